@@ -1,0 +1,37 @@
+"""What happens to a run. Each event is a fact with its time, and is kept with the run."""
+
+from dataclasses import dataclass
+
+from ramphold.core._states import RunState
+
+__all__ = ["Event", "ReadingsLost", "ReadingsResumed", "StateChanged"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StateChanged:
+    """The run went from one state to another, for a reason said in one phrase."""
+
+    t_ns: int
+    before: RunState
+    after: RunState
+    reason: str
+    stress_psi: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingsLost:
+    """No usable reading since `since_ns`: the load is unknown."""
+
+    t_ns: int
+    since_ns: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingsResumed:
+    """A usable reading after a gap of `gap_s` seconds."""
+
+    t_ns: int
+    gap_s: float
+
+
+Event = StateChanged | ReadingsLost | ReadingsResumed

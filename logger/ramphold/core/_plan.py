@@ -1,0 +1,118 @@
+"""What a run is meant to do, and the rules it is judged by."""
+
+import math
+from dataclasses import dataclass, field
+
+from ramphold.errors import PlanError
+from ramphold.method import cell
+
+__all__ = ["Limits", "Rules", "RunPlan"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """How a run is followed. Settings of ours: the standard fixes rate and hold, not these.
+
+    Attributes:
+        contact_psi: stress that counts as first contact.
+        seating_psi: stress at which the ramp begins.
+        band_pct: half-width of the hold band, in % of target.
+        hold_start_pct: stress at which the hold starts, in % of target.
+        settle_s: how long a level must be kept to count, for the hold's start and the release.
+        release_pct: stress under which the load counts as released, in % of target.
+        ramp_drop_pct: fall from the peak, in % of target, that a release in the ramp needs too,
+            so that a bed that settles near half the target is no release.
+        stale_s: time without a usable reading after which the load counts as unknown.
+    """
+
+    contact_psi: float = 20.0
+    seating_psi: float = 100.0
+    band_pct: float = 2.0
+    hold_start_pct: float = 99.0
+    settle_s: float = 0.4
+    release_pct: float = 50.0
+    ramp_drop_pct: float = 10.0
+    stale_s: float = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What a run must keep to for its verdict to be `pass`. Settings of ours, as `Rules`."""
+
+    rate_pct: float = 10.0
+    rms_pct: float = 4.0
+    overshoot_pct: float = 2.0
+    hold_short_s: float = 1.0
+    hold_long_s: float = 10.0
+    hold_mean_pct: float = 1.0
+    out_of_band_pct: float = 10.0
+    gap_s: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunPlan:
+    """One crush of one specimen: target, ramp, hold, and what must not be exceeded.
+
+    Attributes:
+        target_psi: target stress in psi.
+        bore_in: bore of the cell in inches.
+        rate_psi_min: planned rate of the ramp in psi/min.
+        hold_s: planned time at target in s.
+        rating_lbf: greatest force the weakest of press, cell and sensor may bear; by default
+            what `cell.DEFAULT_RATING_PSI` gives.
+        rating_name: which of them is the weakest.
+        ceiling_lbf: force that the operator is kept under; by default from target and rating.
+        rules: how the run is followed.
+        limits: what it is judged by.
+
+    Raises:
+        PlanError: when built from values that can't be run.
+    """
+
+    target_psi: float
+    bore_in: float = 2.0
+    rate_psi_min: float = 2000.0
+    hold_s: float = 120.0
+    rating_lbf: float = 0.0
+    rating_name: str = "cell"
+    ceiling_lbf: float = 0.0
+    rules: Rules = field(default_factory=Rules)
+    limits: Limits = field(default_factory=Limits)
+
+    def __post_init__(self) -> None:
+        for name in ("target_psi", "bore_in", "rate_psi_min", "hold_s"):
+            value = getattr(self, name)
+            if not math.isfinite(value) or value <= 0:
+                raise PlanError(f"{name} is {value}: expected a finite number above zero")
+        # A target this low could not be told from seating or release.
+        lowest_psi = 2 * self.rules.seating_psi / (self.rules.release_pct / 100)
+        if self.target_psi < lowest_psi:
+            raise PlanError(
+                f"target {self.target_psi:g} psi is too low to follow: "
+                f"expected at least {lowest_psi:g} psi"
+            )
+        if not self.rating_lbf:
+            object.__setattr__(self, "rating_lbf", cell.DEFAULT_RATING_PSI * self.area_in2)
+        if self.target_lbf > self.rating_lbf * (1 + 1e-9):
+            raise PlanError(
+                f"target {self.target_psi:g} psi is {self.target_lbf:.0f} lbf, over the rating "
+                f"of the {self.rating_name}, {self.rating_lbf:.0f} lbf: choose a lower target"
+            )
+        if not self.ceiling_lbf:
+            ceiling = cell.default_ceiling_lbf(self.target_lbf, self.rating_lbf)
+            object.__setattr__(self, "ceiling_lbf", ceiling)
+        if not self.target_lbf <= self.ceiling_lbf * (1 + 1e-9):
+            raise PlanError(
+                f"ceiling {self.ceiling_lbf:g} lbf is under the target load "
+                f"{self.target_lbf:.0f} lbf: expected a ceiling above it"
+            )
+
+    @property
+    def area_in2(self) -> float:
+        """Area of the bore in in2."""
+        return cell.area_in2(self.bore_in)
+
+    @property
+    def target_lbf(self) -> float:
+        """Target load in lbf."""
+        return self.target_psi * self.area_in2

@@ -1,0 +1,49 @@
+"""All that a screen needs to know about a run at one moment."""
+
+from dataclasses import dataclass
+
+from ramphold.core._states import RunState
+
+__all__ = ["Snapshot"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Snapshot:
+    """The run as of its newest reading; None where there is nothing to say yet.
+
+    Attributes:
+        t_ns: monotonic time of the newest input, in ns.
+        reading_t_ns: monotonic time of the newest usable reading, in ns.
+        state: where the run stands.
+        reason: why it is in this state.
+        force_lbf, stress_psi: the load now, median of three.
+        target_psi, target_lbf, ceiling_lbf, rating_lbf: the plan's figures.
+        line_psi: where the ramp line is now.
+        deviation_psi: stress less the line; positive is ahead.
+        rate_psi_min: rate of the load over the last seconds.
+        ramp_s: time since the ramp began.
+        hold_s: time held so far, and hold_to_go_s what is left of it.
+        out_of_band_s: time of the hold outside its band.
+        peak_lbf: greatest load so far.
+        stale: whether readings are missing.
+    """
+
+    t_ns: int
+    reading_t_ns: int | None
+    state: RunState
+    reason: str
+    force_lbf: float | None
+    stress_psi: float | None
+    target_psi: float
+    target_lbf: float
+    ceiling_lbf: float
+    rating_lbf: float
+    line_psi: float | None
+    deviation_psi: float | None
+    rate_psi_min: float | None
+    ramp_s: float | None
+    hold_s: float | None
+    hold_to_go_s: float | None
+    out_of_band_s: float
+    peak_lbf: float | None
+    stale: bool

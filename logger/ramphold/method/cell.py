@@ -1,0 +1,56 @@
+"""The crush cell: bore, area, and force against stress."""
+
+import math
+
+__all__ = [
+    "DEFAULT_RATING_PSI",
+    "STANDARD_BORE_IN",
+    "area_in2",
+    "default_ceiling_lbf",
+    "force_lbf",
+    "gauge_target_lbf",
+    "stress_psi",
+]
+
+STANDARD_BORE_IN = 2.0
+#: What press and cell are taken to bear where nothing says otherwise, in psi.
+DEFAULT_RATING_PSI = 15_000.0
+
+# Ours: two per cent over the target, in steps that a gauge can show.
+_CEILING_OVER = 0.02
+_LEAST_OVER = 0.01
+_CEILING_STEPS_LBF = (50, 1)
+
+
+def area_in2(bore_in: float) -> float:
+    """Area of a round bore in in2."""
+    return math.pi / 4 * bore_in**2
+
+
+def force_lbf(stress_psi: float, bore_in: float) -> float:
+    """Force in lbf that gives a stress in psi over the bore."""
+    return stress_psi * area_in2(bore_in)
+
+
+def stress_psi(force_lbf: float, bore_in: float) -> float:
+    """Stress in psi that a force in lbf gives over the bore."""
+    return force_lbf / area_in2(bore_in)
+
+
+def gauge_target_lbf(target_lbf: float, resolution_lbf: float) -> float:
+    """The gauge reading nearest to a target force, in lbf."""
+    return round(target_lbf / resolution_lbf) * resolution_lbf
+
+
+def default_ceiling_lbf(target_lbf: float, rating_lbf: float) -> float:
+    """Force in lbf to stay under: 2 % over the target, rounded down, never over the rating.
+
+    Rounded down to 50 lbf, or to 1 lbf where that would leave under 1 % over the target; as it
+    is where even that is too coarse.
+    """
+    ceiling = target_lbf * (1 + _CEILING_OVER)
+    for step in _CEILING_STEPS_LBF:
+        rounded = math.floor(ceiling / step) * step
+        if rounded >= target_lbf * (1 + _LEAST_OVER):
+            return min(float(rounded), rating_lbf)
+    return min(ceiling, rating_lbf)
