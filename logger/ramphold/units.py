@@ -72,9 +72,7 @@ FORCE = Quantity(
 LENGTH = Quantity(
     "length", "in", {"in": 1.0, "mm": 1 / MM_PER_IN, "cm": 10 / MM_PER_IN}, "2in or 50.8mm"
 )
-MASS = Quantity(
-    "mass", "g", {"g": 1.0, "mg": 1e-3, "kg": 1e3, "lb": G_PER_LB}, "39.52g"
-)
+MASS = Quantity("mass", "g", {"g": 1.0, "mg": 1e-3, "kg": 1e3, "lb": G_PER_LB}, "39.52g")
 DENSITY = Quantity(
     "density",
     "g/cm3",
@@ -109,10 +107,14 @@ def parse(text: str, quantity: Quantity, *, bare: bool = False) -> float:
     """
     match = _TEXT.fullmatch(text)
     if match is None:
-        raise UnitError(f"{text!r} is not a {quantity.name}: expected {_expected(quantity, bare)}")
+        raise UnitError(
+            f"{text!r} is not a {quantity.name}: expected {_expected(quantity, bare=bare)}"
+        )
     number, unit = float(match[1]), match[2]
     if not unit and not bare:
-        raise UnitError(f"{text!r} has no unit: expected a {quantity.name} such as {quantity.example}")
+        raise UnitError(
+            f"{text!r} has no unit: expected a {quantity.name} such as {quantity.example}"
+        )
     value = number * (_size(text, unit, quantity) if unit else 1.0)
     if not math.isfinite(value) or value <= 0:
         raise UnitError(f"{text!r} must be a finite {quantity.name} above zero")
@@ -129,7 +131,7 @@ def mm2_from_in2(area_in2: float) -> float:
     return area_in2 * MM_PER_IN**2
 
 
-def _expected(quantity: Quantity, bare: bool) -> str:
+def _expected(quantity: Quantity, *, bare: bool) -> str:
     return f"a number in {quantity.base}, or {quantity.example}" if bare else quantity.example
 
 

@@ -1,0 +1,30 @@
+# Everything a newcomer needs: `make demo` and `make test` create .venv themselves.
+PY ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.installed
+
+.PHONY: demo test lint clean
+
+demo: $(STAMP)
+	@$(BIN)/ramphold demo
+
+test: $(STAMP) lint
+	$(BIN)/python -m pytest -q
+
+lint: $(STAMP)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+$(STAMP): pyproject.toml
+	@$(PY) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or newer is needed (set PY=...)"; exit 1; }
+	@$(PY) -c 'import ensurepip' || { echo "Run: sudo apt-get install -y python3-venv"; exit 1; }
+	@echo "Setting up $(VENV), once; this takes a minute or two."
+	@$(PY) -m venv $(VENV)
+	@$(BIN)/python -m pip install -q --disable-pip-version-check -e '.[dev]'
+	@touch $@
+
+clean:
+	rm -rf $(VENV) dist

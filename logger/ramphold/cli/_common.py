@@ -1,0 +1,38 @@
+"""What the commands share: quantities as option types, and results for people or programs."""
+
+from typing import Any
+
+import click
+import msgspec
+
+from ramphold import units
+from ramphold.errors import UnitError
+
+__all__ = ["QuantityType", "json_option", "show"]
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+
+
+class QuantityType(click.ParamType):
+    """An option's value with its unit, read into the quantity's base unit."""
+
+    def __init__(self, quantity: units.Quantity, *, bare: bool = False) -> None:
+        self.quantity = quantity
+        self.bare = bare
+        self.name = quantity.base if bare else "quantity"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Read the text, or tell what was expected and for which option."""
+        if isinstance(value, float):
+            return value
+        try:
+            return units.parse(str(value), self.quantity, bare=self.bare)
+        except UnitError as error:
+            self.fail(str(error), param, ctx)
+
+
+def show(result: object, text: str, *, as_json: bool) -> None:
+    """Print a result: as one JSON object for programs, or as text for people."""
+    click.echo(msgspec.json.encode(result).decode() if as_json else text)

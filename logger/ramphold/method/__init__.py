@@ -1,0 +1,1 @@
+"""The trade: pure functions over numbers and tables, one module per subject."""
