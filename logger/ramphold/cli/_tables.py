@@ -1,0 +1,159 @@
+"""CSV tables with given columns, read so that every error names file, row and column."""
+
+import csv
+import io
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ramphold.errors import InputError
+
+__all__ = ["Row", "read_table"]
+
+# Far over an hour of readings; keeps a device file or a disk image out of memory.
+_MOST_BYTES = 64 * 1024 * 1024
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)", re.ASCII | re.IGNORECASE)
+_SHOWN = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One row under the header.
+
+    Attributes:
+        path: the file's name, as it was given.
+        line: the row's number in the file; the header's line counts, and so do blank ones.
+        cells: each cell's text, stripped, by column name.
+    """
+
+    path: str
+    line: int
+    cells: dict[str, str]
+
+    def text(self, column: str) -> str:
+        """The cell's text.
+
+        Raises:
+            InputError: the cell is empty.
+        """
+        if not self.cells[column]:
+            raise self.error(column, "the cell is empty")
+        return self.cells[column]
+
+    def number(
+        self,
+        column: str,
+        *,
+        minimum: float = -math.inf,
+        above: float = -math.inf,
+        maximum: float = math.inf,
+    ) -> float:
+        """The cell's number.
+
+        Args:
+            column: the cell's column.
+            minimum: least number accepted.
+            above: a number that it must be greater than.
+            maximum: greatest number accepted.
+
+        Raises:
+            InputError: the cell is empty, is no finite number, or is out of bounds.
+        """
+        text = self.text(column)
+        if not _NUMBER.fullmatch(text) and not _NOT_FINITE.fullmatch(text):
+            raise self.error(column, f"{_shown(text)} is not a number: expected one such as 12.5")
+        value = float(text)
+        if not math.isfinite(value):
+            raise self.error(column, f"{_shown(text)} is not a finite number")
+        if value < minimum:
+            raise self.error(column, f"{_shown(text)} is too low: expected {minimum:g} or more")
+        if value <= above:
+            raise self.error(column, f"{_shown(text)} is too low: expected more than {above:g}")
+        if value > maximum:
+            raise self.error(column, f"{_shown(text)} is too high: expected {maximum:g} or less")
+        return value
+
+    def error(self, column: str, what: str) -> InputError:
+        """An error to raise that names this row's file, row and column."""
+        return InputError(f"{self.path} row {self.line}, {column}: {what}")
+
+
+def read_table(path: str, columns: Sequence[str]) -> list[Row]:
+    """Read a CSV file whose header has exactly these columns, in any order.
+
+    Cells and column names are stripped, a byte order mark is ignored, and so are rows whose
+    cells are all blank. At least one row is returned.
+
+    Raises:
+        InputError: the file can't be read, is no CSV text, has another header or no rows, or a
+            row has too few or too many cells.
+    """
+    lines = csv.reader(io.StringIO(_read_text(path), newline=""), strict=True)
+    wanted = ",".join(columns)
+    header: list[str] | None = None
+    rows = []
+    try:
+        for raw in lines:
+            cells = [cell.strip() for cell in raw]
+            if not any(cells):
+                continue
+            if header is None:
+                header = _checked_header(path, lines.line_num, cells, columns)
+            elif len(cells) != len(header):
+                raise InputError(
+                    f"{path} row {lines.line_num}: {len(cells)} cells, "
+                    f"expected {len(header)} ({','.join(header)})"
+                )
+            else:
+                rows.append(
+                    Row(path=path, line=lines.line_num, cells=dict(zip(header, cells, strict=True)))
+                )
+    except csv.Error as error:
+        raise InputError(f"{path} row {lines.line_num}: not CSV ({error})") from None
+    if header is None:
+        raise InputError(f"{path} is empty: expected a CSV file with the header {wanted}")
+    if not rows:
+        raise InputError(f"{path} has no rows under its header {','.join(header)}")
+    return rows
+
+
+def _checked_header(path: str, line: int, cells: list[str], columns: Sequence[str]) -> list[str]:
+    if sorted(cells) != sorted(columns):
+        raise InputError(
+            f"{path} row {line}: the header is {_shown(','.join(cells))}, "
+            f"expected {','.join(columns)}"
+        )
+    return cells
+
+
+def _read_text(path: str) -> str:
+    try:
+        with open(path, "rb") as file:  # noqa: PTH123 - errors shall name the path as it was given
+            data = file.read(_MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise InputError(f"{path} does not exist: expected a CSV file") from None
+    except IsADirectoryError:
+        raise InputError(f"{path} is a folder: expected a CSV file") from None
+    except PermissionError:
+        raise InputError(f"{path} may not be read: permission denied") from None
+    except OSError as error:
+        raise InputError(f"{path} can't be read: {error.strerror}") from None
+    if len(data) > _MOST_BYTES:
+        raise InputError(f"{path} is too big for a table: expected at most 64 MiB")
+    if 0 in data:
+        raise InputError(f"{path} row {_line_of(data, data.index(0))}: a NUL byte, expected text")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = _line_of(data, error.start)
+        raise InputError(f"{path} row {line}: not UTF-8 text, expected a CSV file") from None
+
+
+def _line_of(data: bytes, offset: int) -> int:
+    return data.count(b"\n", 0, offset) + 1
+
+
+def _shown(text: str) -> str:
+    return repr(text if len(text) <= _SHOWN else f"{text[:_SHOWN]}…")
