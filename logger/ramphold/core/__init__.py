@@ -1,13 +1,20 @@
 """The run, followed without I/O, clock, thread or log: readings in, events and snapshots out."""
 
+from ramphold.core._assessment import Assessment, Check, Verdict
+from ramphold.core._commands import Command, EndRun
 from ramphold.core._events import Event, ReadingsLost, ReadingsResumed, StateChanged
 from ramphold.core._plan import Limits, Rules, RunPlan
 from ramphold.core._readings import Quality, Reading
 from ramphold.core._snapshot import Snapshot
 from ramphold.core._states import ENDED, RunState, Trigger, next_state
+from ramphold.core._tracker import Tracker
 
 __all__ = [
     "ENDED",
+    "Assessment",
+    "Check",
+    "Command",
+    "EndRun",
     "Event",
     "Limits",
     "Quality",
@@ -19,6 +26,8 @@ __all__ = [
     "RunState",
     "Snapshot",
     "StateChanged",
+    "Tracker",
     "Trigger",
+    "Verdict",
     "next_state",
 ]

@@ -9,13 +9,17 @@ __all__ = ["Event", "ReadingsLost", "ReadingsResumed", "StateChanged"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateChanged:
-    """The run went from one state to another, for a reason said in one phrase."""
+    """The run went from one state to another, for a reason said in one phrase.
+
+    `t_ns` is when that was known, `since_ns` when the new state began.
+    """
 
     t_ns: int
+    since_ns: int
     before: RunState
     after: RunState
     reason: str
-    stress_psi: float
+    stress_psi: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

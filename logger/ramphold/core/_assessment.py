@@ -1,0 +1,123 @@
+"""A finished run against its limits: named checks, and one verdict."""
+
+from enum import StrEnum
+
+from msgspec import Struct, field
+
+from ramphold.core._judges import HoldAccount, RampAccount
+from ramphold.core._plan import RunPlan
+from ramphold.core._states import RunState
+
+__all__ = ["Assessment", "Check", "Verdict", "assess"]
+
+
+class Verdict(StrEnum):
+    """Whether a run may count."""
+
+    PASS = "pass"  # noqa: S105 - a verdict, no password
+    FAIL = "fail"
+
+
+class Check(Struct, frozen=True, kw_only=True):
+    """One thing a run is judged by.
+
+    Attributes:
+        name: what is judged.
+        value: what was measured, in `unit`; None where it could not be.
+        unit: its unit.
+        limit: least and greatest value allowed; None where that side is open.
+        passed: whether it keeps to the limit; None where there is nothing to judge.
+    """
+
+    name: str
+    value: float | None
+    unit: str
+    limit: tuple[float | None, float | None]
+    passed: bool | None = field(name="pass")
+
+
+class Assessment(Struct, frozen=True, kw_only=True):
+    """The checks of a run, the figures they rest on, and the verdict.
+
+    `pass` needs a complete run and no check that failed.
+    """
+
+    state: RunState
+    verdict: Verdict
+    checks: tuple[Check, ...]
+    peak_lbf: float | None
+    ramp_rate_psi_min: float | None
+    ramp_rms_psi: float | None
+    overshoot_pct: float | None
+    hold_s: float
+    hold_mean_psi: float | None
+    out_of_band_s: float
+    longest_gap_s: float | None
+
+
+def assess(  # noqa: PLR0913 - the accounts of a run
+    plan: RunPlan,
+    state: RunState,
+    *,
+    ramp: RampAccount | None,
+    hold: HoldAccount | None,
+    peak_psi: float | None,
+    longest_gap_s: float | None,
+) -> Assessment:
+    """Judge a run by its plan's limits, from the accounts of its ramp and hold."""
+    limits, target = plan.limits, plan.target_psi
+    overshoot_pct = None if peak_psi is None else max(0.0, (peak_psi / target - 1) * 100)
+    held_s = hold.held_s if hold else 0.0
+    out_of_band_s = hold.out_of_band_s if hold else 0.0
+    rate = ramp.rate_psi_min if ramp and hold else None
+    rms = ramp.rms_psi if ramp else None
+    mean = hold.mean_psi if hold else None
+    checks = (
+        # A hold without a rate is a load that jumped to the target: no ramp at all.
+        _check("ramp rate", rate, "psi/min", *_around(plan.rate_psi_min, limits.rate_pct),
+               missing=False if hold else None),
+        _check("deviation from the line, rms", rms, "psi", None, target * limits.rms_pct / 100),
+        _check("overshoot", overshoot_pct, "%", None, limits.overshoot_pct),
+        _check("hold time", held_s, "s",
+               plan.hold_s - limits.hold_short_s, plan.hold_s + limits.hold_long_s),
+        _check("hold mean", mean, "psi", *_around(target, limits.hold_mean_pct)),
+        _check("out of band", out_of_band_s if hold else None, "s",
+               None, plan.hold_s * limits.out_of_band_pct / 100),
+        _check("longest gap", longest_gap_s, "s", None, limits.gap_s),
+        _check("calibration", None, "", None, None),
+    )  # fmt: skip
+    failed = any(check.passed is False for check in checks)
+    return Assessment(
+        state=state,
+        verdict=Verdict.FAIL if failed or state is not RunState.COMPLETE else Verdict.PASS,
+        checks=checks,
+        peak_lbf=None if peak_psi is None else peak_psi * plan.area_in2,
+        ramp_rate_psi_min=rate,
+        ramp_rms_psi=rms,
+        overshoot_pct=overshoot_pct,
+        hold_s=held_s,
+        hold_mean_psi=mean,
+        out_of_band_s=out_of_band_s,
+        longest_gap_s=longest_gap_s,
+    )
+
+
+def _around(value: float, pct: float) -> tuple[float, float]:
+    return value * (1 - pct / 100), value * (1 + pct / 100)
+
+
+def _check(  # noqa: PLR0913 - a row of the table above
+    name: str,
+    value: float | None,
+    unit: str,
+    low: float | None,
+    high: float | None,
+    *,
+    missing: bool | None = None,
+) -> Check:
+    passed = missing
+    if value is not None:
+        # The allowance is for the last binary digit of a limit such as 2000 x 1.1.
+        slack = 1e-9 * max(abs(low or 0.0), abs(high or 0.0))
+        passed = (low is None or value >= low - slack) and (high is None or value <= high + slack)
+    return Check(name=name, value=value, unit=unit, limit=(low, high), passed=passed)

@@ -1,0 +1,150 @@
+"""The course of a run from first contact to release: which state, since when, and why.
+
+It is given a steadied stress; the table of `_states` has every way between the states, this
+module has when each is taken.
+"""
+
+from ramphold.core._events import StateChanged
+from ramphold.core._judges import HoldAccount, RampAccount, Sustained
+from ramphold.core._plan import RunPlan
+from ramphold.core._states import ENDED, RunState, Trigger, next_state
+
+__all__ = ["Course"]
+
+
+class Course:
+    """State, ramp, hold and peak of one run.
+
+    Attributes:
+        state: where the run stands, and `reason` why.
+        ramp, hold: their accounts, None before they began.
+        peak_psi: greatest stress between contact and the run's end.
+        stress_psi: the newest stress, also of a run that has ended.
+    """
+
+    def __init__(self, plan: RunPlan) -> None:
+        self.plan = plan
+        self.state = RunState.READY
+        self.reason = "waiting for contact"
+        self.ramp: RampAccount | None = None
+        self.hold: HoldAccount | None = None
+        self.peak_psi: float | None = None
+        self.stress_psi: float | None = None
+        # Ramp and hold as they will be if the load now at target stays there.
+        self._arrival: tuple[RampAccount, HoldAccount] | None = None
+        self._at_target = Sustained(plan.rules.settle_s)
+        self._released = Sustained(plan.rules.settle_s)
+        self._changes: list[StateChanged] = []
+
+    @property
+    def ended(self) -> bool:
+        """Whether nothing changes the state any more."""
+        return self.state in ENDED
+
+    def feed(self, t_ns: int, stress_psi: float) -> list[StateChanged]:
+        """Take the next stress, through as many states as it crosses."""
+        self.stress_psi = stress_psi
+        judges = {
+            RunState.READY: self._in_ready,
+            RunState.SEATING: self._in_seating,
+            RunState.RAMP: self._in_ramp,
+            RunState.HOLD: self._in_hold,
+            RunState.RELEASE: self._in_release,
+        }
+        before = None
+        while self.state is not before and self.state in judges:
+            before = self.state
+            judges[before](t_ns, stress_psi)
+        if before is not None and self.state is not RunState.READY:
+            self.peak_psi = max(self.peak_psi or 0.0, stress_psi)
+        return self._take_changes()
+
+    def end(self, t_ns: int, reason: str) -> list[StateChanged]:
+        """Take the operator's word that the run ends here."""
+        self._go(Trigger.ENDED, t_ns, reason)
+        return self._take_changes()
+
+    def end_of_record(self, t_ns: int) -> list[StateChanged]:
+        """Take that no stress will follow: a load seen released stays released."""
+        if self.state is RunState.RELEASE and self._released.since_ns is not None:
+            self._go(Trigger.RELEASED, t_ns, "load released")
+        return self._take_changes()
+
+    def _take_changes(self) -> list[StateChanged]:
+        changes, self._changes = self._changes, []
+        return changes
+
+    def _in_ready(self, t_ns: int, stress_psi: float) -> None:
+        if stress_psi >= self.plan.rules.contact_psi:
+            self._go(Trigger.CONTACT, t_ns, "first contact")
+
+    def _in_seating(self, t_ns: int, stress_psi: float) -> None:
+        rules = self.plan.rules
+        if stress_psi >= rules.seating_psi:
+            self.ramp = RampAccount(self.plan, t_ns, stress_psi)
+            self._go(Trigger.SEATED, t_ns, f"over the seating load of {rules.seating_psi:g} psi")
+        elif stress_psi < rules.contact_psi / 2:
+            self._go(Trigger.CONTACT_LOST, t_ns, "contact lost")
+
+    def _in_ramp(self, t_ns: int, stress_psi: float) -> None:
+        ramp, plan = self.ramp, self.plan
+        assert ramp is not None  # noqa: S101 - the state says so
+        ramp.feed(t_ns, stress_psi)
+        at_target = stress_psi >= plan.target_psi * plan.rules.hold_start_pct / 100
+        arrived = self._at_target.feed(t_ns, holds=at_target)
+        if not at_target:
+            self._arrival = None
+        elif self._arrival is None:
+            self._arrival = ramp.frozen(), HoldAccount(plan, t_ns, stress_psi)
+        else:
+            self._arrival[1].feed(t_ns, stress_psi)
+        if arrived and self._arrival is not None:
+            self.ramp, self.hold = self._arrival
+            self._go(Trigger.TARGET_HELD, t_ns, "at target", since_ns=self.hold.start_ns)
+        elif self._released.feed(t_ns, holds=self._fell_in_ramp(stress_psi)):
+            self._go_since_release(t_ns, "load released before the target")
+
+    def _in_hold(self, t_ns: int, stress_psi: float) -> None:
+        hold = self.hold
+        assert hold is not None  # noqa: S101 - the state says so
+        hold.feed(t_ns, stress_psi)
+        under = self._under_release(stress_psi)
+        if self._released.feed(t_ns, holds=under):
+            # It was last seen under load before the hold was up, so it did not hold.
+            self._go_since_release(t_ns, "load released before the hold was up")
+        elif t_ns >= hold.planned_end_ns and not under:
+            self._go(Trigger.HOLD_UP, t_ns, "hold is up", since_ns=hold.planned_end_ns)
+
+    def _in_release(self, t_ns: int, stress_psi: float) -> None:
+        hold = self.hold
+        assert hold is not None  # noqa: S101 - the state says so
+        hold.feed(t_ns, stress_psi)
+        if self._released.feed(t_ns, holds=self._under_release(stress_psi)):
+            self._go_since_release(t_ns, "load released")
+
+    def _go_since_release(self, t_ns: int, reason: str) -> None:
+        self._go(Trigger.RELEASED, t_ns, reason, since_ns=self._released.since_ns)
+
+    def _under_release(self, stress_psi: float) -> bool:
+        return stress_psi < self.plan.target_psi * self.plan.rules.release_pct / 100
+
+    def _fell_in_ramp(self, stress_psi: float) -> bool:
+        # On its way up the load is under half the target too, so it must have fallen as well.
+        rules = self.plan.rules
+        drop_psi = self.plan.target_psi * rules.ramp_drop_pct / 100
+        fell = stress_psi < (self.peak_psi or 0.0) - drop_psi or stress_psi < rules.contact_psi
+        return fell and self._under_release(stress_psi)
+
+    def _go(self, trigger: Trigger, t_ns: int, reason: str, *, since_ns: int | None = None) -> None:
+        before, self.state = self.state, next_state(self.state, trigger)
+        self.reason = reason
+        self._changes.append(
+            StateChanged(
+                t_ns=t_ns,
+                since_ns=t_ns if since_ns is None else since_ns,
+                before=before,
+                after=self.state,
+                reason=reason,
+                stress_psi=self.stress_psi,
+            )
+        )

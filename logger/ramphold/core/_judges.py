@@ -1,0 +1,159 @@
+"""What a run is judged on: a steadied load, levels that last, and the accounts of ramp and hold.
+
+Each account takes (time, stress) pairs in order and knows nothing of states.
+"""
+
+import copy
+import math
+from collections import deque
+from dataclasses import dataclass, field
+from typing import Self
+
+from ramphold.core._plan import RunPlan
+
+__all__ = ["HoldAccount", "MedianOfThree", "RampAccount", "Sustained", "seconds"]
+
+
+def seconds(span_ns: int) -> float:
+    """A span of integer ns in s."""
+    return span_ns / 1e9
+
+
+class MedianOfThree:
+    """Causal median of the last three values: one false reading never gets through.
+
+    It lags by one reading. There is no value before the third reading, since a false first one
+    could not be told.
+    """
+
+    def __init__(self) -> None:
+        self._last: deque[float] = deque(maxlen=3)
+
+    def feed(self, value: float) -> float | None:
+        """Take the next value; the median of the last three, or None before the third."""
+        self._last.append(value)
+        return sorted(self._last)[1] if len(self._last) == 3 else None  # noqa: PLR2004
+
+
+class Sustained:
+    """Tells when a condition has lasted for a time, and since when."""
+
+    def __init__(self, settle_s: float) -> None:
+        self._settle_ns = round(settle_s * 1e9)
+        self.since_ns: int | None = None
+
+    def feed(self, t_ns: int, *, holds: bool) -> bool:
+        """Take whether the condition holds at a time; True once it has lasted long enough."""
+        if not holds:
+            self.since_ns = None
+            return False
+        if self.since_ns is None:
+            self.since_ns = t_ns
+        return t_ns - self.since_ns >= self._settle_ns
+
+
+@dataclass(slots=True)
+class RampAccount:
+    """The ramp from the reading that crossed the seating load.
+
+    The line starts at that reading and climbs at the planned rate to the target. Deviations are
+    weighted by the time they last, so that uneven readings count as they should.
+    """
+
+    plan: RunPlan
+    start_ns: int
+    start_psi: float
+    end_ns: int = field(init=False)
+    end_psi: float = field(init=False)
+    _squares: float = 0.0
+
+    def __post_init__(self) -> None:
+        self.end_ns, self.end_psi = self.start_ns, self.start_psi
+
+    def line_psi(self, t_ns: int) -> float:
+        """Where the ramp line is at a time, in psi."""
+        climbed = self.plan.rate_psi_min * seconds(t_ns - self.start_ns) / 60
+        return min(self.plan.target_psi, self.start_psi + climbed)
+
+    def feed(self, t_ns: int, stress_psi: float) -> None:
+        """Take the next reading of the ramp."""
+        deviation = stress_psi - self.line_psi(t_ns)
+        self._squares += deviation * deviation * seconds(t_ns - self.end_ns)
+        self.end_ns, self.end_psi = t_ns, stress_psi
+
+    def frozen(self) -> Self:
+        """A copy that keeps the account as it is now."""
+        return copy.copy(self)
+
+    @property
+    def lasted_s(self) -> float:
+        """Time from the ramp's first reading to its newest, in s."""
+        return seconds(self.end_ns - self.start_ns)
+
+    @property
+    def rate_psi_min(self) -> float | None:
+        """Mean rate from the ramp's first reading to its newest, in psi/min."""
+        return (self.end_psi - self.start_psi) / self.lasted_s * 60 if self.lasted_s else None
+
+    @property
+    def rms_psi(self) -> float | None:
+        """Root mean square of the deviation from the line, in psi."""
+        return math.sqrt(self._squares / self.lasted_s) if self.lasted_s else None
+
+
+@dataclass(slots=True)
+class HoldAccount:
+    """The hold from its first reading at the target to the last one in the band.
+
+    An interval between two readings counts as the reading that begins it. What follows the last
+    reading in the band is not yet of the hold: it may be the release.
+    """
+
+    plan: RunPlan
+    start_ns: int
+    start_psi: float
+    last_in_band_ns: int = field(init=False)
+    out_of_band_s: float = 0.0
+    _integral: float = 0.0
+    _pending_out_s: float = 0.0
+    _pending_integral: float = 0.0
+    _before: tuple[int, float, bool] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.last_in_band_ns = self.start_ns
+        self._before = (self.start_ns, self.start_psi, self.in_band(self.start_psi))
+
+    def in_band(self, stress_psi: float) -> bool:
+        """Whether a stress lies in the hold band."""
+        half_width_psi = self.plan.target_psi * self.plan.rules.band_pct / 100
+        return abs(stress_psi - self.plan.target_psi) <= half_width_psi
+
+    def feed(self, t_ns: int, stress_psi: float) -> None:
+        """Take the next reading of the hold."""
+        before_ns, before_psi, was_in = self._before
+        dt_s = seconds(t_ns - before_ns)
+        if not was_in:
+            self._pending_out_s += dt_s
+        self._pending_integral += dt_s * (before_psi + stress_psi) / 2
+        is_in = self.in_band(stress_psi)
+        if is_in:
+            self.last_in_band_ns = t_ns
+            self.out_of_band_s += self._pending_out_s
+            self._integral += self._pending_integral
+            self._pending_out_s = self._pending_integral = 0.0
+        self._before = (t_ns, stress_psi, is_in)
+
+    @property
+    def planned_end_ns(self) -> int:
+        """When the planned hold is up, in monotonic ns."""
+        return self.start_ns + round(self.plan.hold_s * 1e9)
+
+    @property
+    def held_s(self) -> float:
+        """Time from the hold's start to its last reading in the band, in s."""
+        return seconds(self.last_in_band_ns - self.start_ns)
+
+    @property
+    def mean_psi(self) -> float | None:
+        """Mean stress over that time, in psi."""
+        return self._integral / self.held_s if self.held_s else None

@@ -1,0 +1,154 @@
+"""Follows one run: readings, commands and deadlines in; events, snapshots and a verdict out.
+
+It takes the time and never reads it, so a recorded run fed again gives the same events.
+"""
+
+from ramphold.core._assessment import Assessment, assess
+from ramphold.core._commands import Command
+from ramphold.core._course import Course
+from ramphold.core._events import Event, ReadingsLost, ReadingsResumed
+from ramphold.core._judges import MedianOfThree, seconds
+from ramphold.core._plan import RunPlan
+from ramphold.core._readings import Reading
+from ramphold.core._snapshot import Snapshot
+from ramphold.core._states import RunState
+from ramphold.errors import CommandRefused
+
+__all__ = ["Tracker"]
+
+
+class Tracker:
+    """The state of one run.
+
+    Args:
+        plan: what the run is meant to do.
+        t_ns: monotonic time at which the run was started, in ns.
+    """
+
+    def __init__(self, plan: RunPlan, *, t_ns: int) -> None:
+        self.plan = plan
+        self._course = Course(plan)
+        self._median = MedianOfThree()
+        self._events: list[Event] = []
+        self._t_ns = self._seen_ns = t_ns
+        self._reading_ns: int | None = None
+        self._stale = False
+        self._longest_gap_s: float | None = None
+
+    @property
+    def state(self) -> RunState:
+        """Where the run stands."""
+        return self._course.state
+
+    @property
+    def ended(self) -> bool:
+        """Whether the run is over."""
+        return self._course.ended
+
+    # --- inputs ----------------------------------------------------------------------------
+
+    def feed(self, reading: Reading) -> list[Event]:
+        """Take one reading. One earlier than what is already known is passed over."""
+        if reading.t_ns < self._t_ns:
+            return []
+        self._pass_deadline(reading.t_ns)
+        self._t_ns = reading.t_ns
+        if reading.usable:
+            self._seen(reading.t_ns)
+            force_lbf = self._median.feed(reading.force_lbf)
+            if force_lbf is not None:
+                self._events += self._course.feed(reading.t_ns, force_lbf / self.plan.area_in2)
+        return self._take_events()
+
+    def command(self, command: Command, t_ns: int) -> list[Event]:
+        """Take a person's command; one stamped before the newest reading counts as of now.
+
+        Raises:
+            CommandRefused: when the run has ended.
+        """
+        if self.ended:
+            raise CommandRefused(f"this run is already {self.state}")
+        t_ns = max(t_ns, self._t_ns)
+        self._pass_deadline(t_ns)
+        self._t_ns = t_ns
+        self._events += self._course.end(t_ns, f"ended: {command.reason}")
+        return self._take_events()
+
+    @property
+    def next_deadline(self) -> int | None:
+        """When `handle_deadline` has something to do if no reading comes before, in ns."""
+        if self._stale or self.ended:
+            return None
+        return self._seen_ns + round(self.plan.rules.stale_s * 1e9)
+
+    def handle_deadline(self, now_ns: int) -> list[Event]:
+        """Take that time has passed without a reading."""
+        self._pass_deadline(now_ns)
+        return self._take_events()
+
+    def end_of_record(self) -> list[Event]:
+        """Take that no reading will follow: a load seen released stays released."""
+        self._events += self._course.end_of_record(self._t_ns)
+        return self._take_events()
+
+    # --- outputs ---------------------------------------------------------------------------
+
+    def snapshot(self) -> Snapshot:
+        """The run as of its newest reading."""
+        plan, course = self.plan, self._course
+        stress, ramp, hold, peak = course.stress_psi, course.ramp, course.hold, course.peak_psi
+        line = ramp.line_psi(self._t_ns) if ramp else None
+        return Snapshot(
+            t_ns=self._t_ns,
+            reading_t_ns=self._reading_ns,
+            state=course.state,
+            reason=course.reason,
+            force_lbf=None if stress is None else stress * plan.area_in2,
+            stress_psi=stress,
+            target_psi=plan.target_psi,
+            target_lbf=plan.target_lbf,
+            ceiling_lbf=plan.ceiling_lbf,
+            rating_lbf=plan.rating_lbf,
+            line_psi=line,
+            deviation_psi=None if line is None or stress is None else stress - line,
+            rate_psi_min=None,
+            ramp_s=seconds(self._t_ns - ramp.start_ns) if ramp else None,
+            hold_s=hold.held_s if hold else None,
+            hold_to_go_s=max(0.0, seconds(hold.planned_end_ns - self._t_ns)) if hold else None,
+            out_of_band_s=hold.out_of_band_s if hold else 0.0,
+            peak_lbf=None if peak is None else peak * plan.area_in2,
+            stale=self._stale,
+        )
+
+    def assess(self) -> Assessment:
+        """Judge the run as it stands; final once it has ended."""
+        return assess(
+            self.plan,
+            self._course.state,
+            ramp=self._course.ramp,
+            hold=self._course.hold,
+            peak_psi=self._course.peak_psi,
+            longest_gap_s=self._longest_gap_s,
+        )
+
+    # --- inside ----------------------------------------------------------------------------
+
+    def _take_events(self) -> list[Event]:
+        events, self._events = self._events, []
+        return events
+
+    def _pass_deadline(self, now_ns: int) -> None:
+        due_ns = self.next_deadline
+        if due_ns is not None and now_ns >= due_ns:
+            # Stamped when it was due, not when somebody looked: a replay must agree.
+            self._stale = True
+            self._events.append(ReadingsLost(t_ns=due_ns, since_ns=self._seen_ns))
+
+    def _seen(self, t_ns: int) -> None:
+        gap_s = seconds(t_ns - self._seen_ns)
+        if self._stale:
+            self._stale = False
+            self._events.append(ReadingsResumed(t_ns=t_ns, gap_s=gap_s))
+        if self._course.ramp and not self.ended:
+            self._longest_gap_s = max(self._longest_gap_s or 0.0, gap_s)
+        self._reading_ns = self._seen_ns = t_ns
