@@ -4,7 +4,7 @@ from ramphold.core._assessment import Assessment, Check, Verdict
 from ramphold.core._commands import Command, EndRun
 from ramphold.core._events import Event, ReadingsLost, ReadingsResumed, StateChanged
 from ramphold.core._plan import Limits, Rules, RunPlan
-from ramphold.core._readings import Quality, Reading
+from ramphold.core._readings import MassReading, MassState, Quality, Reading
 from ramphold.core._snapshot import Snapshot
 from ramphold.core._states import ENDED, RunState, Trigger, next_state
 from ramphold.core._tracker import Tracker
@@ -17,6 +17,8 @@ __all__ = [
     "EndRun",
     "Event",
     "Limits",
+    "MassReading",
+    "MassState",
     "Quality",
     "Reading",
     "ReadingsLost",

@@ -1,10 +1,10 @@
-"""What an instrument says at one moment: a force, or why there is none."""
+"""What an instrument says at one moment: a force or a mass, or why there is none."""
 
 import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Quality", "Reading"]
+__all__ = ["MassReading", "MassState", "Quality", "Reading"]
 
 
 class Quality(StrEnum):
@@ -53,3 +53,37 @@ class Reading:
 
 #: No hand-pumped press comes near this; a larger number is rubbish, however well it decodes.
 IMPLAUSIBLE_LBF = 1e7
+
+
+class MassState(StrEnum):
+    """What a balance says of itself; only the first two carry a number."""
+
+    STABLE = "stable"
+    MOVING = "moving"
+    OVERLOAD = "overload"
+    UNDERLOAD = "underload"
+    BUSY = "busy"
+    ERROR = "error"
+    GARBLED = "garbled"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MassReading:
+    """One line of a balance, as it came.
+
+    Attributes:
+        t_ns: monotonic time of arrival in ns.
+        mass_g: mass in g, None where the state carries no number.
+        state: what the balance says of itself.
+        line: the bytes that carried it, without their terminator.
+    """
+
+    t_ns: int
+    mass_g: float | None
+    state: MassState
+    line: bytes
+
+    @property
+    def usable(self) -> bool:
+        """Whether it may be taken as a weighing: stable, and a number."""
+        return self.state is MassState.STABLE and self.mass_g is not None

@@ -148,6 +148,8 @@ class Tracker:
         gap_s = seconds(t_ns - self._seen_ns)
         if self._stale:
             self._stale = False
+            # What was seen before a gap says nothing of the load after it.
+            self._median = MedianOfThree()
             self._events.append(ReadingsResumed(t_ns=t_ns, gap_s=gap_s))
         if self._course.ramp and not self.ended:
             self._longest_gap_s = max(self._longest_gap_s or 0.0, gap_s)
