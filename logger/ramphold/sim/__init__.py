@@ -1,0 +1,17 @@
+"""The simulated bench: press, sensor, sand and a person, as pure functions of a given time."""
+
+from ramphold.sim._model import LeverMove, Press, PressParameters
+from ramphold.sim._operator import Operator, OperatorHabits
+from ramphold.sim._sand import Sand
+from ramphold.sim._sensor import Sensor, SensorParameters
+
+__all__ = [
+    "LeverMove",
+    "Operator",
+    "OperatorHabits",
+    "Press",
+    "PressParameters",
+    "Sand",
+    "Sensor",
+    "SensorParameters",
+]

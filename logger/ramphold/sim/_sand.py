@@ -1,0 +1,35 @@
+"""An invented sand: what a crush leaves in the pan."""
+
+import math
+import random
+from dataclasses import dataclass
+
+__all__ = ["Sand"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sand:
+    """A sand whose fines rise smoothly with the greatest stress it saw.
+
+    Attributes:
+        ten_pct_psi: stress that crushes a tenth of it.
+        steepness: power of stress that the fines follow at first.
+        most_pct: fines that no stress gets it over.
+        scatter: relative scatter between specimens, by filling and sieving.
+    """
+
+    ten_pct_psi: float = 6000.0
+    steepness: float = 2.2
+    most_pct: float = 60.0
+    scatter: float = 0.05
+
+    def fines_pct(self, peak_psi: float) -> float:
+        """Fines in % of the charge, without scatter, after a crush at `peak_psi`."""
+        at_ten = -math.log1p(-10.0 / self.most_pct)
+        asked = at_ten * (max(peak_psi, 0.0) / self.ten_pct_psi) ** self.steepness
+        return -self.most_pct * math.expm1(-asked)
+
+    def pan_g(self, charge_g: float, peak_psi: float, rng: random.Random) -> float:
+        """Mass in g that passes the lower primary sieve after a crush, with its scatter."""
+        share = self.fines_pct(peak_psi) / 100 * math.exp(rng.gauss(0.0, self.scatter))
+        return charge_g * min(share, 1.0)
