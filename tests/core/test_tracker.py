@@ -10,6 +10,7 @@ from ramphold.core import (
     Reading,
     ReadingsLost,
     ReadingsResumed,
+    Rules,
     RunPlan,
     RunState,
     StateChanged,
@@ -266,6 +267,6 @@ def test_a_larger_bore_needs_more_force_for_the_same_run():
 
 
 def test_readings_once_a_second_are_followed_when_the_rules_allow_their_pace():
-    plan = replace(PLAN, rules=replace(PLAN.rules, stale_s=10))
+    plan = replace(PLAN, rules=Rules(stale_s=10))
     tracker, _ = fed(plan, drawn((*GOOD_RUN, (246.0, 0.0), (247.0, 0.0)), per_s=1))
     assert tracker.assess().verdict is Verdict.PASS

@@ -3,14 +3,23 @@
 import math
 from dataclasses import dataclass, field
 
+from msgspec import Struct
+
 from ramphold.errors import PlanError
 from ramphold.method import cell
 
 __all__ = ["Limits", "Rules", "RunPlan"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rules:
+class _Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    def __post_init__(self) -> None:
+        for name in self.__struct_fields__:
+            value = getattr(self, name)
+            if not math.isfinite(value) or value <= 0:
+                raise PlanError(f"{name} is {value}: expected a finite number above zero")
+
+
+class Rules(_Settings, frozen=True):
     """How a run is followed. Settings of ours: the standard fixes rate and hold, not these.
 
     Attributes:
@@ -35,8 +44,7 @@ class Rules:
     stale_s: float = 0.5
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class Limits(_Settings, frozen=True):
     """What a run must keep to for its verdict to be `pass`. Settings of ours, as `Rules`."""
 
     rate_pct: float = 10.0
