@@ -1,0 +1,80 @@
+"""Lines out of a stream of bytes, however it is cut; memory is bounded and nothing raises."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+__all__ = ["LINE_LIMIT", "Line", "LineDecoder", "LineSplitter"]
+
+#: Longest line in bytes that an instrument is taken to mean; the longest known shape has 22.
+LINE_LIMIT = 120
+
+_END = re.compile(rb"[\r\n]")
+
+F = TypeVar("F")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line without its terminator; of an overlong one, the bytes up to the limit."""
+
+    data: bytes
+    overlong: bool = False
+
+
+class LineSplitter:
+    """Cuts a stream at CR, LF or CR LF; empty lines vanish.
+
+    Any cutting of the same bytes gives the same lines. A line longer than `limit` bytes is given
+    out once, when it passes the limit, and the rest of it is dropped.
+    """
+
+    def __init__(self, limit: int = LINE_LIMIT) -> None:
+        self._limit = limit
+        self._held = bytearray()
+        self._dropping = False
+
+    def feed(self, data: bytes) -> list[Line]:
+        """The lines that `data` completes; what follows the last terminator is held back."""
+        lines: list[Line] = []
+        *ended, rest = _END.split(data)
+        for piece in ended:
+            self._hold(piece, lines)
+            if self._held:
+                lines.append(Line(data=bytes(self._held)))
+            self._held.clear()
+            self._dropping = False
+        self._hold(rest, lines)
+        return lines
+
+    def _hold(self, piece: bytes, lines: list[Line]) -> None:
+        if self._dropping:
+            return
+        self._held += piece[: self._limit + 1 - len(self._held)]
+        if len(self._held) > self._limit:
+            lines.append(Line(data=bytes(self._held[: self._limit]), overlong=True))
+            self._held.clear()
+            self._dropping = True
+
+
+class LineDecoder(Generic[F]):
+    """Frames out of a stream of bytes in which each line is one frame, or is passed over.
+
+    Args:
+        decode: the frame that a line carries, or None for a line to pass over; never raises.
+        garbled: the frame that stands for a line that is too long.
+    """
+
+    def __init__(self, decode: Callable[[bytes], F | None], garbled: Callable[[bytes], F]) -> None:
+        self._splitter = LineSplitter()
+        self._decode = decode
+        self._garbled = garbled
+
+    def feed(self, data: bytes) -> list[F]:
+        """The frames that `data` completes."""
+        frames = (
+            self._garbled(line.data) if line.overlong else self._decode(line.data)
+            for line in self._splitter.feed(data)
+        )
+        return [frame for frame in frames if frame is not None]

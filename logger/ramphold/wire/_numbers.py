@@ -1,0 +1,35 @@
+"""Numbers as instruments print them: padded, zero-filled, sign apart, point or comma."""
+
+import re
+from decimal import Decimal
+
+__all__ = ["MOST_DIGITS", "parse_number", "scaled"]
+
+#: More significant digits than this are rubbish, and would not fit a 64-bit integer for long.
+MOST_DIGITS = 15
+
+_NUMBER = re.compile(rb" *([-+]?) *([0-9]*)(?:[.,]([0-9]*))? *")
+
+
+def parse_number(text: bytes) -> tuple[int, int] | None:
+    """Digits and power of ten of a printed number (`- 012,30` is -1230, -2); None if it is none.
+
+    The digits printed after the point are kept, so that the resolution can be told from it.
+    """
+    match = _NUMBER.fullmatch(text)
+    if match is None:
+        return None
+    sign, whole, fraction = match[1], match[2], match[3] or b""
+    digits = (whole + fraction).lstrip(b"0")
+    if not whole + fraction or max(len(digits), len(fraction)) > MOST_DIGITS:
+        return None
+    value = int(digits or b"0")
+    return (-value if sign == b"-" else value), -len(fraction)
+
+
+def scaled(digits: int, exponent: int, size: float = 1.0) -> float:
+    """The value `digits` x 10**`exponent` x `size`.
+
+    Worked out in decimal, so that 39520 mg are 39.52 g to the last bit.
+    """
+    return float(Decimal(digits).scaleb(exponent) * Decimal(str(size)))
