@@ -1,8 +1,8 @@
-"""What a person may tell a run."""
+"""What a run takes besides readings; kept with its time, so that a run can be fed again."""
 
 from dataclasses import dataclass
 
-__all__ = ["Command", "EndRun"]
+__all__ = ["Command", "EndRun", "TimePassed"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -12,4 +12,9 @@ class EndRun:
     reason: str
 
 
-Command = EndRun
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimePassed:
+    """No reading had come by this time, and somebody looked."""
+
+
+Command = EndRun | TimePassed

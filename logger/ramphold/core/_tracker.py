@@ -4,7 +4,7 @@ It takes the time and never reads it, so a recorded run fed again gives the same
 """
 
 from ramphold.core._assessment import Assessment, assess
-from ramphold.core._commands import Command
+from ramphold.core._commands import Command, EndRun, TimePassed
 from ramphold.core._course import Course
 from ramphold.core._events import Event, ReadingsLost, ReadingsResumed
 from ramphold.core._judges import MedianOfThree, seconds
@@ -61,18 +61,21 @@ class Tracker:
         return self._take_events()
 
     def command(self, command: Command, t_ns: int) -> list[Event]:
-        """Take a person's command; one stamped before the newest reading counts as of now.
+        """Take a command; one stamped before the newest reading counts as of now.
 
         Raises:
             CommandRefused: when the run has ended.
         """
-        if self.ended:
-            raise CommandRefused(f"this run is already {self.state}")
-        t_ns = max(t_ns, self._t_ns)
-        self._pass_deadline(t_ns)
-        self._t_ns = t_ns
-        self._events += self._course.end(t_ns, f"ended: {command.reason}")
-        return self._take_events()
+        match command:
+            case TimePassed():
+                return self.handle_deadline(t_ns)
+            case EndRun():
+                if self.ended:
+                    raise CommandRefused(f"this run is already {self.state}")
+                self._t_ns = max(t_ns, self._t_ns)
+                self._pass_deadline(self._t_ns)
+                self._events += self._course.end(self._t_ns, f"ended: {command.reason}")
+                return self._take_events()
 
     @property
     def next_deadline(self) -> int | None:
