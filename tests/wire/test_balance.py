@@ -4,20 +4,20 @@ from hypothesis import strategies as st
 
 from ramphold.core import MassState
 from ramphold.errors import ConfigError
-from ramphold.wire import MASS_SHAPES, MassFrame, mass_decoder
+from ramphold.wire import MASS_PROFILES, MassFrame, mass_decoder
 
 REPLY = b"S S     12.345 g\r\n"
 PRINT = b"ST,+00012.345  g\r\n"
 
 
-def one(shape, line):
-    (frame,) = mass_decoder(shape).feed(line + b"\r\n")
+def one(profile, line):
+    (frame,) = mass_decoder(profile).feed(line + b"\r\n")
     return frame
 
 
 # Bytes of both shapes: common practice, no source.
 @pytest.mark.parametrize(
-    ("shape", "line", "state", "mass_g"),
+    ("profile", "line", "state", "mass_g"),
     [
         ("reply-state", b"S S     12.345 g", MassState.STABLE, 12.345),
         ("reply-state", b"S D     12.351 g", MassState.MOVING, 12.351),
@@ -31,8 +31,10 @@ def one(shape, line):
         ("state-comma", b"ST,+00001.000 LB", MassState.STABLE, 453.59237),
     ],
 )
-def test_a_printed_mass_is_given_in_grams_with_the_line_that_carried_it(shape, line, state, mass_g):
-    frame = one(shape, line)
+def test_a_printed_mass_is_given_in_grams_with_the_line_that_carried_it(
+    profile, line, state, mass_g
+):
+    frame = one(profile, line)
     assert (frame.state, frame.mass_g, frame.line) == (state, mass_g, line)
 
 
@@ -48,7 +50,7 @@ def test_the_printed_digits_and_unit_are_kept_beside_the_mass():
 
 
 @pytest.mark.parametrize(
-    ("shape", "line", "state"),
+    ("profile", "line", "state"),
     [
         ("reply-state", b"S I", MassState.BUSY),
         ("reply-state", b"S +", MassState.OVERLOAD),
@@ -65,13 +67,13 @@ def test_the_printed_digits_and_unit_are_kept_beside_the_mass():
         ("state-comma", b"H", MassState.OVERLOAD),
     ],
 )
-def test_a_state_without_a_weighing_carries_no_mass(shape, line, state):
-    frame = one(shape, line)
+def test_a_state_without_a_weighing_carries_no_mass(profile, line, state):
+    frame = one(profile, line)
     assert (frame.state, frame.mass_g, frame.line) == (state, None, line)
 
 
 @pytest.mark.parametrize(
-    ("shape", "line"),
+    ("profile", "line"),
     [
         ("reply-state", b"S S     12.345"),  # no unit
         ("reply-state", b"S S"),
@@ -85,8 +87,8 @@ def test_a_state_without_a_weighing_carries_no_mass(shape, line, state):
         ("state-comma", b"\xd3\xd4,+00012.345  g"),  # seven bits and parity, read as eight
     ],
 )
-def test_a_line_that_does_not_keep_to_the_shape_is_garbled_and_keeps_its_bytes(shape, line):
-    assert one(shape, line) == MassFrame(state=MassState.GARBLED, line=line)
+def test_a_line_that_does_not_keep_to_the_shape_is_garbled_and_keeps_its_bytes(profile, line):
+    assert one(profile, line) == MassFrame(state=MassState.GARBLED, line=line)
 
 
 @pytest.mark.parametrize("echo", [b"S", b"SI", b"SIR", b"Q"])
@@ -100,37 +102,37 @@ def test_an_overlong_line_is_one_garbled_frame():
     assert [frame.state for frame in frames] == [MassState.GARBLED, MassState.STABLE]
 
 
-def test_an_unknown_shape_is_refused_with_the_known_ones():
+def test_an_unknown_profile_is_refused_with_the_known_ones():
     with pytest.raises(ConfigError, match=r"'x': expected one of reply-state, state-comma"):
         mass_decoder("x")
 
 
 @given(
-    st.sampled_from(sorted(MASS_SHAPES)),
+    st.sampled_from(sorted(MASS_PROFILES)),
     st.lists(st.one_of(st.sampled_from([REPLY, PRINT]), st.binary(max_size=40)), max_size=8),
     st.data(),
 )
-def test_any_cutting_of_the_same_bytes_gives_the_same_frames(shape, parts, data):
+def test_any_cutting_of_the_same_bytes_gives_the_same_frames(profile, parts, data):
     stream = b"".join(parts)
-    decoder = mass_decoder(shape)
+    decoder = mass_decoder(profile)
     frames, rest = [], stream
     while rest:
         size = data.draw(st.integers(1, len(rest)))
         frames += decoder.feed(rest[:size])
         rest = rest[size:]
-    assert frames == mass_decoder(shape).feed(stream)
+    assert frames == mass_decoder(profile).feed(stream)
 
 
-@given(st.sampled_from(sorted(MASS_SHAPES)), st.binary(max_size=400))
-def test_garbage_gives_frames_and_never_an_exception(shape, garbage):
-    for frame in mass_decoder(shape).feed(garbage):
+@given(st.sampled_from(sorted(MASS_PROFILES)), st.binary(max_size=400))
+def test_garbage_gives_frames_and_never_an_exception(profile, garbage):
+    for frame in mass_decoder(profile).feed(garbage):
         assert (frame.mass_g is not None) == (frame.state in (MassState.STABLE, MassState.MOVING))
 
 
 @given(st.sampled_from([("reply-state", REPLY), ("state-comma", PRINT)]), st.data())
 def test_a_damaged_line_never_gives_another_mass(case, data):
-    shape, line = case
+    profile, line = case
     length = data.draw(st.integers(0, len(line) - 3))
     start = data.draw(st.integers(0, length))
-    for frame in mass_decoder(shape).feed(line[start:length] + b"\r\n"):
+    for frame in mass_decoder(profile).feed(line[start:length] + b"\r\n"):
         assert frame.mass_g in (None, 12.345)

@@ -95,8 +95,10 @@ def test_a_line_of_padding_alone_says_nothing():
     assert decode(b"\0\0\0\r\n   \r\n") == []
 
 
-def test_an_unknown_shape_is_refused_with_the_known_ones():
-    with pytest.raises(ConfigError, match=r"unknown line shape 'stx': expected one of state-comma"):
+def test_an_unknown_profile_is_refused_with_the_known_ones():
+    with pytest.raises(
+        ConfigError, match=r"unknown line profile 'stx': expected one of state-comma"
+    ):
         load_decoder("stx")
 
 

@@ -1,8 +1,8 @@
 """Bytes to values and back, without I/O: instruments' lines, and the control socket's messages."""
 
 from ramphold.wire import _jsonrpc as jsonrpc
-from ramphold.wire._balance import MASS_SHAPES, MassFrame, mass_decoder
-from ramphold.wire._indicator import LOAD_SHAPES, LoadFrame, load_decoder
+from ramphold.wire._balance import MASS_PROFILES, MassFrame, mass_decoder
+from ramphold.wire._indicator import LOAD_PROFILES, LoadFrame, load_decoder
 from ramphold.wire._lines import LINE_LIMIT, Line, LineDecoder, LineSplitter
 from ramphold.wire._numbers import parse_number, scaled
 from ramphold.wire._records import (
@@ -17,8 +17,8 @@ from ramphold.wire._records import (
 
 __all__ = [
     "LINE_LIMIT",
-    "LOAD_SHAPES",
-    "MASS_SHAPES",
+    "LOAD_PROFILES",
+    "MASS_PROFILES",
     "Line",
     "LineDecoder",
     "LineSplitter",

@@ -7,9 +7,9 @@ from ramphold.core import MassState
 from ramphold.units import MASS
 from ramphold.wire._lines import LineDecoder
 from ramphold.wire._numbers import scaled
-from ramphold.wire._shapes import DASHES, VALUE, Shape, named
+from ramphold.wire._profiles import DASHES, VALUE, Profile, named
 
-__all__ = ["MASS_SHAPES", "MassFrame", "decode_mass", "mass_decoder"]
+__all__ = ["MASS_PROFILES", "MassFrame", "decode_mass", "mass_decoder"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,10 +50,10 @@ _WORDS = {
     DASHES: MassState.ERROR,
 }
 
-MASS_SHAPES: dict[str, Shape[MassState]] = {
-    shape.name: shape
-    for shape in (
-        Shape(
+MASS_PROFILES: dict[str, Profile[MassState]] = {
+    profile.name: profile
+    for profile in (
+        Profile(
             name="reply-state",
             about="answer to a query: command letter, state letter, right-aligned value, unit",
             pattern=re.compile(
@@ -71,7 +71,7 @@ MASS_SHAPES: dict[str, Shape[MassState]] = {
             units=_UNITS,
             skip=re.compile(rb"[A-Z]{1,3}"),  # a command that came back
         ),
-        Shape(
+        Profile(
             name="state-comma",
             about="print key: two-letter state, comma, perhaps a mode, padded value, unit",
             pattern=re.compile(
@@ -91,11 +91,11 @@ MASS_SHAPES: dict[str, Shape[MassState]] = {
 }
 
 
-def decode_mass(line: bytes, shape: Shape[MassState]) -> MassFrame | None:
+def decode_mass(line: bytes, profile: Profile[MassState]) -> MassFrame | None:
     """The frame that a line carries; None where the line says nothing."""
-    if shape.skips(line):
+    if profile.skips(line):
         return None
-    fields = shape.read(line)
+    fields = profile.read(line)
     if fields is None:
         return _garbled(line)
     digits, exponent = fields.number or (0, 0)
@@ -110,16 +110,16 @@ def decode_mass(line: bytes, shape: Shape[MassState]) -> MassFrame | None:
     )
 
 
-def mass_decoder(shape: str) -> LineDecoder[MassFrame]:
+def mass_decoder(profile: str) -> LineDecoder[MassFrame]:
     """A decoder for the bytes of a balance.
 
     Args:
-        shape: one of the names in `MASS_SHAPES`.
+        profile: one of the names in `MASS_PROFILES`.
 
     Raises:
-        ConfigError: when there is no such shape.
+        ConfigError: when there is no such profile.
     """
-    row = named(MASS_SHAPES, shape)
+    row = named(MASS_PROFILES, profile)
     return LineDecoder(lambda line: decode_mass(line, row), _garbled)
 
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from ramphold.core import Quality
 from ramphold.wire._lines import LineDecoder
 from ramphold.wire._numbers import scaled
-from ramphold.wire._shapes import DASHES, VALUE, Shape, named
+from ramphold.wire._profiles import DASHES, VALUE, Profile, named
 
-__all__ = ["LOAD_SHAPES", "LoadFrame", "decode_load", "load_decoder"]
+__all__ = ["LOAD_PROFILES", "LoadFrame", "decode_load", "load_decoder"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,10 +62,10 @@ _WORDS = {
     DASHES: Quality.NOT_READY,
 }
 
-LOAD_SHAPES: dict[str, Shape[Quality]] = {
-    shape.name: shape
-    for shape in (
-        Shape(
+LOAD_PROFILES: dict[str, Profile[Quality]] = {
+    profile.name: profile
+    for profile in (
+        Profile(
             name="state-comma",
             about="two-letter state, comma, perhaps a mode, sign, padded value, unit",
             pattern=re.compile(
@@ -87,27 +87,27 @@ LOAD_SHAPES: dict[str, Shape[Quality]] = {
 }
 
 
-def decode_load(line: bytes, shape: Shape[Quality]) -> LoadFrame | None:
+def decode_load(line: bytes, profile: Profile[Quality]) -> LoadFrame | None:
     """The frame that a line carries; None where the line says nothing."""
-    if shape.skips(line):
+    if profile.skips(line):
         return None
-    fields = shape.read(line)
+    fields = profile.read(line)
     if fields is None:
         return _garbled(line)
     raw, exponent = fields.number or (0, 0)
     return LoadFrame(quality=fields.state, raw=raw, exponent=exponent, unit=fields.unit)
 
 
-def load_decoder(shape: str) -> LineDecoder[LoadFrame]:
+def load_decoder(profile: str) -> LineDecoder[LoadFrame]:
     """A decoder for the bytes of a load indicator.
 
     Args:
-        shape: one of the names in `LOAD_SHAPES`.
+        profile: one of the names in `LOAD_PROFILES`.
 
     Raises:
-        ConfigError: when there is no such shape.
+        ConfigError: when there is no such profile.
     """
-    row = named(LOAD_SHAPES, shape)
+    row = named(LOAD_PROFILES, profile)
     return LineDecoder(lambda line: decode_load(line, row), _garbled)
 
 

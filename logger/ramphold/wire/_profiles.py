@@ -11,11 +11,11 @@ from typing import Generic, TypeVar
 from ramphold.errors import ConfigError
 from ramphold.wire._numbers import parse_number
 
-__all__ = ["DASHES", "VALUE", "Fields", "Shape", "named"]
+__all__ = ["DASHES", "VALUE", "Fields", "Profile", "named"]
 
 # Dashes in place of a number, with or without the point: one word, whatever its length.
 _DASHES = re.compile(rb"-[-. ]*-")
-#: How `Shape.words` spells any run of dashes.
+#: How `Profile.words` spells any run of dashes.
 DASHES = b"--"
 #: Group of a pattern that takes a number however padded, or a word in its place.
 VALUE = rb"(?P<value>[-+ 0-9.,]*?| *(?:OL|UL|H|L|Err))"
@@ -33,8 +33,8 @@ class Fields(Generic[S]):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shape(Generic[S]):
-    """One wire shape.
+class Profile(Generic[S]):
+    """One wire shape, by its own name.
 
     Attributes:
         name: what a configuration calls it.
@@ -92,14 +92,14 @@ class Shape(Generic[S]):
         return self.words.get(DASHES if _DASHES.fullmatch(text) else text)
 
 
-def named(shapes: Mapping[str, Shape[S]], name: str) -> Shape[S]:
-    """The shape of that name.
+def named(profiles: Mapping[str, Profile[S]], name: str) -> Profile[S]:
+    """The profile of that name.
 
     Raises:
         ConfigError: when there is none.
     """
     try:
-        return shapes[name]
+        return profiles[name]
     except KeyError:
-        known = ", ".join(shapes)
-        raise ConfigError(f"unknown line shape {name!r}: expected one of {known}") from None
+        known = ", ".join(profiles)
+        raise ConfigError(f"unknown line profile {name!r}: expected one of {known}") from None
