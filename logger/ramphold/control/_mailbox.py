@@ -1,0 +1,59 @@
+"""Messages on their way from one task to another, where a newer one may replace an older."""
+
+import asyncio
+from typing import Generic, TypeVar
+
+from ramphold.errors import LinkError
+
+__all__ = ["Mailbox"]
+
+M = TypeVar("M")
+
+
+class Mailbox(Generic[M]):
+    """A queue for one taker. Putting never waits, so a slow taker holds up nobody."""
+
+    def __init__(self) -> None:
+        self._waiting: dict[object, tuple[M, int]] = {}
+        self._changed = asyncio.Event()
+        self._end: str | None = None
+        self.kept_size = 0
+
+    def put(self, message: M, *, replaces: str | None = None, size: int = 0) -> None:
+        """Add a message.
+
+        Args:
+            message: what to hand over.
+            replaces: name under which a later message takes this one's place; None keeps it.
+            size: what it adds to `kept_size` while it waits, if it is kept.
+        """
+        if self._end is not None:
+            return
+        key: object = object() if replaces is None else replaces
+        kept = size if replaces is None else 0
+        # The newer one goes to the end: it must not overtake what happened before it.
+        self._waiting.pop(key, None)
+        self._waiting[key] = (message, kept)
+        self.kept_size += kept
+        self._changed.set()
+
+    def close(self, reason: str) -> None:
+        """Take nothing more; what waits can still be taken, then `get` raises."""
+        self._end = reason if self._end is None else self._end
+        self._changed.set()
+
+    async def get(self) -> M:
+        """The next message.
+
+        Raises:
+            LinkError: when closed and empty.
+        """
+        while not self._waiting:
+            if self._end is not None:
+                raise LinkError(self._end)
+            self._changed.clear()
+            await self._changed.wait()
+        key = next(iter(self._waiting))
+        message, kept = self._waiting.pop(key)
+        self.kept_size -= kept
+        return message

@@ -1,0 +1,155 @@
+"""The asking side of the control socket, for the screen and the commands."""
+
+import asyncio
+import contextlib
+import itertools
+from collections.abc import AsyncIterator
+from pathlib import Path
+from typing import Any, Self, TypeVar
+
+import msgspec
+from msgspec import Struct
+
+from ramphold.control._mailbox import Mailbox
+from ramphold.control.methods import SUBSCRIBE, TOPICS, Method, Subscription, Told, Topic
+from ramphold.errors import CommandRefused, InputError, LinkError, RampholdError, WireError
+from ramphold.wire import jsonrpc
+
+__all__ = ["Client"]
+
+P = TypeVar("P", bound=Struct)
+R = TypeVar("R")
+
+# A page of runs with plan and assessment each is a few hundred kilobytes.
+_LINE_LIMIT = 4 * 1024 * 1024
+
+
+class Client:
+    """One link to the daemon; `connect` makes it, `async with` or `aclose` ends it."""
+
+    def __init__(
+        self, path: Path, reader: asyncio.StreamReader, writer: asyncio.StreamWriter
+    ) -> None:
+        self._path = path
+        self._reader, self._writer = reader, writer
+        self._ids = itertools.count(1)
+        self._calls: dict[int, asyncio.Future[msgspec.Raw | jsonrpc.Fault]] = {}
+        self._told: Mailbox[Told] = Mailbox()
+        self._broken: str | None = None
+        self._listener = asyncio.create_task(self._listen(), name=f"control client {path}")
+
+    @classmethod
+    async def connect(cls, path: Path) -> Self:
+        """Link up with the daemon that listens at `path`.
+
+        Raises:
+            LinkError: nobody listens there, or it is not allowed.
+        """
+        try:
+            reader, writer = await asyncio.open_unix_connection(path, limit=_LINE_LIMIT)
+        except (FileNotFoundError, ConnectionRefusedError):
+            raise LinkError(
+                f"{path}: no daemon listens there: start one with `ramphold daemon --config FILE`"
+            ) from None
+        except PermissionError:
+            raise LinkError(
+                f"{path}: not allowed: the user must be in the socket's group"
+            ) from None
+        except OSError as error:
+            raise LinkError(f"{path}: expected the daemon's socket: {error}") from None
+        return cls(path, reader, writer)
+
+    async def call(self, method: Method[P, R], params: P) -> R:
+        """Ask, and wait for the answer.
+
+        Raises:
+            CommandRefused: the daemon declines; its sentence says why.
+            InputError: a parameter is not what was expected.
+            LinkError: the link is, or goes, down; whether the call was served is unknown.
+            WireError: the daemon failed at it, or does not speak this version.
+        """
+        if self._broken is not None:
+            raise LinkError(self._broken)
+        number = next(self._ids)
+        answer = self._calls[number] = asyncio.get_running_loop().create_future()
+        try:
+            self._writer.write(jsonrpc.request_line(number, method.name, params))
+            with contextlib.suppress(ConnectionError):  # the listener says it better
+                await self._writer.drain()
+            result = await answer
+        finally:
+            del self._calls[number]
+        if isinstance(result, jsonrpc.Fault):
+            raise _error(result)
+        return _decode(result, method.result, method.name)
+
+    async def subscribe(self, *topics: Topic[Any]) -> AsyncIterator[Told]:
+        """Be told of topics from now on, in place of any before; iterate over what comes.
+
+        Of a replaceable topic that is not taken in time only the newest is kept. The iterator
+        raises LinkError when the link breaks.
+        """
+        names = tuple(topic.name for topic in topics)
+        await self.call(SUBSCRIBE, Subscription(topics=names))
+        return self._notifications()
+
+    async def aclose(self) -> None:
+        """End the link."""
+        self._listener.cancel()
+        await asyncio.wait([self._listener])
+        self._break(f"{self._path}: the link was closed")
+        self._writer.close()
+        with contextlib.suppress(OSError):
+            await self._writer.wait_closed()
+
+    async def __aenter__(self) -> Self:
+        return self
+
+    async def __aexit__(self, *_: object) -> None:
+        await self.aclose()
+
+    async def _notifications(self) -> AsyncIterator[Told]:
+        while True:
+            yield await self._told.get()
+
+    async def _listen(self) -> None:
+        try:
+            while True:
+                self._take(jsonrpc.parse_incoming(await self._reader.readuntil()))
+        except (asyncio.IncompleteReadError, OSError):
+            self._break(f"{self._path}: the daemon closed the link: is it still running?")
+        except asyncio.LimitOverrunError:
+            self._break(f"{self._path}: a message over {_LINE_LIMIT} bytes: expected less")
+        except WireError as error:
+            self._break(f"{self._path}: {error}")
+
+    def _take(self, message: jsonrpc.Reply | jsonrpc.Notification) -> None:
+        if isinstance(message, jsonrpc.Notification):
+            topic = TOPICS.get(message.method)
+            if topic is not None:  # a newer daemon may tell more than we know
+                told = _decode(message.params, topic.payload, topic.name)
+                self._told.put(told, replaces=topic.name if topic.replaceable else None)
+            return
+        answer = self._calls.get(message.id) if isinstance(message.id, int) else None
+        if answer is not None and not answer.done():
+            answer.set_result(message.result)
+
+    def _break(self, reason: str) -> None:
+        self._broken = self._broken or reason
+        self._told.close(self._broken)
+        for answer in self._calls.values():
+            if not answer.done():
+                answer.set_exception(LinkError(self._broken))
+        self._writer.transport.abort()
+
+
+def _decode(text: msgspec.Raw, wanted: type[R], name: str) -> R:
+    try:
+        return msgspec.json.decode(text, type=wanted)
+    except msgspec.MsgspecError as error:
+        raise WireError(f"{name}: not what this version expects of the daemon: {error}") from None
+
+
+def _error(fault: jsonrpc.Fault) -> RampholdError:
+    kind = {jsonrpc.REFUSED: CommandRefused, jsonrpc.INVALID_PARAMS: InputError}.get(fault.code)
+    return WireError(fault.message) if kind is None else kind(fault.message)

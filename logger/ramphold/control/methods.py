@@ -1,0 +1,286 @@
+"""The one table of what the daemon can be asked and what it tells unasked.
+
+Server, client, documentation and its test read it. Parameters go by name; an unknown one is an
+error. Every number is in the unit its name ends in; every time is in ns.
+"""
+
+from dataclasses import dataclass
+from typing import Annotated, Any, Generic, TypeVar
+
+import msgspec
+from msgspec import Meta, Struct
+
+from ramphold.core import Assessment, Event, MassReading, Quality, RunPlan, RunState, Snapshot
+from ramphold.errors import InputError
+from ramphold.sample import Mass, Specimen, Weighing
+from ramphold.wire import RunRecord, decode_event, encode_record
+
+P = TypeVar("P", bound=Struct)
+R = TypeVar("R")
+
+Number = Annotated[int, Meta(ge=1, le=2**53)]
+Above0 = Annotated[float, Meta(gt=0)]
+Text = Annotated[str, Meta(min_length=1, max_length=200, pattern=r"\S")]
+Initials = Annotated[str, Meta(min_length=1, max_length=12, pattern=r"\S")]
+
+
+class _Params(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    pass
+
+
+class _Result(Struct, frozen=True, kw_only=True):
+    pass
+
+
+# --- parameters --------------------------------------------------------------------------------
+
+
+class NoParams(_Params, frozen=True, kw_only=True):
+    """Nothing to say."""
+
+
+class ById(_Params, frozen=True, kw_only=True):
+    """One specimen or one run by its number."""
+
+    id: Number
+
+
+class Page(_Params, frozen=True, kw_only=True):
+    """The newest rows, or those before a number already seen."""
+
+    before: Number | None = None
+    limit: Annotated[int, Meta(ge=1, le=200)] = 50
+
+
+class NewSpecimen(_Params, frozen=True, kw_only=True):
+    """A charge of proppant to be crushed."""
+
+    label: Text
+    target_psi: Above0
+    operator: Initials
+    bore_in: Above0 = 2.0
+
+
+class StartRun(_Params, frozen=True, kw_only=True):
+    """Which specimen to crush; what is left out comes from the specimen and the bench."""
+
+    specimen: Number
+    operator: Initials
+    target_psi: Above0 | None = None
+    rate_psi_min: Above0 | None = None
+    hold_s: Above0 | None = None
+    ceiling_lbf: Above0 | None = None
+
+
+class EndRun(_Params, frozen=True, kw_only=True):
+    """Why the record of the live run ends here."""
+
+    reason: Text
+    operator: Initials
+
+
+class CaptureMass(_Params, frozen=True, kw_only=True):
+    """What of which specimen now stands on the balance."""
+
+    specimen: Number
+    what: Weighing
+    operator: Initials
+
+
+class CorrectMass(_Params, frozen=True, kw_only=True):
+    """A mass that was wrong: the right one in g, or None to take it from the balance again."""
+
+    mass: Number
+    operator: Initials
+    reason: Text
+    mass_g: Annotated[float, Meta(ge=0)] | None = None
+
+
+class Subscription(_Params, frozen=True, kw_only=True):
+    """Names of topics; replaces what was subscribed to before."""
+
+    topics: tuple[str, ...]
+
+
+# --- results and what is told unasked ----------------------------------------------------------
+
+
+class InstrumentHealth(_Result, frozen=True, kw_only=True):
+    """How one instrument is; `text` says what is wrong and what to do, or that nothing is."""
+
+    name: str
+    kind: str
+    ok: bool
+    text: str
+
+
+class Health(_Result, frozen=True, kw_only=True):
+    """How all instruments are."""
+
+    instruments: tuple[InstrumentHealth, ...]
+
+
+class Status(_Result, frozen=True, kw_only=True):
+    """What the bench is and what goes on; `run` is the live run's number."""
+
+    bench: str
+    version: str
+    t_ns: int
+    utc_ns: int
+    instruments: tuple[InstrumentHealth, ...]
+    run: int | None
+
+
+class Live(_Result, frozen=True, kw_only=True):
+    """The load now, and the live run if there is one.
+
+    Attributes:
+        t_ns: monotonic time on the daemon's clock in ns, to tell the age of a reading by.
+        reading_t_ns: that of the newest reading; None before the first.
+        force_lbf: its force, unfiltered; None where it carries none.
+        quality: how far it can be believed; None before the first.
+        run: number of the live run.
+        snapshot: the run as of now; the last one's end until the next begins.
+    """
+
+    t_ns: int
+    reading_t_ns: int | None
+    force_lbf: float | None
+    quality: Quality | None
+    run: int | None
+    snapshot: Snapshot | None
+
+
+class RunEvent(_Result, frozen=True, kw_only=True):
+    """One event of a run, `seq` its place in the record from 0."""
+
+    run: int
+    seq: int
+    record: msgspec.Raw
+
+    @classmethod
+    def of(cls, run: int, seq: int, event: Event) -> "RunEvent":
+        """The event as it is kept."""
+        return cls(run=run, seq=seq, record=msgspec.Raw(encode_record(event)))
+
+    @property
+    def event(self) -> Event:
+        """The event itself."""
+        return decode_event(self.record)
+
+
+class Specimens(_Result, frozen=True, kw_only=True):
+    """Specimens, newest first."""
+
+    specimens: tuple[Specimen, ...]
+
+
+class SpecimenDetail(_Result, frozen=True, kw_only=True):
+    """A specimen with all its masses and runs; fines in % where its masses give them."""
+
+    specimen: Specimen
+    masses: tuple[Mass, ...]
+    runs: tuple[RunRecord, ...]
+    fines_pct: float | None
+
+
+class RunStarted(_Result, frozen=True, kw_only=True):
+    """The run that now is live."""
+
+    run: int
+    plan: RunPlan
+
+
+class RunEnded(_Result, frozen=True, kw_only=True):
+    """How the run ended."""
+
+    run: int
+    state: RunState
+    assessment: Assessment
+
+
+class Runs(_Result, frozen=True, kw_only=True):
+    """Runs, newest first."""
+
+    runs: tuple[RunRecord, ...]
+
+
+class RunDetail(_Result, frozen=True, kw_only=True):
+    """A run with its events."""
+
+    run: RunRecord
+    events: tuple[RunEvent, ...]
+
+
+class Subscribed(_Result, frozen=True, kw_only=True):
+    """The topics that will be told from now on."""
+
+    topics: tuple[str, ...]
+
+
+# --- the table ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Method(Generic[P, R]):
+    """One thing that the daemon can be asked."""
+
+    name: str
+    params: type[P]
+    result: type[R]
+    about: str
+
+    def read_params(self, params: object) -> P:
+        """Parameters as they came, checked.
+
+        Raises:
+            InputError: naming the parameter and what was expected.
+        """
+        try:
+            return msgspec.convert(params, type=self.params)
+        except msgspec.ValidationError as error:
+            raise InputError(f"{self.name}: {error}") from None
+
+
+@dataclass(frozen=True, slots=True)
+class Topic(Generic[R]):
+    """One thing that the daemon tells; of a replaceable one, only the newest counts."""
+
+    name: str
+    payload: type[R]
+    replaceable: bool
+    about: str
+
+
+STATUS = Method("status", NoParams, Status, "what the bench is, its instruments, the live run")
+SNAPSHOT = Method("snapshot", NoParams, Live, "the load now and the live run")
+ADD_SPECIMEN = Method("add_specimen", NewSpecimen, Specimen, "record a specimen")
+SPECIMENS = Method("specimens", Page, Specimens, "specimens, newest first")
+SPECIMEN = Method("specimen", ById, SpecimenDetail, "one specimen, its masses, runs and fines")
+START_RUN = Method("start_run", StartRun, RunStarted, "follow the crush of a specimen from now on")
+END_RUN = Method("end_run", EndRun, RunEnded, "end the record of the live run; the press goes on")
+CAPTURE_MASS = Method("capture_mass", CaptureMass, Mass, "keep the mass that stands on the balance")
+CORRECT_MASS = Method("correct_mass", CorrectMass, Mass, "replace a mass, with a reason")
+RUNS = Method("runs", Page, Runs, "runs, newest first")
+RUN = Method("run", ById, RunDetail, "one run: plan, state, assessment, events")
+SUBSCRIBE = Method("subscribe", Subscription, Subscribed, "be told of topics from now on")
+
+METHODS: dict[str, Method[Any, Any]] = {
+    method.name: method
+    for method in (
+        STATUS, SNAPSHOT, ADD_SPECIMEN, SPECIMENS, SPECIMEN, START_RUN, END_RUN,
+        CAPTURE_MASS, CORRECT_MASS, RUNS, RUN, SUBSCRIBE,
+    )
+}  # fmt: skip
+
+ON_SNAPSHOT = Topic("snapshot", Live, replaceable=True, about="the load and the run as they go")
+ON_EVENT = Topic("event", RunEvent, replaceable=False, about="what happened in the live run")
+ON_MASS = Topic("mass", MassReading, replaceable=True, about="what the balance shows")
+ON_HEALTH = Topic("health", Health, replaceable=True, about="how the instruments are")
+
+TOPICS: dict[str, Topic[Any]] = {
+    topic.name: topic for topic in (ON_SNAPSHOT, ON_EVENT, ON_MASS, ON_HEALTH)
+}
+
+#: What a subscriber is given.
+Told = Live | RunEvent | MassReading | Health

@@ -1,0 +1,204 @@
+"""JSON-RPC 2.0, one message a line: parse, build, batches and the error codes.
+
+The cap on a line's length is the transport's.
+"""
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import msgspec
+from msgspec import UNSET, Raw, Struct, UnsetType
+
+from ramphold.errors import WireError
+
+__all__ = [
+    "INTERNAL_ERROR",
+    "INVALID_PARAMS",
+    "INVALID_REQUEST",
+    "METHOD_NOT_FOUND",
+    "PARSE_ERROR",
+    "REFUSED",
+    "Fault",
+    "Id",
+    "Message",
+    "Notification",
+    "Reply",
+    "Request",
+    "fault_line",
+    "join_replies",
+    "notification_line",
+    "parse_incoming",
+    "parse_requests",
+    "request_line",
+    "result_line",
+]
+
+PARSE_ERROR = -32700
+INVALID_REQUEST = -32600
+METHOD_NOT_FOUND = -32601
+INVALID_PARAMS = -32602
+INTERNAL_ERROR = -32603
+#: Ours, from the range left to servers: understood and declined, the message says why.
+REFUSED = -32000
+
+# A line holds thousands of bare numbers, each of which would be answered by an error.
+_MAX_BATCH = 100
+
+Id = str | int | float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """A call; without an id it is a notification, which gets no reply."""
+
+    method: str
+    params: dict[str, Any] | list[Any]
+    id: Id | UnsetType = UNSET
+
+    @property
+    def wants_reply(self) -> bool:
+        """Whether the caller gave it an id."""
+        return self.id is not UNSET
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """An error reply: its code, one sentence, and the id it answers."""
+
+    code: int
+    message: str
+    id: Id = None
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """What one line holds: requests, and the faults that answer what is none."""
+
+    parts: tuple[Request | Fault, ...]
+    batch: bool = False
+
+
+class _ErrorBody(Struct, frozen=True):
+    code: int
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """What came of a request: a result, still encoded, or a fault."""
+
+    id: Id
+    result: Raw | Fault
+
+
+@dataclass(frozen=True, slots=True)
+class Notification:
+    """What a server tells unasked; the parameters still encoded."""
+
+    method: str
+    params: Raw
+
+
+# --- the server's side -------------------------------------------------------------------------
+
+
+def parse_requests(line: bytes) -> Message:
+    """Read one line; whatever is wrong with it becomes a fault, so this never raises."""
+    try:
+        body = msgspec.json.decode(line)
+    except (msgspec.MsgspecError, RecursionError):
+        return Message((Fault(PARSE_ERROR, "this line is not JSON"),))
+    if not isinstance(body, list):
+        return Message((_request(body),))
+    if not body:
+        return Message((Fault(INVALID_REQUEST, "a batch must hold at least one request"),))
+    if len(body) > _MAX_BATCH:
+        text = f"a batch may hold {_MAX_BATCH} requests, this one has {len(body)}"
+        return Message((Fault(INVALID_REQUEST, text),))
+    return Message(tuple(_request(part) for part in body), batch=True)
+
+
+def _request(body: object) -> Request | Fault:
+    if not isinstance(body, dict):
+        return Fault(INVALID_REQUEST, "a request must be an object")
+    given = body.get("id", UNSET)
+    if isinstance(given, bool | dict | list):
+        return Fault(INVALID_REQUEST, "`id` must be a string, a number or null")
+    answers = None if given is UNSET else given
+    if body.get("jsonrpc") != "2.0":
+        return Fault(INVALID_REQUEST, '`jsonrpc` must be "2.0"', answers)
+    method, params = body.get("method"), body.get("params", {})
+    if not isinstance(method, str):
+        return Fault(INVALID_REQUEST, "`method` must be a string", answers)
+    if not isinstance(params, dict | list):
+        return Fault(INVALID_REQUEST, "`params` must be an object or an array", answers)
+    return Request(method, params, given)
+
+
+def result_line(request_id: Id, result: object) -> bytes:
+    """Encode the reply to a request that was served."""
+    return _line({"jsonrpc": "2.0", "id": request_id, "result": result})
+
+
+def fault_line(fault: Fault) -> bytes:
+    """Encode an error reply."""
+    # A file's name in a message may hold bytes that are no text.
+    message = fault.message.encode(errors="backslashreplace").decode()
+    error = {"code": fault.code, "message": message}
+    return _line({"jsonrpc": "2.0", "id": fault.id, "error": error})
+
+
+def join_replies(lines: list[bytes], *, batch: bool) -> bytes:
+    """Encode all that answers one message; empty where it held only notifications."""
+    if not batch:
+        return b"".join(lines)
+    return b"[" + b",".join(line.rstrip(b"\n") for line in lines) + b"]\n" if lines else b""
+
+
+def notification_line(method: str, params: object) -> bytes:
+    """Encode a notification."""
+    return _line({"jsonrpc": "2.0", "method": method, "params": params})
+
+
+# --- the client's side -------------------------------------------------------------------------
+
+
+class _Incoming(Struct, frozen=True):
+    jsonrpc: Literal["2.0"]
+    id: Id | UnsetType = UNSET
+    method: str | UnsetType = UNSET
+    params: Raw = Raw(b"{}")
+    result: Raw = Raw(b"")
+    error: _ErrorBody | UnsetType = UNSET
+
+
+_incoming = msgspec.json.Decoder(_Incoming)
+
+
+def request_line(request_id: int, method: str, params: object) -> bytes:
+    """Encode a request."""
+    return _line({"jsonrpc": "2.0", "id": request_id, "method": method, "params": params})
+
+
+def parse_incoming(line: bytes) -> Reply | Notification:
+    """Read one line from a server.
+
+    Raises:
+        WireError: neither a reply nor a notification.
+    """
+    try:
+        body = _incoming.decode(line)
+    except (msgspec.MsgspecError, RecursionError) as error:
+        raise WireError(f"not a JSON-RPC reply or notification: {error}") from None
+    if body.method is not UNSET and body.id is UNSET:
+        return Notification(body.method, body.params)
+    if body.method is UNSET and body.id is not UNSET:
+        if body.error is not UNSET and not bytes(body.result):
+            return Reply(body.id, Fault(body.error.code, body.error.message, body.id))
+        if body.error is UNSET and bytes(body.result):
+            return Reply(body.id, body.result)
+    raise WireError("not a JSON-RPC reply or notification: its members do not fit together")
+
+
+def _line(body: dict[str, object]) -> bytes:
+    return msgspec.json.encode(body) + b"\n"

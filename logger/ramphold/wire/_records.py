@@ -1,0 +1,151 @@
+"""A run's records as JSON: plan, events, commands, assessment; and the run that holds them.
+
+Encoding is to the byte: the same record always gives the same text. An event or a command
+carries the name of its class as `kind`.
+"""
+
+import math
+from dataclasses import dataclass, fields
+from typing import Any, TypeVar, get_args
+
+import msgspec
+
+from ramphold.core import Assessment, Command, Event, RunPlan, RunState
+from ramphold.errors import WireError
+
+__all__ = [
+    "RunRecord",
+    "decode_assessment",
+    "decode_command",
+    "decode_event",
+    "decode_plan",
+    "encode_record",
+    "kind_of",
+]
+
+R = TypeVar("R")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunRecord:
+    """A run as it is kept, without its readings and events.
+
+    Attributes:
+        id: its number on this bench.
+        specimen: number of the specimen.
+        operator: initials of who started it.
+        plan: what it was meant to do.
+        state: where it stands, or how it ended.
+        reason: why it is in this state.
+        started_t_ns, started_utc_ns: start, monotonic and UTC, in ns.
+        ended_t_ns, ended_utc_ns: end, in ns; None while it is live.
+        assessment: what it was judged to be; None while live, or when it was interrupted.
+    """
+
+    id: int
+    specimen: int
+    operator: str
+    plan: RunPlan
+    state: RunState
+    reason: str
+    started_t_ns: int
+    started_utc_ns: int
+    ended_t_ns: int | None
+    ended_utc_ns: int | None
+    assessment: Assessment | None
+
+
+def _kinds(union: object) -> dict[str, type]:
+    members = get_args(union) or (union,)
+    return {member.__name__: member for member in members}
+
+
+_EVENTS = _kinds(Event)
+_COMMANDS = _kinds(Command)
+
+
+def kind_of(record: Event | Command) -> str:
+    """The word by which an event or a command is told from others."""
+    return type(record).__name__
+
+
+def encode_record(record: Event | Command | RunPlan | Assessment) -> bytes:
+    """Encode a record.
+
+    Raises:
+        WireError: when it holds a number that JSON can't.
+    """
+    body = msgspec.to_builtins(record)
+    if not _finite(body):
+        raise WireError(f"a {type(record).__name__} with a number that is not finite: {record}")
+    if not isinstance(record, RunPlan | Assessment):
+        body = {"kind": kind_of(record), **body}
+    return msgspec.json.encode(body)
+
+
+def decode_event(text: bytes | msgspec.Raw) -> Event:
+    """Decode what `encode_record` made of an event.
+
+    Raises:
+        WireError: when it is none.
+    """
+    event: Event = _tagged(text, _EVENTS, "an event")
+    return event
+
+
+def decode_command(text: bytes | msgspec.Raw) -> Command:
+    """Decode what `encode_record` made of a command.
+
+    Raises:
+        WireError: when it is none.
+    """
+    command: Command = _tagged(text, _COMMANDS, "a command")
+    return command
+
+
+def decode_plan(text: bytes | msgspec.Raw) -> RunPlan:
+    """Decode what `encode_record` made of a plan.
+
+    Raises:
+        WireError: when it is none, or one that can't be run.
+    """
+    return _plain(text, RunPlan, "a plan")
+
+
+def decode_assessment(text: bytes | msgspec.Raw) -> Assessment:
+    """Decode what `encode_record` made of an assessment.
+
+    Raises:
+        WireError: when it is none.
+    """
+    return _plain(text, Assessment, "an assessment")
+
+
+def _plain(text: bytes | msgspec.Raw, wanted: type[R], name: str) -> R:
+    try:
+        return msgspec.json.decode(text, type=wanted)
+    except (msgspec.MsgspecError, RecursionError) as error:
+        raise WireError(f"not the record of {name}: {error}") from None
+
+
+def _tagged(text: bytes | msgspec.Raw, kinds: dict[str, type], name: str) -> Any:  # noqa: ANN401
+    body = _plain(text, dict[str, Any], name)
+    kind = body.pop("kind", None)
+    if not isinstance(kind, str) or kind not in kinds:
+        raise WireError(f"not the record of {name}: kind {kind!r}, expected {', '.join(kinds)}")
+    wanted = kinds[kind]
+    unknown = body.keys() - {field.name for field in fields(wanted)}
+    if unknown:
+        raise WireError(f"not the record of {name}: {kind} has no {', '.join(sorted(unknown))}")
+    try:
+        return msgspec.convert(body, type=wanted)
+    except msgspec.MsgspecError as error:
+        raise WireError(f"not the record of {name}: {kind}: {error}") from None
+
+
+def _finite(body: object) -> bool:
+    if isinstance(body, dict):
+        return all(_finite(value) for value in body.values())
+    if isinstance(body, list | tuple):
+        return all(_finite(value) for value in body)
+    return not isinstance(body, float) or math.isfinite(body)
