@@ -1,0 +1,147 @@
+"""The crush class: how many thousand psi a proppant bears before it makes too many fines.
+
+Source of the rule: ISO 13503-2:2006 11.5 and its table, from memory.
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from ramphold.errors import InputError
+from ramphold.method import fines
+from ramphold.method.limits import FINES_PCT, REPLICATES, over, under
+
+__all__ = ["CrushClass", "StressPoint", "classify"]
+
+_STEP_PSI = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StressPoint:
+    """The specimens of one stress.
+
+    Attributes:
+        stress_psi: the stress in psi.
+        n: how many specimens.
+        mean_pct: mean of their fines, in % of the charge.
+        sd_pct: standard deviation with n - 1; None for a single specimen.
+    """
+
+    stress_psi: float
+    n: int
+    mean_pct: float
+    sd_pct: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrushClass:
+    """What a crush series says.
+
+    Attributes:
+        points: each stress tested, lowest first.
+        crush_class: `highest_stress_psi` cut to whole thousands, such as `9K`; None where the
+            lowest stress tested already fails, or where that cut leaves nothing.
+        highest_stress_psi: the greatest stress tested below the lowest that fails; None where
+            there is none.
+        findings: what weakens the class.
+    """
+
+    points: tuple[StressPoint, ...]
+    crush_class: str | None
+    highest_stress_psi: float | None
+    findings: tuple[str, ...]
+
+
+def classify(
+    specimens: Iterable[tuple[float, float]],
+    *,
+    limit_pct: float = FINES_PCT,
+    replicates: int = REPLICATES,
+) -> CrushClass:
+    """Work out the crush class. The unrounded mean decides: 10.0 % passes, 10.04 % fails.
+
+    Args:
+        specimens: stress in psi and fines in % of each specimen.
+        limit_pct: greatest mean fines in %.
+        replicates: fewest specimens a stress.
+
+    Raises:
+        InputError: no specimens, or one whose stress or fines are not finite.
+    """
+    points = _points(specimens)
+    passed = 0
+    while passed < len(points) and not over(points[passed].mean_pct, limit_pct):
+        passed += 1
+    highest = points[passed - 1].stress_psi if passed else None
+    return CrushClass(
+        points=points,
+        crush_class=_name(highest),
+        highest_stress_psi=highest,
+        findings=(*_weak(points, replicates), *_bracket(points, passed, limit_pct)),
+    )
+
+
+def _points(specimens: Iterable[tuple[float, float]]) -> tuple[StressPoint, ...]:
+    by_stress: dict[float, list[float]] = {}
+    for stress_psi, fines_pct in specimens:
+        if not math.isfinite(stress_psi) or stress_psi <= 0:
+            raise InputError(f"a stress of {stress_psi:g} psi: expected a number above zero")
+        by_stress.setdefault(stress_psi, []).append(fines_pct)
+    if not by_stress:
+        raise InputError("no specimens: expected at least one stress with its fines")
+    points = []
+    for stress_psi in sorted(by_stress):
+        found = fines.summarise(by_stress[stress_psi])
+        points.append(
+            StressPoint(
+                stress_psi=stress_psi, n=found.n, mean_pct=found.mean_pct, sd_pct=found.sd_pct
+            )
+        )
+    return tuple(points)
+
+
+def _name(highest_psi: float | None) -> str | None:
+    # A stress converted from MPa may lie a float's width under its thousand.
+    thousands = 0 if highest_psi is None else math.floor(highest_psi / _STEP_PSI + 1e-9)
+    return f"{thousands}K" if thousands else None
+
+
+def _weak(points: tuple[StressPoint, ...], replicates: int) -> list[str]:
+    """Findings on the points themselves."""
+    findings = [
+        f"{point.stress_psi:g} psi has n = {point.n}: expected {replicates} specimens or more"
+        for point in points
+        if point.n < replicates
+    ]
+    findings += [
+        f"the fines fall from {lower.mean_pct:.2f} % at {lower.stress_psi:g} psi "
+        f"to {higher.mean_pct:.2f} % at {higher.stress_psi:g} psi"
+        for lower, higher in pairwise(points)
+        if under(higher.mean_pct, lower.mean_pct)
+    ]
+    return findings
+
+
+def _bracket(points: tuple[StressPoint, ...], passed: int, limit_pct: float) -> list[str]:
+    """Findings on where the limit lies; the first `passed` points keep to it."""
+    findings = []
+    if passed == 0:
+        findings.append(
+            f"the lowest stress tested, {points[0].stress_psi:g} psi, "
+            f"already makes more than {limit_pct:g} % fines"
+        )
+    elif points[passed - 1].stress_psi < _STEP_PSI * (1 - 1e-9):
+        findings.append(f"{points[passed - 1].stress_psi:g} psi passes, but is under 1K")
+    if passed == len(points):
+        findings.append(
+            f"no stress tested makes more than {limit_pct:g} % fines: "
+            "the class is only a lower bound"
+        )
+    elif passed:
+        below, above = points[passed - 1].stress_psi, points[passed].stress_psi
+        if over(above - below, _STEP_PSI):
+            findings.append(
+                f"nothing tested between {below:g} and {above:g} psi: the class may be higher"
+            )
+    return findings

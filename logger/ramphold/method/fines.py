@@ -1,0 +1,55 @@
+"""Fines of a crushed specimen, and what replicates say together."""
+
+import math
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ramphold.errors import InputError
+
+__all__ = ["Replicates", "fines_pct", "summarise"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replicates:
+    """Specimens crushed at one stress.
+
+    Attributes:
+        n: how many.
+        mean_pct: mean of their fines, in % of the charge.
+        sd_pct: standard deviation with n - 1; None for a single specimen.
+    """
+
+    n: int
+    mean_pct: float
+    sd_pct: float | None
+
+
+def fines_pct(pan_g: float, charge_g: float) -> float:
+    """Fines in % of the charge: all that passes the lower sieve of the size.
+
+    Source: ISO 13503-2:2006 11.5 and 11.6, from memory.
+
+    Raises:
+        InputError: a mass is negative or not finite, the charge is zero or under the pan's mass.
+    """
+    if not math.isfinite(charge_g) or charge_g <= 0:
+        raise InputError(f"the charge is {charge_g:g} g: expected a mass above zero")
+    if not 0 <= pan_g <= charge_g:
+        raise InputError(f"the pan holds {pan_g:g} g: expected 0 g to the charge, {charge_g:g} g")
+    return 100 * pan_g / charge_g
+
+
+def summarise(fines: Sequence[float]) -> Replicates:
+    """Number, mean and standard deviation (n - 1) of fines in %.
+
+    Raises:
+        InputError: there are none, or one is not finite.
+    """
+    if not fines or not all(map(math.isfinite, fines)):
+        raise InputError(f"the fines are {list(fines)}: expected at least one finite number")
+    return Replicates(
+        n=len(fines),
+        mean_pct=math.fsum(fines) / len(fines),
+        sd_pct=statistics.stdev(fines) if len(fines) > 1 else None,
+    )

@@ -1,0 +1,192 @@
+"""Sieve analysis: is a proppant the size it claims, and how coarse is it within that size?
+
+Worked from memory of ISO 13503-2:2006 clause 6; the limits stand in `limits`.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+from ramphold.errors import InputError
+from ramphold.method.limits import FRACTURING, SievingLimits, over, under
+from ramphold.method.sieves import PAN, Size, opening_mm
+
+__all__ = ["SieveAnalysis", "analyse", "loss_pct"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SieveAnalysis:
+    """What a sieving says of a proppant; shares are in % of the recovered sum.
+
+    Attributes:
+        in_size_pct: passes the sieve that names the coarse end of the size, and is held by the
+            one that names the fine end or by one between them.
+        oversize_pct: stays on the coarsest sieve of the size's stack (or on a coarser one that
+            the stack does not have).
+        pan_pct: in the pan alone.
+        loss_pct: what the charge has more than the recovered sum, in % of the charge; negative
+            for a gain; None where the charge is not known.
+        mean_mm: mean diameter. Each fraction counts with the middle between its sieve's opening
+            and the next coarser one's; the coarsest fraction and the pan have no such middle and
+            are left out. None where nothing lies between two sieves.
+        median_mm: size at 50 % of the cumulative curve of the whole recovered sum, interpolated
+            linearly in the opening. None where that point is not between two sieves.
+        conforms: whether every limit is kept; the sieves used have no part in it.
+        findings: each limit that is not kept, then each sieve that is not the stack's own.
+    """
+
+    in_size_pct: float
+    oversize_pct: float
+    pan_pct: float
+    loss_pct: float | None
+    mean_mm: float | None
+    median_mm: float | None
+    conforms: bool
+    findings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Fraction:
+    opening_mm: float
+    pct: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Shares:
+    in_size: float
+    oversize: float
+    undersize: float
+
+
+def analyse(
+    masses_g: Mapping[int, float],
+    size: Size,
+    *,
+    charge_g: float | None = None,
+    allowed: SievingLimits = FRACTURING,
+) -> SieveAnalysis:
+    """Analyse a sieving of a proppant that claims to be of a size.
+
+    Args:
+        masses_g: mass in g by sieve number, `sieves.PAN` for the pan. A sieve of the size's stack
+            that is not there holds nothing; one that the stack does not have is used all the same.
+        size: what the proppant claims to be.
+        charge_g: mass in g that was put on the stack.
+        allowed: the limits to keep to.
+
+    Raises:
+        InputError: an unknown sieve, a mass that is negative or not finite, or nothing on them.
+    """
+    fractions = _fractions(masses_g, size)
+    shares = _shares(fractions, size)
+    loss = None if charge_g is None else loss_pct(charge_g, math.fsum(masses_g.values()))
+    broken = _broken(shares, loss, size, allowed)
+    return SieveAnalysis(
+        in_size_pct=shares.in_size,
+        oversize_pct=shares.oversize,
+        pan_pct=fractions[-1].pct,
+        loss_pct=loss,
+        mean_mm=_mean_mm(fractions),
+        median_mm=_median_mm(fractions),
+        conforms=not broken,
+        findings=(*broken, *_foreign(masses_g, size)),
+    )
+
+
+def loss_pct(before_g: float, after_g: float) -> float:
+    """Loss in % of the mass before; negative for a gain.
+
+    Raises:
+        InputError: a mass is not finite, or the mass before is not above zero.
+    """
+    if not (math.isfinite(before_g) and math.isfinite(after_g)) or before_g <= 0:
+        raise InputError(f"{before_g:g} g before, {after_g:g} g after: expected a mass above zero")
+    return 100 * (before_g - after_g) / before_g
+
+
+def _fractions(masses_g: Mapping[int, float], size: Size) -> list[_Fraction]:
+    """Every sieve's share of the recovered sum, coarsest first and the pan last."""
+    for sieve, mass_g in masses_g.items():
+        if not math.isfinite(mass_g) or mass_g < 0:
+            raise InputError(f"{_name(sieve)} holds {mass_g:g} g: expected 0 g or more")
+    recovered_g = math.fsum(masses_g.values())
+    if recovered_g <= 0:
+        raise InputError("every sieve and the pan hold 0 g: expected the masses of a sieving")
+    held_g = dict.fromkeys((*size.stack, PAN), 0.0) | dict(masses_g)
+    shares = [
+        _Fraction(opening_mm(sieve), 100 * mass_g / recovered_g) for sieve, mass_g in held_g.items()
+    ]
+    return sorted(shares, key=lambda fraction: -fraction.opening_mm)
+
+
+def _shares(fractions: list[_Fraction], size: Size) -> _Shares:
+    def share(from_mm: float, below_mm: float) -> float:
+        return math.fsum(part.pct for part in fractions if from_mm <= part.opening_mm < below_mm)
+
+    return _Shares(
+        in_size=share(opening_mm(size.fine), opening_mm(size.coarse)),
+        oversize=share(opening_mm(size.stack[0]), math.inf),
+        # What a finer sieve than the stack's finest holds would have been in the pan.
+        undersize=share(0.0, opening_mm(size.stack[-1])),
+    )
+
+
+def _broken(shares: _Shares, loss: float | None, size: Size, allowed: SievingLimits) -> list[str]:
+    """Every limit that is not kept."""
+    findings = []
+    if under(shares.in_size, allowed.in_size_pct):
+        findings.append(
+            f"{shares.in_size:.2f} % in size: expected {allowed.in_size_pct:g} % or more"
+        )
+    if over(shares.oversize, allowed.coarse_pct):
+        findings.append(
+            f"{shares.oversize:.2f} % stays on No. {size.stack[0]}: "
+            f"expected {allowed.coarse_pct:g} % or less"
+        )
+    if over(shares.undersize, allowed.fine_pct):
+        findings.append(
+            f"{shares.undersize:.2f} % passes No. {size.stack[-1]}: "
+            f"expected {allowed.fine_pct:g} % or less"
+        )
+    if loss is not None and over(abs(loss), allowed.loss_pct):
+        findings.append(
+            f"{abs(loss):.2f} % {'lost' if loss > 0 else 'gained'} in sieving: "
+            f"expected {allowed.loss_pct:g} % or less, this sieving is void"
+        )
+    return findings
+
+
+def _mean_mm(fractions: list[_Fraction]) -> float | None:
+    between = [
+        ((coarser.opening_mm + part.opening_mm) / 2, part.pct)
+        for coarser, part in pairwise(fractions[:-1])
+    ]
+    total = math.fsum(pct for _, pct in between)
+    if total <= 0:
+        return None
+    return math.fsum(middle * pct for middle, pct in between) / total
+
+
+def _median_mm(fractions: list[_Fraction]) -> float | None:
+    held = fractions[0].pct
+    if held > 50:  # noqa: PLR2004 - the middle of 100 %
+        return None
+    for coarser, part in pairwise(fractions[:-1]):
+        if part.pct > 0 and held + part.pct >= 50:  # noqa: PLR2004
+            way = (50 - held) / part.pct
+            return coarser.opening_mm - way * (coarser.opening_mm - part.opening_mm)
+        held += part.pct
+    return None
+
+
+def _foreign(masses_g: Mapping[int, float], size: Size) -> list[str]:
+    return [
+        f"{_name(sieve)} is not in the stack for {size.name}"
+        for sieve in masses_g
+        if sieve not in size.stack and sieve != PAN
+    ]
+
+
+def _name(sieve: int) -> str:
+    return "the pan" if sieve == PAN else f"No. {sieve}"

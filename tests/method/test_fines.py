@@ -1,0 +1,69 @@
+import math
+import statistics
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ramphold.errors import InputError
+from ramphold.method import fines
+
+PERCENTAGES = st.lists(st.floats(min_value=0, max_value=100), min_size=2, max_size=9)
+
+
+def test_fines_are_the_pan_as_a_share_of_the_charge():
+    assert fines.fines_pct(3.952, 39.52) == pytest.approx(10.0)
+
+
+def test_an_empty_pan_makes_no_fines():
+    assert fines.fines_pct(0.0, 39.52) == 0.0
+
+
+@pytest.mark.parametrize("charge_g", [0.0, -39.52, math.nan, math.inf])
+def test_a_charge_that_is_no_mass_above_zero_is_refused(charge_g):
+    with pytest.raises(InputError, match="expected a mass above zero"):
+        fines.fines_pct(1.0, charge_g)
+
+
+@pytest.mark.parametrize("pan_g", [-0.001, 39.521, math.nan, math.inf])
+def test_a_pan_that_holds_less_than_nothing_or_more_than_the_charge_is_refused(pan_g):
+    with pytest.raises(InputError, match=r"expected 0 g to the charge, 39\.52 g"):
+        fines.fines_pct(pan_g, 39.52)
+
+
+@given(PERCENTAGES)
+def test_mean_and_deviation_are_as_numpy_has_them(values):
+    found = fines.summarise(values)
+
+    assert found.n == len(values)
+    assert found.mean_pct == pytest.approx(np.mean(values), rel=1e-9, abs=1e-9)
+    assert found.sd_pct == pytest.approx(np.std(values, ddof=1), rel=1e-9, abs=1e-6)
+
+
+def test_the_deviation_divides_by_one_less_than_the_specimens():
+    assert fines.summarise([9.0, 10.0, 11.0]).sd_pct == 1.0
+
+
+def test_the_deviation_is_right_where_the_values_hardly_differ():
+    # the GUM's twenty temperatures; from memory: JCGM 100:2008 4.4.3, Table 1; recomputed: 1.48884
+    values = [
+        *(96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07),
+        *(100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72),
+    ]
+
+    found = fines.summarise(values)
+
+    assert found.mean_pct == pytest.approx(100.145, abs=5e-4)
+    assert found.sd_pct == pytest.approx(1.48884, abs=5e-6)
+    assert found.sd_pct == pytest.approx(statistics.stdev(values))
+
+
+def test_a_single_specimen_has_no_deviation():
+    assert fines.summarise([7.7]) == fines.Replicates(n=1, mean_pct=7.7, sd_pct=None)
+
+
+@pytest.mark.parametrize("values", [[], [7.7, math.nan], [math.inf]])
+def test_no_specimens_or_fines_that_are_not_finite_are_refused(values):
+    with pytest.raises(InputError, match="expected at least one finite number"):
+        fines.summarise(values)
