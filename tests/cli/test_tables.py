@@ -10,20 +10,8 @@ from ramphold.errors import InputError
 COLUMNS = ("t_s", "force_lbf")
 
 
-@pytest.fixture
-def table(tmp_path):
-    """A function that writes bytes or text to a file and gives its name."""
-
-    def write(content):
-        path = tmp_path / "run.csv"
-        path.write_bytes(content if isinstance(content, bytes) else content.encode())
-        return str(path)
-
-    return write
-
-
-def test_rows_come_in_order_with_their_number_in_the_file(table):
-    rows = read_table(table("t_s,force_lbf\n0.0,12\n0.1,-3e1\n"), COLUMNS)
+def test_rows_come_in_order_with_their_number_in_the_file(csv_file):
+    rows = read_table(csv_file("t_s,force_lbf\n0.0,12\n0.1,-3e1\n"), COLUMNS)
 
     assert [(row.line, row.number("t_s"), row.number("force_lbf")) for row in rows] == [
         (2, 0.0, 12.0),
@@ -43,14 +31,14 @@ def test_rows_come_in_order_with_their_number_in_the_file(table):
         pytest.param('"t_s","force_lbf"\n"0.5","12"\n', id="quotes"),
     ],
 )
-def test_what_spreadsheets_do_to_a_file_does_not_matter(table, text):
-    (row,) = read_table(table(text), COLUMNS)
+def test_what_spreadsheets_do_to_a_file_does_not_matter(csv_file, text):
+    (row,) = read_table(csv_file(text), COLUMNS)
 
     assert (row.number("t_s"), row.number("force_lbf")) == (0.5, 12.0)
 
 
-def test_blank_rows_are_skipped_but_counted(table):
-    rows = read_table(table("\nt_s,force_lbf\n\n0,1\n , \n,\n1,2\n\n"), COLUMNS)
+def test_blank_rows_are_skipped_but_counted(csv_file):
+    rows = read_table(csv_file("\nt_s,force_lbf\n\n0,1\n , \n,\n1,2\n\n"), COLUMNS)
 
     assert [row.line for row in rows] == [4, 7]
 
@@ -83,8 +71,8 @@ def test_blank_rows_are_skipped_but_counted(table):
         pytest.param("t_s,force_lbf\n0," + "9" * 200_000, "row 2: not CSV", id="endless cell"),
     ],
 )
-def test_what_is_no_such_table_is_told_with_file_and_row(table, content, told):
-    path = table(content)
+def test_what_is_no_such_table_is_told_with_file_and_row(csv_file, content, told):
+    path = csv_file(content)
 
     with pytest.raises(InputError) as error:
         read_table(path, COLUMNS)
@@ -105,9 +93,9 @@ def test_a_folder_is_told(tmp_path):
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may read everything")
-def test_a_file_that_may_not_be_read_is_told(table, tmp_path):
-    path = table("t_s,force_lbf\n0,1\n")
-    (tmp_path / "run.csv").chmod(0)
+def test_a_file_that_may_not_be_read_is_told(csv_file, tmp_path):
+    path = csv_file("t_s,force_lbf\n0,1\n")
+    (tmp_path / "input.csv").chmod(0)
 
     with pytest.raises(InputError, match="permission denied"):
         read_table(path, COLUMNS)
@@ -136,13 +124,13 @@ def test_a_path_that_leads_round_in_a_circle_is_told(tmp_path):
         pytest.param("x" * 900, f"'{'x' * 40}…' is not a number", id="a long text is cut"),
     ],
 )
-def test_a_cell_that_is_no_number_is_told_with_row_and_column(table, cell, told):
-    *_, row = read_table(table(f"t_s,force_lbf\n0,1\n1,{cell}\n"), COLUMNS)
+def test_a_cell_that_is_no_number_is_told_with_row_and_column(csv_file, cell, told):
+    *_, row = read_table(csv_file(f"t_s,force_lbf\n0,1\n1,{cell}\n"), COLUMNS)
 
     with pytest.raises(InputError) as error:
         row.number("force_lbf")
 
-    assert "run.csv row 3, force_lbf: " in str(error.value)
+    assert "input.csv row 3, force_lbf: " in str(error.value)
     assert told in str(error.value)
 
 
@@ -154,8 +142,8 @@ def test_a_cell_that_is_no_number_is_told_with_row_and_column(table, cell, told)
         ({"maximum": -1.0}, "'-0.5' is too high: expected -1 or less"),
     ],
 )
-def test_a_number_out_of_bounds_is_told_with_the_bound(table, bounds, told):
-    (row,) = read_table(table("t_s,force_lbf\n0,-0.5\n"), COLUMNS)
+def test_a_number_out_of_bounds_is_told_with_the_bound(csv_file, bounds, told):
+    (row,) = read_table(csv_file("t_s,force_lbf\n0,-0.5\n"), COLUMNS)
 
     with pytest.raises(InputError) as error:
         row.number("force_lbf", **bounds)
@@ -163,8 +151,8 @@ def test_a_number_out_of_bounds_is_told_with_the_bound(table, bounds, told):
     assert str(error.value).endswith(f"row 2, force_lbf: {told}")
 
 
-def test_a_number_on_its_bound_is_accepted(table):
-    (row,) = read_table(table("t_s,force_lbf\n0,100\n"), COLUMNS)
+def test_a_number_on_its_bound_is_accepted(csv_file):
+    (row,) = read_table(csv_file("t_s,force_lbf\n0,100\n"), COLUMNS)
 
     assert row.number("t_s", minimum=0) == 0
     assert row.number("force_lbf", maximum=100) == 100

@@ -142,7 +142,7 @@ def test_limit_and_replicates_may_be_another_editions():
         ([(-4000.0, 5.0)], "expected a number above zero"),
         ([(float("nan"), 5.0)], "a stress of nan psi"),
         ([(float("inf"), 5.0)], "a stress of inf psi"),
-        ([(4000.0, float("nan"))], "expected at least one finite number"),
+        ([(4000.0, float("nan"))], "expected at least one number from 0 to 100"),
     ],
 )
 def test_specimens_that_are_none_are_refused(specimens, told):

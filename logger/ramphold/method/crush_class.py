@@ -67,7 +67,8 @@ def classify(
         replicates: fewest specimens a stress.
 
     Raises:
-        InputError: no specimens, or one whose stress or fines are not finite.
+        InputError: no specimens, or one whose stress is not above zero or whose fines are no
+            percentage.
     """
     points = _points(specimens)
     passed = 0

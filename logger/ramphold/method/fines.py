@@ -44,10 +44,10 @@ def summarise(fines: Sequence[float]) -> Replicates:
     """Number, mean and standard deviation (n - 1) of fines in %.
 
     Raises:
-        InputError: there are none, or one is not finite.
+        InputError: there are none, or one is no percentage.
     """
-    if not fines or not all(map(math.isfinite, fines)):
-        raise InputError(f"the fines are {list(fines)}: expected at least one finite number")
+    if not fines or not all(0 <= value <= 100 for value in fines):  # noqa: PLR2004 - per cent
+        raise InputError(f"the fines are {list(fines)}: expected at least one number from 0 to 100")
     return Replicates(
         n=len(fines),
         mean_pct=math.fsum(fines) / len(fines),

@@ -12,7 +12,10 @@ from ramphold.errors import InputError
 from ramphold.method.limits import FRACTURING, SievingLimits, over, under
 from ramphold.method.sieves import PAN, Size, opening_mm
 
-__all__ = ["SieveAnalysis", "analyse", "loss_pct"]
+__all__ = ["MOST_G", "SieveAnalysis", "analyse", "loss_pct"]
+
+#: More than any sieve holds, in g; what lies beyond is a slip.
+MOST_G = 100_000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +79,7 @@ def analyse(
         allowed: the limits to keep to.
 
     Raises:
-        InputError: an unknown sieve, a mass that is negative or not finite, or nothing on them.
+        InputError: an unknown sieve, a mass that is negative, not finite or absurd, or no mass.
     """
     fractions = _fractions(masses_g, size)
     shares = _shares(fractions, size)
@@ -108,8 +111,8 @@ def loss_pct(before_g: float, after_g: float) -> float:
 def _fractions(masses_g: Mapping[int, float], size: Size) -> list[_Fraction]:
     """Every sieve's share of the recovered sum, coarsest first and the pan last."""
     for sieve, mass_g in masses_g.items():
-        if not math.isfinite(mass_g) or mass_g < 0:
-            raise InputError(f"{_name(sieve)} holds {mass_g:g} g: expected 0 g or more")
+        if not 0 <= mass_g <= MOST_G:
+            raise InputError(f"{_name(sieve)} holds {mass_g:g} g: expected 0 to {MOST_G:g} g")
     recovered_g = math.fsum(masses_g.values())
     if recovered_g <= 0:
         raise InputError("every sieve and the pan hold 0 g: expected the masses of a sieving")
