@@ -4,9 +4,13 @@ from ramphold.sim._model import LeverMove, Press, PressParameters
 from ramphold.sim._operator import Operator, OperatorHabits
 from ramphold.sim._sand import Sand
 from ramphold.sim._sensor import Sensor, SensorParameters
+from ramphold.sim._talkers import BalanceTalker, Fault, LoadTalker
 
 __all__ = [
+    "BalanceTalker",
+    "Fault",
     "LeverMove",
+    "LoadTalker",
     "Operator",
     "OperatorHabits",
     "Press",

@@ -70,6 +70,7 @@ MASS_PROFILES: dict[str, Profile[MassState]] = {
             words=_WORDS,
             units=_UNITS,
             skip=re.compile(rb"[A-Z]{1,3}"),  # a command that came back
+            query=b"SI\r\n",
         ),
         Profile(
             name="state-comma",

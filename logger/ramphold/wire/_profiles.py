@@ -47,6 +47,7 @@ class Profile(Generic[S]):
         words: what may stand in a number's place, or alone in a line, and what it means.
         units: the unit that each printed one (in lower case) is.
         skip: lines that say nothing, such as the echo of a command.
+        query: bytes that ask for the value now; None where it can't be asked.
     """
 
     name: str
@@ -57,6 +58,7 @@ class Profile(Generic[S]):
     words: Mapping[bytes, S]
     units: Mapping[str, str]
     skip: re.Pattern[bytes] | None = None
+    query: bytes | None = None
 
     def skips(self, line: bytes) -> bool:
         """Whether `line` is one that says nothing."""

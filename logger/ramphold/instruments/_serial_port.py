@@ -1,0 +1,93 @@
+"""Serial ports, and serial-to-network converters by `socket://`; the one module that uses pyserial.
+
+pyserial lets OSError, termios.error and ValueError through beside its own exception (itself an
+OSError): a port that is pulled out shows as any of the first two.
+"""
+
+import contextlib
+import errno
+import termios
+
+import serial
+
+from ramphold.errors import PortError
+from ramphold.instruments._port import READ_WAIT_S, PortSettings
+
+__all__ = ["SerialPort"]
+
+_WRITE_WAIT_S = 0.5
+_READ_SIZE = 4096
+
+_REASONS = {
+    errno.ENOENT: "no such port; plug it in, or correct its name in the configuration",
+    errno.ENXIO: "no such device behind it; plug it in, or correct its name in the configuration",
+    errno.EACCES: "no permission; add this user to the group that owns it (often dialout)",
+    errno.EAGAIN: "another program holds it; stop that program",
+    errno.EBUSY: "another program holds it; stop that program",
+}
+
+
+class SerialPort:
+    """A serial port that is open, as `Port` describes it.
+
+    Raises:
+        PortError: it can't be opened; names the port, why, and what to do.
+    """
+
+    def __init__(self, settings: PortSettings) -> None:
+        self._name = settings.port
+        bits, parity, stop_bits = tuple(settings.framing)
+        try:
+            self._serial = serial.serial_for_url(
+                settings.port,
+                baudrate=settings.baud,
+                bytesize=int(bits),
+                parity=parity,
+                stopbits=int(stop_bits),
+                rtscts=settings.handshake == "lines",
+                xonxoff=settings.handshake == "xon/xoff",
+                timeout=READ_WAIT_S,
+                write_timeout=_WRITE_WAIT_S,
+                exclusive=True,
+            )
+        except (OSError, termios.error, ValueError) as error:
+            known = _REASONS.get(getattr(error, "errno", None) or 0)
+            reason = known or f"{error}; expected a serial port"
+            raise PortError(f"{self._name} can't be opened: {reason}") from error
+
+    def read(self) -> bytes:
+        """Read as `Port.read`."""
+        try:
+            waiting = min(self._serial.in_waiting, _READ_SIZE)
+            return self._serial.read(max(1, waiting))
+        except (OSError, termios.error) as error:
+            raise self._gone() from error
+
+    def write(self, data: bytes) -> None:
+        """Write as `Port.write`."""
+        try:
+            self._serial.write(data)
+        except serial.SerialTimeoutException as error:
+            raise PortError(
+                f"{self._name} takes no bytes: check the cable and the handshake"
+            ) from error
+        except (OSError, termios.error) as error:
+            raise self._gone() from error
+
+    def cancel(self) -> None:
+        """Cancel as `Port.cancel`; a network port has no way to, and its read ends by itself."""
+        cancel_read = getattr(self._serial, "cancel_read", None)
+        if cancel_read is not None:
+            cancel_read()
+
+    def close(self) -> None:
+        """Close as `Port.close`."""
+        # Where the peer of a network port has gone, pyserial forgets the socket without closing it.
+        connection = getattr(self._serial, "_socket", None)
+        with contextlib.suppress(OSError):  # a device pulled out may refuse even this
+            self._serial.close()
+        if connection is not None:
+            connection.close()
+
+    def _gone(self) -> PortError:
+        return PortError(f"{self._name} went away: plug it in again, or switch it on")

@@ -1,0 +1,7 @@
+"""Test doubles that are shipped and tested; the running program never imports them."""
+
+from ramphold.testing._clock import ManualClock
+from ramphold.testing._inbox import Inbox
+from ramphold.testing._port import ScriptedPort
+
+__all__ = ["Inbox", "ManualClock", "ScriptedPort"]

@@ -1,0 +1,35 @@
+"""A clock that stands still until it is told to move."""
+
+from ramphold.clock import NS_PER_S
+
+__all__ = ["ManualClock"]
+
+
+class ManualClock:
+    """Monotonic and calendar time, both moved by hand.
+
+    Args:
+        now_ns: monotonic time at the start, in ns.
+        utc_ns: UTC at the start, in ns since 1970.
+    """
+
+    def __init__(self, now_ns: int = 0, utc_ns: int = 0) -> None:
+        self._now_ns = now_ns
+        self._utc_ns = utc_ns
+
+    def now_ns(self) -> int:
+        """Monotonic time in ns."""
+        return self._now_ns
+
+    def utc_ns(self) -> int:
+        """UTC in ns since 1970."""
+        return self._utc_ns
+
+    def advance(self, seconds: float) -> None:
+        """Move both by a time in s."""
+        self._now_ns += round(seconds * NS_PER_S)
+        self._utc_ns += round(seconds * NS_PER_S)
+
+    def set_utc(self, utc_ns: int) -> None:
+        """Set the calendar, as whoever keeps it may do at any time."""
+        self._utc_ns = utc_ns
