@@ -1,0 +1,111 @@
+"""The open database: its settings, its lock, its transactions, and its errors in our words."""
+
+import contextlib
+import fcntl
+import os
+import sqlite3
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from sqlite_utils import Database
+
+from ramphold.errors import StoreError, WireError
+
+__all__ = ["Connection"]
+
+# How long a browsing tool that has locked the file for a moment is waited for.
+_PATIENCE_MS = 2000
+
+_ADVICE = {
+    sqlite3.SQLITE_BUSY: "is locked by another program: close what else writes to it",
+    sqlite3.SQLITE_CANTOPEN: "can't be opened: its folder must exist and be writable",
+    sqlite3.SQLITE_CORRUPT: "is damaged: set it aside and restore a copy",
+    sqlite3.SQLITE_FULL: "can't grow: the disk is full, free some space",
+    sqlite3.SQLITE_IOERR: "can't be read or written: the disk failed, save what it holds",
+    sqlite3.SQLITE_NOTADB: "is not a database: name another file",
+    sqlite3.SQLITE_READONLY: "can't be written: its owner and mode must let the daemon write",
+}
+
+
+class Connection:
+    """A database of ours, held by this process alone; readers may open it beside us.
+
+    It belongs to the thread that made it: SQLite refuses it in any other.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._lock = _locked(path)
+        try:
+            with self.errors():
+                self.db = Database(path, execute_plugins=False)
+                self._configure()
+        except BaseException:
+            self.close()
+            raise
+
+    def close(self) -> None:
+        """Close it, and let another process have it."""
+        if hasattr(self, "db"):
+            self.db.close()
+        os.close(self._lock)
+
+    @contextlib.contextmanager
+    def errors(self) -> Iterator[None]:
+        """Have what goes wrong inside say which file, what, and what to do."""
+        try:
+            yield
+        except sqlite3.Error as error:
+            # The low byte is the kind, the rest its finer points.
+            code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+            text = _ADVICE.get(code, f"refused this: {error}")
+            raise StoreError(f"{self.path}: {text}") from error
+        except WireError as error:
+            raise StoreError(f"{self.path}: {error}") from error
+        except OverflowError as error:
+            raise StoreError(f"{self.path}: expected numbers of up to 64 bits: {error}") from error
+
+    @contextlib.contextmanager
+    def transaction(self) -> Iterator[None]:
+        """Commit all that is written inside, or nothing of it."""
+        with self.errors(), self.db.atomic():
+            yield
+
+    def write(self, sql: str, values: Sequence[Any] = ()) -> int:
+        """Run one statement inside a transaction; the new row's number."""
+        return self.db.execute(sql, values).lastrowid or 0
+
+    def write_many(self, sql: str, rows: Iterator[tuple[Any, ...]]) -> None:
+        """Run one statement for each row, inside a transaction."""
+        self.db.conn.executemany(sql, rows)
+
+    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
+        """All rows of a query."""
+        with self.errors():
+            return self.db.execute(sql, values).fetchall()
+
+    def _configure(self) -> None:
+        self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")
+        # Only an empty file can still take it, and finished traces will free pages.
+        self.db.execute("PRAGMA auto_vacuum=INCREMENTAL")
+        (mode,) = self.db.execute("PRAGMA journal_mode=WAL").fetchone()
+        if mode != "wal":
+            raise StoreError(f"{self.path}: needs a local disk: no write-ahead log there")
+        self.db.execute("PRAGMA synchronous=FULL")
+        self.db.execute("PRAGMA foreign_keys=ON")
+
+
+def _locked(path: Path) -> int:
+    """Take the file that says who owns the database; SQLite's own locks come and go."""
+    lock = path.with_name(path.name + ".lock")
+    try:
+        handle = os.open(lock, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o640)
+    except OSError as error:
+        raise StoreError(f"{lock}: can't be written: {error.strerror}") from None
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        os.close(handle)
+        raise StoreError(f"{path}: another daemon has it open: stop that one first") from None
+    return handle

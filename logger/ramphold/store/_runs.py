@@ -1,0 +1,286 @@
+"""Runs: what came in, what followed, how each ended.
+
+What a run is given and what it says of it is committed together and in order, so that a daemon
+that dies leaves a run as it was at some moment, not pieces of several.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from ramphold.core import (
+    ENDED,
+    Assessment,
+    Command,
+    Event,
+    Reading,
+    RunPlan,
+    RunState,
+    StateChanged,
+    Trigger,
+    next_state,
+)
+from ramphold.errors import CommandRefused, InputError, StoreError
+from ramphold.store._connection import Connection
+from ramphold.store._readings import read_readings, write_readings
+from ramphold.wire import (
+    RunRecord,
+    decode_assessment,
+    decode_command,
+    decode_event,
+    decode_plan,
+    encode_record,
+    kind_of,
+)
+
+__all__ = ["GivenCommand", "RunRows"]
+
+#: A command with how many readings came before it, and its monotonic time in ns.
+GivenCommand = tuple[int, int, Command]
+
+_RUN = (
+    "SELECT id, specimen, operator, plan, state, reason, started_t_ns, started_utc_ns, "
+    "ended_t_ns, ended_utc_ns, assessment FROM runs"
+)
+_MAX = "SELECT max({}) FROM {} WHERE run = ?"
+
+
+class RunRows:
+    """At most one run is live; an ended one never changes."""
+
+    _connection: Connection
+
+    # --- writing -------------------------------------------------------------------------------
+
+    def begin_run(
+        self, *, specimen: int, operator: str, plan: RunPlan, t_ns: int, utc_ns: int
+    ) -> int:
+        """Keep that a run was started; its number.
+
+        Raises:
+            CommandRefused: another run is live.
+            InputError: there is no such specimen.
+            StoreError: it could not be kept.
+        """
+        live = self.live_run()
+        if live is not None:
+            raise CommandRefused(f"run {live.id} is live: end it first")
+        if not self._connection.rows("SELECT 1 FROM specimens WHERE id = ?", (specimen,)):
+            raise InputError(f"there is no specimen {specimen}")
+        text = encode_record(plan).decode()
+        with self._connection.transaction():
+            return self._connection.write(
+                "INSERT INTO runs (specimen, operator, plan, state, reason, started_t_ns, "
+                "started_utc_ns) VALUES (?, ?, ?, ?, 'started', ?, ?)",
+                (specimen, operator, text, RunState.READY, t_ns, utc_ns),
+            )
+
+    def append(
+        self,
+        run: int,
+        *,
+        readings: Sequence[Reading] = (),
+        commands: Sequence[GivenCommand] = (),
+        events: Sequence[Event] = (),
+    ) -> None:
+        """Keep the next part of the live run, in one commit.
+
+        Raises:
+            StoreError: nothing of it was kept; the same part may be tried again.
+        """
+        with self._connection.transaction():
+            state = self._add(run, readings, commands, events)
+            if state in ENDED:
+                raise StoreError(f"run {run} is {state}: expected `end_run` for its last part")
+
+    def end_run(  # noqa: PLR0913 - the last part and what it came to
+        self,
+        run: int,
+        *,
+        readings: Sequence[Reading] = (),
+        commands: Sequence[GivenCommand] = (),
+        events: Sequence[Event],
+        assessment: Assessment,
+        utc_ns: int,
+    ) -> None:
+        """Keep the last part of the live run and how it ended, in one commit.
+
+        Raises:
+            StoreError: nothing of it was kept; the same part may be tried again.
+        """
+        with self._connection.transaction():
+            state = self._add(run, readings, commands, events)
+            if state not in ENDED:
+                raise StoreError(f"run {run} is {state}: expected an event that ends it")
+            ended_t_ns = max(e.t_ns for e in events if isinstance(e, StateChanged))
+            self._close(run, ended_t_ns, utc_ns, encode_record(assessment).decode())
+
+    def interrupt_live_run(self) -> tuple[int, ...]:
+        """End the run that a dead daemon left live, with all that was committed of it."""
+        live = self.live_run()
+        if live is None:
+            return ()
+        last_t_ns = max(
+            live.started_t_ns,
+            *(self._last_t_ns(table, live.id) for table in ("readings", "commands", "events")),
+        )
+        event = StateChanged(
+            t_ns=last_t_ns,
+            since_ns=last_t_ns,
+            before=live.state,
+            after=next_state(live.state, Trigger.DAEMON_DIED),
+            reason="the daemon died",
+            stress_psi=None,
+        )
+        with self._connection.transaction():
+            self._add(live.id, (), (), (event,))
+            # Nobody saw the end: the calendar's time of it follows from the last reading's.
+            ended_utc_ns = live.started_utc_ns + last_t_ns - live.started_t_ns
+            self._close(live.id, last_t_ns, ended_utc_ns, None)
+        return (live.id,)
+
+    # --- reading -------------------------------------------------------------------------------
+
+    def run(self, run: int) -> RunRecord:
+        """One run.
+
+        Raises:
+            InputError: there is none of that number.
+            StoreError: it could not be read.
+        """
+        for record in self._records("WHERE id = ?", run):
+            return record
+        raise InputError(f"there is no run {run}")
+
+    def live_run(self) -> RunRecord | None:
+        """The run that goes on now.
+
+        Raises:
+            StoreError: it could not be read.
+        """
+        return next(iter(self._records("WHERE ended_t_ns IS NULL")), None)
+
+    def runs(self, before: int | None = None, limit: int = 50) -> list[RunRecord]:
+        """The newest runs first, only those before a number where one is given.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        return self._records("WHERE ?1 IS NULL OR id < ?1 ORDER BY id DESC LIMIT ?2", before, limit)
+
+    def runs_of(self, specimen: int) -> list[RunRecord]:
+        """All runs of a specimen in order.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        return self._records("WHERE specimen = ? ORDER BY id", specimen)
+
+    def readings(self, run: int) -> list[Reading]:
+        """All readings of a run in the order they came, each as it came.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        return read_readings(self._connection, run)
+
+    def commands(self, run: int) -> list[GivenCommand]:
+        """All commands of a run in order, as `core.refeed` takes them.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        with self._connection.errors():
+            return [
+                (after, t_ns, decode_command(body.encode()))
+                for after, t_ns, body in self._connection.rows(
+                    "SELECT after_reading, t_ns, body FROM commands WHERE run = ? ORDER BY seq",
+                    (run,),
+                )
+            ]
+
+    def events(self, run: int) -> list[Event]:
+        """All events of a run in order.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        with self._connection.errors():
+            return [
+                decode_event(body.encode())
+                for (body,) in self._connection.rows(
+                    "SELECT body FROM events WHERE run = ? ORDER BY seq", (run,)
+                )
+            ]
+
+    # --- inside --------------------------------------------------------------------------------
+
+    def _add(
+        self,
+        run: int,
+        readings: Sequence[Reading],
+        commands: Sequence[GivenCommand],
+        events: Sequence[Event],
+    ) -> RunState:
+        """Write one part inside a transaction; the state that the run then has."""
+        if readings:
+            write_readings(self._connection, run, self._next_seq("readings", run), readings)
+        self._connection.write_many(
+            "INSERT INTO commands VALUES (?, ?, ?, ?, ?)",
+            (
+                (run, seq, after, t_ns, encode_record(command).decode())
+                for seq, (after, t_ns, command) in self._numbered("commands", run, commands)
+            ),
+        )
+        self._connection.write_many(
+            "INSERT INTO events VALUES (?, ?, ?, ?, ?)",
+            (
+                (run, seq, event.t_ns, kind_of(event), encode_record(event).decode())
+                for seq, event in self._numbered("events", run, events)
+            ),
+        )
+        for event in events:
+            if isinstance(event, StateChanged):
+                self._connection.write(
+                    "UPDATE runs SET state = ?, reason = ? WHERE id = ?",
+                    (event.after, event.reason, run),
+                )
+        return self.run(run).state
+
+    def _close(self, run: int, t_ns: int, utc_ns: int, assessment: str | None) -> None:
+        self._connection.write(
+            "UPDATE runs SET ended_t_ns = ?, ended_utc_ns = ?, assessment = ? WHERE id = ?",
+            (t_ns, utc_ns, assessment, run),
+        )
+
+    def _numbered(self, table: str, run: int, rows: Iterable[Any]) -> Iterator[tuple[int, Any]]:
+        return enumerate(rows, self._next_seq(table, run))
+
+    def _next_seq(self, table: str, run: int) -> int:
+        rows = self._connection.rows(_MAX.format("seq", table), (run,))
+        return 0 if rows[0][0] is None else int(rows[0][0]) + 1
+
+    def _last_t_ns(self, table: str, run: int) -> int:
+        rows = self._connection.rows(_MAX.format("t_ns", table), (run,))
+        return int(rows[0][0] or 0)
+
+    def _records(self, where: str, *values: int | None) -> list[RunRecord]:
+        with self._connection.errors():
+            return [_record(row) for row in self._connection.rows(f"{_RUN} {where}", values)]
+
+
+def _record(row: tuple[Any, ...]) -> RunRecord:
+    number, specimen, operator, plan, state, reason, *times, assessment = row
+    started_t_ns, started_utc_ns, ended_t_ns, ended_utc_ns = times
+    return RunRecord(
+        id=number,
+        specimen=specimen,
+        operator=operator,
+        plan=decode_plan(plan.encode()),
+        state=RunState(state),
+        reason=reason,
+        started_t_ns=started_t_ns,
+        started_utc_ns=started_utc_ns,
+        ended_t_ns=ended_t_ns,
+        ended_utc_ns=ended_utc_ns,
+        assessment=None if assessment is None else decode_assessment(assessment.encode()),
+    )

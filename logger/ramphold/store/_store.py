@@ -1,0 +1,52 @@
+"""The bench's database, opened."""
+
+from pathlib import Path
+from typing import Self
+
+from ramphold.store._connection import Connection
+from ramphold.store._migrations import migrate
+from ramphold.store._runs import RunRows
+from ramphold.store._specimens import SpecimenRows
+
+__all__ = ["Store"]
+
+
+class Store(SpecimenRows, RunRows):
+    """All that the bench keeps; `open` makes it, `with` or `close` ends it.
+
+    Plain and synchronous. It belongs to the thread that opened it and to no other: the daemon
+    gives it a thread of its own. Every call has committed what it writes when it returns, and
+    whatever fails is a StoreError that names the file and what to do, with nothing written.
+
+    Attributes:
+        interrupted: numbers of the runs that a daemon left live when it died; now ended.
+    """
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self.interrupted = self.interrupt_live_run()
+
+    @classmethod
+    def open(cls, path: Path) -> Self:
+        """Open the database, made where there is none, and brought up to date.
+
+        Raises:
+            StoreError: it can't be used, another daemon has it, or a newer version wrote it.
+        """
+        connection = Connection(path)
+        try:
+            migrate(connection)
+            return cls(connection)
+        except BaseException:
+            connection.close()
+            raise
+
+    def close(self) -> None:
+        """Close the database."""
+        self._connection.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
