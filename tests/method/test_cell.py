@@ -73,6 +73,7 @@ def test_a_gauge_read_to_ten_is_driven_to_12570_and_kept_under_12800():
         pytest.param(31_415.9, 32_000, id="2 % is 32 044, cut to 50"),
         pytest.param(6_283.2, 6_400, id="2 % is 6 408.9, cut to 50"),
         pytest.param(3_141.6, 3_200, id="2 % is 3 204.4, cut to 50"),
+        pytest.param(3_962.0, 4_041, id="cutting to 50 would leave 0.96 %, so to 1"),
         pytest.param(2_450.0, 2_499, id="cutting to 50 would leave nothing, so to 1"),
         pytest.param(1_000.0, 1_020, id="cutting to 50 would leave nothing, so to 1"),
         pytest.param(20.0, 20.4, id="even 1 is too coarse"),

@@ -60,7 +60,10 @@ def test_the_unrounded_mean_decides(fines_pct, crush_class):
     assert result.crush_class == crush_class
 
 
-@pytest.mark.parametrize("fines_pct", list(itertools.permutations([9.9, 10.0, 10.1])))
+@pytest.mark.parametrize(
+    "fines_pct",
+    [*itertools.permutations([9.9, 10.0, 10.1]), *itertools.permutations([2.1, 9.8, 18.1])],
+)
 def test_a_mean_of_exactly_ten_passes_in_whatever_order_it_is_summed(fines_pct):
     specimens = [(4000, value) for value in fines_pct]
 
@@ -112,6 +115,11 @@ def test_stresses_over_1000_psi_apart_around_the_limit_are_told():
     assert classify(series({4000: 8.0, 6000: 12.0})).findings == (
         "nothing tested between 4000 and 6000 psi: the class may be higher",
     )
+
+
+def test_stresses_1000_psi_apart_around_the_limit_are_near_enough_and_1001_are_not():
+    assert classify(series({4000: 8.0, 5000: 12.0})).findings == ()
+    assert len(classify(series({4000: 8.0, 5001: 12.0})).findings) == 1
 
 
 def test_stresses_over_1000_psi_apart_elsewhere_are_not_told():

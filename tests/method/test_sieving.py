@@ -204,6 +204,7 @@ def test_there_is_no_median_where_half_stays_on_the_coarsest_sieve_or_falls_into
 
 def test_the_median_may_lie_on_a_sieve():
     assert analyse({16: 50.0, 20: 50.0}).median_mm == opening_mm(16)
+    assert analyse({16: 50.0, 30: 50.0}).median_mm == opening_mm(16)
     assert analyse({30: 50.0, 35: 50.0}).median_mm == opening_mm(30)
     assert analyse({30: 50.0, PAN: 50.0}).median_mm == opening_mm(30)
 

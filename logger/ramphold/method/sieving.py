@@ -17,6 +17,8 @@ __all__ = ["MOST_G", "SieveAnalysis", "analyse", "loss_pct"]
 #: More than any sieve holds, in g; what lies beyond is a slip.
 MOST_G = 100_000.0
 
+_MIDDLE_PCT = 50.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SieveAnalysis:
@@ -173,11 +175,11 @@ def _mean_mm(fractions: list[_Fraction]) -> float | None:
 
 def _median_mm(fractions: list[_Fraction]) -> float | None:
     held = fractions[0].pct
-    if held > 50:  # noqa: PLR2004 - the middle of 100 %
-        return None
+    if held >= _MIDDLE_PCT:
+        return fractions[0].opening_mm if held == _MIDDLE_PCT else None
     for coarser, part in pairwise(fractions[:-1]):
-        if part.pct > 0 and held + part.pct >= 50:  # noqa: PLR2004
-            way = (50 - held) / part.pct
+        if held + part.pct >= _MIDDLE_PCT:
+            way = (_MIDDLE_PCT - held) / part.pct
             return coarser.opening_mm - way * (coarser.opening_mm - part.opening_mm)
         held += part.pct
     return None
