@@ -1,6 +1,6 @@
 """What the commands share: quantities as option types, and results for people or programs."""
 
-from typing import Any
+from pathlib import Path
 
 import click
 import msgspec
@@ -8,12 +8,18 @@ import msgspec
 from ramphold import units
 from ramphold.errors import UnitError
 
-__all__ = ["QuantityType", "json_option", "show"]
+__all__ = ["QuantityType", "config_option", "json_option", "show"]
 
+config_option = click.option(
+    "--config",
+    required=True,
+    type=click.Path(path_type=Path),
+    help="The bench's configuration, a TOML file.",
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 
 
-class QuantityType(click.ParamType):
+class QuantityType(click.ParamType[float]):
     """An option's value with its unit, read into the quantity's base unit."""
 
     def __init__(self, quantity: units.Quantity, *, bare: bool = False) -> None:
@@ -22,7 +28,7 @@ class QuantityType(click.ParamType):
         self.name = quantity.base if bare else "quantity"
 
     def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
         """Read the text, or tell what was expected and for which option."""
         if isinstance(value, float):

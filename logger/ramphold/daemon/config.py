@@ -55,7 +55,9 @@ class LoadConfig(_Section, frozen=True):
     kind: Literal["indicator"]
     port: str
     capacity: Lbf
+    profile: str = "state-comma"
     baud: int = 9600
+    framing: str = "8N1"
     readings_per_s: float = 10.0
 
 
@@ -66,6 +68,7 @@ class BalanceConfig(_Section, frozen=True):
     profile: str
     mode: Literal["query", "print key"] = "query"
     baud: int = 9600
+    framing: str = "8N1"
 
 
 class StoreConfig(_Section, frozen=True):

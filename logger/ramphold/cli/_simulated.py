@@ -1,0 +1,155 @@
+"""The simulated bench and a real daemon on it, in lock-step: the demo's stage.
+
+The bench owns the clock. It moves on only when the daemon has taken in the last reading, so that
+a seed gives the same run at any speed.
+"""
+
+import asyncio
+import random
+from collections.abc import Callable
+from pathlib import Path
+from typing import Self
+
+from ramphold.clock import NS_PER_S
+from ramphold.control.client import Client
+from ramphold.control.methods import ON_HEALTH, ON_MASS, Health, Told
+from ramphold.core import MassReading, Snapshot
+from ramphold.daemon.config import (
+    BalanceConfig,
+    BenchConfig,
+    ControlConfig,
+    Lbf,
+    LoadConfig,
+    PressConfig,
+    StoreConfig,
+)
+from ramphold.daemon.main import Daemon
+from ramphold.errors import PortError
+from ramphold.sim import (
+    LeverMove,
+    Operator,
+    Press,
+    PressParameters,
+    Sand,
+    Sensor,
+    SensorParameters,
+)
+from ramphold.sim.bench import Bench, BenchClock
+
+__all__ = ["SimulatedBench"]
+
+_STEP_NS = NS_PER_S // 10
+_EPOCH_UTC_NS = 1_767_261_600 * NS_PER_S  # 2026-01-01 10:00 UTC, any day would do
+_ANSWER_S = 5.0
+
+
+class SimulatedBench:
+    """A press with a bed of sand, an operator, a balance, and the daemon that watches them.
+
+    Args:
+        folder: where database, socket and ports are made.
+        seed: of everything that chance decides.
+        speed: how many times faster than life; None is as fast as it goes.
+    """
+
+    def __init__(self, folder: Path, *, seed: int, speed: float | None) -> None:
+        self._rng = random.Random(seed)  # noqa: S311 - a simulation
+        self._press = Press(PressParameters().draw(self._rng), self._rng)
+        self._sensor = Sensor(self._rng, SensorParameters(repeat_share=0.0))
+        self._operator = Operator(self._rng)
+        self._sand = Sand()
+        self._folder = folder
+        self._speed = speed
+        self.clock = BenchClock(_EPOCH_UTC_NS)
+        self.config = _config(folder)
+
+    async def __aenter__(self) -> Self:
+        loop = asyncio.get_running_loop()
+        self.bench = Bench(self._folder)
+        self.bench.serve_on(loop)
+        self.daemon = await Daemon(self.config, self.clock).__aenter__()
+        self.client = await Client.connect(Path(self.config.control.socket))
+        self._watcher = await Client.connect(Path(self.config.control.socket))
+        self._told = await self._watcher.subscribe(ON_HEALTH, ON_MASS)
+        self._started_s = loop.time()
+        if not self._all_open():
+            await self._hear(lambda told: isinstance(told, Health) and self._all_open())
+        return self
+
+    async def __aexit__(self, *_: object) -> None:
+        await self._watcher.aclose()
+        await self.client.aclose()
+        await self.daemon.__aexit__(None, None, None)
+        self.bench.close()
+
+    async def pass_time(self, seconds: float) -> None:
+        """Let time pass with nobody at the press."""
+        end_ns = self.clock.now_ns() + round(seconds * NS_PER_S)
+        while self.clock.now_ns() < end_ns:
+            await self._step(LeverMove())
+
+    async def pump(self) -> Snapshot | None:
+        """Let the operator do what the screen makes him do for one reading."""
+        t_ns = self.clock.now_ns() + _STEP_NS
+        await self._step(self._operator.act(t_ns, self.daemon.press.snapshot().snapshot))
+        return self.daemon.press.snapshot().snapshot
+
+    async def weigh(self, mass_g: float) -> None:
+        """Put a mass on the balance, and wait until it shows a stable one."""
+        self.bench.balance.put(mass_g, stable=False)
+        await self.pass_time(1.5)
+        self.bench.balance.put(mass_g)
+        settled_ns = self.clock.now_ns() + _STEP_NS
+        await self.pass_time(1.5)
+        await self._hear(
+            lambda told: isinstance(told, MassReading) and told.usable and told.t_ns >= settled_ns
+        )
+
+    def weighed_out_g(self, target_g: float) -> float:
+        """A mass as an operator weighs it out, in g."""
+        return round(target_g + self._rng.gauss(0, 0.01), 3)
+
+    def crushed_g(self, charge_g: float) -> float:
+        """What of a charge passes the lower sieve after the crush, in g."""
+        return round(self._sand.pan_g(charge_g, self._press.peak_psi, self._rng), 3)
+
+    async def _step(self, move: LeverMove) -> None:
+        t_ns = self.clock.now_ns() + _STEP_NS
+        force_lbf = self._press.step(t_ns, move)
+        shown_lbf = self._sensor.read(force_lbf, pumping=move.travel > 0)
+        self.clock.advance_to(t_ns)
+        press, seen = self.daemon.press, self.daemon.press.readings_seen
+        press.read_one.clear()
+        self.bench.send_load(shown_lbf)
+        try:
+            async with asyncio.timeout(_ANSWER_S):
+                while press.readings_seen == seen:
+                    await press.read_one.wait()
+                    press.read_one.clear()
+        except TimeoutError:
+            raise PortError("the simulated load line was not read in 5 s: try again") from None
+        if self._speed is not None:
+            ahead_s = t_ns / NS_PER_S / self._speed
+            await asyncio.sleep(ahead_s - (asyncio.get_running_loop().time() - self._started_s))
+
+    async def _hear(self, wanted: Callable[[Told], bool]) -> None:
+        """Wait until the daemon tells what is wanted."""
+        async with asyncio.timeout(_ANSWER_S):
+            async for told in self._told:
+                if wanted(told):
+                    return
+
+    def _all_open(self) -> bool:
+        instruments = self.daemon.status().instruments
+        return len(instruments) == 2 and all(one.ok for one in instruments)  # noqa: PLR2004
+
+
+def _config(folder: Path) -> BenchConfig:
+    return BenchConfig(
+        bench="demo",
+        press=PressConfig(rating=Lbf(50_000)),
+        load=LoadConfig(kind="indicator", port=str(folder / "load"), capacity=Lbf(50_000)),
+        balance=BalanceConfig(port=str(folder / "balance"), profile="reply-state"),
+        store=StoreConfig(path=str(folder / "runs.sqlite3")),
+        control=ControlConfig(socket=str(folder / "control.sock")),
+    )

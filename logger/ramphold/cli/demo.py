@@ -1,0 +1,198 @@
+"""`ramphold demo`: one specimen from charge to fines, on the simulated bench, by the real path."""
+
+import asyncio
+import contextlib
+import logging
+import sys
+import tempfile
+from collections.abc import AsyncIterator, Callable, Iterator
+from pathlib import Path
+
+import click
+import msgspec
+
+from ramphold.cli._common import json_option
+from ramphold.cli._simulated import SimulatedBench
+from ramphold.cli._texts import assessment_lines, event_line
+from ramphold.clock import NS_PER_S
+from ramphold.control import methods
+from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
+from ramphold.errors import CommandRefused
+from ramphold.method import cell, charge
+from ramphold.sample import Weighing
+
+__all__ = ["command"]
+
+_HEADLESS_SPEED, _SCREEN_SPEED = 60.0, 10.0
+_TARGET_PSI = 4000.0
+_BULK_DENSITY_G_CM3 = 1.60
+_PAN_G = 112.436
+_SIEVE_S = 600.0
+_SHOW_EVERY_NS = 15 * NS_PER_S
+_OPERATOR = "demo"
+
+Say = Callable[[str], None]
+
+
+class DemoResult(msgspec.Struct, frozen=True, kw_only=True):
+    """What the demo ends with; masses in g."""
+
+    seed: int
+    specimen: str
+    charge_g: float
+    pan_empty_g: float
+    pan_full_g: float
+    fines_pct: float
+    state: str
+    verdict: str
+    peak_lbf: float | None
+    ramp_rms_psi: float | None
+    hold_s: float
+
+
+@click.command("demo")
+@click.option("--headless", is_flag=True, help="Print instead of opening the screen.")
+@click.option("--speed", type=click.FloatRange(min=0, min_open=True), help="Times real time.")
+@click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True)
+@click.option(
+    "--folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Keep the database here instead of in a temporary folder.",
+)
+@json_option
+def command(
+    *, headless: bool, speed: float | None, seed: int, folder: Path | None, as_json: bool
+) -> None:
+    """Crush one specimen on the simulated bench; it is over when the fines are known."""
+    # Time on the bench outruns the balance's answers; that it seems silent is no news here.
+    logging.getLogger("ramphold").setLevel(logging.ERROR)
+    screen = sys.stdout.isatty() and not headless and not as_json
+    speed = speed or (_SCREEN_SPEED if screen else _HEADLESS_SPEED)
+    with _folder(folder) as place:
+        if screen:
+            asyncio.run(_on_screen(place, seed, speed))
+            return
+        # The story goes to stderr when the result must stand alone.
+        result = asyncio.run(_tell(place, seed, speed, lambda line: click.echo(line, err=as_json)))
+    if as_json:
+        click.echo(msgspec.json.encode(result))
+
+
+@contextlib.contextmanager
+def _folder(wanted: Path | None) -> Iterator[Path]:
+    if wanted is not None:
+        wanted.mkdir(parents=True, exist_ok=True)
+        yield wanted
+        return
+    with tempfile.TemporaryDirectory(prefix="ramphold-demo-") as name:
+        yield Path(name)
+
+
+async def _tell(folder: Path, seed: int, speed: float, say: Say) -> DemoResult:
+    async with SimulatedBench(folder, seed=seed, speed=speed) as bench:
+        return await _one_specimen(bench, seed, say)
+
+
+async def _on_screen(folder: Path, seed: int, speed: float) -> None:
+    from ramphold_tui.app import make_app  # noqa: PLC0415 - headless must not wait for it
+
+    lines: list[str] = []
+    async with (
+        SimulatedBench(folder, seed=seed, speed=speed) as bench,
+        asyncio.TaskGroup() as group,
+    ):
+        story = group.create_task(_one_specimen(bench, seed, lines.append))
+        await make_app(Path(bench.config.control.socket)).run_async()
+        story.cancel()
+    click.echo("\n".join(lines))
+
+
+async def _one_specimen(bench: SimulatedBench, seed: int, say: Say) -> DemoResult:
+    call = bench.client.call
+    force_lbf = cell.force_lbf(_TARGET_PSI, cell.STANDARD_BORE_IN)
+    ceiling_lbf = cell.default_ceiling_lbf(force_lbf, force_lbf * 2)
+    say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {cell.STANDARD_BORE_IN:g} in. bore")
+    specimen = await call(
+        methods.ADD_SPECIMEN,
+        methods.NewSpecimen(label="D-1", target_psi=_TARGET_PSI, operator=_OPERATOR),
+    )
+    target_g = charge.by_density_g(_BULK_DENSITY_G_CM3)
+    say(f"charge    wanted {target_g:.3f} g at {_BULK_DENSITY_G_CM3:.2f} g/cm3")
+    weighed_out_g = bench.weighed_out_g(target_g)
+    charge_g = await _weighed(bench, specimen.id, Weighing.CHARGE, weighed_out_g, say)
+    say(f"press     pump to {force_lbf:.0f} lbf, stay under {ceiling_lbf:.0f} lbf")
+    assessment = await _crushed(bench, specimen.id, say)
+    say("sieve     10 minutes")
+    empty_g = await _weighed(bench, specimen.id, Weighing.PAN_EMPTY, _PAN_G, say)
+    await bench.pass_time(_SIEVE_S)
+    on_pan_g = round(_PAN_G + bench.crushed_g(charge_g), 3)
+    full_g = await _weighed(bench, specimen.id, Weighing.PAN_FULL, on_pan_g, say)
+    detail = await call(methods.SPECIMEN, methods.ById(id=specimen.id))
+    fines_pct = detail.fines_pct or 0.0
+    say("")
+    for line in assessment_lines(assessment):
+        say(line)
+    say(f"fines     {full_g - empty_g:.3f} g of {charge_g:.3f} g: {fines_pct:.2f} %")
+    return DemoResult(
+        seed=seed,
+        specimen=specimen.label,
+        charge_g=charge_g,
+        pan_empty_g=empty_g,
+        pan_full_g=full_g,
+        fines_pct=fines_pct,
+        state=assessment.state,
+        verdict=assessment.verdict,
+        peak_lbf=assessment.peak_lbf,
+        ramp_rms_psi=assessment.ramp_rms_psi,
+        hold_s=assessment.hold_s,
+    )
+
+
+async def _weighed(
+    bench: SimulatedBench, specimen: int, what: Weighing, mass_g: float, say: Say
+) -> float:
+    await bench.weigh(mass_g)
+    mass = await bench.client.call(
+        methods.CAPTURE_MASS,
+        methods.CaptureMass(specimen=specimen, what=what, operator=_OPERATOR),
+    )
+    line = (mass.line or b"").decode("ascii", "replace")
+    say(f"balance   {what}: {mass.mass_g:.3f} g, from the line {line!r}")
+    return mass.mass_g
+
+
+async def _crushed(bench: SimulatedBench, specimen: int, say: Say) -> Assessment:
+    call = bench.client.call
+    events = await bench.client.subscribe(methods.ON_EVENT)
+    started = await call(methods.START_RUN, methods.StartRun(specimen=specimen, operator=_OPERATOR))
+    start_ns = bench.clock.now_ns()
+    async with asyncio.TaskGroup() as group:
+        group.create_task(_say_events(events, start_ns, say))
+        shown_ns = start_ns
+        while bench.daemon.press.live:
+            snapshot = await bench.pump()
+            if snapshot and snapshot.t_ns - shown_ns >= _SHOW_EVERY_NS:
+                shown_ns = snapshot.t_ns
+                say(_load_line(snapshot, start_ns))
+    ended = (await call(methods.RUN, methods.ById(id=started.run))).run
+    if ended.assessment is None:
+        raise CommandRefused(f"run {ended.id} is {ended.state}, without an assessment")
+    return ended.assessment
+
+
+async def _say_events(told: AsyncIterator[methods.Told], start_ns: int, say: Say) -> None:
+    async for one in told:
+        if isinstance(one, methods.RunEvent):
+            say(event_line(one.event, start_ns))
+            if isinstance(one.event, StateChanged) and one.event.after in ENDED:
+                return
+
+
+def _load_line(snapshot: Snapshot, start_ns: int) -> str:
+    t_s = (snapshot.t_ns - start_ns) / 1e9
+    load = f"{snapshot.force_lbf or 0:8.0f} lbf {snapshot.stress_psi or 0:7.0f} psi"
+    if snapshot.hold_s is not None:
+        return f"{t_s:8.1f} s            {load}   held {snapshot.hold_s:5.1f} s"
+    if snapshot.deviation_psi is not None:
+        return f"{t_s:8.1f} s            {load}   {snapshot.deviation_psi:+5.0f} psi off the line"
+    return f"{t_s:8.1f} s            {load}"

@@ -1,0 +1,166 @@
+"""The daemon: builds everything from the configuration, runs it, and owns its shutdown."""
+
+import asyncio
+import contextlib
+import logging
+import os
+import signal
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Self, TypeVar
+
+from ramphold import __version__
+from ramphold.clock import Clock
+from ramphold.control import methods
+from ramphold.control.server import Handlers, Server
+from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.bench import make_instruments
+from ramphold.daemon.config import BenchConfig
+from ramphold.daemon.notify import Notifier
+from ramphold.daemon.press import PressService
+from ramphold.daemon.worksheet import Worksheet
+from ramphold.instruments import Health, HealthState, Instrument
+
+__all__ = ["Daemon", "run"]
+
+T = TypeVar("T")
+
+_TICK_S = 0.05
+
+_log = logging.getLogger(__name__)
+
+
+class Daemon:
+    """Everything on the press computer; `async with` starts it and takes it down."""
+
+    def __init__(self, config: BenchConfig, clock: Clock, notifier: Notifier | None = None) -> None:
+        self.config = config
+        self._clock = clock
+        self._notifier = notifier or Notifier()
+        self._health: dict[str, Health] = {}
+        self._cleanup = contextlib.AsyncExitStack()
+
+    async def __aenter__(self) -> Self:
+        async with contextlib.AsyncExitStack() as stack:
+            config, clock = self.config, self._clock
+            self._store = await StoreThread.open(Path(config.store.path))
+            stack.push_async_callback(self._store.aclose)
+            for number in self._store.interrupted:
+                _log.warning("run %d was interrupted: the daemon died under it", number)
+            self.press = PressService(config, self._store, clock, self._publish)
+            self.worksheet = Worksheet(config.balance, self._store, clock, self._publish)
+            stack.push_async_callback(self.press.write)
+            self._server = Server(Path(config.control.socket), self._handlers())
+            instruments = self._make_instruments()
+            await stack.enter_async_context(self._server)
+            # A bug that ends one of these ends the daemon, loudly; the service manager restarts it.
+            group = await stack.enter_async_context(asyncio.TaskGroup())
+            for work in (self.press.write_for_ever(), self._tick()):
+                stack.callback(group.create_task(work).cancel)
+            stack.push_async_callback(_stop, instruments)
+            for instrument in instruments:
+                instrument.start()
+            self._cleanup = stack.pop_all()
+        self._notifier.ready()
+        return self
+
+    async def __aexit__(self, *_: object) -> None:
+        self._notifier.stopping()
+        await self._cleanup.aclose()
+
+    def status(self) -> methods.Status:
+        """What the bench is, and what goes on."""
+        live = self.press.live
+        return methods.Status(
+            bench=self.config.bench,
+            version=__version__,
+            t_ns=self._clock.now_ns(),
+            utc_ns=self._clock.utc_ns(),
+            instruments=self._instruments_health(),
+            run=live.number if live else None,
+        )
+
+    # --- inside ------------------------------------------------------------------------------
+
+    def _publish(self, topic: methods.Topic[Any], payload: Any) -> None:  # noqa: ANN401
+        self._server.publish(topic, payload)
+
+    def _make_instruments(self) -> list[Instrument]:
+        loop = asyncio.get_running_loop()
+
+        def in_loop(take: Callable[[T], None]) -> Callable[[T], None]:
+            def hand_over(what: T) -> None:
+                loop.call_soon_threadsafe(take, what)
+
+            return hand_over
+
+        return make_instruments(
+            self.config,
+            self._clock,
+            on_load=in_loop(self.press.take_reading),
+            on_mass=in_loop(self.worksheet.take_mass),
+            on_health=in_loop(self._take_health),
+        )
+
+    def _take_health(self, health: Health) -> None:
+        trouble = health.state in (HealthState.MISSING, HealthState.SILENT)
+        level = logging.WARNING if trouble else logging.INFO
+        _log.log(level, "%s is %s: %s", health.name, health.state, health.detail)
+        self._health[health.name] = health
+        self._publish(methods.ON_HEALTH, methods.Health(instruments=self._instruments_health()))
+
+    def _instruments_health(self) -> tuple[methods.InstrumentHealth, ...]:
+        return tuple(
+            methods.InstrumentHealth(
+                name=health.name, kind=health.state, ok=health.ok, text=health.detail
+            )
+            for health in self._health.values()
+        )
+
+    async def _tick(self) -> None:
+        """Pass the time to the press; feed the watchdog while readings come or are sought."""
+        fed_s, loop = 0.0, asyncio.get_running_loop()
+        while True:
+            self.press.pass_time(self._clock.now_ns())
+            every_s = self._notifier.feed_every_s
+            if every_s is not None and loop.time() - fed_s >= every_s:
+                self._notifier.alive()
+                fed_s = loop.time()
+            await asyncio.sleep(_TICK_S)
+
+    def _handlers(self) -> Handlers:
+        press, sheet, handlers = self.press, self.worksheet, Handlers()
+
+        async def status(_: methods.NoParams) -> methods.Status:
+            return self.status()
+
+        async def snapshot(_: methods.NoParams) -> methods.Live:
+            return press.snapshot()
+
+        handlers.on(methods.STATUS, status)
+        handlers.on(methods.SNAPSHOT, snapshot)
+        handlers.on(methods.START_RUN, press.start)
+        handlers.on(methods.END_RUN, press.end)
+        handlers.on(methods.RUNS, sheet.runs)
+        handlers.on(methods.RUN, sheet.run)
+        handlers.on(methods.ADD_SPECIMEN, sheet.add_specimen)
+        handlers.on(methods.SPECIMENS, sheet.specimens)
+        handlers.on(methods.SPECIMEN, sheet.specimen)
+        handlers.on(methods.CAPTURE_MASS, sheet.capture)
+        handlers.on(methods.CORRECT_MASS, sheet.correct)
+        return handlers
+
+
+async def run(config: BenchConfig, clock: Clock) -> None:
+    """Run the daemon until SIGTERM or SIGINT."""
+    stop = asyncio.Event()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        asyncio.get_running_loop().add_signal_handler(number, stop.set)
+    async with Daemon(config, clock, Notifier.from_environ(os.environ, os.getpid())):
+        _log.info("bench %s listens on %s", config.bench, config.control.socket)
+        await stop.wait()
+
+
+async def _stop(instruments: list[Instrument]) -> None:
+    loop = asyncio.get_running_loop()
+    await asyncio.gather(*(loop.run_in_executor(None, one.stop) for one in instruments))

@@ -1,0 +1,239 @@
+"""The one place where readings meet the run: followed, told at once, written, then announced.
+
+What shows the load now is told at once, whatever the disk does. What claims to be recorded, a
+run's end above all, is told after its commit.
+"""
+
+import asyncio
+import logging
+from collections.abc import Callable
+from typing import Any
+
+from ramphold.clock import Clock
+from ramphold.control.methods import (
+    ON_EVENT,
+    ON_SNAPSHOT,
+    EndRun,
+    Live,
+    RunEnded,
+    RunEvent,
+    RunStarted,
+    StartRun,
+    Topic,
+)
+from ramphold.core import EndRun as EndOfRun
+from ramphold.core import Event, Reading, RunPlan, Snapshot
+from ramphold.daemon._live_run import LiveRun, Unwritten
+from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.config import BenchConfig
+from ramphold.errors import CommandRefused, StoreError
+
+__all__ = ["PressService", "Tell"]
+
+#: Hands a topic's payload to whoever subscribed.
+Tell = Callable[[Topic[Any], Any], None]
+
+_COMMIT_EVERY_S = 1.0
+
+_log = logging.getLogger(__name__)
+
+
+class PressService:
+    """Follows the load, and the run if there is one."""
+
+    def __init__(self, config: BenchConfig, store: StoreThread, clock: Clock, tell: Tell) -> None:
+        self._config = config
+        self._store = store
+        self._clock = clock
+        self._tell = tell
+        self._newest: Reading | None = None
+        self._run: LiveRun | None = None
+        self._told_events = 0
+        self._untold: list[Event] = []
+        self._shown: Snapshot | None = None
+        self._busy = asyncio.Lock()  # one start, end or write at a time
+        self._hurry = asyncio.Event()
+        self._ended = asyncio.Event()
+        self.readings_seen = 0
+        self.read_one = asyncio.Event()
+
+    # --- readings and time -------------------------------------------------------------------
+
+    def take_reading(self, reading: Reading) -> None:
+        """Take one reading of the load."""
+        self._newest = reading
+        if run := self.live:
+            self._announce(run, run.feed(reading))
+        self._tell_snapshot()
+        self.readings_seen += 1
+        self.read_one.set()
+
+    def pass_time(self, now_ns: int) -> None:
+        """Take that it is `now_ns`: missing readings are told even when nothing comes."""
+        if (run := self.live) and (events := run.pass_time(now_ns)):
+            self._announce(run, events)
+            self._tell_snapshot()
+
+    @property
+    def live(self) -> LiveRun | None:
+        """The run that is being followed."""
+        run = self._run
+        return run if run and not run.tracker.ended else None
+
+    # --- what can be asked -------------------------------------------------------------------
+
+    def snapshot(self) -> Live:
+        """The load now and the run."""
+        newest, live = self._newest, self.live
+        return Live(
+            t_ns=self._clock.now_ns(),
+            reading_t_ns=newest.t_ns if newest else None,
+            force_lbf=newest.force_lbf if newest and newest.usable else None,
+            quality=newest.quality if newest else None,
+            run=live.number if live else None,
+            snapshot=self._run_snapshot(),
+        )
+
+    async def start(self, wanted: StartRun) -> RunStarted:
+        """Follow the crush of a specimen from now on.
+
+        Raises:
+            CommandRefused: a run is live, or there is no such specimen.
+            PlanError: the plan must not be run.
+        """
+        async with self._busy:
+            if self._run and not self._ended.is_set():
+                doing = "not written yet" if self._run.tracker.ended else "live: end it first"
+                raise CommandRefused(f"run {self._run.number} is {doing}")
+            specimen = await self._store.run(lambda store: store.specimen(wanted.specimen))
+            plan = self._plan(wanted, specimen.target_psi, specimen.bore_in)
+            t_ns, utc_ns = self._clock.now_ns(), self._clock.utc_ns()
+            number = await self._store.run(
+                lambda store: store.begin_run(
+                    specimen=specimen.id,
+                    operator=wanted.operator,
+                    plan=plan,
+                    t_ns=t_ns,
+                    utc_ns=utc_ns,
+                )
+            )
+            self._ended.clear()
+            self._told_events = 0
+            self._run = LiveRun(number, plan, t_ns)
+        self._tell_snapshot()
+        return RunStarted(run=number, plan=plan)
+
+    async def end(self, wanted: EndRun) -> RunEnded:
+        """End the record of the live run, and wait until it is written.
+
+        Raises:
+            CommandRefused: no run is live.
+        """
+        run = self.live
+        if run is None:
+            raise CommandRefused("no run is live: there is nothing to end")
+        reason = f"{wanted.reason} ({wanted.operator})"
+        self._announce(run, run.command(EndOfRun(reason=reason), self._clock.now_ns()))
+        await self.written()
+        return RunEnded(run=run.number, state=run.tracker.state, assessment=run.tracker.assess())
+
+    # --- writing -----------------------------------------------------------------------------
+
+    async def write_for_ever(self) -> None:
+        """Commit once a second, and at once when a run has ended."""
+        while True:
+            try:
+                async with asyncio.timeout(_COMMIT_EVERY_S):
+                    await self._hurry.wait()
+            except TimeoutError:
+                pass
+            self._hurry.clear()
+            await self.write()
+
+    async def written(self) -> None:
+        """Wait until the run that has ended is written."""
+        await self._ended.wait()
+
+    async def write(self) -> None:
+        """Commit what waits; on a failure it goes on waiting, and the run goes on."""
+        async with self._busy:
+            run = self._run
+            if run is None or self._ended.is_set():
+                return
+            unwritten = run.take_unwritten()
+            ending = run.tracker.ended
+            try:
+                await self._commit(run, unwritten, ending=ending)
+            except StoreError as error:
+                _log.error("run %d is not being written: %s", run.number, error)
+                run.give_back(unwritten)
+                return
+        if ending:
+            self._ended.set()
+            self._tell_events(run)
+            self._tell_snapshot()
+
+    async def _commit(self, run: LiveRun, part: Unwritten, *, ending: bool) -> None:
+        if ending:
+            assessment, utc_ns = run.tracker.assess(), self._clock.utc_ns()
+            await self._store.run(
+                lambda store: store.end_run(
+                    run.number,
+                    readings=part.readings,
+                    commands=part.commands,
+                    events=part.events,
+                    assessment=assessment,
+                    utc_ns=utc_ns,
+                )
+            )
+        elif part.readings or part.commands or part.events:
+            await self._store.run(
+                lambda store: store.append(
+                    run.number,
+                    readings=part.readings,
+                    commands=part.commands,
+                    events=part.events,
+                )
+            )
+
+    # --- inside ------------------------------------------------------------------------------
+
+    def _plan(self, wanted: StartRun, target_psi: float, bore_in: float) -> RunPlan:
+        name, rating_lbf = self._config.weakest
+        given = {
+            "target_psi": wanted.target_psi or target_psi,
+            "rate_psi_min": wanted.rate_psi_min,
+            "hold_s": wanted.hold_s,
+            "ceiling_lbf": wanted.ceiling_lbf,
+        }
+        return RunPlan(
+            bore_in=bore_in,
+            rating_lbf=rating_lbf,
+            rating_name=name,
+            rules=self._config.rules,
+            limits=self._config.limits,
+            **{key: value for key, value in given.items() if value is not None},
+        )
+
+    def _announce(self, run: LiveRun, events: list[Event]) -> None:
+        self._untold += events
+        if run.tracker.ended:
+            self._hurry.set()  # its last events are told once they are written
+        else:
+            self._tell_events(run)
+
+    def _tell_events(self, run: LiveRun) -> None:
+        untold, self._untold = self._untold, []
+        for event in untold:
+            self._tell(ON_EVENT, RunEvent.of(run.number, self._told_events, event))
+            self._told_events += 1
+
+    def _tell_snapshot(self) -> None:
+        self._tell(ON_SNAPSHOT, self.snapshot())
+
+    def _run_snapshot(self) -> Snapshot | None:
+        """The run as of now; one that ended shows so only once that is written."""
+        run = self._run
+        if run and (not run.tracker.ended or self._ended.is_set()):
+            self._shown = run.tracker.snapshot()
+        return self._shown
