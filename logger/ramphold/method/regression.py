@@ -1,20 +1,145 @@
-"""Least squares: a straight line or a quadratic through measured points, and back from it.
+"""Least squares: a straight line or a quadratic through measured points.
 
 The sums are exact: each value counts as the decimal number that was written, in rational
-arithmetic, so that no scaling or order of the points changes a digit.
+arithmetic, so that no scaling of the points and no order of them changes a digit.
 """
 
 import math
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import product
 
 from ramphold.errors import InputError
-from ramphold.method.distributions import f_tail, two_sided_t
 
-__all__ = ["Fit", "Inverse", "LackOfFit", "fit", "invert", "lack_of_fit"]
+__all__ = ["Fit", "fit"]
 
-# How far beyond the fitted points an interval's end is looked for, as a share of their span.
-_MARGIN = 0.1
 
-type _Matrix = list[list[Fraction]]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """A polynomial y = c0 + c1 (x - origin) + ... with its analysis of variance.
+
+    Attributes:
+        origin: where x is counted from.
+        coefficients: c0, c1, ... lowest power first.
+        inverse: inverse of the matrix of normal equations, such that the covariance of the
+            coefficients is it times the square of `residual_sd`.
+        low, high: the span of x that was fitted.
+        dof: degrees of freedom of the residuals.
+        residual_ss: sum of the squared residuals.
+        regression_ss: sum of squares about the mean that the polynomial explains.
+    """
+
+    origin: float
+    coefficients: tuple[float, ...]
+    inverse: tuple[tuple[float, ...], ...]
+    low: float
+    high: float
+    dof: int
+    residual_ss: float
+    regression_ss: float
+
+    @property
+    def residual_sd(self) -> float:
+        """Standard deviation of the residuals."""
+        return math.sqrt(self.residual_ss / self.dof)
+
+    @property
+    def r_squared(self) -> float:
+        """Share of the sum of squares that is explained; 1 where all y are equal."""
+        total = self.regression_ss + self.residual_ss
+        return self.regression_ss / total if total else 1.0
+
+    @property
+    def f_ratio(self) -> float:
+        """Mean square of the regression over that of the residuals; infinite for an exact fit."""
+        if not self.residual_ss:
+            return math.inf
+        explained = self.regression_ss / (len(self.coefficients) - 1)
+        return explained / (self.residual_ss / self.dof)
+
+    def covariance(self, row: int, column: int) -> float:
+        """Covariance of two coefficients; of one with itself, the square of its deviation."""
+        return self.inverse[row][column] * self.residual_sd**2
+
+    def at(self, x: float) -> float:
+        """The fitted y at x."""
+        value = 0.0
+        for coefficient in reversed(self.coefficients):
+            value = value * (x - self.origin) + coefficient
+        return value
+
+    def leverage(self, x: float) -> float:
+        """Variance of the fitted y at x, as a multiple of the residual variance."""
+        away = x - self.origin
+        powers = range(len(self.coefficients))
+        terms = (self.inverse[i][j] * away ** (i + j) for i, j in product(powers, powers))
+        return max(math.fsum(terms), 0.0)
+
+    def u_at(self, x: float, *, single: bool = False) -> float:
+        """Standard uncertainty of the fitted y at x, or of a single further reading there."""
+        return self.residual_sd * math.sqrt(single + self.leverage(x))
+
+
+def fit(x: Sequence[float], y: Sequence[float], *, degree: int, origin: float = 0.0) -> Fit:
+    """Fit a polynomial by least squares, each point with the same weight.
+
+    Args:
+        x: where was measured.
+        y: what was measured there.
+        degree: 1 for a straight line, 2 for a quadratic.
+        origin: where x is counted from.
+
+    Raises:
+        InputError: not as many x as y, one that is not finite, no more points than coefficients,
+            or fewer different x than coefficients.
+    """
+    count = degree + 1
+    if len(x) != len(y) or not all(map(math.isfinite, (*x, *y, origin))):
+        raise InputError(f"{len(x)} x and {len(y)} y: expected as many finite numbers of each")
+    if len(x) <= count or len(set(x)) < count:
+        raise InputError(
+            f"{len(x)} points at {len(set(x))} different x: expected more than {count} points "
+            f"at {count} or more x for a fit with {count} coefficients"
+        )
+    away = [_exact(value) - _exact(origin) for value in x]
+    measured = [_exact(value) for value in y]
+    moments = [sum((u**power for u in away), Fraction()) for power in range(2 * count - 1)]
+    sides = [
+        sum((u**power * v for u, v in zip(away, measured, strict=True)), Fraction())
+        for power in range(count)
+    ]
+    inverse = _inverse([[moments[i + j] for j in range(count)] for i in range(count)])
+    solved = [sum(map(Fraction.__mul__, row, sides), Fraction()) for row in inverse]
+    squares = sum((v * v for v in measured), Fraction())
+    explained = sum(map(Fraction.__mul__, solved, sides), Fraction())
+    return Fit(
+        origin=origin,
+        coefficients=tuple(map(float, solved)),
+        inverse=tuple(tuple(map(float, row)) for row in inverse),
+        low=min(x),
+        high=max(x),
+        dof=len(x) - count,
+        residual_ss=float(squares - explained),
+        regression_ss=float(explained - sides[0] ** 2 / len(x)),
+    )
+
+
+def _exact(value: float) -> Fraction:
+    return Fraction(str(float(value)))
+
+
+def _inverse(matrix: list[list[Fraction]]) -> list[list[Fraction]]:
+    """Inverse of a positive definite matrix, by elimination."""
+    size = len(matrix)
+    rows = [[*row, *(Fraction(i == j) for j in range(size))] for i, row in enumerate(matrix)]
+    for pivot in range(size):
+        rows[pivot] = [value / rows[pivot][pivot] for value in rows[pivot]]
+        for other in range(size):
+            if other != pivot:
+                share = rows[other][pivot]
+                rows[other] = [
+                    value - share * lead
+                    for value, lead in zip(rows[other], rows[pivot], strict=True)
+                ]
+    return [row[size:] for row in rows]
