@@ -1,0 +1,203 @@
+"""Where readings meet the run: told at once, written once a second, announced after the commit."""
+
+import asyncio
+import contextlib
+import sqlite3
+import threading
+
+import msgspec
+import pytest
+
+from ramphold.control.methods import (
+    ON_EVENT,
+    ON_SNAPSHOT,
+    EndRun,
+    NewSpecimen,
+    StartRun,
+)
+from ramphold.core import RunState, StateChanged, refeed
+from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.config import (
+    BenchConfig,
+    ControlConfig,
+    Lbf,
+    LoadConfig,
+    PressConfig,
+    StoreConfig,
+)
+from ramphold.daemon.press import PressService
+from ramphold.daemon.worksheet import Worksheet
+from ramphold.errors import CommandRefused, PlanError
+from ramphold.testing import ManualClock
+from ramphold.testing.runs import drawn
+
+CONFIG = BenchConfig(
+    bench="b",
+    press=PressConfig(rating=Lbf(50_000)),
+    load=LoadConfig(kind="indicator", port="none", capacity=Lbf(40_000)),
+    store=StoreConfig(path="none"),
+    control=ControlConfig(socket="none"),
+)
+START = StartRun(specimen=1, operator="ab", hold_s=5)
+QUICK_RUN = [(0, 0), (120, 4000), (126, 4000), (127, 0), (128, 0)]
+
+
+class Bench:
+    """A press service over a real store, and what it told."""
+
+    def __init__(self, store, path):
+        self.clock = ManualClock(utc_ns=1_700_000_000 * 10**9)
+        self.store = store
+        self.path = path
+        self.told = []
+        self.press = PressService(CONFIG, store, self.clock, self._tell)
+        self.sheet = Worksheet(None, store, self.clock, self._tell)
+
+    def _tell(self, topic, payload):
+        self.told.append((topic, payload))
+
+    def states_told(self):
+        events = [payload.event for topic, payload in self.told if topic is ON_EVENT]
+        return [event.after for event in events if isinstance(event, StateChanged)]
+
+    def feed(self, corners):
+        for reading in drawn(corners):
+            self.clock.advance((reading.t_ns - self.clock.now_ns()) / 1e9)
+            self.press.take_reading(reading)
+
+
+@contextlib.asynccontextmanager
+async def bench(tmp_path):
+    store = await StoreThread.open(tmp_path / "runs.sqlite3")
+    try:
+        made = Bench(store, tmp_path / "runs.sqlite3")
+        await made.sheet.add_specimen(NewSpecimen(label="s", target_psi=4000, operator="ab"))
+        yield made
+    finally:
+        await store.aclose()
+
+
+def on_bench(test):
+    """Run a test's coroutine with a bench of its own."""
+
+    def run(tmp_path):
+        async def body():
+            async with bench(tmp_path) as made:
+                await test(made)
+
+        asyncio.run(body())
+
+    run.__name__ = test.__name__
+    return run
+
+
+@on_bench
+async def test_a_run_is_told_as_it_goes_and_its_end_only_after_it_is_written(made):
+    started = await made.press.start(START)
+    made.feed(QUICK_RUN)
+    assert made.states_told() == ["seating", "ramp", "hold", "release"]
+    assert made.press.snapshot().snapshot.state is RunState.RELEASE
+    await made.press.write()
+    assert made.states_told()[-1] == "complete"
+    assert made.press.snapshot().snapshot.state is RunState.COMPLETE
+    kept = await made.store.run(lambda store: store.run(started.run))
+    assert (kept.state, kept.assessment.verdict) == (RunState.COMPLETE, "pass")
+
+
+@on_bench
+async def test_every_reading_of_the_run_is_kept_and_gives_its_events_again(made):
+    started = await made.press.start(START)
+    made.feed(QUICK_RUN)
+    await made.press.write()
+    readings = await made.store.run(lambda store: store.readings(started.run))
+    kept = await made.store.run(lambda store: store.events(started.run))
+    record = await made.store.run(lambda store: store.run(started.run))
+    commands = await made.store.run(lambda store: store.commands(started.run))
+    _, events = refeed(record.plan, record.started_t_ns, readings, commands)
+    assert msgspec.json.encode(events) == msgspec.json.encode(kept)
+    # Those after the run's end belong to no run.
+    assert len(readings) == next(
+        count for count, r in enumerate(drawn(QUICK_RUN), 1) if r.t_ns == events[-1].t_ns
+    )
+
+
+@on_bench
+async def test_snapshots_are_told_while_the_disk_is_stuck(made):
+    await made.press.start(START)
+    stuck, free = threading.Event(), threading.Event()
+
+    def block(_):
+        stuck.set()
+        free.wait(5)
+
+    blocked = asyncio.create_task(made.store.run(block))
+    await asyncio.sleep(0)
+    stuck.wait(5)
+    writing = asyncio.create_task(made.press.write())
+    await asyncio.sleep(0)
+    made.feed([(0, 0), (30, 1000)])
+    snapshots = [payload for topic, payload in made.told if topic is ON_SNAPSHOT]
+    assert snapshots[-1].snapshot.stress_psi == pytest.approx(997, abs=1)
+    assert made.states_told() == ["seating", "ramp"]
+    free.set()
+    await asyncio.gather(blocked, writing)
+
+
+@on_bench
+async def test_what_could_not_be_written_is_written_later(made):
+    started = await made.press.start(START)
+    made.feed([(0, 0), (30, 1000)])
+    other = sqlite3.connect(made.path, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    await made.press.write()
+    made.feed([(30.1, 1003), (31, 1033)])
+    assert await made.store.run(lambda store: store.readings(started.run)) == []
+    other.execute("ROLLBACK")
+    other.close()
+    await made.press.write()
+    readings = await made.store.run(lambda store: store.readings(started.run))
+    assert [r.t_ns for r in readings] == [
+        r.t_ns for r in drawn([(0, 0), (30, 1000)]) + drawn([(30.1, 1003), (31, 1033)])
+    ]
+
+
+@on_bench
+async def test_a_second_run_is_refused_while_one_is_live(made):
+    await made.press.start(START)
+    with pytest.raises(CommandRefused, match="run 1 is live"):
+        await made.press.start(START)
+
+
+@on_bench
+async def test_the_next_run_can_begin_after_the_first_is_written(made):
+    await made.press.start(START)
+    ending = asyncio.create_task(made.press.end(EndRun(reason="wrong cell", operator="ab")))
+    await asyncio.sleep(0)
+    await made.press.write()
+    ended = await ending
+    assert (ended.state, ended.assessment.verdict) == (RunState.STOPPED, "fail")
+    assert (await made.press.start(START)).run == 2
+
+
+@on_bench
+async def test_there_is_nothing_to_end_without_a_run(made):
+    with pytest.raises(CommandRefused, match="no run is live"):
+        await made.press.end(EndRun(reason="why not", operator="ab"))
+
+
+@on_bench
+async def test_a_target_over_the_weakest_rating_is_refused_and_named(made):
+    with pytest.raises(PlanError, match="rating of the sensor, 40000 lbf"):
+        await made.press.start(StartRun(specimen=1, operator="ab", target_psi=13_000))
+
+
+@on_bench
+async def test_missing_readings_are_told_when_time_passes(made):
+    await made.press.start(START)
+    made.feed([(0, 0), (5, 0)])
+    made.clock.advance(0.6)
+    made.press.pass_time(made.clock.now_ns())
+    topic, payload = made.told[-2]
+    assert topic is ON_EVENT
+    assert type(payload.event).__name__ == "ReadingsLost"
+    assert made.told[-1][1].snapshot.stale
