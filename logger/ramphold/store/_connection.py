@@ -2,11 +2,10 @@
 
 import contextlib
 import fcntl
-import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from sqlite_utils import Database
 
@@ -49,7 +48,7 @@ class Connection:
         """Close it, and let another process have it."""
         if hasattr(self, "db"):
             self.db.close()
-        os.close(self._lock)
+        self._lock.close()
 
     @contextlib.contextmanager
     def errors(self) -> Iterator[None]:
@@ -96,16 +95,16 @@ class Connection:
         self.db.execute("PRAGMA foreign_keys=ON")
 
 
-def _locked(path: Path) -> int:
+def _locked(path: Path) -> BinaryIO:
     """Take the file that says who owns the database; SQLite's own locks come and go."""
-    lock = path.with_name(path.name + ".lock")
+    name = path.with_name(path.name + ".lock")
     try:
-        handle = os.open(lock, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o640)
+        lock = name.open("ab")
     except OSError as error:
-        raise StoreError(f"{lock}: can't be written: {error.strerror}") from None
+        raise StoreError(f"{name}: can't be written: {error.strerror}") from None
     try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError:
-        os.close(handle)
+        lock.close()
         raise StoreError(f"{path}: another daemon has it open: stop that one first") from None
-    return handle
+    return lock

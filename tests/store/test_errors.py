@@ -1,0 +1,149 @@
+"""Whatever goes wrong with the database is one line with the file and what to do."""
+
+import os
+import sqlite3
+import threading
+
+import pytest
+
+from ramphold.core import RunPlan
+from ramphold.errors import StoreError
+from ramphold.store import Store
+from ramphold.store._connection import Connection
+from ramphold.testing.runs import GOOD_RUN, drawn
+
+SPECIMEN = {"label": "a", "target_psi": 4000.0, "bore_in": 2.0, "operator": "KL", "utc_ns": 1}
+
+
+def complaint(path, text):
+    return pytest.raises(StoreError, match=f"^{path}: {text}$")
+
+
+def test_a_file_that_is_no_database_is_refused_and_left_alone(path):
+    path.write_bytes(b"sieve,mass_g\n20,0.31\n" * 200)
+    before = path.read_bytes()
+    with complaint(path, "is not a database: name another file"):
+        Store.open(path)
+    assert path.read_bytes() == before
+
+
+def test_a_missing_folder_is_named(tmp_path):
+    path = tmp_path / "nowhere" / "bench.sqlite"
+    with pytest.raises(StoreError, match=f"^{path}.lock: can't be written: No such file"):
+        Store.open(path)
+
+
+def test_a_folder_in_place_of_the_file_is_refused(path):
+    path.mkdir()
+    with complaint(path, "can't be opened: its folder must exist and be writable"):
+        Store.open(path)
+
+
+def test_a_second_daemon_is_refused_until_the_first_is_gone(path):
+    first = Store.open(path)
+    with complaint(path, "another daemon has it open: stop that one first"):
+        Store.open(path)
+    first.close()
+    Store.open(path).close()
+
+
+def test_a_database_locked_by_another_program_is_named_as_such(path, store):
+    store._connection.db.execute("PRAGMA busy_timeout=1")
+    other = sqlite3.connect(path, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    with complaint(path, "is locked by another program: close what else writes to it"):
+        store.add_specimen(**SPECIMEN)
+    other.execute("ROLLBACK")
+    other.close()
+    assert store.add_specimen(**SPECIMEN).id == 1
+
+
+def test_a_full_disk_loses_nothing_that_was_kept_and_the_part_can_be_tried_again(path, store):
+    store.add_specimen(**SPECIMEN)
+    run = store.begin_run(
+        specimen=1, operator="KL", plan=RunPlan(target_psi=4000), t_ns=0, utc_ns=0
+    )
+    readings = drawn(GOOD_RUN)
+    store.append(run, readings=readings[:100])
+    db = store._connection.db
+    (pages,) = db.execute("PRAGMA page_count").fetchone()
+    db.execute(f"PRAGMA max_page_count={pages + 2}").fetchone()
+    with complaint(path, "can't grow: the disk is full, free some space"):
+        store.append(run, readings=readings[100:])
+    assert store.readings(run) == readings[:100]
+    db.execute(f"PRAGMA max_page_count={pages + 1000}").fetchone()
+    store.append(run, readings=readings[100:])
+    assert store.readings(run) == readings
+
+
+def test_a_database_that_may_not_be_written_is_named_as_such(path):
+    connection = Connection(path)
+    connection.db.execute("CREATE TABLE t (x)")
+    reader = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
+    with (
+        complaint(path, "can't be written: its owner and mode must let the daemon write"),
+        connection.errors(),
+    ):
+        reader.execute("INSERT INTO t VALUES (1)")
+    reader.close()
+    connection.close()
+
+
+def test_a_damaged_database_is_named_as_such(path):
+    with Store.open(path) as store:
+        for _ in range(200):
+            store.add_specimen(**SPECIMEN)
+    size = path.stat().st_size
+    with path.open("r+b") as file:
+        for page in range(1, size // 4096):
+            file.seek(page * 4096)
+            file.write(os.urandom(64))
+    with complaint(path, "is damaged: set it aside and restore a copy"):
+        Store.open(path)
+
+
+def test_the_store_is_refused_to_any_thread_but_its_own(path, store):
+    caught = []
+
+    def intrude():
+        try:
+            store.runs()
+        except StoreError as error:
+            caught.append(str(error))
+
+    thread = threading.Thread(target=intrude)
+    thread.start()
+    thread.join()
+    assert len(caught) == 1
+    assert caught[0].startswith(f"{path}: refused this: SQLite objects created in a thread")
+
+
+def test_others_may_read_while_the_store_writes(store, look):
+    store.add_specimen(**SPECIMEN)
+    with store._connection.transaction():
+        store._connection.write("INSERT INTO reading_forms VALUES (9, 'good', 0, 'lbf')")
+        assert look("SELECT count(*) FROM specimens") == [(1,)]
+        assert look("SELECT count(*) FROM reading_forms") == [(0,)]
+    assert look("SELECT count(*) FROM reading_forms") == [(1,)]
+
+
+def test_every_commit_reaches_the_disk(store):
+    db = store._connection.db
+    settings = {
+        name: db.execute(f"PRAGMA {name}").fetchone()[0]
+        for name in ("journal_mode", "synchronous", "foreign_keys", "auto_vacuum")
+    }
+    assert settings == {
+        "journal_mode": "wal",
+        "synchronous": 2,  # FULL
+        "foreign_keys": 1,
+        "auto_vacuum": 2,  # INCREMENTAL
+    }
+
+
+def test_the_store_sees_to_it_that_all_tables_are_strict(look, store):
+    tables = look("SELECT name, strict FROM pragma_table_list WHERE schema = 'main'")
+    loose = {name for name, strict in tables if not strict and not name.startswith("sqlite_")}
+    assert loose == {"_sqlite_migrations"}
+    assert len(tables) > len(loose) + 6
+    assert store.interrupted == ()
