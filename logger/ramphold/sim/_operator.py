@@ -1,11 +1,12 @@
-"""A simulated person at the press: sees the screen late, moves the lever unevenly."""
+"""A simulated person at the press: follows the cues shown, late and unevenly."""
 
-import math
 import random
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ramphold.core import ENDED, RunState, Snapshot
+from ramphold.core._cues import Cue, CueKind
+from ramphold.sim._hand import Hand, HandHabits
 from ramphold.sim._model import LeverMove
 
 __all__ = ["Operator", "OperatorHabits"]
@@ -15,126 +16,117 @@ _NS_PER_S = 1_000_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OperatorHabits:
-    """How one person sees and pulls.
+    """How one person sees and answers.
 
     Attributes:
-        delay_s: from a mark on the screen to the hand that follows it.
-        lapse_share: share of looks at which the mind is elsewhere, for `lapse_s`.
+        delay_s: from what the screen shows to the hand that answers it.
+        lapses_per_s: how often the mind is elsewhere, for `lapse_s`.
         close_per_s: lever travel before the piston touches, in strokes/s.
         seat_per_s: lever travel once it touches, in strokes/s.
-        fastest_per_s: fastest pull while following the line, in strokes/s.
-        unevenness: slow relative unevenness of a pull.
-        stick: travel that a sticky lever gathers before it moves, in strokes.
-        return_s: time that a lever return takes.
-        answer_psi: how far behind the line makes the hand pull twice as fast.
-        release_s: from the end of the hold to the valve's opening.
+        answer_psi: how far behind the mark makes the hand pull twice as fast.
+        hand: how evenly the hand works.
     """
 
-    delay_s: float = 0.3
-    lapse_share: float = 0.003
+    delay_s: float = 0.25
+    lapses_per_s: float = 0.02
     lapse_s: float = 1.0
     close_per_s: float = 0.25
     seat_per_s: float = 0.05
-    fastest_per_s: float = 0.15
-    unevenness: float = 0.15
-    stick: float = 0.012
-    return_s: float = 1.0
     answer_psi: float = 40.0
-    release_s: float = 1.0
+    hand: HandHabits = field(default_factory=HandHabits)
 
 
 class Operator:
-    """Squeezes along the line shown, tops up in the hold, releases when it is up."""
+    """Does what the cue says, on what was seen a reaction time ago."""
+
+    #: A stroke still called this long after the last is meant to be made again.
+    _CALLED_AGAIN_S = 1.5
 
     def __init__(self, rng: random.Random, habits: OperatorHabits | None = None) -> None:
         self._rng = rng
         self._habits = habits or OperatorHabits()
-        self._seen: deque[tuple[int, Snapshot]] = deque()
+        self.hand = Hand(rng, self._habits.hand)
+        self._shown: deque[tuple[int, Snapshot, Cue]] = deque()
+        self._mark_moves = False
         self._t_ns: int | None = None
-        self._lever = 0.0
-        self._gathered = 0.0
-        self._stick = self._habits.stick
-        self._evenness = 0.0
         self._usual_per_s = 0.04
-        self._returning = False
-        self._topping_up = False
+        self._stroke_ns: int | None = None
+        self._resting = False
+        self._returned = False
         self._away_until_ns = 0
-        self._release_at_ns: int | None = None
 
-    def act(self, t_ns: int, snapshot: Snapshot | None) -> LeverMove:
-        """What the hand does up to the next call, having been shown `snapshot` now.
+    def act(self, t_ns: int, snapshot: Snapshot | None, cue: Cue | None = None) -> LeverMove:
+        """What the hand did since the last call, the screen now showing `snapshot` and `cue`.
 
-        The move spans the time since the last call: give it to `Press.step` with the same time.
+        Without a cue the person follows the line and the state. Give the move to `Press.step`
+        with the same time.
         """
         elapsed_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / _NS_PER_S
         self._t_ns = t_ns
-        if snapshot is not None:
-            self._seen.append((t_ns, snapshot))
-        view = self._view(t_ns)
-        if view is None or not elapsed_s:
-            return LeverMove()
-        if view.state in ENDED or view.state is RunState.RELEASE:
-            return self._release(t_ns)
-        if self._returning:
-            return self._return(elapsed_s)
-        return self._pull(self._speed_per_s(view) * elapsed_s, elapsed_s)
+        if snapshot is not None and not (self._shown and self._shown[-1][1] is snapshot):
+            self._shown.append((t_ns, snapshot, cue or self._own_cue(snapshot)))
+        seen = self._look(t_ns, elapsed_s)
+        if seen is not None and seen[1].kind is CueKind.RELEASE:
+            return LeverMove(valve_open=True)
+        if not self.hand.busy:
+            self._answer(t_ns, *(seen or (None, None)))
+        return self.hand.move(elapsed_s)
 
-    def _view(self, t_ns: int) -> Snapshot | None:
-        """The newest snapshot that has reached the hand by now."""
-        habits = self._habits
-        if self._rng.random() < habits.lapse_share:
+    def _look(self, t_ns: int, elapsed_s: float) -> tuple[Snapshot, Cue] | None:
+        """The newest that has reached the hand by now."""
+        habits, shown = self._habits, self._shown
+        if self._rng.random() < habits.lapses_per_s * elapsed_s:
             self._away_until_ns = t_ns + round(habits.lapse_s * _NS_PER_S)
         reached_ns = t_ns - round(habits.delay_s * _NS_PER_S)
-        while len(self._seen) > 1 and self._seen[1][0] <= reached_ns:
-            if t_ns < self._away_until_ns:
-                break
-            self._seen.popleft()
-        return self._seen[0][1] if self._seen and self._seen[0][0] <= reached_ns else None
+        if t_ns >= self._away_until_ns:
+            while len(shown) > 1 and shown[1][0] <= reached_ns:
+                before = shown.popleft()[2].mark_psi or 0.0
+                self._mark_moves = (shown[0][2].mark_psi or 0.0) > before
+        return shown[0][1:] if shown and shown[0][0] <= reached_ns else None
 
-    def _speed_per_s(self, view: Snapshot) -> float:
-        habits = self._habits
-        if view.stress_psi is None or view.state is RunState.READY:
-            return habits.close_per_s
-        if view.state is RunState.SEATING:
-            return habits.seat_per_s
-        if view.state is RunState.RAMP and view.line_psi is not None:
-            behind = (view.line_psi - view.stress_psi) / habits.answer_psi
-            climbing = view.line_psi < view.target_psi * 0.999
-            if climbing:
-                self._usual_per_s *= 1 + 0.005 * max(-1.0, min(1.0, behind))
-            return self._usual_per_s * ((1.0 if climbing else 0.25) + behind)
-        return self._hold_per_s(view.stress_psi, view.target_psi)
-
-    def _hold_per_s(self, stress_psi: float, target_psi: float) -> float:
-        if self._topping_up:
-            self._topping_up = stress_psi < target_psi * 1.002
+    def _answer(self, t_ns: int, snapshot: Snapshot | None, cue: Cue | None) -> None:
+        hand, habits = self.hand, self._habits
+        if snapshot is None or cue is None or snapshot.state is RunState.READY:
+            hand.pull(habits.close_per_s)
+        elif snapshot.state is RunState.SEATING:
+            hand.pull(habits.seat_per_s)
+        elif cue.kind is CueKind.STROKE and cue.size is not None:
+            self._stroke(t_ns, cue.size)
+        elif cue.kind is CueKind.RETURN_LEVER and not self._returned:
+            self._returned = True
+            hand.back()
+        elif cue.kind in (CueKind.WAIT, CueKind.STOP):
+            hand.pull(0.0)
         else:
-            self._topping_up = stress_psi < target_psi * 0.998
-        return self._usual_per_s / 2 if self._topping_up else 0.0
+            hand.pull(self._follow_per_s(cue))
+        self._returned &= cue is not None and cue.kind is CueKind.RETURN_LEVER
+        if cue is not None and cue.kind is not CueKind.STROKE:
+            self._stroke_ns = None
 
-    def _pull(self, travel: float, elapsed_s: float) -> LeverMove:
-        habits, rng = self._habits, self._rng
-        keep = math.exp(-elapsed_s)
-        self._evenness = keep * self._evenness + rng.gauss(
-            0.0, habits.unevenness * math.sqrt(1 - keep * keep)
+    def _stroke(self, t_ns: int, size: float) -> None:
+        again = self._stroke_ns is not None and (
+            t_ns - self._stroke_ns > self._CALLED_AGAIN_S * _NS_PER_S
         )
-        travel = min(max(travel * (1 + self._evenness), 0.0), habits.fastest_per_s * 2 * elapsed_s)
-        self._gathered += travel
-        if self._gathered < self._stick:
-            return LeverMove()
-        moved, self._gathered = self._gathered, 0.0
-        self._stick = habits.stick * rng.uniform(0.5, 1.5)
-        self._lever += moved
-        self._returning = self._lever >= 1.0
-        return LeverMove(travel=moved)
+        if self._stroke_ns is None or again:
+            self._stroke_ns = t_ns
+            self.hand.stroke(size)
+        else:
+            self.hand.pull(0.0)
 
-    def _return(self, elapsed_s: float) -> LeverMove:
-        back = elapsed_s / self._habits.return_s
-        self._lever = max(self._lever - back, 0.0)
-        self._returning = self._lever > 0
-        return LeverMove(travel=-back)
+    def _follow_per_s(self, cue: Cue) -> float:
+        """Speed of a pull that closes the gap between load and mark."""
+        behind = ((cue.mark_psi or 0.0) - (cue.load_psi or 0.0)) / self._habits.answer_psi
+        if self._mark_moves:
+            self._usual_per_s *= 1 + 0.002 * max(-1.0, min(1.0, behind))
+        return self._usual_per_s * ((1.0 if self._mark_moves else 0.0) + behind)
 
-    def _release(self, t_ns: int) -> LeverMove:
-        if self._release_at_ns is None:
-            self._release_at_ns = t_ns + round(self._habits.release_s * _NS_PER_S)
-        return LeverMove(valve_open=t_ns >= self._release_at_ns)
+    def _own_cue(self, snapshot: Snapshot) -> Cue:
+        """What a person does who is shown the line and no cue."""
+        stress, target = snapshot.stress_psi or 0.0, snapshot.target_psi
+        self._resting = stress > target * (0.998 if self._resting else 1.002)
+        kind = CueKind.WAIT if self._resting else CueKind.SQUEEZE
+        if snapshot.state in ENDED or snapshot.state is RunState.RELEASE:
+            kind = CueKind.RELEASE
+        line = snapshot.line_psi if snapshot.state is RunState.RAMP else target
+        mark = None if line is None else line + target * 0.003
+        return Cue(t_ns=snapshot.t_ns, kind=kind, mark_psi=mark, load_psi=stress)

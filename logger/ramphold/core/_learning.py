@@ -1,0 +1,71 @@
+"""What the pacing learns of press, bed and operator while the run goes on."""
+
+import math
+
+from ramphold.core._cues import PacingStart
+
+__all__ = ["Learned"]
+
+# A stroke is measured after the load has begun to sag.
+_SAGGED = 1.08
+_PLAUSIBLE = (0.4, 2.5)
+_FACTORS = (0.1, 10.0)
+_SCATTERS = (0.2, 4.0)
+_KEEP_LEARNING = 0.2
+_LEAST_PSI = 100.0
+# Longer than this and the mind was elsewhere.
+_LONGEST_ANSWER_S = 0.9
+_SHORTEST_ANSWER_S = 0.05
+
+
+class Learned:
+    """Gain, scatter, sag and delay, each started from `PacingStart` and corrected by what is seen.
+
+    The gain has a fixed shape over the load and one learned factor, which cannot run away as two
+    free parameters do.
+    """
+
+    def __init__(self, start: PacingStart) -> None:
+        self._factor = start.gain_factor
+        self._variance = start.scatter**2
+        self._strokes = 0
+        self.sag_per_s = start.sag_per_s
+        self.delay_s = start.delay_s
+
+    def gain_psi(self, stress_psi: float) -> float:
+        """Load gained by a full stroke at a load, in psi."""
+        kpsi = max(stress_psi, _LEAST_PSI) / 1000
+        return self._factor * 1000 / (0.8 + 0.6 / math.sqrt(kpsi))
+
+    def scatter(self, size: float) -> float:
+        """Relative standard deviation of a stroke of `size` full strokes."""
+        return math.sqrt(self._variance * (0.15**2 + (0.02 / size) ** 2))
+
+    def stroke(self, size: float, before_psi: float, after_psi: float) -> None:
+        """Learn from a stroke that was cued with `size`."""
+        expected = size * self.gain_psi(before_psi)
+        ratio = _SAGGED * (after_psi - before_psi) / expected
+        spread = self.scatter(size)
+        self._strokes += 1
+        weight = max(_KEEP_LEARNING, 1 / (self._strokes + 1))
+        surprise = ((_clip(ratio, *_PLAUSIBLE) - 1) / spread) ** 2
+        self._variance = _clip(self._variance * (1 + 0.1 * (min(surprise, 9.0) - 1)), *_SCATTERS)
+        self.rescale(1 + weight * (_clip(ratio, *_PLAUSIBLE) - 1))
+
+    def rescale(self, ratio: float) -> None:
+        """Take that a stroke gains `ratio` times what was thought."""
+        self._factor = _clip(self._factor * ratio, *_FACTORS)
+
+    def sag(self, sag_psi_s: float, stress_psi: float) -> None:
+        """Learn from a rest in which the load fell at `sag_psi_s`."""
+        share = _clip(sag_psi_s / max(stress_psi, _LEAST_PSI), 0.0, 0.02)
+        self.sag_per_s += 0.3 * (share - self.sag_per_s)
+
+    def answer(self, took_s: float) -> None:
+        """Learn from the time between a cue and the hand's answer."""
+        if _SHORTEST_ANSWER_S <= took_s <= _LONGEST_ANSWER_S:
+            self.delay_s += 0.15 * (took_s - self.delay_s)
+
+
+def _clip(value: float, low: float, high: float) -> float:
+    return min(max(value, low), high)

@@ -1,0 +1,97 @@
+"""The pacing: readings in, what the operator should do out; time is given, never read."""
+
+from ramphold.core._cues import Cue, CueKind, PacingStart, Style
+from ramphold.core._filters import Slope, SteadyLoad
+from ramphold.core._judges import HoldAccount, RampAccount, seconds
+from ramphold.core._learning import Learned
+from ramphold.core._moment import Moment
+from ramphold.core._plan import RunPlan
+from ramphold.core._squeeze import Squeeze
+from ramphold.core._states import ENDED, RunState
+from ramphold.core._strokes import Rise, Rises
+from ramphold.core._stroking import Stroking
+
+__all__ = ["Pacer"]
+
+_RATE_WINDOW_S = 10.0
+_SPEED_WINDOW_S = 0.5
+#: A rise longer than this is a pull, a shorter one a stroke.
+_PULL_S = 2.5
+_TELLING_RISES = 3
+
+
+class Pacer:
+    """Paces one run; its owner keeps the run's state.
+
+    Args:
+        plan: what the run is meant to do.
+        style: how the operator pumps.
+        start: what to take for granted at first.
+    """
+
+    def __init__(
+        self, plan: RunPlan, *, style: Style = Style.SQUEEZE, start: PacingStart | None = None
+    ) -> None:
+        self.plan = plan
+        self.style = style
+        self.cue: Cue | None = None
+        self.rate_psi_min: float | None = None
+        self._load = SteadyLoad()
+        self._rate = Slope(_RATE_WINDOW_S)
+        self._speed = Slope(_SPEED_WINDOW_S)
+        self._rises = Rises()
+        self._lengths_s: list[float] = []
+        learned = Learned(start or PacingStart())
+        self._squeeze = Squeeze(learned)
+        self._stroking = Stroking(learned, self._squeeze)
+
+    @property
+    def suggested_style(self) -> Style | None:
+        """The style that the last rises look like; None before there are enough of them."""
+        if len(self._lengths_s) < _TELLING_RISES:
+            return None
+        middle = sorted(self._lengths_s)[_TELLING_RISES // 2]
+        return Style.SQUEEZE if middle > _PULL_S else Style.STROKES
+
+    def feed(
+        self,
+        t_ns: int,
+        stress_psi: float,
+        state: RunState,
+        *,
+        ramp: RampAccount | None = None,
+        hold: HoldAccount | None = None,
+    ) -> None:
+        """Take a raw reading as a stress, and where the run stands after it."""
+        if state in ENDED:
+            self.cue = None
+            return
+        steadied = self._load.feed(t_ns, stress_psi)
+        if steadied is None:
+            return
+        seen_ns, psi = steadied
+        slope = self._rate.feed(seen_ns, psi)
+        self.rate_psi_min = None if slope is None else slope * 60
+        speed = self._speed.feed(seen_ns, psi)
+        rise = self._rises.feed(seen_ns, psi)
+        if rise is not None:
+            self._rose(rise)
+        if state is RunState.RELEASE:
+            self.cue = Cue(t_ns=t_ns, kind=CueKind.RELEASE, due_s=0.0)
+            return
+        now = Moment(
+            plan=self.plan,
+            t_ns=t_ns,
+            seen_ns=seen_ns,
+            stress_psi=psi,
+            speed_psi_s=speed or 0.0,
+            state=state,
+            ramp=ramp,
+            to_go_s=None if hold is None else seconds(hold.planned_end_ns - t_ns),
+            rising_since_ns=self._rises.rising_since_ns,
+        )
+        self.cue = (self._squeeze if self.style is Style.SQUEEZE else self._stroking).cue(now)
+
+    def _rose(self, rise: Rise) -> None:
+        self._lengths_s = [*self._lengths_s, rise.lasted_s][-_TELLING_RISES:]
+        (self._squeeze if self.style is Style.SQUEEZE else self._stroking).rose(rise)

@@ -1,0 +1,220 @@
+"""The people of the benchmark that the program has no use for: unaided, naively cued, all-knowing.
+
+Each has `act(t_ns, snapshot, press)` and gives the lever's move since the last call.
+"""
+
+import copy
+import random
+
+from ramphold.core import RunState, Snapshot
+from ramphold.core._cues import Cue, CueKind
+from ramphold.sim import LeverMove, Operator, OperatorHabits, Press
+from ramphold.sim._hand import Hand
+
+NS = 1_000_000_000
+PLANNED_PSI_S = 2000 / 60
+HOLD_S = 120.0
+SIZES = (1 / 16, 1 / 8, 1 / 4, 1 / 2, 1.0)
+
+
+class Unaided:
+    """Has a number and a stopwatch: looks now and then, judges, and acts on what was seen.
+
+    Looks every 1 to 2.5 s in the ramp and 2 to 5 s in the hold, more often close to the target;
+    needs 0.6 s to judge. Starts the stopwatch anew on seeing 99 % of the target.
+    """
+
+    def __init__(self, rng: random.Random, habits: OperatorHabits, target_psi: float) -> None:
+        self.rng = rng
+        self.hand = Hand(rng, habits.hand)
+        self.target_psi = target_psi
+        self._t_ns: int | None = None
+        self._look_ns = self._judged_ns = 0
+        self._saw_psi = self._line_psi = 0.0
+        self._pending = False
+        self._held_from_ns: int | None = None
+        self._late_ns = round(rng.gauss(0.6, 0.2) * NS)
+        self._valve = False
+
+    def act(self, t_ns: int, snapshot: Snapshot, press: Press) -> LeverMove:
+        elapsed_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / NS
+        self._t_ns = t_ns
+        if self._held_from_ns and t_ns >= self._held_from_ns + HOLD_S * NS + max(self._late_ns, 0):
+            self._valve = True
+        if self._valve:
+            return LeverMove(valve_open=True)
+        if self._pending and t_ns >= self._judged_ns:
+            self._pending = False
+            if self._saw_psi >= 0.99 * self.target_psi and self._held_from_ns is None:
+                self._held_from_ns = t_ns
+            self.judge(self._saw_psi, self._line_psi, holding=self._held_from_ns is not None)
+        if not self._pending and t_ns >= self._look_ns:
+            self._look(t_ns, snapshot)
+        return self.hand.move(elapsed_s)
+
+    def _look(self, t_ns: int, snapshot: Snapshot) -> None:
+        rng = self.rng
+        self._saw_psi = snapshot.stress_psi or 0.0
+        self._line_psi = snapshot.line_psi or 0.0
+        self._pending = True
+        self._judged_ns = t_ns + round(max(rng.gauss(0.6, 0.2), 0.15) * NS)
+        close = 0.95 * self.target_psi < self._saw_psi < 0.99 * self.target_psi
+        every = (0.5, 1.0) if close else (2.0, 5.0) if self._held_from_ns else (1.0, 2.5)
+        self._look_ns = t_ns + round(rng.uniform(*every) * NS)
+
+    def judge(self, saw_psi: float, line_psi: float, *, holding: bool) -> None:
+        raise NotImplementedError
+
+
+class UnaidedStrokes(Unaided):
+    """Quarter strokes when under the line, smaller ones close to the target."""
+
+    def __init__(self, rng: random.Random, habits: OperatorHabits, target_psi: float) -> None:
+        super().__init__(rng, habits, target_psi)
+        # What this person has found a full stroke to give at this load.
+        self._gain_psi = 1000.0 * (target_psi / 4000) ** 0.15 * rng.lognormvariate(0.0, 0.15)
+
+    def judge(self, saw_psi: float, line_psi: float, *, holding: bool) -> None:
+        if self.hand.busy:
+            return
+        if holding:
+            if saw_psi < 0.993 * self.target_psi:
+                self.hand.stroke(1 / 16)
+        elif saw_psi < line_psi:
+            left_psi = self.target_psi - saw_psi
+            size = 1 / 4
+            while size > 1 / 16 and size * self._gain_psi > left_psi:
+                size /= 2
+            self.hand.stroke(size)
+
+
+class UnaidedSqueeze(Unaided):
+    """A slow pull, a little faster or slower at each look."""
+
+    def __init__(self, rng: random.Random, habits: OperatorHabits, target_psi: float) -> None:
+        super().__init__(rng, habits, target_psi)
+        self._usual_per_s = 0.035
+
+    def judge(self, saw_psi: float, line_psi: float, *, holding: bool) -> None:
+        target = self.target_psi
+        if holding or saw_psi >= 0.99 * target:
+            low = 0.996 if not self.hand.pulling else 1.0
+            self.hand.pull(self._usual_per_s / 2 if saw_psi < low * target else 0.0)
+            return
+        behind = max(-1.0, min(1.0, (line_psi - saw_psi) / 120.0))
+        self._usual_per_s *= 1 + 0.1 * behind
+        slow = 0.6 if saw_psi > 0.97 * target else 1.0
+        self.hand.pull(self._usual_per_s * slow * (1 + behind))
+
+
+class Naive(Operator):
+    """Is told to make an eighth of a stroke whenever the load is below the line."""
+
+    def act(self, t_ns: int, snapshot: Snapshot, press: Press) -> LeverMove:  # type: ignore[override]
+        line_psi = snapshot.line_psi or 0.0
+        kind = CueKind.STROKE if (snapshot.stress_psi or 0.0) < line_psi else CueKind.WAIT
+        if snapshot.state is RunState.RELEASE:
+            kind = CueKind.RELEASE
+        return super().act(t_ns, snapshot, Cue(t_ns=t_ns, kind=kind, size=1 / 8))
+
+
+class AllKnowing:
+    """Knows press and bed, and has no delay; releases to the millisecond."""
+
+    def __init__(self, rng: random.Random, habits: OperatorHabits, target_psi: float) -> None:
+        self.hand = Hand(rng, habits.hand)
+        self.target_psi = target_psi
+        self.start: tuple[int, float] | None = None
+        self._t_ns: int | None = None
+        self._arrived_ns: int | None = None
+
+    def act(self, t_ns: int, snapshot: Snapshot, press: Press) -> LeverMove:
+        elapsed_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / NS
+        self._t_ns = t_ns
+        if self.start is None:
+            self.start = t_ns, press.stress_psi
+        if press.stress_psi < 0.99 * self.target_psi and not self._held(t_ns):
+            self._arrived_ns = None
+        elif self._arrived_ns is None:
+            self._arrived_ns = t_ns
+        if self._arrived_ns is not None and t_ns >= self._arrived_ns + HOLD_S * NS:
+            return LeverMove(valve_open=True)
+        return self.move(t_ns, elapsed_s, press)
+
+    def _held(self, t_ns: int) -> bool:
+        return self._arrived_ns is not None and t_ns - self._arrived_ns >= 0.4 * NS
+
+    def line_psi(self, t_ns: float) -> float:
+        assert self.start is not None
+        return min(self.target_psi, self.start[1] + PLANNED_PSI_S * (t_ns - self.start[0]) / NS)
+
+    def move(self, t_ns: int, elapsed_s: float, press: Press) -> LeverMove:
+        raise NotImplementedError
+
+
+class PerfectStrokes(AllKnowing):
+    """Exact strokes of at least 1/16, at least 2 s apart, each centred on the line."""
+
+    def __init__(self, rng: random.Random, habits: OperatorHabits, target_psi: float) -> None:
+        super().__init__(rng, habits, target_psi)
+        self._left = 0.0
+        self._per_s = 0.0
+        self._next_ns = 0
+        self._size: float | None = None
+        self._gains: dict[float, float] = {}
+
+    def move(self, t_ns: int, elapsed_s: float, press: Press) -> LeverMove:
+        press.lever = 0.0
+        if self._left > 0:
+            travel = min(self._per_s * elapsed_s, self._left)
+            self._left -= travel
+            if self._left < 1e-9:
+                self._left, self._size = 0.0, None
+            return LeverMove(travel=travel)
+        if t_ns < self._next_ns:
+            return LeverMove()
+        if self._size is None:
+            self._choose(press)
+        assert self._size is not None
+        step_psi, lasts_s = self._gains[self._size], 0.25 + 0.5 * self._size
+        middle_psi = press.stress_psi + step_psi / 2
+        under = press.stress_psi + step_psi < 1.0195 * self.target_psi
+        if under and middle_psi <= self.line_psi(t_ns + lasts_s / 2 * NS):
+            self._left, self._per_s = self._size, self._size / lasts_s
+            self._next_ns = t_ns + 2 * NS
+        return LeverMove()
+
+    def _choose(self, press: Press) -> None:
+        resting = copy.deepcopy(press)
+        assert self._t_ns is not None
+        lost_psi = press.stress_psi - resting.step(self._t_ns + 2 * NS, LeverMove()) / 3.14159265
+        wanted_psi = PLANNED_PSI_S * 2 + lost_psi
+        for size in SIZES:
+            trial = copy.deepcopy(press)
+            trial.lever = 0.0
+            ends_ns = self._t_ns + round((0.25 + 0.5 * size) * NS)
+            trial.step(ends_ns, LeverMove(travel=size))
+            self._gains[size] = trial.stress_psi - press.stress_psi
+            self._size = size
+            over = press.stress_psi + self._gains[size] > 1.0195 * self.target_psi
+            if self._gains[size] >= wanted_psi or over:
+                break
+        if self.target_psi - press.stress_psi < 2 * self._gains[1 / 16]:
+            self._size = 1 / 16
+
+
+class PerfectSqueeze(AllKnowing):
+    """A pull of just the right speed, with a second lost at each return of the lever."""
+
+    def move(self, t_ns: int, elapsed_s: float, press: Press) -> LeverMove:
+        if press.lever >= 1.0 or self._back:
+            self._back = press.lever > 0
+            if self._back:
+                return LeverMove(travel=-elapsed_s)
+        trial = copy.deepcopy(press)
+        trial.step(t_ns, LeverMove())
+        short_psi = self.line_psi(t_ns) - trial.stress_psi
+        gain_psi = 1000.0 * (press.stress_psi / 4000) ** 0.15
+        return LeverMove(travel=min(max(short_psi / gain_psi, 0.0), 0.3 * elapsed_s))
+
+    _back = False
