@@ -1,0 +1,5 @@
+"""`python -m ramphold.cli` is `ramphold`."""
+
+from ramphold.cli import main
+
+main()
