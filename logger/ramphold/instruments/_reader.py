@@ -15,7 +15,8 @@ __all__ = ["Decoder", "Reader"]
 
 _FIRST_WAIT_S = 0.2
 _LONGEST_WAIT_S = 2.0
-_STOP_WAIT_S = 0.5
+# A serial port lets go at once; a network port needs up to half a second.
+_STOP_WAIT_S = 1.0
 
 _log = logging.getLogger(__name__)
 

@@ -58,10 +58,12 @@ class SerialPort:
     def read(self) -> bytes:
         """Read as `Port.read`."""
         try:
-            waiting = min(self._serial.in_waiting, _READ_SIZE)
-            return self._serial.read(max(1, waiting))
+            data = self._serial.read(1)  # what waits for a byte is this, for as long as it may
+            if data and (waiting := min(self._serial.in_waiting, _READ_SIZE)):
+                data += self._serial.read(waiting)
         except (OSError, termios.error) as error:
             raise self._gone() from error
+        return data
 
     def write(self, data: bytes) -> None:
         """Write as `Port.write`."""

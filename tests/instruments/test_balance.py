@@ -1,0 +1,138 @@
+"""A balance that is asked, and one that speaks by its print key."""
+
+import asyncio
+from functools import partial
+
+import pytest
+
+from ramphold.core import MassState
+from ramphold.errors import ConfigError
+from ramphold.instruments import HealthState, PortSettings, balance, open_port
+from ramphold.sim.bench import Bench
+from ramphold.testing import Inbox, ManualClock, ScriptedPort
+
+
+class Pan:
+    """A balance with everything it said."""
+
+    def __init__(self, open_it, **settings):
+        self.clock = ManualClock()
+        self.readings, self.health = Inbox(), Inbox()
+        self.instrument = balance(
+            "balance",
+            open_it,
+            clock=self.clock,
+            on_reading=self.readings.put,
+            on_health=self.health.put,
+            **settings,
+        )
+
+    def __enter__(self):
+        self.instrument.start()
+        return self
+
+    def __exit__(self, *_):
+        self.instrument.stop()
+
+    def wait_state(self, state):
+        return self.health.wait_for(lambda items: items and items[-1].state is state)[-1]
+
+
+def at(bench):
+    return partial(open_port, PortSettings(port=str(bench.balance_path)))
+
+
+QUERY = {"profile": "reply-state", "mode": "query"}
+PRINT = {"profile": "state-comma", "mode": "print key"}
+
+
+def test_a_balance_is_asked_when_its_port_opens_and_again_at_each_interval():
+    port = ScriptedPort(
+        [
+            (b"SI\r\n", b"S D     12.351 g\r\n"),
+            (b"SI\r\n", b"SI\r\nS S     12.345 g\r\n"),  # this one sends the command back too
+        ],
+        chunk=5,
+    )
+    with Pan(lambda: port, **QUERY, every_s=0.5) as pan:
+        pan.readings.wait_for(lambda items: len(items) == 1)
+        pan.clock.advance(0.5)
+        readings = pan.readings.wait_for(lambda items: len(items) == 2)
+    port.finish()
+    assert [(r.t_ns, r.mass_g, r.state) for r in readings] == [
+        (0, 12.351, MassState.MOVING),
+        (500_000_000, 12.345, MassState.STABLE),
+    ]
+    assert [reading.usable for reading in readings] == [False, True]
+    assert readings[1].line == b"S S     12.345 g"
+
+
+def test_a_balance_that_does_not_answer_is_told():
+    port = ScriptedPort([(b"SI\r\n", b"")] * 2)
+    with Pan(lambda: port, **QUERY, every_s=10) as pan:
+        pan.wait_state(HealthState.OPEN)
+        pan.clock.advance(39)
+        assert port.wait()
+        assert pan.instrument.health.state is HealthState.OPEN
+        pan.clock.advance(1)
+        assert pan.wait_state(HealthState.SILENT).detail.startswith("does not answer")
+
+
+def test_a_print_key_gives_one_reading_with_its_line_and_nothing_is_sent():
+    port = ScriptedPort([(b"", b"ST,+00039.520  g\r\n")])
+    with Pan(lambda: port, **PRINT) as pan:
+        (reading,) = pan.readings.wait_for(lambda items: len(items) == 1)
+    port.finish()
+    assert (reading.mass_g, reading.line) == (39.52, b"ST,+00039.520  g")
+
+
+def test_a_balance_with_a_print_key_is_never_silent_however_long_nobody_presses_it(tmp_path):
+    with Bench(tmp_path) as bench, Pan(at(bench), **PRINT) as pan:
+        pan.wait_state(HealthState.OPEN)
+        pan.clock.advance(100_000)
+        bench.press_print_key()
+        pan.readings.wait_for(lambda items: len(items) == 1)
+        assert [health.state for health in pan.health.items] == ["opening", "open"]
+
+
+@pytest.mark.parametrize(
+    ("line", "state"),
+    [
+        (b"S I", MassState.BUSY),
+        (b"S +", MassState.OVERLOAD),
+        (b"S -", MassState.UNDERLOAD),
+        (b"\xfe\xff", MassState.GARBLED),
+    ],
+)
+def test_what_is_no_weighing_is_a_state_with_its_line_and_no_mass(line, state):
+    port = ScriptedPort([(b"SI\r\n", line + b"\r\n")])
+    with Pan(lambda: port, **QUERY) as pan:
+        (reading,) = pan.readings.wait_for(lambda items: len(items) == 1)
+    assert (reading.state, reading.mass_g, reading.line) == (state, None, line)
+    assert not reading.usable
+
+
+def test_a_balance_on_a_real_port_prints_what_stands_on_its_pan(tmp_path):
+    with Bench(tmp_path) as bench, Pan(at(bench), **PRINT) as pan:
+        pan.wait_state(HealthState.OPEN)
+        bench.balance.put(39.52)
+        bench.press_print_key()
+        (reading,) = pan.readings.wait_for(lambda items: len(items) == 1)
+    assert (reading.mass_g, reading.state) == (39.52, MassState.STABLE)
+
+
+def test_a_balance_on_a_real_port_answers_when_it_is_asked(tmp_path):
+    async def ask():
+        with Bench(tmp_path) as bench:
+            bench.balance.put(12.351, stable=False)
+            bench.serve_on(asyncio.get_running_loop())
+            with Pan(at(bench), **QUERY) as pan:
+                return await asyncio.to_thread(pan.readings.wait_for, lambda items: items)
+
+    (reading,) = asyncio.run(ask())
+    assert (reading.mass_g, reading.state) == (12.351, MassState.MOVING)
+
+
+def test_a_profile_that_has_no_query_is_refused_in_query_mode():
+    with pytest.raises(ConfigError, match=r"'state-comma' can't be asked: expected mode 'print"):
+        Pan(lambda: ScriptedPort([]), profile="state-comma", mode="query")
