@@ -75,8 +75,11 @@ install_settings() {
 
 activate() {
     say "Enabled at boot"
+    # Neither runs where an image is being built; then the next boot does it.
     if [ -d /run/systemd/system ]; then
         systemctl daemon-reload
+    fi
+    if [ -S /run/udev/control ]; then
         udevadm control --reload
         udevadm trigger --subsystem-match=tty
     fi
