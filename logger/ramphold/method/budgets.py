@@ -1,0 +1,117 @@
+"""The uncertainty budgets of this bench: force, stress, a mass by difference, fines."""
+
+import math
+from dataclasses import dataclass
+
+from ramphold.method import cell
+from ramphold.method.uncertainty import Budget, Component, Shape, bounded, combine, step
+
+__all__ = ["Balance", "fines_budget", "force_budget", "mass_budget", "stress_budget"]
+
+
+def force_budget(
+    force_lbf: float,
+    *,
+    calibration: Component,
+    step_lbf: float,
+    zero_lbf: float = 0.0,
+    drift_lbf: float = 0.0,
+) -> Budget:
+    """Force that the gauge shows, in lbf, less the zero it showed without a load.
+
+    Args:
+        force_lbf: the corrected force.
+        calibration: its uncertainty by the certificate, in lbf.
+        step_lbf: the step that the gauge counts in; it enters at the zero and under load.
+        zero_lbf: most that the zero moves in a run.
+        drift_lbf: most that the gauge has moved since its calibration, by the span checks.
+    """
+    return combine(
+        force_lbf,
+        "lbf",
+        (
+            calibration,
+            step("gauge step under load", step_lbf),
+            step("gauge step at zero", step_lbf, -1.0),
+            bounded("zero return", zero_lbf),
+            bounded("drift since calibration", drift_lbf),
+        ),
+    )
+
+
+def stress_budget(force: Budget, bore_in: float, bore_half_width_in: float) -> Budget:
+    """Stress in psi of a force over the bore, whose diameter is known to a half-width in inches.
+
+    Friction of the piston in the bore is not in it: the force is the one above the piston.
+    """
+    stress_psi = cell.stress_psi(force.value, bore_in)
+    return combine(
+        stress_psi,
+        "psi",
+        (
+            force.as_component("force", 1 / cell.area_in2(bore_in)),
+            bounded("bore", bore_half_width_in, -2 * stress_psi / bore_in),
+        ),
+        confidence=force.confidence,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Balance:
+    """What is known of a balance.
+
+    Attributes:
+        step_g: the step that it counts in.
+        repeatability_g: standard deviation of a repeated reading.
+        repeatability_dof: its degrees of freedom.
+        linearity_g: most that a reading strays from a straight line.
+        scale_pct: standard uncertainty of its scale by the certificate, in % of the mass.
+    """
+
+    step_g: float
+    repeatability_g: float
+    repeatability_dof: float = math.inf
+    linearity_g: float = 0.0
+    scale_pct: float = 0.0
+
+
+def mass_budget(mass_g: float, balance: Balance) -> Budget:
+    """A net mass in g: the balance's reading with it less the reading without.
+
+    Step, repeatability and linearity enter with both readings; the latter as EURACHEM/CITAC
+    counts it (example A1, from memory).
+    """
+    parts = [Component(name="balance calibration", u=balance.scale_pct / 100, sensitivity=mass_g)]
+    for reading, sign in (("full", 1.0), ("empty", -1.0)):
+        repeatability = Component(
+            name=f"repeatability, {reading}",
+            u=balance.repeatability_g,
+            sensitivity=sign,
+            dof=balance.repeatability_dof,
+            shape=Shape.READINGS,
+        )
+        parts += (
+            repeatability,
+            step(f"balance step, {reading}", balance.step_g, sign),
+            bounded(f"linearity, {reading}", balance.linearity_g, sign),
+        )
+    return combine(mass_g, "g", parts)
+
+
+def fines_budget(pan: Budget, charge: Budget, *others: Component) -> Budget:
+    """Fines in % of the charge, of one specimen or as the mean of several.
+
+    Args:
+        pan: mass in the pan (for a mean, the specimens' mean).
+        charge: mass of the charge, likewise.
+        others: further sources in %: the scatter from specimen to specimen (it holds the random
+            part of weighing too, so that a little is counted twice), the stress that was reached
+            (with the slope of the fines curve as its sensitivity), what was lost in handling.
+    """
+    fines_pct = 100 * pan.value / charge.value
+    parts = (
+        pan.as_component("mass in the pan", 100 / charge.value),
+        charge.as_component("mass of the charge", -fines_pct / charge.value),
+        *others,
+    )
+    return combine(fines_pct, "%", parts, confidence=pan.confidence)
