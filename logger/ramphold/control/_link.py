@@ -25,7 +25,8 @@ _BUFFER_LIMIT = 64 * 1024
 _QUEUE_LIMIT = 1024 * 1024
 # Requests that one client may have under way; more are left unread until one is answered.
 _MOST_REQUESTS = 16
-_FLUSH_S = 1.0
+# A stop has two seconds for everything.
+_FLUSH_S = 0.5
 
 # What a person can act on goes to the caller in its own words; anything else is our bug.
 _DECLINED = (CommandRefused, PortError, StoreError, LinkError)
@@ -64,12 +65,15 @@ class Link:
             # A client may close its half and still read its answers, and a daemon that stops
             # has last events to tell.
             self._outbox.close("served")
-            with contextlib.suppress(TimeoutError, OSError):
-                async with asyncio.timeout(_FLUSH_S):
-                    await sender
-                    self._writer.close()
-                    await self._writer.wait_closed()
-            self._writer.transport.abort()
+            try:
+                with contextlib.suppress(TimeoutError, OSError):
+                    async with asyncio.timeout(_FLUSH_S):
+                        await sender
+                        self._writer.close()
+                        await self._writer.wait_closed()
+            finally:
+                # A server that stops cancels this too, and must not leave the socket open.
+                self._writer.transport.abort()
             _log.info("%s left", self.peer)
 
     async def _serve(self) -> None:

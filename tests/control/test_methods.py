@@ -1,0 +1,106 @@
+"""The one table: what it holds is complete, documented, and strict about what comes in."""
+
+import json
+
+import msgspec
+import pytest
+
+from ramphold.control import methods
+from ramphold.control.methods import METHODS, TOPICS
+from ramphold.core import ReadingsLost
+from ramphold.errors import InputError
+
+GOOD = {
+    "add_specimen": {"label": "P-117 a", "target_psi": 4000, "operator": "KL"},
+    "start_run": {"specimen": 1, "operator": "KL"},
+    "end_run": {"reason": "bed broke", "operator": "KL"},
+    "capture_mass": {"specimen": 1, "what": "pan full", "operator": "KL"},
+    "correct_mass": {"mass": 1, "operator": "KL", "reason": "misread", "mass_g": 39.5},
+    "specimen": {"id": 1},
+    "run": {"id": 1},
+    "subscribe": {"topics": ["event"]},
+}
+
+
+def test_the_table_has_each_method_of_the_issue_under_its_own_name():
+    assert set(METHODS) == {
+        "status", "snapshot", "add_specimen", "specimens", "specimen", "start_run", "end_run",
+        "capture_mass", "correct_mass", "runs", "run", "subscribe",
+    }  # fmt: skip
+    assert set(TOPICS) == {"snapshot", "event", "mass", "health"}
+    for name, row in (*METHODS.items(), *TOPICS.items()):
+        assert row.name == name
+        assert row.about
+
+
+def test_only_what_happened_must_not_be_replaced():
+    assert {topic.name for topic in TOPICS.values() if not topic.replaceable} == {"event"}
+
+
+@pytest.mark.parametrize("method", METHODS.values(), ids=METHODS.keys())
+def test_every_method_takes_good_parameters_and_refuses_unknown_ones(method):
+    good = GOOD.get(method.name, {})
+    assert isinstance(method.read_params(good), method.params)
+    with pytest.raises(InputError, match=rf"^{method.name}: .*unknown field `colour`"):
+        method.read_params(good | {"colour": "red"})
+    with pytest.raises(InputError, match=f"^{method.name}: Expected `object`, got `array`"):
+        method.read_params([1])
+
+
+@pytest.mark.parametrize("method", METHODS.values(), ids=METHODS.keys())
+def test_every_parameter_and_result_can_be_described_as_json_schema(method):
+    for part in (method.params, method.result):
+        assert msgspec.json.schema(part)
+        assert part.__doc__
+
+
+@pytest.mark.parametrize(
+    ("name", "bad", "expected"),
+    [
+        ("add_specimen", {"target_psi": 0}, r"> 0.0 - at `\$.target_psi`"),
+        ("add_specimen", {"target_psi": "4000"}, r"Expected `float`, got `str` - at"),
+        ("add_specimen", {"bore_in": -2}, r"> 0.0 - at `\$.bore_in`"),
+        ("add_specimen", {"label": "  "}, r"at `\$.label`"),
+        ("add_specimen", {"operator": ""}, r"at `\$.operator`"),
+        ("add_specimen", {"operator": "K" * 13}, r"at `\$.operator`"),
+        ("start_run", {"specimen": 0}, r"at `\$.specimen`"),
+        ("start_run", {"specimen": 1.5}, r"Expected `int`, got `float`"),
+        ("start_run", {"hold_s": -1}, r"at `\$.hold_s`"),
+        ("capture_mass", {"what": "lunch"}, r"Invalid enum value 'lunch'"),
+        ("correct_mass", {"mass_g": -1}, r">= 0.0 - at `\$.mass_g`"),
+        ("correct_mass", {"reason": ""}, r"at `\$.reason`"),
+        ("run", {"id": 2**70}, r"at `\$.id`"),
+        ("runs", {"limit": 201}, r"<= 200"),
+        ("subscribe", {"topics": "event"}, r"got `str`"),
+    ],
+)
+def test_a_wrong_parameter_is_named_with_what_was_expected(name, bad, expected):
+    with pytest.raises(InputError, match=rf"^{name}: .*{expected}"):
+        METHODS[name].read_params(GOOD.get(name, {}) | bad)
+
+
+@pytest.mark.parametrize("name", [name for name, good in GOOD.items() if good])
+def test_a_missing_parameter_is_named(name):
+    needed = next(iter(GOOD[name]))
+    less = {key: value for key, value in GOOD[name].items() if key != needed}
+    with pytest.raises(InputError, match=f"missing required field `{needed}`"):
+        METHODS[name].read_params(less)
+
+
+def test_what_is_left_out_of_a_start_is_left_to_specimen_and_bench():
+    params = METHODS["start_run"].read_params(GOOD["start_run"])
+    assert (params.target_psi, params.rate_psi_min, params.hold_s, params.ceiling_lbf) == (
+        None, None, None, None,
+    )  # fmt: skip
+
+
+def test_an_event_goes_out_as_it_is_kept_and_comes_back():
+    lost = ReadingsLost(t_ns=7, since_ns=5)
+    told = methods.RunEvent.of(3, 0, lost)
+    text = msgspec.json.encode(told)
+    assert json.loads(text) == {
+        "run": 3,
+        "seq": 0,
+        "record": {"kind": "ReadingsLost", "t_ns": 7, "since_ns": 5},
+    }
+    assert msgspec.json.decode(text, type=methods.RunEvent).event == lost
