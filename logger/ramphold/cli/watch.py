@@ -1,0 +1,48 @@
+"""`ramphold watch`: the operator's screen on a running daemon."""
+
+import asyncio
+import sys
+from pathlib import Path
+
+import click
+
+from ramphold.daemon.config import load_config
+from ramphold.errors import InputError
+from ramphold_tui.app import make_app
+from ramphold_tui.link import probe
+from ramphold_tui.plain import report_changes
+
+__all__ = ["command"]
+
+# Where the shipped configuration and service put it.
+_SOCKET = Path("/run/ramphold/control.sock")
+
+
+@click.command("watch")
+@click.option("--socket", type=click.Path(path_type=Path), help="The daemon's control socket.")
+@click.option("--config", type=click.Path(path_type=Path), help="A bench.toml that names it.")
+@click.option("--plain", is_flag=True, help="Print one line a change, for screen readers and logs.")
+def command(*, socket: Path | None, config: Path | None, plain: bool) -> None:
+    """Watch load, stress, state and hold of the run on a running daemon.
+
+    Observes only: no guard, no load limiter. Closing it touches neither run nor recording.
+    """
+    path = _socket_path(socket, config)
+    asyncio.run(probe(path))
+    if plain:
+        asyncio.run(report_changes(path, click.echo))
+    # Textual draws on stderr.
+    elif not (sys.stdin.isatty() and sys.stderr.isatty()):
+        raise InputError("watch: the screen needs a terminal: expected one, or the option --plain")
+    else:
+        app = make_app(path)
+        app.run()
+        raise SystemExit(app.return_code or 0)
+
+
+def _socket_path(socket: Path | None, config: Path | None) -> Path:
+    if socket is not None and config is not None:
+        raise InputError("watch: --socket and --config both given: expected one of them")
+    if config is not None:
+        return Path(load_config(config).control.socket)
+    return socket or _SOCKET

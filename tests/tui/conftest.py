@@ -1,0 +1,127 @@
+"""A bench for the screen: the real control server and the real tracker, without a daemon."""
+
+import asyncio
+from collections import deque
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+
+from ramphold import __version__
+from ramphold.control import methods
+from ramphold.control.methods import InstrumentHealth, Live, RunDetail, RunEnded, Status
+from ramphold.control.server import Handlers, Server
+from ramphold.core import EndRun, Quality, RunPlan, Tracker
+from ramphold.testing.runs import GOOD_RUN, drawn
+from ramphold.wire import RunRecord
+from ramphold_tui.app import make_app
+
+PLAN = RunPlan(target_psi=4000.0)
+
+
+class BenchAtRun:
+    """Answers as a daemon that follows one run would, and is told how far the run is."""
+
+    def __init__(self, path):
+        self.path = path
+        self.instruments = (InstrumentHealth(name="load", kind="indicator", ok=True, text="ok"),)
+        self.handlers = Handlers()
+        self.handlers.on(methods.STATUS, self._status)
+        self.handlers.on(methods.SNAPSHOT, self._snapshot)
+        self.handlers.on(methods.RUN, self._run)
+        self.handlers.on(methods.END_RUN, self._end_run)
+        self.server = Server(path, self.handlers)
+        self.tracker = Tracker(PLAN, t_ns=0)
+        self.newest = None
+        self._coming = deque(drawn(GOOD_RUN))
+        self.asked = []
+
+    def feed_until(self, t_s):
+        """Take the run up to a time."""
+        while self._coming and self._coming[0].t_ns <= t_s * 1e9:
+            self.newest = self._coming.popleft()
+            self.tracker.feed(self.newest)
+
+    def publish(self):
+        self.server.publish(methods.ON_SNAPSHOT, self.live())
+
+    def live(self):
+        newest = self.newest
+        return Live(
+            t_ns=newest.t_ns if newest else 0,
+            reading_t_ns=newest.t_ns if newest else None,
+            force_lbf=newest.force_lbf if newest else None,
+            quality=Quality.GOOD if newest else None,
+            run=None if self.tracker.ended else 7,
+            snapshot=self.tracker.snapshot(),
+        )
+
+    async def _status(self, _):
+        return Status(
+            bench="bench-a",
+            version=__version__,
+            t_ns=0,
+            utc_ns=0,
+            instruments=self.instruments,
+            run=7,
+        )
+
+    async def _snapshot(self, _):
+        return self.live()
+
+    async def _run(self, _):
+        record = RunRecord(
+            id=7,
+            specimen=3,
+            operator="KL",
+            plan=PLAN,
+            state=self.tracker.state,
+            reason="",
+            started_t_ns=0,
+            started_utc_ns=0,
+            ended_t_ns=None,
+            ended_utc_ns=None,
+            assessment=None,
+        )
+        return RunDetail(run=record, events=())
+
+    async def _end_run(self, params):
+        self.asked.append(params)
+        self.tracker.command(EndRun(reason=params.reason), self.newest.t_ns)
+        self.publish()
+        return RunEnded(run=7, state=self.tracker.state, assessment=self.tracker.assess())
+
+
+@pytest.fixture
+def socket_path(tmp_path) -> Path:
+    return tmp_path / "control.sock"
+
+
+@pytest.fixture
+def bench(socket_path):
+    return BenchAtRun(socket_path)
+
+
+@asynccontextmanager
+async def _shown(path, size=(80, 24)):
+    app = make_app(path)
+    async with app.run_test(size=size) as pilot:
+        yield app, pilot
+
+
+async def _until(pilot, holds):
+    async with asyncio.timeout(5):
+        while not holds():
+            await pilot.pause()
+
+
+@pytest.fixture
+def shown():
+    """The screen on a socket, driven by a pilot."""
+    return _shown
+
+
+@pytest.fixture
+def until():
+    """Lets the screen go on until something holds; the test fails where it never does."""
+    return _until

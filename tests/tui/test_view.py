@@ -1,0 +1,145 @@
+from dataclasses import replace
+
+import msgspec
+import pytest
+
+from ramphold.control.methods import Live
+from ramphold.core import EndRun, Quality, RunPlan, Tracker
+from ramphold.testing.runs import GOOD_RUN, drawn
+from ramphold_tui.bench import Bench
+from ramphold_tui.view import Tone, headline, press_view, status_view
+
+PLAN = RunPlan(target_psi=4000.0)
+HEARD_NS = 5_000_000_000
+
+
+def run_at(t_s, corners=GOOD_RUN, *, end=None):
+    """The bench as the screen knows it when a drawn run has come to a time."""
+    tracker, newest = Tracker(PLAN, t_ns=0), None
+    for newest in drawn(corners):
+        if newest.t_ns > t_s * 1e9:
+            break
+        tracker.feed(newest)
+    if end:
+        tracker.command(EndRun(reason=end), newest.t_ns)
+    live = Live(
+        t_ns=newest.t_ns,
+        reading_t_ns=newest.t_ns,
+        force_lbf=newest.force_lbf,
+        quality=Quality.GOOD,
+        run=None if tracker.ended else 7,
+        snapshot=tracker.snapshot(),
+    )
+    return Bench(live=live, heard_ns=HEARD_NS)
+
+
+def changed(bench, **fields):
+    return replace(bench, live=msgspec.structs.replace(bench.live, **fields))
+
+
+@pytest.mark.parametrize(
+    ("t_s", "word"),
+    [(0.5, "READY"), (2.5, "SEATING"), (60.0, "RAMP"), (150.0, "HOLD"), (241.9, "RELEASE")],
+)
+def test_the_biggest_word_is_where_the_run_stands(t_s, word):
+    assert headline(run_at(t_s), HEARD_NS).word == word
+
+
+def test_a_finished_run_says_what_comes_next():
+    shown = headline(run_at(244.5), HEARD_NS)
+    assert (shown.word, shown.detail) == ("COMPLETE", "next: sieve the specimen")
+
+
+def test_a_run_that_was_ended_says_why():
+    shown = headline(run_at(60.0, end="wrong cell"), HEARD_NS)
+    assert (shown.word, shown.detail) == ("STOPPED", "ended: wrong cell")
+
+
+def test_load_and_stress_stand_in_lbf_and_psi():
+    # 4000 psi on a 2 in. bore is 12 566 lbf [recomputed in the trade's table].
+    view = press_view(run_at(150.0), HEARD_NS)
+    assert (view.load, view.stress, view.tone) == ("12 566", "4 000", Tone.CALM)
+
+
+def test_without_a_run_the_load_stands_alone():
+    view = press_view(changed(run_at(60.0), run=None, snapshot=None), HEARD_NS)
+    assert view.headline.word == "NO RUN"
+    assert view.stress == "--"
+    assert view.load != "--"
+    assert view.gauges == ()
+
+
+@pytest.mark.parametrize(
+    ("behind_psi", "words", "share"),
+    [(-80.0, "80 psi behind", -0.5), (0.0, "on the line", 0.0), (1000.0, "1 000 psi ahead", 1.0)],
+)
+def test_the_deviation_is_said_and_drawn_to_twice_the_band(behind_psi, words, share):
+    bench = run_at(60.0)
+    snapshot = replace(bench.snapshot, deviation_psi=behind_psi)
+    view = press_view(changed(bench, snapshot=snapshot), HEARD_NS)
+    assert view.deviation == words
+    assert view.pursuit == pytest.approx(share)
+
+
+def test_the_hold_bar_says_what_is_held_and_what_is_to_go():
+    hold, *_ = press_view(run_at(150.0), HEARD_NS).gauges
+    # The hold starts at 99 % of target, 1.2 s before the corner at 121 s.
+    assert hold.text == "30 s held, 90 s to go"
+    assert hold.share == pytest.approx(30.2 / 120, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("force_lbf", "words", "tone"),
+    [
+        (10_000.0, "12 800 lbf, 2 800 lbf below", Tone.CALM),
+        (12_700.0, "12 800 lbf, 100 lbf below", Tone.CAUTION),
+        (12_800.0, "12 800 lbf, AT IT", Tone.CAUTION),
+        (12_900.0, "12 800 lbf, 100 lbf OVER", Tone.ALARM),
+    ],
+)
+def test_the_ceiling_bar_says_how_much_is_left(force_lbf, words, tone):
+    bench = run_at(60.0)
+    snapshot = replace(bench.snapshot, force_lbf=force_lbf)
+    ceiling = press_view(changed(bench, snapshot=snapshot), HEARD_NS).gauges[1]
+    assert (ceiling.text, ceiling.tone) == (words, tone)
+
+
+def test_missing_readings_take_the_word_and_grey_the_values_with_their_age():
+    bench = run_at(60.0)
+    stale = changed(
+        bench,
+        t_ns=bench.live.t_ns + 3_000_000_000,
+        snapshot=replace(bench.snapshot, stale=True),
+    )
+    view = press_view(stale, HEARD_NS + 200_000_000)
+    assert view.headline.word == "NO READING"
+    assert "for 3.2 s" in view.headline.detail
+    assert (view.tone, view.caption) == (Tone.FADED, "as of 3.2 s ago")
+
+
+def test_a_daemon_that_falls_silent_is_seen_by_the_age_of_what_it_said():
+    bench = run_at(60.0)
+    assert headline(bench, HEARD_NS + 1_900_000_000).word == "RAMP"
+    assert headline(bench, HEARD_NS + 2_100_000_000).word == "NO READING"
+
+
+def test_a_lost_link_takes_the_word_and_greys_the_values():
+    bench = replace(run_at(60.0), lost="gone")
+    view = press_view(bench, HEARD_NS + 4_000_000_000)
+    assert view.headline.word == "NO LINK"
+    assert "4.0 s" in view.headline.detail
+    assert view.tone is Tone.FADED
+    assert view.load != "--"
+    assert status_view(bench)[1] == "NO LINK"
+
+
+def test_a_sensor_at_its_end_is_no_load():
+    bench = changed(run_at(60.0), force_lbf=None, quality=Quality.SATURATED)
+    view = press_view(bench, HEARD_NS)
+    assert view.headline.word == "SATURATED"
+    assert (view.load, view.caption) == ("--", "no value: saturated")
+
+
+def test_before_the_daemon_answered_nothing_is_claimed():
+    view = press_view(Bench(), HEARD_NS)
+    assert (view.load, view.stress, view.headline.word) == ("--", "--", "LINKING")

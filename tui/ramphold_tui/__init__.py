@@ -1,0 +1,1 @@
+"""The operator's screen: reads the daemon over its socket, and touches neither run nor press."""

@@ -1,0 +1,53 @@
+"""What the screen knows at one moment. Pure: times are given on the screen's own clock."""
+
+from dataclasses import dataclass
+
+from ramphold.control.methods import InstrumentHealth, Live, Status
+from ramphold.core import MassReading, Snapshot
+from ramphold.wire import RunRecord
+
+__all__ = ["Bench"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """All that the daemon told, and when it was last heard.
+
+    Attributes:
+        status: what the bench is; None until the daemon answered once.
+        lost: why the link is down; None while it is up.
+        heard_ns: when the newest of load and run arrived.
+        live: load and run as of then.
+        record: plan and operator of the run last shown.
+        instruments: how each one is.
+        mass, mass_ns: what the balance showed, and when.
+    """
+
+    status: Status | None = None
+    lost: str | None = None
+    heard_ns: int | None = None
+    live: Live | None = None
+    record: RunRecord | None = None
+    instruments: tuple[InstrumentHealth, ...] = ()
+    mass: MassReading | None = None
+    mass_ns: int | None = None
+
+    @property
+    def snapshot(self) -> Snapshot | None:
+        """The run, live or ended, if there is one."""
+        return self.live.snapshot if self.live else None
+
+    @property
+    def running(self) -> bool:
+        """Whether a run is being followed, as far as the screen knows."""
+        return self.live is not None and self.live.run is not None
+
+    def reading_age_s(self, now_ns: int) -> float | None:
+        """Age of the newest reading in s; None before the first.
+
+        Its age when the daemon told of it, on the daemon's clock, and what passed here since.
+        """
+        live = self.live
+        if live is None or live.reading_t_ns is None or self.heard_ns is None:
+            return None
+        return (live.t_ns - live.reading_t_ns + now_ns - self.heard_ns) / 1e9

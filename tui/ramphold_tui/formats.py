@@ -1,0 +1,50 @@
+"""Numbers as a person reads them, with their units."""
+
+import math
+
+__all__ = ["age", "countdown", "grouped", "mass", "psi", "signed_gap"]
+
+_NOTHING = "--"
+_MINUTES_FROM_S = 600
+_HOURS_FROM_S = 5400
+_TENTHS_UNDER_S = 10
+
+
+def grouped(value: float | None) -> str:
+    """A whole number with a gap between thousands: `12 566`."""
+    if value is None or not math.isfinite(value):
+        return _NOTHING
+    return f"{round(value):,}".replace(",", " ")
+
+
+def psi(value: float | None) -> str:
+    """A stress in psi."""
+    return f"{grouped(value)} psi"
+
+
+def mass(value_g: float | None) -> str:
+    """A mass in g, to the milligram."""
+    return _NOTHING if value_g is None else f"{value_g:.3f}"
+
+
+def countdown(seconds: float) -> str:
+    """Whole seconds still to go; the last one is shown until it is over."""
+    whole = math.ceil(max(0.0, seconds))
+    return f"{whole} s" if whole < _MINUTES_FROM_S else f"{whole // 60}:{whole % 60:02d} min"
+
+
+def age(seconds: float) -> str:
+    """How long ago something was, for a person who has to decide whether it still holds."""
+    if seconds < _TENTHS_UNDER_S:
+        return f"{seconds:.1f} s"
+    if seconds < _MINUTES_FROM_S:
+        return f"{seconds:.0f} s"
+    return f"{seconds / 60:.0f} min" if seconds < _HOURS_FROM_S else f"{seconds / 3600:.0f} h"
+
+
+def signed_gap(value: float, unit: str, *, over: str, under: str, none: str) -> str:
+    """A difference in words rather than by sign: `12 psi ahead`."""
+    whole = round(value)
+    if whole == 0:
+        return none
+    return f"{grouped(abs(whole))} {unit} {over if whole > 0 else under}"

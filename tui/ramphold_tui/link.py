@@ -1,0 +1,116 @@
+"""The link to the daemon: the only module that uses the control client."""
+
+import asyncio
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+from msgspec import Struct
+
+from ramphold.control import methods
+from ramphold.control.client import Client
+from ramphold.control.methods import Health, Live, Method, NoParams, RunEvent
+from ramphold.core import MassReading
+from ramphold.errors import CommandRefused, InputError, LinkError, RampholdError
+from ramphold_tui.messages import (
+    HealthArrived,
+    LinkLost,
+    LinkUp,
+    LiveArrived,
+    MassArrived,
+    News,
+    RunHappened,
+    RunKnown,
+)
+
+__all__ = ["Link", "probe"]
+
+P = TypeVar("P", bound=Struct)
+R = TypeVar("R")
+
+# Soon at first, since a daemon that restarts is back within a second or two.
+_RETRIES_S = (0.1, 0.2, 0.5, 1.0, 2.0)
+
+
+async def probe(path: Path) -> None:
+    """See that somebody listens, before a screen is opened.
+
+    Raises:
+        LinkError: nobody does.
+    """
+    async with await Client.connect(path):
+        pass
+
+
+class Link:
+    """Tells what the daemon says, from the first connection on, and reconnects by itself.
+
+    Args:
+        path: the daemon's socket.
+        tell: takes each message; must return at once.
+    """
+
+    def __init__(self, path: Path, tell: Callable[[News], object]) -> None:
+        self._path, self._tell = path, tell
+        self._client: Client | None = None
+        self._run: int | None = None
+
+    async def run(self) -> None:
+        """Keep the link up until cancelled."""
+        tries = 0
+        while True:
+            try:
+                async with await Client.connect(self._path) as client:
+                    tries = 0
+                    await self._follow(client)
+            except RampholdError as error:
+                self._tell(LinkLost(str(error)))
+            finally:
+                self._client = None
+            await asyncio.sleep(_RETRIES_S[min(tries, len(_RETRIES_S) - 1)])
+            tries += 1
+
+    async def ask(self, method: Method[P, R], params: P) -> R:
+        """Ask the daemon for something.
+
+        Raises:
+            LinkError: the link is down, or breaks meanwhile.
+            CommandRefused, InputError, WireError: as `Client.call`.
+        """
+        if self._client is None:
+            raise LinkError(f"{self._path}: the daemon does not answer; nothing was done")
+        return await self._client.call(method, params)
+
+    async def _follow(self, client: Client) -> None:
+        self._run = None
+        told = await client.subscribe(*methods.TOPICS.values())
+        status = await client.call(methods.STATUS, NoParams())
+        live = await client.call(methods.SNAPSHOT, NoParams())
+        await self._learn(client, live)
+        self._client = client
+        # In one: what was known before the link broke must not pass for what is.
+        self._tell(LinkUp(status, live))
+        async for message in told:
+            await self._take(client, message)
+
+    async def _take(self, client: Client, told: methods.Told) -> None:
+        match told:
+            case Live():
+                await self._learn(client, told)
+                self._tell(LiveArrived(told))
+            case RunEvent():
+                self._tell(RunHappened(told))
+            case MassReading():
+                self._tell(MassArrived(told))
+            case Health():
+                self._tell(HealthArrived(told))
+
+    async def _learn(self, client: Client, live: Live) -> None:
+        if live.run is None or live.run == self._run:
+            return
+        try:
+            detail = await client.call(methods.RUN, methods.ById(id=live.run))
+        except (CommandRefused, InputError):
+            return  # not stored yet; the next reading asks again
+        self._run = live.run
+        self._tell(RunKnown(detail.run))

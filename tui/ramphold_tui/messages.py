@@ -1,0 +1,129 @@
+"""What the link tells the screen, and what the screen then knows."""
+
+from dataclasses import replace
+
+from textual.message import Message
+
+from ramphold.control.methods import Health, Live, RunEvent, Status
+from ramphold.core import MassReading
+from ramphold.wire import RunRecord
+from ramphold_tui.bench import Bench
+
+__all__ = [
+    "HealthArrived",
+    "LinkLost",
+    "LinkUp",
+    "LiveArrived",
+    "MassArrived",
+    "News",
+    "RunHappened",
+    "RunKnown",
+]
+
+
+class News(Message, bubble=False):
+    """Anything that the daemon told, or that the link says of it."""
+
+    def learn(self, bench: Bench, now_ns: int) -> Bench:
+        """What is known after it, arrived now on the screen's own clock."""
+        del now_ns
+        return bench
+
+
+class _Replaceable(News):
+    """Of these only the newest counts, so a slow screen never falls behind."""
+
+    def can_replace(self, message: Message) -> bool:
+        """Whether `message`, waiting behind this one, makes it needless."""
+        return type(message) is type(self)
+
+
+class LiveArrived(_Replaceable):
+    """The load and the run, as of now."""
+
+    def __init__(self, live: Live) -> None:
+        super().__init__()
+        self.live = live
+
+    def learn(self, bench: Bench, now_ns: int) -> Bench:
+        """The newest load, and when it was heard."""
+        return replace(bench, live=self.live, heard_ns=now_ns)
+
+
+class MassArrived(_Replaceable):
+    """What the balance shows."""
+
+    def __init__(self, mass: MassReading) -> None:
+        super().__init__()
+        self.mass = mass
+
+    def learn(self, bench: Bench, now_ns: int) -> Bench:
+        """The newest mass, and when."""
+        return replace(bench, mass=self.mass, mass_ns=now_ns)
+
+
+class HealthArrived(_Replaceable):
+    """How the instruments are."""
+
+    def __init__(self, health: Health) -> None:
+        super().__init__()
+        self.health = health
+
+    def learn(self, bench: Bench, now_ns: int) -> Bench:
+        """The instruments."""
+        del now_ns
+        return replace(bench, instruments=self.health.instruments)
+
+
+class RunHappened(News):
+    """Something happened in the live run."""
+
+    def __init__(self, event: RunEvent) -> None:
+        super().__init__()
+        self.event = event
+
+
+class RunKnown(News):
+    """Plan and operator of a run that the screen had not seen before."""
+
+    def __init__(self, run: RunRecord) -> None:
+        super().__init__()
+        self.run = run
+
+    def learn(self, bench: Bench, now_ns: int) -> Bench:
+        """The run's plan and operator."""
+        del now_ns
+        return replace(bench, record=self.run)
+
+
+class LinkUp(News):
+    """The daemon answers."""
+
+    def __init__(self, status: Status, live: Live) -> None:
+        super().__init__()
+        self.status = status
+        self.live = live
+
+    def learn(self, bench: Bench, now_ns: int) -> Bench:
+        """The bench as it is now; the link is no more lost."""
+        return replace(
+            bench,
+            status=self.status,
+            instruments=self.status.instruments,
+            live=self.live,
+            heard_ns=now_ns,
+            lost=None,
+        )
+
+
+class LinkLost(News):
+    """The daemon does not answer; the link keeps trying."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__()
+        self.reason = reason
+
+    def learn(self, bench: Bench, now_ns: int) -> Bench:
+        """Why the link is down."""
+        del now_ns
+        return replace(bench, lost=self.reason)

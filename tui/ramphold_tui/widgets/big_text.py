@@ -1,0 +1,31 @@
+"""Digits and words that are read from two metres."""
+
+from textual.reactive import reactive
+
+from ramphold_tui.glyphs import ROWS, big
+from ramphold_tui.widgets.drawn import Drawn
+
+__all__ = ["BigText"]
+
+
+class BigText(Drawn):
+    """Text in letters at least five rows high, twice that where it fits."""
+
+    text: reactive[str] = reactive("")
+
+    def rows(self) -> tuple[str, ...]:
+        """What is drawn, in the largest letters that fit."""
+        for scale in (2, 1):
+            rows = big(self.text, self.marks.full, scale)
+            if len(rows) <= self.size.height and len(rows[0]) <= self.size.width:
+                return rows
+        # Too long for the widest screen we promise: in plain letters rather than cut.
+        return ("", "", self.text, "", "")[:ROWS]
+
+    def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
+        """A row of the letters, centred up and down; style decides left or centre."""
+        rows = self.rows()
+        place = row - (self.size.height - len(rows)) // 2
+        text = rows[place] if 0 <= place < len(rows) else ""
+        align = self.styles.text_align
+        return [(text.center(width) if align == "center" else text, "")]

@@ -1,0 +1,41 @@
+"""A widget that is drawn row by row, and again only when what it shows changes."""
+
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+from textual.widget import Widget
+
+from ramphold_tui.glyphs import UNICODE, Marks
+
+__all__ = ["Drawn"]
+
+_TONES = ("faded", "calm", "act", "caution", "alarm")
+
+
+class Drawn(Widget):
+    """Base of our own widgets.
+
+    Layout is never asked for again: their size comes from the style sheet alone.
+    """
+
+    #: What the terminal is able to show; the app sets it before the first widget is made.
+    marks: Marks = UNICODE
+
+    def set_tone(self, tone: str) -> None:
+        """Wear the style of a tone."""
+        for name in _TONES:
+            self.set_class(name == tone, f"-{name}")
+
+    def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
+        """A row as pieces of (text, name of a component class or nothing)."""
+        raise NotImplementedError
+
+    def render_line(self, y: int) -> Strip:
+        """One row, cut or filled to the widget's width."""
+        width = self.size.width
+        base = self.rich_style
+        segments = [
+            Segment(text, base + self.get_component_rich_style(part) if part else base)
+            for text, part in self.draw_row(y, width)
+        ]
+        return Strip(segments).adjust_cell_length(width, Style(bgcolor=base.bgcolor))

@@ -1,0 +1,29 @@
+"""One line of words, perhaps with a second part at the right."""
+
+from textual.reactive import reactive
+
+from ramphold_tui.widgets.drawn import Drawn
+
+__all__ = ["WordLine"]
+
+
+class WordLine(Drawn):
+    """Text at the left, text at the right; the left one is cut where both don't fit."""
+
+    left: reactive[str] = reactive("")
+    right: reactive[str] = reactive("")
+
+    def __init__(self, left: str = "", right: str = "", *, id: str | None = None) -> None:  # noqa: A002
+        super().__init__(id=id)
+        self.set_reactive(WordLine.left, left)
+        self.set_reactive(WordLine.right, right)
+
+    def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
+        """The line, in the first row."""
+        if row:
+            return []
+        if self.styles.text_align == "center":
+            return [(self.left.center(width), "")]
+        right = f" {self.right}" if self.right else ""
+        room = max(0, width - len(right))
+        return [(self.left[:room].ljust(room) + right, "")]
