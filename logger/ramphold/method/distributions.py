@@ -5,6 +5,7 @@ The normal distribution is the standard library's own; `dof` may be infinite eve
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 from statistics import NormalDist
 
 __all__ = ["f_quantile", "f_tail", "t_cdf", "t_quantile", "two_sided_t"]
@@ -26,6 +27,7 @@ def t_cdf(t: float, dof: float) -> float:
     return tail if t < 0 else 1 - tail
 
 
+@lru_cache(maxsize=256)  # budgets ask for the same few again and again
 def t_quantile(p: float, dof: float) -> float:
     """The t that Student's t stays at or below with probability `p`, 0 < p < 1."""
     if dof > _ENDLESS_DOF:

@@ -1,0 +1,84 @@
+"""The class of a force gauge at one force, ISO 7500-1:2018 Table 2 and ASTM E4-21.
+
+All limits are from memory: a laboratory checks them against the standard it holds.
+"""
+
+import math
+from dataclasses import dataclass
+
+from ramphold.method.limits import over
+
+__all__ = ["ASTM_E4", "CLASSES", "ForceErrors", "ForceLimits", "best_class", "keeps"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForceErrors:
+    """What a gauge does at one force.
+
+    Attributes:
+        error_pct: mean of what it shows less the true force, in % of the true force (q).
+        repeatability_pct: greatest less smallest error of the runs (b).
+        resolution_pct: its resolution in % of the force (a).
+        zero_pct: what it still shows when unloaded, in % of the full range (f0).
+        reversibility_pct: what it shows falling less what it showed rising, in % of the force
+            (v); None where no run was read on the way down.
+    """
+
+    error_pct: float
+    repeatability_pct: float
+    resolution_pct: float
+    zero_pct: float
+    reversibility_pct: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForceLimits:
+    """The greatest of each error, either side of zero, that a class allows."""
+
+    name: str
+    error_pct: float
+    repeatability_pct: float
+    resolution_pct: float
+    zero_pct: float = math.inf
+    reversibility_pct: float = math.inf
+
+
+def _row(name: str, *pct: float) -> ForceLimits:
+    error, repeatability, reversibility, zero, resolution = pct
+    return ForceLimits(
+        name=name,
+        error_pct=error,
+        repeatability_pct=repeatability,
+        reversibility_pct=reversibility,
+        zero_pct=zero,
+        resolution_pct=resolution,
+    )
+
+
+#: The classes of ISO 7500-1, best first. The resolution sets the lowest force of a range.
+CLASSES = (
+    _row("0.5", 0.5, 0.5, 0.75, 0.05, 0.25),
+    _row("1", 1.0, 1.0, 1.5, 0.1, 0.5),
+    _row("2", 2.0, 2.0, 3.0, 0.2, 1.0),
+    _row("3", 3.0, 3.0, 4.5, 0.3, 1.5),
+)
+
+#: What ASTM E4 asks for; its lowest force is 200 times the resolution.
+ASTM_E4 = ForceLimits(name="ASTM E4", error_pct=1.0, repeatability_pct=1.0, resolution_pct=0.5)
+
+
+def keeps(errors: ForceErrors, limits: ForceLimits) -> bool:
+    """Whether every error keeps to its limit."""
+    pairs = (
+        (errors.error_pct, limits.error_pct),
+        (errors.repeatability_pct, limits.repeatability_pct),
+        (errors.resolution_pct, limits.resolution_pct),
+        (errors.zero_pct, limits.zero_pct),
+        (errors.reversibility_pct or 0.0, limits.reversibility_pct),
+    )
+    return not any(over(abs(error), limit) for error, limit in pairs)
+
+
+def best_class(errors: ForceErrors) -> str | None:
+    """Name of the best class whose every limit is kept; None where even the last one is not."""
+    return next((limits.name for limits in CLASSES if keeps(errors, limits)), None)
