@@ -1,0 +1,40 @@
+"""`ramphold demo`: one specimen from charge to fines, the same for a seed at any speed."""
+
+import sqlite3
+
+import pytest
+
+from ramphold.store import Store
+
+pytestmark = pytest.mark.slow
+
+
+def test_the_demo_ends_with_one_json_object_that_has_the_specimens_result(ramphold):
+    told = ramphold("demo", "--headless", "--speed", "5000", "--seed", "3", "--json")
+    assert told.status == 0
+    assert told.out.count("\n") == 1
+    assert told.json["seed"] == 3
+    assert told.json["verdict"] == "pass"
+    pan_g = told.json["pan_full_g"] - told.json["pan_empty_g"]
+    assert told.json["fines_pct"] == pytest.approx(100 * pan_g / told.json["charge_g"])
+
+
+def test_a_seed_gives_the_same_result_at_any_speed(ramphold):
+    fast = ramphold("demo", "--headless", "--speed", "50000", "--json").json
+    assert ramphold("demo", "--headless", "--speed", "400", "--json").json == fast
+    assert ramphold("demo", "--headless", "--speed", "50000", "--seed", "2", "--json").json != fast
+
+
+def test_the_run_of_the_demo_is_all_in_its_database(ramphold, tmp_path):
+    demo = ramphold("demo", "--headless", "--speed", "5000", "--folder", tmp_path, "--json").json
+    with Store.open(tmp_path / "runs.sqlite3") as store:
+        (run,) = store.runs()
+        readings = store.readings(run.id)
+        masses = {mass.what: (mass.mass_g, mass.line) for mass in store.masses(run.specimen)}
+    assert run.assessment.hold_s == demo["hold_s"]
+    # Ten a second from before contact to the release, none missing.
+    assert len(readings) == (readings[-1].t_ns - readings[0].t_ns) / 1e8 + 1
+    assert masses["charge"] == (demo["charge_g"], f"S S {demo['charge_g']:10.3f} g".encode())
+    raw = sqlite3.connect(tmp_path / "runs.sqlite3")
+    assert raw.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+    raw.close()
