@@ -64,6 +64,7 @@ _TABLES = (
         assessment TEXT
     ) STRICT""",
     "CREATE INDEX runs_of_specimen ON runs (specimen)",
+    "CREATE INDEX runs_live ON runs (id) WHERE ended_t_ns IS NULL",
     # What a reading's number is: few rows, so that a reading itself is integers only.
     """CREATE TABLE reading_forms (
         id INTEGER PRIMARY KEY,

@@ -165,7 +165,9 @@ class RunRows:
         Raises:
             StoreError: they could not be read.
         """
-        return self._records("WHERE ?1 IS NULL OR id < ?1 ORDER BY id DESC LIMIT ?2", before, limit)
+        return self._records(
+            "WHERE id < ifnull(?, 1 << 62) ORDER BY id DESC LIMIT ?", before, limit
+        )
 
     def runs_of(self, specimen: int) -> list[RunRecord]:
         """All runs of a specimen in order.

@@ -53,7 +53,7 @@ class SpecimenRows:
             StoreError: they could not be read.
         """
         rows = self._connection.rows(
-            f"{_SPECIMEN} WHERE ?1 IS NULL OR id < ?1 ORDER BY id DESC LIMIT ?2", (before, limit)
+            f"{_SPECIMEN} WHERE id < ifnull(?, 1 << 62) ORDER BY id DESC LIMIT ?", (before, limit)
         )
         return [_specimen(row) for row in rows]
 
