@@ -48,6 +48,8 @@ class Unaided:
             if self._saw_psi >= 0.99 * self.target_psi and self._held_from_ns is None:
                 self._held_from_ns = t_ns
             self.judge(self._saw_psi, self._line_psi, holding=self._held_from_ns is not None)
+            if self.hand.pulling and self._held_from_ns is not None:
+                self._look_ns = min(self._look_ns, t_ns + NS // 2)
         if not self._pending and t_ns >= self._look_ns:
             self._look(t_ns, snapshot)
         return self.hand.move(elapsed_s)
@@ -58,7 +60,9 @@ class Unaided:
         self._line_psi = snapshot.line_psi or 0.0
         self._pending = True
         self._judged_ns = t_ns + round(max(rng.gauss(0.6, 0.2), 0.15) * NS)
-        close = 0.95 * self.target_psi < self._saw_psi < 0.99 * self.target_psi
+        # Someone who pulls close to the target keeps the eyes on the number.
+        arriving = self._held_from_ns is None or self.hand.pulling
+        close = arriving and self._saw_psi > self.target_psi - 250.0
         every = (0.5, 1.0) if close else (2.0, 5.0) if self._held_from_ns else (1.0, 2.5)
         self._look_ns = t_ns + round(rng.uniform(*every) * NS)
 
@@ -98,13 +102,14 @@ class UnaidedSqueeze(Unaided):
     def judge(self, saw_psi: float, line_psi: float, *, holding: bool) -> None:
         target = self.target_psi
         if holding or saw_psi >= 0.99 * target:
-            low = 0.996 if not self.hand.pulling else 1.0
-            self.hand.pull(self._usual_per_s / 2 if saw_psi < low * target else 0.0)
+            low = 1.0 if self.hand.pulling else 0.996
+            self.hand.pull(self._usual_per_s / 3 if saw_psi < low * target else 0.0)
             return
         behind = max(-1.0, min(1.0, (line_psi - saw_psi) / 120.0))
         self._usual_per_s *= 1 + 0.1 * behind
-        slow = 0.6 if saw_psi > 0.97 * target else 1.0
-        self.hand.pull(self._usual_per_s * slow * (1 + behind))
+        # Slows down over the last four seconds of the ramp, ahead or behind.
+        most = max((target - saw_psi) / (PLANNED_PSI_S * 4.0), 0.35)
+        self.hand.pull(self._usual_per_s * min(1 + behind, most))
 
 
 class Naive(Operator):

@@ -176,6 +176,7 @@ def run(
     bench = Bench(row, target_psi, seed, plants, per_s)
     while bench.tracker._course.ramp is None:
         bench.step()
+    bench.person.hand.pull(0.0)
     start_ns, start_psi = bench.t_ns, bench.press.stress_psi
     trace: list[tuple[float, float, float]] = []
     most_s = (target_psi - start_psi) / people.PLANNED_PSI_S * 1.5 + 240
