@@ -9,7 +9,7 @@ from ramphold.core import MassState
 from ramphold.errors import ConfigError
 from ramphold.instruments import HealthState, PortSettings, balance, open_port
 from ramphold.sim.bench import Bench
-from ramphold.testing import Inbox, ManualClock, ScriptedPort
+from ramphold.testing import Inbox, ManualClock, ScriptedPort, StepPort
 
 
 class Pan:
@@ -86,13 +86,16 @@ def test_a_print_key_gives_one_reading_with_its_line_and_nothing_is_sent():
     assert (reading.mass_g, reading.line) == (39.52, b"ST,+00039.520  g")
 
 
-def test_a_balance_with_a_print_key_is_never_silent_however_long_nobody_presses_it(tmp_path):
-    with Bench(tmp_path) as bench, Pan(at(bench), **PRINT) as pan:
-        pan.wait_state(HealthState.OPEN)
-        pan.clock.advance(100_000)
-        bench.press_print_key()
-        pan.readings.wait_for(lambda items: len(items) == 1)
-        assert [health.state for health in pan.health.items] == ["opening", "open"]
+def test_a_balance_with_a_print_key_is_never_silent_however_long_nobody_presses_it():
+    def a_day():
+        pan.clock.advance(86_400)
+        return b""
+
+    pan = Pan(lambda: port, **PRINT)
+    port = StepPort([a_day, a_day])
+    with pan:
+        assert port.over.wait(3)
+    assert [health.state for health in pan.health.items] == ["opening", "open"]
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,9 @@
 """What a person is told when a port can't be opened: one line, the port's name, what to do."""
 
+import errno
 import os
 import pty
+import termios
 
 import pytest
 
@@ -48,6 +50,17 @@ def test_a_terminal_whose_other_end_is_gone():
     name = os.ttyname(theirs)
     os.close(ours)
     told(name)
+    os.close(theirs)
+
+
+def test_a_terminal_that_dies_while_it_is_set_up(monkeypatch):
+    def dies(*_):
+        raise termios.error(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr(termios, "tcflush", dies)
+    ours, theirs = pty.openpty()
+    assert "Input/output error" in told(os.ttyname(theirs))
+    os.close(ours)
     os.close(theirs)
 
 

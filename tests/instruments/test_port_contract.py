@@ -2,6 +2,7 @@
 
 import os
 import socket
+import struct
 import threading
 import tty
 
@@ -53,6 +54,11 @@ class Network:
     def vanish(self):
         self._peer.close()
 
+    def reset(self):
+        linger_for_nothing = struct.pack("ii", 1, 0)
+        self._peer.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, linger_for_nothing)
+        self._peer.close()
+
 
 @pytest.fixture(params=[Terminal, pytest.param(Network, marks=pytest.mark.slow)])
 def far(request):
@@ -99,6 +105,26 @@ def test_a_port_that_goes_away_says_which_and_what_to_do(far):
     far.vanish()
     with pytest.raises(PortError, match=r"(/dev/|socket://).* went away: plug it in again"):
         read_all(far.port, 1)
+
+
+def test_a_cancel_ends_the_next_read_of_a_serial_port_and_costs_no_bytes():
+    far = Terminal()
+    far.port.cancel()
+    far.send(b"x")
+    assert far.port.read() == b""
+    assert read_all(far.port, 1) == b"x"
+    far.port.close()
+    far.vanish()
+
+
+@pytest.mark.slow
+def test_a_connection_that_its_peer_resets_is_closed_for_good():
+    # A socket left open would be a ResourceWarning, which fails a test.
+    far = Network()
+    far.reset()
+    with pytest.raises(PortError, match="went away"):
+        read_all(far.port, 1)
+    far.port.close()
 
 
 def test_closing_twice_does_nothing(far):

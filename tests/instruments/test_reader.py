@@ -13,7 +13,7 @@ from ramphold.errors import PortError
 from ramphold.instruments import HealthState, PortSettings, load_indicator, open_port
 from ramphold.sim import Fault
 from ramphold.sim.bench import Bench
-from ramphold.testing import Inbox, ManualClock, ScriptedPort
+from ramphold.testing import Inbox, ManualClock, ScriptedPort, StepPort
 
 LINE = b"ST,GS,+ 000100.0 lbf\r\n"
 
@@ -120,6 +120,55 @@ def test_a_port_that_is_missing_at_first_is_told_and_opened_when_it_comes(bench,
         assert watch.wait_state(OPENING, MISSING, OPEN).ok
 
 
+def test_a_port_that_stays_away_is_missing_since_the_first_time_whatever_the_reason():
+    reasons = ["went away", "no such port"]
+
+    def open_it():
+        watch.clock.advance(1)
+        if reasons:
+            raise PortError(reasons.pop(0))
+        return ScriptedPort([])
+
+    watch = Watch(open_it)
+    watch.instrument._stop = Impatient()
+    with watch:
+        watch.wait_state(OPENING, MISSING, MISSING, OPEN)
+    said = [(health.detail, health.since_ns) for health in watch.health.items[1:]]
+    assert said == [
+        ("went away", 1_000_000_000),
+        ("no such port", 1_000_000_000),
+        ("ok", 3_000_000_000),
+    ]
+
+
+def after(watch, seconds, data):
+    """A step of a port: time goes by, then these bytes have come."""
+
+    def step():
+        watch.clock.advance(seconds)
+        return data
+
+    return step
+
+
+def test_silence_is_counted_from_the_last_line():
+    watch = Watch(lambda: port)
+    port = StepPort(
+        [
+            after(watch, 0.4, LINE),
+            after(watch, 0.4, b""),
+            after(watch, 0.0, LINE),
+            after(watch, 0.4, b"ST,GS"),
+            after(watch, 0.2, b""),
+        ]
+    )
+    with watch:
+        silent = watch.wait_state(OPENING, OPEN, SILENT)
+    assert silent.since_ns == 1_400_000_000
+    # The beginning of a line is no sign of a wrong rate.
+    assert silent.detail.startswith("sends nothing")
+
+
 def test_an_instrument_that_falls_silent_is_told_and_so_is_its_return(bench, watch):
     watch.wait_state(OPENING, OPEN)
     bench.send_load(1.0)
@@ -208,6 +257,15 @@ def test_a_stop_of_a_waiting_serial_port_takes_less_than_half_a_second(watch):
     assert perf_counter() - began < 0.5
 
 
+def test_a_stop_cancels_a_read_however_long_that_would_wait():
+    woken = threading.Event()
+    port = StepPort([lambda: b"x" if woken.wait(5) else b""])
+    port.cancel = woken.set
+    with Watch(lambda: port) as watch:
+        watch.wait_state(OPENING, OPEN)
+    assert woken.is_set()
+
+
 def test_a_stop_ends_the_wait_for_a_missing_port():
     def missing():
         raise PortError("load can't be opened: no such port")
@@ -238,16 +296,25 @@ def test_a_bug_in_who_takes_the_readings_is_logged_and_the_reading_goes_on(caplo
     assert "ZeroDivisionError" in caplog.text
 
 
-@pytest.mark.slow
-def test_a_port_that_opens_and_dies_is_tried_less_and_less_often():
-    opened = Inbox()
+class Impatient(threading.Event):
+    """Notes how long it was asked to wait, and does not."""
 
-    def open_it():
-        port = ScriptedPort([], vanishes=True)
-        opened.put(port)
-        return port
+    def __init__(self):
+        super().__init__()
+        self.asked = []
 
-    with Watch(open_it) as watch:
-        opened.wait_for(lambda items: len(items) == 3)
-        assert watch.instrument._wait_s >= 0.4
-    assert all(port.closed for port in opened.items)
+    def wait(self, timeout=None):
+        self.asked.append(timeout)
+        return super().wait(0)
+
+
+def test_a_port_that_stays_away_is_tried_less_and_less_often_and_at_once_after_it_was_heard():
+    dies = [ScriptedPort([], vanishes=True) for _ in range(6)]
+    heard = ScriptedPort([(b"", LINE)], vanishes=True)
+    ports = iter([*dies, heard, ScriptedPort([], vanishes=True), last := ScriptedPort([])])
+    watch = Watch(lambda: next(ports))
+    watch.instrument._stop = impatient = Impatient()
+    with watch:
+        assert last.wait()
+        assert impatient.asked == [0.2, 0.4, 0.8, 1.6, 2.0, 2.0, 0.2, 0.4]
+    assert all(port.closed for port in [*dies, heard, last])

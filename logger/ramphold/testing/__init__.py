@@ -2,6 +2,6 @@
 
 from ramphold.testing._clock import ManualClock
 from ramphold.testing._inbox import Inbox
-from ramphold.testing._port import ScriptedPort
+from ramphold.testing._port import ScriptedPort, StepPort
 
-__all__ = ["Inbox", "ManualClock", "ScriptedPort"]
+__all__ = ["Inbox", "ManualClock", "ScriptedPort", "StepPort"]

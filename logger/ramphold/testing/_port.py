@@ -1,12 +1,12 @@
-"""A port that follows a script: what must be sent, and what is answered, byte by byte."""
+"""Ports that follow a script: what is sent and answered, or what each single read does."""
 
 import threading
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from ramphold.errors import PortError
 
-__all__ = ["ScriptedPort"]
+__all__ = ["ScriptedPort", "StepPort"]
 
 _WAIT_S = 0.1
 
@@ -90,3 +90,30 @@ class ScriptedPort:
         self._woken.wait(_WAIT_S)
         self._woken.clear()
         return b""
+
+
+class StepPort:
+    """Each read is the next step, a function that may move a clock and returns what came."""
+
+    def __init__(self, steps: Iterable[Callable[[], bytes]]) -> None:
+        self._steps = deque(steps)
+        self._woken = threading.Event()
+        self.over = threading.Event()
+
+    def read(self) -> bytes:
+        """What the next step returns; nothing when there is none."""
+        if self._steps:
+            return self._steps.popleft()()
+        self.over.set()
+        self._woken.wait(_WAIT_S)
+        return b""
+
+    def write(self, data: bytes) -> None:
+        """Take anything."""
+
+    def cancel(self) -> None:
+        """End a read that waits, and all after it."""
+        self._woken.set()
+
+    def close(self) -> None:
+        """Close."""

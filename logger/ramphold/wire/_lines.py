@@ -51,7 +51,7 @@ class LineSplitter:
     def _hold(self, piece: bytes, lines: list[Line]) -> None:
         if self._dropping:
             return
-        self._held += piece[: self._limit + 1 - len(self._held)]
+        self._held += piece
         if len(self._held) > self._limit:
             lines.append(Line(data=bytes(self._held[: self._limit]), overlong=True))
             self._held.clear()
