@@ -198,7 +198,7 @@ class Press:
             return 0.0
         p = self.parameters
         crushed: float = (stress_mpa / p.crush_mpa) ** p.crush_power
-        crush = p.crush_strain / (1 + 1 / crushed)
+        crush = p.crush_strain * crushed / (1 + crushed)
         # The curve's slope less the spring's, so that a slow ramp sees `modulus_mpa`.
         slope = (1 - 1 / p.rebound) / modulus_mpa
         asked = slope * (stress_mpa + _LEVELLED_MPA) / (1 - p.stiffening) + crush
