@@ -1,0 +1,111 @@
+"""Results that a person enters: turbidity, clusters, and the shape of grains off the chart."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from ramphold.errors import InputError
+from ramphold.method.gravimetric import Material
+from ramphold.method.limits import over, under
+
+__all__ = ["LEAST_GRAINS", "PROPERTIES", "Entered", "Property", "judge_entered", "mean_shape"]
+
+#: Fewest grains whose mean counts for sphericity or roundness: ISO 13503-2:2006 7, from memory.
+LEAST_GRAINS = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Property:
+    """Something entered, with what it may be.
+
+    Attributes:
+        name: what it is.
+        unit: its unit; empty for a plain number.
+        least, most: limits by material; a value on its limit passes.
+        by_grains: whether it is the mean over grains compared with the chart.
+    """
+
+    name: str
+    unit: str = ""
+    least: Mapping[Material, float] = field(default_factory=dict)
+    most: Mapping[Material, float] = field(default_factory=dict)
+    by_grains: bool = False
+
+
+# 0.6 and 0.6 for sand are common practice; the rest is from memory of ISO 13503-2:2006 clause 7.
+_SHAPE = {Material.SAND: 0.6, Material.RESIN_COATED: 0.7, Material.CERAMIC: 0.7}
+
+#: Every property by its name.
+PROPERTIES = {
+    each.name: each
+    for each in (
+        # From memory: ISO 13503-2:2006 clause 9.
+        Property(name="turbidity", unit="NTU", most=dict.fromkeys(Material, 250.0)),
+        Property(name="sphericity", least=_SHAPE, by_grains=True),
+        Property(name="roundness", least=_SHAPE, by_grains=True),
+        # Common practice, no source.
+        Property(name="clusters", unit="%", most=dict.fromkeys(Material, 1.0)),
+    )
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entered:
+    """A property's value, the limit that it is held against, and what weakens it.
+
+    Attributes:
+        name: of the property.
+        value: in its unit.
+        limit: as a report prints it, such as `0.6 or more`; None where there is none.
+        passes: None where there is no limit.
+        findings: such as too few grains.
+    """
+
+    name: str
+    value: float
+    limit: str | None
+    passes: bool | None
+    findings: tuple[str, ...]
+
+
+def mean_shape(what: str, counts: Mapping[float, int], material: Material) -> Entered:
+    """Mean sphericity or roundness from how many grains were like each picture of the chart.
+
+    Raises:
+        InputError: no such shape, a value off the chart (above 0, up to 1), a count below zero,
+            or no grains.
+    """
+    kind = PROPERTIES.get(what)
+    if kind is None or not kind.by_grains:
+        raise InputError(f"{what!r} is no shape of grains: expected sphericity or roundness")
+    if any(not 0 < value <= 1 or count < 0 for value, count in counts.items()):
+        raise InputError(f"{what}: expected chart values above 0 up to 1, and counts of 0 or more")
+    grains = sum(counts.values())
+    if not grains:
+        raise InputError(f"{what}: no grains were counted, expected {LEAST_GRAINS} or more")
+    mean = math.fsum(value * count for value, count in counts.items()) / grains
+    few = (f"{grains} grains: expected {LEAST_GRAINS} or more",) if grains < LEAST_GRAINS else ()
+    return judge_entered(what, mean, material, few)
+
+
+def judge_entered(
+    what: str, value: float, material: Material, findings: Sequence[str] = ()
+) -> Entered:
+    """Hold an entered value against the limit for its material.
+
+    Raises:
+        InputError: no such property, or a value that is negative or not finite.
+    """
+    kind = PROPERTIES.get(what)
+    if kind is None:
+        raise InputError(f"{what!r} is no property here: expected one of {', '.join(PROPERTIES)}")
+    if not math.isfinite(value) or value < 0:
+        raise InputError(f"{what} is {value:g}: expected a number of 0 or more")
+    limit, passes = None, None
+    if material in kind.least:
+        limit = f"{kind.least[material]:g} or more"
+        passes = not under(value, kind.least[material])
+    if material in kind.most:
+        limit = f"{kind.most[material]:g} or less"
+        passes = not over(value, kind.most[material])
+    return Entered(name=what, value=value, limit=limit, passes=passes, findings=tuple(findings))

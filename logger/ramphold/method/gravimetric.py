@@ -1,0 +1,139 @@
+"""Tests at the balance that are alike: a mass before, a mass after, the difference in per cent."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ramphold.errors import InputError
+from ramphold.method.limits import over
+from ramphold.method.sieves import SIZES
+from ramphold.method.sieving import loss_pct
+
+__all__ = ["TESTS", "GravimetricTest", "Loss", "Material", "find_test", "measure"]
+
+
+class Material(StrEnum):
+    """What a proppant is."""
+
+    SAND = "sand"
+    RESIN_COATED = "resin-coated"
+    CERAMIC = "ceramic"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GravimetricTest:
+    """One test.
+
+    Attributes:
+        name: what the laboratory calls it.
+        steps: what is done between the two weighings.
+        before, after: what is on the balance each time.
+        of_dry: whether the loss is a share of the mass after instead of the mass before.
+        limits_pct: greatest loss by material and size; where none is given there is no limit.
+    """
+
+    name: str
+    steps: str
+    before: str
+    after: str
+    of_dry: bool = False
+    limits_pct: Mapping[tuple[Material, str], float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loss:
+    """What a test found; `passes` is None where the test has no limit."""
+
+    test: str
+    loss_pct: float
+    limit_pct: float | None
+    passes: bool | None
+
+
+_FINEST_COARSE = 30
+
+
+def _acid_limits() -> dict[tuple[Material, str], float]:
+    # From memory: ISO 13503-2:2006 clause 8. It names 6/12 to 30/50 and 40/70 to 70/140; 40/60,
+    # which it does not, is taken with its neighbour 40/70.
+    sand = {
+        (Material.SAND, size.name): 2.0 if size.coarse <= _FINEST_COARSE else 3.0
+        for size in SIZES.values()
+    }
+    others = {
+        (material, name): 7.0
+        for material in (Material.RESIN_COATED, Material.CERAMIC)
+        for name in SIZES
+    }
+    return sand | others
+
+
+#: Every test by its name. The methods are from memory: ISO 13503-2:2006 clauses 8 and 12.
+TESTS = {
+    test.name: test
+    for test in (
+        GravimetricTest(
+            name="acid solubility",
+            steps="5 g in 100 ml of HCl and HF, 12 to 3, at 66 C for 30 min; filtered and dried",
+            before="dry proppant",
+            after="what the filter holds, dried",
+            limits_pct=_acid_limits(),
+        ),
+        GravimetricTest(
+            name="loss on ignition",
+            steps="2 h at 927 C, cooled dry",
+            before="dry proppant",
+            after="proppant after the furnace",
+            limits_pct={},
+        ),
+        # Common practice, no source; a laboratory may have a limit of its own.
+        GravimetricTest(
+            name="wash loss",
+            steps="washed until the water runs clear, dried",
+            before="dry proppant as received",
+            after="washed and dried proppant",
+            limits_pct={},
+        ),
+        # As for soils and aggregates, in % of the dry mass: ASTM D2216 and C566, from memory.
+        GravimetricTest(
+            name="moisture",
+            steps="dried at 105 C until the mass stays",
+            before="proppant as received",
+            after="dry proppant",
+            of_dry=True,
+            limits_pct={},
+        ),
+    )
+}
+
+
+def find_test(name: str) -> GravimetricTest:
+    """The test of that name.
+
+    Raises:
+        InputError: there is none.
+    """
+    try:
+        return TESTS[name.strip()]
+    except KeyError:
+        raise InputError(f"{name!r} is no test here: expected one of {', '.join(TESTS)}") from None
+
+
+def measure(
+    test: GravimetricTest, before_g: float, after_g: float, *, material: Material, size: str
+) -> Loss:
+    """The loss between two net masses in g, held against the limit of material and size.
+
+    A gain is a loss below zero, and passes: whoever reads it sees that something is wrong.
+
+    Raises:
+        InputError: a mass is not finite, or the one that the loss is a share of not above zero.
+    """
+    found = -loss_pct(after_g, before_g) if test.of_dry else loss_pct(before_g, after_g)
+    limit = test.limits_pct.get((material, size))
+    return Loss(
+        test=test.name,
+        loss_pct=found,
+        limit_pct=limit,
+        passes=None if limit is None else not over(found, limit),
+    )
