@@ -69,8 +69,8 @@ class BenchAtRun:
     async def _snapshot(self, _):
         return self.live()
 
-    async def _run(self, _):
-        record = RunRecord(
+    def record(self):
+        return RunRecord(
             id=7,
             specimen=3,
             operator="KL",
@@ -83,7 +83,9 @@ class BenchAtRun:
             ended_utc_ns=None,
             assessment=None,
         )
-        return RunDetail(run=record, events=())
+
+    async def _run(self, _):
+        return RunDetail(run=self.record(), events=())
 
     async def _end_run(self, params):
         self.asked.append(params)

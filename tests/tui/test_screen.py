@@ -105,7 +105,7 @@ def test_the_caution_is_in_sight(bench, shown, until):
     async def flow():
         async with bench.server, shown(bench.path) as (app, pilot):
             await until(pilot, lambda: app.bench.status is not None)
-            assert "no guard, no load limiter" in app.screen.query_one("#caution", WordLine).left
+            assert "no guard, no load limiter" in app.screen.query_one("#said", WordLine).left
 
     asyncio.run(flow())
 

@@ -3,11 +3,13 @@ from dataclasses import replace
 import msgspec
 import pytest
 
-from ramphold.control.methods import Live
+from ramphold.control.methods import InstrumentHealth, Live
 from ramphold.core import EndRun, Quality, RunPlan, Tracker
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold_tui.bench import Bench
-from ramphold_tui.view import Tone, headline, press_view, status_view
+from ramphold_tui.headlines import headline
+from ramphold_tui.shown import Tone
+from ramphold_tui.view import press_view, status_view, strip_view
 
 PLAN = RunPlan(target_psi=4000.0)
 HEARD_NS = 5_000_000_000
@@ -46,8 +48,10 @@ def test_the_biggest_word_is_where_the_run_stands(t_s, word):
 
 
 def test_a_finished_run_says_what_comes_next():
-    shown = headline(run_at(244.5), HEARD_NS)
-    assert (shown.word, shown.detail) == ("COMPLETE", "next: sieve the specimen")
+    bench = run_at(244.5)
+    shown = headline(bench, HEARD_NS)
+    assert (shown.word, shown.detail) == ("COMPLETE", "the run is recorded")
+    assert "weigh the pan" in press_view(bench, HEARD_NS).next
 
 
 def test_a_run_that_was_ended_says_why():
@@ -143,3 +147,13 @@ def test_a_sensor_at_its_end_is_no_load():
 def test_before_the_daemon_answered_nothing_is_claimed():
     view = press_view(Bench(), HEARD_NS)
     assert (view.load, view.stress, view.headline.word) == ("--", "--", "LINKING")
+
+
+def test_elsewhere_the_press_is_one_line():
+    word, load, tone = strip_view(run_at(60.0), HEARD_NS)
+    assert (word, load, tone) == ("press: RAMP", "6 168 lbf   1 963 psi   on the line", Tone.ACT)
+
+
+def test_an_instrument_that_does_not_work_is_named():
+    bad = InstrumentHealth(name="balance", kind="balance", ok=False, text="silent")
+    assert status_view(replace(run_at(60.0), instruments=(bad,)))[1] == "NOT WORKING: balance"

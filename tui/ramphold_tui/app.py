@@ -5,18 +5,29 @@ import sys
 from pathlib import Path
 from typing import ClassVar
 
-from textual import on
+from textual import on, work
 from textual.app import App
 from textual.binding import BindingType
 
 from ramphold.clock import NS_PER_S, Clock, SystemClock
+from ramphold.control import methods
+from ramphold.errors import RampholdError
+from ramphold_tui import keys
 from ramphold_tui.bench import Bench
 from ramphold_tui.glyphs import marks_for
-from ramphold_tui.keys import bindings
 from ramphold_tui.link import Link
 from ramphold_tui.messages import News
-from ramphold_tui.screens import PressScreen
+from ramphold_tui.screens import (
+    BalanceScreen,
+    HelpScreen,
+    InitialsDialog,
+    Place,
+    PressScreen,
+    Sheet,
+)
+from ramphold_tui.shown import Tone
 from ramphold_tui.theme import THEME
+from ramphold_tui.trail import Trail
 from ramphold_tui.widgets.drawn import Drawn
 
 __all__ = ["RampholdApp", "make_app"]
@@ -30,19 +41,21 @@ _WIDTHS = [(0, "-narrow"), (110, "-wide")]
 _HEIGHTS = [(0, "-low"), (34, "-high")]
 
 
-class RampholdApp(App[None]):
+class RampholdApp(App[None], inherit_bindings=False):
     """The screen beside the press. It may be closed, killed or cut off at any moment."""
 
     CSS_PATH = "app.tcss"
     TITLE = "Ramphold"
     ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings()]
+    BINDINGS: ClassVar[list[BindingType]] = [*keys.bindings(keys.EVERYWHERE)]
 
     def __init__(self, socket_path: Path, clock: Clock) -> None:
         super().__init__()
         self.HORIZONTAL_BREAKPOINTS, self.VERTICAL_BREAKPOINTS = _WIDTHS, _HEIGHTS
         self.bench = Bench()
-        self.link = Link(socket_path, self.post_message)
+        self.initials: str | None = None
+        self._link = Link(socket_path, self.post_message)
+        self._trail = Trail()
         self._clock = clock
         self._painted_ns: int | None = None
         self._paint_waits = False
@@ -51,15 +64,65 @@ class RampholdApp(App[None]):
         """Link up, and paint."""
         self.register_theme(THEME)
         self.theme = THEME.name
-        self.push_screen(PressScreen())
-        self.run_worker(self.link.run(), name="link", exit_on_error=True)
+        self.install_screen(PressScreen(self._trail), "press")
+        self.install_screen(BalanceScreen(self._link, self.operator), "balance")
+        self.push_screen("press")
+        self.run_worker(self._link.run(), name="link")
         self.set_interval(_IDLE_PAINT_S, self._paint_soon)
 
     @on(News)
     def hear(self, news: News) -> None:
         """Learn what the daemon told, whatever it is."""
         self.bench = news.learn(self.bench, self._clock.now_ns())
+        if self.bench.live is not None:
+            self._trail.add(self.bench.live)
         self._paint_soon()
+
+    # --- keys ----------------------------------------------------------------------------------
+
+    def action_help(self) -> None:
+        """Show all keys."""
+        if not isinstance(self.screen, HelpScreen):
+            self.push_screen(HelpScreen())
+
+    def action_go(self, name: str) -> None:
+        """Go to a place, out of any dialog."""
+        while self.screen.is_modal:
+            self.pop_screen()
+        self.switch_screen(name)
+        self._paint_soon()
+
+    @work
+    async def action_initials(self) -> None:
+        """Ask who works here."""
+        if not self.screen.is_modal:
+            self.initials = await self.push_screen_wait(InitialsDialog()) or self.initials
+
+    @work
+    async def action_end_record(self) -> None:
+        """End the record of the live run, at once; the press goes on."""
+        record = self.bench.record
+        operator = self.initials or (record.operator if record else "-")
+        wanted = methods.EndRun(reason="ended at the screen", operator=operator)
+        try:
+            ended = await self._link.ask(methods.END_RUN, wanted)
+        except RampholdError as error:
+            self._say(f"not ended: {error}", Tone.CAUTION)
+            return
+        self._say(f"the record of run {ended.run} is ended and kept; the press goes on")
+
+    async def operator(self) -> str | None:
+        """Initials of who works here, asked for where they are not known."""
+        if self.initials is None:
+            self.initials = await self.push_screen_wait(InitialsDialog())
+        return self.initials
+
+    # --- painting ------------------------------------------------------------------------------
+
+    def _say(self, text: str, tone: Tone = Tone.ACT) -> None:
+        for screen in self.screen_stack:
+            if isinstance(screen, Place):
+                screen.say(text, tone)
 
     def _paint_soon(self) -> None:
         if self._paint_waits:
@@ -75,8 +138,9 @@ class RampholdApp(App[None]):
     def _paint(self) -> None:
         self._paint_waits = False
         self._painted_ns = self._clock.now_ns()
-        if isinstance(self.screen, PressScreen) and self.screen.is_mounted:
-            self.screen.show(self.bench, self._painted_ns)
+        for screen in self.screen_stack:
+            if isinstance(screen, Place | Sheet) and screen.is_mounted:
+                screen.show(self.bench, self._painted_ns)
 
 
 def make_app(socket_path: Path, clock: Clock | None = None) -> RampholdApp:

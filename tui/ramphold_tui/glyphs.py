@@ -70,7 +70,7 @@ _SHAPES = {
     "/": "....## ...##. ..##.. .##... ##....",
     ".": ".. .. .. .. ##",
     "!": "## ## ## .. ##",
-    " ": "... ... ... ... ...",
+    " ": ". . . . .",
 }
 _GLYPHS = {letter: tuple(shape.split(" ")) for letter, shape in _SHAPES.items()}
 _UNKNOWN = _GLYPHS["-"]

@@ -4,31 +4,126 @@ from dataclasses import dataclass
 
 from textual.binding import Binding
 
-__all__ = ["KEYS", "Key", "bindings"]
+__all__ = ["BALANCE", "EVERYWHERE", "KEYS", "Key", "bindings", "help_lines"]
+
+EVERYWHERE, BALANCE = "everywhere, in text fields too", "at the balance"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """One key: what is pressed, what it does, its label in the key line, and what help says."""
+    """One key.
+
+    Attributes:
+        key: what is pressed, as Textual spells it; `name` as a keyboard does.
+        action: what it does, as Textual calls it.
+        label: its word in the key line.
+        about: what help says of it.
+        place: where it is live.
+        listed: whether the key line has room for it.
+    """
 
     key: str
+    name: str
     action: str
     label: str
     about: str
+    place: str = EVERYWHERE
+    listed: bool = True
 
 
 KEYS = (
+    Key(key="f1", name="F1", action="help", label="help", about="show all keys"),
+    Key(key="f2", name="F2", action="go('press')", label="press", about="go to the press"),
+    Key(key="f3", name="F3", action="go('balance')", label="balance", about="go to the balance"),
+    Key(
+        key="f9",
+        name="F9",
+        action="end_record",
+        label="end record",
+        about="end the run's record at once and keep it; the press goes on",
+    ),
+    Key(
+        key="f8",
+        name="F8",
+        action="initials",
+        label="initials",
+        about="say who works here; kept with every mass and run",
+        listed=False,
+    ),
     Key(
         key="ctrl+q",
+        name="Ctrl Q",
         action="quit",
         label="close",
         about="close this screen; run and recording go on without it",
     ),
+    Key(
+        key="enter",
+        name="Enter",
+        action="capture",
+        label="keep",
+        about="keep the mass on the balance as what is to be weighed next",
+        place=BALANCE,
+    ),
+    Key(
+        key="up,down",
+        name="Up Down",
+        action="choose",
+        label="specimen",
+        about="choose another specimen",
+        place=BALANCE,
+        listed=False,
+    ),
+    Key(
+        key="f5",
+        name="F5",
+        action="start_run",
+        label="start run",
+        about="follow the crush of the chosen specimen; asks first",
+        place=BALANCE,
+    ),
+    Key(
+        key="f6",
+        name="F6",
+        action="correct",
+        label="correct",
+        about="replace its last mass, with a reason; the old one stays",
+        place=BALANCE,
+        listed=False,
+    ),
+    Key(
+        key="f7",
+        name="F7",
+        action="add_specimen",
+        label="specimen",
+        about="record a specimen",
+        place=BALANCE,
+    ),
 )
 
 
-def bindings() -> list[Binding]:
-    """The table as Textual takes it; all live in every place, text fields too."""
+def bindings(place: str) -> list[Binding]:
+    """The keys of a place, as Textual takes them."""
     return [
-        Binding(key.key, key.action, key.label, tooltip=key.about, priority=True) for key in KEYS
+        Binding(
+            part,
+            key.action if "," not in key.key else f"{key.action}('{part}')",
+            key.label,
+            show=key.listed,
+            key_display=key.name,
+            tooltip=key.about,
+            priority=place == EVERYWHERE,
+        )
+        for key in KEYS
+        if key.place == place
+        for part in key.key.split(",")
     ]
+
+
+def help_lines() -> list[str]:
+    """All keys for a person, place by place."""
+    lines: list[str] = []
+    for place in dict.fromkeys(key.place for key in KEYS):
+        lines += ["", place] if lines else [place]
+        lines += [f"  {key.name:<8} {key.about}" for key in KEYS if key.place == place]
+    return lines

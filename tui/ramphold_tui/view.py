@@ -1,42 +1,18 @@
-"""From what the screen knows to what it says. Pure: no widget, no clock."""
+"""From what the screen knows to what it says at the press. Pure: no widget, no clock."""
 
 from dataclasses import dataclass
-from enum import StrEnum
 
-from ramphold.core import Quality, RunState, Snapshot
+from ramphold.core import Quality, Snapshot
 from ramphold_tui import formats
 from ramphold_tui.bench import Bench
+from ramphold_tui.gauges import gauges
+from ramphold_tui.headlines import headline, is_old, next_step
+from ramphold_tui.shown import Gauge, Headline, Tone
 
-__all__ = ["Gauge", "Headline", "PressView", "Tone", "headline", "press_view", "status_view"]
+__all__ = ["PressView", "press_view", "status_view", "strip_view"]
 
-
-class Tone(StrEnum):
-    """How much a thing asks for attention; also the name of its style."""
-
-    FADED = "faded"
-    CALM = "calm"
-    ACT = "act"
-    CAUTION = "caution"
-    ALARM = "alarm"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Headline:
-    """The biggest word on the screen, and a line that makes it precise."""
-
-    word: str
-    detail: str
-    tone: Tone = Tone.CALM
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge:
-    """A bar that fills from 0 to 1 towards what its text names."""
-
-    label: str
-    share: float
-    text: str
-    tone: Tone = Tone.CALM
+# Full deflection of the deviation bar, in % of target: twice the hold's band.
+_SCALE_PCT = 4.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,8 +21,8 @@ class PressView:
 
     Attributes:
         load, stress: digits in lbf and psi, and `tone` of both.
-        caption: what the digits are, or how old.
-        headline: what goes on, or what to do.
+        caption: what is the matter with the digits, or how old they are.
+        headline: what goes on, or what to do; `next` is what comes after it.
         pursuit: share of the deviation scale, -1 (behind) to 1 (ahead); None without a line.
         deviation, line, rate: the same in words.
         gauges: hold, ceiling, rating.
@@ -57,6 +33,7 @@ class PressView:
     tone: Tone
     caption: str
     headline: Headline
+    next: str
     pursuit: float | None
     deviation: str
     line: str
@@ -64,127 +41,70 @@ class PressView:
     gauges: tuple[Gauge, ...]
 
 
-# Full deflection of the deviation bar, in % of target: twice the hold's band.
-_SCALE_PCT = 4.0
-# Nearer to a limit than this, in % of it, the bar asks for attention.
-_NEAR_PCT = 1.0
-_STALE_S = 0.5
-
-_STATE_WORDS = {
-    RunState.READY: ("READY", "bring the piston to first contact"),
-    RunState.SEATING: ("SEATING", "let the piston settle, then go on to the seating load"),
-    RunState.RAMP: ("RAMP", "keep the load on the line"),
-    RunState.HOLD: ("HOLD", "keep the load in the band"),
-    RunState.RELEASE: ("RELEASE", "the hold is up: bring the load down slowly and fully"),
-    RunState.COMPLETE: ("COMPLETE", "next: sieve the specimen"),
-    RunState.STOPPED: ("STOPPED", ""),
-    RunState.INTERRUPTED: ("INTERRUPTED", "the readings until then are kept"),
-}
-
-
 def press_view(bench: Bench, now_ns: int) -> PressView:
     """All that stands at the press."""
-    live, snapshot = bench.live, bench.snapshot
-    age_s = bench.reading_age_s(now_ns)
-    known = live is not None and live.force_lbf is not None
-    faded = bench.lost is not None or not known or _is_old(bench, now_ns)
-    # A filtered load where a run has one, since that is what the run is judged on.
-    force = live.force_lbf if live and known else None
-    if snapshot and bench.running and snapshot.force_lbf is not None and known:
-        force = snapshot.force_lbf
+    snapshot, force_lbf = bench.snapshot, _force_lbf(bench)
+    faded = bench.lost is not None or force_lbf is None or is_old(bench, now_ns)
     return PressView(
-        load=formats.grouped(force),
-        stress=formats.grouped(_stress_psi(snapshot, force)),
+        load=formats.grouped(force_lbf),
+        stress=formats.grouped(_stress_psi(snapshot, force_lbf)),
         tone=Tone.FADED if faded else Tone.CALM,
-        caption=_caption(bench, age_s, faded=faded),
+        caption=_caption(bench, bench.reading_age_s(now_ns), faded=faded),
         headline=headline(bench, now_ns),
+        next=next_step(bench),
         pursuit=_pursuit(snapshot),
         deviation=_deviation(snapshot),
         line=_line(snapshot),
-        rate="" if snapshot is None else _rate(snapshot),
-        gauges=_gauges(bench, snapshot, force),
+        rate=_rate(snapshot),
+        gauges=gauges(bench, force_lbf),
     )
 
 
 def status_view(bench: Bench) -> tuple[str, str]:
-    """What is looked at, and how the link is, for the line on top."""
-    name = bench.status.bench if bench.status else "no bench yet"
-    parts = [name]
+    """Bench, run and target; and how link and instruments are."""
+    parts = [bench.status.bench if bench.status else "no bench yet"]
     if bench.live and bench.live.run is not None:
         parts.append(f"run {bench.live.run}")
-    if bench.snapshot:
-        parts.append(f"target {formats.psi(bench.snapshot.target_psi)}")
-        parts.append(f"{formats.grouped(bench.snapshot.target_lbf)} lbf")
+    if snapshot := bench.snapshot:
+        parts.append(str(snapshot.state))
+        parts.append(
+            f"to {formats.psi(snapshot.target_psi)}, {formats.grouped(snapshot.target_lbf)} lbf"
+        )
     bad = [one.name for one in bench.instruments if not one.ok]
     if bench.lost is not None:
         link = "NO LINK"
     elif bad:
-        link = f"check: {', '.join(bad)}"
+        link = f"NOT WORKING: {', '.join(bad)}"
     else:
         link = "linked" if bench.status else "linking"
-    return "  ".join(parts), link
+    return "   ".join(parts), link
 
 
-def headline(bench: Bench, now_ns: int) -> Headline:
-    """The one thing to see: a broken link first, then missing readings, then the run."""
-    if bench.lost is not None:
-        since = "" if bench.heard_ns is None else f" for {_since(bench.heard_ns, now_ns)}"
-        detail = f"the daemon has not been heard{since}; trying again. Go by the gauge."
-        return Headline(word="NO LINK", detail=detail, tone=Tone.CAUTION)
-    if bench.live is None:
-        return Headline(word="LINKING", detail="waiting for the daemon", tone=Tone.FADED)
-    if bench.live.quality is Quality.SATURATED:
-        return Headline(
-            word="SATURATED", detail="the sensor is at its end: go by the gauge", tone=Tone.CAUTION
-        )
-    if _is_old(bench, now_ns):
-        return _no_reading(bench, now_ns)
-    snapshot = bench.snapshot
-    if snapshot is None:
-        detail = "no run is being followed; the load is shown, not recorded"
-        return Headline(word="NO RUN", detail=detail)
-    return _of_run(snapshot)
+def strip_view(bench: Bench, now_ns: int) -> tuple[str, str, Tone]:
+    """The press in one line, for places where it is not what is looked at."""
+    view = press_view(bench, now_ns)
+    load = f"{view.load} lbf"
+    if bench.snapshot is not None:
+        load += f"   {view.stress} psi   {view.deviation}"
+    return f"press: {view.headline.word}", load.rstrip(), view.headline.tone
 
 
-def _no_reading(bench: Bench, now_ns: int) -> Headline:
-    age_s = bench.reading_age_s(now_ns)
-    since = "yet" if age_s is None else f"for {formats.age(age_s)}"
-    detail = f"no reading of the load {since}: go by the gauge, look at the indicator's cable"
-    return Headline(word="NO READING", detail=detail, tone=Tone.CAUTION)
-
-
-def _of_run(snapshot: Snapshot) -> Headline:
-    word, detail = _STATE_WORDS[snapshot.state]
-    match snapshot.state:
-        case RunState.HOLD:
-            to_go = formats.countdown(snapshot.hold_to_go_s or 0.0)
-            return Headline(word=word, detail=f"{to_go} to go: {detail}", tone=Tone.ACT)
-        case RunState.RAMP | RunState.RELEASE:
-            return Headline(word=word, detail=detail, tone=Tone.ACT)
-        case RunState.STOPPED:
-            return Headline(word=word, detail=snapshot.reason, tone=Tone.CAUTION)
-        case _:
-            return Headline(word=word, detail=detail)
-
-
-def _is_old(bench: Bench, now_ns: int) -> bool:
-    snapshot, age_s = bench.snapshot, bench.reading_age_s(now_ns)
-    if bench.running and snapshot is not None:
-        # The run knows its own limit; what it can't know is that the daemon went silent.
-        return snapshot.stale or age_s is None or age_s > _STALE_S * 4
-    return age_s is None or age_s > _STALE_S * 4
-
-
-def _since(then_ns: int, now_ns: int) -> str:
-    return formats.age((now_ns - then_ns) / 1e9)
+def _force_lbf(bench: Bench) -> float | None:
+    live, snapshot = bench.live, bench.snapshot
+    if live is None or live.force_lbf is None:
+        return None
+    # Filtered where a run has it so, since that is what the run is judged on.
+    if live.run is not None and snapshot is not None and snapshot.force_lbf is not None:
+        return snapshot.force_lbf
+    return live.force_lbf
 
 
 def _caption(bench: Bench, age_s: float | None, *, faded: bool) -> str:
+    quality = bench.live.quality if bench.live else None
     if not faded:
-        quality = bench.live.quality if bench.live else None
         return "" if quality in (None, Quality.GOOD) else str(quality)
-    if bench.live is not None and bench.live.force_lbf is None and bench.live.quality:
-        return f"no value: {bench.live.quality}"
+    if bench.live is not None and bench.live.force_lbf is None and quality is not None:
+        return f"no value: {quality}"
     return "no reading yet" if age_s is None else f"as of {formats.age(age_s)} ago"
 
 
@@ -213,50 +133,11 @@ def _deviation(snapshot: Snapshot | None) -> str:
 def _line(snapshot: Snapshot | None) -> str:
     if snapshot is None or snapshot.line_psi is None:
         return ""
-    force = snapshot.line_psi * snapshot.target_lbf / snapshot.target_psi
-    return f"line {formats.psi(snapshot.line_psi)}, {formats.grouped(force)} lbf"
+    force_lbf = snapshot.line_psi * snapshot.target_lbf / snapshot.target_psi
+    return f"line {formats.psi(snapshot.line_psi)}, {formats.grouped(force_lbf)} lbf"
 
 
-def _rate(snapshot: Snapshot) -> str:
-    if snapshot.rate_psi_min is None:
+def _rate(snapshot: Snapshot | None) -> str:
+    if snapshot is None or snapshot.rate_psi_min is None:
         return ""
-    return f"rate {formats.grouped(snapshot.rate_psi_min)} psi/min"
-
-
-def _gauges(bench: Bench, snapshot: Snapshot | None, force_lbf: float | None) -> tuple[Gauge, ...]:
-    if snapshot is None:
-        return ()
-    return (
-        _hold(bench, snapshot),
-        _margin("ceiling", force_lbf, snapshot.ceiling_lbf),
-        _margin("rating", force_lbf, snapshot.rating_lbf),
-    )
-
-
-def _hold(bench: Bench, snapshot: Snapshot) -> Gauge:
-    if snapshot.hold_s is None or snapshot.hold_to_go_s is None:
-        planned = f"{bench.record.plan.hold_s:g} s planned" if bench.record else ""
-        return Gauge(label="hold", share=0.0, text=planned, tone=Tone.FADED)
-    planned_s = snapshot.hold_s + snapshot.hold_to_go_s
-    if bench.record:
-        planned_s = bench.record.plan.hold_s
-    text = f"{snapshot.hold_s:.0f} s held, {formats.countdown(snapshot.hold_to_go_s)} to go"
-    if round(snapshot.out_of_band_s, 1):
-        text += f", {snapshot.out_of_band_s:.1f} s out"
-    return Gauge(label="hold", share=min(1.0, snapshot.hold_s / planned_s), text=text)
-
-
-def _margin(label: str, force_lbf: float | None, limit_lbf: float) -> Gauge:
-    if force_lbf is None:
-        return Gauge(label=label, share=0.0, text=f"{formats.grouped(limit_lbf)} lbf")
-    left_lbf = limit_lbf - force_lbf
-    where = formats.signed_gap(left_lbf, "lbf", over="below", under="OVER", none="AT IT")
-    tone = Tone.CALM
-    if left_lbf < limit_lbf * _NEAR_PCT / 100:
-        tone = Tone.ALARM if left_lbf < 0 else Tone.CAUTION
-    return Gauge(
-        label=label,
-        share=max(0.0, min(1.0, force_lbf / limit_lbf)),
-        text=f"{formats.grouped(limit_lbf)} lbf, {where}",
-        tone=tone,
-    )
+    return f"{formats.grouped(snapshot.rate_psi_min)} psi/min"

@@ -1,6 +1,7 @@
 """`ramphold watch`: the operator's screen on a running daemon."""
 
 import asyncio
+import logging
 import sys
 from pathlib import Path
 
@@ -35,6 +36,8 @@ def command(*, socket: Path | None, config: Path | None, plain: bool) -> None:
     elif not (sys.stdin.isatty() and sys.stderr.isatty()):
         raise InputError("watch: the screen needs a terminal: expected one, or the option --plain")
     else:
+        # A warning logged to stderr would be written across the screen.
+        logging.getLogger().addHandler(logging.NullHandler())
         app = make_app(path)
         app.run()
         raise SystemExit(app.return_code or 0)

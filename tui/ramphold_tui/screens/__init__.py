@@ -1,5 +1,10 @@
-"""The places of the screen: at the press, and what lies beside it."""
+"""The places of the screen, and the dialogs over them."""
 
+from ramphold_tui.screens.balance import BalanceScreen
+from ramphold_tui.screens.dialogs import InitialsDialog
+from ramphold_tui.screens.help import HelpScreen
+from ramphold_tui.screens.place import Place
 from ramphold_tui.screens.press import PressScreen
+from ramphold_tui.screens.sheet import Sheet
 
-__all__ = ["PressScreen"]
+__all__ = ["BalanceScreen", "HelpScreen", "InitialsDialog", "Place", "PressScreen", "Sheet"]

@@ -1,20 +1,34 @@
-"""At the press: load, cue, line, hold and margins, read with both hands on the lever."""
+"""At the press: load, word, line, hold and margins, read with both hands on the lever."""
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.screen import Screen
+from textual.widgets import Footer
 
+from ramphold.clock import NS_PER_S
 from ramphold_tui.bench import Bench
+from ramphold_tui.screens.place import CAUTION, Place
+from ramphold_tui.traces import picture
+from ramphold_tui.trail import Trail
 from ramphold_tui.view import PressView, press_view, status_view
-from ramphold_tui.widgets import BigText, GaugeBar, PursuitBar, WordLine
+from ramphold_tui.widgets import BigText, GaugeBar, PursuitBar, Trace, WordLine
 
 __all__ = ["PressScreen"]
 
-CAUTION = "Observes only: no guard, no load limiter. Your local rules come first."
+# A curve over minutes does not change faster, and costs more to draw than all the rest.
+_TRACE_EVERY_NS = NS_PER_S // 2
 
 
-class PressScreen(Screen[None]):
-    """The load against its line."""
+class PressScreen(Place):
+    """The load against its line.
+
+    Args:
+        trail: the load since the ramp began.
+    """
+
+    def __init__(self, trail: Trail) -> None:
+        super().__init__()
+        self._trail = trail
+        self._traced_ns: int | None = None
 
     def compose(self) -> ComposeResult:
         """Rows from what is read first to what is read last."""
@@ -30,11 +44,15 @@ class PressScreen(Screen[None]):
         yield PursuitBar(id="pursuit")
         yield BigText(id="cue")
         yield WordLine(id="cue-detail")
-        with Vertical(id="gauges"):
-            yield GaugeBar(id="hold")
-            yield GaugeBar(id="ceiling")
-            yield GaugeBar(id="rating")
-        yield WordLine(CAUTION, id="caution")
+        with Horizontal(id="below"):
+            with Vertical(id="gauges"):
+                yield GaugeBar(id="hold")
+                yield GaugeBar(id="ceiling")
+                yield GaugeBar(id="rating")
+            yield Trace(id="trace")
+        yield WordLine(id="next")
+        yield WordLine(CAUTION, id="said")
+        yield Footer(compact=True, show_command_palette=False)
 
     def show(self, bench: Bench, now_ns: int) -> None:
         """Say what is known now."""
@@ -48,6 +66,10 @@ class PressScreen(Screen[None]):
         detail.set_tone(view.headline.tone)
         for gauge in view.gauges:
             self.query_one(f"#{gauge.label}", GaugeBar).gauge = gauge
+        self.query_one("#next", WordLine).left = f"next: {view.next}" if view.next else ""
+        if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
+            self._traced_ns = now_ns
+            self.query_one(Trace).picture = picture(bench, self._trail.points())
 
     def _show_digits(self, view: PressView) -> None:
         for name, text in (("load", view.load), ("stress", view.stress)):
@@ -58,4 +80,4 @@ class PressScreen(Screen[None]):
         deviation = self.query_one("#deviation", WordLine)
         deviation.left = "   ".join(part for part in (view.deviation, view.rate) if part)
         deviation.right = view.line
-        self.query_one("#pursuit", PursuitBar).share = view.pursuit
+        self.query_one(PursuitBar).share = view.pursuit

@@ -8,7 +8,7 @@ from ramphold_tui.widgets.drawn import Drawn
 
 __all__ = ["PursuitBar"]
 
-_LEFT, _RIGHT = " behind ", " ahead "
+_LEFT, _RIGHT = "behind ", " ahead"
 
 
 class PursuitBar(Drawn):
@@ -19,23 +19,24 @@ class PursuitBar(Drawn):
     share: reactive[float | None] = reactive(None)
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
-        """The track with its half marks, the line, and the bar over it."""
-        marks, half = self.marks, (width - 1) // 2
-        track = marks.track * half
-        # The mark half-way is the edge of the hold's band.
-        left = list(track[: half // 2] + marks.line + track[half // 2 + 1 :])
-        right = left[::-1]
-        if row == 0:
-            left[: len(_LEFT)], right[-len(_RIGHT) :] = _LEFT, _RIGHT
-        if self.share is None:
-            return [("".join(left), "pursuit-bar--track"), (marks.line, "pursuit-bar--track"),
-                    ("".join(right), "pursuit-bar--track")]  # fmt: skip
-        length = round(abs(self.share) * half)
-        middle = (marks.line, "pursuit-bar--line")
-        if self.share < 0:
-            kept = "".join(left[: half - length])
-            return [(kept, "pursuit-bar--track"), (marks.full * length, ""), middle,
-                    ("".join(right), "pursuit-bar--track")]  # fmt: skip
-        kept = "".join(right[length:])
-        return [("".join(left), "pursuit-bar--track"), middle, (marks.full * length, ""),
-                (kept, "pursuit-bar--track")]  # fmt: skip
+        """The track in the middle row, line and bar in every row."""
+        half = (width - 1) // 2
+        left, right = self._sides(half, track=row == self.size.height // 2)
+        length = round(abs(self.share or 0.0) * half)
+        bar = (self.marks.full * length, "")
+        line = (self.marks.line, "pursuit-bar--line")
+        if self.share is not None and self.share < 0:
+            pieces = [(left[: half - length], "pursuit-bar--track"), bar, line]
+            return [*pieces, (right, "pursuit-bar--track")]
+        return [(left, "pursuit-bar--track"), line, bar, (right[length:], "pursuit-bar--track")]
+
+    def _sides(self, half: int, *, track: bool) -> tuple[str, str]:
+        """Left and right of the line; the marks half-way are the edges of the hold's band."""
+        mark = self.marks.line
+        if not track:
+            left = " " * (half - half // 2 - 1) + mark + " " * (half // 2)
+            return left, left[::-1]
+        dash = self.marks.track
+        left = _LEFT + dash * (half - half // 2 - 1 - len(_LEFT)) + mark + dash * (half // 2)
+        right = dash * (half // 2) + mark + dash * (half - half // 2 - 1 - len(_RIGHT)) + _RIGHT
+        return left, right

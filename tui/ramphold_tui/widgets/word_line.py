@@ -13,8 +13,15 @@ class WordLine(Drawn):
     left: reactive[str] = reactive("")
     right: reactive[str] = reactive("")
 
-    def __init__(self, left: str = "", right: str = "", *, id: str | None = None) -> None:  # noqa: A002
-        super().__init__(id=id)
+    def __init__(
+        self,
+        left: str = "",
+        right: str = "",
+        *,
+        id: str | None = None,  # noqa: A002 - Textual's word
+        classes: str | None = None,
+    ) -> None:
+        super().__init__(id=id, classes=classes)
         self.set_reactive(WordLine.left, left)
         self.set_reactive(WordLine.right, right)
 

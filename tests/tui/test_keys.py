@@ -1,0 +1,45 @@
+import inspect
+
+import pytest
+
+from ramphold_tui import keys
+from ramphold_tui.app import RampholdApp
+from ramphold_tui.screens import BalanceScreen
+
+OWNERS = {keys.EVERYWHERE: RampholdApp, keys.BALANCE: BalanceScreen}
+
+
+@pytest.mark.parametrize("key", keys.KEYS, ids=lambda key: key.name)
+def test_every_key_does_something(key):
+    name = key.action.split("(")[0]
+    method = getattr(OWNERS[key.place], f"action_{name}")
+    assert inspect.getdoc(method)
+
+
+def test_no_key_has_two_meanings():
+    # Keys that are live everywhere are so at the balance too.
+    pressed = [part for key in keys.KEYS for part in key.key.split(",")]
+    assert len(set(pressed)) == len(pressed)
+
+
+def test_keys_that_are_live_in_text_fields_type_nothing():
+    for key in keys.KEYS:
+        if key.place == keys.EVERYWHERE:
+            assert key.key.startswith(("f", "ctrl+"))
+            assert key.key != "f"
+
+
+def test_the_help_has_every_key_and_fits_a_screen():
+    text = "\n".join(keys.help_lines())
+    for key in keys.KEYS:
+        assert key.name in text
+        assert key.about in text
+    assert max(map(len, keys.help_lines())) <= 72
+    assert len(keys.help_lines()) <= 18
+
+
+def test_ending_the_record_can_not_be_taken_for_stopping_the_press():
+    end = next(key for key in keys.KEYS if key.action == "end_record")
+    assert end.label == "end record"
+    assert "the press goes on" in end.about
+    assert end.place == keys.EVERYWHERE

@@ -1,0 +1,235 @@
+"""The screen on the real daemon and the simulated bench, worked by keys alone."""
+
+import asyncio
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+
+from ramphold.cli._simulated import SimulatedBench
+from ramphold.control import methods
+from ramphold.sample import Weighing
+from ramphold_tui.screens import BalanceScreen, HelpScreen, InitialsDialog, PressScreen
+from ramphold_tui.screens.dialogs import SpecimenDialog, StartDialog
+from ramphold_tui.widgets import BigText, Rows, WordLine
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture
+def on_bench(tmp_path, shown, until):
+    """A simulated bench with the screen on it, as soon as that knows the bench."""
+
+    @asynccontextmanager
+    async def on_bench(*, specimens=0):
+        async with SimulatedBench(tmp_path, seed=3, speed=None) as bench:
+            for number in range(specimens):
+                wanted = methods.NewSpecimen(
+                    label=f"S-{number + 1}", target_psi=2000.0, operator="KL"
+                )
+                await bench.client.call(methods.ADD_SPECIMEN, wanted)
+            async with shown(Path(bench.config.control.socket)) as (app, pilot):
+                await until(pilot, lambda: app.bench.live is not None)
+                yield bench, app, pilot
+
+    return on_bench
+
+
+def said(app):
+    return app.screen.query_one("#said", WordLine).left
+
+
+def fills(app):
+    return app.screen.query_one("#fills", WordLine).left
+
+
+async def crush(bench, pilot):
+    """Let the simulated operator follow the run to its end."""
+    while bench.daemon.press.live:
+        await bench.pump()
+        await asyncio.sleep(0)  # the screen lives in the same loop
+    await bench.daemon.press.written()
+    await pilot.pause()
+
+
+async def masses(bench, number=1):
+    detail = await bench.client.call(methods.SPECIMEN, methods.ById(id=number))
+    return detail, {mass.what: mass for mass in detail.masses}
+
+
+def test_a_whole_specimen_by_keys_only(on_bench, until):
+    async def flow():
+        async with on_bench() as (bench, app, pilot):
+            await pilot.press("f3", "f7")
+            await until(pilot, lambda: isinstance(app.screen, InitialsDialog))
+            await pilot.press(*"KL", "enter")
+            await until(pilot, lambda: isinstance(app.screen, SpecimenDialog))
+            await pilot.press(*"A-1", "enter", "enter", "enter")
+            await until(pilot, lambda: said(app) == "recorded: A-1 at 4 000 psi")
+            await until(pilot, lambda: fills(app) == "Enter keeps it as the charge of A-1")
+
+            await bench.weigh(39.518)
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app) == "kept: 39.518 g as the charge of A-1")
+            await bench.weigh(112.436)
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app) == "kept: 112.436 g as the empty pan of A-1")
+
+            await pilot.press("f5")
+            await until(pilot, lambda: isinstance(app.screen, StartDialog))
+            await pilot.press("right", "enter")
+            await until(pilot, lambda: said(app).startswith("run 1 is being followed"))
+            await pilot.press("f2")
+            await crush(bench, pilot)
+            await until(pilot, lambda: app.screen.query_one("#cue", BigText).text == "COMPLETE")
+
+            await pilot.press("f3")
+            await until(pilot, lambda: fills(app) == "Enter keeps it as the pan with fines of A-1")
+            await bench.weigh(115.998)
+            await pilot.press("enter")
+            await until(pilot, lambda: fills(app) == "next: done of A-1")
+
+            detail, kept = await masses(bench)
+            assert {what: mass.mass_g for what, mass in kept.items()} == {
+                Weighing.CHARGE: 39.518,
+                Weighing.PAN_EMPTY: 112.436,
+                Weighing.PAN_FULL: 115.998,
+            }
+            assert {mass.operator for mass in detail.masses} == {"KL"}
+            # 3.562 g of 39.518 g.
+            assert detail.fines_pct == pytest.approx(9.0136, abs=0.0001)
+            assert "9.01" in app.screen.query_one(Rows).rows[0]
+
+    asyncio.run(flow())
+
+
+def test_starting_a_run_needs_more_than_one_key(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            app.initials = "KL"
+            await pilot.press("f3")
+            await until(pilot, lambda: "S-1" in fills(app))
+            await pilot.press("f5")
+            await until(pilot, lambda: isinstance(app.screen, StartDialog))
+            await pilot.press("enter")
+            await until(pilot, lambda: isinstance(app.screen, BalanceScreen))
+            assert bench.daemon.press.live is None
+
+    asyncio.run(flow())
+
+
+def test_a_moving_mass_is_refused_with_the_reason(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            app.initials = "KL"
+            await pilot.press("f3")
+            await until(pilot, lambda: "charge of S-1" in fills(app))
+            bench.bench.balance.put(39.5, stable=False)
+            await bench.pass_time(1.0)
+            await until(pilot, lambda: app.bench.mass and app.bench.mass.state == "moving")
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app).startswith("not kept: the balance is moving"))
+            assert (await masses(bench))[1] == {}
+
+    asyncio.run(flow())
+
+
+def test_a_wrong_mass_is_corrected_with_a_reason_and_stays(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            app.initials = "KL"
+            await pilot.press("f3")
+            await until(pilot, lambda: "charge of S-1" in fills(app))
+            await bench.weigh(35.0)
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app).startswith("kept: 35.000 g"))
+            await bench.weigh(39.52)
+            await pilot.press("f6", *"spilt", "enter")
+            await until(pilot, lambda: said(app) == "corrected: the charge is 39.520 g")
+            detail, _ = await masses(bench)
+            assert [(mass.mass_g, mass.reason) for mass in detail.masses] == [
+                (35.0, None),
+                (39.52, "spilt"),
+            ]
+
+    asyncio.run(flow())
+
+
+def test_up_and_down_choose_the_specimen_that_is_weighed(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=3) as (bench, app, pilot):
+            app.initials = "KL"
+            await pilot.press("f3")
+            await until(pilot, lambda: "charge of S-1" in fills(app))
+            await pilot.press("up")
+            assert "charge of S-2" in fills(app)
+            await pilot.press("up", "up", "up")
+            assert "charge of S-3" in fills(app)
+            await bench.weigh(39.6)
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app) == "kept: 39.600 g as the charge of S-3")
+            assert (await masses(bench, 3))[1][Weighing.CHARGE].mass_g == 39.6
+
+    asyncio.run(flow())
+
+
+def test_a_bad_target_is_said_while_it_is_typed(on_bench, until):
+    async def flow():
+        async with on_bench() as (_, app, pilot):
+            app.initials = "KL"
+            await pilot.press("f3", "f7")
+            await until(pilot, lambda: isinstance(app.screen, SpecimenDialog))
+            await pilot.press(*"A-1", "enter", *"4000")
+            wrong = app.screen.query_one("#wrong")
+            await until(pilot, lambda: "'4000' has no unit" in str(wrong.content))
+            await pilot.press("enter", "enter")
+            assert isinstance(app.screen, SpecimenDialog)
+            await pilot.press("escape")
+            await until(pilot, lambda: isinstance(app.screen, BalanceScreen))
+
+    asyncio.run(flow())
+
+
+@pytest.mark.parametrize("before", [(), ("f1",), ("f3",), ("f3", "f7"), ("f8",)])
+def test_the_record_can_be_ended_in_every_place_by_one_key(on_bench, until, before):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            started = await bench.client.call(
+                methods.START_RUN, methods.StartRun(specimen=1, operator="KL")
+            )
+            await pilot.press(*before)
+            for _ in range(100):
+                await bench.pump()
+            await pilot.press("f9")
+            await bench.daemon.press.written()
+            run = (await bench.client.call(methods.RUN, methods.ById(id=started.run))).run
+            assert (run.state, run.reason) == ("stopped", "ended: ended at the screen (KL)")
+            await pilot.press("f2")
+            await until(pilot, lambda: "the press goes on" in said(app))
+            assert isinstance(app.screen, PressScreen)
+
+    asyncio.run(flow())
+
+
+def test_without_a_run_there_is_nothing_to_end(on_bench, until):
+    async def flow():
+        async with on_bench() as (_, app, pilot):
+            await pilot.press("f9")
+            await until(pilot, lambda: said(app).startswith("not ended: no run is live"))
+
+    asyncio.run(flow())
+
+
+def test_the_press_stays_in_sight_in_every_dialog(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            for _ in range(260):
+                await bench.pump()
+            await pilot.press("f1")
+            await until(pilot, lambda: isinstance(app.screen, HelpScreen))
+            strip = app.screen.query_one(".strip", WordLine)
+            await until(pilot, lambda: strip.left == "press: RAMP")
+            assert strip.right.endswith(("ahead", "behind", "on the line"))
+
+    asyncio.run(flow())

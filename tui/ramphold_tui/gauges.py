@@ -1,0 +1,53 @@
+"""The bars at the press: time held, and how near the load is to its limits. Pure."""
+
+from ramphold.core import Snapshot
+from ramphold_tui import formats
+from ramphold_tui.bench import Bench
+from ramphold_tui.shown import Gauge, Tone
+
+__all__ = ["gauges"]
+
+# Nearer to a limit than this, in % of it, the bar asks for attention.
+_NEAR_PCT = 1.0
+
+
+def gauges(bench: Bench, force_lbf: float | None) -> tuple[Gauge, ...]:
+    """Hold, ceiling and rating for the load now; none without a run."""
+    snapshot = bench.snapshot
+    if snapshot is None:
+        return ()
+    return (
+        _hold(bench, snapshot),
+        _margin("ceiling", force_lbf, snapshot.ceiling_lbf),
+        _margin("rating", force_lbf, snapshot.rating_lbf),
+    )
+
+
+def _hold(bench: Bench, snapshot: Snapshot) -> Gauge:
+    planned_s = bench.record.plan.hold_s if bench.record else None
+    if snapshot.hold_s is None or snapshot.hold_to_go_s is None:
+        text = "" if planned_s is None else f"{planned_s:g} s planned"
+        return Gauge(label="hold", share=0.0, text=text, brief=text, tone=Tone.FADED)
+    held, to_go = f"{snapshot.hold_s:.0f} s", formats.countdown(snapshot.hold_to_go_s)
+    out = ""
+    if round(snapshot.out_of_band_s, 1):
+        out = f", {snapshot.out_of_band_s:.1f} s out of band"
+    return Gauge(
+        label="hold",
+        share=min(1.0, snapshot.hold_s / (planned_s or snapshot.hold_s + snapshot.hold_to_go_s)),
+        text=f"{held} held, {to_go} to go{out}",
+        brief=f"{held}, {to_go} to go",
+    )
+
+
+def _margin(label: str, force_lbf: float | None, limit_lbf: float) -> Gauge:
+    limit = f"{formats.grouped(limit_lbf)} lbf"
+    if force_lbf is None:
+        return Gauge(label=label, share=0.0, text=limit, brief=limit)
+    left_lbf = limit_lbf - force_lbf
+    where = formats.signed_gap(left_lbf, "lbf", over="below", under="OVER", none="AT IT")
+    tone = Tone.CALM
+    if left_lbf < limit_lbf * _NEAR_PCT / 100:
+        tone = Tone.ALARM if left_lbf < 0 else Tone.CAUTION
+    share = max(0.0, min(1.0, force_lbf / limit_lbf))
+    return Gauge(label=label, share=share, text=f"{limit}, {where}", brief=where, tone=tone)

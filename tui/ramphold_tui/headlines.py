@@ -1,0 +1,91 @@
+"""The one word to see, and what makes it precise. Pure."""
+
+from ramphold.core import Quality, RunState, Snapshot
+from ramphold_tui import formats
+from ramphold_tui.bench import Bench
+from ramphold_tui.shown import Headline, Tone
+
+__all__ = ["headline", "is_old", "next_step"]
+
+# Silence that no instrument's own pace explains.
+_SILENT_S = 2.0
+
+_STATE_WORDS = {
+    RunState.READY: ("READY", "bring the piston to first contact", Tone.CALM),
+    RunState.SEATING: ("SEATING", "let the piston settle, then on to the seating load", Tone.CALM),
+    RunState.RAMP: ("RAMP", "keep the load on the line", Tone.ACT),
+    RunState.HOLD: ("HOLD", "keep the load in the band", Tone.ACT),
+    RunState.RELEASE: ("RELEASE", "the hold is up: bring the load down slowly, fully", Tone.ACT),
+    RunState.COMPLETE: ("COMPLETE", "the run is recorded", Tone.CALM),
+    RunState.STOPPED: ("STOPPED", "", Tone.CAUTION),
+    RunState.INTERRUPTED: ("INTERRUPTED", "its readings until then are kept", Tone.CAUTION),
+}
+_NEXT_STEPS = {
+    RunState.READY: "the ramp begins by itself at the seating load",
+    RunState.SEATING: "the ramp begins by itself at the seating load",
+    RunState.RAMP: "the hold begins by itself at the target",
+    RunState.HOLD: "when the hold is up, bring the load down slowly and fully",
+    RunState.RELEASE: "when the load is off, empty the cell and sieve the specimen",
+    RunState.COMPLETE: "empty the cell, sieve the specimen, weigh the pan",
+    RunState.STOPPED: "bring the load down fully; this run can't count as complete",
+    RunState.INTERRUPTED: "bring the load down fully; this run can't count as complete",
+}
+
+
+def headline(bench: Bench, now_ns: int) -> Headline:
+    """A broken link first, then missing readings, then where the run stands."""
+    if bench.lost is not None:
+        return _no_link(bench, now_ns)
+    if bench.live is None:
+        return Headline(word="LINKING", detail="waiting for the daemon", tone=Tone.FADED)
+    if bench.live.quality is Quality.SATURATED:
+        detail = "the sensor is at its end: go by the gauge"
+        return Headline(word="SATURATED", detail=detail, tone=Tone.CAUTION)
+    if is_old(bench, now_ns):
+        return _no_reading(bench, now_ns)
+    if bench.snapshot is None:
+        detail = "no run is being followed: the load is shown, not recorded"
+        return Headline(word="NO RUN", detail=detail)
+    return _of_run(bench.snapshot)
+
+
+def next_step(bench: Bench) -> str:
+    """What comes after what goes on now."""
+    return _NEXT_STEPS[bench.snapshot.state] if bench.snapshot else ""
+
+
+def is_old(bench: Bench, now_ns: int) -> bool:
+    """Whether the load is too old to go by."""
+    age_s = bench.reading_age_s(now_ns)
+    if age_s is None:
+        return True
+    # The daemon says when its instrument is silent; that it went silent itself shows by age.
+    stale = bench.running and bench.snapshot is not None and bench.snapshot.stale
+    limit_s = _SILENT_S
+    if bench.record is not None:
+        limit_s += bench.record.plan.rules.stale_s
+    return stale or age_s > limit_s
+
+
+def _no_link(bench: Bench, now_ns: int) -> Headline:
+    since = ""
+    if bench.heard_ns is not None:
+        since = f" for {formats.age((now_ns - bench.heard_ns) / 1e9)}"
+    detail = f"nothing heard from the daemon{since}, trying again: go by the gauge"
+    return Headline(word="NO LINK", detail=detail, tone=Tone.CAUTION)
+
+
+def _no_reading(bench: Bench, now_ns: int) -> Headline:
+    age_s = bench.reading_age_s(now_ns)
+    since = "yet" if age_s is None else f"for {formats.age(age_s)}"
+    detail = f"no reading of the load {since}: go by the gauge, look at the cable"
+    return Headline(word="NO READING", detail=detail, tone=Tone.CAUTION)
+
+
+def _of_run(snapshot: Snapshot) -> Headline:
+    word, detail, tone = _STATE_WORDS[snapshot.state]
+    if snapshot.state is RunState.HOLD:
+        detail = f"{formats.countdown(snapshot.hold_to_go_s or 0.0)} to go: {detail}"
+    elif snapshot.state is RunState.STOPPED:
+        detail = snapshot.reason
+    return Headline(word=word, detail=detail, tone=tone)

@@ -1,0 +1,35 @@
+"""What all dialogs have in common: the press stays in sight in the line on top."""
+
+from typing import TypeVar
+
+from textual.app import ComposeResult
+from textual.containers import Container, VerticalScroll
+from textual.screen import ModalScreen
+
+from ramphold_tui.bench import Bench
+from ramphold_tui.view import strip_view
+from ramphold_tui.widgets import WordLine
+
+__all__ = ["Sheet"]
+
+T = TypeVar("T")
+
+
+class Sheet(ModalScreen[T]):
+    """A dialog over the place it was asked for in."""
+
+    def compose(self) -> ComposeResult:
+        """The press in one line, and the sheet."""
+        yield WordLine(classes="strip")
+        with Container(classes="middle"), VerticalScroll(classes="sheet", can_focus=False):
+            yield from self.content()
+
+    def content(self) -> ComposeResult:
+        """What stands on the sheet."""
+        raise NotImplementedError
+
+    def show(self, bench: Bench, now_ns: int) -> None:
+        """Say how the press is."""
+        strip = self.query_one(".strip", WordLine)
+        strip.left, strip.right, tone = strip_view(bench, now_ns)
+        strip.set_tone(tone)

@@ -1,0 +1,36 @@
+"""What a widget is given to show. Pure."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["Gauge", "Headline", "Tone"]
+
+
+class Tone(StrEnum):
+    """How much a thing asks for attention; also the name of its style."""
+
+    FADED = "faded"
+    CALM = "calm"
+    ACT = "act"
+    CAUTION = "caution"
+    ALARM = "alarm"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Headline:
+    """The biggest word on the screen, and a line that makes it precise."""
+
+    word: str
+    detail: str
+    tone: Tone = Tone.CALM
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gauge:
+    """A bar that fills from 0 to 1 towards what it is named after; `brief` where room is short."""
+
+    label: str
+    share: float
+    text: str
+    brief: str
+    tone: Tone = Tone.CALM
