@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from ramphold.errors import UnitError
 
 __all__ = [
+    "AREA",
     "DENSITY",
     "FORCE",
     "FORCE_UNITS",
@@ -72,6 +73,9 @@ FORCE = Quantity(
 LENGTH = Quantity(
     "length", "in", {"in": 1.0, "mm": 1 / MM_PER_IN, "cm": 10 / MM_PER_IN}, "2in or 50.8mm"
 )
+AREA = Quantity(
+    "area", "in2", {"in2": 1.0, "mm2": 1 / MM_PER_IN**2, "cm2": 100 / MM_PER_IN**2}, "5.16in2"
+)
 MASS = Quantity("mass", "g", {"g": 1.0, "mg": 1e-3, "kg": 1e3, "lb": G_PER_LB}, "39.52g")
 DENSITY = Quantity(
     "density",
@@ -87,7 +91,7 @@ RATE = Quantity(
 )
 TIME = Quantity("time", "s", {"s": 1.0, "min": 60.0, "h": 3600.0}, "120s or 2min")
 
-_ALL = (STRESS, FORCE, LENGTH, MASS, DENSITY, RATE, TIME)
+_ALL = (STRESS, FORCE, LENGTH, AREA, MASS, DENSITY, RATE, TIME)
 #: Size in lbf of each unit that a load indicator may print.
 FORCE_UNITS = FORCE.sizes
 

@@ -9,6 +9,9 @@ REGISTRY = pint.UnitRegistry()
 
 # How pint spells what it has no name for.
 SPELT = {
+    "in2": "in**2",
+    "mm2": "mm**2",
+    "cm2": "cm**2",
     "g/cm3": "g/cm**3",
     "kg/m3": "kg/m**3",
     "pcf": "lb/ft**3",
@@ -21,6 +24,7 @@ EVERY_UNIT = [
         units.STRESS,
         units.FORCE,
         units.LENGTH,
+        units.AREA,
         units.MASS,
         units.DENSITY,
         units.RATE,

@@ -14,7 +14,12 @@ class Quality(StrEnum):
     UNSTEADY = "unsteady"
     SATURATED = "saturated"
     UNDER_RANGE = "under range"
+    OVER_RANGE = "over range"
     NOT_READY = "not ready"
+    STUCK_LOW = "stuck low"
+    PULSE_TOO_LONG = "clock pulse too long"
+    READ_TOO_LATE = "read too late"
+    UNCALIBRATED = "uncalibrated"
     GARBLED = "garbled"
     FAULT = "fault"
 

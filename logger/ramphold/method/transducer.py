@@ -1,0 +1,128 @@
+"""Pressure transducers: what they send becomes oil pressure, and oil pressure the ram's force.
+
+Pressure is not force: the friction of the ram's seals lies between the two (common practice, no
+source: 1 to 3 %, and more at low load). The effective area is therefore found in place, against a
+force device between the platens; the ram's nominal bore alone does not give it.
+"""
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ramphold.errors import InputError
+
+__all__ = ["LoopTransducer", "Pressure", "Ram", "RatioTransducer", "Signal"]
+
+# NAMUR NE 43, from memory: a signal below or above these is no measurement but a fault.
+_LOOP_BROKEN_MA, _LOOP_OVER_MA = 3.6, 21.0
+_LOOP_ZERO_MA, _LOOP_SPAN_MA = 4.0, 16.0
+# 0.5 to 4.5 V of 5 V; an open or shorted wire reads 0 or 5 V. Half-way between is common
+# practice, no source.
+_RATIO_ZERO, _RATIO_SPAN = 0.1, 0.8
+_RATIO_BROKEN, _RATIO_OVER = 0.05, 0.95
+
+
+class Signal(StrEnum):
+    """Whether what a transducer sends is a measurement at all."""
+
+    LIVE = "live"
+    BROKEN = "under range"
+    OVER = "over range"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pressure:
+    """Oil pressure in psi, NaN where the signal is not live."""
+
+    signal: Signal
+    pressure_psi: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoopTransducer:
+    """A 4-20 mA transducer over a shunt.
+
+    Attributes:
+        range_psi: pressure at 20 mA; none at 4 mA.
+        shunt_ohm: the resistor that the current is measured over.
+
+    Raises:
+        InputError: a value is not finite and above zero.
+    """
+
+    range_psi: float
+    shunt_ohm: float
+
+    def __post_init__(self) -> None:
+        _check("the transducer's range", self.range_psi, "psi")
+        _check("the loop's shunt", self.shunt_ohm, "ohm")
+
+    def pressure(self, shunt_mv: float) -> Pressure:
+        """The pressure behind the mV across the shunt.
+
+        Under 3.6 mA the loop is broken, above 21 mA it is over range (NAMUR NE 43, from memory).
+        """
+        current_ma = shunt_mv / self.shunt_ohm
+        signal = _judge(current_ma, _LOOP_BROKEN_MA, _LOOP_OVER_MA)
+        return _pressure(signal, (current_ma - _LOOP_ZERO_MA) / _LOOP_SPAN_MA * self.range_psi)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RatioTransducer:
+    """A three-wire transducer that sends 0.5 to 4.5 V of a 5 V supply, and follows that supply.
+
+    Attributes:
+        range_psi: pressure at 0.9 of the supply; none at 0.1.
+
+    Raises:
+        InputError: the range is not finite and above zero.
+    """
+
+    range_psi: float
+
+    def __post_init__(self) -> None:
+        _check("the transducer's range", self.range_psi, "psi")
+
+    def pressure(self, signal_mv: float, supply_mv: float) -> Pressure:
+        """The pressure behind signal and supply, both in mV, both through the same divider.
+
+        Without a supply the signal counts as broken.
+        """
+        share = signal_mv / supply_mv if supply_mv > 0 else -math.inf
+        signal = _judge(share, _RATIO_BROKEN, _RATIO_OVER)
+        return _pressure(signal, (share - _RATIO_ZERO) / _RATIO_SPAN * self.range_psi)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ram:
+    """A ram by its effective area in in2, as found in place.
+
+    Raises:
+        InputError: the area is not finite and above zero.
+    """
+
+    area_in2: float
+
+    def __post_init__(self) -> None:
+        _check("the ram's effective area", self.area_in2, "in2")
+
+    def force_lbf(self, pressure_psi: float) -> float:
+        """Force in lbf = oil pressure in psi x effective area in in2, seal friction neglected."""
+        return pressure_psi * self.area_in2
+
+
+def _judge(value: float, broken: float, over: float) -> Signal:
+    if value > over:
+        return Signal.OVER
+    # Written so that a NaN is broken too.
+    return Signal.LIVE if value >= broken else Signal.BROKEN
+
+
+def _pressure(signal: Signal, pressure_psi: float) -> Pressure:
+    live = signal is Signal.LIVE
+    return Pressure(signal=signal, pressure_psi=pressure_psi if live else math.nan)
+
+
+def _check(what: str, value: float, unit: str) -> None:
+    if not math.isfinite(value) or value <= 0:
+        raise InputError(f"{what} is {value:g} {unit}: expected a finite value above zero")
