@@ -4,9 +4,10 @@ Each has `act(t_ns, snapshot, press)` and gives the lever's move since the last 
 """
 
 import copy
+import math
 import random
 
-from ramphold.core import RunState, Snapshot
+from ramphold.core import RunPlan, RunState, Snapshot
 from ramphold.core._cues import Cue, CueKind
 from ramphold.sim import LeverMove, Operator, OperatorHabits, Press
 from ramphold.sim._hand import Hand
@@ -103,13 +104,15 @@ class UnaidedSqueeze(Unaided):
         target = self.target_psi
         if holding or saw_psi >= 0.99 * target:
             low = 1.0 if self.hand.pulling else 0.996
-            self.hand.pull(self._usual_per_s / 3 if saw_psi < low * target else 0.0)
+            self.hand.pull(self.hand.habits.slowest_per_s if saw_psi < low * target else 0.0)
             return
         behind = max(-1.0, min(1.0, (line_psi - saw_psi) / 120.0))
         self._usual_per_s *= 1 + 0.1 * behind
         # Slows down over the last four seconds of the ramp, ahead or behind.
         most = max((target - saw_psi) / (PLANNED_PSI_S * 4.0), 0.35)
-        self.hand.pull(self._usual_per_s * min(1 + behind, most))
+        wanted_per_s = self._usual_per_s * min(1 + behind, most)
+        arriving = saw_psi < line_psi and most < 1
+        self.hand.pull(max(wanted_per_s, self.hand.habits.slowest_per_s * arriving))
 
 
 class Naive(Operator):
@@ -129,6 +132,7 @@ class AllKnowing:
     def __init__(self, rng: random.Random, habits: OperatorHabits, target_psi: float) -> None:
         self.hand = Hand(rng, habits.hand)
         self.target_psi = target_psi
+        self.most_psi = 0.999 * RunPlan(target_psi=target_psi).ceiling_lbf / math.pi
         self.start: tuple[int, float] | None = None
         self._t_ns: int | None = None
         self._arrived_ns: int | None = None
@@ -183,25 +187,25 @@ class PerfectStrokes(AllKnowing):
         assert self._size is not None
         step_psi, lasts_s = self._gains[self._size], 0.25 + 0.5 * self._size
         middle_psi = press.stress_psi + step_psi / 2
-        under = press.stress_psi + step_psi < 1.0195 * self.target_psi
+        under = press.stress_psi + step_psi < self.most_psi
         if under and middle_psi <= self.line_psi(t_ns + lasts_s / 2 * NS):
             self._left, self._per_s = self._size, self._size / lasts_s
             self._next_ns = t_ns + 2 * NS
         return LeverMove()
 
     def _choose(self, press: Press) -> None:
-        resting = copy.deepcopy(press)
+        resting = copy.copy(press)
         assert self._t_ns is not None
-        lost_psi = press.stress_psi - resting.step(self._t_ns + 2 * NS, LeverMove()) / 3.14159265
+        lost_psi = press.stress_psi - resting.step(self._t_ns + 2 * NS, LeverMove()) / math.pi
         wanted_psi = PLANNED_PSI_S * 2 + lost_psi
         for size in SIZES:
-            trial = copy.deepcopy(press)
+            trial = copy.copy(press)
             trial.lever = 0.0
             ends_ns = self._t_ns + round((0.25 + 0.5 * size) * NS)
             trial.step(ends_ns, LeverMove(travel=size))
             self._gains[size] = trial.stress_psi - press.stress_psi
             self._size = size
-            over = press.stress_psi + self._gains[size] > 1.0195 * self.target_psi
+            over = press.stress_psi + self._gains[size] > self.most_psi
             if self._gains[size] >= wanted_psi or over:
                 break
         if self.target_psi - press.stress_psi < 2 * self._gains[1 / 16]:
@@ -216,7 +220,7 @@ class PerfectSqueeze(AllKnowing):
             self._back = press.lever > 0
             if self._back:
                 return LeverMove(travel=-elapsed_s)
-        trial = copy.deepcopy(press)
+        trial = copy.copy(press)
         trial.step(t_ns, LeverMove())
         short_psi = self.line_psi(t_ns) - trial.stress_psi
         gain_psi = 1000.0 * (press.stress_psi / 4000) ** 0.15

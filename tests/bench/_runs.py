@@ -129,6 +129,7 @@ class Bench:
         self.tick_ns = NS // 80 if per_s > 20 else NS // 40
         self.ticks_per_reading = NS // per_s // self.tick_ns
         self.t_ns = self._tick = 0
+        self._lever_up = False
         self._sum_lbf = 0.0
         self.snapshot = self.tracker.snapshot()
         self.press.step(0, people.LeverMove())
@@ -138,8 +139,7 @@ class Bench:
         self.t_ns += self.tick_ns
         seating = self.tracker.state in (RunState.READY, RunState.SEATING)
         if seating:
-            self.person.hand.pull(0.05)
-            move = self.person.hand.move(self.tick_ns / NS)
+            move = self._seat()
         elif self.pacer is not None:
             move = self.person.act(self.t_ns, self.snapshot, self.pacer.cue)
         else:
@@ -149,6 +149,16 @@ class Bench:
         if self._tick % self.ticks_per_reading == 0:
             self._read(pumping=move.travel > 0, seating=seating)
         return move.valve_open
+
+    def _seat(self) -> people.LeverMove:
+        """All seat alike: a slow pull, with one return of the lever halfway."""
+        hand = self.person.hand
+        if self.press.stress_psi > 50 and not self._lever_up:
+            self._lever_up = True
+            hand.back()
+        elif not hand.busy:
+            hand.pull(0.05)
+        return hand.move(self.tick_ns / NS)
 
     def _read(self, *, pumping: bool, seating: bool) -> None:
         # The indicator averages over its reading period.

@@ -18,6 +18,7 @@ class Moment:
 
     Attributes:
         t_ns: time of the reading, and `seen_ns` the time that the steadied load belongs to.
+        since_last_s: time since the reading before it, at most half a second.
         stress_psi: the steadied load.
         speed_psi_s: how fast it changes, over the last half second.
         state: where the run stands, `ramp` its ramp, and `to_go_s` what is left of its hold.
@@ -27,6 +28,7 @@ class Moment:
     plan: RunPlan
     t_ns: int
     seen_ns: int
+    since_last_s: float
     stress_psi: float
     speed_psi_s: float
     state: RunState

@@ -15,6 +15,7 @@ __all__ = ["Pacer"]
 
 _RATE_WINDOW_S = 10.0
 _SPEED_WINDOW_S = 0.5
+_LONGEST_STEP_S = 0.5
 #: A rise longer than this is a pull, a shorter one a stroke.
 _PULL_S = 2.5
 _TELLING_RISES = 3
@@ -40,6 +41,7 @@ class Pacer:
         self._rate = Slope(_RATE_WINDOW_S)
         self._speed = Slope(_SPEED_WINDOW_S)
         self._rises = Rises()
+        self._last_ns: int | None = None
         self._lengths_s: list[float] = []
         learned = Learned(start or PacingStart())
         self._squeeze = Squeeze(learned)
@@ -83,6 +85,7 @@ class Pacer:
             plan=self.plan,
             t_ns=t_ns,
             seen_ns=seen_ns,
+            since_last_s=min(seconds(t_ns - (self._last_ns or t_ns)), _LONGEST_STEP_S),
             stress_psi=psi,
             speed_psi_s=speed or 0.0,
             state=state,
@@ -90,6 +93,7 @@ class Pacer:
             to_go_s=None if hold is None else seconds(hold.planned_end_ns - t_ns),
             rising_since_ns=self._rises.rising_since_ns,
         )
+        self._last_ns = t_ns
         self.cue = (self._squeeze if self.style is Style.SQUEEZE else self._stroking).cue(now)
 
     def _rose(self, rise: Rise) -> None:

@@ -16,6 +16,11 @@ _LAST_TOP_UP = 0.985
 _NEARLY_UP_S = 2.5
 _COUNTDOWN_S = 5.0
 _STILL_PSI_S = 3.0
+#: In this time the mark moves by as much as the hand has been off the line.
+_HABIT_S = 4.0
+_MOST_HABIT_PSI = 30.0
+#: Half of what a lever return costs is best had in hand before it.
+_AHEAD_OF_RETURN_S = 0.6
 
 
 class Squeeze:
@@ -25,6 +30,7 @@ class Squeeze:
         self._learned = learned
         self._lever = _LeverUse(learned)
         self._stopped_ns: int | None = None
+        self._habit_psi = 0.0
 
     def rose(self, rise: Rise) -> None:
         """Take a rise that has ended: the hand's answer if it had been told to stop."""
@@ -43,7 +49,7 @@ class Squeeze:
             kind=self._kind(now, back=back),
             due_s=now.to_go_s if now.to_go_s is not None and now.to_go_s < _COUNTDOWN_S else None,
             after_psi=rest_psi,
-            mark_psi=now.line_psi(self._learned.delay_s),
+            mark_psi=self._mark_psi(now, back=back),
             load_psi=load_psi,
             near_ceiling=rest_psi >= now.ceiling_psi,
         )
@@ -56,8 +62,18 @@ class Squeeze:
             return
         share = load_psi / now.plan.target_psi
         nearly_up = now.to_go_s is not None and now.to_go_s < _NEARLY_UP_S
-        if share < (_LAST_TOP_UP if nearly_up else _TOP_UP):
+        if rest_psi < now.aim_psi and share < (_LAST_TOP_UP if nearly_up else _TOP_UP):
             self._stopped_ns = None
+
+    def _mark_psi(self, now: Moment, *, back: bool) -> float:
+        """The line once the hand has answered, moved by what this hand tends to be off it."""
+        if now.state is RunState.RAMP and self._stopped_ns is None and not back:
+            behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
+            moved_psi = self._habit_psi + behind_psi * now.since_last_s / _HABIT_S
+            self._habit_psi = min(max(moved_psi, -_MOST_HABIT_PSI), _MOST_HABIT_PSI)
+        ahead_psi = now.rate_psi_s * _AHEAD_OF_RETURN_S if self._lever.nearly_spent else 0.0
+        line_psi = now.line_psi(self._learned.delay_s)
+        return min(line_psi + self._habit_psi + ahead_psi, now.aim_psi)
 
     def _kind(self, now: Moment, *, back: bool) -> CueKind:
         if self._stopped_ns is not None and now.speed_psi_s > _STILL_PSI_S:
@@ -73,50 +89,69 @@ class _LeverUse:
     """Guesses how much of the lever's travel is used, and says when a return is cheapest.
 
     A return costs about a second of ramp wherever it falls, and most where the load has to
-    arrive or to be topped up: so the lever goes back before the approach, and at rest.
+    arrive or to be topped up: so the lever goes back while seating, before the approach, and at
+    rest. That it went back shows in a load that makes no new high.
     """
 
     _FULL = 0.9
-    _REST_NS = 600_000_000
+    _NEARLY = 0.8
     _APPROACH = 0.35
     _SPENT_BEFORE_APPROACH = 0.3
     _SPENT_AT_REST = 0.6
     _MUCH = 0.4
+    _ASKED_S, _UNASKED_S, _AT_REST_S = 0.7, 0.9, 2.0
 
     def __init__(self, learned: Learned) -> None:
         self._learned = learned
-        self._used = 0.0
-        self._last_psi = 0.0
-        self._rest_ns: int | None = None
-        self._advised = self._approached = False
+        #: Share of the travel used since the last return; nothing is known before the ramp.
+        self.used = 0.0
+        self._high_psi = 0.0
+        self._high_ns = 0
+        self._advised_ns: int | None = None
+        self._seated = self._approached = False
+
+    @property
+    def nearly_spent(self) -> bool:
+        """Whether a return is about to be due."""
+        return self._NEARLY < self.used <= self._FULL
 
     def follow(self, now: Moment, *, pulling: bool) -> bool:
         """Take the load of now; whether the lever should go back now."""
         gain_psi = self._learned.gain_psi(now.stress_psi)
-        if now.speed_psi_s > _STILL_PSI_S:
-            self._rest_ns = None
-            self._used += max(now.stress_psi - self._last_psi, 0.0) / gain_psi
-        elif self._rest_ns is None:
-            self._rest_ns = now.t_ns
-        elif now.t_ns - self._rest_ns >= self._REST_NS and (pulling or self._advised):
-            self._returned()
-        self._last_psi = now.stress_psi
-        self._advise((now.aim_psi - now.stress_psi) / gain_psi, pulling=pulling)
-        return self._advised
+        gained_psi = now.stress_psi - self._high_psi
+        if gained_psi > 0 or not self._high_ns:
+            self.used += max(gained_psi, 0.0) / gain_psi if self._high_ns else 0.0
+            self._high_psi, self._high_ns = now.stress_psi, now.t_ns
+        elif self._has_returned(now, pulling=pulling):
+            self._returned(now)
+        if self._worth_return(now, (now.aim_psi - now.stress_psi) / gain_psi, pulling=pulling):
+            self._advised_ns = self._advised_ns or now.t_ns
+        return self._advised_ns is not None
 
-    def _advise(self, short: float, *, pulling: bool) -> None:
+    def _has_returned(self, now: Moment, *, pulling: bool) -> bool:
+        advised_ns = self._advised_ns
+        if advised_ns is None:
+            return pulling and seconds(now.t_ns - self._high_ns) >= self._UNASKED_S
+        least_s = self._ASKED_S if pulling else self._AT_REST_S
+        return seconds(now.t_ns - max(self._high_ns, advised_ns)) >= least_s
+
+    def _worth_return(self, now: Moment, short: float, *, pulling: bool) -> bool:
+        if now.state is RunState.SEATING:
+            worth = not self._seated
+            self._seated = True
+            return worth
         if not pulling:
-            self._advised |= self._used > self._SPENT_AT_REST and self._rest_ns is not None
-        elif self._used > self._FULL:
-            self._advised = True
-        elif short < self._APPROACH and self._used > self._SPENT_BEFORE_APPROACH:
-            self._advised |= not self._approached
+            return self.used > self._SPENT_AT_REST and now.speed_psi_s < _STILL_PSI_S
+        if short < self._APPROACH and not self._approached:
             self._approached = True
+            return self.used > self._SPENT_BEFORE_APPROACH
+        return self.used > self._FULL
 
-    def _returned(self) -> None:
+    def _returned(self, now: Moment) -> None:
         """The lever is up again; if unasked, its travel was all used, which tells the gain."""
-        if self._used > self._FULL:
+        if self.used > self._FULL:
             self._learned.rescale(1.05)
-        elif not self._advised and self._used > self._MUCH:
-            self._learned.rescale((1 + self._used) / 2)
-        self._used, self._advised, self._rest_ns = 0.0, False, None
+        elif self._advised_ns is None and self.used > self._MUCH:
+            self._learned.rescale((1 + self.used) / 2)
+        self.used, self._advised_ns = 0.0, None
+        self._high_psi, self._high_ns = now.stress_psi, now.t_ns

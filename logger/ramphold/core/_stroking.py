@@ -1,5 +1,7 @@
 """Cues for whole and part strokes: each is called so that the load after it straddles the line."""
 
+from dataclasses import replace
+
 from ramphold.core._cues import Cue, CueKind
 from ramphold.core._judges import seconds
 from ramphold.core._learning import Learned
@@ -49,60 +51,64 @@ class Stroking:
 
     def cue(self, now: Moment) -> Cue:
         """What to do now."""
-        size = None if now.state is not RunState.RAMP else self._size(now)
-        if size is None:
+        if now.state is not RunState.RAMP:
             return self._squeeze.cue(now)
-        step_psi = size * self._learned.gain_psi(now.stress_psi)
-        before_psi = now.stress_psi - self._sag_psi_s(now) * (now.lag_s + self._learned.delay_s)
-        line_psi = now.line_psi(self._learned.delay_s + _half_stroke_s(size))
+        gain_psi = self._learned.gain_psi(now.stress_psi)
+        fit = [size for size in SIZES if self._stays_under(now, size, gain_psi)]
+        if self._called is not None and now.rising_since_ns is not None:
+            return Cue(t_ns=now.t_ns, kind=CueKind.WAIT)
+        if not fit:
+            cue = self._squeeze.cue(now)
+            return cue if self._near else replace(cue, near_ceiling=True)
+        size = self._size(now, fit, gain_psi)
+        if self._is_near(now, size * gain_psi):
+            return self._squeeze.cue(now)
+        return self._call(now, size, size * gain_psi)
+
+    def _call(self, now: Moment, size: float, step_psi: float) -> Cue:
+        delay_s = self._learned.delay_s
+        before_psi = now.stress_psi - self._sag_psi_s(now) * (now.lag_s + delay_s)
+        line_psi = now.line_psi(delay_s + _half_stroke_s(size))
         due_s = self._due_s(now, line_psi - before_psi - step_psi / 2)
+        if due_s <= 0 and self._called is None:
+            self._called = now.t_ns, size
         return Cue(
             t_ns=now.t_ns,
-            kind=self._kind(now, size, due_s),
+            kind=CueKind.WAIT if self._called is None else CueKind.STROKE,
             size=size,
             due_s=due_s,
             after_psi=before_psi + step_psi,
             mark_psi=line_psi,
             load_psi=before_psi,
-            near_ceiling=False,
         )
 
-    def _kind(self, now: Moment, size: float, due_s: float) -> CueKind:
-        if now.rising_since_ns is not None or due_s > 0:
-            return CueKind.WAIT
-        if self._called is None:
-            self._called = now.t_ns, size
-        return CueKind.STROKE
-
     def _due_s(self, now: Moment, behind_psi: float) -> float:
-        due_s = max(0.0, -behind_psi / (now.rate_psi_s + self._sag_psi_s(now)))
         if self._called is not None:
             return 0.0
+        due_s = max(0.0, -behind_psi / (now.rate_psi_s + self._sag_psi_s(now)))
         if self._ended_ns is not None:
             return max(due_s, _SETTLE_S - seconds(now.t_ns - self._ended_ns))
         return due_s
 
-    def _size(self, now: Moment) -> float | None:
-        """How far the next stroke should go; None where even the smallest is too coarse."""
+    def _size(self, now: Moment, fit: list[float], gain_psi: float) -> float:
+        """How far the next stroke should go: as called, or the least that can keep up."""
         if self._called is not None:
-            if now.rising_since_ns is not None or now.t_ns - self._called[0] < _PATIENCE_S * 1e9:
-                return self._called[1]
+            called_ns, size = self._called
+            if size in fit and seconds(now.t_ns - called_ns) < _PATIENCE_S:
+                return size
             self._called = None
-        gain_psi = self._learned.gain_psi(now.stress_psi)
-        fit = [s for s in SIZES if self._stays_under(now, s, gain_psi)]
-        if not fit:
-            return None
         wanted_psi = (now.rate_psi_s + self._sag_psi_s(now)) * _BETWEEN_S
         index = next((i for i, s in enumerate(fit) if s * gain_psi >= wanted_psi), len(fit) - 1)
         behind_psi = now.line_psi(self._learned.delay_s) - now.stress_psi
         if behind_psi > _FAR_BEHIND_STEPS * fit[index] * gain_psi and index + 1 < len(fit):
             index += 1
-        left_psi = now.aim_psi - now.stress_psi
-        if left_psi < _NEAR_STEPS * fit[index] * gain_psi * (2 if self._near else 1):
-            self._near = True
-            return None
-        self._near = False
         return fit[index]
+
+    def _is_near(self, now: Moment, step_psi: float) -> bool:
+        """Whether the target is so close that a squeeze has to finish the ramp."""
+        steps = _NEAR_STEPS * (2 if self._near else 1)
+        self._near = now.aim_psi - now.stress_psi < steps * step_psi
+        return self._near
 
     def _stays_under(self, now: Moment, size: float, gain_psi: float) -> bool:
         most = size * gain_psi * (1 + _SURE * self._learned.scatter(size))

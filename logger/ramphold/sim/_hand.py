@@ -27,7 +27,7 @@ class HandHabits:
     stroke_bias: float = 0.12
     unevenness: float = 0.15
     stick: float = 0.012
-    slowest_per_s: float = 0.012
+    slowest_per_s: float = 0.025
     fastest_per_s: float = 0.3
     return_s: float = 1.0
 
