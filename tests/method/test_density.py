@@ -1,6 +1,8 @@
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from ramphold import units
 from ramphold.errors import InputError
@@ -29,6 +31,15 @@ Z_ML_G = {15.0: 1.0020, 20.0: 1.0029, 25.0: 1.0040, 30.0: 1.0054}
 @pytest.mark.parametrize(("temp_c", "kg_m3"), WATER_KG_M3.items())
 def test_water_is_as_dense_as_the_handbook_says(temp_c, kg_m3):
     assert 1000 * water_density_g_cm3(temp_c) == pytest.approx(kg_m3, abs=0.003)
+
+
+@given(st.floats(0, 40))
+def test_water_is_as_dense_as_an_older_formula_has_it(temp_c):
+    # published: Kell 1975, J. Chem. Eng. Data 20, 97 (coefficients from memory)
+    powers = (999.83952, 16.945176, -7.9870401e-3, -46.170461e-6, 105.56302e-9, -280.54253e-12)
+    kell = sum(c * temp_c**k for k, c in enumerate(powers)) / (1 + 16.879850e-3 * temp_c)
+
+    assert 1000 * water_density_g_cm3(temp_c) == pytest.approx(kell, abs=0.005)
 
 
 def test_water_is_densest_near_4_degrees():

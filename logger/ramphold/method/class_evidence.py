@@ -1,0 +1,189 @@
+"""How sure a crush class is: the distances to the limit against the spread of specimens.
+
+The true mean fines are taken to rise with stress. Student's t stands for what is known of each,
+with one spread for all stresses; that this spread is shared is not followed further.
+"""
+
+import math
+import operator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate, pairwise
+
+from ramphold.method.crush_class import CrushClass, StressPoint, classify
+from ramphold.method.distributions import t_cdf, two_sided_t
+from ramphold.method.limits import FINES_PCT, over
+from ramphold.method.log_odds import spread_at_limit
+from ramphold.method.precision import Spread
+
+__all__ = ["ClassEvidence", "ClassOdds", "StressOdds", "weigh_class"]
+
+# Ours: a class less sure than this, or a spread from fewer degrees of freedom, is said to be thin.
+_SURE = 0.9
+_FEW_DOF = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StressOdds:
+    """One stress.
+
+    Attributes:
+        stress_psi: the stress in psi.
+        distance_pct: how far the mean fines lie under the limit, in %; below zero where over.
+        u_pct: standard uncertainty of the mean.
+        interval_pct: half-width of its 95 % interval.
+        passes: probability that the true mean keeps to the limit.
+    """
+
+    stress_psi: float
+    distance_pct: float
+    u_pct: float
+    interval_pct: float
+    passes: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassOdds:
+    """One class, or None for under the lowest.
+
+    Attributes:
+        crush_class: such as `9K`.
+        probability: that the true mean fines have this class, among the stresses tested.
+        repeat: probability that the same test once more, with as many specimens, gives it.
+    """
+
+    crush_class: str | None
+    probability: float
+    repeat: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassEvidence:
+    """What stands behind a class.
+
+    Attributes:
+        found: the class by the rule.
+        spread: of a single specimen about the limit, in %; None where nothing is known of it.
+        stresses: each stress tested, lowest first; empty without a spread.
+        classes: each class that the stresses tested can tell, lowest first; likewise.
+        findings: where the evidence is thin, besides what `found` says.
+    """
+
+    found: CrushClass
+    spread: Spread | None
+    stresses: tuple[StressOdds, ...]
+    classes: tuple[ClassOdds, ...]
+    findings: tuple[str, ...]
+
+    @property
+    def deciding(self) -> tuple[StressOdds, ...]:
+        """The greatest stress that passes and the lowest that fails, as far as there are both."""
+        return self.stresses[_deciding(self.found)]
+
+    @property
+    def deciding_points(self) -> tuple[StressPoint, ...]:
+        """The same stresses as the rule has them, whether or not a spread is known."""
+        return self.found.points[_deciding(self.found)]
+
+    def probability(self, crush_class: str | None) -> float:
+        """Probability of a class; 0 where the stresses tested can't tell it."""
+        return math.fsum(c.probability for c in self.classes if c.crush_class == crush_class)
+
+
+def weigh_class(
+    specimens: Iterable[tuple[float, float]],
+    *,
+    limit_pct: float = FINES_PCT,
+    laboratory: Spread | None = None,
+) -> ClassEvidence:
+    """Weigh the evidence for the crush class of a series.
+
+    Args:
+        specimens: stress in psi and fines in % of each.
+        limit_pct: greatest mean fines in %.
+        laboratory: the spread in % that single specimens about the limit have here, as from a
+            control sand; pooled with the spread of the series itself.
+
+    Raises:
+        InputError: no specimens, or one whose stress or fines are not finite.
+    """
+    held = tuple(specimens)
+    found = classify(held, limit_pct=limit_pct)
+    spread = _pooled(spread_at_limit(held, limit_pct), laboratory)
+    if spread is None:
+        said = ("no stress has two specimens: nothing is known of their spread",)
+        return ClassEvidence(found=found, spread=None, stresses=(), classes=(), findings=said)
+    sds = [spread.sd / math.sqrt(point.n) for point in found.points]
+    gaps = [limit_pct - point.mean_pct for point in found.points]
+    stresses = tuple(
+        StressOdds(
+            stress_psi=point.stress_psi,
+            distance_pct=gap,
+            u_pct=u,
+            interval_pct=two_sided_t(0.95, spread.dof) * u,
+            passes=_passes(gap, u, spread.dof),
+        )
+        for point, gap, u in zip(found.points, gaps, sds, strict=True)
+    )
+    # A repeat strays from the truth as this series does, and is independent of it.
+    again = [_passes(gap, u * math.sqrt(2), spread.dof) for gap, u in zip(gaps, sds, strict=True)]
+    classes = _classes(stresses, again)
+    return ClassEvidence(
+        found=found,
+        spread=spread,
+        stresses=stresses,
+        classes=classes,
+        findings=tuple(_thin(found, spread, classes)),
+    )
+
+
+def _deciding(found: CrushClass) -> slice:
+    highest_psi = found.highest_stress_psi or 0.0
+    passed = sum(point.stress_psi <= highest_psi for point in found.points)
+    return slice(max(passed - 1, 0), passed + 1)
+
+
+def _pooled(*spreads: Spread | None) -> Spread | None:
+    known = [spread for spread in spreads if spread is not None]
+    endless = [spread for spread in known if math.isinf(spread.dof)]
+    if len(known) < 2 or endless:  # noqa: PLR2004 - there is nothing to pool
+        return next(iter(endless or known), None)
+    dof = math.fsum(spread.dof for spread in known)
+    variance = math.fsum(spread.dof * spread.sd**2 for spread in known) / dof
+    return Spread(sd=math.sqrt(variance), dof=dof)
+
+
+def _passes(gap_pct: float, u_pct: float, dof: float) -> float:
+    if not u_pct:
+        return 0.0 if over(-gap_pct, 0.0) else 1.0
+    return t_cdf(gap_pct / u_pct, dof)
+
+
+def _classes(stresses: Sequence[StressOdds], again: Sequence[float]) -> tuple[ClassOdds, ...]:
+    """Each class with its odds: that every stress up to its own passes, and the next one fails."""
+    # The fines rise: where a stress keeps to the limit, so do those under it.
+    truth = accumulate((stress.passes for stress in stresses), min)
+    repeat = accumulate(again, operator.mul)
+    odds: dict[str | None, tuple[float, float]] = {}
+    names = (None, *(_class_at(stress.stress_psi) for stress in stresses))
+    steps = zip(names, pairwise((1.0, *truth, 0.0)), pairwise((1.0, *repeat, 0.0)), strict=True)
+    for name, (true_here, true_next), (again_here, again_next) in steps:
+        before = odds.get(name, (0.0, 0.0))
+        odds[name] = (before[0] + true_here - true_next, before[1] + again_here - again_next)
+    return tuple(
+        ClassOdds(crush_class=name, probability=probability, repeat=again)
+        for name, (probability, again) in odds.items()
+    )
+
+
+def _class_at(stress_psi: float) -> str | None:
+    return classify([(stress_psi, 0.0)]).crush_class
+
+
+def _thin(found: CrushClass, spread: Spread, classes: Sequence[ClassOdds]) -> Iterator[str]:
+    if spread.dof < _FEW_DOF:
+        yield f"the spread rests on {spread.dof:g} degrees of freedom: expected {_FEW_DOF} or more"
+    sure = math.fsum(c.probability for c in classes if c.crush_class == found.crush_class)
+    if sure < _SURE:
+        name = found.crush_class or "no class"
+        yield f"{name} has a probability of {sure:.2f}: expected {_SURE:g} or more"
