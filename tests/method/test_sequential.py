@@ -85,7 +85,7 @@ def test_a_mean_on_the_limit_asks_for_another_set():
     test = next_test(series({8000: 5.0, 9000: 10.0, 10_000: 15.0}), laboratory=KNOWN)
 
     assert (test.stress_psi, test.specimens) == (9000, 3)
-    assert test.reason == "9K has a probability of 0.50; the mean lies on the limit"
+    assert test.reason == "9K has a probability of 0.50; a hundred specimens would not decide"
 
 
 def test_a_class_that_is_sure_enough_is_decided():
@@ -134,6 +134,8 @@ def test_a_spread_known_badly_needs_more_specimens():
 def test_far_from_the_limit_one_specimen_decides_and_on_it_none_do():
     assert specimens_needed(9.0, KNOWN) == 1
     assert specimens_needed(0.0, KNOWN) is None
+    assert specimens_needed(1e-300, KNOWN) is None
+    assert specimens_needed(0.0, Spread(sd=0.0, dof=2)) == 1
 
 
 @settings(max_examples=25, deadline=None)

@@ -54,7 +54,7 @@ class CalibrationCurve:
             InputError: no force gives such a reading, being past where the curve turns.
         """
         rise = reading - self.c0
-        square = self.c1**2 + 4 * self.c2 * rise
+        square = self.c1 * self.c1 + 4 * self.c2 * rise
         if square < 0:
             raise InputError(
                 f"a reading of {reading:g} is past where the calibration curve turns: "

@@ -91,8 +91,8 @@ def fit(x: Sequence[float], y: Sequence[float], *, degree: int, origin: float = 
         origin: where x is counted from.
 
     Raises:
-        InputError: not as many x as y, one that is not finite, no more points than coefficients,
-            or fewer different x than coefficients.
+        InputError: not as many x as y, one that is not finite or too large to be squared, no more
+            points than coefficients, or fewer different x than coefficients.
     """
     count = degree + 1
     if len(x) != len(y) or not all(map(math.isfinite, (*x, *y, origin))):
@@ -113,16 +113,22 @@ def fit(x: Sequence[float], y: Sequence[float], *, degree: int, origin: float = 
     solved = [sum(map(Fraction.__mul__, row, sides), Fraction()) for row in inverse]
     squares = sum((v * v for v in measured), Fraction())
     explained = sum(map(Fraction.__mul__, solved, sides), Fraction())
-    return Fit(
-        origin=origin,
-        coefficients=tuple(map(float, solved)),
-        inverse=tuple(tuple(map(float, row)) for row in inverse),
-        low=min(x),
-        high=max(x),
-        dof=len(x) - count,
-        residual_ss=float(squares - explained),
-        regression_ss=float(explained - sides[0] ** 2 / len(x)),
-    )
+    try:
+        return Fit(
+            origin=origin,
+            coefficients=tuple(map(float, solved)),
+            inverse=tuple(tuple(map(float, row)) for row in inverse),
+            low=min(x),
+            high=max(x),
+            dof=len(x) - count,
+            residual_ss=float(squares - explained),
+            regression_ss=float(explained - sides[0] ** 2 / len(x)),
+        )
+    except OverflowError:
+        raise InputError(
+            f"x from {min(x):g} to {max(x):g} and y from {min(y):g} to {max(y):g}: "
+            "expected numbers whose squares can be held"
+        ) from None
 
 
 def _exact(value: float) -> Fraction:

@@ -17,6 +17,7 @@ from ramphold.method.precision import Spread
 __all__ = ["NextTest", "Search", "next_test", "specimens_needed"]
 
 _EVEN = 0.5
+_MOST = 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,12 +57,12 @@ def specimens_needed(
         confidence: probability that the side is the right one.
 
     Returns:
-        None for a mean on the limit itself, which no number of specimens decides.
+        None for a mean so near the limit that a hundred would not decide.
     """
-    if not distance_pct:
+    reach = t_quantile(confidence, spread.dof) * spread.sd
+    if reach > math.sqrt(_MOST) * abs(distance_pct):
         return None
-    reach = t_quantile(confidence, spread.dof) * spread.sd / abs(distance_pct)
-    return max(math.ceil(reach**2), 1)
+    return max(math.ceil((reach / distance_pct) ** 2), 1) if reach else 1
 
 
 def next_test(
@@ -158,5 +159,9 @@ def _make_sure(evidence: ClassEvidence, search: Search) -> NextTest | None:
         stress_psi=odds.stress_psi,
         specimens=min(lacking, search.replicates),
         reason=f"{found.crush_class or 'no class'} has a probability of {sure:.2f}; "
-        + ("the mean lies on the limit" if needed is None else f"about {needed} would decide"),
+        + (
+            "a hundred specimens would not decide"
+            if needed is None
+            else f"about {needed} would decide"
+        ),
     )
