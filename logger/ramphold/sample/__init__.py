@@ -1,5 +1,114 @@
-"""What a laboratory keeps of a sample: its specimens, and their masses as they were captured."""
+"""A sample from receipt to report: what is written down of it, what it comes to, what is next."""
 
+from ramphold.sample._bench import BenchRecord, EquipmentState, bench_record
+from ramphold.sample._bench_records import (
+    CertificateTaken,
+    CylinderCalibrated,
+    DailyCheckMade,
+    Equipment,
+    EquipmentChecked,
+    Record,
+)
+from ramphold.sample._crush import MassBalance, SpecimenRecord
+from ramphold.sample._masses import check_weighing, net_g, standing
+from ramphold.sample._places import (
+    CRUSH,
+    CYLINDER,
+    DENSITY,
+    PREPARATION,
+    SIEVING,
+    Load,
+    Place,
+    check_place,
+    place_of,
+    weighing_at,
+)
+from ramphold.sample._records import (
+    BaseRecord,
+    CylinderChosen,
+    ExclusionDecided,
+    MassTaken,
+    ReportIssued,
+    Reviewed,
+    Role,
+    RunDecided,
+    SampleCorrected,
+    SampleReceived,
+    ShakingStarted,
+    SpecimenAdded,
+    StressPlanned,
+    Tick,
+    Ticked,
+    ValueEntered,
+)
+from ramphold.sample._results import Density, Gravimetric, Preparation, Sieving
+from ramphold.sample._run_records import Moment, RunCheck, RunFinished
+from ramphold.sample._sheet import Chain, SampleRecord, charge_target_g, sample_record
 from ramphold.sample._specimen import Mass, Specimen, Weighing, standing_masses
+from ramphold.sample._state import SampleState, check_review, kind_name, state_of
+from ramphold.sample._steps import NextStep, Step, next_steps
 
-__all__ = ["Mass", "Specimen", "Weighing", "standing_masses"]
+__all__ = [
+    "CRUSH",
+    "CYLINDER",
+    "DENSITY",
+    "PREPARATION",
+    "SIEVING",
+    "BaseRecord",
+    "BenchRecord",
+    "CertificateTaken",
+    "Chain",
+    "CylinderCalibrated",
+    "CylinderChosen",
+    "DailyCheckMade",
+    "Density",
+    "Equipment",
+    "EquipmentChecked",
+    "EquipmentState",
+    "ExclusionDecided",
+    "Gravimetric",
+    "Load",
+    "Mass",
+    "MassBalance",
+    "MassTaken",
+    "Moment",
+    "NextStep",
+    "Place",
+    "Preparation",
+    "Record",
+    "ReportIssued",
+    "Reviewed",
+    "Role",
+    "RunCheck",
+    "RunDecided",
+    "RunFinished",
+    "SampleCorrected",
+    "SampleReceived",
+    "SampleRecord",
+    "SampleState",
+    "ShakingStarted",
+    "Sieving",
+    "Specimen",
+    "SpecimenAdded",
+    "SpecimenRecord",
+    "Step",
+    "StressPlanned",
+    "Tick",
+    "Ticked",
+    "ValueEntered",
+    "Weighing",
+    "bench_record",
+    "charge_target_g",
+    "check_place",
+    "check_review",
+    "check_weighing",
+    "kind_name",
+    "net_g",
+    "next_steps",
+    "place_of",
+    "sample_record",
+    "standing",
+    "standing_masses",
+    "state_of",
+    "weighing_at",
+]

@@ -26,6 +26,7 @@ class Specimen:
         bore_in: bore of its cell in inches.
         operator: initials of who recorded it.
         created_utc_ns: when, UTC in ns since 1970.
+        sample: number of the sample that it belongs to, if any.
     """
 
     id: int
@@ -34,6 +35,7 @@ class Specimen:
     bore_in: float
     operator: str
     created_utc_ns: int
+    sample: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,126 @@
+"""What is written down of the bench itself: certificates, daily checks, cylinders, wear."""
+
+from enum import StrEnum
+
+from ramphold.sample._records import (
+    BaseRecord,
+    CylinderChosen,
+    ExclusionDecided,
+    MassTaken,
+    ReportIssued,
+    Reviewed,
+    RunDecided,
+    SampleCorrected,
+    SampleReceived,
+    ShakingStarted,
+    SpecimenAdded,
+    StressPlanned,
+    Ticked,
+    ValueEntered,
+)
+from ramphold.sample._run_records import RunFinished
+
+__all__ = [
+    "CertificateTaken",
+    "CylinderCalibrated",
+    "DailyCheckMade",
+    "Equipment",
+    "EquipmentChecked",
+    "Record",
+]
+
+
+class Equipment(StrEnum):
+    """What wears and is looked at from time to time."""
+
+    CELL = "cell"
+    SIEVE = "sieve"
+
+
+class CertificateTaken(BaseRecord, frozen=True, kw_only=True, tag="certificate"):
+    """A calibration certificate came into force.
+
+    Attributes:
+        certificate: its id, which runs and reports quote.
+        instrument, serial: what was calibrated; `instrument` is `load` or `balance` first.
+        by: who did it.
+        date, due: day of calibration and last day in force, ISO 8601.
+        unit, expanded_uncertainty, coverage_factor: U over the calibrated range, and its k.
+        sha256: of the certificate's file, in hex.
+    """
+
+    certificate: str
+    instrument: str
+    serial: str
+    by: str
+    date: str
+    due: str
+    unit: str
+    expanded_uncertainty: float
+    coverage_factor: float
+    sha256: str
+
+
+class DailyCheckMade(BaseRecord, frozen=True, kw_only=True, tag="daily check"):
+    """An instrument was held against something known, by a rule of `method.daily_check`."""
+
+    rule: str
+    measured: float
+    expected: float
+    base: float
+    off_pct: float
+    verdict: str
+
+
+class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment check"):
+    """A cell or a sieve was measured or looked at.
+
+    Attributes:
+        equipment, name: which one.
+        measured, unit: bore in inches, or mean opening in mm; None where it was looked at only.
+        finding: what was found.
+        usable: whether it stays in use.
+        due: day of the next check, ISO 8601; None where none is set.
+        due_crushes: crushes after which a cell is due; None where none is set.
+    """
+
+    equipment: Equipment
+    name: str
+    measured: float | None = None
+    unit: str = ""
+    finding: str
+    usable: bool = True
+    due: str | None = None
+    due_crushes: int | None = None
+
+
+class CylinderCalibrated(BaseRecord, frozen=True, kw_only=True, tag="cylinder"):
+    """A density cylinder's volume was found with water, from the masses that stood then."""
+
+    cylinder: str
+    water_g: float
+    temp_c: float
+    volume_cm3: float
+
+
+#: Any record there is.
+Record = (
+    SampleReceived
+    | SampleCorrected
+    | StressPlanned
+    | MassTaken
+    | CylinderChosen
+    | SpecimenAdded
+    | Ticked
+    | ShakingStarted
+    | RunFinished
+    | ValueEntered
+    | ExclusionDecided
+    | RunDecided
+    | Reviewed
+    | ReportIssued
+    | CertificateTaken
+    | DailyCheckMade
+    | EquipmentChecked
+    | CylinderCalibrated
+)

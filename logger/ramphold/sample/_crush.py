@@ -1,0 +1,220 @@
+"""A specimen as its records have it: what was done, its fines, and whether it counts."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+from ramphold.errors import InputError
+from ramphold.method.fines import fines_pct
+from ramphold.method.limits import over
+from ramphold.sample._bench_records import Record
+from ramphold.sample._masses import net_g, standing
+from ramphold.sample._places import CRUSH
+from ramphold.sample._records import (
+    ExclusionDecided,
+    MassTaken,
+    RunDecided,
+    ShakingStarted,
+    SpecimenAdded,
+    Tick,
+    Ticked,
+)
+from ramphold.sample._run_records import RunFinished
+
+T = TypeVar("T")
+
+__all__ = ["MassBalance", "SpecimenRecord", "specimen_record"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MassBalance:
+    """Where the charge went, in g; None for what is not known.
+
+    Attributes:
+        charge_g: what went into the cell.
+        pan_g: what passed the lower sieve.
+        retained_g: what that sieve held.
+        recovered_g: both together.
+        loss_pct: what of the charge was not recovered, in % of it.
+    """
+
+    charge_g: float | None
+    pan_g: float | None
+    retained_g: float | None
+    recovered_g: float | None
+    loss_pct: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpecimenRecord:
+    """One specimen.
+
+    Attributes:
+        added: what it was recorded as.
+        target_g: charge that it should have, in g; None until the density is known.
+        ticks: what was seen to before the press.
+        masses: every mass, corrected ones too.
+        balance: where its charge went.
+        runs: its finished runs in order; the last one is judged.
+        decision: the newest decision about that run.
+        exclusion: the decision by which it is left out; None where it is not.
+        shaking: when it went on the shaker after its crush.
+        fines_pct: fines in % of the charge; None until all is weighed, or where it can't be.
+        counts: whether it counts for the result.
+        because: why it does or does not, as a report prints it.
+        findings: what weakens it although it may count.
+    """
+
+    added: SpecimenAdded
+    target_g: float | None
+    ticks: tuple[Tick, ...]
+    masses: tuple[MassTaken, ...]
+    balance: MassBalance
+    runs: tuple[RunFinished, ...]
+    decision: RunDecided | None
+    exclusion: ExclusionDecided | None
+    shaking: ShakingStarted | None
+    fines_pct: float | None
+    counts: bool
+    because: str
+    findings: tuple[str, ...]
+
+    @property
+    def number(self) -> int:
+        """Its number on this bench."""
+        return self.added.specimen
+
+    @property
+    def run(self) -> RunFinished | None:
+        """The run that is judged."""
+        return self.runs[-1] if self.runs else None
+
+
+def specimen_record(
+    added: SpecimenAdded, records: Iterable[Record], *, target_g: float | None, tolerance_g: float
+) -> SpecimenRecord:
+    """Put a specimen together from its records, in the order they were written.
+
+    Args:
+        added: the record that it began with.
+        records: all that name it.
+        target_g: charge that it should have, in g, as far as it is known.
+        tolerance_g: how far its charge may lie off that.
+    """
+    held = tuple(records)
+    masses = tuple(one for one in held if isinstance(one, MassTaken))
+    runs = tuple(one for one in held if isinstance(one, RunFinished))
+    decision = _last(held, RunDecided)
+    exclusion = _last(held, ExclusionDecided)
+    exclusion = exclusion if exclusion is not None and exclusion.excluded else None
+    if decision is not None and (not runs or decision.run != runs[-1].run):
+        decision = None
+    ticks = {one.what: one.done for one in held if isinstance(one, Ticked)}
+    balance = _balance(masses, added.specimen)
+    fines = _fines(balance)
+    why_not = _why_not(runs, decision, exclusion, balance, fines)
+    return SpecimenRecord(
+        added=added,
+        target_g=target_g,
+        ticks=tuple(tick for tick in Tick if ticks.get(tick)),
+        masses=masses,
+        balance=balance,
+        runs=runs,
+        decision=decision,
+        exclusion=exclusion,
+        shaking=_last(held, ShakingStarted),
+        fines_pct=fines,
+        counts=why_not is None,
+        because=why_not or _why(decision),
+        findings=tuple(_findings(ticks, runs, balance, target_g, tolerance_g)),
+    )
+
+
+def _last(records: Sequence[Record], kind: type[T]) -> T | None:
+    return next((one for one in reversed(records) if isinstance(one, kind)), None)
+
+
+def _balance(masses: Sequence[MassTaken], specimen: int) -> MassBalance:
+    held = standing(masses)
+    charge_g, pan_g, retained_g = (
+        net_g(held, CRUSH, item, specimen) for item in ("charge", "pan", "retained")
+    )
+    recovered_g = None if pan_g is None or retained_g is None else pan_g + retained_g
+    loss_pct = None
+    if charge_g and recovered_g is not None:
+        loss_pct = 100 * (charge_g - recovered_g) / charge_g
+    return MassBalance(
+        charge_g=charge_g,
+        pan_g=pan_g,
+        retained_g=retained_g,
+        recovered_g=recovered_g,
+        loss_pct=loss_pct,
+    )
+
+
+def _fines(balance: MassBalance) -> float | None:
+    if balance.charge_g is None or balance.pan_g is None:
+        return None
+    try:
+        return fines_pct(balance.pan_g, balance.charge_g)
+    except InputError:
+        return None
+
+
+def _why_not(
+    runs: Sequence[RunFinished],
+    decision: RunDecided | None,
+    exclusion: ExclusionDecided | None,
+    balance: MassBalance,
+    fines: float | None,
+) -> str | None:
+    """Why it does not count; None where it does."""
+    if exclusion is not None:
+        return f"left out by {exclusion.operator}: {exclusion.reason}"
+    if not runs:
+        return "not crushed yet"
+    why_not = _run_why_not(runs[-1], decision)
+    if why_not is None and (balance.charge_g is None or balance.pan_g is None):
+        return "not all weighed yet"
+    if why_not is None and fines is None:
+        return "its masses can't be right: correct one"
+    return why_not
+
+
+def _run_why_not(run: RunFinished, decision: RunDecided | None) -> str | None:
+    if decision is not None and not decision.counts:
+        return f"run {run.run} does not count, decided by {decision.operator}: {decision.reason}"
+    if run.verdict is None:
+        return f"run {run.run} was {run.state}"
+    if run.verdict != "pass" and decision is None:
+        return f"run {run.run} failed its assessment, and nobody has decided that it counts"
+    return None
+
+
+def _why(decision: RunDecided | None) -> str:
+    if decision is None:
+        return "its run kept to every limit"
+    return f"its run counts, decided by {decision.operator}: {decision.reason}"
+
+
+def _findings(
+    ticks: dict[Tick, bool],
+    runs: Sequence[RunFinished],
+    balance: MassBalance,
+    target_g: float | None,
+    tolerance_g: float,
+) -> Iterable[str]:
+    for tick in Tick:
+        if runs and not ticks.get(tick):
+            yield f"not ticked before the press: {tick}"
+    for run in runs[:-1]:
+        yield f"loaded before: run {run.run} was {run.state}"
+    if runs and runs[-1].verdict == "fail":
+        failed = [check.name for check in runs[-1].checks if check.passed is False]
+        what = ", ".join(failed) or runs[-1].state
+        yield f"run {runs[-1].run} failed its assessment: {what}"
+    if target_g is not None and balance.charge_g is not None:
+        off_g = balance.charge_g - target_g
+        if over(abs(off_g), tolerance_g) and not math.isinf(tolerance_g):
+            yield f"charge {off_g:+.3f} g off its target of {target_g:.3f} g"

@@ -1,0 +1,63 @@
+"""The masses that stand, and the net masses that they give."""
+
+from collections.abc import Iterable, Mapping
+
+from ramphold.errors import CommandRefused
+from ramphold.sample._places import Load, Place
+from ramphold.sample._records import MassTaken
+
+__all__ = ["check_weighing", "net_g", "standing"]
+
+Masses = Mapping[Place, MassTaken]
+
+
+def standing(masses: Iterable[MassTaken]) -> dict[Place, MassTaken]:
+    """The mass of each place that no other one corrects."""
+    held = tuple(masses)
+    corrected = {mass.corrects for mass in held}
+    return {mass.place: mass for mass in held if mass.record not in corrected}
+
+
+def net_g(masses: Masses, test: str, item: str, specimen: int | None = None) -> float | None:
+    """Net mass in g, weighed as such or as gross less tare; None until it is known."""
+
+    def at(load: Load) -> float | None:
+        found = masses.get(Place(test=test, item=item, load=load, specimen=specimen))
+        return None if found is None else found.mass_g
+
+    net, gross, tare = at(Load.NET), at(Load.GROSS), at(Load.TARE)
+    if net is not None:
+        return net
+    return None if gross is None or tare is None else gross - tare
+
+
+def check_weighing(masses: Masses, place: Place, mass_g: float, corrects: int | None) -> None:
+    """See that a mass may be kept at a place, among the others that stand.
+
+    Args:
+        masses: those that stand.
+        place: where it is to be kept.
+        mass_g: the mass in g.
+        corrects: number of the record that it replaces; None for a first one.
+
+    Raises:
+        CommandRefused: another stands there, or none or another than the one to be corrected; net
+            where tare and gross are in use, or the other way; a gross lighter than its tare.
+    """
+    there = masses.get(place)
+    if there is not None and corrects is None:
+        raise CommandRefused(
+            f"{place} is there already, {there.mass_g:g} g: correct record {there.record} "
+            "with a reason"
+        )
+    if corrects is not None and (there is None or there.record != corrects):
+        stands = "none stands" if there is None else f"record {there.record} stands"
+        raise CommandRefused(f"record {corrects} can't be corrected: of {place}, {stands}")
+    other = {load: masses.get(place.loaded(load)) for load in Load if load is not place.load}
+    if any(found is not None and Load.NET in (place.load, load) for load, found in other.items()):
+        raise CommandRefused(f"{place}: it is weighed net or by tare and gross, not both")
+    tare, gross = other.get(Load.TARE), other.get(Load.GROSS)
+    if place.load is Load.GROSS and tare is not None and mass_g < tare.mass_g:
+        raise CommandRefused(f"{place}: {mass_g:g} g is lighter than its tare, {tare.mass_g:g} g")
+    if place.load is Load.TARE and gross is not None and mass_g > gross.mass_g:
+        raise CommandRefused(f"{place}: {mass_g:g} g is heavier than its gross, {gross.mass_g:g} g")

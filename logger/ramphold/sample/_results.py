@@ -1,0 +1,159 @@
+"""What a sample's records come to before its crush: preparation, sieving, density, other tests."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from ramphold.errors import InputError
+from ramphold.method.density import bulk_density_g_cm3
+from ramphold.method.editions import find_edition
+from ramphold.method.entered import Entered, judge_entered, mean_shape
+from ramphold.method.gravimetric import TESTS, Loss, measure
+from ramphold.method.sieves import PAN, find_size, read_sieve
+from ramphold.method.sieving import SieveAnalysis, analyse
+from ramphold.sample._masses import Masses, net_g
+from ramphold.sample._places import DENSITY, PREPARATION, SIEVING
+from ramphold.sample._records import CylinderChosen, SampleReceived, ValueEntered
+
+__all__ = [
+    "Density",
+    "Gravimetric",
+    "Preparation",
+    "Sieving",
+    "density",
+    "gravimetric",
+    "preparation",
+    "properties",
+    "sieving",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Preparation:
+    """Masses in g on the way to the test portion, and the wash loss in % of the split mass."""
+
+    received_g: float | None
+    split_g: float | None
+    washed_g: float | None
+    dried_g: float | None
+    wash_loss_pct: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sieving:
+    """The sieve analysis.
+
+    Attributes:
+        charge_g: mass on the stack in g.
+        masses_g: net mass in g by sieve number, 0 for the pan.
+        missing: sieves of the stack, and `pan`, not weighed yet.
+        analysis: what it says; None until all is weighed, or where it can't be right.
+    """
+
+    charge_g: float | None
+    masses_g: Mapping[int, float]
+    missing: tuple[str, ...]
+    analysis: SieveAnalysis | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Density:
+    """Loose bulk density: the cylinder, its fill in g, and g/cm3; None until it is known."""
+
+    cylinder: CylinderChosen | None
+    net_g: float | None
+    bulk_density_g_cm3: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gravimetric:
+    """A test by mass before and after, in g; `loss` is None until both are known."""
+
+    test: str
+    before_g: float | None
+    after_g: float | None
+    loss: Loss | None
+
+
+def preparation(masses: Masses) -> Preparation:
+    """Masses of the preparation."""
+    split, dried = net_g(masses, PREPARATION, "split"), net_g(masses, PREPARATION, "dried")
+    wash_loss_pct = None
+    if split and dried is not None:
+        wash_loss_pct = 100 * (split - dried) / split
+    return Preparation(
+        received_g=net_g(masses, PREPARATION, "received"),
+        split_g=split,
+        washed_g=net_g(masses, PREPARATION, "washed"),
+        dried_g=dried,
+        wash_loss_pct=wash_loss_pct,
+    )
+
+
+def sieving(sample: SampleReceived, masses: Masses) -> Sieving:
+    """The sieve analysis as far as it is weighed."""
+    size, charge_g = find_size(sample.size), net_g(masses, SIEVING, "charge")
+    items = {place.item for place in masses if place.test == SIEVING} - {"charge"}
+    found = {read_sieve(item): net_g(masses, SIEVING, item) for item in items}
+    masses_g = {sieve: mass for sieve, mass in sorted(found.items()) if mass is not None}
+    missing = tuple(
+        "pan" if sieve == PAN else str(sieve)
+        for sieve in (*size.stack, PAN)
+        if sieve not in masses_g
+    )
+    analysis = None
+    if charge_g is not None and not missing and len(masses_g) == len(found):
+        allowed = find_edition(sample.edition).sieving[sample.use]
+        try:
+            analysis = analyse(masses_g, size, charge_g=charge_g, allowed=allowed)
+        except InputError:
+            analysis = None  # masses that can't be right, until one of them is corrected
+    return Sieving(charge_g=charge_g, masses_g=masses_g, missing=missing, analysis=analysis)
+
+
+def density(masses: Masses, chosen: CylinderChosen | None) -> Density:
+    """Loose bulk density as far as it is weighed."""
+    fill_g, found = net_g(masses, DENSITY, "fill"), None
+    if chosen is not None and fill_g is not None and fill_g > 0:
+        found = bulk_density_g_cm3(fill_g, chosen.volume_cm3)
+    return Density(cylinder=chosen, net_g=fill_g, bulk_density_g_cm3=found)
+
+
+def gravimetric(sample: SampleReceived, masses: Masses) -> tuple[Gravimetric, ...]:
+    """Each test by mass before and after that is asked for or begun."""
+    begun = {place.test for place in masses}
+    return tuple(
+        _gravimetric(sample, masses, name)
+        for name in TESTS
+        if name in sample.tests or name in begun
+    )
+
+
+def properties(sample: SampleReceived, entered: Iterable[ValueEntered]) -> tuple[Entered, ...]:
+    """Each property's value that stands."""
+    values = tuple(entered)
+    corrected = {value.corrects for value in values}
+    return tuple(_property(sample, value) for value in values if value.record not in corrected)
+
+
+def _gravimetric(sample: SampleReceived, masses: Masses, name: str) -> Gravimetric:
+    before, after = net_g(masses, name, "before"), net_g(masses, name, "after")
+    loss = None
+    if before is not None and after is not None:
+        try:
+            loss = measure(TESTS[name], before, after, material=sample.material, size=sample.size)
+        except InputError:
+            loss = None
+    return Gravimetric(test=name, before_g=before, after_g=after, loss=loss)
+
+
+def _property(sample: SampleReceived, value: ValueEntered) -> Entered:
+    if value.value is None:
+        return mean_shape(value.what, _by_shape(value.counts), sample.material)
+    return judge_entered(value.what, value.value, sample.material)
+
+
+def _by_shape(counts: Sequence[tuple[float, int]]) -> dict[float, int]:
+    grains: dict[float, int] = {}
+    for shape, count in counts:
+        grains[shape] = grains.get(shape, 0) + count
+    return grains

@@ -1,0 +1,77 @@
+"""A finished run as the chain of its sample has it: figures, checks, and the hash of its trace."""
+
+from msgspec import Struct, field
+
+from ramphold.sample._records import BaseRecord
+
+__all__ = ["Moment", "RunCheck", "RunFinished"]
+
+
+class Moment(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A state that the run came to, its time in s since the run's start, and why."""
+
+    t_s: float
+    state: str
+    reason: str
+
+
+class RunCheck(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One thing the run was judged by; `passed` is None where there was nothing to judge."""
+
+    name: str
+    value: float | None
+    unit: str
+    low: float | None
+    high: float | None
+    passed: bool | None = field(name="pass")
+
+
+class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
+    """A run has ended; its readings stand outside the chain, and their hash in it.
+
+    Attributes:
+        run, specimen: their numbers on this bench.
+        state: how it ended: complete, stopped or interrupted.
+        reason: why.
+        started_utc_ns, ended_utc_ns: in ns since 1970.
+        target_psi, bore_in, rate_psi_min, hold_s, ceiling_lbf, rating_lbf: the plan's figures.
+        band_pct: half-width of the hold band in % of target.
+        verdict: `pass` or `fail`; None where it was interrupted and so not judged.
+        checks: what it was judged by.
+        peak_lbf, ramp_rate_psi_min, ramp_rms_psi, overshoot_pct, held_s, hold_mean_psi,
+            out_of_band_s, longest_gap_s: what was measured; None where there was nothing to.
+        moments: the states it went through.
+        certificates: ids of the calibrations in force for it.
+        readings: how many there are.
+        trace_sha256: of the run's trace as `ramphold export` writes it, in hex.
+        record_sha256: of its plan, commands, events and assessment as they are kept, in hex.
+    """
+
+    run: int
+    specimen: int
+    state: str
+    reason: str
+    started_utc_ns: int
+    ended_utc_ns: int
+    target_psi: float
+    bore_in: float
+    rate_psi_min: float
+    hold_s: float
+    ceiling_lbf: float
+    rating_lbf: float
+    band_pct: float
+    verdict: str | None
+    checks: tuple[RunCheck, ...] = ()
+    peak_lbf: float | None = None
+    ramp_rate_psi_min: float | None = None
+    ramp_rms_psi: float | None = None
+    overshoot_pct: float | None = None
+    held_s: float | None = None
+    hold_mean_psi: float | None = None
+    out_of_band_s: float | None = None
+    longest_gap_s: float | None = None
+    moments: tuple[Moment, ...] = ()
+    certificates: tuple[str, ...] = ()
+    readings: int
+    trace_sha256: str
+    record_sha256: str

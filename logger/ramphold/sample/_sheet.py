@@ -1,0 +1,215 @@
+"""A whole sample, put together from its records: what a report is made from."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+import msgspec
+
+from ramphold.errors import InputError
+from ramphold.method.charge import ChargeRule
+from ramphold.method.class_evidence import ClassEvidence, weigh_class
+from ramphold.method.editions import Edition, find_edition
+from ramphold.method.entered import Entered
+from ramphold.method.precision import Spread
+from ramphold.sample._bench import BenchRecord
+from ramphold.sample._bench_records import Record
+from ramphold.sample._crush import SpecimenRecord, specimen_record
+from ramphold.sample._masses import standing
+from ramphold.sample._records import (
+    CylinderChosen,
+    ExclusionDecided,
+    MassTaken,
+    ReportIssued,
+    Reviewed,
+    RunDecided,
+    SampleCorrected,
+    SampleReceived,
+    ShakingStarted,
+    SpecimenAdded,
+    StressPlanned,
+    ValueEntered,
+)
+from ramphold.sample._results import (
+    Density,
+    Gravimetric,
+    Preparation,
+    Sieving,
+    density,
+    gravimetric,
+    preparation,
+    properties,
+    sieving,
+)
+from ramphold.sample._state import SampleState, kind_name, state_of
+
+__all__ = ["Chain", "SampleRecord", "sample_record"]
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chain:
+    """The end of a sample's chain: how many records, the newest one's number, and its hash."""
+
+    records: int
+    newest: int
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SampleRecord:
+    """Everything that a report of a sample says, but for the readings of its runs.
+
+    Attributes:
+        sample: what it was received as, with its corrections.
+        state: from received to reported.
+        operators: initials of everybody who wrote a record of it, reviewers apart.
+        preparation, sieving, density, gravimetric, properties: results before the crush.
+        plan: the stresses planned, lowest first.
+        specimens: in the order in which they were recorded.
+        sieve_shaking: when the sieve analysis went on the shaker.
+        corrections: every correction of a mass, a value or a statement about the sample.
+        decisions, exclusions: every one, in order, those withdrawn too.
+        reviews: in order; the last one holds where `state` says so.
+        reports: those that went out.
+        bench: certificates, daily checks and wear.
+        chain: the end of its chain of records.
+        masses: every mass of it, corrected ones too.
+    """
+
+    sample: SampleReceived
+    state: SampleState
+    operators: tuple[str, ...]
+    preparation: Preparation
+    sieving: Sieving
+    density: Density
+    gravimetric: tuple[Gravimetric, ...]
+    properties: tuple[Entered, ...]
+    plan: tuple[StressPlanned, ...]
+    specimens: tuple[SpecimenRecord, ...]
+    sieve_shaking: ShakingStarted | None
+    corrections: tuple[SampleCorrected | MassTaken | ValueEntered, ...]
+    decisions: tuple[RunDecided, ...]
+    exclusions: tuple[ExclusionDecided, ...]
+    reviews: tuple[Reviewed, ...]
+    reports: tuple[ReportIssued, ...]
+    bench: BenchRecord
+    chain: Chain
+    masses: tuple[MassTaken, ...]
+
+    @property
+    def edition(self) -> Edition:
+        """The edition of the standard that it is tested by."""
+        return find_edition(self.sample.edition)
+
+    @property
+    def counted(self) -> tuple[tuple[float, float], ...]:
+        """Stress in psi and fines in % of each specimen that counts."""
+        return tuple(
+            (one.added.target_psi, one.fines_pct)
+            for one in self.specimens
+            if one.counts and one.fines_pct is not None
+        )
+
+    def evidence(self, laboratory: Spread | None = None) -> ClassEvidence | None:
+        """The crush class and what stands behind it; None before a specimen counts.
+
+        Args:
+            laboratory: the laboratory's own spread of single specimens in %, where it is known.
+        """
+        return weigh_class(self.counted, laboratory=laboratory) if self.counted else None
+
+
+def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -> SampleRecord:
+    """Put a sample together from the records of its chain, in the order they were written.
+
+    Raises:
+        InputError: the first of them does not receive a sample.
+    """
+    if not records or not isinstance(records[0], SampleReceived):
+        raise InputError("the records of a sample begin with its receipt: expected that first")
+    sample = _corrected(records[0], _of(records, SampleCorrected))
+    masses, values = _of(records, MassTaken), _of(records, ValueEntered)
+    held = standing(masses)
+    bulk = density(held, next(iter(reversed(_of(records, CylinderChosen))), None))
+    shaking = [one for one in _of(records, ShakingStarted) if one.specimen is None]
+    return SampleRecord(
+        sample=sample,
+        state=state_of([kind_name(type(one)) for one in records]),
+        operators=_operators(records),
+        preparation=preparation(held),
+        sieving=sieving(sample, held),
+        density=bulk,
+        gravimetric=gravimetric(sample, held),
+        properties=properties(sample, values),
+        plan=_plan(_of(records, StressPlanned)),
+        specimens=_specimens(sample, records, bulk.bulk_density_g_cm3),
+        sieve_shaking=shaking[-1] if shaking else None,
+        corrections=tuple(
+            one
+            for one in records
+            if isinstance(one, SampleCorrected)
+            or (isinstance(one, MassTaken | ValueEntered) and one.corrects is not None)
+        ),
+        decisions=_of(records, RunDecided),
+        exclusions=_of(records, ExclusionDecided),
+        reviews=_of(records, Reviewed),
+        reports=_of(records, ReportIssued),
+        bench=bench,
+        chain=chain,
+        masses=masses,
+    )
+
+
+def charge_target_g(
+    edition: Edition, bulk_density_g_cm3: float | None, bore_in: float
+) -> float | None:
+    """Charge that a specimen should have, in g; None while its density is not known."""
+    if bulk_density_g_cm3 is None and edition.charge_rule is ChargeRule.BY_DENSITY:
+        return None
+    return edition.charge_g(bulk_density_g_cm3 or 0.0, bore_in)
+
+
+def _of(records: Iterable[Record], kind: type[T]) -> tuple[T, ...]:
+    return tuple(one for one in records if isinstance(one, kind))
+
+
+def _corrected(sample: SampleReceived, changes: Iterable[SampleCorrected]) -> SampleReceived:
+    for change in changes:
+        value: object = change.value
+        if change.field == "tests":
+            value = tuple(text.strip() for text in change.value.split(",") if text.strip())
+        body = msgspec.to_builtins(sample) | {change.field: value}
+        sample = msgspec.convert(body, SampleReceived)
+    return sample
+
+
+def _operators(records: Iterable[Record]) -> tuple[str, ...]:
+    own = (one for one in records if not isinstance(one, Reviewed | ReportIssued))
+    return tuple(dict.fromkeys(one.operator for one in own))
+
+
+def _plan(planned: Iterable[StressPlanned]) -> tuple[StressPlanned, ...]:
+    newest = {one.stress_psi: one for one in planned}
+    return tuple(newest[psi] for psi in sorted(newest) if newest[psi].replicates)
+
+
+def _specimens(
+    sample: SampleReceived, records: Sequence[Record], bulk_density_g_cm3: float | None
+) -> tuple[SpecimenRecord, ...]:
+    edition = find_edition(sample.edition)
+    of: dict[int, list[Record]] = {}
+    for one in records:
+        number = getattr(one, "specimen", None)
+        if number is not None:
+            of.setdefault(number, []).append(one)
+    return tuple(
+        specimen_record(
+            added,
+            of[added.specimen],
+            target_g=charge_target_g(edition, bulk_density_g_cm3, added.bore_in),
+            tolerance_g=sample.charge_tolerance_g,
+        )
+        for added in _of(records, SpecimenAdded)
+    )

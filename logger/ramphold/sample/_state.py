@@ -1,0 +1,55 @@
+"""Where a sample stands, by the kinds of its records alone, so that a list of samples is cheap."""
+
+from collections.abc import Sequence
+from enum import StrEnum
+
+from ramphold.errors import CommandRefused
+from ramphold.sample._bench_records import Record
+from ramphold.sample._records import ReportIssued, Reviewed, SampleReceived, StressPlanned
+
+__all__ = ["SampleState", "check_review", "kind_name", "state_of"]
+
+
+class SampleState(StrEnum):
+    """From received to reported; what is written after a review or a report takes it back."""
+
+    RECEIVED = "received"
+    IN_TEST = "in test"
+    REVIEWED = "reviewed"
+    REPORTED = "reported"
+
+
+def kind_name(kind: type[Record]) -> str:
+    """The word by which a kind of record is told from others."""
+    return str(kind.__struct_config__.tag)
+
+
+_BEFORE_TESTS = {kind_name(SampleReceived), kind_name(StressPlanned), "sample correction"}
+_REVIEW, _REPORT = kind_name(Reviewed), kind_name(ReportIssued)
+
+
+def state_of(kinds: Sequence[str]) -> SampleState:
+    """The state of a sample whose records are of these kinds, in order."""
+    last = kinds[-1] if kinds else ""
+    if last == _REPORT:
+        return SampleState.REPORTED
+    if last == _REVIEW:
+        return SampleState.REVIEWED
+    if set(kinds) <= _BEFORE_TESTS:
+        return SampleState.RECEIVED
+    return SampleState.IN_TEST
+
+
+def check_review(records: Sequence[Record], reviewer: str) -> None:
+    """See that somebody may review a sample.
+
+    Raises:
+        CommandRefused: he wrote a record of it himself, or nothing was tested.
+    """
+    if state_of([kind_name(type(one)) for one in records]) is SampleState.RECEIVED:
+        raise CommandRefused("nothing of this sample was tested yet: there is nothing to review")
+    own = [one for one in records if not isinstance(one, Reviewed | ReportIssued)]
+    if any(one.operator.strip().lower() == reviewer.strip().lower() for one in own):
+        raise CommandRefused(
+            f"{reviewer} wrote records of this sample: expected a reviewer who did not"
+        )

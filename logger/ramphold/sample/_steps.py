@@ -1,0 +1,226 @@
+"""What is to be done next: for the sample as a whole, and for each of its specimens."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ramphold.method.entered import PROPERTIES
+from ramphold.method.gravimetric import TESTS
+from ramphold.method.sieves import find_size
+from ramphold.sample._crush import SpecimenRecord
+from ramphold.sample._masses import Masses, standing
+from ramphold.sample._places import CRUSH, DENSITY, PREPARATION, SIEVING, Load, Place
+from ramphold.sample._records import Tick
+from ramphold.sample._sheet import SampleRecord
+from ramphold.sample._state import SampleState
+
+__all__ = ["NextStep", "Step", "next_steps"]
+
+_NS_PER_S = 1_000_000_000
+
+
+class Step(StrEnum):
+    """What kind of thing is to be done."""
+
+    WEIGH = "weigh"
+    CHOOSE_CYLINDER = "choose cylinder"
+    ENTER = "enter"
+    PLAN = "plan a stress"
+    ADD_SPECIMEN = "add specimen"
+    TICK = "tick"
+    CRUSH = "crush"
+    AT_PRESS = "at the press"
+    DECIDE = "decide"
+    SHAKE = "shake"
+    REVIEW = "review"
+    REPORT = "report"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextStep:
+    """One thing to do.
+
+    Attributes:
+        step: what kind of thing.
+        text: the same as a sentence for the operator.
+        specimen: number of the specimen; None for the sample as a whole.
+        place: what to weigh.
+        tick: what to see to.
+        what: the property to enter.
+        stress_psi: of the specimen to add.
+        run: the run to decide on.
+        not_before_utc_ns: when the shaker is done, UTC in ns.
+    """
+
+    step: Step
+    text: str
+    specimen: int | None = None
+    place: Place | None = None
+    tick: Tick | None = None
+    what: str | None = None
+    stress_psi: float | None = None
+    run: int | None = None
+    not_before_utc_ns: int | None = None
+
+
+def next_steps(record: SampleRecord, *, at_press: int | None = None) -> tuple[NextStep, ...]:
+    """The next step of each part of a sample that is not done, those of its specimens last.
+
+    Args:
+        record: the sample.
+        at_press: number of the specimen whose run is live.
+    """
+    held = standing(record.masses)
+    found = [step for test in record.sample.tests for step in _of_test(record, held, test)]
+    found += [
+        step for one in record.specimens for step in _of_specimen(record, held, one, at_press)
+    ]
+    return tuple(found) or _last_steps(record)
+
+
+def _of_test(record: SampleRecord, held: Masses, test: str) -> Iterator[NextStep]:
+    """The next step of one test as a whole, if it has one."""
+    if test == PREPARATION:
+        yield from _in_turn(held, test, ("received", "split", "dried"))
+    elif test == SIEVING:
+        yield from _first(_sieving_steps(record, held))
+    elif test == DENSITY:
+        yield from _first(_density_steps(record, held))
+    elif test in TESTS:
+        yield from _in_turn(held, test, ("before", "after"))
+    elif test in PROPERTIES and test not in {one.name for one in record.properties}:
+        yield NextStep(step=Step.ENTER, text=f"enter {test}", what=test)
+    elif test == CRUSH:
+        yield from _stresses(record)
+
+
+def _first(steps: Iterator[NextStep | None]) -> Iterator[NextStep]:
+    for step in steps:
+        if step is not None:
+            yield step
+            return
+
+
+def _in_turn(held: Masses, test: str, items: Iterable[str]) -> Iterator[NextStep]:
+    return _first(_weigh(held, Place(test=test, item=item)) for item in items)
+
+
+def _weigh(held: Masses, place: Place, not_before_utc_ns: int | None = None) -> NextStep | None:
+    """Weigh a place, unless it is done; one begun with its tare goes on with its gross."""
+    loads = {load: place.loaded(load) for load in Load}
+    if place.load is Load.NET and loads[Load.TARE] in held:
+        place = loads[Load.GROSS]
+    if place in held or (loads[Load.NET] in held):
+        return None
+    return NextStep(
+        step=Step.WEIGH,
+        text=f"weigh {place}",
+        specimen=place.specimen,
+        place=place,
+        not_before_utc_ns=not_before_utc_ns,
+    )
+
+
+def _sieving_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | None]:
+    items = (*map(str, find_size(record.sample.size).stack), "pan")
+    net, shaking = record.sample.sieves_net, record.sieve_shaking
+    if not net:
+        for item in items:
+            yield _weigh(held, Place(test=SIEVING, item=item, load=Load.TARE))
+    yield _weigh(held, Place(test=SIEVING, item="charge"))
+    if shaking is None:
+        minutes = record.edition.sieve_s / 60
+        yield NextStep(step=Step.SHAKE, text=f"shake the stack for {minutes:g} minutes")
+        return
+    done_utc_ns = shaking.utc_ns + round(shaking.planned_s * _NS_PER_S)
+    for item in items:
+        load = Load.NET if net else Load.GROSS
+        yield _weigh(held, Place(test=SIEVING, item=item, load=load), done_utc_ns)
+
+
+def _density_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | None]:
+    if record.density.cylinder is None:
+        yield NextStep(step=Step.CHOOSE_CYLINDER, text="choose the density cylinder")
+    for load in (Load.TARE, Load.GROSS):
+        yield _weigh(held, Place(test=DENSITY, item="fill", load=load))
+
+
+def _stresses(record: SampleRecord) -> Iterator[NextStep]:
+    """Each planned stress that wants another specimen; a stress to plan where there is none."""
+    for planned in record.plan:
+        there = [
+            one
+            for one in record.specimens
+            if one.added.target_psi == planned.stress_psi
+            and one.exclusion is None
+            and (one.decision is None or one.decision.counts)
+        ]
+        if len(there) < planned.replicates:
+            yield NextStep(
+                step=Step.ADD_SPECIMEN,
+                text=f"add specimen {len(there) + 1} of {planned.replicates} "
+                f"at {planned.stress_psi:g} psi",
+                stress_psi=planned.stress_psi,
+            )
+    if not record.plan:
+        yield NextStep(step=Step.PLAN, text="plan the first stress")
+
+
+def _of_specimen(
+    record: SampleRecord, held: Masses, one: SpecimenRecord, at_press: int | None
+) -> Iterator[NextStep]:
+    if one.exclusion is None and (one.decision is None or one.decision.counts):
+        yield from _first(_specimen_steps(record, held, one, at_press))
+
+
+def _specimen_steps(
+    record: SampleRecord, held: Masses, one: SpecimenRecord, at_press: int | None
+) -> Iterator[NextStep | None]:
+    number, run = one.number, one.run
+    if run is None or run.verdict is None:
+        yield _tick(one, Tick.CUT)
+        yield _weigh(held, Place(test=CRUSH, item="charge", specimen=number))
+        if at_press == number:
+            yield NextStep(step=Step.AT_PRESS, text="at the press", specimen=number)
+        for tick in (Tick.LEVEL, Tick.TURNED, Tick.ZEROED):
+            yield _tick(one, tick)
+        yield NextStep(step=Step.CRUSH, text="start its run", specimen=number)
+        return
+    if at_press == number:
+        yield NextStep(step=Step.AT_PRESS, text="at the press again", specimen=number)
+    if run.verdict != "pass" and one.decision is None:
+        text = f"decide whether run {run.run} counts: it failed its assessment"
+        yield NextStep(step=Step.DECIDE, text=text, specimen=number, run=run.run)
+    if one.shaking is None and one.balance.pan_g is None:
+        minutes = record.edition.sieve_s / 60
+        text = f"shake on the sieve for {minutes:g} minutes"
+        yield NextStep(step=Step.SHAKE, text=text, specimen=number)
+    yield from _pan_steps(record, held, one)
+
+
+def _pan_steps(
+    record: SampleRecord, held: Masses, one: SpecimenRecord
+) -> Iterator[NextStep | None]:
+    yield _weigh(held, Place(test=CRUSH, item="pan", load=Load.TARE, specimen=one.number))
+    until = None
+    if one.shaking is not None:
+        until = one.shaking.utc_ns + round(one.shaking.planned_s * _NS_PER_S)
+    yield _weigh(held, Place(test=CRUSH, item="pan", load=Load.GROSS, specimen=one.number), until)
+    if record.sample.mass_balance:
+        yield _weigh(held, Place(test=CRUSH, item="retained", specimen=one.number), until)
+
+
+def _tick(one: SpecimenRecord, tick: Tick) -> NextStep | None:
+    if tick in one.ticks:
+        return None
+    return NextStep(step=Step.TICK, text=f"see to it: {tick}", specimen=one.number, tick=tick)
+
+
+def _last_steps(record: SampleRecord) -> tuple[NextStep, ...]:
+    """What is left when every test is done."""
+    if record.state is SampleState.REPORTED:
+        return ()
+    if record.state is SampleState.REVIEWED:
+        return (NextStep(step=Step.REPORT, text="issue the report"),)
+    text = "have it reviewed by somebody who wrote nothing of it"
+    return (NextStep(step=Step.REVIEW, text=text),)
