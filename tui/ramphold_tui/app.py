@@ -38,7 +38,7 @@ _PAINT_EVERY_S = 0.08
 _IDLE_PAINT_S = 0.5
 # Narrow and low is 80x24; the rest is for a screen of its own.
 _WIDTHS = [(0, "-narrow"), (110, "-wide")]
-_HEIGHTS = [(0, "-low"), (34, "-high")]
+_HEIGHTS = [(0, "-low"), (28, "-high"), (38, "-tall")]
 
 
 class RampholdApp(App[None], inherit_bindings=False):
@@ -68,7 +68,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self.install_screen(BalanceScreen(self._link, self.operator), "balance")
         self.push_screen("press")
         self.run_worker(self._link.run(), name="link")
-        self.set_interval(_IDLE_PAINT_S, self._paint_soon)
+        self.set_interval(_IDLE_PAINT_S, self._paint_idle)
 
     @on(News)
     def hear(self, news: News) -> None:
@@ -125,15 +125,22 @@ class RampholdApp(App[None], inherit_bindings=False):
                 screen.say(text, tone)
 
     def _paint_soon(self) -> None:
-        if self._paint_waits:
-            return
-        now_ns = self._clock.now_ns()
-        since_s = (now_ns - self._painted_ns) / NS_PER_S if self._painted_ns is not None else 1.0
+        since_s = self._since_painted_s()
         if since_s >= _PAINT_EVERY_S:
             self._paint()
-        else:
+        elif not self._paint_waits:
             self._paint_waits = True
             self.set_timer(_PAINT_EVERY_S - since_s, self._paint)
+
+    def _paint_idle(self) -> None:
+        # Right after a paint it would only hold up the next reading.
+        if self._since_painted_s() >= _IDLE_PAINT_S:
+            self._paint_soon()
+
+    def _since_painted_s(self) -> float:
+        if self._painted_ns is None:
+            return _IDLE_PAINT_S
+        return (self._clock.now_ns() - self._painted_ns) / NS_PER_S
 
     def _paint(self) -> None:
         self._paint_waits = False
