@@ -1,3 +1,4 @@
+import dataclasses
 import random
 
 import pytest
@@ -106,6 +107,38 @@ def test_the_budget_names_each_source_and_the_applied_force_grows_with_the_load(
     assert low.components[2].u == pytest.approx(0.2 / 12**0.5, rel=1e-3)
     assert low.components[4].u == pytest.approx(4.0 / 3**0.5, rel=1e-3)
     assert high.expanded > low.expanded
+
+
+def test_a_gauge_that_reads_more_when_the_load_falls_is_less_sure_by_half_of_it():
+    runs = a_bench(lambda f: 50.0 * f, 200.0)
+    zero = runs[0].zero_before
+    falling = tuple((force, reading + 0.01 * (reading - zero)) for force, reading in runs[0].rising)
+    both_ways = [dataclasses.replace(runs[0], falling=falling), *runs[1:]]
+
+    found = calibrate(both_ways, resolution=1.0, reference_pct=0.1)
+
+    assert found.points[0].errors.reversibility_pct == pytest.approx(1.0, rel=0.01)
+    # Half of 1 % of 10 000 lbf, either side, of a rectangle.
+    assert found.budget(10_000.0).components[5].u == pytest.approx(50 / 3**0.5, rel=0.01)
+
+
+def test_runs_whose_forces_differ_a_little_are_still_replicates():
+    # A hand pump does not stop twice at the same force.
+    chance = random.Random(5)
+    runs = [
+        Run(
+            rising=tuple(
+                (near := force * chance.uniform(0.995, 1.005), 50.0 * near + chance.gauss(0, 200))
+                for force in FORCES
+            )
+        )
+        for _ in range(3)
+    ]
+
+    found = calibrate(runs, resolution=1.0, reference_pct=0.1)
+
+    assert (found.line.lack_dof, found.line.pure_dof) == (4, 12)
+    assert found.line.replicate_sd == pytest.approx(200, rel=0.4)
 
 
 def test_most_corrected_readings_lie_within_their_expanded_uncertainty():

@@ -30,8 +30,7 @@ def invert(fitted: Fit, y: float, *, confidence: float = 0.95) -> Inverse:
     Source: NIST/SEMATECH e-Handbook of Statistical Methods 4.6.1.7, from memory.
     """
     factor = two_sided_t(confidence, fitted.dof)
-    rising = fitted.at(fitted.high) > fitted.at(fitted.low)
-    ends = sorted(_cross(fitted, y, side * factor) for side in ((1, -1) if rising else (-1, 1)))
+    ends = sorted(_cross(fitted, y, side * factor) for side in (1, -1))
     return Inverse(x=_cross(fitted, y, 0.0), low=ends[0], high=ends[1])
 
 
