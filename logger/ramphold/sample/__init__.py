@@ -47,6 +47,7 @@ from ramphold.sample._sheet import Chain, SampleRecord, charge_target_g, sample_
 from ramphold.sample._specimen import Mass, Specimen, Weighing, standing_masses
 from ramphold.sample._state import SampleState, check_review, kind_name, state_of
 from ramphold.sample._steps import NextStep, Step, next_steps
+from ramphold.sample._trace import Trace
 
 __all__ = [
     "CRUSH",
@@ -95,6 +96,7 @@ __all__ = [
     "StressPlanned",
     "Tick",
     "Ticked",
+    "Trace",
     "ValueEntered",
     "Weighing",
     "bench_record",

@@ -2,6 +2,7 @@
 
 from ramphold.wire import _jsonrpc as jsonrpc
 from ramphold.wire._balance import MASS_PROFILES, MassFrame, mass_decoder
+from ramphold.wire._chain import decode_body, encode_body, link
 from ramphold.wire._indicator import LOAD_PROFILES, LoadFrame, load_decoder
 from ramphold.wire._lines import LINE_LIMIT, Line, LineDecoder, LineSplitter
 from ramphold.wire._numbers import parse_number, scaled
@@ -14,11 +15,20 @@ from ramphold.wire._records import (
     encode_record,
     kind_of,
 )
+from ramphold.wire._trace import (
+    TRACE_HEADER,
+    pack_trace,
+    printed_lbf,
+    trace_lines,
+    trace_sha256,
+    unpack_trace,
+)
 
 __all__ = [
     "LINE_LIMIT",
     "LOAD_PROFILES",
     "MASS_PROFILES",
+    "TRACE_HEADER",
     "Line",
     "LineDecoder",
     "LineSplitter",
@@ -26,14 +36,22 @@ __all__ = [
     "MassFrame",
     "RunRecord",
     "decode_assessment",
+    "decode_body",
     "decode_command",
     "decode_event",
     "decode_plan",
+    "encode_body",
     "encode_record",
     "jsonrpc",
     "kind_of",
+    "link",
     "load_decoder",
     "mass_decoder",
+    "pack_trace",
     "parse_number",
+    "printed_lbf",
     "scaled",
+    "trace_lines",
+    "trace_sha256",
+    "unpack_trace",
 ]

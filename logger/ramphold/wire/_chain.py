@@ -1,0 +1,45 @@
+"""The records of a sample as canonical JSON, each bound to the one before it by a hash.
+
+A link is the SHA-256, in hex, of the text of the link before (empty for the first) followed by the
+bytes of the record: `printf %s%s "$before" "$body" | sha256sum`.
+"""
+
+import hashlib
+
+import msgspec
+
+from ramphold.errors import WireError
+from ramphold.sample import Record
+
+__all__ = ["decode_body", "encode_body", "link"]
+
+
+def encode_body(record: Record) -> bytes:
+    """A record's bytes: JSON with sorted keys, no spaces, UTF-8.
+
+    Raises:
+        WireError: when it holds a number that JSON can't.
+    """
+    body = msgspec.json.encode(record, order="sorted")
+    # The encoder writes null for a number that is not finite, and so would read back another.
+    if decode_body(body) != record:
+        raise WireError(f"a record with a number that is not finite: {record}")
+    return body
+
+
+def decode_body(body: bytes | str) -> Record:
+    """The record of its bytes.
+
+    Raises:
+        WireError: when it is none that this version knows.
+    """
+    try:
+        record: Record = msgspec.json.decode(body, type=Record)
+    except (msgspec.MsgspecError, RecursionError) as error:
+        raise WireError(f"not a record of a sample: {error}") from None
+    return record
+
+
+def link(before: str, body: bytes) -> str:
+    """The hash of a record that follows another in its chain."""
+    return hashlib.sha256(before.encode("ascii") + body).hexdigest()
