@@ -157,3 +157,8 @@ def test_elsewhere_the_press_is_one_line():
 def test_an_instrument_that_does_not_work_is_named():
     bad = InstrumentHealth(name="balance", kind="balance", ok=False, text="silent")
     assert status_view(replace(run_at(60.0), instruments=(bad,)))[1] == "NOT WORKING: balance"
+
+
+def test_after_the_hold_there_is_no_line_to_be_behind():
+    view = press_view(run_at(244.5), HEARD_NS)
+    assert (view.deviation, view.line, view.rate, view.pursuit) == ("", "", "", None)

@@ -26,7 +26,7 @@ from ramphold_tui.screens import (
     Sheet,
 )
 from ramphold_tui.shown import Tone
-from ramphold_tui.theme import THEME
+from ramphold_tui.theme import theme_for
 from ramphold_tui.trail import Trail
 from ramphold_tui.widgets.drawn import Drawn
 
@@ -50,7 +50,8 @@ class RampholdApp(App[None], inherit_bindings=False):
     BINDINGS: ClassVar[list[BindingType]] = [*keys.bindings(keys.EVERYWHERE)]
 
     def __init__(self, socket_path: Path, clock: Clock) -> None:
-        super().__init__()
+        # Textual leaves greys where no colour is wanted, unless it is to use the terminal's own.
+        super().__init__(ansi_color=True if "NO_COLOR" in os.environ else None)
         self.HORIZONTAL_BREAKPOINTS, self.VERTICAL_BREAKPOINTS = _WIDTHS, _HEIGHTS
         self.bench = Bench()
         self.initials: str | None = None
@@ -62,8 +63,9 @@ class RampholdApp(App[None], inherit_bindings=False):
 
     def on_mount(self) -> None:
         """Link up, and paint."""
-        self.register_theme(THEME)
-        self.theme = THEME.name
+        theme = theme_for(None if self.no_color else self.console.color_system)
+        self.register_theme(theme)
+        self.theme = theme.name
         self.install_screen(PressScreen(self._trail), "press")
         self.install_screen(BalanceScreen(self._link, self.operator), "balance")
         self.push_screen("press")

@@ -1,10 +1,10 @@
 """The colours: few, quiet, and never the only carrier of a meaning."""
 
-from textual.theme import Theme
+from textual.theme import BUILTIN_THEMES, Theme
 
-__all__ = ["THEME"]
+__all__ = ["FULL", "SIXTEEN", "theme_for"]
 
-THEME = Theme(
+FULL = Theme(
     name="ramphold",
     dark=True,
     primary="#9db7c9",
@@ -18,3 +18,26 @@ THEME = Theme(
     error="#d96a76",
     success="#9db7c9",
 )
+#: The terminal's own colours, also for a terminal that is asked for none.
+SIXTEEN = Theme(
+    name="ramphold-16",
+    ansi=True,
+    dark=True,
+    primary="ansi_cyan",
+    secondary="ansi_white",
+    accent="ansi_bright_yellow",
+    foreground="ansi_default",
+    background="ansi_default",
+    surface="ansi_default",
+    panel="ansi_default",
+    boost="ansi_default",
+    warning="ansi_yellow",
+    error="ansi_bright_red",
+    success="ansi_cyan",
+    variables=BUILTIN_THEMES["ansi-dark"].variables,
+)
+
+
+def theme_for(color_system: str | None) -> Theme:
+    """The theme for what a terminal can show, in Rich's words."""
+    return FULL if color_system in ("truecolor", "256") else SIXTEEN

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from ramphold.core import Quality, Snapshot
+from ramphold.core import Quality, RunState, Snapshot
 from ramphold_tui import formats
 from ramphold_tui.bench import Bench
 from ramphold_tui.gauges import gauges
@@ -13,6 +13,7 @@ __all__ = ["PressView", "press_view", "status_view", "strip_view"]
 
 # Full deflection of the deviation bar, in % of target: twice the hold's band.
 _SCALE_PCT = 4.0
+_ON_LINE = (RunState.RAMP, RunState.HOLD)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +45,8 @@ class PressView:
 def press_view(bench: Bench, now_ns: int) -> PressView:
     """All that stands at the press."""
     snapshot, force_lbf = bench.snapshot, _force_lbf(bench)
+    # Before the ramp there is no line, and after the hold none to be kept to.
+    on_line = snapshot if snapshot and snapshot.state in _ON_LINE else None
     faded = bench.lost is not None or force_lbf is None or is_old(bench, now_ns)
     return PressView(
         load=formats.grouped(force_lbf),
@@ -52,10 +55,10 @@ def press_view(bench: Bench, now_ns: int) -> PressView:
         caption=_caption(bench, bench.reading_age_s(now_ns), faded=faded),
         headline=headline(bench, now_ns),
         next=next_step(bench),
-        pursuit=_pursuit(snapshot),
-        deviation=_deviation(snapshot),
-        line=_line(snapshot),
-        rate=_rate(snapshot),
+        pursuit=_pursuit(on_line),
+        deviation=_deviation(on_line),
+        line=_line(on_line),
+        rate=_rate(on_line),
         gauges=gauges(bench, force_lbf),
     )
 
