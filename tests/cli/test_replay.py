@@ -52,7 +52,7 @@ def test_a_file_of_one_reading_a_second_has_no_gaps_of_its_own_making(ramphold, 
     readings = drawn((*GOOD_RUN, (248.0, 0.0)), per_s=1)
     result = ramphold("replay", csv_file(as_csv(readings)), *TARGET, "--json").json
     assert result["verdict"] == "pass"
-    assert {event["kind"] for event in result["events"]} == {"StateChanged"}
+    assert {event["type"] for event in result["events"]} == {"StateChanged"}
 
 
 @pytest.mark.parametrize(

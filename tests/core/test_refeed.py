@@ -33,4 +33,4 @@ def test_a_reading_that_came_late_after_a_deadline_is_fed_in_the_order_it_came()
         events += live.feed(reading)
     _, again = refeed(PLAN, 0, readings + late, [(len(readings), 950_000_000, TimePassed())])
     assert again == events
-    assert len(events) == 2
+    assert "ReadingsLost" in [type(event).__name__ for event in events]

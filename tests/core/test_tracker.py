@@ -28,6 +28,15 @@ def states(events):
     return [event.after for event in events if isinstance(event, StateChanged)]
 
 
+def entered(events, state):
+    """The event by which a run came into a state."""
+    return next(e for e in events if isinstance(e, StateChanged) and e.after is state)
+
+
+def gaps(events):
+    return [event for event in events if isinstance(event, ReadingsLost | ReadingsResumed)]
+
+
 def failed(tracker):
     return {check.name for check in tracker.assess().checks if check.passed is False}
 
@@ -52,7 +61,7 @@ def test_the_good_run_gives_the_figures_it_was_drawn_with():
 
 def test_the_ramp_begins_at_the_reading_that_crosses_the_seating_load():
     _, events = fed(PLAN, drawn([(0, 0), (10, 0), (20, 200)]))
-    ramp = next(event for event in events if event.after is RunState.RAMP)
+    ramp = entered(events, RunState.RAMP)
     # The load crosses 100 psi at 15.0 s; the median shows it one reading later.
     assert ramp.t_ns == 15_100_000_000
 
@@ -67,7 +76,7 @@ def test_the_hold_is_dated_back_to_the_first_reading_at_99_percent():
     _, events = fed(PLAN, drawn([(0, 0), (119, 3966.6), (119.1, 3958), (130, 3958)]))
     assert "hold" not in states(events)
     _, events = fed(PLAN, drawn([(0, 0), (100, 3900), (100.1, 3970), (110, 3970)]))
-    hold = next(event for event in events if event.after is RunState.HOLD)
+    hold = entered(events, RunState.HOLD)
     assert hold.since_ns == 100_200_000_000
     assert hold.t_ns == 100_600_000_000
 
@@ -164,19 +173,19 @@ def test_no_reading_for_half_a_second_is_an_event():
     tracker.feed(Reading(t_ns=100_000_000, force_lbf=0))
     assert tracker.next_deadline == 600_000_000
     assert tracker.handle_deadline(599_999_999) == []
-    assert tracker.handle_deadline(650_000_000) == [
+    assert gaps(tracker.handle_deadline(650_000_000)) == [
         ReadingsLost(t_ns=600_000_000, since_ns=100_000_000)
     ]
     assert tracker.next_deadline is None
     assert tracker.snapshot().stale
     resumed = tracker.feed(Reading(t_ns=1_100_000_000, force_lbf=0))
-    assert resumed == [ReadingsResumed(t_ns=1_100_000_000, gap_s=1.0)]
+    assert gaps(resumed) == [ReadingsResumed(t_ns=1_100_000_000, gap_s=1.0)]
 
 
 def test_a_deadline_nobody_handled_is_still_told_by_the_next_reading():
     tracker = Tracker(PLAN, t_ns=0)
     events = tracker.feed(Reading(t_ns=2_000_000_000, force_lbf=0))
-    assert events == [
+    assert gaps(events) == [
         ReadingsLost(t_ns=500_000_000, since_ns=0),
         ReadingsResumed(t_ns=2_000_000_000, gap_s=2.0),
     ]
@@ -188,7 +197,7 @@ def test_readings_without_a_number_are_as_good_as_none():
     for step in range(1, 10):
         reading = Reading(t_ns=step * 100_000_000, force_lbf=float("nan"), quality=Quality.FAULT)
         events += tracker.feed(reading)
-    assert events == [ReadingsLost(t_ns=500_000_000, since_ns=0)]
+    assert gaps(events) == [ReadingsLost(t_ns=500_000_000, since_ns=0)]
 
 
 def test_a_gap_of_over_a_second_fails_the_run():

@@ -11,11 +11,13 @@ import pytest
 from ramphold.control.methods import (
     ON_EVENT,
     ON_SNAPSHOT,
+    Acknowledge,
+    ChooseStyle,
     EndRun,
     NewSpecimen,
     StartRun,
 )
-from ramphold.core import RunState, StateChanged, refeed
+from ramphold.core import RunState, StateChanged, Style, refeed
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import (
     BenchConfig,
@@ -197,7 +199,43 @@ async def test_missing_readings_are_told_when_time_passes(made):
     made.feed([(0, 0), (5, 0)])
     made.clock.advance(0.6)
     made.press.pass_time(made.clock.now_ns())
-    topic, payload = made.told[-2]
-    assert topic is ON_EVENT
-    assert type(payload.event).__name__ == "ReadingsLost"
+    told = [type(payload.event).__name__ for topic, payload in made.told if topic is ON_EVENT]
+    assert told[-2:] == ["ReadingsLost", "WarningRaised"]
     assert made.told[-1][1].snapshot.stale
+
+
+@on_bench
+async def test_an_overload_is_told_at_once_and_stands_until_it_is_acknowledged(made):
+    await made.press.start(START)
+    made.feed([(0, 0), (100, 3900), (100.5, 4200), (101, 4200), (102, 4000)])
+    over = [payload.event for topic, payload in made.told if topic is ON_EVENT][-1]
+    kinds = [warning.kind for warning in made.press.snapshot().snapshot.warnings]
+    assert "over ceiling" in kinds
+    assert over.t_ns < 102_000_000_000
+    shown = await made.press.acknowledge(Acknowledge(operator="ab"))
+    assert "over ceiling" not in [warning.kind for warning in shown.snapshot.warnings]
+
+
+@on_bench
+async def test_a_latched_warning_outlives_its_run(made):
+    await made.press.start(START)
+    made.feed([(0, 0), (100, 3900), (100.5, 4200), (101, 4200), (101.5, 4200)])
+    ending = asyncio.create_task(made.press.end(EndRun(reason="too far", operator="ab")))
+    await asyncio.sleep(0)
+    await made.press.write()
+    await ending
+    made.feed([(102, 100), (103, 0), (110, 0)])
+    assert [w.kind for w in made.press.snapshot().snapshot.warnings] == ["over ceiling"]
+    shown = await made.press.acknowledge(Acknowledge(operator="ab"))
+    assert shown.snapshot.warnings == ()
+
+
+@on_bench
+async def test_the_style_can_be_changed_in_mid_run_and_is_kept_with_it(made):
+    started = await made.press.start(START)
+    made.feed([(0, 0), (30, 1000)])
+    shown = await made.press.choose_style(ChooseStyle(style=Style.STROKES))
+    assert shown.snapshot.style is Style.STROKES
+    await made.press.write()
+    commands = await made.store.run(lambda store: store.commands(started.run))
+    assert [type(command).__name__ for _, _, command in commands] == ["ChooseStyle"]

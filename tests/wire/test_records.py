@@ -41,7 +41,7 @@ def test_any_event_comes_back_as_it_was(event):
     text = encode_record(event)
     assert decode_event(text) == event
     assert encode_record(decode_event(text)) == text
-    assert json.loads(text)["kind"] == type(event).__name__ == kind_of(event)
+    assert json.loads(text)["type"] == type(event).__name__ == kind_of(event)
 
 
 @given(records(Command))
@@ -81,7 +81,7 @@ def test_an_event_is_written_as_its_kind_and_its_fields():
         stress_psi=3999.5,
     )
     assert encode_record(event) == (
-        b'{"kind":"StateChanged","t_ns":9007199254740993,"since_ns":1,"before":"ramp",'
+        b'{"type":"StateChanged","t_ns":9007199254740993,"since_ns":1,"before":"ramp",'
         b'"after":"hold","reason":"at target","stress_psi":3999.5}'
     )
 
@@ -103,12 +103,12 @@ def test_a_number_that_json_can_not_hold_is_refused_not_lost(number):
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        (b'{"t_ns":1,"since_ns":1}', "kind None, expected StateChanged, ReadingsLost"),
-        (b'{"kind":"Lunch"}', "kind 'Lunch', expected"),
-        (b'{"kind":["ReadingsLost"]}', "kind"),
-        (b'{"kind":"ReadingsLost","t_ns":1}', "ReadingsLost: .*since_ns"),
-        (b'{"kind":"ReadingsLost","t_ns":"1","since_ns":1}', "ReadingsLost: Expected `int`"),
-        (b'{"kind":"ReadingsLost","t_ns":1,"since_ns":1,"x":1}', "ReadingsLost has no x"),
+        (b'{"t_ns":1,"since_ns":1}', "type None, expected StateChanged, ReadingsLost"),
+        (b'{"type":"Lunch"}', "type 'Lunch', expected"),
+        (b'{"type":["ReadingsLost"]}', "type"),
+        (b'{"type":"ReadingsLost","t_ns":1}', "ReadingsLost: .*since_ns"),
+        (b'{"type":"ReadingsLost","t_ns":"1","since_ns":1}', "ReadingsLost: Expected `int`"),
+        (b'{"type":"ReadingsLost","t_ns":1,"since_ns":1,"x":1}', "ReadingsLost has no x"),
         (b"[1]", "Expected `object`"),
         (b"", "truncated"),
     ],
@@ -119,9 +119,9 @@ def test_what_is_no_event_says_what_is_wrong(text, expected):
 
 
 def test_a_command_is_no_event_and_an_event_no_command():
-    with pytest.raises(WireError, match="kind 'EndRun'"):
+    with pytest.raises(WireError, match="type 'EndRun'"):
         decode_event(encode_record(EndRun(reason="x")))
-    with pytest.raises(WireError, match="kind 'ReadingsLost'"):
+    with pytest.raises(WireError, match="type 'ReadingsLost'"):
         decode_command(encode_record(ReadingsLost(t_ns=1, since_ns=1)))
 
 
@@ -143,4 +143,4 @@ def test_any_bytes_are_a_record_or_a_wire_error(text):
 def test_deep_nesting_is_a_wire_error():
     for decode in DECODERS:
         with pytest.raises(WireError, match="recursion"):
-            decode(b'{"kind":' * 60_000)
+            decode(b'{"type":' * 60_000)

@@ -5,10 +5,15 @@ from collections.abc import Iterable
 from ramphold.core import (
     Assessment,
     Check,
+    CueGiven,
     Event,
     ReadingsLost,
     ReadingsResumed,
     StateChanged,
+    StyleChosen,
+    WarningAcknowledged,
+    WarningCleared,
+    WarningRaised,
 )
 
 __all__ = ["assessment_lines", "event_line"]
@@ -17,17 +22,32 @@ _WORDS = {True: "yes", False: "NO", None: "-"}
 _NAME_WIDTH = 28
 
 
-def event_line(event: Event, start_ns: int) -> str:
-    """One event in one line, with its time since the run's start."""
+def event_line(event: Event, start_ns: int) -> str | None:
+    """One event in one line, with its time since the run's start; None for what says little."""
     match event:
         case StateChanged():
             at = "" if event.stress_psi is None else f" at {event.stress_psi:.0f} psi"
-            what = f"{event.after:<10}{event.reason}{at}"
+            word, what = event.after.value, f"{event.reason}{at}"
         case ReadingsLost():
-            what = f"{'no load':<10}no usable reading any more"
+            word, what = "no load", "no usable reading any more"
         case ReadingsResumed():
-            what = f"{'load back':<10}after {event.gap_s:.1f} s without"
-    return f"{(event.t_ns - start_ns) / 1e9:8.1f} s  {what}"
+            word, what = "load back", f"after {event.gap_s:.1f} s without"
+        case WarningRaised() if event.kind.latched:
+            word, what = "warning", _warning(event)
+        case WarningAcknowledged():
+            word, what = "seen", event.kind.value
+        case StyleChosen():
+            word, what = "style", event.style.value
+        case WarningRaised() | WarningCleared() | CueGiven():
+            return None
+    return f"{(event.t_ns - start_ns) / 1e9:8.1f} s  {word:<10}{what}"
+
+
+def _warning(raised: WarningRaised) -> str:
+    return (
+        f"{raised.kind}: {raised.load_lbf or 0:.0f} lbf, "
+        f"the limit of the {raised.name} is {raised.limit_lbf or 0:.0f} lbf"
+    )
 
 
 def assessment_lines(assessment: Assessment) -> Iterable[str]:

@@ -183,7 +183,8 @@ async def _crushed(bench: SimulatedBench, specimen: int, say: Say) -> Assessment
 async def _say_events(told: AsyncIterator[methods.Told], start_ns: int, say: Say) -> None:
     async for one in told:
         if isinstance(one, methods.RunEvent):
-            say(event_line(one.event, start_ns))
+            if line := event_line(one.event, start_ns):
+                say(line)
             if isinstance(one.event, StateChanged) and one.event.after in ENDED:
                 return
 
@@ -192,7 +193,10 @@ def _load_line(snapshot: Snapshot, start_ns: int) -> str:
     t_s = (snapshot.t_ns - start_ns) / 1e9
     load = f"{snapshot.force_lbf or 0:8.0f} lbf {snapshot.stress_psi or 0:7.0f} psi"
     if snapshot.hold_s is not None:
-        return f"{t_s:8.1f} s            {load}   held {snapshot.hold_s:5.1f} s"
-    if snapshot.deviation_psi is not None:
-        return f"{t_s:8.1f} s            {load}   {snapshot.deviation_psi:+5.0f} psi off the line"
-    return f"{t_s:8.1f} s            {load}"
+        where = f"held {snapshot.hold_s:.1f} s"
+    elif snapshot.deviation_psi is not None:
+        where = f"{snapshot.deviation_psi:+.0f} psi off the line"
+    else:
+        where = ""
+    cue = snapshot.cue.kind.value if snapshot.cue else ""
+    return f"{t_s:8.1f} s            {load}   {cue:<13}{where}".rstrip()

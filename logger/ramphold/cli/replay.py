@@ -56,7 +56,7 @@ def command(
         rules=Rules(stale_s=max(Rules().stale_s, _STALE_PERIODS * _period_s(readings))),
     )
     events, assessment = _follow(plan, readings)
-    text = [event_line(event, readings[0].t_ns) for event in events]
+    text = [line for event in events if (line := event_line(event, readings[0].t_ns))]
     text += ["", *assessment_lines(assessment)]
     show(_result(events, assessment), "\n".join(text), as_json=as_json)
     raise SystemExit(0 if assessment.verdict is Verdict.PASS else 1)
@@ -88,5 +88,5 @@ def _result(events: list[Event], assessment: Assessment) -> dict[str, object]:
     figures = structs.asdict(assessment)
     return figures | {
         "assessment": figures.pop("checks"),
-        "events": [{"kind": type(event).__name__} | asdict(event) for event in events],
+        "events": [{"type": type(event).__name__} | asdict(event) for event in events],
     }

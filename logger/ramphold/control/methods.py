@@ -10,7 +10,16 @@ from typing import Annotated, Any, Generic, TypeVar
 import msgspec
 from msgspec import Meta, Struct
 
-from ramphold.core import Assessment, Event, MassReading, Quality, RunPlan, RunState, Snapshot
+from ramphold.core import (
+    Assessment,
+    Event,
+    MassReading,
+    Quality,
+    RunPlan,
+    RunState,
+    Snapshot,
+    Style,
+)
 from ramphold.errors import InputError
 from ramphold.sample import Mass, Specimen, Weighing
 from ramphold.wire import RunRecord, decode_event, encode_record
@@ -70,6 +79,19 @@ class StartRun(_Params, frozen=True, kw_only=True):
     rate_psi_min: Above0 | None = None
     hold_s: Above0 | None = None
     ceiling_lbf: Above0 | None = None
+    style: Style | None = None
+
+
+class Acknowledge(_Params, frozen=True, kw_only=True):
+    """Who saw the latched warnings."""
+
+    operator: Initials
+
+
+class ChooseStyle(_Params, frozen=True, kw_only=True):
+    """How the operator pumps from now on."""
+
+    style: Style
 
 
 class EndRun(_Params, frozen=True, kw_only=True):
@@ -259,6 +281,8 @@ SPECIMENS = Method("specimens", Page, Specimens, "specimens, newest first")
 SPECIMEN = Method("specimen", ById, SpecimenDetail, "one specimen, its masses, runs and fines")
 START_RUN = Method("start_run", StartRun, RunStarted, "follow the crush of a specimen from now on")
 END_RUN = Method("end_run", EndRun, RunEnded, "end the record of the live run; the press goes on")
+ACKNOWLEDGE = Method("acknowledge", Acknowledge, Live, "the latched warnings were seen")
+CHOOSE_STYLE = Method("choose_style", ChooseStyle, Live, "pace the live run this way from now on")
 CAPTURE_MASS = Method("capture_mass", CaptureMass, Mass, "keep the mass that stands on the balance")
 CORRECT_MASS = Method("correct_mass", CorrectMass, Mass, "replace a mass, with a reason")
 RUNS = Method("runs", Page, Runs, "runs, newest first")
@@ -269,7 +293,7 @@ METHODS: dict[str, Method[Any, Any]] = {
     method.name: method
     for method in (
         STATUS, SNAPSHOT, ADD_SPECIMEN, SPECIMENS, SPECIMEN, START_RUN, END_RUN,
-        CAPTURE_MASS, CORRECT_MASS, RUNS, RUN, SUBSCRIBE,
+        ACKNOWLEDGE, CHOOSE_STYLE, CAPTURE_MASS, CORRECT_MASS, RUNS, RUN, SUBSCRIBE,
     )
 }  # fmt: skip
 

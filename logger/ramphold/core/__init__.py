@@ -1,25 +1,46 @@
 """The run, followed without I/O, clock, thread or log: readings in, events and snapshots out."""
 
 from ramphold.core._assessment import Assessment, Check, Verdict
-from ramphold.core._commands import Command, EndRun, TimePassed
-from ramphold.core._events import Event, ReadingsLost, ReadingsResumed, StateChanged
+from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed
+from ramphold.core._cues import Cue, CueKind, PacingStart, Style
+from ramphold.core._events import (
+    CueGiven,
+    Event,
+    ReadingsLost,
+    ReadingsResumed,
+    StateChanged,
+    StyleChosen,
+)
 from ramphold.core._plan import Limits, Rules, RunPlan
 from ramphold.core._readings import MassReading, MassState, Quality, Reading
 from ramphold.core._refeed import refeed
 from ramphold.core._snapshot import Snapshot
 from ramphold.core._states import ENDED, RunState, Trigger, next_state
 from ramphold.core._tracker import Tracker
+from ramphold.core._warnings import (
+    StandingWarning,
+    WarningAcknowledged,
+    WarningCleared,
+    WarningKind,
+    WarningRaised,
+)
 
 __all__ = [
     "ENDED",
+    "Acknowledge",
     "Assessment",
     "Check",
+    "ChooseStyle",
     "Command",
+    "Cue",
+    "CueGiven",
+    "CueKind",
     "EndRun",
     "Event",
     "Limits",
     "MassReading",
     "MassState",
+    "PacingStart",
     "Quality",
     "Reading",
     "ReadingsLost",
@@ -28,11 +49,18 @@ __all__ = [
     "RunPlan",
     "RunState",
     "Snapshot",
+    "StandingWarning",
     "StateChanged",
+    "Style",
+    "StyleChosen",
     "TimePassed",
     "Tracker",
     "Trigger",
     "Verdict",
+    "WarningAcknowledged",
+    "WarningCleared",
+    "WarningKind",
+    "WarningRaised",
     "next_state",
     "refeed",
 ]

@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 
-__all__ = ["Command", "EndRun", "TimePassed"]
+from ramphold.core._cues import Style
+
+__all__ = ["Acknowledge", "ChooseStyle", "Command", "EndRun", "TimePassed"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -13,8 +15,20 @@ class EndRun:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Acknowledge:
+    """The latched warnings were seen."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChooseStyle:
+    """Pace this way from now on."""
+
+    style: Style
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TimePassed:
     """No reading had come by this time, and somebody looked."""
 
 
-Command = EndRun | TimePassed
+Command = Acknowledge | ChooseStyle | EndRun | TimePassed

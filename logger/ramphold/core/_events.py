@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 
+from ramphold.core._cues import CueKind, Style
 from ramphold.core._states import RunState
+from ramphold.core._warnings import WarningEvent
 
-__all__ = ["Event", "ReadingsLost", "ReadingsResumed", "StateChanged"]
+__all__ = ["CueGiven", "Event", "ReadingsLost", "ReadingsResumed", "StateChanged", "StyleChosen"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,4 +40,23 @@ class ReadingsResumed:
     gap_s: float
 
 
-Event = StateChanged | ReadingsLost | ReadingsResumed
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CueGiven:
+    """The operator was told something new: what to do, and how far in full strokes."""
+
+    t_ns: int
+    kind: CueKind
+    size: float | None
+    after_psi: float | None
+    deviation_psi: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StyleChosen:
+    """From here on the run is paced this way."""
+
+    t_ns: int
+    style: Style
+
+
+Event = StateChanged | ReadingsLost | ReadingsResumed | CueGiven | StyleChosen | WarningEvent

@@ -17,6 +17,8 @@ _CONVINCING = 3
 #: Readings closer than this carry more noise each, and a median of five costs less time.
 _CLOSE_NS = 50_000_000
 _WIDE, _NARROW = 5, 3
+#: After a gap this long what went before says nothing of now.
+_GAP_NS = 1_000_000_000
 
 
 class JumpGate:
@@ -64,6 +66,8 @@ class SteadyLoad:
         if not self._gate.feed(t_ns, stress_psi):
             return None
         kept = self._kept
+        if kept and t_ns - kept[-1][0] > _GAP_NS:
+            kept.clear()
         width = _WIDE if kept and t_ns - kept[-1][0] < _CLOSE_NS else _NARROW
         if width != kept.maxlen:
             self._kept = kept = deque(kept, maxlen=width)

@@ -1,6 +1,6 @@
 """The pacing: readings in, what the operator should do out; time is given, never read."""
 
-from ramphold.core._cues import Cue, CueKind, PacingStart, Style
+from ramphold.core._cues import Cue, CueKind, Style
 from ramphold.core._filters import Slope, SteadyLoad
 from ramphold.core._judges import HoldAccount, RampAccount, seconds
 from ramphold.core._learning import Learned
@@ -25,16 +25,17 @@ class Pacer:
     """Paces one run; its owner keeps the run's state.
 
     Args:
-        plan: what the run is meant to do.
-        style: how the operator pumps.
-        start: what to take for granted at first.
+        plan: what the run is meant to do, in what style, and what the pacing starts from.
+
+    Attributes:
+        style: how the operator pumps; may be changed at any time.
+        cue: what to do as of the newest reading; None before there is enough to say.
+        rate_psi_min: rate of the load over the last 10 s, by least squares.
     """
 
-    def __init__(
-        self, plan: RunPlan, *, style: Style = Style.SQUEEZE, start: PacingStart | None = None
-    ) -> None:
+    def __init__(self, plan: RunPlan) -> None:
         self.plan = plan
-        self.style = style
+        self.style = plan.style
         self.cue: Cue | None = None
         self.rate_psi_min: float | None = None
         self._load = SteadyLoad()
@@ -43,7 +44,7 @@ class Pacer:
         self._rises = Rises()
         self._last_ns: int | None = None
         self._lengths_s: list[float] = []
-        learned = Learned(start or PacingStart())
+        learned = Learned(plan.pacing)
         self._squeeze = Squeeze(learned)
         self._stroking = Stroking(learned, self._squeeze)
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from msgspec import Struct
 
+from ramphold.core._cues import PacingStart, Style
 from ramphold.errors import PlanError
 from ramphold.method import cell
 
@@ -70,6 +71,8 @@ class RunPlan:
             what `cell.DEFAULT_RATING_PSI` gives.
         rating_name: which of them is the weakest.
         ceiling_lbf: force that the operator is kept under; by default from target and rating.
+        style: how the operator means to pump.
+        pacing: what the pacing starts from.
         rules: how the run is followed.
         limits: what it is judged by.
 
@@ -84,6 +87,8 @@ class RunPlan:
     rating_lbf: float = 0.0
     rating_name: str = "cell"
     ceiling_lbf: float = 0.0
+    style: Style = Style.SQUEEZE
+    pacing: PacingStart = field(default_factory=PacingStart)
     rules: Rules = field(default_factory=Rules)
     limits: Limits = field(default_factory=Limits)
 

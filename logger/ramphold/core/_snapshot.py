@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 
+from ramphold.core._cues import Cue, Style
 from ramphold.core._states import RunState
+from ramphold.core._warnings import StandingWarning
 
 __all__ = ["Snapshot"]
 
@@ -20,7 +22,10 @@ class Snapshot:
         target_psi, target_lbf, ceiling_lbf, rating_lbf: the plan's figures.
         line_psi: where the ramp line is now.
         deviation_psi: stress less the line; positive is ahead.
-        rate_psi_min: rate of the load over the last seconds.
+        rate_psi_min: rate of the load over the last 10 s; it lags by about half of that.
+        cue: what the operator should do; None before there is enough to say.
+        style: how the run is paced, and suggested_style what the strokes look like.
+        warnings: those that stand, the gravest first.
         ramp_s: time since the ramp began.
         hold_s: time held so far, and hold_to_go_s what is left of it.
         out_of_band_s: time of the hold outside its band.
@@ -41,6 +46,10 @@ class Snapshot:
     line_psi: float | None
     deviation_psi: float | None
     rate_psi_min: float | None
+    cue: Cue | None
+    style: Style
+    suggested_style: Style | None
+    warnings: tuple[StandingWarning, ...]
     ramp_s: float | None
     hold_s: float | None
     hold_to_go_s: float | None

@@ -67,7 +67,9 @@ class Squeeze:
 
     def _mark_psi(self, now: Moment, *, back: bool) -> float:
         """The line once the hand has answered, moved by what this hand tends to be off it."""
-        if now.state is RunState.RAMP and self._stopped_ns is None and not back:
+        if now.state is not RunState.RAMP:
+            return now.line_psi(self._learned.delay_s)
+        if self._stopped_ns is None and not back:
             behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
             moved_psi = self._habit_psi + behind_psi * now.since_last_s / _HABIT_S
             self._habit_psi = min(max(moved_psi, -_MOST_HABIT_PSI), _MOST_HABIT_PSI)
@@ -90,7 +92,7 @@ class _LeverUse:
 
     A return costs about a second of ramp wherever it falls, and most where the load has to
     arrive or to be topped up: so the lever goes back while seating, before the approach, and at
-    rest. That it went back shows in a load that makes no new high.
+    rest. That it went back shows in a load that gains nothing for a while.
     """
 
     _FULL = 0.9
@@ -100,13 +102,15 @@ class _LeverUse:
     _SPENT_AT_REST = 0.6
     _MUCH = 0.4
     _ASKED_S, _UNASKED_S, _AT_REST_S = 0.7, 0.9, 2.0
+    # A gain smaller than this may be noise.
+    _GAIN_PSI = 5.0
 
     def __init__(self, learned: Learned) -> None:
         self._learned = learned
         #: Share of the travel used since the last return; nothing is known before the ramp.
         self.used = 0.0
-        self._high_psi = 0.0
-        self._high_ns = 0
+        self._low_psi = 0.0
+        self._gained_ns = 0
         self._advised_ns: int | None = None
         self._seated = self._approached = False
 
@@ -118,10 +122,10 @@ class _LeverUse:
     def follow(self, now: Moment, *, pulling: bool) -> bool:
         """Take the load of now; whether the lever should go back now."""
         gain_psi = self._learned.gain_psi(now.stress_psi)
-        gained_psi = now.stress_psi - self._high_psi
-        if gained_psi > 0 or not self._high_ns:
-            self.used += max(gained_psi, 0.0) / gain_psi if self._high_ns else 0.0
-            self._high_psi, self._high_ns = now.stress_psi, now.t_ns
+        self._low_psi = min(self._low_psi, now.stress_psi)
+        if now.stress_psi >= self._low_psi + self._GAIN_PSI:
+            self.used += (now.stress_psi - self._low_psi) / gain_psi
+            self._low_psi, self._gained_ns = now.stress_psi, now.t_ns
         elif self._has_returned(now, pulling=pulling):
             self._returned(now)
         if self._worth_return(now, (now.aim_psi - now.stress_psi) / gain_psi, pulling=pulling):
@@ -131,9 +135,9 @@ class _LeverUse:
     def _has_returned(self, now: Moment, *, pulling: bool) -> bool:
         advised_ns = self._advised_ns
         if advised_ns is None:
-            return pulling and seconds(now.t_ns - self._high_ns) >= self._UNASKED_S
+            return pulling and seconds(now.t_ns - self._gained_ns) >= self._UNASKED_S
         least_s = self._ASKED_S if pulling else self._AT_REST_S
-        return seconds(now.t_ns - max(self._high_ns, advised_ns)) >= least_s
+        return seconds(now.t_ns - max(self._gained_ns, advised_ns)) >= least_s
 
     def _worth_return(self, now: Moment, short: float, *, pulling: bool) -> bool:
         if now.state is RunState.SEATING:
@@ -154,4 +158,4 @@ class _LeverUse:
         elif self._advised_ns is None and self.used > self._MUCH:
             self._learned.rescale((1 + self.used) / 2)
         self.used, self._advised_ns = 0.0, None
-        self._high_psi, self._high_ns = now.stress_psi, now.t_ns
+        self._low_psi, self._gained_ns = now.stress_psi, now.t_ns

@@ -44,6 +44,8 @@ class Rises:
     _LEAST_REST_NS = 700_000_000
     # Just after a stroke the load falls fastest; the pacing needs what follows.
     _SETTLE_NS = 300_000_000
+    # What happened in a gap this long is unknown.
+    _GAP_NS = 1_000_000_000
 
     def __init__(self) -> None:
         self._recent: deque[tuple[int, float]] = deque()
@@ -57,14 +59,11 @@ class Rises:
         """When the rise now going on began; None while the load rests."""
         return None if self._start is None else self._start[0]
 
-    @property
-    def rested_since_ns(self) -> int | None:
-        """When the newest rise ended; None before the first."""
-        return None if self._top is None else self._top[0]
-
     def feed(self, t_ns: int, stress_psi: float) -> Rise | None:
         """Take the next steadied stress; the rise that has just ended, if one has."""
         recent = self._recent
+        if recent and t_ns - recent[-1][0] > self._GAP_NS:
+            self._start = self._rest = None
         recent.append((t_ns, stress_psi))
         while recent[0][0] < t_ns - self._BEGIN_NS:
             recent.popleft()
@@ -102,4 +101,6 @@ class Rises:
             sagged_psi_s=self._sagged_psi_s,
         )
         self._start = self._rest = None
+        # Or the flank of this rise would begin another.
+        self._recent.clear()
         return rise

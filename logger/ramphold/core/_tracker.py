@@ -4,14 +4,16 @@ It takes the time and never reads it, so a recorded run fed again gives the same
 """
 
 from ramphold.core._assessment import Assessment, assess
-from ramphold.core._commands import Command, EndRun, TimePassed
+from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed
 from ramphold.core._course import Course
-from ramphold.core._events import Event, ReadingsLost, ReadingsResumed
+from ramphold.core._events import CueGiven, Event, ReadingsLost, ReadingsResumed, StyleChosen
 from ramphold.core._judges import MedianOfThree, seconds
+from ramphold.core._pacing import Pacer
 from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Reading
 from ramphold.core._snapshot import Snapshot
 from ramphold.core._states import RunState
+from ramphold.core._warnings import Warnings
 from ramphold.errors import CommandRefused
 
 __all__ = ["Tracker"]
@@ -29,6 +31,8 @@ class Tracker:
         self.plan = plan
         self._course = Course(plan)
         self._median = MedianOfThree()
+        self._pacer = Pacer(plan)
+        self._warnings = Warnings(plan)
         self._events: list[Event] = []
         self._t_ns = self._seen_ns = t_ns
         self._reading_ns: int | None = None
@@ -58,6 +62,8 @@ class Tracker:
             force_lbf = self._median.feed(reading.force_lbf)
             if force_lbf is not None:
                 self._events += self._course.feed(reading.t_ns, force_lbf / self.plan.area_in2)
+            self._pace(reading)
+        self._events += self._warnings.feed(reading, self.state)
         return self._take_events()
 
     def command(self, command: Command, t_ns: int) -> list[Event]:
@@ -69,13 +75,24 @@ class Tracker:
         match command:
             case TimePassed():
                 return self.handle_deadline(t_ns)
+            case Acknowledge():
+                return self._acknowledge(t_ns)
+            case _ if self.ended:
+                raise CommandRefused(f"this run is already {self.state}")
+        self._t_ns = max(t_ns, self._t_ns)
+        self._pass_deadline(self._t_ns)
+        match command:
             case EndRun():
-                if self.ended:
-                    raise CommandRefused(f"this run is already {self.state}")
-                self._t_ns = max(t_ns, self._t_ns)
-                self._pass_deadline(self._t_ns)
                 self._events += self._course.end(self._t_ns, f"ended: {command.reason}")
-                return self._take_events()
+            case ChooseStyle():
+                self._pacer.style = command.style
+                self._events.append(StyleChosen(t_ns=self._t_ns, style=command.style))
+        return self._take_events()
+
+    def _acknowledge(self, t_ns: int) -> list[Event]:
+        # Also of a run that has ended: its latched warnings stand until somebody saw them.
+        self._events += self._warnings.acknowledge(max(t_ns, self._t_ns))
+        return self._take_events()
 
     @property
     def next_deadline(self) -> int | None:
@@ -114,7 +131,12 @@ class Tracker:
             rating_lbf=plan.rating_lbf,
             line_psi=line,
             deviation_psi=None if line is None or stress is None else stress - line,
-            rate_psi_min=None,
+            rate_psi_min=self._pacer.rate_psi_min,
+            # Without a load there is nothing to cue by.
+            cue=None if self._stale else self._pacer.cue,
+            style=self._pacer.style,
+            suggested_style=self._pacer.suggested_style,
+            warnings=self._warnings.standing,
             ramp_s=seconds(self._t_ns - ramp.start_ns) if ramp else None,
             hold_s=hold.held_s if hold else None,
             hold_to_go_s=max(0.0, seconds(hold.planned_end_ns - self._t_ns)) if hold else None,
@@ -140,12 +162,40 @@ class Tracker:
         events, self._events = self._events, []
         return events
 
+    def _pace(self, reading: Reading) -> None:
+        course, before = self._course, self._pacer.cue
+        self._pacer.feed(
+            reading.t_ns,
+            reading.force_lbf / self.plan.area_in2,
+            course.state,
+            ramp=course.ramp,
+            hold=course.hold,
+        )
+        cue = self._pacer.cue
+        after_lbf = ((cue and cue.after_psi) or 0.0) * self.plan.area_in2
+        refused = cue is not None and cue.near_ceiling
+        self._events += self._warnings.expect(reading.t_ns, after_lbf, refused=refused)
+        if cue and (before is None or (before.kind, before.size) != (cue.kind, cue.size)):
+            stress, ramp = course.stress_psi, course.ramp
+            self._events.append(
+                CueGiven(
+                    t_ns=cue.t_ns,
+                    kind=cue.kind,
+                    size=cue.size,
+                    after_psi=cue.after_psi,
+                    deviation_psi=None
+                    if ramp is None or stress is None
+                    else stress - ramp.line_psi(cue.t_ns),
+                )
+            )
+
     def _pass_deadline(self, now_ns: int) -> None:
         due_ns = self.next_deadline
         if due_ns is not None and now_ns >= due_ns:
             # Stamped when it was due, not when somebody looked: a replay must agree.
             self._stale = True
             self._events.append(ReadingsLost(t_ns=due_ns, since_ns=self._seen_ns))
+            self._events += self._warnings.lost(due_ns)
 
     def _seen(self, t_ns: int) -> None:
         gap_s = seconds(t_ns - self._seen_ns)

@@ -141,6 +141,8 @@ class Daemon:
         handlers.on(methods.SNAPSHOT, snapshot)
         handlers.on(methods.START_RUN, press.start)
         handlers.on(methods.END_RUN, press.end)
+        handlers.on(methods.ACKNOWLEDGE, press.acknowledge)
+        handlers.on(methods.CHOOSE_STYLE, press.choose_style)
         handlers.on(methods.RUNS, sheet.runs)
         handlers.on(methods.RUN, sheet.run)
         handlers.on(methods.ADD_SPECIMEN, sheet.add_specimen)

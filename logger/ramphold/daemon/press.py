@@ -13,6 +13,8 @@ from ramphold.clock import Clock
 from ramphold.control.methods import (
     ON_EVENT,
     ON_SNAPSHOT,
+    Acknowledge,
+    ChooseStyle,
     EndRun,
     Live,
     RunEnded,
@@ -21,6 +23,8 @@ from ramphold.control.methods import (
     StartRun,
     Topic,
 )
+from ramphold.core import Acknowledge as Acknowledged
+from ramphold.core import ChooseStyle as StyleChoice
 from ramphold.core import EndRun as EndOfRun
 from ramphold.core import Event, Reading, RunPlan, Snapshot
 from ramphold.daemon._live_run import LiveRun, Unwritten
@@ -64,6 +68,9 @@ class PressService:
         self._newest = reading
         if run := self.live:
             self._announce(run, run.feed(reading))
+        elif self._run:
+            # Load and warnings stay true after the run; what follows from them is not of it.
+            self._run.tracker.feed(reading)
         self._tell_snapshot()
         self.readings_seen += 1
         self.read_one.set()
@@ -137,6 +144,36 @@ class PressService:
         await self.written()
         return RunEnded(run=run.number, state=run.tracker.state, assessment=run.tracker.assess())
 
+    async def acknowledge(self, wanted: Acknowledge) -> Live:
+        """Take that the latched warnings were seen, also those of a run that has ended.
+
+        Raises:
+            CommandRefused: there has been no run.
+        """
+        t_ns = self._clock.now_ns()
+        if run := self.live:
+            self._announce(run, run.command(Acknowledged(), t_ns))
+        elif self._run:
+            self._run.tracker.command(Acknowledged(), t_ns)
+        else:
+            raise CommandRefused("there has been no run: there is nothing to acknowledge")
+        _log.info("%s acknowledged the warnings", wanted.operator)
+        self._tell_snapshot()
+        return self.snapshot()
+
+    async def choose_style(self, wanted: ChooseStyle) -> Live:
+        """Pace the live run this way from now on.
+
+        Raises:
+            CommandRefused: no run is live.
+        """
+        run = self.live
+        if run is None:
+            raise CommandRefused("no run is live: its style is chosen at its start")
+        self._announce(run, run.command(StyleChoice(style=wanted.style), self._clock.now_ns()))
+        self._tell_snapshot()
+        return self.snapshot()
+
     # --- writing -----------------------------------------------------------------------------
 
     async def write_for_ever(self) -> None:
@@ -200,11 +237,12 @@ class PressService:
 
     def _plan(self, wanted: StartRun, target_psi: float, bore_in: float) -> RunPlan:
         name, rating_lbf = self._config.weakest
-        given = {
+        given: dict[str, Any] = {
             "target_psi": wanted.target_psi or target_psi,
             "rate_psi_min": wanted.rate_psi_min,
             "hold_s": wanted.hold_s,
             "ceiling_lbf": wanted.ceiling_lbf,
+            "style": wanted.style,
         }
         return RunPlan(
             bore_in=bore_in,

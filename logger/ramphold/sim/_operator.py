@@ -46,33 +46,31 @@ class Operator:
         self._rng = rng
         self._habits = habits or OperatorHabits()
         self.hand = Hand(rng, self._habits.hand)
-        self._shown: deque[tuple[int, Snapshot, Cue]] = deque()
+        self._shown: deque[tuple[int, Snapshot]] = deque()
         self._mark_moves = False
         self._t_ns: int | None = None
         self._usual_per_s = 0.04
         self._stroke_ns: int | None = None
-        self._resting = False
         self._returned = False
         self._away_until_ns = 0
 
-    def act(self, t_ns: int, snapshot: Snapshot | None, cue: Cue | None = None) -> LeverMove:
-        """What the hand did since the last call, the screen now showing `snapshot` and `cue`.
+    def act(self, t_ns: int, snapshot: Snapshot | None) -> LeverMove:
+        """What the hand did since the last call, the screen now showing `snapshot`.
 
-        Without a cue the person follows the line and the state. Give the move to `Press.step`
-        with the same time.
+        Give the move to `Press.step` with the same time.
         """
         elapsed_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / _NS_PER_S
         self._t_ns = t_ns
         if snapshot is not None and not (self._shown and self._shown[-1][1] is snapshot):
-            self._shown.append((t_ns, snapshot, cue or self._own_cue(snapshot)))
+            self._shown.append((t_ns, snapshot))
         seen = self._look(t_ns, elapsed_s)
-        if seen is not None and seen[1].kind is CueKind.RELEASE:
+        if seen is not None and (seen.state is RunState.RELEASE or seen.state in ENDED):
             return LeverMove(valve_open=True)
         if not self.hand.busy:
-            self._answer(t_ns, *(seen or (None, None)))
+            self._answer(t_ns, seen)
         return self.hand.move(elapsed_s)
 
-    def _look(self, t_ns: int, elapsed_s: float) -> tuple[Snapshot, Cue] | None:
+    def _look(self, t_ns: int, elapsed_s: float) -> Snapshot | None:
         """The newest that has reached the hand by now."""
         habits, shown = self._habits, self._shown
         if self._rng.random() < habits.lapses_per_s * elapsed_s:
@@ -80,16 +78,15 @@ class Operator:
         reached_ns = t_ns - round(habits.delay_s * _NS_PER_S)
         if t_ns >= self._away_until_ns:
             while len(shown) > 1 and shown[1][0] <= reached_ns:
-                before = shown.popleft()[2].mark_psi or 0.0
-                self._mark_moves = (shown[0][2].mark_psi or 0.0) > before
-        return shown[0][1:] if shown and shown[0][0] <= reached_ns else None
+                before = _mark_psi(shown.popleft()[1])
+                self._mark_moves = _mark_psi(shown[0][1]) > before
+        return shown[0][1] if shown and shown[0][0] <= reached_ns else None
 
-    def _answer(self, t_ns: int, snapshot: Snapshot | None, cue: Cue | None) -> None:
+    def _answer(self, t_ns: int, seen: Snapshot | None) -> None:
         hand, habits = self.hand, self._habits
-        if snapshot is None or cue is None or snapshot.state is RunState.READY:
+        cue = None if seen is None else seen.cue
+        if seen is None or cue is None or seen.state is RunState.READY:
             hand.pull(habits.close_per_s)
-        elif snapshot.state is RunState.SEATING:
-            hand.pull(habits.seat_per_s)
         elif cue.kind is CueKind.STROKE and cue.size is not None:
             self._stroke(t_ns, cue.size)
         elif cue.kind is CueKind.RETURN_LEVER and not self._returned:
@@ -97,10 +94,12 @@ class Operator:
             hand.back()
         elif cue.kind in (CueKind.WAIT, CueKind.STOP):
             hand.pull(0.0)
+        elif seen.state is RunState.SEATING:
+            hand.pull(habits.seat_per_s)
         else:
             hand.pull(self._follow_per_s(cue))
         self._returned &= cue is not None and cue.kind is CueKind.RETURN_LEVER
-        if cue is not None and cue.kind is not CueKind.STROKE:
+        if cue is None or cue.kind is not CueKind.STROKE:
             self._stroke_ns = None
 
     def _stroke(self, t_ns: int, size: float) -> None:
@@ -120,13 +119,6 @@ class Operator:
             self._usual_per_s *= 1 + 0.002 * max(-1.0, min(1.0, behind))
         return self._usual_per_s * ((1.0 if self._mark_moves else 0.0) + behind)
 
-    def _own_cue(self, snapshot: Snapshot) -> Cue:
-        """What a person does who is shown the line and no cue."""
-        stress, target = snapshot.stress_psi or 0.0, snapshot.target_psi
-        self._resting = stress > target * (0.998 if self._resting else 1.002)
-        kind = CueKind.WAIT if self._resting else CueKind.SQUEEZE
-        if snapshot.state in ENDED or snapshot.state is RunState.RELEASE:
-            kind = CueKind.RELEASE
-        line = snapshot.line_psi if snapshot.state is RunState.RAMP else target
-        mark = None if line is None else line + target * 0.003
-        return Cue(t_ns=snapshot.t_ns, kind=kind, mark_psi=mark, load_psi=stress)
+
+def _mark_psi(snapshot: Snapshot) -> float:
+    return (snapshot.cue and snapshot.cue.mark_psi) or 0.0

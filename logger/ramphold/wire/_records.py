@@ -1,7 +1,7 @@
 """A run's records as JSON: plan, events, commands, assessment; and the run that holds them.
 
 Encoding is to the byte: the same record always gives the same text. An event or a command
-carries the name of its class as `kind`.
+carries the name of its class as `type`.
 """
 
 import math
@@ -79,7 +79,7 @@ def encode_record(record: Event | Command | RunPlan | Assessment) -> bytes:
     if not _finite(body):
         raise WireError(f"a {type(record).__name__} with a number that is not finite: {record}")
     if not isinstance(record, RunPlan | Assessment):
-        body = {"kind": kind_of(record), **body}
+        body = {"type": kind_of(record), **body}
     return msgspec.json.encode(body)
 
 
@@ -130,9 +130,9 @@ def _plain(text: bytes | msgspec.Raw, wanted: type[R], name: str) -> R:
 
 def _tagged(text: bytes | msgspec.Raw, kinds: dict[str, type], name: str) -> Any:  # noqa: ANN401
     body = _plain(text, dict[str, Any], name)
-    kind = body.pop("kind", None)
+    kind = body.pop("type", None)
     if not isinstance(kind, str) or kind not in kinds:
-        raise WireError(f"not the record of {name}: kind {kind!r}, expected {', '.join(kinds)}")
+        raise WireError(f"not the record of {name}: type {kind!r}, expected {', '.join(kinds)}")
     wanted = kinds[kind]
     unknown = body.keys() - {field.name for field in fields(wanted)}
     if unknown:
