@@ -4,9 +4,13 @@ import pytest
 
 from ramphold_tui import keys
 from ramphold_tui.app import RampholdApp
-from ramphold_tui.screens import BalanceScreen
+from ramphold_tui.screens import BalanceScreen, PressScreen
 
-OWNERS = {keys.EVERYWHERE: RampholdApp, keys.BALANCE: BalanceScreen}
+OWNERS = {
+    keys.EVERYWHERE: RampholdApp,
+    keys.PRESS: PressScreen,
+    keys.BALANCE: BalanceScreen,
+}
 
 
 @pytest.mark.parametrize("key", keys.KEYS, ids=lambda key: key.name)

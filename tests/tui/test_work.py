@@ -9,7 +9,7 @@ import pytest
 from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods
 from ramphold.sample import Weighing
-from ramphold_tui.screens import BalanceScreen, HelpScreen, InitialsDialog, PressScreen
+from ramphold_tui.screens import BalanceScreen, HelpScreen, InitialsDialog, Place
 from ramphold_tui.screens.dialogs import SpecimenDialog, StartDialog
 from ramphold_tui.widgets import BigText, Rows, WordLine
 
@@ -204,9 +204,9 @@ def test_the_record_can_be_ended_in_every_place_by_one_key(on_bench, until, befo
             await bench.daemon.press.written()
             run = (await bench.client.call(methods.RUN, methods.ById(id=started.run))).run
             assert (run.state, run.reason) == ("stopped", "ended: ended at the screen (KL)")
-            await pilot.press("f2")
-            await until(pilot, lambda: "the press goes on" in said(app))
-            assert isinstance(app.screen, PressScreen)
+            place = next(screen for screen in app.screen_stack if isinstance(screen, Place))
+            line = place.query_one("#said", WordLine)
+            await until(pilot, lambda: line.left.endswith("kept; the press goes on"))
 
     asyncio.run(flow())
 
@@ -229,7 +229,24 @@ def test_the_press_stays_in_sight_in_every_dialog(on_bench, until):
             await pilot.press("f1")
             await until(pilot, lambda: isinstance(app.screen, HelpScreen))
             strip = app.screen.query_one(".strip", WordLine)
-            await until(pilot, lambda: strip.left == "press: RAMP")
+            await until(pilot, lambda: strip.left.startswith("press, ramp: "))
             assert strip.right.endswith(("ahead", "behind", "on the line"))
+
+    asyncio.run(flow())
+
+
+def test_the_style_of_pacing_is_changed_by_one_key(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            await pilot.press("s")
+            await until(pilot, lambda: said(app).startswith("style not changed: no run is live"))
+            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            await bench.pump()
+            await pilot.press("s")
+            await until(pilot, lambda: said(app) == "paced in style strokes from now on")
+            status = app.screen.query_one("#status", WordLine)
+            await until(pilot, lambda: "ready by strokes" in status.left)
+            await pilot.press("s")
+            await until(pilot, lambda: "ready by squeeze" in status.left)
 
     asyncio.run(flow())

@@ -13,6 +13,7 @@ from ramphold.clock import NS_PER_S, Clock, SystemClock
 from ramphold.control import methods
 from ramphold.errors import RampholdError
 from ramphold_tui import keys
+from ramphold_tui.alarms import unseen
 from ramphold_tui.bench import Bench
 from ramphold_tui.glyphs import marks_for
 from ramphold_tui.link import Link
@@ -36,6 +37,7 @@ __all__ = ["RampholdApp", "make_app"]
 _PAINT_EVERY_S = 0.08
 # Ages and countdowns go on without readings.
 _IDLE_PAINT_S = 0.5
+_RING_AGAIN_S = 2.0
 # Narrow and low is 80x24; the rest is for a screen of its own.
 _WIDTHS = [(0, "-narrow"), (110, "-wide")]
 _HEIGHTS = [(0, "-low"), (28, "-high"), (38, "-tall")]
@@ -60,13 +62,15 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._clock = clock
         self._painted_ns: int | None = None
         self._paint_waits = False
+        self._rung_for: set[str] = set()
+        self._rung_ns = 0
 
     def on_mount(self) -> None:
         """Link up, and paint."""
         theme = theme_for(None if self.no_color else self.console.color_system)
         self.register_theme(theme)
         self.theme = theme.name
-        self.install_screen(PressScreen(self._trail), "press")
+        self.install_screen(PressScreen(self._link, self._trail), "press")
         self.install_screen(BalanceScreen(self._link, self.operator), "balance")
         self.push_screen("press")
         self.run_worker(self._link.run(), name="link")
@@ -78,6 +82,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self.bench = news.learn(self.bench, self._clock.now_ns())
         if self.bench.live is not None:
             self._trail.add(self.bench.live)
+        self._ring()
         self._paint_soon()
 
     # --- keys ----------------------------------------------------------------------------------
@@ -101,11 +106,18 @@ class RampholdApp(App[None], inherit_bindings=False):
             self.initials = await self.push_screen_wait(InitialsDialog()) or self.initials
 
     @work
+    async def action_acknowledge(self) -> None:
+        """Say that the warnings were seen."""
+        wanted = methods.Acknowledge(operator=self._whoever())
+        try:
+            await self._link.ask(methods.ACKNOWLEDGE, wanted)
+        except RampholdError as error:
+            self._say(f"not acknowledged: {error}", Tone.CAUTION)
+
+    @work
     async def action_end_record(self) -> None:
         """End the record of the live run, at once; the press goes on."""
-        record = self.bench.record
-        operator = self.initials or (record.operator if record else "-")
-        wanted = methods.EndRun(reason="ended at the screen", operator=operator)
+        wanted = methods.EndRun(reason="ended at the screen", operator=self._whoever())
         try:
             ended = await self._link.ask(methods.END_RUN, wanted)
         except RampholdError as error:
@@ -118,6 +130,21 @@ class RampholdApp(App[None], inherit_bindings=False):
         if self.initials is None:
             self.initials = await self.push_screen_wait(InitialsDialog())
         return self.initials
+
+    def _whoever(self) -> str:
+        # What must be done at once is not held up by asking for initials.
+        record = self.bench.record
+        return self.initials or (record.operator if record else "-")
+
+    def _ring(self) -> None:
+        """Ring for a warning that is new, or has not been seen for a while."""
+        kinds: set[str] = {one.kind for one in unseen(self.bench.snapshot)}
+        now_ns = self._clock.now_ns()
+        due = now_ns - self._rung_ns >= _RING_AGAIN_S * NS_PER_S
+        if kinds - self._rung_for or (kinds and due):
+            self.bell()
+            self._rung_ns = now_ns
+        self._rung_for = kinds
 
     # --- painting ------------------------------------------------------------------------------
 

@@ -2,7 +2,10 @@
 
 from ramphold.core import Quality, RunState, Snapshot
 from ramphold_tui import formats
+from ramphold_tui.alarms import alarm
 from ramphold_tui.bench import Bench
+from ramphold_tui.cues import cue_headline
+from ramphold_tui.keys import STYLE
 from ramphold_tui.shown import Headline, Tone
 
 __all__ = ["headline", "is_old", "next_step"]
@@ -20,6 +23,8 @@ _STATE_WORDS = {
     RunState.STOPPED: ("STOPPED", "", Tone.CAUTION),
     RunState.INTERRUPTED: ("INTERRUPTED", "its readings until then are kept", Tone.CAUTION),
 }
+# Before contact there is nothing to pace, and what has ended is not paced any more.
+_PACED = (RunState.SEATING, RunState.RAMP, RunState.HOLD, RunState.RELEASE)
 _NEXT_STEPS = {
     RunState.READY: "the ramp begins by itself at the seating load",
     RunState.SEATING: "the ramp begins by itself at the seating load",
@@ -33,25 +38,23 @@ _NEXT_STEPS = {
 
 
 def headline(bench: Bench, now_ns: int) -> Headline:
-    """A broken link first, then missing readings, then where the run stands."""
-    if bench.lost is not None:
-        return _no_link(bench, now_ns)
-    if bench.live is None:
-        return Headline(word="LINKING", detail="waiting for the daemon", tone=Tone.FADED)
-    if bench.live.quality is Quality.SATURATED:
-        detail = "the sensor is at its end: go by the gauge"
-        return Headline(word="SATURATED", detail=detail, tone=Tone.CAUTION)
-    if is_old(bench, now_ns):
-        return _no_reading(bench, now_ns)
-    if bench.snapshot is None:
-        detail = "no run is being followed: the load is shown, not recorded"
-        return Headline(word="NO RUN", detail=detail)
-    return _of_run(bench.snapshot)
+    """A broken link, then warnings, then missing readings, then the cue or the state."""
+    return (
+        _no_link(bench, now_ns)
+        or alarm(bench.snapshot)
+        or _no_load(bench, now_ns)
+        or _of_run(bench.snapshot)
+    )
 
 
 def next_step(bench: Bench) -> str:
     """What comes after what goes on now."""
-    return _NEXT_STEPS[bench.snapshot.state] if bench.snapshot else ""
+    snapshot = bench.snapshot
+    if snapshot is None:
+        return ""
+    if bench.running and snapshot.suggested_style not in (None, snapshot.style):
+        return f"these pulls look like {snapshot.suggested_style}: {STYLE.name} paces them so"
+    return _NEXT_STEPS[snapshot.state]
 
 
 def is_old(bench: Bench, now_ns: int) -> bool:
@@ -67,22 +70,36 @@ def is_old(bench: Bench, now_ns: int) -> bool:
     return stale or age_s > limit_s
 
 
-def _no_link(bench: Bench, now_ns: int) -> Headline:
-    since = ""
-    if bench.heard_ns is not None:
-        since = f" for {formats.age((now_ns - bench.heard_ns) / 1e9)}"
-    detail = f"nothing heard from the daemon{since}, trying again: go by the gauge"
-    return Headline(word="NO LINK", detail=detail, tone=Tone.CAUTION)
+def _no_link(bench: Bench, now_ns: int) -> Headline | None:
+    if bench.lost is not None:
+        since = ""
+        if bench.heard_ns is not None:
+            since = f" for {formats.age((now_ns - bench.heard_ns) / 1e9)}"
+        detail = f"nothing heard from the daemon{since}, trying again: go by the gauge"
+        return Headline(word="NO LINK", detail=detail, tone=Tone.CAUTION)
+    if bench.live is None:
+        return Headline(word="LINKING", detail="waiting for the daemon", tone=Tone.FADED)
+    return None
 
 
-def _no_reading(bench: Bench, now_ns: int) -> Headline:
+def _no_load(bench: Bench, now_ns: int) -> Headline | None:
+    if bench.live and bench.live.quality is Quality.SATURATED:
+        detail = "the sensor is at its end: go by the gauge"
+        return Headline(word="SATURATED", detail=detail, tone=Tone.CAUTION)
+    if not is_old(bench, now_ns):
+        return None
     age_s = bench.reading_age_s(now_ns)
     since = "yet" if age_s is None else f"for {formats.age(age_s)}"
     detail = f"no reading of the load {since}: go by the gauge, look at the cable"
     return Headline(word="NO READING", detail=detail, tone=Tone.CAUTION)
 
 
-def _of_run(snapshot: Snapshot) -> Headline:
+def _of_run(snapshot: Snapshot | None) -> Headline:
+    if snapshot is None:
+        detail = "no run is being followed: the load is shown, not recorded"
+        return Headline(word="NO RUN", detail=detail)
+    if snapshot.cue is not None and snapshot.state in _PACED:
+        return cue_headline(snapshot.cue, snapshot)
     word, detail, tone = _STATE_WORDS[snapshot.state]
     if snapshot.state is RunState.HOLD:
         detail = f"{formats.countdown(snapshot.hold_to_go_s or 0.0)} to go: {detail}"

@@ -4,9 +4,20 @@ from dataclasses import dataclass
 
 from textual.binding import Binding
 
-__all__ = ["BALANCE", "EVERYWHERE", "KEYS", "Key", "bindings", "help_lines"]
+__all__ = [
+    "BALANCE",
+    "EVERYWHERE",
+    "KEYS",
+    "PRESS",
+    "SEEN",
+    "STYLE",
+    "Key",
+    "bindings",
+    "help_lines",
+]
 
-EVERYWHERE, BALANCE = "everywhere, in text fields too", "at the balance"
+EVERYWHERE = "everywhere, in text fields too"
+PRESS, BALANCE = "at the press", "at the balance"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,10 +42,28 @@ class Key:
     listed: bool = True
 
 
+#: Keys that the screen speaks of elsewhere too.
+SEEN = Key(
+    key="f4",
+    name="F4",
+    action="acknowledge",
+    label="seen",
+    about="say that the warnings were seen, which stops the bell",
+)
+STYLE = Key(
+    key="s",
+    name="S",
+    action="change_style",
+    label="style",
+    about="pace in strokes instead of a squeeze, or the other way round",
+    place=PRESS,
+)
+
 KEYS = (
     Key(key="f1", name="F1", action="help", label="help", about="show all keys"),
     Key(key="f2", name="F2", action="go('press')", label="press", about="go to the press"),
     Key(key="f3", name="F3", action="go('balance')", label="balance", about="go to the balance"),
+    SEEN,
     Key(
         key="f9",
         name="F9",
@@ -57,6 +86,7 @@ KEYS = (
         label="close",
         about="close this screen; run and recording go on without it",
     ),
+    STYLE,
     Key(
         key="enter",
         name="Enter",

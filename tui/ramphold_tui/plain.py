@@ -8,6 +8,7 @@ from ramphold.clock import Clock, SystemClock
 from ramphold_tui.bench import Bench
 from ramphold_tui.link import Link
 from ramphold_tui.messages import News
+from ramphold_tui.shown import Tone
 from ramphold_tui.view import press_view
 
 __all__ = ["Reporter", "report_changes"]
@@ -38,11 +39,16 @@ class Reporter:
         if bench.live is None and bench.lost is None:
             return
         view = press_view(bench, now_ns)
-        topic = (view.headline.word, *_steps(bench))
+        state = bench.snapshot.state if bench.snapshot and bench.lost is None else ""
+        topic = (state, view.headline.word, *_steps(bench))
         if topic == self._topic:
             return
         self._topic = topic
-        parts = [f"{view.headline.word.lower()}: {view.headline.detail}"]
+        word = view.headline.word.lower()
+        # Of a load that is unknown, or of no run, no state is claimed.
+        known = state not in ("", word) and view.tone is not Tone.FADED
+        parts = [f"{state}: {word}" if known else word]
+        parts[0] += f": {view.headline.detail}"
         if bench.lost is None and bench.live is not None and bench.live.force_lbf is not None:
             parts.append(f"load {view.load} lbf")
             parts += [f"stress {view.stress} psi"] if bench.snapshot else []

@@ -18,11 +18,18 @@ class Tone(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Headline:
-    """The biggest word on the screen, and a line that makes it precise."""
+    """The biggest word on the screen, and a line that makes it precise.
+
+    Attributes:
+        word, detail: the two.
+        tone: how much they ask for attention.
+        due_s: time until what the detail names is due, in s, where it is near enough to watch.
+    """
 
     word: str
     detail: str
     tone: Tone = Tone.CALM
+    due_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
-from ramphold.core import Quality, RunState, Snapshot
+from ramphold.core import CueKind, Quality, RunState, Snapshot
 from ramphold_tui import formats
+from ramphold_tui.alarms import quiet_warnings
 from ramphold_tui.bench import Bench
 from ramphold_tui.gauges import gauges
 from ramphold_tui.headlines import headline, is_old, next_step
@@ -69,7 +70,9 @@ def status_view(bench: Bench) -> tuple[str, str]:
     if bench.live and bench.live.run is not None:
         parts.append(f"run {bench.live.run}")
     if snapshot := bench.snapshot:
-        parts.append(str(snapshot.state))
+        parts.append(
+            f"{snapshot.state} by {snapshot.style}" if bench.running else str(snapshot.state)
+        )
         parts.append(
             f"to {formats.psi(snapshot.target_psi)}, {formats.grouped(snapshot.target_lbf)} lbf"
         )
@@ -80,16 +83,18 @@ def status_view(bench: Bench) -> tuple[str, str]:
         link = f"NOT WORKING: {', '.join(bad)}"
     else:
         link = "linked" if bench.status else "linking"
-    return "   ".join(parts), link
+    quiet = [f"! {kind}" for kind in quiet_warnings(bench.snapshot)]
+    return "   ".join(parts), "   ".join([*quiet, link])
 
 
 def strip_view(bench: Bench, now_ns: int) -> tuple[str, str, Tone]:
     """The press in one line, for places where it is not what is looked at."""
     view = press_view(bench, now_ns)
-    load = f"{view.load} lbf"
+    load, place = f"{view.load} lbf", "press"
     if bench.snapshot is not None:
+        place = f"press, {bench.snapshot.state}"
         load += f"   {view.stress} psi   {view.deviation}"
-    return f"press: {view.headline.word}", load.rstrip(), view.headline.tone
+    return f"{place}: {view.headline.word}", load.rstrip(), view.headline.tone
 
 
 def _force_lbf(bench: Bench) -> float | None:
@@ -121,7 +126,12 @@ def _stress_psi(snapshot: Snapshot | None, force_lbf: float | None) -> float | N
 def _pursuit(snapshot: Snapshot | None) -> float | None:
     if snapshot is None or snapshot.deviation_psi is None:
         return None
-    share = snapshot.deviation_psi / (snapshot.target_psi * _SCALE_PCT / 100)
+    gap_psi, cue = snapshot.deviation_psi, snapshot.cue
+    in_pull = cue is not None and cue.kind is CueKind.SQUEEZE and snapshot.state is RunState.RAMP
+    if in_pull and cue and cue.mark_psi is not None and cue.load_psi is not None:
+        # What a hand can follow is where line and load will be once it has answered.
+        gap_psi = cue.load_psi - cue.mark_psi
+    share = gap_psi / (snapshot.target_psi * _SCALE_PCT / 100)
     return max(-1.0, min(1.0, share))
 
 

@@ -1,16 +1,26 @@
 """At the press: load, word, line, hold and margins, read with both hands on the lever."""
 
+from typing import ClassVar
+
+from textual import work
 from textual.app import ComposeResult
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Footer
 
 from ramphold.clock import NS_PER_S
+from ramphold.control import methods
+from ramphold.core import Style
+from ramphold.errors import RampholdError
+from ramphold_tui import keys
 from ramphold_tui.bench import Bench
+from ramphold_tui.link import Link
 from ramphold_tui.screens.place import CAUTION, Place
+from ramphold_tui.shown import Tone
 from ramphold_tui.traces import picture
 from ramphold_tui.trail import Trail
 from ramphold_tui.view import PressView, press_view, status_view
-from ramphold_tui.widgets import BigText, GaugeBar, PursuitBar, Trace, WordLine
+from ramphold_tui.widgets import BigText, CueLine, GaugeBar, PursuitBar, Trace, WordLine
 
 __all__ = ["PressScreen"]
 
@@ -22,12 +32,16 @@ class PressScreen(Place):
     """The load against its line.
 
     Args:
+        link: how the daemon is asked.
         trail: the load since the ramp began.
     """
 
-    def __init__(self, trail: Trail) -> None:
+    BINDINGS: ClassVar[list[BindingType]] = [*keys.bindings(keys.PRESS)]
+
+    def __init__(self, link: Link, trail: Trail) -> None:
         super().__init__()
-        self._trail = trail
+        self._link, self._trail = link, trail
+        self._style = Style.SQUEEZE
         self._traced_ns: int | None = None
 
     def compose(self) -> ComposeResult:
@@ -43,7 +57,7 @@ class PressScreen(Place):
         yield WordLine(id="deviation")
         yield PursuitBar(id="pursuit")
         yield BigText(id="cue")
-        yield WordLine(id="cue-detail")
+        yield CueLine(id="cue-detail")
         with Horizontal(id="below"):
             with Vertical(id="gauges"):
                 yield GaugeBar(id="hold")
@@ -57,11 +71,12 @@ class PressScreen(Place):
     def show(self, bench: Bench, now_ns: int) -> None:
         """Say what is known now."""
         view = press_view(bench, now_ns)
+        self._style = bench.snapshot.style if bench.snapshot else self._style
         status = self.query_one("#status", WordLine)
         status.left, status.right = status_view(bench)
         self._show_digits(view)
-        cue, detail = self.query_one("#cue", BigText), self.query_one("#cue-detail", WordLine)
-        cue.text, detail.left = view.headline.word, view.headline.detail
+        cue, detail = self.query_one("#cue", BigText), self.query_one("#cue-detail", CueLine)
+        cue.text, detail.headline = view.headline.word, view.headline
         cue.set_tone(view.headline.tone)
         detail.set_tone(view.headline.tone)
         for gauge in view.gauges:
@@ -70,6 +85,17 @@ class PressScreen(Place):
         if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
             self._traced_ns = now_ns
             self.query_one(Trace).picture = picture(bench, self._trail.points())
+
+    @work(exclusive=True)
+    async def action_change_style(self) -> None:
+        """Pace in the other style from now on."""
+        other = Style.STROKES if self._style is Style.SQUEEZE else Style.SQUEEZE
+        try:
+            await self._link.ask(methods.CHOOSE_STYLE, methods.ChooseStyle(style=other))
+        except RampholdError as error:
+            self.say(f"style not changed: {error}", Tone.CAUTION)
+            return
+        self.say(f"paced in style {other} from now on")
 
     def _show_digits(self, view: PressView) -> None:
         for name, text in (("load", view.load), ("stress", view.stress)):

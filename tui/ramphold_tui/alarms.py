@@ -1,0 +1,47 @@
+"""Warnings as headlines, and which of them ring. Pure."""
+
+from ramphold.core import Snapshot, StandingWarning, WarningKind
+from ramphold_tui import formats
+from ramphold_tui.keys import SEEN
+from ramphold_tui.shown import Headline, Tone
+
+__all__ = ["alarm", "quiet_warnings", "unseen"]
+
+
+def unseen(snapshot: Snapshot | None) -> tuple[StandingWarning, ...]:
+    """The latched warnings that nobody has acknowledged, the gravest first."""
+    if snapshot is None:
+        return ()
+    return tuple(one for one in snapshot.warnings if one.kind.latched and not one.acknowledged)
+
+
+def alarm(snapshot: Snapshot | None) -> Headline | None:
+    """The gravest unseen warning, which takes the cue's place; None where there is none."""
+    standing = unseen(snapshot)
+    if snapshot is None or not standing:
+        return None
+    gravest = standing[0]
+    load = f"{formats.grouped(gravest.raised.load_lbf)} lbf"
+    if not gravest.persists:
+        load = f"was at {load}"
+    detail = f"{load}, {_limit(gravest, snapshot)} ({SEEN.name}: seen)"
+    return Headline(word=gravest.kind.upper(), detail=detail, tone=Tone.ALARM)
+
+
+def quiet_warnings(snapshot: Snapshot | None) -> tuple[str, ...]:
+    """What else stands: seen, or never latched; the load's absence has a headline of its own."""
+    if snapshot is None:
+        return ()
+    loud = {one.kind for one in unseen(snapshot)} | {WarningKind.STALE, WarningKind.SATURATED}
+    return tuple(str(one.kind) for one in snapshot.warnings if one.kind not in loud)
+
+
+def _limit(standing: StandingWarning, snapshot: Snapshot) -> str:
+    load_lbf, name = standing.raised.load_lbf or 0.0, standing.raised.name
+    if standing.kind is WarningKind.OVER_CEILING:
+        over_lbf = load_lbf - snapshot.ceiling_lbf
+        return f"{formats.grouped(over_lbf)} lbf over the ceiling"
+    left = formats.signed_gap(
+        snapshot.rating_lbf - load_lbf, "lbf", over="under", under="over", none="at"
+    )
+    return f"{left} the rating of the {name}"

@@ -1,0 +1,26 @@
+"""What makes the cue precise, between two bars that shrink until it is due."""
+
+from textual.reactive import reactive
+
+from ramphold_tui.shown import Headline
+from ramphold_tui.widgets.drawn import Drawn
+
+__all__ = ["CueLine"]
+
+_BLOCKS_PER_S = 4
+
+
+class CueLine(Drawn):
+    """The detail in the middle; the bars run into it as time runs out."""
+
+    headline: reactive[Headline | None] = reactive(None)
+
+    def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
+        """The one row."""
+        if row or self.headline is None:
+            return []
+        text = self.headline.detail
+        room = max(0, (width - len(text)) // 2 - 2)
+        blocks = min(room, round((self.headline.due_s or 0.0) * _BLOCKS_PER_S))
+        bar = self.marks.full * blocks
+        return [(f"{bar} {text} {bar}".center(width) if bar else text.center(width), "")]
