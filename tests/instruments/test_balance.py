@@ -67,15 +67,41 @@ def test_a_balance_is_asked_when_its_port_opens_and_again_at_each_interval():
     assert readings[1].line == b"S S     12.345 g"
 
 
-def test_a_balance_that_does_not_answer_is_told():
-    port = ScriptedPort([(b"SI\r\n", b"")] * 2)
-    with Pan(lambda: port, **QUERY, every_s=10) as pan:
-        pan.wait_state(HealthState.OPEN)
-        pan.clock.advance(39)
-        assert port.wait()
-        assert pan.instrument.health.state is HealthState.OPEN
-        pan.clock.advance(1)
-        assert pan.wait_state(HealthState.SILENT).detail.startswith("does not answer")
+def test_a_balance_is_silent_when_the_time_is_up_and_four_queries_stay_unanswered():
+    def after(seconds):
+        def step():
+            said.append(pan.instrument.health.state)
+            pan.clock.advance(seconds)
+            return b""
+
+        return step
+
+    said = []
+    pan = Pan(lambda: port, **QUERY, every_s=10)
+    port = StepPort([after(60), after(10), after(10), after(1), after(1)])
+    with pan:
+        assert port.over.wait(3)
+        silent = pan.wait_state(HealthState.SILENT)
+    # A minute is long over, but only the fourth query that got no answer makes it silent.
+    assert said == [HealthState.OPEN] * 4 + [HealthState.SILENT]
+    assert silent.since_ns == 81_000_000_000
+    assert silent.detail.startswith("does not answer")
+
+
+def test_an_answer_to_any_query_in_time_keeps_a_balance_from_being_silent():
+    def minute(answer):
+        def step():
+            pan.clock.advance(60)
+            return answer
+
+        return step
+
+    pan = Pan(lambda: port, **QUERY, every_s=10)
+    none = minute(b"")
+    port = StepPort([none, none, none, minute(b"S I\r\n"), none, none])
+    with pan:
+        assert port.over.wait(3)
+    assert [health.state for health in pan.health.items] == ["opening", "open"]
 
 
 def test_a_print_key_gives_one_reading_with_its_line_and_nothing_is_sent():

@@ -22,6 +22,8 @@ _log = logging.getLogger(__name__)
 
 F = TypeVar("F")
 
+_SILENT_QUERIES = 4
+
 
 class Decoder(Protocol[F]):
     """Bytes in, frames out, however the bytes are cut; never raises."""
@@ -40,7 +42,9 @@ class Reader(Generic[F]):
         clock: stamps what comes; also tells when it is silent and when to ask.
         on_frame: takes the time of arrival in ns and a frame.
         on_health: takes the health, when it changes.
-        silent_s: time in s without a frame after which it counts as silent; None is never.
+        silent_s: time in s without a frame after which it counts as silent; None is never. One
+            that is asked must also have left four queries in a row unanswered, since a clock may
+            run faster than life.
         query: bytes that ask for a frame; None where it speaks unasked.
         query_every_s: time in s between two queries.
     """
@@ -134,23 +138,29 @@ class Reader(Generic[F]):
     def _listen(self, port: Port) -> None:
         decoder = self._make_decoder()
         heard_ns = ask_ns = self._clock.now_ns()
-        unread = 0  # bytes since the last frame
+        unread = unanswered = 0  # bytes and queries since the last frame
         while not self._stop.is_set():
             if self._query is not None and self._clock.now_ns() >= ask_ns:
                 ask_ns = self._clock.now_ns() + self._query_every_ns
                 port.write(self._query)
+                unanswered += 1
             data = port.read()
             now_ns = self._clock.now_ns()
             frames = decoder.feed(data)
             unread += len(data)
             if frames:
-                heard_ns, unread = now_ns, 0
+                heard_ns, unread, unanswered = now_ns, 0, 0
                 self._wait_s = _FIRST_WAIT_S
                 self._report(HealthState.OPEN, "ok")
-            elif self._silent_ns is not None and now_ns - heard_ns >= self._silent_ns:
+            elif self._is_silent(now_ns - heard_ns, unanswered):
                 self._report(HealthState.SILENT, self._silence(unread))
             for frame in frames:
                 self._on_frame(now_ns, frame)
+
+    def _is_silent(self, unheard_ns: int, unanswered: int) -> bool:
+        if self._silent_ns is None or unheard_ns < self._silent_ns:
+            return False
+        return self._query is None or unanswered >= _SILENT_QUERIES
 
     def _silence(self, unread: int) -> str:
         if unread > LINE_LIMIT:
