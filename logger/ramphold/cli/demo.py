@@ -2,7 +2,6 @@
 
 import asyncio
 import contextlib
-import logging
 import sys
 import tempfile
 from collections.abc import AsyncIterator, Callable, Iterator
@@ -64,8 +63,6 @@ def command(
     *, headless: bool, speed: float | None, seed: int, folder: Path | None, as_json: bool
 ) -> None:
     """Crush one specimen on the simulated bench; it is over when the fines are known."""
-    # Time on the bench outruns the balance's answers; that it seems silent is no news here.
-    logging.getLogger("ramphold").setLevel(logging.ERROR)
     screen = sys.stdout.isatty() and not headless and not as_json
     speed = speed or (_SCREEN_SPEED if screen else _HEADLESS_SPEED)
     with _folder(folder) as place:
