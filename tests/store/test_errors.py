@@ -142,7 +142,9 @@ def test_every_commit_reaches_the_disk(store):
 
 
 def test_the_store_sees_to_it_that_all_tables_are_strict(look, store):
-    tables = look("SELECT name, strict FROM pragma_table_list WHERE schema = 'main'")
+    tables = look(
+        "SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table'"
+    )
     loose = {name for name, strict in tables if not strict and not name.startswith("sqlite_")}
     assert loose == {"_sqlite_migrations"}
     assert len(tables) > len(loose) + 6

@@ -1,7 +1,7 @@
 import pytest
 
 from ramphold.errors import CommandRefused, InputError
-from ramphold.sample import Weighing, standing_masses
+from ramphold.sample import Weighing, place_of, standing_masses
 
 CHARGE = {
     "specimen": 1,
@@ -23,7 +23,7 @@ def test_a_mass_keeps_the_line_that_carried_it(store):
     mass = store.add_mass(**CHARGE)
     assert (mass.mass_g, mass.line, mass.what) == (39.52, b"ST,+0039.520  g", Weighing.CHARGE)
     assert store.masses(1) == [mass]
-    assert store.mass(mass.id) == mass
+    assert store.mass(mass.id).place == place_of(1, Weighing.CHARGE)
 
 
 def test_a_correction_stands_beside_what_it_corrects(store):
@@ -39,7 +39,8 @@ def test_a_correction_stands_beside_what_it_corrects(store):
 def test_a_mass_is_not_taken_twice_without_a_reason(store):
     store.add_mass(**CHARGE)
     with pytest.raises(
-        CommandRefused, match=r"its charge already, 39\.52 g: correct mass 1 with a reason"
+        CommandRefused,
+        match=r"charge of specimen 1 is there already, 39\.52 g: correct mass 2 with a reason",
     ):
         store.add_mass(**CHARGE)
 
@@ -47,7 +48,7 @@ def test_a_mass_is_not_taken_twice_without_a_reason(store):
 def test_only_the_mass_that_stands_is_corrected(store):
     first = store.add_mass(**CHARGE)
     store.add_mass(**CHARGE, corrects=first.id, reason="spilled")
-    with pytest.raises(CommandRefused, match=r"mass 1 can't be corrected: .* mass 2 stands"):
+    with pytest.raises(CommandRefused, match=r"mass 2 can't be corrected: .* mass 3 stands"):
         store.add_mass(**CHARGE, corrects=first.id, reason="again")
 
 

@@ -22,7 +22,7 @@ from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.press import Tell
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.fines import fines_pct
-from ramphold.sample import Mass, Specimen, Weighing, standing_masses
+from ramphold.sample import Mass, Specimen, Weighing, standing_masses, weighing_at
 from ramphold.store import Store
 
 __all__ = ["Worksheet"]
@@ -98,10 +98,13 @@ class Worksheet:
         """
         reading = None if wanted.mass_g is not None else self._stable()
         old = await self._store.run(lambda store: store.mass(wanted.mass))
-        capture = CaptureMass(specimen=old.specimen, what=old.what, operator=wanted.operator)
+        what = weighing_at(old.place)
+        if what is None or old.specimen is None:
+            raise CommandRefused(f"mass {old.record} is of {old.place}: correct it as such")
+        capture = CaptureMass(specimen=old.specimen, what=what, operator=wanted.operator)
         mass_g = reading.mass_g if reading else wanted.mass_g
         mass = await self._keep(
-            capture, mass_g or 0.0, reading, corrects=old.id, reason=wanted.reason
+            capture, mass_g or 0.0, reading, corrects=old.record, reason=wanted.reason
         )
         self._taken = reading or self._taken
         return mass

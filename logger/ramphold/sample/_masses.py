@@ -47,12 +47,12 @@ def check_weighing(masses: Masses, place: Place, mass_g: float, corrects: int | 
     there = masses.get(place)
     if there is not None and corrects is None:
         raise CommandRefused(
-            f"{place} is there already, {there.mass_g:g} g: correct record {there.record} "
+            f"{place} is there already, {there.mass_g:g} g: correct mass {there.record} "
             "with a reason"
         )
     if corrects is not None and (there is None or there.record != corrects):
-        stands = "none stands" if there is None else f"record {there.record} stands"
-        raise CommandRefused(f"record {corrects} can't be corrected: of {place}, {stands}")
+        stands = "none stands" if there is None else f"mass {there.record} stands"
+        raise CommandRefused(f"mass {corrects} can't be corrected: of {place}, {stands}")
     other = {load: masses.get(place.loaded(load)) for load in Load if load is not place.load}
     if any(found is not None and Load.NET in (place.load, load) for load, found in other.items()):
         raise CommandRefused(f"{place}: it is weighed net or by tare and gross, not both")

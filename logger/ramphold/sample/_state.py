@@ -5,7 +5,13 @@ from enum import StrEnum
 
 from ramphold.errors import CommandRefused
 from ramphold.sample._bench_records import Record
-from ramphold.sample._records import ReportIssued, Reviewed, SampleReceived, StressPlanned
+from ramphold.sample._records import (
+    BaseRecord,
+    ReportIssued,
+    Reviewed,
+    SampleReceived,
+    StressPlanned,
+)
 
 __all__ = ["SampleState", "check_review", "kind_name", "state_of"]
 
@@ -19,7 +25,7 @@ class SampleState(StrEnum):
     REPORTED = "reported"
 
 
-def kind_name(kind: type[Record]) -> str:
+def kind_name(kind: type[BaseRecord]) -> str:
     """The word by which a kind of record is told from others."""
     return str(kind.__struct_config__.tag)
 

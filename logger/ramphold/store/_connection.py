@@ -6,12 +6,13 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO
+from urllib.parse import quote
 
 from sqlite_utils import Database
 
 from ramphold.errors import StoreError, WireError
 
-__all__ = ["Connection"]
+__all__ = ["Connection", "Statements"]
 
 # How long a browsing tool that has locked the file for a moment is waited for.
 _PATIENCE_MS = 2000
@@ -27,17 +28,45 @@ _ADVICE = {
 }
 
 
-class Connection:
+class Statements:
+    """Statements of a database, inside whatever transaction there is."""
+
+    def __init__(self, db: Database) -> None:
+        self.db = db
+
+    def write(self, sql: str, values: Sequence[Any] = ()) -> int:
+        """Run one statement inside a transaction; the new row's number."""
+        return self.db.execute(sql, values).lastrowid or 0
+
+    def write_many(self, sql: str, rows: Iterator[tuple[Any, ...]]) -> None:
+        """Run one statement for each row, inside a transaction."""
+        self.db.conn.executemany(sql, rows)
+
+    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
+        """All rows of a query."""
+        return self.db.execute(sql, values).fetchall()
+
+
+class Connection(Statements):
     """A database of ours, held by this process alone; readers may open it beside us.
 
     It belongs to the thread that made it: SQLite refuses it in any other.
+
+    Args:
+        path: the file.
+        read_only: open it beside whoever holds it, and write nothing.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, read_only: bool = False) -> None:
         self.path = path
-        self._lock = _locked(path)
+        self._lock = None if read_only else _locked(path)
         try:
             with self.errors():
+                if read_only:
+                    source = sqlite3.connect(f"file:{quote(str(path))}?mode=ro", uri=True)
+                    self.db = Database(source, execute_plugins=False)
+                    self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")
+                    return
                 self.db = Database(path, execute_plugins=False)
                 self._configure()
         except BaseException:
@@ -48,7 +77,8 @@ class Connection:
         """Close it, and let another process have it."""
         if hasattr(self, "db"):
             self.db.close()
-        self._lock.close()
+        if self._lock is not None:
+            self._lock.close()
 
     @contextlib.contextmanager
     def errors(self) -> Iterator[None]:
@@ -71,18 +101,10 @@ class Connection:
         with self.errors(), self.db.atomic():
             yield
 
-    def write(self, sql: str, values: Sequence[Any] = ()) -> int:
-        """Run one statement inside a transaction; the new row's number."""
-        return self.db.execute(sql, values).lastrowid or 0
-
-    def write_many(self, sql: str, rows: Iterator[tuple[Any, ...]]) -> None:
-        """Run one statement for each row, inside a transaction."""
-        self.db.conn.executemany(sql, rows)
-
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
         """All rows of a query."""
         with self.errors():
-            return self.db.execute(sql, values).fetchall()
+            return super().rows(sql, values)
 
     def _configure(self) -> None:
         self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")

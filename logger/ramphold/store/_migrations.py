@@ -15,8 +15,9 @@ from sqlite_utils.migrations import Migrations
 
 from ramphold.errors import StoreError
 from ramphold.store._connection import Connection
+from ramphold.store._schema_samples import add_samples
 
-__all__ = ["STEPS", "Step", "migrate"]
+__all__ = ["STEPS", "Step", "check_version", "migrate"]
 
 Step = Callable[[Database], None]
 
@@ -27,18 +28,42 @@ def migrate(connection: Connection, steps: tuple[Step, ...] | None = None) -> No
     Raises:
         StoreError: a step failed and left nothing, or a newer version wrote this database.
     """
-    steps = STEPS if steps is None else steps
+    migrations = _known(connection, STEPS if steps is None else steps)
+    with connection.errors():
+        migrations.apply(connection.db)
+
+
+def check_version(connection: Connection) -> None:
+    """See that the database is as this version writes it, without changing it.
+
+    Raises:
+        StoreError: a newer or an older version wrote it, or none of ours.
+    """
+    migrations = _known(connection, STEPS)
+    with connection.errors():
+        pending = [step.name for step in migrations.pending(connection.db)]
+    if len(pending) == len(STEPS):
+        raise StoreError(f"{connection.path}: is no database of a bench: name another file")
+    if pending:
+        raise StoreError(
+            f"{connection.path}: an older version wrote it (before step {pending[0]}): "
+            "start a daemon of this version on it first"
+        )
+
+
+def _known(connection: Connection, steps: tuple[Step, ...]) -> Migrations:
+    """The steps, for a database that has no others."""
     migrations = Migrations("ramphold")
     for step in steps:
         migrations()(step)
     with connection.errors():
         applied = {done.name for done in migrations.applied(connection.db)}
-        unknown = applied - {step.__name__ for step in steps}
-        if unknown:
-            raise StoreError(
-                f"{connection.path}: a newer version wrote it (step {max(unknown)}): install that"
-            )
-        migrations.apply(connection.db)
+    unknown = applied - {step.__name__ for step in steps}
+    if unknown:
+        raise StoreError(
+            f"{connection.path}: a newer version wrote it (step {max(unknown)}): install that"
+        )
+    return migrations
 
 
 _TABLES = (
@@ -190,4 +215,9 @@ def m001_runs_and_masses(db: Database) -> None:
         db.execute(statement)
 
 
-STEPS: tuple[Step, ...] = (m001_runs_and_masses,)
+def m002_samples(db: Database) -> None:
+    """Samples, the chain of records, packed traces."""
+    add_samples(db)
+
+
+STEPS: tuple[Step, ...] = (m001_runs_and_masses, m002_samples)

@@ -1,4 +1,4 @@
-"""A run's readings as rows of integers, and back to the last digit."""
+"""A run's readings as rows of integers or as one packed trace, and back to the last digit."""
 
 import math
 from collections.abc import Sequence
@@ -6,17 +6,16 @@ from typing import Any
 
 from ramphold.core import Quality, Reading
 from ramphold.errors import StoreError
-from ramphold.store._connection import Connection
-from ramphold.units import FORCE_UNITS
-from ramphold.wire import scaled
+from ramphold.store._connection import Statements
+from ramphold.wire import pack_trace, printed_lbf, unpack_trace
 
-__all__ = ["read_readings", "write_readings"]
+__all__ = ["pack_readings", "read_readings", "write_readings"]
 
 _Form = tuple[Quality, int, str]
 
 
 def write_readings(
-    connection: Connection, run: int, first_seq: int, readings: Sequence[Reading]
+    connection: Statements, run: int, first_seq: int, readings: Sequence[Reading]
 ) -> None:
     """Add readings to a run, inside a transaction."""
     numbered = list(enumerate(readings, first_seq))
@@ -34,8 +33,10 @@ def write_readings(
     )
 
 
-def read_readings(connection: Connection, run: int) -> list[Reading]:
-    """All readings of a run in order."""
+def read_readings(connection: Statements, run: int) -> list[Reading]:
+    """All readings of a run in order, from its packed trace where it has one."""
+    for (packed,) in connection.rows("SELECT packed FROM traces WHERE run = ?", (run,)):
+        return unpack_trace(packed)
     rows = connection.rows(
         "SELECT t_ns, raw, force_lbf, quality, exponent, unit, line FROM readings "
         "JOIN reading_forms ON reading_forms.id = form "
@@ -45,13 +46,25 @@ def read_readings(connection: Connection, run: int) -> list[Reading]:
     return [_reading(row) for row in rows]
 
 
+def pack_readings(connection: Statements, run: int) -> None:
+    """Put a run's readings into one packed trace and take their rows away, inside a transaction."""
+    readings = read_readings(connection, run)
+    connection.write(
+        "INSERT INTO traces (run, readings, packed) VALUES (?, ?, ?)",
+        (run, len(readings), pack_trace(readings)),
+    )
+    for table in ("readings", "reading_lines"):
+        connection.write(f"DELETE FROM {table} WHERE run = ?", (run,))  # noqa: S608 - ours
+
+
 def _reading(row: tuple[Any, ...]) -> Reading:
     t_ns, raw, force_lbf, quality, exponent, unit, line = row
-    form = (Quality(quality), exponent, unit)
+    if force_lbf is None:
+        force_lbf = printed_lbf(raw, exponent, unit, Quality(quality))
     return Reading(
         t_ns=t_ns,
-        force_lbf=_printed_lbf(raw, form) if force_lbf is None else force_lbf,
-        quality=form[0],
+        force_lbf=force_lbf,
+        quality=Quality(quality),
         raw=raw,
         exponent=exponent,
         unit=unit,
@@ -63,7 +76,7 @@ def _form(reading: Reading) -> _Form:
     return reading.quality, reading.exponent, reading.unit
 
 
-def _form_id(connection: Connection, form: _Form) -> int:
+def _form_id(connection: Statements, form: _Form) -> int:
     found = connection.rows(
         "SELECT id FROM reading_forms WHERE quality = ? AND exponent = ? AND unit = ?", form
     )
@@ -74,18 +87,9 @@ def _form_id(connection: Connection, form: _Form) -> int:
     )
 
 
-def _printed_lbf(raw: int, form: _Form) -> float:
-    """The force in lbf that a reading's digits say; NaN where they say none."""
-    quality, exponent, unit = form
-    size = FORCE_UNITS.get(unit)
-    if size is None or quality not in (Quality.GOOD, Quality.UNSTEADY):
-        return math.nan
-    return scaled(raw, exponent, size)
-
-
 def _kept_force(reading: Reading) -> float | None:
     """The force where its digits do not say it: a converter's count, a computed load."""
-    printed = _printed_lbf(reading.raw, _form(reading))
+    printed = printed_lbf(reading.raw, reading.exponent, reading.unit, reading.quality)
     if reading.force_lbf == printed or (math.isnan(reading.force_lbf) and math.isnan(printed)):
         return None
     if math.isnan(reading.force_lbf):

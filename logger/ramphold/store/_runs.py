@@ -21,7 +21,9 @@ from ramphold.core import (
 )
 from ramphold.errors import CommandRefused, InputError, StoreError
 from ramphold.store._connection import Connection
-from ramphold.store._readings import read_readings, write_readings
+from ramphold.store._finished import finished_record
+from ramphold.store._readings import pack_readings, read_readings, write_readings
+from ramphold.store._records import append_record
 from ramphold.wire import (
     RunRecord,
     decode_assessment,
@@ -32,12 +34,13 @@ from ramphold.wire import (
     kind_of,
 )
 
-__all__ = ["GivenCommand", "RunRows"]
+__all__ = ["RUN", "GivenCommand", "RunRows", "run_of"]
 
 #: A command with how many readings came before it, and its monotonic time in ns.
 GivenCommand = tuple[int, int, Command]
 
-_RUN = (
+#: Selects runs, as `run_of` takes them.
+RUN = (
     "SELECT id, specimen, operator, plan, state, reason, started_t_ns, started_utc_ns, "
     "ended_t_ns, ended_utc_ns, assessment FROM runs"
 )
@@ -113,6 +116,29 @@ class RunRows:
                 raise StoreError(f"run {run} is {state}: expected an event that ends it")
             ended_t_ns = max(e.t_ns for e in events if isinstance(e, StateChanged))
             self._close(run, ended_t_ns, utc_ns, encode_record(assessment).decode())
+
+    def pack_runs(self, most: int = 1) -> tuple[int, ...]:
+        """Pack the traces of ended runs whose readings still stand in rows, the oldest first.
+
+        The space of the rows goes back to the disk.
+
+        Returns:
+            Numbers of the runs packed, `most` at most.
+
+        Raises:
+            StoreError: a trace could not be kept; its rows stand as they did.
+        """
+        waiting = self._connection.rows(
+            "SELECT id FROM runs WHERE ended_t_ns IS NOT NULL "
+            "AND id > (SELECT ifnull(max(run), 0) FROM traces) ORDER BY id LIMIT ?",
+            (most,),
+        )
+        for (run,) in waiting:
+            with self._connection.transaction():
+                pack_readings(self._connection, run)
+        if waiting:
+            self._connection.rows("PRAGMA incremental_vacuum")
+        return tuple(run for (run,) in waiting)
 
     def interrupt_live_run(self) -> tuple[int, ...]:
         """End the run that a dead daemon left live, with all that was committed of it."""
@@ -253,6 +279,11 @@ class RunRows:
             "UPDATE runs SET ended_t_ns = ?, ended_utc_ns = ?, assessment = ? WHERE id = ?",
             (t_ns, utc_ns, assessment, run),
         )
+        ended = self.run(run)
+        ((sample,),) = self._connection.rows(
+            "SELECT sample FROM specimens WHERE id = ?", (ended.specimen,)
+        )
+        append_record(self._connection, finished_record(self._connection, ended, sample))
 
     def _numbered(self, table: str, run: int, rows: Iterable[Any]) -> Iterator[tuple[int, Any]]:
         return enumerate(rows, self._next_seq(table, run))
@@ -267,10 +298,11 @@ class RunRows:
 
     def _records(self, where: str, *values: int | None) -> list[RunRecord]:
         with self._connection.errors():
-            return [_record(row) for row in self._connection.rows(f"{_RUN} {where}", values)]
+            return [run_of(row) for row in self._connection.rows(f"{RUN} {where}", values)]
 
 
-def _record(row: tuple[Any, ...]) -> RunRecord:
+def run_of(row: tuple[Any, ...]) -> RunRecord:
+    """A run of its row."""
     number, specimen, operator, plan, state, reason, *times, assessment = row
     started_t_ns, started_utc_ns, ended_t_ns, ended_utc_ns = times
     return RunRecord(

@@ -1,17 +1,25 @@
-"""Specimens and their masses."""
+"""Specimens, and their masses as they stand among the records."""
 
 from typing import Any
 
-from ramphold.errors import CommandRefused, InputError
-from ramphold.sample import Mass, Specimen, Weighing, standing_masses
+from ramphold.errors import InputError
+from ramphold.sample import (
+    Mass,
+    MassTaken,
+    Specimen,
+    SpecimenAdded,
+    Weighing,
+    check_weighing,
+    place_of,
+    standing,
+    weighing_at,
+)
 from ramphold.store._connection import Connection
+from ramphold.store._records import append_record, decoded
 
 __all__ = ["SpecimenRows"]
 
-_SPECIMEN = "SELECT id, label, target_psi, bore_in, operator, created_utc_ns FROM specimens"
-_MASS = (
-    "SELECT id, specimen, what, mass_g, line, t_ns, utc_ns, operator, corrects, reason FROM masses"
-)
+_SPECIMEN = "SELECT id, label, target_psi, bore_in, operator, created_utc_ns, sample FROM specimens"
 
 
 class SpecimenRows:
@@ -19,20 +27,46 @@ class SpecimenRows:
 
     _connection: Connection
 
-    def add_specimen(
-        self, *, label: str, target_psi: float, bore_in: float, operator: str, utc_ns: int
+    def add_specimen(  # noqa: PLR0913 - a specimen with all that tells it from others
+        self,
+        *,
+        label: str,
+        target_psi: float,
+        bore_in: float,
+        operator: str,
+        utc_ns: int,
+        sample: int | None = None,
+        press: str = "",
+        cell: str = "",
     ) -> Specimen:
         """Keep a new specimen: target stress in psi, bore in inches.
 
         Raises:
+            InputError: there is no such sample.
             StoreError: it could not be kept.
         """
+        if sample is not None and not self._connection.rows(
+            "SELECT 1 FROM samples WHERE id = ?", (sample,)
+        ):
+            raise InputError(f"there is no sample {sample}")
         with self._connection.transaction():
             number = self._connection.write(
-                "INSERT INTO specimens (label, target_psi, bore_in, operator, created_utc_ns) "
-                "VALUES (?, ?, ?, ?, ?)",
-                (label, target_psi, bore_in, operator, utc_ns),
+                "INSERT INTO specimens (label, target_psi, bore_in, operator, created_utc_ns, "
+                "sample, press, cell) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                (label, target_psi, bore_in, operator, utc_ns, sample, press, cell),
             )
+            added = SpecimenAdded(
+                sample=sample,
+                operator=operator,
+                utc_ns=utc_ns,
+                specimen=number,
+                label=label,
+                target_psi=target_psi,
+                bore_in=bore_in,
+                press=press,
+                cell=cell,
+            )
+            append_record(self._connection, added)
         return self.specimen(number)
 
     def specimen(self, specimen: int) -> Specimen:
@@ -77,55 +111,93 @@ class SpecimenRows:
             InputError: there is no such specimen.
             StoreError: it could not be kept.
         """
-        self.specimen(specimen)
-        _check_place(standing_masses(self.masses(specimen)).get(what), specimen, what, corrects)
-        values = (specimen, what, mass_g, line, t_ns, utc_ns, operator, corrects, reason)
-        with self._connection.transaction():
-            number = self._connection.write(
-                "INSERT INTO masses (specimen, what, mass_g, line, t_ns, utc_ns, operator, "
-                "corrects, reason) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                values,
-            )
-        return self.mass(number)
+        place = place_of(specimen, what)
+        taken = MassTaken(
+            sample=self.specimen(specimen).sample,
+            operator=operator,
+            utc_ns=utc_ns,
+            test=place.test,
+            item=place.item,
+            load=place.load,
+            specimen=specimen,
+            mass_g=mass_g,
+            line=line,
+            t_ns=t_ns,
+            corrects=corrects,
+            reason=reason,
+        )
+        return mass_of(self.take_mass(taken), what)
 
-    def mass(self, mass: int) -> Mass:
+    def take_mass(self, taken: MassTaken) -> MassTaken:
+        """Keep a mass at any place; the record with its number.
+
+        Raises:
+            CommandRefused: it may not be kept there, among the masses that stand.
+            StoreError: it could not be kept.
+        """
+        held = standing(self._masses(taken.sample, taken.specimen))
+        check_weighing(held, taken.place, taken.mass_g, taken.corrects)
+        with self._connection.transaction():
+            return append_record(self._connection, taken)
+
+    def mass(self, mass: int) -> MassTaken:
         """One mass.
 
         Raises:
             InputError: there is none of that number.
             StoreError: it could not be read.
         """
-        for row in self._connection.rows(f"{_MASS} WHERE id = ?", (mass,)):
-            return _mass(row)
+        rows = self._connection.rows(
+            "SELECT body FROM records WHERE id = ? AND kind = 'mass'", (mass,)
+        )
+        for one in self._decoded_masses(rows):
+            return one
         raise InputError(f"there is no mass {mass}")
 
     def masses(self, specimen: int) -> list[Mass]:
-        """All masses of a specimen in the order they came, the corrected ones too.
+        """Charge and pan of a specimen in the order they came, the corrected ones too.
 
         Raises:
             StoreError: they could not be read.
         """
-        rows = self._connection.rows(f"{_MASS} WHERE specimen = ? ORDER BY id", (specimen,))
-        return [_mass(row) for row in rows]
+        rows = self._connection.rows(
+            "SELECT body FROM records WHERE specimen = ? AND kind = 'mass' ORDER BY id", (specimen,)
+        )
+        found = ((one, weighing_at(one.place)) for one in self._decoded_masses(rows))
+        return [mass_of(one, what) for one, what in found if what is not None]
+
+    def _masses(self, sample: int | None, specimen: int | None) -> list[MassTaken]:
+        return self._decoded_masses(
+            self._connection.rows(
+                "SELECT body FROM records WHERE kind = 'mass' AND sample IS ? AND specimen IS ? "
+                "ORDER BY id",
+                (sample, specimen),
+            )
+        )
+
+    def _decoded_masses(self, rows: list[tuple[Any, ...]]) -> list[MassTaken]:
+        with self._connection.errors():
+            return [one for one in decoded(rows) if isinstance(one, MassTaken)]
 
 
-def _check_place(
-    standing: Mass | None, specimen: int, what: Weighing, corrects: int | None
-) -> None:
-    if standing is not None and corrects is None:
-        raise CommandRefused(
-            f"specimen {specimen} has its {what} already, {standing.mass_g:g} g: "
-            f"correct mass {standing.id} with a reason"
-        )
-    if corrects is not None and (standing is None or standing.id != corrects):
-        stands = "none stands" if standing is None else f"mass {standing.id} stands"
-        raise CommandRefused(
-            f"mass {corrects} can't be corrected: of the {what} of specimen {specimen}, {stands}"
-        )
+def mass_of(taken: MassTaken, what: Weighing) -> Mass:
+    """A specimen's mass as a weighing of it."""
+    return Mass(
+        id=taken.record,
+        specimen=taken.specimen or 0,
+        what=what,
+        mass_g=taken.mass_g,
+        line=taken.line,
+        t_ns=taken.t_ns,
+        utc_ns=taken.utc_ns,
+        operator=taken.operator,
+        corrects=taken.corrects,
+        reason=taken.reason,
+    )
 
 
 def _specimen(row: tuple[Any, ...]) -> Specimen:
-    number, label, target_psi, bore_in, operator, created_utc_ns = row
+    number, label, target_psi, bore_in, operator, created_utc_ns, sample = row
     return Specimen(
         id=number,
         label=label,
@@ -133,20 +205,5 @@ def _specimen(row: tuple[Any, ...]) -> Specimen:
         bore_in=bore_in,
         operator=operator,
         created_utc_ns=created_utc_ns,
-    )
-
-
-def _mass(row: tuple[Any, ...]) -> Mass:
-    number, specimen, what, mass_g, line, t_ns, utc_ns, operator, corrects, reason = row
-    return Mass(
-        id=number,
-        specimen=specimen,
-        what=Weighing(what),
-        mass_g=mass_g,
-        line=line,
-        t_ns=t_ns,
-        utc_ns=utc_ns,
-        operator=operator,
-        corrects=corrects,
-        reason=reason,
+        sample=sample,
     )

@@ -4,14 +4,14 @@ from pathlib import Path
 from typing import Self
 
 from ramphold.store._connection import Connection
-from ramphold.store._migrations import migrate
-from ramphold.store._runs import RunRows
+from ramphold.store._migrations import check_version, migrate
+from ramphold.store._samples import SampleRows
 from ramphold.store._specimens import SpecimenRows
 
 __all__ = ["Store"]
 
 
-class Store(SpecimenRows, RunRows):
+class Store(SpecimenRows, SampleRows):
     """All that the bench keeps; `open` makes it, `with` or `close` ends it.
 
     Plain and synchronous. It belongs to the thread that opened it and to no other: the daemon
@@ -24,7 +24,7 @@ class Store(SpecimenRows, RunRows):
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
-        self.interrupted = self.interrupt_live_run()
+        self.interrupted: tuple[int, ...] = ()
 
     @classmethod
     def open(cls, path: Path) -> Self:
@@ -36,10 +36,27 @@ class Store(SpecimenRows, RunRows):
         connection = Connection(path)
         try:
             migrate(connection)
-            return cls(connection)
+            store = cls(connection)
+            store.interrupted = store.interrupt_live_run()
         except BaseException:
             connection.close()
             raise
+        return store
+
+    @classmethod
+    def read(cls, path: Path) -> Self:
+        """Open a database to read only, beside the daemon that has it or without one.
+
+        Raises:
+            StoreError: there is none, it can't be read, or another version wrote it.
+        """
+        connection = Connection(path, read_only=True)
+        try:
+            check_version(connection)
+        except BaseException:
+            connection.close()
+            raise
+        return cls(connection)
 
     def close(self) -> None:
         """Close the database."""

@@ -103,15 +103,19 @@ def unpack_trace(packed: bytes) -> list[Reading]:
         WireError: when it is none.
     """
     try:
-        unpacker = lzma.LZMADecompressor(format=lzma.FORMAT_XZ)
-        text = unpacker.decompress(packed, _MOST_BYTES)
-        if not unpacker.eof or unpacker.unused_data:
-            raise WireError("not a packed trace: it is cut short, or too long")
-        return _readings(msgspec.json.decode(text, type=_Packed))
+        return _readings(msgspec.json.decode(_unpacked(packed), type=_Packed))
     except WireError:
         raise
     except (lzma.LZMAError, EOFError, msgspec.MsgspecError, ValueError, ArithmeticError) as error:
         raise WireError(f"not a packed trace: {error}") from None
+
+
+def _unpacked(packed: bytes) -> bytes:
+    unpacker = lzma.LZMADecompressor(format=lzma.FORMAT_XZ)
+    text = unpacker.decompress(packed, _MOST_BYTES)
+    if not unpacker.eof or unpacker.unused_data:
+        raise WireError("not a packed trace: it is cut short, or too long")
+    return text
 
 
 def _readings(held: _Packed) -> list[Reading]:

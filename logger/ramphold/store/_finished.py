@@ -1,0 +1,110 @@
+"""A run that has ended, as the record of it in its sample's chain says it."""
+
+import hashlib
+
+from msgspec import structs
+
+from ramphold.core import StateChanged
+from ramphold.sample import Moment, RunCheck, RunFinished
+from ramphold.store._connection import Statements
+from ramphold.store._readings import read_readings
+from ramphold.wire import RunRecord, decode_event, trace_sha256
+
+__all__ = ["finished_record", "record_sha256", "trace_of"]
+
+_FIGURES = (
+    "peak_lbf",
+    "ramp_rate_psi_min",
+    "ramp_rms_psi",
+    "overshoot_pct",
+    "hold_mean_psi",
+    "out_of_band_s",
+    "longest_gap_s",
+)
+
+
+def finished_record(connection: Statements, run: RunRecord, sample: int | None) -> RunFinished:
+    """The record of an ended run of a sample, from the rows that stand."""
+    plan, assessment = run.plan, run.assessment
+    readings, trace = trace_of(connection, run.id)
+    measured = {}
+    if assessment is not None:
+        figures = structs.asdict(assessment)
+        measured = {name: figures[name] for name in _FIGURES} | {"held_s": assessment.hold_s}
+    return RunFinished(
+        sample=sample,
+        operator=run.operator,
+        utc_ns=run.ended_utc_ns or run.started_utc_ns,
+        run=run.id,
+        specimen=run.specimen,
+        state=run.state,
+        reason=run.reason,
+        started_utc_ns=run.started_utc_ns,
+        ended_utc_ns=run.ended_utc_ns or run.started_utc_ns,
+        target_psi=plan.target_psi,
+        bore_in=plan.bore_in,
+        rate_psi_min=plan.rate_psi_min,
+        hold_s=plan.hold_s,
+        ceiling_lbf=plan.ceiling_lbf,
+        rating_lbf=plan.rating_lbf,
+        band_pct=plan.rules.band_pct,
+        verdict=None if assessment is None else str(assessment.verdict),
+        checks=_checks(run),
+        moments=_moments(connection, run),
+        readings=readings,
+        trace_sha256=trace,
+        record_sha256=record_sha256(connection, run.id),
+        **measured,
+    )
+
+
+def trace_of(connection: Statements, run: int) -> tuple[int, str]:
+    """How many readings a run has, and the hash of its trace."""
+    readings = read_readings(connection, run)
+    return len(readings), trace_sha256(readings)
+
+
+def record_sha256(connection: Statements, run: int) -> str:
+    """SHA-256 in hex of a run's plan, commands, events and assessment, a line each, as kept."""
+    digest = hashlib.sha256()
+    for sql in (
+        "SELECT plan FROM runs WHERE id = ?",
+        "SELECT after_reading, t_ns, body FROM commands WHERE run = ? ORDER BY seq",
+        "SELECT t_ns, kind, body FROM events WHERE run = ? ORDER BY seq",
+        "SELECT ifnull(assessment, '') FROM runs WHERE id = ?",
+    ):
+        for row in connection.rows(sql, (run,)):
+            digest.update(("\t".join(map(str, row)) + "\n").encode())
+    return digest.hexdigest()
+
+
+def _checks(run: RunRecord) -> tuple[RunCheck, ...]:
+    if run.assessment is None:
+        return ()
+    return tuple(
+        RunCheck(
+            name=check.name,
+            value=check.value,
+            unit=check.unit,
+            low=check.limit[0],
+            high=check.limit[1],
+            passed=check.passed,
+        )
+        for check in run.assessment.checks
+    )
+
+
+def _moments(connection: Statements, run: RunRecord) -> tuple[Moment, ...]:
+    rows = connection.rows(
+        "SELECT body FROM events WHERE run = ? AND kind = 'StateChanged' ORDER BY seq", (run.id,)
+    )
+    events = [decode_event(body.encode()) for (body,) in rows]
+    return tuple(
+        Moment(
+            t_s=(event.since_ns - run.started_t_ns) / 1e9,
+            state=event.after,
+            reason=event.reason,
+        )
+        for event in events
+        if isinstance(event, StateChanged)
+    )

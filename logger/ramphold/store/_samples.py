@@ -1,0 +1,143 @@
+"""Samples: received, listed, and put together whole from their chains."""
+
+from array import array
+
+from msgspec import structs
+
+from ramphold.errors import CommandRefused, InputError
+from ramphold.sample import (
+    BenchRecord,
+    CertificateTaken,
+    CylinderCalibrated,
+    DailyCheckMade,
+    Equipment,
+    EquipmentChecked,
+    SampleReceived,
+    SampleRecord,
+    SampleState,
+    Trace,
+    bench_record,
+    kind_name,
+    sample_record,
+    state_of,
+)
+from ramphold.store._records import RecordRows, append_record
+from ramphold.store._runs import RunRows
+
+__all__ = ["SampleRows"]
+
+_BENCH = tuple(
+    kind_name(kind)
+    for kind in (CertificateTaken, DailyCheckMade, CylinderCalibrated, EquipmentChecked)
+)
+
+
+class SampleRows(RecordRows, RunRows):
+    """A sample is its records; a row only says which number and laboratory number it has."""
+
+    def add_sample(self, received: SampleReceived) -> SampleReceived:
+        """Keep a new sample; its record, with the sample's number.
+
+        Raises:
+            CommandRefused: there is one of that laboratory number.
+            StoreError: it could not be kept.
+        """
+        there = self.find_sample(received.laboratory_number)
+        if there is not None:
+            raise CommandRefused(
+                f"there is a sample {received.laboratory_number} already: give another number"
+            )
+        with self._connection.transaction():
+            number = self._connection.write(
+                "INSERT INTO samples (laboratory_number) VALUES (?)", (received.laboratory_number,)
+            )
+            return append_record(self._connection, structs.replace(received, sample=number))
+
+    def find_sample(self, laboratory_number: str) -> int | None:
+        """The number of the sample of a laboratory number, if there is one.
+
+        Raises:
+            StoreError: it could not be read.
+        """
+        rows = self._connection.rows(
+            "SELECT id FROM samples WHERE laboratory_number = ?", (laboratory_number,)
+        )
+        return rows[0][0] if rows else None
+
+    def samples(
+        self, before: int | None = None, limit: int = 50
+    ) -> list[tuple[SampleReceived, SampleState]]:
+        """The newest samples first, as they were received, and where each stands.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        rows = self._connection.rows(
+            "SELECT id FROM samples WHERE id < ifnull(?, 1 << 62) ORDER BY id DESC LIMIT ?",
+            (before, limit),
+        )
+        return [(self.received(number), self._state(number)) for (number,) in rows]
+
+    def received(self, sample: int) -> SampleReceived:
+        """What a sample was received as.
+
+        Raises:
+            InputError: there is no such sample.
+            StoreError: it could not be read.
+        """
+        for one in self.records_of_kind(SampleReceived, sample):
+            return one
+        raise InputError(f"there is no sample {sample}")
+
+    def sample_record(self, sample: int) -> SampleRecord:
+        """A whole sample.
+
+        Raises:
+            InputError: there is no such sample.
+            StoreError: it could not be read.
+        """
+        records = self.records(sample)
+        if not records:
+            raise InputError(f"there is no sample {sample}")
+        return sample_record(records, self.bench_record(), self.chain(sample))
+
+    def bench_record(self) -> BenchRecord:
+        """Certificates, daily checks, cylinders and wear of the bench.
+
+        Raises:
+            StoreError: it could not be read.
+        """
+        found = self._decoded("WHERE sample IS NULL AND kind IN (?, ?, ?, ?) ORDER BY id", *_BENCH)
+        checks = [one for one in found if isinstance(one, EquipmentChecked)]
+        newest = {one.name: one for one in checks if one.equipment is Equipment.CELL}
+        crushes = {name: self._crushes(name, one.utc_ns) for name, one in newest.items()}
+        return bench_record(found, crushes)
+
+    def trace(self, run: int) -> Trace:
+        """The load of a run over time.
+
+        Raises:
+            InputError: there is no such run.
+            StoreError: it could not be read.
+        """
+        record = self.run(run)
+        readings = self.readings(run)
+        return Trace(
+            run=run,
+            t_s=array("d", ((one.t_ns - record.started_t_ns) / 1e9 for one in readings)),
+            stress_psi=array("d", (one.force_lbf / record.plan.area_in2 for one in readings)),
+        )
+
+    def _state(self, sample: int) -> SampleState:
+        rows = self._connection.rows(
+            "SELECT kind FROM records WHERE sample = ? ORDER BY id", (sample,)
+        )
+        return state_of([kind for (kind,) in rows])
+
+    def _crushes(self, cell: str, since_utc_ns: int) -> int:
+        ((count,),) = self._connection.rows(
+            "SELECT count(*) FROM runs JOIN specimens ON specimens.id = runs.specimen "
+            "WHERE started_utc_ns > ? AND cell = ? AND state = 'complete'",
+            (since_utc_ns, cell),
+        )
+        return int(count)
