@@ -148,6 +148,7 @@ def test_an_overload_is_seen_in_every_place_and_acknowledged_there(bench, shown,
             strip = app.screen.query_one(".strip", WordLine)
             await until(pilot, lambda: strip.left == "press, hold: OVER CEILING")
             assert strip.has_class("-alarm")
+            assert strip.right == "12 855 lbf, 55 lbf over the ceiling (F4: seen)"
             await pilot.press("f4")
             await until(pilot, lambda: not strip.has_class("-alarm"))
 

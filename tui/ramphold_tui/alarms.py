@@ -8,6 +8,10 @@ from ramphold_tui.shown import Headline, Tone
 __all__ = ["alarm", "quiet_warnings", "unseen"]
 
 
+# A load that is unknown has a word of its own, the nearness of the ceiling is in the cue's line.
+_IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
+
+
 def unseen(snapshot: Snapshot | None) -> tuple[StandingWarning, ...]:
     """The latched warnings that nobody has acknowledged, the gravest first."""
     if snapshot is None:
@@ -29,11 +33,11 @@ def alarm(snapshot: Snapshot | None) -> Headline | None:
 
 
 def quiet_warnings(snapshot: Snapshot | None) -> tuple[str, ...]:
-    """What else stands: seen, or never latched; the load's absence has a headline of its own."""
+    """What else stands and is said nowhere else."""
     if snapshot is None:
         return ()
-    loud = {one.kind for one in unseen(snapshot)} | {WarningKind.STALE, WarningKind.SATURATED}
-    return tuple(str(one.kind) for one in snapshot.warnings if one.kind not in loud)
+    said = {one.kind for one in unseen(snapshot)} | _IN_HEADLINES
+    return tuple(str(one.kind) for one in snapshot.warnings if one.kind not in said)
 
 
 def _limit(standing: StandingWarning, snapshot: Snapshot) -> str:

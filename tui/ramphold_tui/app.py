@@ -17,7 +17,7 @@ from ramphold_tui.alarms import unseen
 from ramphold_tui.bench import Bench
 from ramphold_tui.glyphs import marks_for
 from ramphold_tui.link import Link
-from ramphold_tui.messages import News
+from ramphold_tui.messages import News, ScreenShown
 from ramphold_tui.screens import (
     BalanceScreen,
     HelpScreen,
@@ -85,6 +85,11 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._ring()
         self._paint_soon()
 
+    @on(ScreenShown)
+    def greet(self) -> None:
+        """Paint a screen that just came into sight."""
+        self._paint_soon()
+
     # --- keys ----------------------------------------------------------------------------------
 
     def action_help(self) -> None:
@@ -97,7 +102,6 @@ class RampholdApp(App[None], inherit_bindings=False):
         while self.screen.is_modal:
             self.pop_screen()
         self.switch_screen(name)
-        self._paint_soon()
 
     @work
     async def action_initials(self) -> None:

@@ -54,7 +54,7 @@ def next_step(bench: Bench) -> str:
         return ""
     if bench.running and snapshot.suggested_style not in (None, snapshot.style):
         return f"these pulls look like {snapshot.suggested_style}: {STYLE.name} paces them so"
-    return _NEXT_STEPS[snapshot.state]
+    return f"next: {_NEXT_STEPS[snapshot.state]}"
 
 
 def is_old(bench: Bench, now_ns: int) -> bool:

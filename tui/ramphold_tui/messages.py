@@ -18,7 +18,12 @@ __all__ = [
     "News",
     "RunHappened",
     "RunKnown",
+    "ScreenShown",
 ]
+
+
+class ScreenShown(Message):
+    """A screen came into sight and wants to be told what is known."""
 
 
 class News(Message, bubble=False):

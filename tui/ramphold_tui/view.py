@@ -84,7 +84,7 @@ def status_view(bench: Bench) -> tuple[str, str]:
     else:
         link = "linked" if bench.status else "linking"
     quiet = [f"! {kind}" for kind in quiet_warnings(bench.snapshot)]
-    return "   ".join(parts), "   ".join([*quiet, link])
+    return "  ".join(parts), "  ".join([*quiet, link])
 
 
 def strip_view(bench: Bench, now_ns: int) -> tuple[str, str, Tone]:
@@ -94,6 +94,8 @@ def strip_view(bench: Bench, now_ns: int) -> tuple[str, str, Tone]:
     if bench.snapshot is not None:
         place = f"press, {bench.snapshot.state}"
         load += f"   {view.stress} psi   {view.deviation}"
+    if view.headline.tone is Tone.ALARM:
+        load = view.headline.detail
     return f"{place}: {view.headline.word}", load.rstrip(), view.headline.tone
 
 

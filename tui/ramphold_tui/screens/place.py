@@ -4,6 +4,7 @@ from textual.screen import Screen
 from textual.timer import Timer
 
 from ramphold_tui.bench import Bench
+from ramphold_tui.messages import ScreenShown
 from ramphold_tui.shown import Tone
 from ramphold_tui.widgets import WordLine
 
@@ -21,6 +22,10 @@ class Place(Screen[None]):
     def show(self, bench: Bench, now_ns: int) -> None:
         """Say what is known now."""
         raise NotImplementedError
+
+    def on_screen_resume(self) -> None:
+        """Ask what is known now."""
+        self.post_message(ScreenShown())
 
     def say(self, text: str, tone: Tone = Tone.ACT) -> None:
         """Say what was done, or why not, for a while."""

@@ -81,7 +81,7 @@ class PressScreen(Place):
         detail.set_tone(view.headline.tone)
         for gauge in view.gauges:
             self.query_one(f"#{gauge.label}", GaugeBar).gauge = gauge
-        self.query_one("#next", WordLine).left = f"next: {view.next}" if view.next else ""
+        self.query_one("#next", WordLine).left = view.next
         if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
             self._traced_ns = now_ns
             self.query_one(Trace).picture = picture(bench, self._trail.points())

@@ -7,6 +7,7 @@ from textual.containers import Container, VerticalScroll
 from textual.screen import ModalScreen
 
 from ramphold_tui.bench import Bench
+from ramphold_tui.messages import ScreenShown
 from ramphold_tui.view import strip_view
 from ramphold_tui.widgets import WordLine
 
@@ -27,6 +28,10 @@ class Sheet(ModalScreen[T]):
     def content(self) -> ComposeResult:
         """What stands on the sheet."""
         raise NotImplementedError
+
+    def on_screen_resume(self) -> None:
+        """Ask what is known now."""
+        self.post_message(ScreenShown())
 
     def show(self, bench: Bench, now_ns: int) -> None:
         """Say how the press is."""

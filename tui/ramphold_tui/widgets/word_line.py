@@ -31,6 +31,6 @@ class WordLine(Drawn):
             return []
         if self.styles.text_align == "center":
             return [(self.left.center(width), "")]
-        right = f" {self.right}" if self.right else ""
+        right = f"  {self.right}" if self.right else ""
         room = max(0, width - len(right))
         return [(self.left[:room].ljust(room) + right, "")]
