@@ -1,24 +1,16 @@
 """The thread of an instrument: opens its port, reads, decodes, stamps, hands over, opens again."""
 
-import logging
 import threading
 from collections.abc import Callable
 from typing import Generic, Protocol, TypeVar
 
 from ramphold.clock import NS_PER_S, Clock
-from ramphold.errors import PortError
 from ramphold.instruments._instrument import Health, HealthState
 from ramphold.instruments._port import Port
+from ramphold.instruments._thread import InstrumentThread
 from ramphold.wire import LINE_LIMIT
 
 __all__ = ["Decoder", "Reader"]
-
-_FIRST_WAIT_S = 0.2
-_LONGEST_WAIT_S = 2.0
-# A serial port lets go at once; a network port needs up to half a second.
-_STOP_WAIT_S = 1.0
-
-_log = logging.getLogger(__name__)
 
 F = TypeVar("F")
 
@@ -32,7 +24,7 @@ class Decoder(Protocol[F]):
         """The frames that `data` completes."""
 
 
-class Reader(Generic[F]):
+class Reader(InstrumentThread, Generic[F]):
     """An instrument on a port, as `Instrument` describes it.
 
     Args:
@@ -62,65 +54,20 @@ class Reader(Generic[F]):
         query: bytes | None = None,
         query_every_s: float = 0.5,
     ) -> None:
-        self._name = name
+        super().__init__(name, clock, on_health)
         self._open_port = open_port
         self._make_decoder = make_decoder
-        self._clock = clock
         self._on_frame = on_frame
-        self._on_health = on_health
         self._silent_ns = None if silent_s is None else round(silent_s * NS_PER_S)
         self._query = query
         self._query_every_ns = round(query_every_s * NS_PER_S)
-        self._stop = threading.Event()
         self._lock = threading.Lock()  # around the port: `stop` cancels what the thread may close
         self._port: Port | None = None
-        self._wait_s = _FIRST_WAIT_S
-        self._health = Health(
-            name=name,
-            state=HealthState.OPENING,
-            detail="opening its port",
-            since_ns=clock.now_ns(),
-        )
-        self._thread = threading.Thread(target=self._run, name=f"instrument {name}", daemon=True)
 
-    @property
-    def name(self) -> str:
-        """What the configuration calls it."""
-        return self._name
-
-    @property
-    def health(self) -> Health:
-        """How it is now."""
-        return self._health
-
-    def start(self) -> None:
-        """Begin to read."""
-        self._thread.start()
-
-    def stop(self) -> None:
-        """End reading and give the port back."""
-        self._stop.set()
+    def _let_go(self) -> None:
         with self._lock:
             if self._port is not None:
                 self._port.cancel()
-        if self._thread.is_alive():
-            self._thread.join(_STOP_WAIT_S)
-        if self._thread.is_alive():
-            # A network port may spend seconds in connecting; the thread ends after it.
-            _log.warning("%s: its port did not let go in %g s", self._name, _STOP_WAIT_S)
-
-    def _run(self) -> None:
-        self._on_health(self._health)
-        while not self._stop.is_set():
-            try:
-                self._session()
-            except PortError as error:
-                self._report(HealthState.MISSING, str(error))
-            except Exception:  # noqa: BLE001  (a bug must not end the readings)
-                _log.exception("%s: a bug ended its session", self._name)
-                self._report(HealthState.MISSING, "stopped by a bug: see the log")
-            self._stop.wait(self._wait_s)
-            self._wait_s = min(2 * self._wait_s, _LONGEST_WAIT_S)
 
     def _session(self) -> None:
         """Read from the opening of the port to its end, or to `stop`."""
@@ -150,8 +97,7 @@ class Reader(Generic[F]):
             unread += len(data)
             if frames:
                 heard_ns, unread, unanswered = now_ns, 0, 0
-                self._wait_s = _FIRST_WAIT_S
-                self._report(HealthState.OPEN, "ok")
+                self._heard()
             elif self._is_silent(now_ns - heard_ns, unanswered):
                 self._report(HealthState.SILENT, self._silence(unread))
             for frame in frames:
@@ -168,11 +114,3 @@ class Reader(Generic[F]):
         if self._query is not None:
             return "does not answer: check that it is on, the cable, and its settings"
         return "sends nothing: check that it is on, the cable, and that it sends by itself"
-
-    def _report(self, state: HealthState, detail: str) -> None:
-        was = self._health
-        if (state, detail) == (was.state, was.detail):
-            return
-        since_ns = was.since_ns if state is was.state else self._clock.now_ns()
-        self._health = Health(name=self._name, state=state, detail=detail, since_ns=since_ns)
-        self._on_health(self._health)
