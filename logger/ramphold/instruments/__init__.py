@@ -2,25 +2,42 @@
 
 from ramphold.instruments._backends import BACKENDS, open_port
 from ramphold.instruments._balance import balance, mass_reading
+from ramphold.instruments._bridge import BridgeConverter
+from ramphold.instruments._converter import Conversion, Converter
+from ramphold.instruments._iio import IioChannel, IioConverter
 from ramphold.instruments._instrument import Health, HealthState, Instrument
 from ramphold.instruments._load_indicator import force_reading, load_indicator
 from ramphold.instruments._port import READ_WAIT_S, LoggedPort, Port, PortSettings
 from ramphold.instruments._reader import Decoder, Reader
+from ramphold.instruments._sampler import Sampler, Tally
+from ramphold.instruments._scales import CountScale, by_curve, by_pressure
 from ramphold.instruments._serial_port import SerialPort
+from ramphold.instruments._two_wire import BridgePins
 
 __all__ = [
     "BACKENDS",
     "READ_WAIT_S",
+    "BridgeConverter",
+    "BridgePins",
+    "Conversion",
+    "Converter",
+    "CountScale",
     "Decoder",
     "Health",
     "HealthState",
+    "IioChannel",
+    "IioConverter",
     "Instrument",
     "LoggedPort",
     "Port",
     "PortSettings",
     "Reader",
+    "Sampler",
     "SerialPort",
+    "Tally",
     "balance",
+    "by_curve",
+    "by_pressure",
     "force_reading",
     "load_indicator",
     "mass_reading",

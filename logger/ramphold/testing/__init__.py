@@ -1,7 +1,29 @@
 """Test doubles that are shipped and tested; the running program never imports them."""
 
+from ramphold.testing._bridge_chip import BridgeChip, Frame
+from ramphold.testing._bridge_faults import BRIDGE_FAULTS, BridgeFault
+from ramphold.testing._bridge_rig import BridgeRig, interfering
 from ramphold.testing._clock import ManualClock
+from ramphold.testing._fake_gpio import FakeGpio, gpio_in_place
+from ramphold.testing._iio_tree import IioTree, show
 from ramphold.testing._inbox import Inbox
 from ramphold.testing._port import ScriptedPort, StepPort
+from ramphold.testing._virtual_time import VirtualTime
 
-__all__ = ["Inbox", "ManualClock", "ScriptedPort", "StepPort"]
+__all__ = [
+    "BRIDGE_FAULTS",
+    "BridgeChip",
+    "BridgeFault",
+    "BridgeRig",
+    "FakeGpio",
+    "Frame",
+    "IioTree",
+    "Inbox",
+    "ManualClock",
+    "ScriptedPort",
+    "StepPort",
+    "VirtualTime",
+    "gpio_in_place",
+    "interfering",
+    "show",
+]

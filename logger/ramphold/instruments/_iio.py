@@ -1,0 +1,210 @@
+"""A converter through the kernel's industrial I/O files: one count per conversion, or why not.
+
+mV = (raw + offset) x scale (kernel, Documentation/ABI/testing/sysfs-bus-iio).
+"""
+
+import errno
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from ramphold.clock import NS_PER_S, Clock
+from ramphold.core import Quality
+from ramphold.errors import ConfigError, PortError
+from ramphold.instruments._converter import Conversion
+from ramphold.instruments._iio_files import IIO_DEVICES, IioFiles, RawFile
+from ramphold.instruments._port import READ_WAIT_S
+
+__all__ = ["IioChannel", "IioConverter"]
+
+# The drivers' words for: no conversion in time, no answer on the bus.
+_NO_ANSWER = {errno.EIO, errno.EREMOTEIO, errno.ETIMEDOUT, errno.ENXIO, errno.EAGAIN}
+_AFTER_FAULT_NS = NS_PER_S // 10
+_SECOND_INPUT_GAIN = 32
+_GAIN_AFTER_RESET = 128
+# After a change of gain: one conversion of the old one, and four while the filter settles.
+_UNSETTLED = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Kind:
+    """What the kernel does not tell of a converter.
+
+    Attributes:
+        offset: makes a raw value signed.
+        low, high: its end codes, signed.
+        waits: whether a read waits for the next conversion; else it gives the newest there is.
+        gain: whether its gain is chosen, and lost when the driver resets it.
+    """
+
+    offset: int
+    low: int
+    high: int
+    waits: bool
+    gain: bool
+
+
+# By what the file `name` holds. The driver of the 16-bit converter calls all its kind alike.
+_KINDS = {
+    "hx711": _Kind(offset=-0x800000, low=-0x800000, high=0x7FFFFF, waits=True, gain=True),
+    "ads1015": _Kind(offset=0, low=-0x8000, high=0x7FFF, waits=False, gain=False),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IioChannel:
+    """One channel of a converter.
+
+    Attributes:
+        device: what its file `name` holds: `hx711` for the 24-bit bridge converter, `ads1015` for
+            the 16-bit one; or its folder, such as `iio:device1`, where there are several.
+        channel: `voltage0` and so on, or `voltage0-voltage1` for a difference.
+        supply: the channel that measures the sensor's supply, if one does.
+        gain: of a bridge converter: 128 or 64 on voltage0, 32 on voltage1.
+        devices: the folder of all converters.
+
+    Raises:
+        ConfigError: when built with a gain that its channel has not.
+    """
+
+    device: str
+    channel: str = "voltage0"
+    supply: str | None = None
+    gain: Literal[128, 64, 32] = 128
+    devices: Path = IIO_DEVICES
+
+    def __post_init__(self) -> None:
+        if (self.gain == _SECOND_INPUT_GAIN) and self.channel != "voltage1":
+            raise ConfigError(f"{self.place}: gain is 32: expected 128 or 64, or voltage1")
+
+    @property
+    def place(self) -> str:
+        """Where it is, for a person."""
+        return f"{self.device} {self.channel}"
+
+
+class IioConverter:
+    """The channel as `Converter` describes it; but a read may block for two seconds.
+
+    Args:
+        channel: which.
+        per_s: conversions a second; one that does not wait for them is read as often.
+        clock: stamps what comes; the time in which `sleep` sleeps.
+        sleep: waits for a time in s.
+
+    Raises:
+        PortError: there is no such converter or channel, or its files are not as they should be.
+    """
+
+    def __init__(
+        self,
+        channel: IioChannel,
+        *,
+        per_s: float,
+        clock: Clock,
+        sleep: Callable[[float], object] = time.sleep,
+    ) -> None:
+        self._channel = channel
+        self._clock = clock
+        self._sleep = sleep
+        self._files = IioFiles(channel.device, channel.devices)
+        self._kind = _kind(channel, self._files.name)
+        self._period_ns = round(NS_PER_S / per_s)
+        self._due_ns = clock.now_ns()
+        self._given_ns: int | None = None
+        self._unsettled = 0
+        self._set_gain()
+        self._scale_mv = self._files.number(channel.channel, "scale")
+        self._offset = self._kind.offset
+        self._offset += round(self._files.number(channel.channel, "offset", missing=0))
+        self._supply_scale_mv = self._files.number(channel.supply, "scale") if channel.supply else 0
+        self._open: list[RawFile] = []
+        for name in filter(None, (channel.channel, channel.supply)):
+            try:
+                self._open.append(self._files.raw(name))
+            except PortError:
+                self.close()
+                raise
+
+    def read(self) -> list[Conversion]:
+        """Read as `Converter.read`."""
+        if not self._due():
+            return []
+        try:
+            return self._take(*(int(file.read()) for file in self._open))
+        except PortError:
+            raise
+        except OSError as error:
+            if error.errno not in _NO_ANSWER:
+                raise PortError(
+                    f"{self._channel.place} went away: {error.strerror}; load its driver again"
+                ) from error
+            return self._fault(Quality.NOT_READY)
+        except ValueError:  # no number
+            return self._fault(Quality.GARBLED)
+
+    def close(self) -> None:
+        """Close as `Converter.close`."""
+        for file in self._open:
+            file.close()
+
+    # --- inside ------------------------------------------------------------------------------
+
+    def _due(self) -> bool:
+        """Wait until the next read is due; False where that is longer than a read may wait."""
+        wait_s = (self._due_ns - self._clock.now_ns()) / NS_PER_S
+        if wait_s > 0:
+            self._sleep(min(wait_s, READ_WAIT_S))
+        return wait_s <= READ_WAIT_S
+
+    def _take(self, raw: int, supply_raw: int = 0) -> list[Conversion]:
+        t_ns, kind = self._clock.now_ns(), self._kind
+        # One that waits is asked again well before its next conversion ends.
+        next_ns = t_ns + self._period_ns // 2 if kind.waits else self._due_ns + self._period_ns
+        self._due_ns = max(t_ns, next_ns)
+        if kind.gain and self._files.number(self._channel.channel, "scale") != self._scale_mv:
+            self._set_gain()
+            return self._fault(Quality.FAULT)
+        if self._unsettled:
+            self._unsettled -= 1
+            return []
+        before_ns, self._given_ns = self._given_ns, t_ns
+        periods = 1 if before_ns is None else round((t_ns - before_ns) / self._period_ns)
+        count = raw + self._offset
+        return [
+            Conversion(
+                t_ns=t_ns,
+                quality=Quality.GOOD if kind.low < count < kind.high else Quality.SATURATED,
+                count=count,
+                mv=count * self._scale_mv,
+                supply_mv=supply_raw * self._supply_scale_mv if self._channel.supply else math.nan,
+                skipped=max(0, periods - 1),
+            )
+        ]
+
+    def _fault(self, quality: Quality) -> list[Conversion]:
+        t_ns = self._clock.now_ns()
+        self._due_ns = t_ns + max(self._period_ns, _AFTER_FAULT_NS)
+        return [Conversion(t_ns=t_ns, quality=quality)]
+
+    def _set_gain(self) -> None:
+        """Choose the gain by its scale; the driver forgets it when it resets the converter."""
+        if not self._kind.gain:
+            return
+        channel = self._channel.channel
+        scales_mv = self._files.choices(channel, "scale")  # a higher gain has a smaller scale
+        wanted_mv = scales_mv[0 if self._channel.gain == _GAIN_AFTER_RESET else -1]
+        if self._files.number(channel, "scale") != wanted_mv:
+            self._files.choose(channel, "scale", f"{wanted_mv:.9f}")
+            self._unsettled = _UNSETTLED
+
+
+def _kind(channel: IioChannel, name: str) -> _Kind:
+    try:
+        return _KINDS[name]
+    except KeyError:
+        known = ", ".join(_KINDS)
+        raise PortError(f"{channel.place} is of driver {name!r}: expected one of {known}") from None

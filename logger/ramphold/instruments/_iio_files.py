@@ -1,0 +1,151 @@
+"""The kernel's industrial I/O files of one converter; their names are those of its documentation.
+
+(Kernel, Documentation/ABI/testing/sysfs-bus-iio.)
+"""
+
+import contextlib
+import errno
+import os
+from pathlib import Path
+
+from ramphold.errors import PortError
+
+__all__ = ["IIO_DEVICES", "IioFiles", "RawFile"]
+
+#: Where the kernel shows its converters.
+IIO_DEVICES = Path("/sys/bus/iio/devices")
+
+_SIZE = 64
+
+
+class IioFiles:
+    """The folder of one converter.
+
+    Args:
+        device: what its file `name` holds, which is the driver's name; or the folder's own, such
+            as `iio:device1`, where there are several of a kind.
+        devices: the folder of all converters.
+
+    Raises:
+        PortError: there is no such converter.
+    """
+
+    def __init__(self, device: str, devices: Path) -> None:
+        found = {
+            folder: text
+            for folder in sorted(devices.glob("iio:device*"))
+            if (text := _text(folder / "name", missing=""))
+        }
+        for folder, name in found.items():
+            if device in (name, folder.name):
+                self.folder, self.name = folder, name
+                return
+        known = ", ".join(found.values()) or "none"
+        raise PortError(
+            f"there is no converter {device!r} under {devices} (found: {known}): load its overlay, "
+            "check its wires, or correct its name"
+        )
+
+    def raw(self, channel: str) -> "RawFile":
+        """The file that gives a channel's conversions, open.
+
+        Raises:
+            PortError: there is none, or it can't be read.
+        """
+        return RawFile(self.folder / f"in_{channel}_raw")
+
+    def number(self, channel: str, what: str, *, missing: float | None = None) -> float:
+        """A channel's `scale` or `offset`, be it its own or one for all voltages.
+
+        Raises:
+            PortError: there is none and `missing` is None, or it holds no number.
+        """
+        path = self.path(channel, what)
+        if missing is not None and not path.exists():
+            return missing
+        text = _text(path)
+        try:
+            return float(text)
+        except ValueError:
+            raise PortError(f"{path} holds {text!r}: expected a number") from None
+
+    def path(self, channel: str, what: str) -> Path:
+        """The file of a channel's `scale` or `offset`."""
+        own = self.folder / f"in_{channel}_{what}"
+        return own if own.exists() else self.folder / f"in_voltage_{what}"
+
+    def choices(self, channel: str, what: str) -> list[float]:
+        """The values that `what` may be set to, rising.
+
+        Raises:
+            PortError: there is no list of them.
+        """
+        path = self.folder / f"in_{channel}_{what}_available"
+        text = _text(path)
+        try:
+            return sorted(float(word) for word in text.split())
+        except ValueError:
+            raise PortError(f"{path} holds {text!r}: expected numbers") from None
+
+    def choose(self, channel: str, what: str, value: str) -> None:
+        """Set a channel's `what`.
+
+        Raises:
+            PortError: it can't be set.
+        """
+        path = self.path(channel, what)
+        try:
+            path.write_text(value + "\n", encoding="ascii")
+        except OSError as error:
+            # The driver keeps the choice even where the converter does not answer just now.
+            if error.errno != errno.EIO:
+                raise PortError(
+                    f"{path} can't be set to {value}: {error.strerror}; let this user write it"
+                ) from error
+
+
+class RawFile:
+    """The file of a channel's conversions, open; every read is a conversion.
+
+    Raises:
+        PortError: it can't be opened.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        try:
+            self._descriptor = os.open(path, os.O_RDONLY | os.O_CLOEXEC)
+        except OSError as error:
+            raise _can_not_read(path, error) from error
+
+    def read(self) -> bytes:
+        """What it holds now.
+
+        Raises:
+            OSError: the driver's own word for why there is no conversion.
+        """
+        return os.pread(self._descriptor, _SIZE, 0)
+
+    def close(self) -> None:
+        """Close it; a second time does nothing."""
+        with contextlib.suppress(OSError):
+            os.close(self._descriptor)
+        self._descriptor = -1
+
+
+def _text(path: Path, *, missing: str | None = None) -> str:
+    try:
+        return path.read_text(encoding="ascii", errors="replace").strip()
+    except OSError as error:
+        if missing is not None:
+            return missing
+        raise _can_not_read(path, error) from error
+
+
+def _can_not_read(path: Path, error: OSError) -> PortError:
+    reasons = {
+        errno.ENOENT: "enable this channel in the overlay, or correct its name",
+        errno.EACCES: "let this user read it",
+    }
+    todo = reasons.get(error.errno or 0, "check the converter's driver and wires")
+    return PortError(f"{path} can't be read: {error.strerror}; {todo}")

@@ -1,0 +1,109 @@
+"""The thread of a converter: opens it, reads it, hands its readings over, opens it again."""
+
+import logging
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from ramphold.clock import NS_PER_S, Clock
+from ramphold.core import Quality, Reading
+from ramphold.instruments._converter import Conversion, Converter
+from ramphold.instruments._instrument import Health, HealthState
+from ramphold.instruments._thread import InstrumentThread
+
+__all__ = ["Sampler", "Tally"]
+
+_log = logging.getLogger(__name__)
+
+_HELD_UP = "every reading is held up: this computer is too busy, free it of other work"
+_NOTHING = "gives no conversion: check its supply, the data wire and the clock wire"
+#: What is wrong where nothing but readings of such a quality comes.
+_TROUBLES = {
+    Quality.NOT_READY: _NOTHING,
+    Quality.STUCK_LOW: "its data stays low: check for a short to ground, and the clock wire",
+    Quality.PULSE_TOO_LONG: _HELD_UP,
+    Quality.READ_TOO_LATE: _HELD_UP,
+    Quality.GARBLED: "its file holds no number: check its driver",
+    Quality.FAULT: "its gain is lost again and again: check its supply",
+    Quality.UNDER_RANGE: "the sensor sends too little: check its wires and its supply",
+    Quality.OVER_RANGE: "the sensor sends too much: check its wires for a short",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tally:
+    """What came of a converter since it was started.
+
+    Attributes:
+        readings: how many there were of each quality.
+        skipped: conversions that ended unread.
+    """
+
+    readings: Mapping[Quality, int]
+    skipped: int
+
+
+class Sampler(InstrumentThread):
+    """A converter, as `Instrument` describes it.
+
+    Args:
+        name: what the configuration calls it.
+        open_converter: opens it; raises PortError.
+        to_reading: makes a conversion into a reading of force.
+        clock: the converter's own.
+        on_reading: takes each reading, in the instrument's thread.
+        on_health: takes its health when it changes, in the instrument's thread.
+        silent_s: time in s without a measurement after which it counts as silent.
+    """
+
+    def __init__(  # noqa: PLR0913  (each is a fact of its own)
+        self,
+        name: str,
+        open_converter: Callable[[], Converter],
+        to_reading: Callable[[Conversion], Reading],
+        *,
+        clock: Clock,
+        on_reading: Callable[[Reading], None],
+        on_health: Callable[[Health], None],
+        silent_s: float,
+    ) -> None:
+        super().__init__(name, clock, on_health)
+        self._open_converter = open_converter
+        self._to_reading = to_reading
+        self._on_reading = on_reading
+        self._silent_ns = round(silent_s * NS_PER_S)
+        self._readings: Counter[Quality] = Counter()
+        self._skipped = 0
+
+    @property
+    def tally(self) -> Tally:
+        """What came so far; may be asked from any thread."""
+        return Tally(readings=dict(self._readings), skipped=self._skipped)
+
+    def _session(self) -> None:
+        converter = self._open_converter()
+        try:
+            self._report(HealthState.OPEN, "ok")
+            self._listen(converter)
+        finally:
+            converter.close()
+            _log.info("%s: %s, %d skipped", self.name, dict(self._readings), self._skipped)
+
+    def _listen(self, converter: Converter) -> None:
+        heard_ns, trouble = self._clock.now_ns(), _NOTHING
+        while not self._stop.is_set():
+            conversions = converter.read()
+            if self._stop.is_set():  # a read may have outlasted the patience of `stop`
+                return
+            for conversion in conversions:
+                reading = self._to_reading(conversion)
+                self._readings[reading.quality] += 1
+                self._skipped += conversion.skipped
+                if reading.quality in _TROUBLES:
+                    trouble = _TROUBLES[reading.quality]
+                else:
+                    heard_ns = reading.t_ns
+                    self._heard()
+                self._on_reading(reading)
+            if self._clock.now_ns() - heard_ns >= self._silent_ns:
+                self._report(HealthState.SILENT, trouble)
