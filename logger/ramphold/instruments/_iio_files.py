@@ -31,11 +31,11 @@ class IioFiles:
     """
 
     def __init__(self, device: str, devices: Path) -> None:
-        found = {
-            folder: text
-            for folder in sorted(devices.glob("iio:device*"))
-            if (text := _text(folder / "name", missing=""))
-        }
+        try:
+            folders = sorted(devices.glob("iio:device*"))
+        except OSError as error:
+            raise _can_not_read(devices, error) from error
+        found = {folder: text for folder in folders if (text := _text(folder / "name", missing=""))}
         for folder, name in found.items():
             if device in (name, folder.name):
                 self.folder, self.name = folder, name
