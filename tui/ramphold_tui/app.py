@@ -15,6 +15,7 @@ from ramphold.errors import RampholdError
 from ramphold_tui import keys
 from ramphold_tui.alarms import unseen
 from ramphold_tui.bench import Bench
+from ramphold_tui.bindings import bindings
 from ramphold_tui.glyphs import marks_for
 from ramphold_tui.link import Link
 from ramphold_tui.messages import News, ScreenShown
@@ -49,7 +50,7 @@ class RampholdApp(App[None], inherit_bindings=False):
     CSS_PATH = "app.tcss"
     TITLE = "Ramphold"
     ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar[list[BindingType]] = [*keys.bindings(keys.EVERYWHERE)]
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.EVERYWHERE)]
 
     def __init__(self, socket_path: Path, clock: Clock) -> None:
         # Textual leaves greys where no colour is wanted, unless it is to use the terminal's own.

@@ -1,8 +1,6 @@
-"""The one table of keys; bindings, key line and help are made from it."""
+"""The one table of keys; bindings, key line and help are made from it. Pure."""
 
 from dataclasses import dataclass
-
-from textual.binding import Binding
 
 __all__ = [
     "BALANCE",
@@ -12,7 +10,6 @@ __all__ = [
     "SEEN",
     "STYLE",
     "Key",
-    "bindings",
     "help_lines",
 ]
 
@@ -130,24 +127,6 @@ KEYS = (
         place=BALANCE,
     ),
 )
-
-
-def bindings(place: str) -> list[Binding]:
-    """The keys of a place, as Textual takes them."""
-    return [
-        Binding(
-            part,
-            key.action if "," not in key.key else f"{key.action}('{part}')",
-            key.label,
-            show=key.listed,
-            key_display=key.name,
-            tooltip=key.about,
-            priority=place == EVERYWHERE,
-        )
-        for key in KEYS
-        if key.place == place
-        for part in key.key.split(",")
-    ]
 
 
 def help_lines() -> list[str]:

@@ -14,6 +14,7 @@ from ramphold.control.methods import SpecimenDetail
 from ramphold.errors import RampholdError
 from ramphold_tui import formats, keys, weighing
 from ramphold_tui.bench import Bench
+from ramphold_tui.bindings import bindings
 from ramphold_tui.link import Link
 from ramphold_tui.screens.dialogs import ReasonDialog, SpecimenDialog, StartDialog
 from ramphold_tui.screens.place import CAUTION, Place
@@ -36,7 +37,7 @@ class BalanceScreen(Place):
         operator: gives the initials of who works here, asking where they are not known.
     """
 
-    BINDINGS: ClassVar[list[BindingType]] = [*keys.bindings(keys.BALANCE)]
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.BALANCE)]
 
     def __init__(self, link: Link, operator: Callable[[], Awaitable[str | None]]) -> None:
         super().__init__()

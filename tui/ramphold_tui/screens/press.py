@@ -14,6 +14,7 @@ from ramphold.core import Style
 from ramphold.errors import RampholdError
 from ramphold_tui import keys
 from ramphold_tui.bench import Bench
+from ramphold_tui.bindings import bindings
 from ramphold_tui.link import Link
 from ramphold_tui.screens.place import CAUTION, Place
 from ramphold_tui.shown import Tone
@@ -36,7 +37,7 @@ class PressScreen(Place):
         trail: the load since the ramp began.
     """
 
-    BINDINGS: ClassVar[list[BindingType]] = [*keys.bindings(keys.PRESS)]
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.PRESS)]
 
     def __init__(self, link: Link, trail: Trail) -> None:
         super().__init__()

@@ -1,0 +1,25 @@
+"""The table of keys as Textual takes it."""
+
+from textual.binding import Binding
+
+from ramphold_tui.keys import EVERYWHERE, KEYS
+
+__all__ = ["bindings"]
+
+
+def bindings(place: str) -> list[Binding]:
+    """The keys of a place, as Textual takes them."""
+    return [
+        Binding(
+            part,
+            key.action if "," not in key.key else f"{key.action}('{part}')",
+            key.label,
+            show=key.listed,
+            key_display=key.name,
+            tooltip=key.about,
+            priority=place == EVERYWHERE,
+        )
+        for key in KEYS
+        if key.place == place
+        for part in key.key.split(",")
+    ]
