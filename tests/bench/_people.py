@@ -6,8 +6,9 @@ Each has `act(t_ns, snapshot, press)` and gives the lever's move since the last 
 import copy
 import math
 import random
+from dataclasses import replace
 
-from ramphold.core import RunPlan, RunState, Snapshot
+from ramphold.core import RunPlan, Snapshot
 from ramphold.core._cues import Cue, CueKind
 from ramphold.sim import LeverMove, Operator, OperatorHabits, Press
 from ramphold.sim._hand import Hand
@@ -22,7 +23,8 @@ class Unaided:
     """Has a number and a stopwatch: looks now and then, judges, and acts on what was seen.
 
     Looks every 1 to 2.5 s in the ramp and 2 to 5 s in the hold, more often close to the target;
-    needs 0.6 s to judge. Starts the stopwatch anew on seeing 99 % of the target.
+    needs 0.6 s to judge, or 0.4 s
+    when watching the number while pulling. Starts the stopwatch anew on seeing 99 % of the target.
     """
 
     def __init__(self, rng: random.Random, habits: OperatorHabits, target_psi: float) -> None:
@@ -60,11 +62,16 @@ class Unaided:
         self._saw_psi = snapshot.stress_psi or 0.0
         self._line_psi = snapshot.line_psi or 0.0
         self._pending = True
-        self._judged_ns = t_ns + round(max(rng.gauss(0.6, 0.2), 0.15) * NS)
         # Someone who pulls close to the target keeps the eyes on the number.
-        arriving = self._held_from_ns is None or self.hand.pulling
-        close = arriving and self._saw_psi > self.target_psi - 250.0
-        every = (0.5, 1.0) if close else (2.0, 5.0) if self._held_from_ns else (1.0, 2.5)
+        close = self._saw_psi > self.target_psi - 250.0
+        watching = close and self.hand.pulling
+        takes_s = max(rng.gauss(0.4, 0.1) if watching else rng.gauss(0.6, 0.2), 0.15)
+        self._judged_ns = t_ns + round(takes_s * NS)
+        every = (2.0, 5.0) if self._held_from_ns else (1.0, 2.5)
+        if watching:
+            every = (0.25, 0.5)
+        elif close and self._held_from_ns is None:
+            every = (0.5, 1.0)
         self._look_ns = t_ns + round(rng.uniform(*every) * NS)
 
     def judge(self, saw_psi: float, line_psi: float, *, holding: bool) -> None:
@@ -118,12 +125,11 @@ class UnaidedSqueeze(Unaided):
 class Naive(Operator):
     """Is told to make an eighth of a stroke whenever the load is below the line."""
 
-    def act(self, t_ns: int, snapshot: Snapshot, press: Press) -> LeverMove:  # type: ignore[override]
+    def act(self, t_ns: int, snapshot: Snapshot | None) -> LeverMove:
+        assert snapshot is not None
         line_psi = snapshot.line_psi or 0.0
         kind = CueKind.STROKE if (snapshot.stress_psi or 0.0) < line_psi else CueKind.WAIT
-        if snapshot.state is RunState.RELEASE:
-            kind = CueKind.RELEASE
-        return super().act(t_ns, snapshot, Cue(t_ns=t_ns, kind=kind, size=1 / 8))
+        return super().act(t_ns, replace(snapshot, cue=Cue(t_ns=t_ns, kind=kind, size=1 / 8)))
 
 
 class AllKnowing:
@@ -162,14 +168,16 @@ class AllKnowing:
 
 
 class PerfectStrokes(AllKnowing):
-    """Exact strokes of at least 1/16, at least 2 s apart, each centred on the line."""
+    """Exact strokes of at least 1/16, at least 2 s apart, each centred on the line.
+
+    Takes the smallest that keeps up, and a larger one only where that too would be centred.
+    """
 
     def __init__(self, rng: random.Random, habits: OperatorHabits, target_psi: float) -> None:
         super().__init__(rng, habits, target_psi)
         self._left = 0.0
         self._per_s = 0.0
         self._next_ns = 0
-        self._size: float | None = None
         self._gains: dict[float, float] = {}
 
     def move(self, t_ns: int, elapsed_s: float, press: Press) -> LeverMove:
@@ -178,38 +186,46 @@ class PerfectStrokes(AllKnowing):
             travel = min(self._per_s * elapsed_s, self._left)
             self._left -= travel
             if self._left < 1e-9:
-                self._left, self._size = 0.0, None
+                self._left, self._gains = 0.0, {}
             return LeverMove(travel=travel)
         if t_ns < self._next_ns:
             return LeverMove()
-        if self._size is None:
-            self._choose(press)
-        assert self._size is not None
-        step_psi, lasts_s = self._gains[self._size], 0.25 + 0.5 * self._size
-        middle_psi = press.stress_psi + step_psi / 2
-        under = press.stress_psi + step_psi < self.most_psi
-        if under and middle_psi <= self.line_psi(t_ns + lasts_s / 2 * NS):
-            self._left, self._per_s = self._size, self._size / lasts_s
-            self._next_ns = t_ns + 2 * NS
+        if not self._gains:
+            self._gains = self._weigh(press)
+        for size, gain_psi in reversed(self._gains.items()):
+            lasts_s = 0.25 + 0.5 * size
+            centre_psi = press.stress_psi + gain_psi / 2
+            if centre_psi <= self.line_psi(t_ns + lasts_s / 2 * NS):
+                self._left, self._per_s = size, size / lasts_s
+                self._next_ns = t_ns + 2 * NS
+                break
         return LeverMove()
 
-    def _choose(self, press: Press) -> None:
-        resting = copy.copy(press)
+    def _weigh(self, press: Press) -> dict[float, float]:
+        """What each stroke from the smallest that keeps up on would gain, under the ceiling."""
         assert self._t_ns is not None
+        resting = copy.copy(press)
         lost_psi = press.stress_psi - resting.step(self._t_ns + 2 * NS, LeverMove()) / math.pi
         wanted_psi = PLANNED_PSI_S * 2 + lost_psi
+        left_psi = self.target_psi - press.stress_psi
+        gains: dict[float, float] = {}
         for size in SIZES:
-            trial = copy.copy(press)
-            trial.lever = 0.0
-            ends_ns = self._t_ns + round((0.25 + 0.5 * size) * NS)
-            trial.step(ends_ns, LeverMove(travel=size))
-            self._gains[size] = trial.stress_psi - press.stress_psi
-            self._size = size
-            over = press.stress_psi + self._gains[size] > self.most_psi
-            if self._gains[size] >= wanted_psi or over:
+            gain_psi = self._gain(press, size)
+            if press.stress_psi + gain_psi >= self.most_psi:
                 break
-        if self.target_psi - press.stress_psi < 2 * self._gains[1 / 16]:
-            self._size = 1 / 16
+            if gains and max(gains.values()) >= wanted_psi:
+                return {max(gains): gains[max(gains)], size: gain_psi}
+            gains[size] = gain_psi
+            if left_psi < 2 * gain_psi:
+                break
+        return dict(list(gains.items())[-1:])
+
+    def _gain(self, press: Press, size: float) -> float:
+        trial = copy.copy(press)
+        trial.lever = 0.0
+        assert self._t_ns is not None
+        trial.step(self._t_ns + round((0.25 + 0.5 * size) * NS), LeverMove(travel=size))
+        return trial.stress_psi - press.stress_psi
 
 
 class PerfectSqueeze(AllKnowing):

@@ -7,10 +7,7 @@ from math import inf, sqrt
 
 import _people as people
 
-from ramphold.core import Reading, RunPlan, RunState, Tracker
-from ramphold.core._cues import Style
-from ramphold.core._filters import JumpGate
-from ramphold.core._pacing import Pacer
+from ramphold.core import Reading, RunPlan, RunState, Style, Tracker
 from ramphold.sim import Operator, OperatorHabits, Press, PressParameters, Sensor, SensorParameters
 from ramphold.sim._hand import HandHabits
 
@@ -70,12 +67,23 @@ class Outcome:
     trace: tuple[tuple[float, float, float], ...] = ()
 
 
-ROWS: dict[str, Callable[..., object]] = {
+Person = Operator | people.Unaided | people.AllKnowing
+
+
+def _paced(rng: random.Random, habits: OperatorHabits, _target_psi: float) -> Operator:
+    return Operator(rng, habits)
+
+
+def _naive(rng: random.Random, habits: OperatorHabits, _target_psi: float) -> Operator:
+    return people.Naive(rng, habits)
+
+
+ROWS: dict[str, Callable[[random.Random, OperatorHabits, float], Person]] = {
     "number + stopwatch, strokes": people.UnaidedStrokes,
     "number + stopwatch, slow squeeze": people.UnaidedSqueeze,
-    "naive cue": people.Naive,
-    "paced strokes": Operator,
-    "paced squeeze": Operator,
+    "naive cue": _naive,
+    "paced strokes": _paced,
+    "paced squeeze": _paced,
     "bound: perfect strokes": people.PerfectStrokes,
     "bound: perfect squeeze": people.PerfectSqueeze,
 }
@@ -116,16 +124,11 @@ class Bench:
         self.press = Press(replace(parameters, stroke_cm3=pump), rng)
         self.habits = draw_habits(rng, plants)
         noise_lbf = 0.45 if per_s > 20 else 0.25
-        # A median of three, which is what the tracker has, lets a spike of two readings through.
-        self._gate = JumpGate()
         self.sensor = Sensor(rng, SensorParameters(noise_lbf=noise_lbf))
         self.blunt = Sensor(rng, BLUNT)
-        self.plan = RunPlan(target_psi=target_psi)
+        self.plan = RunPlan(target_psi=target_psi, style=STYLES.get(row, Style.SQUEEZE))
         self.tracker = Tracker(self.plan, t_ns=0)
-        self.pacer = Pacer(self.plan, style=STYLES[row]) if row in STYLES else None
-        make = ROWS[row]
-        person = make(rng, self.habits) if row in STYLES or row == "naive cue" else None
-        self.person = person or make(rng, self.habits, target_psi)
+        self.person = ROWS[row](rng, self.habits, target_psi)
         self.tick_ns = NS // 80 if per_s > 20 else NS // 40
         self.ticks_per_reading = NS // per_s // self.tick_ns
         self.t_ns = self._tick = 0
@@ -140,8 +143,8 @@ class Bench:
         seating = self.tracker.state in (RunState.READY, RunState.SEATING)
         if seating:
             move = self._seat()
-        elif self.pacer is not None:
-            move = self.person.act(self.t_ns, self.snapshot, self.pacer.cue)
+        elif isinstance(self.person, Operator):
+            move = self.person.act(self.t_ns, self.snapshot)
         else:
             move = self.person.act(self.t_ns, self.snapshot, self.press)
         self._sum_lbf += self.press.step(self.t_ns, move)
@@ -165,18 +168,8 @@ class Bench:
         mean_lbf, self._sum_lbf = self._sum_lbf / self.ticks_per_reading, 0.0
         sensor = self.blunt if seating else self.sensor
         force_lbf = sensor.read(mean_lbf, pumping=pumping)
-        if self._gate.feed(self.t_ns, force_lbf / self.plan.area_in2):
-            self.tracker.feed(Reading(t_ns=self.t_ns, force_lbf=force_lbf))
-            self.snapshot = self.tracker.snapshot()
-        if self.pacer is not None:
-            course = self.tracker._course
-            self.pacer.feed(
-                self.t_ns,
-                force_lbf / self.plan.area_in2,
-                course.state,
-                ramp=course.ramp,
-                hold=course.hold,
-            )
+        self.tracker.feed(Reading(t_ns=self.t_ns, force_lbf=force_lbf))
+        self.snapshot = self.tracker.snapshot()
 
 
 def run(
@@ -200,9 +193,7 @@ def run(
     return replace(outcome, trace=tuple(trace)) if traced else outcome
 
 
-def measure(
-    trace: list[tuple[float, float, float]], plan: RunPlan, tick_s: float
-) -> Outcome:
+def measure(trace: list[tuple[float, float, float]], plan: RunPlan, tick_s: float) -> Outcome:
     """What one true load was like."""
     target = plan.target_psi
     arrival = _arrival(trace, target * 0.99, round(0.4 / tick_s))
