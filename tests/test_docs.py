@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+import typing
 from pathlib import Path
 
 import pytest
@@ -62,8 +63,9 @@ def test_every_method_and_topic_is_in_developers(name):
 def keys(section):
     for field in section.__struct_fields__:
         yield field
-        kind = section.__annotations__[field]
-        yield from keys(kind) if hasattr(kind, "__struct_fields__") else ()
+        kind = typing.get_type_hints(section)[field]
+        for one in (kind, *typing.get_args(kind)):
+            yield from keys(one) if hasattr(one, "__struct_fields__") else ()
 
 
 @pytest.mark.parametrize("key", sorted(set(keys(BenchConfig))))

@@ -74,7 +74,10 @@ LENGTH = Quantity(
     "length", "in", {"in": 1.0, "mm": 1 / MM_PER_IN, "cm": 10 / MM_PER_IN}, "2in or 50.8mm"
 )
 AREA = Quantity(
-    "area", "in2", {"in2": 1.0, "mm2": 1 / MM_PER_IN**2, "cm2": 100 / MM_PER_IN**2}, "5.16in2"
+    "piston area",
+    "in2",
+    {"in2": 1.0, "mm2": 1 / MM_PER_IN**2, "cm2": 100 / MM_PER_IN**2},
+    "5.16in2",
 )
 MASS = Quantity("mass", "g", {"g": 1.0, "mg": 1e-3, "kg": 1e3, "lb": G_PER_LB}, "39.52g")
 DENSITY = Quantity(

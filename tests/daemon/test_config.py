@@ -56,7 +56,11 @@ def test_the_weakest_of_press_cell_and_sensor_is_the_rating(bench_toml):
     [
         ('"200kN"', '"200mm"', r"\[load\] capacity: '200mm' is a length: expected a force"),
         ('"200kN"', "200", r"\[load\] capacity: 200 has no unit"),
-        ('"indicator"', '"spring"', r"\[load\] kind: Invalid enum value 'spring'"),
+        (
+            '"indicator"',
+            '"spring"',
+            r"\[load\] kind: Invalid value 'spring', expected indicator, bridge or iio",
+        ),
         ('port = "/dev/load"', "", r"\[load\] port: missing key"),
         ("bench =", "bank =", r"bank: unknown key"),
         ("[store]", "[rules]\nband = 2\n[store]", r"\[rules\] band: unknown key"),
@@ -67,6 +71,70 @@ def test_the_weakest_of_press_cell_and_sensor_is_the_rating(bench_toml):
 def test_an_error_names_the_file_the_key_and_what_was_expected(bench_toml, old, new, told):
     with pytest.raises(ConfigError, match=rf"bench\.toml.*{told}"):
         load_config(bench_toml(MINIMAL.replace(old, new)))
+
+
+def load(keys):
+    """The least configuration with another load."""
+    first, _, rest = MINIMAL.partition("[load]")
+    return f"{first}[load]\n{keys}\n[store]{rest.partition('[store]')[2]}"
+
+
+def test_a_load_without_a_kind_is_told(bench_toml):
+    with pytest.raises(ConfigError, match=r"\[load\] kind: missing key, expected indicator, b"):
+        load_config(bench_toml(load('capacity = "200kN"')))
+
+
+def test_a_bridge_converter_is_where_the_wiring_drawing_has_it_unless_told_otherwise(bench_toml):
+    config = load_config(bench_toml(load('kind = "bridge"\ncapacity = "200kN"'))).load
+    # hardware/README.md: data on GPIO5 (pin 29), clock on GPIO13 (pin 33)
+    assert (config.data_pin, config.clock_pin, config.gain) == (5, 13, 128)
+    assert config.place == "bridge on GPIO 5 and 13"
+
+
+LOOP = """kind = "iio"
+capacity = "200kN"
+device = "ads1015"
+readings_per_s = 40
+[load.transducer]
+kind = "loop"
+range = "70MPa"
+ram_area = "33.3cm2"
+"""
+
+
+def test_a_pressure_transducer_is_read_with_its_units(bench_toml):
+    transducer = load_config(bench_toml(load(LOOP))).load.transducer
+    # pint 0.25: Quantity(70, "MPa").to("psi"), Quantity(33.3, "cm^2").to("in^2")
+    assert transducer.range == pytest.approx(10_152.64, abs=0.01)
+    assert transducer.ram_area == pytest.approx(5.161510, abs=1e-6)
+    assert transducer.shunt_ohm == 100.0
+
+
+@pytest.mark.parametrize(
+    ("keys", "told"),
+    [
+        ('kind = "bridge"\ncapacity = "1kN"\nport = "x"', r"\[load\] port: unknown key"),
+        ('kind = "bridge"\ncapacity = "1kN"\ngain = 100', r"\[load\] gain: Invalid enum value 100"),
+        ('kind = "bridge"\ncapacity = "1kN"\ndata_pin = 13', "are both 13: expected two"),
+        (
+            'kind = "bridge"\ncapacity = "1kN"\nclock_pin = 28',
+            "is 28: expected a GPIO from 0 to 27",
+        ),
+        ('kind = "bridge"\ncapacity = "1kN"\nreadings_per_s = 0', "load: readings_per_s is 0"),
+        ('kind = "iio"\ncapacity = "1kN"\ngain = 32', "load: .* gain is 32: expected 128 or"),
+        (LOOP.replace('"loop"', '"wire"'), r"\[load\] \[transducer\] kind: Inv.* loop or ratio"),
+        (LOOP.replace("ram_area", "area"), r"\[load\] \[transducer\] area: unknown key"),
+        (
+            LOOP.replace('"33.3cm2"', '"33.3cm"'),
+            "'33.3cm' is a length: expected a piston area such",
+        ),
+        (LOOP + "shunt_ohm = 0\n", "the loop's shunt is 0 ohm: expected a finite value above zero"),
+    ],
+)
+def test_a_load_that_is_not_right_names_its_key(bench_toml, keys, told):
+    with pytest.raises(ConfigError, match=rf"bench\.toml.*{told}") as caught:
+        load_config(bench_toml(load(keys)))
+    assert "\n" not in str(caught.value)
 
 
 def test_a_missing_file_and_rubbish_are_told_in_one_line(tmp_path):

@@ -22,8 +22,8 @@ from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import (
     BenchConfig,
     ControlConfig,
+    IndicatorConfig,
     Lbf,
-    LoadConfig,
     PressConfig,
     StoreConfig,
 )
@@ -36,7 +36,7 @@ from ramphold.testing.runs import drawn
 CONFIG = BenchConfig(
     bench="b",
     press=PressConfig(rating=Lbf(50_000)),
-    load=LoadConfig(kind="indicator", port="none", capacity=Lbf(40_000)),
+    load=IndicatorConfig(port="none", capacity=Lbf(40_000)),
     store=StoreConfig(path="none"),
     control=ControlConfig(socket="none"),
 )

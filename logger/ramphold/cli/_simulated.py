@@ -18,8 +18,8 @@ from ramphold.daemon.config import (
     BalanceConfig,
     BenchConfig,
     ControlConfig,
+    IndicatorConfig,
     Lbf,
-    LoadConfig,
     PressConfig,
     StoreConfig,
 )
@@ -148,7 +148,7 @@ def _config(folder: Path) -> BenchConfig:
     return BenchConfig(
         bench="demo",
         press=PressConfig(rating=Lbf(50_000)),
-        load=LoadConfig(kind="indicator", port=str(folder / "load"), capacity=Lbf(50_000)),
+        load=IndicatorConfig(port=str(folder / "load"), capacity=Lbf(50_000)),
         balance=BalanceConfig(port=str(folder / "balance"), profile="reply-state"),
         store=StoreConfig(path=str(folder / "runs.sqlite3")),
         control=ControlConfig(socket=str(folder / "control.sock")),

@@ -125,5 +125,5 @@ def _said(one: Reading | MassReading) -> str:
 
 
 def _ports(bench: BenchConfig) -> dict[str, str]:
-    ports = {LOAD: bench.load.port}
+    ports = {LOAD: bench.load.place}
     return ports | ({BALANCE: bench.balance.port} if bench.balance else {})

@@ -4,16 +4,25 @@ from collections.abc import Callable
 
 from ramphold.clock import Clock
 from ramphold.core import MassReading, Reading
-from ramphold.daemon.config import BalanceConfig, BenchConfig, LoadConfig
+from ramphold.daemon.config import BenchConfig, BridgeConfig, IioConfig, IndicatorConfig
 from ramphold.instruments import (
+    BridgeConverter,
+    Conversion,
+    Converter,
+    CountScale,
     Health,
+    IioConverter,
     Instrument,
     Port,
     PortSettings,
+    Sampler,
     balance,
+    by_curve,
+    by_pressure,
     load_indicator,
     open_port,
 )
+from ramphold.wire import load_profile, mass_profile
 
 __all__ = ["BALANCE", "LOAD", "make_instruments"]
 
@@ -21,45 +30,88 @@ __all__ = ["BALANCE", "LOAD", "make_instruments"]
 LOAD, BALANCE = "load", "balance"
 
 
-def make_instruments(
+def make_instruments(  # noqa: PLR0913  (each is a fact of its own)
     config: BenchConfig,
     clock: Clock,
     *,
     on_load: Callable[[Reading], None],
     on_mass: Callable[[MassReading], None],
     on_health: Callable[[Health], None],
+    load_scale: Callable[[], CountScale | None] = lambda: None,
 ) -> list[Instrument]:
     """The bench's instruments, not started; callbacks run in their threads.
+
+    Args:
+        config: what stands there.
+        clock: stamps what comes.
+        on_load: takes readings of the load.
+        on_mass: takes readings of the balance.
+        on_health: takes the health of either.
+        load_scale: the calibration in force of a load that comes in counts, asked at every
+            reading, in the instrument's thread; None where there is none.
 
     Raises:
         ConfigError: a profile or a port's settings that don't exist.
     """
-    instruments = [
-        load_indicator(
-            LOAD,
-            _opener(config.load),
-            clock=clock,
-            on_reading=on_load,
-            on_health=on_health,
-            profile=config.load.profile,
-            silent_s=max(config.rules.stale_s, 10 / config.load.readings_per_s),
-        )
-    ]
+    instruments = [_load(config, clock, on_load, on_health, load_scale)]
     if config.balance is not None:
         instruments.append(
             balance(
                 BALANCE,
-                _opener(config.balance),
+                _opener(config.balance.settings),
                 clock=clock,
                 on_reading=on_mass,
                 on_health=on_health,
-                profile=config.balance.profile,
+                profile=mass_profile(config.balance.profile),
                 mode=config.balance.mode,
             )
         )
     return instruments
 
 
-def _opener(config: LoadConfig | BalanceConfig) -> Callable[[], Port]:
-    settings = PortSettings(port=config.port, baud=config.baud, framing=config.framing)
+def _load(
+    config: BenchConfig,
+    clock: Clock,
+    on_load: Callable[[Reading], None],
+    on_health: Callable[[Health], None],
+    load_scale: Callable[[], CountScale | None],
+) -> Instrument:
+    load = config.load
+    silent_s = max(config.rules.stale_s, 10 / load.readings_per_s)
+    if isinstance(load, IndicatorConfig):
+        return load_indicator(
+            LOAD,
+            _opener(load.settings),
+            clock=clock,
+            on_reading=on_load,
+            on_health=on_health,
+            profile=load_profile(load.profile),
+            silent_s=silent_s,
+        )
+    return Sampler(
+        LOAD,
+        _converter_opener(load, clock),
+        _to_reading(load, load_scale),
+        clock=clock,
+        on_reading=on_load,
+        on_health=on_health,
+        silent_s=silent_s,
+    )
+
+
+def _converter_opener(load: BridgeConfig | IioConfig, clock: Clock) -> Callable[[], Converter]:
+    if isinstance(load, BridgeConfig):
+        return lambda: BridgeConverter(load.pins, per_s=load.readings_per_s, clock=clock)
+    return lambda: IioConverter(load.source(), per_s=load.readings_per_s, clock=clock)
+
+
+def _to_reading(
+    load: BridgeConfig | IioConfig, load_scale: Callable[[], CountScale | None]
+) -> Callable[[Conversion], Reading]:
+    if isinstance(load, IioConfig) and load.transducer is not None:
+        return by_pressure(load.transducer.scale(), load.transducer.ram)
+    return by_curve(load_scale)
+
+
+def _opener(settings: PortSettings) -> Callable[[], Port]:
     return lambda: open_port(settings)

@@ -9,59 +9,47 @@ from typing import Literal
 
 import msgspec
 
-from ramphold import units
 from ramphold.core import Limits, Rules
-from ramphold.errors import ConfigError, UnitError
+from ramphold.daemon._load_config import BridgeConfig, IioConfig, IndicatorConfig, LoadConfig
+from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
+from ramphold.errors import ConfigError
+from ramphold.instruments import PortSettings
 from ramphold.method import cell
 
-__all__ = ["BalanceConfig", "BenchConfig", "LoadConfig", "load_config"]
+__all__ = [
+    "BalanceConfig",
+    "BenchConfig",
+    "BridgeConfig",
+    "CellConfig",
+    "ControlConfig",
+    "IioConfig",
+    "Inches",
+    "IndicatorConfig",
+    "Lbf",
+    "LoadConfig",
+    "PressConfig",
+    "Psi",
+    "StoreConfig",
+    "load_config",
+]
+
+_KINDS = {"load": "indicator, bridge or iio", "transducer": "loop or ratio"}
 
 
-class Lbf(float):
-    """A force in lbf, written with its unit."""
-
-
-class Psi(float):
-    """A stress in psi, written with its unit."""
-
-
-class Inches(float):
-    """A length in inches, written with its unit."""
-
-
-_QUANTITIES = {Lbf: units.FORCE, Psi: units.STRESS, Inches: units.LENGTH}
-
-
-class _Section(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    pass
-
-
-class PressConfig(_Section, frozen=True):
+class PressConfig(Section, frozen=True):
     """The press: the force its frame and ram are rated for."""
 
     rating: Lbf
 
 
-class CellConfig(_Section, frozen=True):
+class CellConfig(Section, frozen=True):
     """The crush cell: its bore, and the stress it is rated for."""
 
     bore: Inches = Inches(cell.STANDARD_BORE_IN)
     rating: Psi = Psi(cell.DEFAULT_RATING_PSI)
 
 
-class LoadConfig(_Section, frozen=True):
-    """The load channel: a serial load indicator, and the capacity of its sensor."""
-
-    kind: Literal["indicator"]
-    port: str
-    capacity: Lbf
-    profile: str = "state-comma"
-    baud: int = 9600
-    framing: str = "8N1"
-    readings_per_s: float = 10.0
-
-
-class BalanceConfig(_Section, frozen=True):
+class BalanceConfig(Section, frozen=True):
     """The balance: the shape of its lines, and whether it is asked or prints by its key."""
 
     port: str
@@ -70,20 +58,25 @@ class BalanceConfig(_Section, frozen=True):
     baud: int = 9600
     framing: str = "8N1"
 
+    @property
+    def settings(self) -> PortSettings:
+        """Its port."""
+        return PortSettings(port=self.port, baud=self.baud, framing=self.framing)
 
-class StoreConfig(_Section, frozen=True):
+
+class StoreConfig(Section, frozen=True):
     """Where the runs are kept."""
 
     path: str
 
 
-class ControlConfig(_Section, frozen=True):
+class ControlConfig(Section, frozen=True):
     """Where the daemon listens for the screen and the commands."""
 
     socket: str
 
 
-class BenchConfig(_Section, frozen=True):
+class BenchConfig(Section, frozen=True):
     """One bench: a press, its cell, its load channel and its balance."""
 
     bench: str
@@ -119,18 +112,11 @@ def load_config(path: Path) -> BenchConfig:
     except OSError as error:
         raise ConfigError(f"{path} can't be read: {error.strerror}; expected a TOML file") from None
     try:
-        return msgspec.toml.decode(raw, type=BenchConfig, dec_hook=_decode_quantity)
+        return msgspec.toml.decode(raw, type=BenchConfig, dec_hook=decode_quantity)
     except msgspec.ValidationError as error:
         raise ConfigError(f"{path}: {_key_named(str(error))}") from None
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
         raise ConfigError(f"{path} is no valid TOML: {error}") from None
-
-
-def _decode_quantity(kind: type[float], value: object) -> float:
-    quantity = _QUANTITIES[kind]
-    if not isinstance(value, str):
-        raise UnitError(f"{value!r} has no unit: expected text such as {quantity.example!r}")
-    return kind(units.parse(value, quantity))
 
 
 _FIELD = re.compile(r"Object (contains unknown|missing required) field `(\w+)`")
@@ -143,5 +129,7 @@ def _key_named(message: str) -> str:
     if field := _FIELD.fullmatch(what):
         keys.append(field[2])
         what = "unknown key" if field[1] == "contains unknown" else "missing key"
+    if keys[1:] == ["kind"] or keys[2:] == ["kind"]:
+        what += f", expected {_KINDS[keys[-2]]}"
     where = " ".join([*(f"[{key}]" for key in keys[:-1]), *keys[-1:]])
     return f"{where}: {what}" if where else what

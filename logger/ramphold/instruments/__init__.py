@@ -5,6 +5,7 @@ from ramphold.instruments._balance import balance, mass_reading
 from ramphold.instruments._bridge import BridgeConverter
 from ramphold.instruments._converter import Conversion, Converter
 from ramphold.instruments._iio import IioChannel, IioConverter
+from ramphold.instruments._iio_files import IIO_DEVICES
 from ramphold.instruments._instrument import Health, HealthState, Instrument
 from ramphold.instruments._load_indicator import force_reading, load_indicator
 from ramphold.instruments._port import READ_WAIT_S, LoggedPort, Port, PortSettings
@@ -16,6 +17,7 @@ from ramphold.instruments._two_wire import BridgePins
 
 __all__ = [
     "BACKENDS",
+    "IIO_DEVICES",
     "READ_WAIT_S",
     "BridgeConverter",
     "BridgePins",
