@@ -20,7 +20,7 @@ from ramphold.instruments import (
 from ramphold.method.force_curve import CalibrationCurve
 from ramphold.testing import BridgeChip, FakeGpio, Inbox, ManualClock, VirtualTime
 
-OPENING, OPEN, SILENT, MISSING = HealthState
+OPENING, OPEN, SILENT, MISSING = map(HealthState, ("opening", "open", "silent", "missing"))
 CURVE = CalibrationCurve(c0=0, c1=100, low_lbf=0, high_lbf=50_000)
 
 
@@ -207,18 +207,17 @@ def test_bits_become_readings_of_force_stamped_by_the_given_clock(emulated):
 
 def test_a_wire_pulled_off_is_told_as_silent_and_joined_again_as_open(emulated):
     time, gpio, opened = emulated
+    time.plan(3, lambda: setattr(gpio, "data_wire", "off"))
+    time.plan(6, lambda: setattr(gpio, "data_wire", "joined"))
     with Watch(opened, time) as watch:
-        watch.readings.wait_for(lambda items: len(items) >= 100)
-        gpio.data_wire = "off"
         silent = watch.wait_state(OPENING, OPEN, SILENT)
-        assert "check its supply, the data wire" in silent.detail
-        gpio.data_wire = "joined"
         watch.wait_state(OPENING, OPEN, SILENT, OPEN)
-    missing = [one for one in watch.readings.items if one.quality is Quality.NOT_READY]
-    last = max(one.t_ns for one in watch.readings.items if one.t_ns < missing[0].t_ns)
-    # within 0.2 s of being stale, which is after 0.5 s
-    assert missing[0].t_ns - last < 0.2e9
-    assert silent.since_ns - last < 0.7e9
+    assert "check its supply, the data wire" in silent.detail
+    missing = [one.t_ns for one in watch.readings.items if one.quality is Quality.NOT_READY]
+    assert 3e9 < missing[0] < 3.05e9
+    # stale after 0.5 s, told within 0.2 s of that
+    assert 3.45e9 < silent.since_ns < 3.7e9
+    assert 6e9 < watch.health.items[3].since_ns < 6.5e9
 
 
 def test_without_the_libraries_the_load_is_missing_and_says_how_to_get_them(monkeypatch):
