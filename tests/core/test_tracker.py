@@ -268,6 +268,18 @@ def test_one_false_reading_anywhere_changes_neither_state_nor_verdict(index, fal
     assert tracker.assess().verdict is Verdict.PASS
 
 
+@pytest.mark.parametrize("false_lbf", [0.0, -60_000.0, 60_000.0])
+@pytest.mark.parametrize("index", [3, 100, 300, 550, 900, 1500, 2300])
+def test_a_spike_of_two_readings_starts_and_stops_nothing(index, false_lbf):
+    readings = with_force(with_force(GOOD, index, false_lbf), index + 1, false_lbf)
+    assert states(fed(PLAN, readings)[1]) == ["seating", "ramp", "hold", "release", "complete"]
+
+
+def test_a_load_that_is_there_from_the_first_reading_on_is_taken_as_it_is():
+    tracker, _ = fed(PLAN, drawn([(0, 1500), (2, 1560)]))
+    assert tracker.state is RunState.RAMP
+
+
 def test_a_larger_bore_needs_more_force_for_the_same_run():
     plan = RunPlan(target_psi=4000, bore_in=3)
     tracker, _ = fed(plan, drawn(GOOD_RUN, bore_in=3))

@@ -5,7 +5,7 @@ module has when each is taken.
 """
 
 from ramphold.core._events import StateChanged
-from ramphold.core._judges import HoldAccount, RampAccount, Sustained
+from ramphold.core._judges import HoldAccount, LastingPeak, RampAccount, Sustained
 from ramphold.core._plan import RunPlan
 from ramphold.core._states import ENDED, RunState, Trigger, next_state
 
@@ -34,6 +34,7 @@ class Course:
         self._arrival: tuple[RampAccount, HoldAccount] | None = None
         self._at_target = Sustained(plan.rules.settle_s)
         self._released = Sustained(plan.rules.settle_s)
+        self._lasting = LastingPeak(plan.rules.settle_s)
         self._changes: list[StateChanged] = []
 
     @property
@@ -90,6 +91,7 @@ class Course:
         ramp, plan = self.ramp, self.plan
         assert ramp is not None  # noqa: S101 - the state says so
         ramp.feed(t_ns, stress_psi)
+        self._lasting.feed(t_ns, stress_psi)
         at_target = stress_psi >= plan.target_psi * plan.rules.hold_start_pct / 100
         arrived = self._at_target.feed(t_ns, holds=at_target)
         if not at_target:
@@ -132,7 +134,7 @@ class Course:
         # On its way up the load is under half the target too, so it must have fallen as well.
         rules = self.plan.rules
         drop_psi = self.plan.target_psi * rules.ramp_drop_pct / 100
-        fell = stress_psi < (self.peak_psi or 0.0) - drop_psi or stress_psi < rules.contact_psi
+        fell = stress_psi < self._lasting.level - drop_psi or stress_psi < rules.contact_psi
         return fell and self._under_release(stress_psi)
 
     def _go(self, trigger: Trigger, t_ns: int, reason: str, *, since_ns: int | None = None) -> None:

@@ -11,7 +11,7 @@ from typing import Self
 
 from ramphold.core._plan import RunPlan
 
-__all__ = ["HoldAccount", "MedianOfThree", "RampAccount", "Sustained", "seconds"]
+__all__ = ["HoldAccount", "LastingPeak", "MedianOfThree", "RampAccount", "Sustained", "seconds"]
 
 
 def seconds(span_ns: int) -> float:
@@ -50,6 +50,25 @@ class Sustained:
         if self.since_ns is None:
             self.since_ns = t_ns
         return t_ns - self.since_ns >= self._settle_ns
+
+
+class LastingPeak:
+    """The greatest level that was kept for a time; a spike that repeats is none."""
+
+    def __init__(self, settle_s: float) -> None:
+        self._settle_ns = round(settle_s * 1e9)
+        self._recent: deque[tuple[int, float]] = deque()
+        self.level = 0.0
+
+    def feed(self, t_ns: int, value: float) -> None:
+        """Take the next value."""
+        recent = self._recent
+        recent.append((t_ns, value))
+        # The oldest kept is the last one outside the time, so that the rest spans it.
+        while len(recent) > 1 and recent[1][0] <= t_ns - self._settle_ns:
+            recent.popleft()
+        if recent[0][0] <= t_ns - self._settle_ns:
+            self.level = max(self.level, min(value for _, value in recent))
 
 
 @dataclass(slots=True)

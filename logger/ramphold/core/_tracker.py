@@ -7,6 +7,7 @@ from ramphold.core._assessment import Assessment, assess
 from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed
 from ramphold.core._course import Course
 from ramphold.core._events import CueGiven, Event, ReadingsLost, ReadingsResumed, StyleChosen
+from ramphold.core._filters import JumpGate
 from ramphold.core._judges import MedianOfThree, seconds
 from ramphold.core._pacing import Pacer
 from ramphold.core._plan import RunPlan
@@ -31,6 +32,7 @@ class Tracker:
         self.plan = plan
         self._course = Course(plan)
         self._median = MedianOfThree()
+        self._gate = JumpGate()
         self._pacer = Pacer(plan)
         self._warnings = Warnings(plan)
         self._events: list[Event] = []
@@ -59,9 +61,7 @@ class Tracker:
         self._t_ns = reading.t_ns
         if reading.usable:
             self._seen(reading.t_ns)
-            force_lbf = self._median.feed(reading.force_lbf)
-            if force_lbf is not None:
-                self._events += self._course.feed(reading.t_ns, force_lbf / self.plan.area_in2)
+            self._follow(reading.t_ns, reading.force_lbf / self.plan.area_in2)
             self._pace(reading)
         self._events += self._warnings.feed(reading, self.state)
         return self._take_events()
@@ -161,6 +161,15 @@ class Tracker:
     def _take_events(self) -> list[Event]:
         events, self._events = self._events, []
         return events
+
+    def _follow(self, t_ns: int, stress_psi: float) -> None:
+        # Before the ramp a spike of two readings would pass the median and begin a run.
+        waiting = self.state in (RunState.READY, RunState.SEATING)
+        if waiting and not self._gate.feed(t_ns, stress_psi):
+            return
+        steadied_psi = self._median.feed(stress_psi)
+        if steadied_psi is not None:
+            self._events += self._course.feed(t_ns, steadied_psi)
 
     def _pace(self, reading: Reading) -> None:
         course, before = self._course, self._pacer.cue
