@@ -71,6 +71,7 @@ def assert_a_moment_of_the_run(path, followed, acknowledged):
     assert raw.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
     raw.close()
     with Store.open(path) as store:
+        assert list(store.audit().findings()) == []
         runs = store.runs()
         if not runs:
             assert acknowledged == 0

@@ -106,6 +106,12 @@ class Connection(Statements):
         with self.errors():
             return super().rows(sql, values)
 
+    def shrink(self) -> None:
+        """Give pages that nothing uses any more back to the disk; not inside a transaction."""
+        with self.errors():
+            # Of a statement that gives no rows Python takes one step only, and so one page.
+            self.db.conn.executescript("PRAGMA incremental_vacuum")
+
     def _configure(self) -> None:
         self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")
         # Only an empty file can still take it, and finished traces will free pages.

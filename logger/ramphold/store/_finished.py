@@ -65,10 +65,10 @@ def trace_of(connection: Statements, run: int) -> tuple[int, str]:
 
 
 def record_sha256(connection: Statements, run: int) -> str:
-    """SHA-256 in hex of a run's plan, commands, events and assessment, a line each, as kept."""
+    """SHA-256 in hex of a run's plan, times, commands, events and assessment, a line each."""
     digest = hashlib.sha256()
     for sql in (
-        "SELECT plan FROM runs WHERE id = ?",
+        "SELECT plan, started_t_ns, ended_t_ns FROM runs WHERE id = ?",
         "SELECT after_reading, t_ns, body FROM commands WHERE run = ? ORDER BY seq",
         "SELECT t_ns, kind, body FROM events WHERE run = ? ORDER BY seq",
         "SELECT ifnull(assessment, '') FROM runs WHERE id = ?",

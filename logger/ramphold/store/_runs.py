@@ -137,7 +137,7 @@ class RunRows:
             with self._connection.transaction():
                 pack_readings(self._connection, run)
         if waiting:
-            self._connection.rows("PRAGMA incremental_vacuum")
+            self._connection.shrink()
         return tuple(run for (run,) in waiting)
 
     def interrupt_live_run(self) -> tuple[int, ...]:

@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Self
 
+from ramphold.store._audit import Audit
 from ramphold.store._connection import Connection
 from ramphold.store._migrations import check_version, migrate
 from ramphold.store._samples import SampleRows
@@ -57,6 +58,10 @@ class Store(SpecimenRows, SampleRows):
             connection.close()
             raise
         return cls(connection)
+
+    def audit(self) -> Audit:
+        """A look over all that is kept, for changes behind the program's back."""
+        return Audit(self._connection)
 
     def close(self) -> None:
         """Close the database."""

@@ -1,0 +1,162 @@
+"""Whether anything was changed behind the program's back: numbering, chains, rows, rules.
+
+Triggers keep honest programs from changing a record; they can be dropped. The chain still tells:
+an edit breaks a link, and one who forges all the links after it too changes the hash that stands
+in the report. What no link can tell is that the newest records of all were cut off.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from sqlite_utils import Database
+
+from ramphold.errors import WireError
+from ramphold.sample import Chain, Record, RunFinished, SampleReceived, SpecimenAdded
+from ramphold.store._connection import Connection, Statements
+from ramphold.store._finished import record_sha256, trace_of
+from ramphold.store._migrations import STEPS
+from ramphold.wire import decode_body, link
+
+__all__ = ["Audit"]
+
+_PAGE = 10_000
+_TRIGGERS = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+
+
+class Audit:
+    """One look over all that is kept; iterate over `findings` first.
+
+    Attributes:
+        chains: the end of each chain, by the sample's number, None for the bench's own.
+        links: every link seen, by its hash, with the number of its record.
+        records: how many records there are.
+    """
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self.chains: dict[int | None, Chain] = {}
+        self.links: dict[str, int] = {}
+        self.records = 0
+        self._samples: dict[int, SampleReceived] = {}
+        self._specimens: dict[int, SpecimenAdded] = {}
+        self._runs: dict[int, RunFinished] = {}
+
+    def findings(self) -> Iterator[str]:
+        """Everything that is not as it was written, a sentence each.
+
+        Raises:
+            StoreError: the database can't be read.
+        """
+        with self._connection.errors():
+            yield from self._rules()
+            yield from self._chains()
+            yield from self._rows("samples", "id, laboratory_number", self._sample_rows())
+            yield from self._rows("specimens", _SPECIMEN, self._specimen_rows())
+            yield from self._rows("runs", _RUN, self._run_rows(), "WHERE ended_t_ns IS NOT NULL")
+            yield from self._traces()
+
+    def _rules(self) -> Iterator[str]:
+        pristine = Database(memory=True)
+        for step in STEPS:
+            step(pristine)
+        there = dict(self._connection.rows(_TRIGGERS))
+        for name, sql in Statements(pristine).rows(_TRIGGERS):
+            if name not in there:
+                yield f"the rule {name} of the database is gone: somebody took it away"
+            elif there[name] != sql:
+                yield f"the rule {name} of the database is another one: somebody changed it"
+        pristine.close()
+
+    def _chains(self) -> Iterator[str]:
+        for number, body, stored in self._bodies():
+            if number != self.records + 1:
+                yield f"records {self.records + 1} to {number - 1} are missing"
+            self.records = number
+            try:
+                record = decode_body(body)
+            except WireError as error:
+                yield f"record {number} can't be read: {error}"
+                continue
+            yield from self._take(number, record, body, stored)
+
+    def _take(self, number: int, record: Record, body: str, stored: str) -> Iterator[str]:
+        before = self.chains.get(record.sample) or Chain(records=0, newest=0, sha256="")
+        if link(before.sha256, body.encode()) != stored:
+            yield (
+                f"record {number} of {_whose(record.sample)} does not follow from record "
+                f"{before.newest}: one of the two was changed"
+            )
+        # Going on from the stored link shows each change once.
+        self.chains[record.sample] = Chain(records=before.records + 1, newest=number, sha256=stored)
+        self.links[stored] = number
+        match record:
+            case SampleReceived(sample=sample) if sample is not None:
+                self._samples[sample] = record
+            case SpecimenAdded():
+                self._specimens[record.specimen] = record
+            case RunFinished():
+                self._runs[record.run] = record
+
+    def _bodies(self) -> Iterator[tuple[int, str, str]]:
+        last = 0
+        while page := self._connection.rows(
+            "SELECT id, body, link FROM records WHERE id > ? ORDER BY id LIMIT ?", (last, _PAGE)
+        ):
+            yield from page
+            last = page[-1][0]
+
+    # --- rows beside the chain, against what it says of them -----------------------------------
+
+    def _rows(
+        self, table: str, columns: str, recorded: Mapping[int, tuple[Any, ...]], where: str = ""
+    ) -> Iterator[str]:
+        sql = f"SELECT {columns} FROM {table} {where} ORDER BY id"  # noqa: S608 - our own words
+        there = {row[0]: row for row in self._connection.rows(sql)}
+        for number in recorded.keys() - there.keys():
+            yield f"{table}: number {number} is recorded, and its row is missing"
+        for number, row in there.items():
+            if number not in recorded:
+                yield f"{table}: number {number} has a row, and no record"
+            elif row != recorded[number]:
+                yield f"{table}: the row of number {number} is not what its record says"
+
+    def _sample_rows(self) -> dict[int, tuple[Any, ...]]:
+        return {number: (number, one.laboratory_number) for number, one in self._samples.items()}
+
+    def _specimen_rows(self) -> dict[int, tuple[Any, ...]]:
+        return {
+            number: (number, *(getattr(one, name) for name in _SPECIMEN_FIELDS))
+            for number, one in self._specimens.items()
+        }
+
+    def _run_rows(self) -> dict[int, tuple[Any, ...]]:
+        return {
+            number: (number, *(getattr(one, name) for name in _RUN_FIELDS))
+            for number, one in self._runs.items()
+        }
+
+    def _traces(self) -> Iterator[str]:
+        for number, run in self._runs.items():
+            try:
+                readings = trace_of(self._connection, number)
+            except WireError as error:
+                yield f"run {number}: its trace can't be read: {error}"
+                continue
+            if readings != (run.readings, run.trace_sha256):
+                yield f"run {number}: its readings are not those that were recorded"
+            if record_sha256(self._connection, number) != run.record_sha256:
+                yield f"run {number}: plan, commands, events or assessment were changed"
+
+
+_SPECIMEN_FIELDS = (
+    "label", "target_psi", "bore_in", "operator", "utc_ns", "sample", "press", "cell",
+)  # fmt: skip
+_SPECIMEN = "id, label, target_psi, bore_in, operator, created_utc_ns, sample, press, cell"
+_RUN_FIELDS = (
+    "specimen", "operator", "state", "reason", "started_utc_ns", "ended_utc_ns",
+)  # fmt: skip
+_RUN = "id, specimen, operator, state, reason, started_utc_ns, ended_utc_ns"
+
+
+def _whose(sample: int | None) -> str:
+    return "the bench" if sample is None else f"sample {sample}"

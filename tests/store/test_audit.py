@@ -1,0 +1,212 @@
+"""A record edited behind the program's back is found, whatever rules were taken away for it."""
+# ruff: noqa: S608 - the statements are this file's own
+
+import json
+import sqlite3
+
+import pytest
+
+from ramphold.core import EndRun, RunPlan, Tracker
+from ramphold.method.gravimetric import Material
+from ramphold.sample import MassTaken, SampleReceived, Weighing
+from ramphold.store import Store
+from ramphold.testing.runs import GOOD_RUN, drawn
+from ramphold.wire import encode_body, link, pack_trace
+
+PLAN = RunPlan(target_psi=4000)
+RUN_COLUMNS = (
+    "specimen, operator, plan, state, reason, started_t_ns, started_utc_ns, ended_t_ns, "
+    "ended_utc_ns, assessment"
+)
+
+
+def received(number):
+    return SampleReceived(
+        operator="KL", utc_ns=1, laboratory_number=number, client_reference="pit 3",
+        material=Material.SAND, size="20/40", edition="ISO 13503-2:2024",
+    )  # fmt: skip
+
+
+@pytest.fixture
+def kept(path):
+    """A database with two samples, a specimen of each, masses, a packed run and one in rows."""
+    with Store.open(path) as store:
+        for number, label in ((1, "26-0417"), (2, "26-0418")):
+            store.add_sample(received(label))
+            store.add_specimen(
+                label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=2, sample=number
+            )
+            store.add_mass(
+                specimen=number, what=Weighing.CHARGE, mass_g=39.52, line=b"S S     39.520 g",
+                t_ns=3, utc_ns=3, operator="KL",
+            )  # fmt: skip
+            crush(store, number)
+            store.pack_runs() if number == 1 else None
+    return path
+
+
+def crush(store, specimen):
+    tracker = Tracker(PLAN, t_ns=0)
+    run = store.begin_run(specimen=specimen, operator="KL", plan=PLAN, t_ns=0, utc_ns=4)
+    readings = drawn(GOOD_RUN, per_s=1)[:40]
+    events = [event for one in readings for event in tracker.feed(one)]
+    events += tracker.command(EndRun(reason="enough"), 50_000_000_000)
+    store.end_run(run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=5)
+
+
+def findings(path):
+    with Store.read(path) as store:
+        return list(store.audit().findings())
+
+
+def tamper(path, *statements, rules=True):
+    """Change rows as somebody does who knows the file: rules away, rows changed, rules back."""
+    connection = sqlite3.connect(path)
+    triggers = connection.execute(
+        "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+    ).fetchall()
+    for name, _ in triggers:
+        connection.execute(f"DROP TRIGGER {name}")
+    for statement in statements:
+        connection.execute(*statement) if isinstance(statement, tuple) else connection.execute(
+            statement
+        )
+    for _, sql in triggers if rules else ():
+        connection.execute(sql)
+    connection.commit()
+    connection.close()
+
+
+def test_what_nobody_touched_has_no_findings(kept):
+    with Store.read(kept) as store:
+        audit = store.audit()
+        assert list(audit.findings()) == []
+        assert audit.records == 8
+        assert {sample: chain.records for sample, chain in audit.chains.items()} == {1: 4, 2: 4}
+        assert audit.chains[1] == store.chain(1)
+        assert audit.links[audit.chains[2].sha256] == 8
+
+
+def test_packing_is_no_edit(kept):
+    with Store.open(kept) as store:
+        assert store.pack_runs() == (2,)
+    assert findings(kept) == []
+
+
+def test_an_edited_mass_is_found(kept):
+    tamper(kept, "UPDATE records SET body = replace(body, '39.52', '39.25') WHERE id = 3")
+    assert findings(kept) == [
+        "record 3 of sample 1 does not follow from record 2: one of the two was changed"
+    ]
+
+
+def test_a_mass_edited_with_its_link_is_found_by_the_record_after_it(kept):
+    connection = sqlite3.connect(kept)
+    ((before,),) = connection.execute("SELECT link FROM records WHERE id = 2")
+    ((body,),) = connection.execute("SELECT body FROM records WHERE id = 3")
+    connection.close()
+    forged = body.replace("39.52", "39.25")
+    hashed = link(before, forged.encode())
+    tamper(kept, ("UPDATE records SET body = ?, link = ? WHERE id = 3", (forged, hashed)))
+    assert findings(kept) == [
+        "record 4 of sample 1 does not follow from record 3: one of the two was changed"
+    ]
+
+
+def test_a_forger_of_every_link_still_loses_the_one_that_the_report_prints(kept):
+    with Store.read(kept) as store:
+        printed = store.chain(1).sha256
+    connection = sqlite3.connect(kept)
+    bodies = connection.execute("SELECT id, body FROM records WHERE sample = 1 ORDER BY id")
+    before, changes = "", []
+    for number, body in bodies.fetchall():
+        forged = body.replace("39.52", "39.25")
+        before = link(before, forged.encode())
+        changes.append(("UPDATE records SET body = ?, link = ? WHERE id = ?",
+                        (forged, before, number)))  # fmt: skip
+    connection.close()
+    tamper(kept, *changes)
+    with Store.read(kept) as store:
+        audit = store.audit()
+        assert list(audit.findings()) == []
+        assert printed not in audit.links
+
+
+def test_a_deleted_record_leaves_a_gap_in_the_numbering(kept):
+    tamper(kept, "DELETE FROM records WHERE id = 3")
+    assert findings(kept)[0] == "records 3 to 3 are missing"
+
+
+def test_a_record_put_in_with_a_number_of_its_own_is_found(kept):
+    forged = MassTaken(
+        record=9, sample=1, operator="KL", utc_ns=9, test="crush", item="pan", load="tare",
+        specimen=1, mass_g=1.0, t_ns=1,
+    )  # fmt: skip
+    text = encode_body(forged).decode()
+    tamper(kept, ("INSERT INTO records (id, body, link) VALUES (9, ?, ?)", (text, "0" * 64)))
+    assert len(findings(kept)) == 1
+    assert "record 9 of sample 1 does not follow" in findings(kept)[0]
+
+
+@pytest.mark.parametrize(
+    ("statement", "told"),
+    [
+        ("UPDATE samples SET laboratory_number = '26-9' WHERE id = 1",
+         "samples: the row of number 1 is not what its record says"),
+        ("UPDATE specimens SET target_psi = 5000 WHERE id = 2",
+         "specimens: the row of number 2 is not what its record says"),
+        ("UPDATE specimens SET sample = NULL WHERE id = 2",
+         "specimens: the row of number 2 is not what its record says"),
+        ("UPDATE runs SET state = 'complete' WHERE id = 2",
+         "runs: the row of number 2 is not what its record says"),
+        ("UPDATE runs SET plan = replace(plan, '4000', '5000') WHERE id = 2",
+         "run 2: plan, commands, events or assessment were changed"),
+        ("UPDATE runs SET started_t_ns = 7 WHERE id = 2",
+         "run 2: plan, commands, events or assessment were changed"),
+        ("UPDATE runs SET assessment = NULL WHERE id = 2",
+         "run 2: plan, commands, events or assessment were changed"),
+        ("UPDATE events SET t_ns = t_ns + 1 WHERE run = 2 AND seq = 0",
+         "run 2: plan, commands, events or assessment were changed"),
+        ("DELETE FROM events WHERE run = 1 AND seq = 0",
+         "run 1: plan, commands, events or assessment were changed"),
+        ("UPDATE readings SET raw = raw + 1 WHERE run = 2 AND seq = 10",
+         "run 2: its readings are not those that were recorded"),
+        ("UPDATE readings SET t_ns = t_ns + 1 WHERE run = 2 AND seq = 39",
+         "run 2: its readings are not those that were recorded"),
+        ("DELETE FROM readings WHERE run = 2 AND seq = 39",
+         "run 2: its readings are not those that were recorded"),
+        ("DELETE FROM traces WHERE run = 1",
+         "run 1: its readings are not those that were recorded"),
+        ("INSERT INTO runs SELECT 3, " + RUN_COLUMNS + " FROM runs WHERE id = 2",
+         "runs: number 3 has a row, and no record"),
+    ],
+)  # fmt: skip
+def test_any_row_that_is_not_what_its_record_says_is_found(kept, statement, told):
+    tamper(kept, statement)
+    assert told in findings(kept)
+
+
+def test_a_trace_that_was_packed_anew_from_other_readings_is_found(kept):
+    with Store.read(kept) as store:
+        readings = store.readings(1)
+    tamper(kept, ("UPDATE traces SET packed = ? WHERE run = 1", (pack_trace(readings[:-1]),)))
+    assert findings(kept) == ["run 1: its readings are not those that were recorded"]
+
+
+def test_a_damaged_trace_is_found(kept):
+    tamper(kept, "UPDATE traces SET packed = x'00' WHERE run = 1")
+    assert len(findings(kept)) == 1
+    assert findings(kept)[0].startswith("run 1: its trace can't be read: not a packed trace")
+
+
+def test_rules_that_were_taken_away_are_named(kept):
+    tamper(kept, rules=False)
+    assert "the rule records_update of the database is gone: somebody took it away" in findings(
+        kept
+    )
+
+
+def test_a_record_of_unknown_content_is_found(kept):
+    body = json.dumps({"record": 4, "kind": "lunch", "sample": 1})
+    tamper(kept, ("UPDATE records SET body = ? WHERE id = 4", (body,)))
+    assert findings(kept)[0].startswith("record 4 can't be read")

@@ -1,0 +1,100 @@
+"""A finished run's readings become one packed trace, and the disk gets its space back."""
+
+import random
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from ramphold.core import EndRun, Quality, Reading, RunPlan, Tracker
+from ramphold.errors import StoreError
+from ramphold.store import Store
+from ramphold.testing.runs import GOOD_RUN, drawn
+from ramphold.wire import trace_sha256
+
+PLAN = RunPlan(target_psi=4000)
+
+
+def begin(store):
+    if not store.specimens():
+        store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+    return store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
+
+
+def end(store, run, readings=()):
+    tracker = Tracker(PLAN, t_ns=0)
+    events = tracker.command(EndRun(reason="done"), 5)
+    store.end_run(run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=2)
+
+
+def counts(seed, per_s=80):
+    """A run through a noisy converter whose conversions come unevenly, 0.12 ms one sigma."""
+    rng = random.Random(seed)
+    readings = []
+    for one in drawn(GOOD_RUN, per_s=per_s):
+        raw = round(one.force_lbf * 85.87 + rng.gauss(0, 60))
+        force_lbf = (raw - 27.7) / 85.87 + 1.3e-12 * raw * raw
+        t_ns = one.t_ns + round(rng.gauss(0, 120_000))
+        readings.append(replace(one, t_ns=t_ns, raw=raw, unit="count", force_lbf=force_lbf))
+    return readings
+
+
+def test_a_packed_run_reads_as_before(store, look):
+    readings = [*counts(1, per_s=5), Reading(t_ns=1, force_lbf=0.5, quality=Quality.UNSTEADY,
+                                              raw=5, exponent=-1, line=b"\xff")]  # fmt: skip
+    run = begin(store)
+    end(store, run, readings)
+    before = store.readings(run)
+    assert store.pack_runs() == (run,)
+    assert store.readings(run) == before == readings
+    assert look("SELECT count(*) FROM readings") == look("SELECT count(*) FROM reading_lines")
+    assert look("SELECT readings FROM traces") == [(len(readings),)]
+
+
+def test_the_record_of_a_run_has_the_hash_of_its_trace(store):
+    run = begin(store)
+    end(store, run, counts(1, per_s=1))
+    store.pack_runs()
+    finished = store.records_of_specimen(1)[-1]
+    assert finished.trace_sha256 == trace_sha256(store.readings(run))
+    assert finished.readings == len(store.readings(run))
+
+
+def test_runs_are_packed_once_and_never_while_live(store):
+    for _ in range(3):
+        end(store, begin(store))
+    live = begin(store)
+    assert store.pack_runs(2) == (1, 2)
+    assert store.pack_runs(5) == (3,)
+    assert store.pack_runs() == ()
+    end(store, live)
+    assert store.pack_runs() == (live,)
+
+
+def test_a_packing_that_fails_leaves_the_rows(store):
+    run = begin(store)
+    end(store, run, counts(1, per_s=1))
+    store._connection.db.execute(
+        "CREATE TRIGGER no BEFORE DELETE ON readings WHEN OLD.seq = 9 "
+        "BEGIN SELECT RAISE(ABORT, 'disk gone'); END"
+    )
+    with pytest.raises(StoreError, match="disk gone"):
+        store.pack_runs()
+    assert store._connection.rows("SELECT count(*) FROM traces") == [(0,)]
+    assert store.readings(run) == counts(1, per_s=1)
+
+
+@pytest.mark.slow
+def test_a_run_at_80_readings_a_second_costs_at_most_300_kb_of_database(path):
+    sizes = []
+    for seed in range(10):
+        with Store.open(path) as store:
+            readings = counts(seed)
+            end(store, begin(store), readings)
+            store.pack_runs()
+            kept = store.readings(seed + 1)
+        assert kept == readings
+        sizes.append(path.stat().st_size)
+    assert len(kept) > 19_000
+    assert max(after - before for before, after in pairwise(sizes)) < 300_000
+    assert sizes[-1] < 10 * 300_000

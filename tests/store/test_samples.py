@@ -1,0 +1,188 @@
+"""Samples and their chains, as the rest of the program gets them."""
+
+import math
+
+import pytest
+
+from ramphold.core import RunPlan, Tracker
+from ramphold.errors import CommandRefused, InputError, StoreError
+from ramphold.method.gravimetric import Material
+from ramphold.sample import (
+    CRUSH,
+    CYLINDER,
+    SIEVING,
+    Equipment,
+    EquipmentChecked,
+    Load,
+    MassTaken,
+    SampleReceived,
+    SampleState,
+    StressPlanned,
+    Tick,
+    Ticked,
+)
+from ramphold.store import Store
+from ramphold.testing.runs import GOOD_RUN, drawn
+
+PLAN = RunPlan(target_psi=4000)
+
+
+def received(number="26-0417", **changes):
+    return SampleReceived(**{
+        "operator": "KL", "utc_ns": 1, "laboratory_number": number, "client_reference": "pit 3",
+        "material": Material.SAND, "size": "20/40", "edition": "ISO 13503-2:2024",
+    } | changes)  # fmt: skip
+
+
+def mass(sample, item, mass_g, *, load=Load.NET, test=SIEVING, **changes):
+    return MassTaken(
+        sample=sample, operator="KL", utc_ns=2, test=test, item=item, load=load, mass_g=mass_g,
+        t_ns=1, **changes,
+    )  # fmt: skip
+
+
+def crush(store, specimen, utc_ns=10):
+    tracker = Tracker(PLAN, t_ns=0)
+    run = store.begin_run(specimen=specimen, operator="KL", plan=PLAN, t_ns=0, utc_ns=utc_ns)
+    readings = drawn(GOOD_RUN, per_s=5)
+    events = [event for one in readings for event in tracker.feed(one)]
+    store.end_run(
+        run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=utc_ns + 5
+    )
+    return run
+
+
+@pytest.fixture
+def sample(store):
+    return store.add_sample(received()).sample
+
+
+def test_a_sample_is_received_under_a_number_of_its_own(store):
+    first, second = store.add_sample(received()), store.add_sample(received("26-0418"))
+    assert (first.sample, first.record, second.sample, second.record) == (1, 1, 2, 2)
+    assert store.find_sample("26-0418") == 2
+    assert store.find_sample("26-9") is None
+    assert store.records(2) == [second]
+    assert store.record(1) == first
+
+
+def test_two_samples_never_share_a_laboratory_number(store, sample):
+    with pytest.raises(CommandRefused, match="there is a sample 26-0417 already"):
+        store.add_sample(received())
+    assert len(store.samples()) == sample
+
+
+def test_each_sample_has_a_chain_of_its_own_and_so_has_the_bench(store, sample):
+    other = store.add_sample(received("26-0418")).sample
+    store.add_record(StressPlanned(sample=sample, operator="KL", utc_ns=2, stress_psi=4000.0,
+                                   replicates=3))  # fmt: skip
+    store.add_specimen(label="x", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+    assert [store.chain(number).records for number in (sample, other, None)] == [2, 1, 1]
+    assert [store.chain(number).newest for number in (sample, other, None)] == [3, 2, 4]
+    assert list(store.audit().findings()) == []
+
+
+def test_samples_are_listed_newest_first_with_where_they_stand(store, sample):
+    store.add_sample(received("26-0418"))
+    store.take_mass(mass(sample, "charge", 100.0))
+    assert [(one.laboratory_number, state) for one, state in store.samples()] == [
+        ("26-0418", SampleState.RECEIVED),
+        ("26-0417", SampleState.IN_TEST),
+    ]
+    assert [one.sample for one, _ in store.samples(before=2)] == [1]
+    assert len(store.samples(limit=1)) == 1
+
+
+def test_a_specimen_of_a_sample_is_found_in_it_with_all_that_was_written(store, sample):
+    specimen = store.add_specimen(
+        label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
+    )
+    store.add_record(Ticked(sample=sample, operator="KL", utc_ns=2, specimen=specimen.id,
+                            what=Tick.LEVEL))  # fmt: skip
+    store.take_mass(mass(sample, "charge", 39.5, test=CRUSH, specimen=specimen.id))
+    run = crush(store, specimen.id)
+    found = store.sample_record(sample)
+    (one,) = found.specimens
+    assert (one.number, one.ticks, one.balance.charge_g) == (specimen.id, (Tick.LEVEL,), 39.5)
+    assert (one.run.run, one.run.verdict) == (run, "pass")
+    assert 119 <= one.run.held_s <= 130
+    assert [moment.state for moment in one.run.moments] == [
+        "seating", "ramp", "hold", "release", "complete",
+    ]  # fmt: skip
+    assert store.specimen(specimen.id).sample == sample
+    assert found.chain == store.chain(sample)
+
+
+def test_a_specimen_of_an_unknown_sample_is_refused(store):
+    with pytest.raises(InputError, match="there is no sample 7"):
+        store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=7)
+    with pytest.raises(InputError, match="there is no sample 7"):
+        store.sample_record(7)
+
+
+def test_a_trace_gives_time_from_the_start_and_stress(store, sample):
+    store.add_specimen(
+        label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
+    )
+    trace = store.trace(crush(store, 1))
+    assert len(trace.t_s) == len(trace.stress_psi) == len(store.readings(1))
+    assert max(trace.stress_psi) == pytest.approx(
+        max(one.force_lbf for one in store.readings(1)) / math.pi, rel=1e-12
+    )
+
+
+def test_a_cylinder_may_be_weighed_anew_at_its_next_calibration(store):
+    for mass_g in (800.0, 800.1):
+        taken = mass(None, "C1", mass_g, load=Load.TARE, test=CYLINDER)
+        store.add_record(taken)
+    assert len(store.records(None)) == 2
+
+
+def test_the_crushes_of_a_cell_are_counted_from_its_newest_check(store):
+    checked = EquipmentChecked(operator="KL", utc_ns=1, equipment=Equipment.CELL, name="A",
+                               finding="bore measured", due_crushes=2)  # fmt: skip
+    store.add_record(checked)
+    for cell in ("A", "A", "B"):
+        specimen = store.add_specimen(
+            label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, cell=cell
+        )
+        crush(store, specimen.id)
+    (state,) = store.bench_record().equipment
+    assert (state.crushes, state.due) == (2, True)
+    store.add_record(EquipmentChecked(operator="KL", utc_ns=99, equipment=Equipment.CELL,
+                                      name="A", finding="good", due_crushes=2))  # fmt: skip
+    (state,) = store.bench_record().equipment
+    assert (state.crushes, state.due) == (0, False)
+
+
+def test_a_database_is_read_beside_the_daemon_that_writes_it(path, store, sample):
+    with Store.read(path) as reader:
+        assert reader.received(sample).laboratory_number == "26-0417"
+        store.add_sample(received("26-0418"))
+        assert reader.find_sample("26-0418") == 2
+        with pytest.raises(StoreError, match="can't be written"):
+            reader.add_sample(received("26-0419"))
+
+
+@pytest.mark.parametrize("content", [b"", b"rubbish" * 200])
+def test_what_is_no_database_of_ours_is_not_read(path, content):
+    path.write_bytes(content)
+    with pytest.raises(StoreError, match=r"no database of a bench|is not a database"):
+        Store.read(path)
+    assert path.read_bytes() == content
+
+
+def test_a_missing_database_is_not_made_by_reading(path):
+    with pytest.raises(StoreError, match="can't be opened"):
+        Store.read(path)
+    assert not path.exists()
+
+
+def test_each_kind_of_record_is_a_table_for_any_other_program(store, sample, look):
+    store.take_mass(mass(sample, "20", 400.25, load=Load.TARE, line=b"S S"))
+    assert look("SELECT test, item, load, mass_g, operator FROM record_mass") == [
+        ("sieve analysis", "20", "tare", 400.25, "KL")
+    ]
+    assert look("SELECT laboratory_number, size FROM record_sample") == [("26-0417", "20/40")]
+    views = {name for (name,) in look("SELECT name FROM sqlite_master WHERE type = 'view'")}
+    assert {"record_run", "record_exclusion", "record_daily_check"} <= views
