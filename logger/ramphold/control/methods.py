@@ -4,12 +4,22 @@ Server, client, documentation and its test read it. Parameters go by name; an un
 error. Every number is in the unit its name ends in; every time is in ns.
 """
 
-from dataclasses import dataclass
-from typing import Annotated, Any, Generic, TypeVar
+from typing import Annotated, Any
 
 import msgspec
-from msgspec import Meta, Struct
+from msgspec import Meta
 
+from ramphold.control._basis import (
+    Above0,
+    Initials,
+    Method,
+    Number,
+    Params,
+    Result,
+    Text,
+    Topic,
+)
+from ramphold.control.sample_methods import SAMPLE_METHODS, Which
 from ramphold.core import (
     Assessment,
     Event,
@@ -20,57 +30,90 @@ from ramphold.core import (
     Snapshot,
     Style,
 )
-from ramphold.errors import InputError
 from ramphold.sample import Mass, Specimen, Weighing
 from ramphold.wire import RunRecord, decode_event, encode_record
 
-P = TypeVar("P", bound=Struct)
-R = TypeVar("R")
-
-Number = Annotated[int, Meta(ge=1, le=2**53)]
-Above0 = Annotated[float, Meta(gt=0)]
-Text = Annotated[str, Meta(min_length=1, max_length=200, pattern=r"\S")]
-Initials = Annotated[str, Meta(min_length=1, max_length=12, pattern=r"\S")]
-
-
-class _Params(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    pass
-
-
-class _Result(Struct, frozen=True, kw_only=True):
-    pass
-
+__all__ = [
+    "ACKNOWLEDGE",
+    "ADD_SPECIMEN",
+    "CAPTURE_MASS",
+    "CHOOSE_STYLE",
+    "CORRECT_MASS",
+    "END_RUN",
+    "METHODS",
+    "ON_EVENT",
+    "ON_HEALTH",
+    "ON_MASS",
+    "ON_SNAPSHOT",
+    "RUN",
+    "RUNS",
+    "SNAPSHOT",
+    "SPECIMEN",
+    "SPECIMENS",
+    "START_RUN",
+    "STATUS",
+    "SUBSCRIBE",
+    "TOPICS",
+    "Acknowledge",
+    "ById",
+    "CaptureMass",
+    "ChooseStyle",
+    "CorrectMass",
+    "EndRun",
+    "Health",
+    "InstrumentHealth",
+    "Live",
+    "Method",
+    "NewSpecimen",
+    "NoParams",
+    "Page",
+    "RunDetail",
+    "RunEnded",
+    "RunEvent",
+    "RunStarted",
+    "Runs",
+    "SpecimenDetail",
+    "Specimens",
+    "StartRun",
+    "Status",
+    "Subscribed",
+    "Subscription",
+    "Told",
+    "Topic",
+]
 
 # --- parameters --------------------------------------------------------------------------------
 
 
-class NoParams(_Params, frozen=True, kw_only=True):
+class NoParams(Params, frozen=True, kw_only=True):
     """Nothing to say."""
 
 
-class ById(_Params, frozen=True, kw_only=True):
+class ById(Params, frozen=True, kw_only=True):
     """One specimen or one run by its number."""
 
     id: Number
 
 
-class Page(_Params, frozen=True, kw_only=True):
+class Page(Params, frozen=True, kw_only=True):
     """The newest rows, or those before a number already seen."""
 
     before: Number | None = None
     limit: Annotated[int, Meta(ge=1, le=200)] = 50
 
 
-class NewSpecimen(_Params, frozen=True, kw_only=True):
-    """A charge of proppant to be crushed."""
+class NewSpecimen(Params, frozen=True, kw_only=True):
+    """A charge of proppant to be crushed; of a sample, or of none."""
 
     label: Text
     target_psi: Above0
     operator: Initials
     bore_in: Above0 = 2.0
+    sample: Which | None = None
+    cell: Annotated[str, Meta(max_length=200)] = ""
 
 
-class StartRun(_Params, frozen=True, kw_only=True):
+class StartRun(Params, frozen=True, kw_only=True):
     """Which specimen to crush; what is left out comes from the specimen and the bench."""
 
     specimen: Number
@@ -82,26 +125,26 @@ class StartRun(_Params, frozen=True, kw_only=True):
     style: Style | None = None
 
 
-class Acknowledge(_Params, frozen=True, kw_only=True):
+class Acknowledge(Params, frozen=True, kw_only=True):
     """Who saw the latched warnings."""
 
     operator: Initials
 
 
-class ChooseStyle(_Params, frozen=True, kw_only=True):
+class ChooseStyle(Params, frozen=True, kw_only=True):
     """How the operator pumps from now on."""
 
     style: Style
 
 
-class EndRun(_Params, frozen=True, kw_only=True):
+class EndRun(Params, frozen=True, kw_only=True):
     """Why the record of the live run ends here."""
 
     reason: Text
     operator: Initials
 
 
-class CaptureMass(_Params, frozen=True, kw_only=True):
+class CaptureMass(Params, frozen=True, kw_only=True):
     """What of which specimen now stands on the balance."""
 
     specimen: Number
@@ -109,7 +152,7 @@ class CaptureMass(_Params, frozen=True, kw_only=True):
     operator: Initials
 
 
-class CorrectMass(_Params, frozen=True, kw_only=True):
+class CorrectMass(Params, frozen=True, kw_only=True):
     """A mass that was wrong: the right one in g, or None to take it from the balance again."""
 
     mass: Number
@@ -118,7 +161,7 @@ class CorrectMass(_Params, frozen=True, kw_only=True):
     mass_g: Annotated[float, Meta(ge=0)] | None = None
 
 
-class Subscription(_Params, frozen=True, kw_only=True):
+class Subscription(Params, frozen=True, kw_only=True):
     """Names of topics; replaces what was subscribed to before."""
 
     topics: tuple[str, ...]
@@ -127,7 +170,7 @@ class Subscription(_Params, frozen=True, kw_only=True):
 # --- results and what is told unasked ----------------------------------------------------------
 
 
-class InstrumentHealth(_Result, frozen=True, kw_only=True):
+class InstrumentHealth(Result, frozen=True, kw_only=True):
     """How one instrument is; `text` says what is wrong and what to do, or that nothing is."""
 
     name: str
@@ -136,13 +179,13 @@ class InstrumentHealth(_Result, frozen=True, kw_only=True):
     text: str
 
 
-class Health(_Result, frozen=True, kw_only=True):
+class Health(Result, frozen=True, kw_only=True):
     """How all instruments are."""
 
     instruments: tuple[InstrumentHealth, ...]
 
 
-class Status(_Result, frozen=True, kw_only=True):
+class Status(Result, frozen=True, kw_only=True):
     """What the bench is and what goes on; `run` is the live run's number."""
 
     bench: str
@@ -153,7 +196,7 @@ class Status(_Result, frozen=True, kw_only=True):
     run: int | None
 
 
-class Live(_Result, frozen=True, kw_only=True):
+class Live(Result, frozen=True, kw_only=True):
     """The load now, and the live run if there is one.
 
     Attributes:
@@ -173,7 +216,7 @@ class Live(_Result, frozen=True, kw_only=True):
     snapshot: Snapshot | None
 
 
-class RunEvent(_Result, frozen=True, kw_only=True):
+class RunEvent(Result, frozen=True, kw_only=True):
     """One event of a run, `seq` its place in the record from 0."""
 
     run: int
@@ -191,13 +234,13 @@ class RunEvent(_Result, frozen=True, kw_only=True):
         return decode_event(self.record)
 
 
-class Specimens(_Result, frozen=True, kw_only=True):
+class Specimens(Result, frozen=True, kw_only=True):
     """Specimens, newest first."""
 
     specimens: tuple[Specimen, ...]
 
 
-class SpecimenDetail(_Result, frozen=True, kw_only=True):
+class SpecimenDetail(Result, frozen=True, kw_only=True):
     """A specimen with all its masses and runs; fines in % where its masses give them."""
 
     specimen: Specimen
@@ -206,14 +249,14 @@ class SpecimenDetail(_Result, frozen=True, kw_only=True):
     fines_pct: float | None
 
 
-class RunStarted(_Result, frozen=True, kw_only=True):
+class RunStarted(Result, frozen=True, kw_only=True):
     """The run that now is live."""
 
     run: int
     plan: RunPlan
 
 
-class RunEnded(_Result, frozen=True, kw_only=True):
+class RunEnded(Result, frozen=True, kw_only=True):
     """How the run ended."""
 
     run: int
@@ -221,57 +264,26 @@ class RunEnded(_Result, frozen=True, kw_only=True):
     assessment: Assessment
 
 
-class Runs(_Result, frozen=True, kw_only=True):
+class Runs(Result, frozen=True, kw_only=True):
     """Runs, newest first."""
 
     runs: tuple[RunRecord, ...]
 
 
-class RunDetail(_Result, frozen=True, kw_only=True):
+class RunDetail(Result, frozen=True, kw_only=True):
     """A run with its events."""
 
     run: RunRecord
     events: tuple[RunEvent, ...]
 
 
-class Subscribed(_Result, frozen=True, kw_only=True):
+class Subscribed(Result, frozen=True, kw_only=True):
     """The topics that will be told from now on."""
 
     topics: tuple[str, ...]
 
 
 # --- the table ---------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Method(Generic[P, R]):
-    """One thing that the daemon can be asked."""
-
-    name: str
-    params: type[P]
-    result: type[R]
-    about: str
-
-    def read_params(self, params: object) -> P:
-        """Parameters as they came, checked.
-
-        Raises:
-            InputError: naming the parameter and what was expected.
-        """
-        try:
-            return msgspec.convert(params, type=self.params)
-        except msgspec.ValidationError as error:
-            raise InputError(f"{self.name}: {error}") from None
-
-
-@dataclass(frozen=True, slots=True)
-class Topic(Generic[R]):
-    """One thing that the daemon tells; of a replaceable one, only the newest counts."""
-
-    name: str
-    payload: type[R]
-    replaceable: bool
-    about: str
 
 
 STATUS = Method("status", NoParams, Status, "what the bench is, its instruments, the live run")
@@ -294,6 +306,7 @@ METHODS: dict[str, Method[Any, Any]] = {
     for method in (
         STATUS, SNAPSHOT, ADD_SPECIMEN, SPECIMENS, SPECIMEN, START_RUN, END_RUN,
         ACKNOWLEDGE, CHOOSE_STYLE, CAPTURE_MASS, CORRECT_MASS, RUNS, RUN, SUBSCRIBE,
+        *SAMPLE_METHODS,
     )
 }  # fmt: skip
 
