@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint clean
+.PHONY: demo test lint bench-pacing bench-pacing-full clean
 
 demo: $(STAMP)
 	@$(BIN)/ramphold demo
@@ -17,6 +17,15 @@ lint: $(STAMP)
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+# Twenty seeds a target, about four minutes on two cores.
+bench-pacing: $(STAMP)
+	$(BIN)/python tests/bench/pacing.py
+
+# Two hundred seeds at 10 and 80 readings/s; its table is kept.
+bench-pacing-full: $(STAMP)
+	$(BIN)/python tests/bench/pacing.py --seeds 200 --per-s 10 80 > tests/bench/pacing-table.txt
+	@cat tests/bench/pacing-table.txt
 
 $(STAMP): pyproject.toml
 	@$(PY) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or newer is needed (set PY=...)"; exit 1; }

@@ -16,9 +16,9 @@ __all__ = ["Pacer"]
 _RATE_WINDOW_S = 10.0
 _SPEED_WINDOW_S = 0.5
 _LONGEST_STEP_S = 0.5
-#: A rise longer than this is a pull, a shorter one a stroke.
-_PULL_S = 2.5
-_TELLING_RISES = 3
+#: A rise this many times faster than the planned rate is a stroke, a slower one a pull.
+_STROKE_RATES = 3.5
+_TELLING_RISES = 5
 
 
 class Pacer:
@@ -43,7 +43,7 @@ class Pacer:
         self._speed = Slope(_SPEED_WINDOW_S)
         self._rises = Rises()
         self._last_ns: int | None = None
-        self._lengths_s: list[float] = []
+        self._speeds_psi_s: list[float] = []
         learned = Learned(plan.pacing)
         self._squeeze = Squeeze(learned)
         self._stroking = Stroking(learned, self._squeeze)
@@ -51,10 +51,11 @@ class Pacer:
     @property
     def suggested_style(self) -> Style | None:
         """The style that the last rises look like; None before there are enough of them."""
-        if len(self._lengths_s) < _TELLING_RISES:
+        if len(self._speeds_psi_s) < _TELLING_RISES:
             return None
-        middle = sorted(self._lengths_s)[_TELLING_RISES // 2]
-        return Style.SQUEEZE if middle > _PULL_S else Style.STROKES
+        middle = sorted(self._speeds_psi_s)[_TELLING_RISES // 2]
+        fast = middle > _STROKE_RATES * self.plan.rate_psi_min / 60
+        return Style.STROKES if fast else Style.SQUEEZE
 
     def feed(
         self,
@@ -78,7 +79,7 @@ class Pacer:
         speed = self._speed.feed(seen_ns, psi)
         rise = self._rises.feed(seen_ns, psi)
         if rise is not None:
-            self._rose(rise)
+            self._rose(rise, state)
         if state is RunState.RELEASE:
             self.cue = Cue(t_ns=t_ns, kind=CueKind.RELEASE, due_s=0.0)
             return
@@ -97,6 +98,8 @@ class Pacer:
         self._last_ns = t_ns
         self.cue = (self._squeeze if self.style is Style.SQUEEZE else self._stroking).cue(now)
 
-    def _rose(self, rise: Rise) -> None:
-        self._lengths_s = [*self._lengths_s, rise.lasted_s][-_TELLING_RISES:]
+    def _rose(self, rise: Rise, state: RunState) -> None:
+        if state is RunState.RAMP and rise.lasted_s:
+            speed_psi_s = (rise.after_psi - rise.before_psi) / rise.lasted_s
+            self._speeds_psi_s = [*self._speeds_psi_s, speed_psi_s][-_TELLING_RISES:]
         (self._squeeze if self.style is Style.SQUEEZE else self._stroking).rose(rise)
