@@ -12,7 +12,14 @@ from pathlib import Path
 import pytest
 
 from ramphold.core import MassState, Quality
-from ramphold.wire import LOAD_PROFILES, MASS_PROFILES, load_decoder, mass_decoder
+from ramphold.wire import (
+    LOAD_PROFILES,
+    MASS_PROFILES,
+    load_decoder,
+    load_profile,
+    mass_decoder,
+    mass_profile,
+)
 
 ROOT = Path(__file__).parent.parent
 TRANSCRIPTS = sorted((ROOT / "tests/transcripts").glob("*/*.txt"))
@@ -69,7 +76,15 @@ def mass_text(frame):
     return text if frame.mass_g is None else f"{text} ({frame.mass_g:.10g} g)"
 
 
-KINDS = {"load-indicator": (load_decoder, load_text), "balance": (mass_decoder, mass_text)}
+KINDS = {
+    "load-indicator": (lambda *row: load_decoder(load_profile(*row)), load_text),
+    "balance": (lambda *row: mass_decoder(mass_profile(*row)), mass_text),
+}
+
+
+def row(script):
+    """The profile that decodes it, and the unit of values that come without one."""
+    return script.header["profile"], script.header.get("unit", "")
 
 
 def named(path):
@@ -80,7 +95,7 @@ def named(path):
 def test_a_transcript_decodes_to_the_frames_written_beside_its_bytes(path):
     make_decoder, text = KINDS[path.parent.name]
     script = transcript(path)
-    decoder = make_decoder(script.header["profile"])
+    decoder = make_decoder(*row(script))
     assert [[text(frame) for frame in decoder.feed(step.came)] for step in script.steps] == [
         step.frames for step in script.steps
     ]
@@ -92,8 +107,8 @@ def test_a_transcript_decodes_alike_byte_by_byte_and_at_once(path):
     script = transcript(path)
     stream = b"".join(step.came for step in script.steps)
     expected = [frame for step in script.steps for frame in step.frames]
-    at_once = make_decoder(script.header["profile"]).feed(stream)
-    decoder = make_decoder(script.header["profile"])
+    at_once = make_decoder(*row(script)).feed(stream)
+    decoder = make_decoder(*row(script))
     by_byte = [frame for byte in stream for frame in decoder.feed(bytes([byte]))]
     assert [text(frame) for frame in at_once] == expected
     assert by_byte == at_once
@@ -138,6 +153,14 @@ def test_whatever_a_profile_can_say_is_in_a_transcript(kind, profiles, garbled):
     for profile in profiles.values():
         words |= {*profile.states.values(), *profile.words.values()}
     assert [word for word in words if not any(frame.startswith(word) for frame in shown)] == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [*(("load-indicator", n) for n in LOAD_PROFILES), *(("balance", n) for n in MASS_PROFILES)],
+)
+def test_every_profile_has_a_section_in_the_note_of_its_kind(kind, name):
+    assert f"## Profile `{name}`" in NOTES[kind].read_text()
 
 
 def test_every_profile_has_a_transcript():

@@ -137,6 +137,57 @@ def test_a_load_that_is_not_right_names_its_key(bench_toml, keys, told):
     assert "\n" not in str(caught.value)
 
 
+BALANCE = """
+[balance]
+port = "/dev/balance"
+profile = "custom"
+unit = "mg"
+[balance.custom]
+pattern = '(?P<value>[-+ 0-9.]+)(?P<state>.?)'
+stable = "="
+query = "M\\r\\n"
+"""
+
+
+def test_a_balance_may_have_a_shape_of_its_own(bench_toml):
+    balance = load_config(bench_toml(MINIMAL + BALANCE)).balance
+    shape = balance.shape()
+    assert (shape.query, shape.bare_unit, shape.tells_rest) == (b"M\r\n", "mg", True)
+    assert shape.read(b" 39520=").number == (39520, 0)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("[-+ 0-9.]+)", "[-+ 0-9.]+", r"balance: pattern is no regular expression: missing \)"),
+        ("[-+ 0-9.]+)", "(a+)+)", r"balance: pattern could take too long"),
+        ('"mg"', '"oz"', r"balance: unit is 'oz': expected one of g, mg"),
+        ('"custom"', '"state-comma"', r"profile is 'state-comma' beside \[balance.custom\]"),
+        ('profile = "custom"\nunit = "mg"', 'profile = "x"', r"'x' beside \[balance.custom\]"),
+        ("stable", "steady", r"\[balance\] \[custom\] steady: unknown key"),
+        ('unit = "mg"', 'mode = "often"', r"\[balance\] mode: Invalid enum value 'often'"),
+    ],
+)
+def test_a_balance_that_is_not_right_names_what_was_expected(bench_toml, old, new, told):
+    with pytest.raises(ConfigError, match=told):
+        load_config(bench_toml(MINIMAL + BALANCE.replace(old, new)))
+
+
+def test_a_custom_balance_without_its_section_and_an_unknown_shape_are_told(bench_toml):
+    custom = BALANCE.partition("[balance.custom]")[0]
+    with pytest.raises(ConfigError, match=r"expected a section \[balance.custom\]"):
+        load_config(bench_toml(MINIMAL + custom))
+    with pytest.raises(ConfigError, match="unknown line profile 'x': expected one of reply-state"):
+        load_config(bench_toml(MINIMAL + custom.replace('"custom"\nunit = "mg"', '"x"')))
+
+
+def test_an_indicator_whose_lines_may_lack_a_unit_has_to_say_it(bench_toml):
+    keys = 'kind = "indicator"\nport = "p"\ncapacity = "1kN"\nprofile = "unit-at-rest"'
+    with pytest.raises(ConfigError, match=r"load: .*without its unit: expected unit, one of N"):
+        load_config(bench_toml(load(keys)))
+    assert load_config(bench_toml(load(keys + '\nunit = "kN"'))).load.shape().bare_unit == "kN"
+
+
 def test_a_missing_file_and_rubbish_are_told_in_one_line(tmp_path):
     with pytest.raises(ConfigError, match="No such file"):
         load_config(tmp_path / "none.toml")

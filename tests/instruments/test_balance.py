@@ -10,6 +10,7 @@ from ramphold.errors import ConfigError
 from ramphold.instruments import HealthState, PortSettings, balance, open_port
 from ramphold.sim.bench import Bench
 from ramphold.testing import Inbox, ManualClock, ScriptedPort, StepPort
+from ramphold.wire import mass_profile
 
 
 class Pan:
@@ -42,8 +43,8 @@ def at(bench):
     return partial(open_port, PortSettings(port=str(bench.balance_path)))
 
 
-QUERY = {"profile": "reply-state", "mode": "query"}
-PRINT = {"profile": "state-comma", "mode": "print key"}
+QUERY = {"profile": mass_profile("reply-state"), "mode": "query"}
+PRINT = {"profile": mass_profile("state-comma"), "mode": "print key"}
 
 
 def test_a_balance_is_asked_when_its_port_opens_and_again_at_each_interval():
@@ -163,5 +164,61 @@ def test_a_balance_on_a_real_port_answers_when_it_is_asked(tmp_path):
 
 
 def test_a_profile_that_has_no_query_is_refused_in_query_mode():
-    with pytest.raises(ConfigError, match=r"'state-comma' can't be asked: expected mode 'print"):
-        Pan(lambda: ScriptedPort([]), profile="state-comma", mode="query")
+    with pytest.raises(ConfigError, match=r"'framed' can't be asked: expected mode 'print key'"):
+        Pan(lambda: ScriptedPort([]), profile=mass_profile("framed"), mode="query")
+
+
+@pytest.mark.parametrize("mode", ["query", "continuous"])
+def test_a_profile_that_says_nothing_of_rest_is_taken_from_the_print_key_only(mode):
+    with pytest.raises(ConfigError, match=r"does not say whether it is stable: expected mode"):
+        Pan(lambda: ScriptedPort([]), profile=mass_profile("mode-letter"), mode=mode)
+
+
+def test_of_what_a_print_key_prints_only_the_net_line_is_taken():
+    ticket = (
+        b"2026-11-25 14:05\r\nID 0007\r\n---\r\nG +151.961 g\r\nT +112.436 g\r\nN +39.525 g\r\n\r\n"
+    )
+    port = ScriptedPort([(b"", ticket)], chunk=9)
+    with Pan(lambda: port, profile=mass_profile("net-line"), mode="print key") as pan:
+        assert port.wait()
+    assert [(r.mass_g, r.usable) for r in pan.readings.items] == [(39.525, True)]
+
+
+def test_a_print_that_can_not_be_read_is_told_at_once():
+    port = ScriptedPort([(b"", b"S\xd4\xac+000\xb1\xb2.3\xb45\xa0\xa0\xe7\x8d\n")])
+    with Pan(lambda: port, **PRINT) as pan:
+        told = pan.wait_state(HealthState.UNREADABLE)
+    assert told.detail == "bytes have bit 7 set: framing looks like 7E1"
+
+
+def test_a_balance_that_sends_by_itself_is_listened_to_and_told_when_it_stops():
+    def send(data, seconds=0.1):
+        def step():
+            pan.clock.advance(seconds)
+            return data
+
+        return step
+
+    pan = Pan(lambda: port, profile=mass_profile("mark-while-moving"), mode="continuous")
+    line = b"     12.345 g ?\r\n"
+    port = StepPort([send(b".345 g\r\n"), send(line), send(line[:-3] + b"\r\n"), send(b"", 2.0)])
+    with pan:
+        silent = pan.wait_state(HealthState.SILENT)
+    # What came first may be the tail of a line, and looks like a whole one.
+    assert [r.state for r in pan.readings.items] == ["garbled", "moving", "stable"]
+    assert silent.detail.startswith("sends nothing")
+
+
+def test_the_first_print_after_the_port_opened_counts():
+    port = ScriptedPort([(b"", b"     12.345 g\r\n")])
+    with Pan(lambda: port, profile=mass_profile("mark-while-moving"), mode="print key") as pan:
+        (reading,) = pan.readings.wait_for(lambda items: len(items) == 1)
+    assert reading.usable
+
+
+def test_each_shape_that_can_be_asked_is_asked_in_its_own_words():
+    port = ScriptedPort([(b"\x1bP\r\n", b"+   12.345 g  \r\n")])
+    with Pan(lambda: port, profile=mass_profile("unit-at-rest", "g"), mode="query") as pan:
+        (reading,) = pan.readings.wait_for(lambda items: len(items) == 1)
+    port.finish()
+    assert (reading.mass_g, reading.state) == (12.345, MassState.STABLE)

@@ -9,10 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ramphold.core import Quality
-from ramphold.errors import ConfigError
 from ramphold.instruments import force_reading, load_indicator
 from ramphold.testing import Inbox, ManualClock, ScriptedPort
-from ramphold.wire import LoadFrame, load_decoder
+from ramphold.wire import LoadFrame, load_decoder, load_profile
 
 # Reference: pint's own definitions of the units.
 REGISTRY = pint.UnitRegistry()
@@ -23,7 +22,7 @@ LBF = {
 
 
 def frame_of(line):
-    (frame,) = load_decoder("state-comma").feed(line + b"\r\n")
+    (frame,) = load_decoder(load_profile("state-comma")).feed(line + b"\r\n")
     return frame
 
 
@@ -76,15 +75,3 @@ def test_readings_come_in_order_however_the_bytes_are_cut(chunk):
     assert [reading.force_lbf for reading in got] == list(range(20))
     assert {reading.quality for reading in got} == {Quality.UNSTEADY}
     port.finish()
-
-
-def test_an_unknown_profile_is_refused_before_anything_starts():
-    with pytest.raises(ConfigError, match="unknown line profile 'x'"):
-        load_indicator(
-            "load",
-            lambda: ScriptedPort([]),
-            clock=ManualClock(),
-            on_reading=lambda _: None,
-            on_health=lambda _: None,
-            profile="x",
-        )

@@ -49,7 +49,7 @@ class Watch:
         return self.readings.wait_for(lambda items: len(items) >= count)
 
 
-OPENING, OPEN, SILENT, MISSING = HealthState
+OPENING, OPEN, SILENT, UNREADABLE, MISSING = HealthState
 
 
 @pytest.fixture
@@ -180,14 +180,48 @@ def test_an_instrument_that_falls_silent_is_told_and_so_is_its_return(bench, wat
     assert watch.wait_state(OPENING, OPEN, SILENT, OPEN).detail == "ok"
 
 
-def test_bytes_without_a_line_are_one_garbled_reading_then_a_silence_that_names_the_baud():
+def test_bytes_without_a_line_are_one_garbled_reading_and_a_health_that_names_the_baud():
     port = ScriptedPort([(b"", b"\xfe" * 200), (b"", b"\xfe" * 200)])
     with Watch(lambda: port) as watch:
         assert port.wait()
         watch.clock.advance(0.5)
-        silent = watch.wait_state(OPENING, OPEN, SILENT)
-    assert silent.detail == "bytes come, but no line: check baud and framing"
+        unreadable = watch.wait_state(OPENING, OPEN, UNREADABLE)
+    assert unreadable.detail == "bytes come, but no line: check baud and framing"
     assert [reading.quality for reading in watch.readings.items] == [Quality.GARBLED]
+
+
+# The same line with even and with odd parity: the bit is worked out here, not by our code.
+def with_parity(line, odd):
+    return bytes(byte | 0x80 if f"{byte:b}".count("1") % 2 != odd else byte for byte in line)
+
+
+@pytest.mark.parametrize(("odd", "framing"), [(False, "7E1"), (True, "7O1")])
+def test_seven_bits_and_parity_read_as_eight_bits_are_recognised_and_said(odd, framing):
+    port = ScriptedPort([(b"", with_parity(LINE, odd) * 3)], chunk=7)
+    with Watch(lambda: port) as watch:
+        assert port.wait()
+        watch.clock.advance(0.5)
+        unreadable = watch.wait_state(OPENING, OPEN, UNREADABLE)
+    assert unreadable.detail == f"bytes have bit 7 set: framing looks like {framing}"
+
+
+def test_lines_of_another_shape_are_told_and_so_is_the_first_right_one(bench, watch):
+    watch.wait_state(OPENING, OPEN)
+    bench.send_bytes("load", b"S S     12.345 g\r\n")
+    watch.wait_readings(1)
+    watch.clock.advance(0.5)
+    unreadable = watch.wait_state(OPENING, OPEN, UNREADABLE)
+    assert unreadable.detail.startswith("lines come, but of another shape")
+    bench.send_load(1.0)
+    assert watch.wait_state(OPENING, OPEN, UNREADABLE, OPEN).ok
+
+
+def test_a_garbled_line_now_and_then_is_no_trouble():
+    watch = Watch(lambda: port)
+    port = StepPort([after(watch, 0.4, one) for one in (LINE, b"xx\r\n", LINE, b"yy\r\n", LINE)])
+    with watch:
+        assert port.over.wait(3)
+    assert [health.state for health in watch.health.items] == [OPENING, OPEN]
 
 
 def test_garbage_becomes_readings_without_a_number_and_the_next_line_is_read(bench, watch):

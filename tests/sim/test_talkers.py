@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from ramphold.core import MassState, Quality
 from ramphold.sim import BalanceTalker, Fault, LoadTalker
-from ramphold.wire import load_decoder, mass_decoder, scaled
+from ramphold.wire import load_decoder, load_profile, mass_decoder, mass_profile, scaled
 
 
 # Bytes of the shapes: common practice, no source.
@@ -58,14 +58,14 @@ def test_a_cut_line_and_garbage_cost_themselves_and_the_line_they_run_into():
     stream = b"".join(
         talker.line(50.0, fault) for fault in (None, Fault.CUT, None, Fault.GARBAGE, None)
     )
-    qualities = [frame.quality for frame in load_decoder("state-comma").feed(stream)]
+    qualities = [frame.quality for frame in load_decoder(load_profile("state-comma")).feed(stream)]
     garbled = Quality.GARBLED
     assert qualities == [Quality.UNSTEADY, garbled, garbled, Quality.GOOD]
 
 
 @given(st.floats(-50_000, 50_000), st.sampled_from([0.1, 0.5, 1, 2, 10]))
 def test_a_force_is_read_back_to_half_a_step(force_lbf, resolution_lbf):
-    (frame,) = load_decoder("state-comma").feed(
+    (frame,) = load_decoder(load_profile("state-comma")).feed(
         LoadTalker(resolution_lbf=resolution_lbf).line(force_lbf)
     )
     assert frame.printed == pytest.approx(force_lbf, abs=resolution_lbf / 2 + 1e-6)
@@ -104,8 +104,8 @@ def test_a_query_that_comes_in_pieces_is_answered_once_and_another_word_never():
 def test_a_mass_is_read_back_to_half_a_milligram_in_both_shapes(mass_g, stable):
     talker = BalanceTalker()
     talker.put(mass_g, stable=stable)
-    (reply,) = mass_decoder("reply-state").feed(talker.feed(b"SI\r\n"))
-    (printed,) = mass_decoder("state-comma").feed(talker.print_key())
+    (reply,) = mass_decoder(mass_profile("reply-state")).feed(talker.feed(b"SI\r\n"))
+    (printed,) = mass_decoder(mass_profile("state-comma")).feed(talker.print_key())
     for frame in (reply, printed):
         assert frame.state is (MassState.STABLE if stable else MassState.MOVING)
         assert frame.mass_g == pytest.approx(mass_g, abs=0.0005 + 1e-9)

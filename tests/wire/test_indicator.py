@@ -4,13 +4,30 @@ from hypothesis import strategies as st
 
 from ramphold.core import Quality
 from ramphold.errors import ConfigError
-from ramphold.wire import LoadFrame, load_decoder
+from ramphold.wire import LOAD_PROFILES, LoadFrame, load_decoder, load_profile
 
 LINE = b"ST,GS,+ 012566.4 lbf\r\n"
 
+# A line of 12566.4 lbf in each shape: common practice, no source.
+LINES = {
+    "state-comma": LINE,
+    "mark-while-moving": b"+  12566.4 lbf\r\n",
+    "unit-at-rest": b"+12566.4  lbf \r\n",
+    "mode-letter": b"     G      12566.4 lbf\r\n",
+    "framed": b"\x02+  125664     0\r",
+}
+SHAPES = {
+    name: load_profile(name, "lbf" if row.needs_unit else "") for name, row in LOAD_PROFILES.items()
+}
 
-def decode(data):
-    return load_decoder("state-comma").feed(data)
+
+def decode(data, profile="state-comma"):
+    return load_decoder(SHAPES[profile]).feed(data)
+
+
+def read(profile, line):
+    """What a line says that is not the first."""
+    return decode(b"xx\r\n" + line, profile)[1:]
 
 
 def one(line):
@@ -86,6 +103,36 @@ def test_a_line_that_does_not_keep_to_the_shape_is_garbled_and_keeps_its_bytes(l
     assert one(line) == LoadFrame(quality=Quality.GARBLED, line=line)
 
 
+@pytest.mark.parametrize(
+    ("profile", "line", "quality", "printed"),
+    [
+        ("mark-while-moving", b"+  12566.4 lbf ?", Quality.UNSTEADY, (125664, -1, "lbf")),
+        ("mark-while-moving", b"-   55.898kN", Quality.GOOD, (-55898, -3, "kN")),
+        ("mark-while-moving", b"  - 12.3 N", Quality.GOOD, (-123, -1, "N")),
+        ("mark-while-moving", b"  5700 KG ?", Quality.UNSTEADY, (5700, 0, "kgf")),
+        ("unit-at-rest", b"+12566.4      ", Quality.UNSTEADY, (125664, -1, "lbf")),
+        ("unit-at-rest", b"- 55.898  kN  ", Quality.GOOD, (-55898, -3, "kN")),
+        ("unit-at-rest", b"N     + 55898  N    ", Quality.GOOD, (55898, 0, "N")),
+        ("mode-letter", b"     N       55,898 kN", Quality.GOOD, (55898, -3, "kN")),
+        ("mode-letter", b"G  -  3.1 kgf", Quality.GOOD, (-31, -1, "kgf")),
+        ("framed", b"\x02+( 125664     0", Quality.UNSTEADY, (125664, -1, "lbf")),
+        ("framed", b"\x02*2   5700     0", Quality.GOOD, (-5700, 0, "kgf")),
+        ("framed", b"\x02(0     57     0", Quality.GOOD, (57, 2, "kgf")),
+        ("framed", b"\x02+$ 999999     0", Quality.SATURATED, (0, 0, "lbf")),
+        ("framed", b"\x02+&      0     0", Quality.UNDER_RANGE, (0, 0, "lbf")),
+    ],
+)
+def test_every_shape_keeps_digits_places_and_unit(profile, line, quality, printed):
+    (frame,) = read(profile, line + b"\r\n")
+    assert (frame.quality, (frame.raw, frame.exponent, frame.unit)) == (quality, printed)
+
+
+def test_a_framed_stream_is_read_whatever_its_check_sums_are():
+    frames = [b"\x02+  %06d     0\r" % number for number in range(256)]
+    stream = b"".join(frame + bytes([number]) for number, frame in enumerate(frames))
+    assert [frame.raw for frame in decode(stream, "framed")] == list(range(256))
+
+
 def test_an_overlong_line_is_one_garbled_frame():
     frames = decode(b"9" * 5000 + b"\r\n" + LINE)
     assert [frame.quality for frame in frames] == [Quality.GARBLED, Quality.GOOD]
@@ -95,42 +142,62 @@ def test_a_line_of_padding_alone_says_nothing():
     assert decode(b"\0\0\0\r\n   \r\n") == []
 
 
+def test_the_first_line_of_a_shape_without_a_start_is_not_trusted():
+    frames = decode(b"6.4 lbf\r\n+ 12566.4 lbf\r\n", "mark-while-moving")
+    assert [frame.quality for frame in frames] == [Quality.GARBLED, Quality.GOOD]
+
+
 def test_an_unknown_profile_is_refused_with_the_known_ones():
     with pytest.raises(
         ConfigError, match=r"unknown line profile 'stx': expected one of state-comma"
     ):
-        load_decoder("stx")
+        load_profile("stx")
 
 
-@given(st.lists(st.one_of(st.just(LINE), st.binary(max_size=40)), max_size=8), st.data())
-def test_any_cutting_of_the_same_bytes_gives_the_same_frames(parts, data):
+def test_a_unit_is_asked_for_where_a_moving_load_comes_without():
+    with pytest.raises(ConfigError, match=r"expected unit, one of N, kN, kgf, lbf"):
+        load_profile("unit-at-rest")
+
+
+@given(
+    st.sampled_from(sorted(LINES)),
+    st.lists(
+        st.one_of(st.sampled_from(sorted(LINES.values())), st.binary(max_size=40)), max_size=8
+    ),
+    st.data(),
+)
+def test_any_cutting_of_the_same_bytes_gives_the_same_frames(profile, parts, data):
     stream = b"".join(parts)
-    decoder = load_decoder("state-comma")
+    decoder = load_decoder(SHAPES[profile])
     frames, rest = [], stream
     while rest:
         size = data.draw(st.integers(1, len(rest)))
         frames += decoder.feed(rest[:size])
         rest = rest[size:]
-    assert frames == decode(stream)
+    assert frames == decode(stream, profile)
 
 
-@given(st.binary(max_size=400))
-def test_garbage_gives_frames_and_never_an_exception(garbage):
-    for frame in decode(garbage):
+@given(st.sampled_from(sorted(LINES)), st.binary(max_size=400))
+def test_garbage_gives_frames_and_never_an_exception(profile, garbage):
+    for frame in decode(garbage, profile):
         assert frame.numbered or frame.quality is not Quality.GOOD
 
 
-@given(st.binary(max_size=200))
-def test_after_any_garbage_the_next_whole_line_is_read(garbage):
-    assert decode(garbage + b"\r\n" + LINE)[-1].raw == 125664
+@given(st.sampled_from(sorted(LINES)), st.binary(max_size=200))
+def test_after_any_garbage_the_next_whole_line_is_read(profile, garbage):
+    assert decode(garbage + b"\r\nx\r\n" + LINES[profile], profile)[-1].printed == 12566.4
 
 
-@given(st.integers(1, len(LINE) - 3))
-def test_a_line_cut_short_never_gives_another_force(length):
-    (frame,) = decode(LINE[:length] + b"\r\n")
-    assert not frame.numbered or (frame.raw, frame.exponent, frame.unit) == (125664, -1, "lbf")
+@given(st.sampled_from(sorted(LINES)), st.data())
+def test_a_line_cut_short_never_gives_another_force(profile, data):
+    line = LINES[profile].rstrip(b"\r\n")
+    for frame in read(profile, line[: data.draw(st.integers(0, len(line)))] + b"\r\n"):
+        assert not frame.numbered or (frame.printed, frame.unit) == (12566.4, "lbf")
 
 
-@given(st.integers(1, len(LINE) - 3))
-def test_a_line_that_lost_its_beginning_never_gives_a_force(start):
-    assert not any(frame.numbered for frame in decode(LINE[start:]))
+@given(st.sampled_from(sorted(LINES)), st.data())
+def test_a_line_that_lost_its_beginning_never_gives_a_force(profile, data):
+    line = LINES[profile]
+    lost = line[data.draw(st.integers(1, len(line.rstrip(b"\r\n")))) :]
+    for frame in decode(lost, profile):
+        assert not frame.numbered or (frame.printed, frame.unit) == (12566.4, "lbf")

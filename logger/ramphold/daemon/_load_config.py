@@ -8,6 +8,7 @@ from ramphold.daemon._sections import In2, Lbf, Psi, Section
 from ramphold.errors import ConfigError
 from ramphold.instruments import IIO_DEVICES, BridgePins, IioChannel, PortSettings
 from ramphold.method.transducer import LoopTransducer, Ram, RatioTransducer
+from ramphold.wire import LoadProfile, load_profile
 
 __all__ = ["BridgeConfig", "IioConfig", "IndicatorConfig", "LoadConfig", "TransducerConfig"]
 
@@ -29,12 +30,22 @@ class IndicatorConfig(_Load, frozen=True, tag="indicator"):
 
     port: str
     profile: str = "state-comma"
+    unit: str = ""
     baud: int = 9600
     framing: str = "8N1"
     readings_per_s: float = 10.0
 
     def __post_init__(self) -> None:
         self._check_rate(self.readings_per_s)
+        self.shape()
+
+    def shape(self) -> LoadProfile:
+        """The shape of its lines.
+
+        Raises:
+            ConfigError: there is no such profile, or it needs a unit.
+        """
+        return load_profile(self.profile, self.unit)
 
     @property
     def settings(self) -> PortSettings:

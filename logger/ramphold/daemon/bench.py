@@ -22,7 +22,6 @@ from ramphold.instruments import (
     load_indicator,
     open_port,
 )
-from ramphold.wire import load_profile, mass_profile
 
 __all__ = ["BALANCE", "LOAD", "make_instruments"]
 
@@ -62,7 +61,7 @@ def make_instruments(  # noqa: PLR0913  (each is a fact of its own)
                 clock=clock,
                 on_reading=on_mass,
                 on_health=on_health,
-                profile=mass_profile(config.balance.profile),
+                profile=config.balance.shape(),
                 mode=config.balance.mode,
             )
         )
@@ -85,7 +84,7 @@ def _load(
             clock=clock,
             on_reading=on_load,
             on_health=on_health,
-            profile=load_profile(load.profile),
+            profile=load.shape(),
             silent_s=silent_s,
         )
     return Sampler(

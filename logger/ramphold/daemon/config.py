@@ -5,15 +5,14 @@ An unknown key is an error, and every error names the file and the key.
 
 import re
 from pathlib import Path
-from typing import Literal
 
 import msgspec
 
 from ramphold.core import Limits, Rules
+from ramphold.daemon._balance_config import BalanceConfig, CustomConfig
 from ramphold.daemon._load_config import BridgeConfig, IioConfig, IndicatorConfig, LoadConfig
 from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
 from ramphold.errors import ConfigError
-from ramphold.instruments import PortSettings
 from ramphold.method import cell
 
 __all__ = [
@@ -22,6 +21,7 @@ __all__ = [
     "BridgeConfig",
     "CellConfig",
     "ControlConfig",
+    "CustomConfig",
     "IioConfig",
     "Inches",
     "IndicatorConfig",
@@ -47,21 +47,6 @@ class CellConfig(Section, frozen=True):
 
     bore: Inches = Inches(cell.STANDARD_BORE_IN)
     rating: Psi = Psi(cell.DEFAULT_RATING_PSI)
-
-
-class BalanceConfig(Section, frozen=True):
-    """The balance: the shape of its lines, and whether it is asked or prints by its key."""
-
-    port: str
-    profile: str
-    mode: Literal["query", "print key"] = "query"
-    baud: int = 9600
-    framing: str = "8N1"
-
-    @property
-    def settings(self) -> PortSettings:
-        """Its port."""
-        return PortSettings(port=self.port, baud=self.baud, framing=self.framing)
 
 
 class StoreConfig(Section, frozen=True):

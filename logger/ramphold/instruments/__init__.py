@@ -1,7 +1,7 @@
 """Instruments: a port and a decoder make stamped readings, and say how they are."""
 
 from ramphold.instruments._backends import BACKENDS, open_port
-from ramphold.instruments._balance import balance, mass_reading
+from ramphold.instruments._balance import BalanceMode, balance, mass_reading
 from ramphold.instruments._bridge import BridgeConverter
 from ramphold.instruments._converter import Conversion, Converter
 from ramphold.instruments._iio import IioChannel, IioConverter
@@ -19,6 +19,7 @@ __all__ = [
     "BACKENDS",
     "IIO_DEVICES",
     "READ_WAIT_S",
+    "BalanceMode",
     "BridgeConverter",
     "BridgePins",
     "Conversion",

@@ -1,4 +1,4 @@
-"""A balance on a port: asked at an interval, or listened to until its print key is pressed."""
+"""A balance on a port: asked at an interval, or listened to as it prints or streams."""
 
 from collections.abc import Callable
 from typing import Literal
@@ -9,9 +9,12 @@ from ramphold.errors import ConfigError
 from ramphold.instruments._instrument import Health, Instrument
 from ramphold.instruments._port import Port
 from ramphold.instruments._reader import Reader
-from ramphold.wire import MASS_PROFILES, MassFrame, mass_decoder
+from ramphold.wire import MassFrame, MassProfile, mass_decoder
 
-__all__ = ["balance", "mass_reading"]
+__all__ = ["BalanceMode", "balance", "mass_reading"]
+
+#: How a balance comes to speak.
+BalanceMode = Literal["query", "print key", "continuous"]
 
 # A balance that settles may take its time to answer.
 _LEAST_SILENT_S = 2.0
@@ -30,11 +33,11 @@ def balance(  # noqa: PLR0913  (each is a fact of its own)
     clock: Clock,
     on_reading: Callable[[MassReading], None],
     on_health: Callable[[Health], None],
-    profile: str,
-    mode: Literal["query", "print key"] = "query",
+    profile: MassProfile,
+    mode: BalanceMode = "query",
     every_s: float = 0.5,
 ) -> Instrument:
-    """A balance, asked again and again (`query`), or one that speaks by its key (`print key`).
+    """A balance: asked again and again, speaking by its key, or sending by itself.
 
     Args:
         name: what the configuration calls it.
@@ -42,28 +45,33 @@ def balance(  # noqa: PLR0913  (each is a fact of its own)
         clock: stamps its readings, and tells when to ask.
         on_reading: takes each reading of mass, in the instrument's thread.
         on_health: takes its health when it changes, in the instrument's thread.
-        profile: name in `wire.MASS_PROFILES` of the shape of its lines.
-        mode: whether it is asked. One that is not can't be told to be silent.
+        profile: the shape of its lines.
+        mode: how it comes to speak. One with a print key can't be told to be silent.
         every_s: time in s between two queries.
 
     Raises:
-        ConfigError: there is no such profile, or it has no query.
+        ConfigError: the profile has no query, or says nothing of rest and is not printed by key.
     """
-    mass_decoder(profile)  # an unknown profile is refused here, not in the thread
-    query = MASS_PROFILES[profile].query if mode == "query" else None
+    keyed = mode == "print key"
+    if not (keyed or profile.tells_rest):
+        raise ConfigError(
+            f"{name}: a line of profile {profile.name!r} does not say whether it is stable: "
+            "expected mode 'print key', and a balance set to print stable values only"
+        )
+    query = profile.query if mode == "query" else None
     if mode == "query" and query is None:
         raise ConfigError(
-            f"{name}: a balance of profile {profile!r} can't be asked: expected mode 'print key'"
+            f"{name}: a balance of profile {profile.name!r} can't be asked: "
+            "expected mode 'print key' or 'continuous'"
         )
-    silent_s = max(_LEAST_SILENT_S, _SILENT_QUERIES * every_s) if query else None
     return Reader(
         name,
         open_port=open_port,
-        make_decoder=lambda: mass_decoder(profile),
+        make_decoder=lambda: mass_decoder(profile, doubt_first=not keyed),
         clock=clock,
         on_frame=lambda t_ns, frame: on_reading(mass_reading(t_ns, frame)),
         on_health=on_health,
-        silent_s=silent_s,
+        silent_s=None if keyed else max(_LEAST_SILENT_S, _SILENT_QUERIES * every_s),
         query=query,
         query_every_s=every_s,
     )

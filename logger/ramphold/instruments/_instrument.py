@@ -7,8 +7,8 @@ not an error. From then on, until `stop`, and from one thread of its own:
 - every frame that the wire gives becomes one reading, in order, stamped with the clock's time at
   which its last byte arrived; a frame that can't be read is a reading too, with a quality or a
   state that says so, and never a number;
-- health is reported when it changes: `opening` first, then `open`, `silent`, `missing` in any
-  order; a report of `open` comes before the readings that show it;
+- health is reported when it changes: `opening` first, then `open`, `silent`, `unreadable`,
+  `missing` in any order; a report of `open` comes before the readings that show it;
 - a port that goes away is opened again, with a growing wait, for as long as it takes; bytes from
   before a gap never complete a line after it;
 - nothing that an instrument sends can end the thread, and no callback is called after `stop`
@@ -31,6 +31,7 @@ class HealthState(StrEnum):
     OPENING = "opening"
     OPEN = "open"
     SILENT = "silent"
+    UNREADABLE = "unreadable"
     MISSING = "missing"
 
 

@@ -9,7 +9,7 @@ from ramphold.instruments._instrument import Health, Instrument
 from ramphold.instruments._port import Port
 from ramphold.instruments._reader import Reader
 from ramphold.units import FORCE_UNITS
-from ramphold.wire import LoadFrame, load_decoder, scaled
+from ramphold.wire import LoadFrame, LoadProfile, load_decoder, load_profile, scaled
 
 __all__ = ["force_reading", "load_indicator"]
 
@@ -37,7 +37,7 @@ def load_indicator(  # noqa: PLR0913  (each is a fact of its own)
     clock: Clock,
     on_reading: Callable[[Reading], None],
     on_health: Callable[[Health], None],
-    profile: str = "state-comma",
+    profile: LoadProfile | None = None,
     silent_s: float = 0.5,
 ) -> Instrument:
     """A load indicator that sends lines by itself.
@@ -48,17 +48,14 @@ def load_indicator(  # noqa: PLR0913  (each is a fact of its own)
         clock: stamps its readings.
         on_reading: takes each reading of force, in the instrument's thread.
         on_health: takes its health when it changes, in the instrument's thread.
-        profile: name in `wire.LOAD_PROFILES` of the shape of its lines.
+        profile: the shape of its lines; `state-comma` by default.
         silent_s: time in s without a line after which it counts as silent.
-
-    Raises:
-        ConfigError: there is no such profile.
     """
-    load_decoder(profile)  # an unknown profile is refused here, not in the thread
+    shape = profile or load_profile("state-comma")
     return Reader(
         name,
         open_port=open_port,
-        make_decoder=lambda: load_decoder(profile),
+        make_decoder=lambda: load_decoder(shape),
         clock=clock,
         on_frame=lambda t_ns, frame: on_reading(force_reading(t_ns, frame)),
         on_health=on_health,

@@ -8,13 +8,22 @@ from ramphold.clock import NS_PER_S, Clock
 from ramphold.instruments._instrument import Health, HealthState
 from ramphold.instruments._port import Port
 from ramphold.instruments._thread import InstrumentThread
-from ramphold.wire import LINE_LIMIT
+from ramphold.wire import LINE_LIMIT, seven_bit_framing
 
-__all__ = ["Decoder", "Reader"]
-
-F = TypeVar("F")
+__all__ = ["Decoder", "Frame", "Reader"]
 
 _SILENT_QUERIES = 4
+
+
+class Frame(Protocol):
+    """What a decoder makes of bytes."""
+
+    @property
+    def readable(self) -> bool:
+        """Whether they kept to the shape that was expected."""
+
+
+F = TypeVar("F", bound=Frame)
 
 
 class Decoder(Protocol[F]):
@@ -34,9 +43,9 @@ class Reader(InstrumentThread, Generic[F]):
         clock: stamps what comes; also tells when it is silent and when to ask.
         on_frame: takes the time of arrival in ns and a frame.
         on_health: takes the health, when it changes.
-        silent_s: time in s without a frame after which it counts as silent; None is never. One
-            that is asked must also have left four queries in a row unanswered, since a clock may
-            run faster than life.
+        silent_s: time in s without a readable frame after which it counts as silent, or as
+            unreadable where others came; None is never. One that is asked must also have left
+            four queries in a row unanswered, since a clock may run faster than life.
         query: bytes that ask for a frame; None where it speaks unasked.
         query_every_s: time in s between two queries.
     """
@@ -85,7 +94,8 @@ class Reader(InstrumentThread, Generic[F]):
     def _listen(self, port: Port) -> None:
         decoder = self._make_decoder()
         heard_ns = ask_ns = self._clock.now_ns()
-        unread = unanswered = 0  # bytes and queries since the last frame
+        unanswered = 0  # queries since the last readable frame
+        unread = _Unread()
         while not self._stop.is_set():
             if self._query is not None and self._clock.now_ns() >= ask_ns:
                 ask_ns = self._clock.now_ns() + self._query_every_ns
@@ -94,23 +104,54 @@ class Reader(InstrumentThread, Generic[F]):
             data = port.read()
             now_ns = self._clock.now_ns()
             frames = decoder.feed(data)
-            unread += len(data)
-            if frames:
-                heard_ns, unread, unanswered = now_ns, 0, 0
+            unread.take(data, len(frames))
+            if any(frame.readable for frame in frames):
+                heard_ns, unanswered, unread = now_ns, 0, _Unread()
                 self._heard()
-            elif self._is_silent(now_ns - heard_ns, unanswered):
-                self._report(HealthState.SILENT, self._silence(unread))
+            elif self._is_overdue(now_ns - heard_ns, unanswered) or (frames and self._keyed):
+                self._report(*self._trouble(unread))
             for frame in frames:
                 self._on_frame(now_ns, frame)
 
-    def _is_silent(self, unheard_ns: int, unanswered: int) -> bool:
+    @property
+    def _keyed(self) -> bool:
+        return self._silent_ns is None
+
+    def _is_overdue(self, unheard_ns: int, unanswered: int) -> bool:
         if self._silent_ns is None or unheard_ns < self._silent_ns:
             return False
         return self._query is None or unanswered >= _SILENT_QUERIES
 
-    def _silence(self, unread: int) -> str:
-        if unread > LINE_LIMIT:
-            return "bytes come, but no line: check baud and framing"
+    def _trouble(self, unread: "_Unread") -> tuple[HealthState, str]:
+        if (detail := unread.detail) is not None:
+            return HealthState.UNREADABLE, detail
         if self._query is not None:
-            return "does not answer: check that it is on, the cable, and its settings"
-        return "sends nothing: check that it is on, the cable, and that it sends by itself"
+            detail = "does not answer: check that it is on, the cable, and its settings"
+        else:
+            detail = "sends nothing: check that it is on, the cable, and that it sends by itself"
+        return HealthState.SILENT, detail
+
+
+class _Unread:
+    """What came since the last readable frame."""
+
+    def __init__(self) -> None:
+        self._bytes = self._frames = 0
+        self._newest = b""
+
+    def take(self, data: bytes, frames: int) -> None:
+        """Take bytes, and how many frames they made."""
+        self._bytes += len(data)
+        self._frames += frames
+        self._newest = (self._newest + data)[-LINE_LIMIT:]
+
+    @property
+    def detail(self) -> str | None:
+        """What is wrong with it; None where too little came to be wrong."""
+        if not self._frames and self._bytes <= LINE_LIMIT:
+            return None
+        if framing := seven_bit_framing(self._newest):
+            return f"bytes have bit 7 set: framing looks like {framing}"
+        if self._bytes > LINE_LIMIT * max(self._frames, 1):
+            return "bytes come, but no line: check baud and framing"
+        return "lines come, but of another shape: check profile, baud and framing"

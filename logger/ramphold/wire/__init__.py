@@ -1,9 +1,23 @@
 """Bytes to values and back, without I/O: instruments' lines, and the control socket's messages."""
 
 from ramphold.wire import _jsonrpc as jsonrpc
-from ramphold.wire._balance import MASS_PROFILES, MassFrame, mass_decoder
+from ramphold.wire._balance import (
+    MASS_PROFILES,
+    MassFrame,
+    MassProfile,
+    custom_mass_profile,
+    mass_decoder,
+    mass_profile,
+)
 from ramphold.wire._chain import decode_body, encode_body, link
-from ramphold.wire._indicator import LOAD_PROFILES, LoadFrame, load_decoder
+from ramphold.wire._framing import seven_bit_framing
+from ramphold.wire._indicator import (
+    LOAD_PROFILES,
+    LoadFrame,
+    LoadProfile,
+    load_decoder,
+    load_profile,
+)
 from ramphold.wire._lines import LINE_LIMIT, Line, LineDecoder, LineSplitter
 from ramphold.wire._numbers import parse_number, scaled
 from ramphold.wire._records import (
@@ -33,8 +47,11 @@ __all__ = [
     "LineDecoder",
     "LineSplitter",
     "LoadFrame",
+    "LoadProfile",
     "MassFrame",
+    "MassProfile",
     "RunRecord",
+    "custom_mass_profile",
     "decode_assessment",
     "decode_body",
     "decode_command",
@@ -46,11 +63,14 @@ __all__ = [
     "kind_of",
     "link",
     "load_decoder",
+    "load_profile",
     "mass_decoder",
+    "mass_profile",
     "pack_trace",
     "parse_number",
     "printed_lbf",
     "scaled",
+    "seven_bit_framing",
     "trace_lines",
     "trace_sha256",
     "unpack_trace",

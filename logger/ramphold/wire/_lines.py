@@ -64,17 +64,28 @@ class LineDecoder(Generic[F]):
     Args:
         decode: the frame that a line carries, or None for a line to pass over; never raises.
         garbled: the frame that stands for a line that is too long.
+        limit: the longest line in bytes.
+        doubt_first: whether the first line may be the tail of one and look whole; it is garbled.
     """
 
-    def __init__(self, decode: Callable[[bytes], F | None], garbled: Callable[[bytes], F]) -> None:
-        self._splitter = LineSplitter()
+    def __init__(
+        self,
+        decode: Callable[[bytes], F | None],
+        garbled: Callable[[bytes], F],
+        *,
+        limit: int = LINE_LIMIT,
+        doubt_first: bool = False,
+    ) -> None:
+        self._splitter = LineSplitter(limit)
         self._decode = decode
         self._garbled = garbled
+        self._doubtful = doubt_first
 
     def feed(self, data: bytes) -> list[F]:
         """The frames that `data` completes."""
-        frames = (
-            self._garbled(line.data) if line.overlong else self._decode(line.data)
-            for line in self._splitter.feed(data)
-        )
+        frames = (self._frame(line) for line in self._splitter.feed(data))
         return [frame for frame in frames if frame is not None]
+
+    def _frame(self, line: Line) -> F | None:
+        doubtful, self._doubtful = self._doubtful, False
+        return self._garbled(line.data) if line.overlong or doubtful else self._decode(line.data)
