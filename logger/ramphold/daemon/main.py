@@ -103,8 +103,8 @@ class Daemon:
         )
 
     def _take_health(self, health: Health) -> None:
-        trouble = health.state in (HealthState.MISSING, HealthState.SILENT)
-        level = logging.WARNING if trouble else logging.INFO
+        fine = health.state in (HealthState.OPENING, HealthState.OPEN)
+        level = logging.INFO if fine else logging.WARNING
         _log.log(level, "%s is %s: %s", health.name, health.state, health.detail)
         self._health[health.name] = health
         self._publish(methods.ON_HEALTH, methods.Health(instruments=self._instruments_health()))
