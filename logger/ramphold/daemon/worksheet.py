@@ -27,7 +27,7 @@ from ramphold.store import Store
 
 __all__ = ["Worksheet"]
 
-_FRESH_S = {"query": 2.0, "print key": 60.0}
+_FRESH_S = {"query": 2.0, "continuous": 2.0, "print key": 60.0}
 
 
 class Worksheet:
@@ -46,6 +46,8 @@ class Worksheet:
     def take_mass(self, reading: MassReading) -> None:
         """Take one line of the balance."""
         self._newest = reading
+        if self._taken is not None and reading.mass_g not in (None, self._taken.mass_g):
+            self._taken = None  # another mass lies between: the same one again is a new weighing
         self._tell(ON_MASS, reading)
 
     async def add_specimen(self, wanted: NewSpecimen) -> Specimen:
@@ -87,7 +89,7 @@ class Worksheet:
         """
         reading = self._stable()
         mass = await self._keep(wanted, reading.mass_g or 0.0, reading)
-        self._taken = reading
+        self._take(reading)
         return mass
 
     async def correct(self, wanted: CorrectMass) -> Mass:
@@ -106,7 +108,7 @@ class Worksheet:
         mass = await self._keep(
             capture, mass_g or 0.0, reading, corrects=old.record, reason=wanted.reason
         )
-        self._taken = reading or self._taken
+        self._take(reading)
         return mass
 
     async def _keep(
@@ -134,6 +136,10 @@ class Worksheet:
             )
         )
 
+    def _take(self, reading: MassReading | None) -> None:
+        if reading is not None and reading is self._newest:
+            self._taken = reading
+
     def _stable(self) -> MassReading:
         """The newest reading, if it may be kept."""
         if self._balance is None:
@@ -148,8 +154,12 @@ class Worksheet:
         age_s = (self._clock.now_ns() - reading.t_ns) / NS_PER_S
         if age_s > _FRESH_S[self._balance.mode]:
             raise CommandRefused(f"the newest mass is {age_s:.0f} s old: weigh again")
-        if reading is self._taken and self._balance.mode == "print key":
-            raise CommandRefused("this print is kept already: press the balance's key again")
+        taken_g = self._taken.mass_g if self._taken else None
+        if reading.mass_g == taken_g and self._balance.mode == "print key":
+            raise CommandRefused(
+                f"{reading.mass_g:g} g is kept already, and printed again it is no new weighing: "
+                "print the empty balance, then weigh"
+            )
         return reading
 
 
