@@ -38,3 +38,9 @@ def test_the_run_of_the_demo_is_all_in_its_database(ramphold, tmp_path):
     raw = sqlite3.connect(tmp_path / "runs.sqlite3")
     assert raw.execute("PRAGMA journal_mode").fetchone() == ("wal",)
     raw.close()
+
+
+def test_a_folder_that_can_not_be_made_is_refused_in_one_line(ramphold, tmp_path):
+    (tmp_path / "file").write_text("")
+    told = ramphold("demo", "--headless", "--folder", tmp_path / "file" / "sub")
+    told.assert_refused("can't be made a folder")

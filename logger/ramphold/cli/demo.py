@@ -16,7 +16,7 @@ from ramphold.cli._texts import assessment_lines, event_line
 from ramphold.clock import NS_PER_S
 from ramphold.control import methods
 from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
-from ramphold.errors import CommandRefused
+from ramphold.errors import CommandRefused, InputError
 from ramphold.method import cell, charge
 from ramphold.sample import Weighing
 
@@ -78,7 +78,10 @@ def command(
 @contextlib.contextmanager
 def _folder(wanted: Path | None) -> Iterator[Path]:
     if wanted is not None:
-        wanted.mkdir(parents=True, exist_ok=True)
+        try:
+            wanted.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise InputError(f"{wanted} can't be made a folder: {error.strerror}") from None
         yield wanted
         return
     with tempfile.TemporaryDirectory(prefix="ramphold-demo-") as name:
