@@ -15,6 +15,7 @@ from ramphold.sample import (
     EquipmentChecked,
     Load,
     MassTaken,
+    Role,
     SampleReceived,
     SampleState,
     StressPlanned,
@@ -138,21 +139,83 @@ def test_a_cylinder_may_be_weighed_anew_at_its_next_calibration(store):
     assert len(store.records(None)) == 2
 
 
-def test_the_crushes_of_a_cell_are_counted_from_its_newest_check(store):
-    checked = EquipmentChecked(operator="KL", utc_ns=1, equipment=Equipment.CELL, name="A",
-                               finding="bore measured", due_crushes=2)  # fmt: skip
-    store.add_record(checked)
+def check(store, equipment, name, utc_ns, **changes):
+    store.add_record(EquipmentChecked(operator="KL", utc_ns=utc_ns, equipment=equipment, name=name,
+                                      finding="measured", **changes))  # fmt: skip
+
+
+def test_the_crushes_of_a_cell_are_counted_from_when_it_was_new(store):
+    check(store, Equipment.CELL, "A", 1, measured=2.0, nominal=2.0, new=True)
     for cell in ("A", "A", "B"):
         specimen = store.add_specimen(
             label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, cell=cell
         )
         crush(store, specimen.id)
+    check(store, Equipment.CELL, "A", 50, measured=2.004, nominal=2.0)
     (state,) = store.bench_record().equipment
-    assert (state.crushes, state.due) == (2, True)
-    store.add_record(EquipmentChecked(operator="KL", utc_ns=99, equipment=Equipment.CELL,
-                                      name="A", finding="good", due_crushes=2))  # fmt: skip
+    assert (state.uses, state.check.measured) == (2, 2.004)
+    # Our own limit of 0.5 %: a bore of 2.004 in. puts the stress 0.4 % off.
+    assert state.wear(99).due == ()
+    check(store, Equipment.CELL, "A", 99, measured=2.0, nominal=2.0, new=True)
     (state,) = store.bench_record().equipment
-    assert (state.crushes, state.due) == (0, False)
+    assert state.uses == 0
+
+
+def test_the_sievings_of_a_sieve_are_counted_from_its_check(store, sample):
+    store.take_mass(mass(sample, "40", 400.0, load=Load.TARE))
+    store.take_mass(mass(sample, "40", 441.0, load=Load.GROSS))
+    check(store, Equipment.SIEVE, "40", 1)
+    check(store, Equipment.SIEVE, "50", 2)
+    states = store.bench_record().equipment
+    assert [(one.check.name, one.uses) for one in states] == [("40", 1), ("50", 0)]
+    assert states[0].wear(182 * 86_400 * 10**9).due == (
+        "181 days since the last check: expected 180 or less",
+    )
+
+
+def test_the_spread_of_the_control_sand_stands_behind_a_sample(store, sample):
+    control = store.add_sample(received("Q-1", role=Role.CONTROL)).sample
+    for fines_g in (3.0, 4.0):
+        specimen = store.add_specimen(
+            label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=control
+        )
+        crush(store, specimen.id)
+        for item, load, mass_g in (("charge", Load.NET, 40.0), ("pan", Load.NET, fines_g)):
+            store.take_mass(
+                mass(control, item, mass_g, test=CRUSH, load=load, specimen=specimen.id)
+            )
+    found = store.sample_record(sample, spread=True).bench.laboratory
+    # 7.5 and 10 %: a difference of 2.5 over root 2, with one degree of freedom.
+    assert (found.sd, found.dof) == (pytest.approx(2.5 / math.sqrt(2)), 1)
+    assert store.sample_record(sample).bench.laboratory is None
+    assert [point.fines_pct for point in store.control_points()] == [7.5, 10.0]
+
+
+def test_what_the_worksheet_asks_finds_its_rows_without_looking_through_them_all(store, sample):
+    store.add_specimen(
+        label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
+    )
+    check(store, Equipment.CELL, "A", 1)
+    check(store, Equipment.SIEVE, "40", 1)
+    asked = []
+    connection = store._connection.db.conn
+    connection.set_trace_callback(asked.append)
+    store.sample_record(sample)
+    store.sample_record(sample, spread=True)
+    store.samples()
+    store.find_sample("26-0417")
+    store.specimens()
+    store.masses(1)
+    store.runs_of(1)
+    store.take_mass(mass(sample, "charge", 1.0))
+    connection.set_trace_callback(None)
+    selects = {sql for sql in asked if sql.startswith("SELECT")}
+    assert len(selects) > 15
+    for sql in selects:
+        plan = [row[3] for row in connection.execute(f"EXPLAIN QUERY PLAN {sql}")]
+        slow = [step for step in plan if step.startswith("SCAN") and "INDEX" not in step]
+        # A page of rows by number walks the table itself, and stops.
+        assert slow in ([], ["SCAN samples"], ["SCAN specimens"]) or "LIMIT" in sql, (sql, plan)
 
 
 def test_a_database_is_read_beside_the_daemon_that_writes_it(path, store, sample):

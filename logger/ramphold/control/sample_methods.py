@@ -8,9 +8,11 @@ from typing import Annotated
 from msgspec import Meta
 
 from ramphold.control._basis import Above0, Initials, Method, Number, Params, Result, Text
+from ramphold.method.control_chart import Chart, Signal
 from ramphold.method.gravimetric import Material
 from ramphold.sample import (
     BenchRecord,
+    ControlPoint,
     CylinderCalibrated,
     CylinderChosen,
     DailyCheckMade,
@@ -194,16 +196,25 @@ class MakeDailyCheck(_Act, frozen=True, kw_only=True):
 
 
 class CheckEquipment(_Act, frozen=True, kw_only=True):
-    """A cell or a sieve was measured or looked at."""
+    """A cell or a sieve was measured or looked at; bore in inches, opening in mm."""
 
     equipment: Equipment
     name: Text
     finding: Reason
     measured: Above0 | None = None
-    unit: Free = ""
+    nominal: Above0 | None = None
     usable: bool = True
-    due: Annotated[str, Meta(pattern=r"^\d{4}-\d{2}-\d{2}$")] | None = None
-    due_crushes: Number | None = None
+    new: bool = False
+
+
+class ControlWanted(Params, frozen=True, kw_only=True):
+    """Which results of the control sand; what is left out is not told apart."""
+
+    stress_psi: Above0
+    material: Text | None = None
+    press: Text | None = None
+    cell: Text | None = None
+    operator: Initials | None = None
 
 
 # --- results -----------------------------------------------------------------------------------
@@ -245,6 +256,17 @@ class NextStress(Result, frozen=True, kw_only=True):
     reason: str
     crush_class: str | None
     probability: float | None
+
+
+class ControlSeries(Result, frozen=True, kw_only=True):
+    """The control sand's fines in the order of time, with limits by themselves and what speaks.
+
+    `chart` is None before there are two results.
+    """
+
+    points: tuple[ControlPoint, ...]
+    chart: Chart | None
+    signals: tuple[Signal, ...]
 
 
 class PageOfSamples(Params, frozen=True, kw_only=True):
@@ -292,9 +314,13 @@ MAKE_DAILY_CHECK = Method(
 CHECK_EQUIPMENT = Method(
     "check_equipment", CheckEquipment, EquipmentChecked, "a cell or a sieve was looked at"
 )
+CONTROL_CHART = Method(
+    "control_chart", ControlWanted, ControlSeries, "the control sand's fines, with limits"
+)
 
 SAMPLE_METHODS = (
     ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, WEIGH, CORRECT_WEIGHING,
     CHOOSE_CYLINDER, CALIBRATE_CYLINDER, SEE_TO, START_SHAKING, ENTER_VALUE, DECIDE_EXCLUSION,
     DECIDE_RUN, REVIEW_SAMPLE, ISSUE_REPORT, BENCH_RECORD, MAKE_DAILY_CHECK, CHECK_EQUIPMENT,
+    CONTROL_CHART,
 )  # fmt: skip

@@ -1,6 +1,6 @@
 """A sample from receipt to report: what is written down of it, what it comes to, what is next."""
 
-from ramphold.sample._bench import BenchRecord, EquipmentState, bench_record
+from ramphold.sample._bench import BenchRecord, EquipmentState, bench_record, counted_from
 from ramphold.sample._bench_records import (
     CertificateTaken,
     CylinderCalibrated,
@@ -9,6 +9,8 @@ from ramphold.sample._bench_records import (
     EquipmentChecked,
     Record,
 )
+from ramphold.sample._control import ControlPoint, control_points, laboratory_spread
+from ramphold.sample._corrections import corrected
 from ramphold.sample._crush import MassBalance, SpecimenRecord
 from ramphold.sample._masses import check_weighing, net_g, standing
 from ramphold.sample._places import (
@@ -42,6 +44,7 @@ from ramphold.sample._records import (
     ValueEntered,
 )
 from ramphold.sample._results import Density, Gravimetric, Preparation, Sieving
+from ramphold.sample._rules import check_charge, check_sample
 from ramphold.sample._run_records import Moment, RunCheck, RunFinished
 from ramphold.sample._sheet import Chain, SampleRecord, charge_target_g, sample_record
 from ramphold.sample._specimen import Mass, Specimen, Weighing, standing_masses
@@ -59,6 +62,7 @@ __all__ = [
     "BenchRecord",
     "CertificateTaken",
     "Chain",
+    "ControlPoint",
     "CylinderCalibrated",
     "CylinderChosen",
     "DailyCheckMade",
@@ -101,10 +105,16 @@ __all__ = [
     "Weighing",
     "bench_record",
     "charge_target_g",
+    "check_charge",
     "check_place",
     "check_review",
+    "check_sample",
     "check_weighing",
+    "control_points",
+    "corrected",
+    "counted_from",
     "kind_name",
+    "laboratory_spread",
     "net_g",
     "next_steps",
     "place_of",

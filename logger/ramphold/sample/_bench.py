@@ -1,8 +1,10 @@
-"""The bench as its records have it: certificates, daily checks, cylinders, wear."""
+"""The bench as its records have it: certificates, daily checks, cylinders, wear, its own spread."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from ramphold.method.precision import Spread
+from ramphold.method.wear import Wear, cell_wear, sieve_wear
 from ramphold.sample._bench_records import (
     CertificateTaken,
     CylinderCalibrated,
@@ -12,20 +14,31 @@ from ramphold.sample._bench_records import (
     Record,
 )
 
-__all__ = ["BenchRecord", "EquipmentState", "bench_record"]
+__all__ = ["BenchRecord", "EquipmentState", "bench_record", "counted_from"]
+
+_NS_PER_DAY = 86_400 * 10**9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EquipmentState:
-    """A cell or a sieve: its newest check, and the crushes of a cell since then."""
+    """A cell or a sieve: its newest check, and its uses.
+
+    Attributes:
+        check: the newest check.
+        uses: crushes of a cell since it was new; sievings of a sieve since its check.
+    """
 
     check: EquipmentChecked
-    crushes: int
+    uses: int
 
-    @property
-    def due(self) -> bool:
-        """Whether it has crushed as often as it may before the next check."""
-        return self.check.due_crushes is not None and self.crushes >= self.check.due_crushes
+    def wear(self, utc_ns: int) -> Wear | None:
+        """How far it is worn at a time, UTC in ns; None for a cell that was never measured."""
+        check = self.check
+        if check.equipment is Equipment.SIEVE:
+            return sieve_wear(self.uses, max((utc_ns - check.utc_ns) // _NS_PER_DAY, 0))
+        if check.measured is None or check.nominal is None:
+            return None
+        return cell_wear(check.measured, check.nominal, self.uses)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,14 +48,16 @@ class BenchRecord:
     Attributes:
         certificates: every calibration certificate, in the order in which they came into force.
         checks: daily checks in order.
-        cylinders: the newest calibration of each density cylinder, by name.
+        cylinders: the newest calibration of each density cylinder.
         equipment: each cell and sieve that was ever checked.
+        laboratory: spread in % of single specimens of the control sand; None where not known.
     """
 
     certificates: tuple[CertificateTaken, ...] = ()
     checks: tuple[DailyCheckMade, ...] = ()
     cylinders: tuple[CylinderCalibrated, ...] = ()
     equipment: tuple[EquipmentState, ...] = ()
+    laboratory: Spread | None = None
 
     def cylinder(self, name: str) -> CylinderCalibrated | None:
         """The newest calibration of a cylinder."""
@@ -54,27 +69,39 @@ class BenchRecord:
 
 
 def bench_record(
-    records: Iterable[Record], crushes: Mapping[str, int] | None = None
+    records: Iterable[Record],
+    uses: Mapping[tuple[Equipment, str], int] | None = None,
+    laboratory: Spread | None = None,
 ) -> BenchRecord:
     """Put the bench together from its own records.
 
     Args:
         records: the bench's, in the order they were written.
-        crushes: how often each cell has crushed since its newest check, by its name.
+        uses: how often each cell and sieve was used since `counted_from`.
+        laboratory: the spread of the control sand.
     """
-    held = tuple(records)
+    held, uses = tuple(records), uses or {}
     cylinders = {one.cylinder: one for one in held if isinstance(one, CylinderCalibrated)}
-    checked = {(one.equipment, one.name): one for one in held if isinstance(one, EquipmentChecked)}
     return BenchRecord(
         certificates=tuple(one for one in held if isinstance(one, CertificateTaken)),
         checks=tuple(one for one in held if isinstance(one, DailyCheckMade)),
         cylinders=tuple(cylinders.values()),
         equipment=tuple(
-            EquipmentState(check=one, crushes=_crushes(one, crushes or {}))
-            for one in checked.values()
+            EquipmentState(check=one, uses=uses.get(key, 0)) for key, one in _newest(held).items()
         ),
+        laboratory=laboratory,
     )
 
 
-def _crushes(check: EquipmentChecked, crushes: Mapping[str, int]) -> int:
-    return crushes.get(check.name, 0) if check.equipment is Equipment.CELL else 0
+def counted_from(records: Iterable[Record]) -> dict[tuple[Equipment, str], int]:
+    """From when the uses of each cell and sieve count, UTC in ns: new cells, checked sieves."""
+    held = tuple(records)
+    since = dict.fromkeys(_newest(held), 0)
+    for one in held:
+        if isinstance(one, EquipmentChecked) and (one.new or one.equipment is Equipment.SIEVE):
+            since[one.equipment, one.name] = one.utc_ns
+    return since
+
+
+def _newest(records: Iterable[Record]) -> dict[tuple[Equipment, str], EquipmentChecked]:
+    return {(one.equipment, one.name): one for one in records if isinstance(one, EquipmentChecked)}

@@ -76,22 +76,21 @@ class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment che
     """A cell or a sieve was measured or looked at.
 
     Attributes:
-        equipment, name: which one.
-        measured, unit: bore in inches, or mean opening in mm; None where it was looked at only.
+        equipment, name: which one; a sieve by its US number, or `pan`.
+        measured, nominal: bore in inches, or mean opening in mm, as it is and as it was made; None
+            where it was looked at only.
         finding: what was found.
         usable: whether it stays in use.
-        due: day of the next check, ISO 8601; None where none is set.
-        due_crushes: crushes after which a cell is due; None where none is set.
+        new: whether it is a new one, whose uses are counted from here.
     """
 
     equipment: Equipment
     name: str
     measured: float | None = None
-    unit: str = ""
+    nominal: float | None = None
     finding: str
     usable: bool = True
-    due: str | None = None
-    due_crushes: int | None = None
+    new: bool = False
 
 
 class CylinderCalibrated(BaseRecord, frozen=True, kw_only=True, tag="cylinder"):

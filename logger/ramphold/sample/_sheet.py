@@ -4,16 +4,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-import msgspec
-
 from ramphold.errors import InputError
 from ramphold.method.charge import ChargeRule
 from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.editions import Edition, find_edition
 from ramphold.method.entered import Entered
-from ramphold.method.precision import Spread
 from ramphold.sample._bench import BenchRecord
 from ramphold.sample._bench_records import Record
+from ramphold.sample._corrections import corrected
 from ramphold.sample._crush import SpecimenRecord, specimen_record
 from ramphold.sample._masses import standing
 from ramphold.sample._records import (
@@ -112,13 +110,12 @@ class SampleRecord:
             if one.counts and one.fines_pct is not None
         )
 
-    def evidence(self, laboratory: Spread | None = None) -> ClassEvidence | None:
-        """The crush class and what stands behind it; None before a specimen counts.
-
-        Args:
-            laboratory: the laboratory's own spread of single specimens in %, where it is known.
-        """
-        return weigh_class(self.counted, laboratory=laboratory) if self.counted else None
+    @property
+    def evidence(self) -> ClassEvidence | None:
+        """The crush class and what stands behind it; None before a specimen counts."""
+        if not self.counted:
+            return None
+        return weigh_class(self.counted, laboratory=self.bench.laboratory)
 
 
 def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -> SampleRecord:
@@ -129,7 +126,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
     """
     if not records or not isinstance(records[0], SampleReceived):
         raise InputError("the records of a sample begin with its receipt: expected that first")
-    sample = _corrected(records[0], _of(records, SampleCorrected))
+    sample = corrected(records[0], _of(records, SampleCorrected))
     masses, values = _of(records, MassTaken), _of(records, ValueEntered)
     held = standing(masses)
     bulk = density(held, next(iter(reversed(_of(records, CylinderChosen))), None))
@@ -173,16 +170,6 @@ def charge_target_g(
 
 def _of(records: Iterable[Record], kind: type[T]) -> tuple[T, ...]:
     return tuple(one for one in records if isinstance(one, kind))
-
-
-def _corrected(sample: SampleReceived, changes: Iterable[SampleCorrected]) -> SampleReceived:
-    for change in changes:
-        value: object = change.value
-        if change.field == "tests":
-            value = tuple(text.strip() for text in change.value.split(",") if text.strip())
-        body = msgspec.to_builtins(sample) | {change.field: value}
-        sample = msgspec.convert(body, SampleReceived)
-    return sample
 
 
 def _operators(records: Iterable[Record]) -> tuple[str, ...]:

@@ -8,16 +8,21 @@ from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import (
     BenchRecord,
     CertificateTaken,
+    ControlPoint,
     CylinderCalibrated,
     DailyCheckMade,
     Equipment,
     EquipmentChecked,
+    Record,
     SampleReceived,
     SampleRecord,
     SampleState,
     Trace,
     bench_record,
+    control_points,
+    counted_from,
     kind_name,
+    laboratory_spread,
     sample_record,
     state_of,
 )
@@ -29,6 +34,20 @@ __all__ = ["SampleRows"]
 _BENCH = tuple(
     kind_name(kind)
     for kind in (CertificateTaken, DailyCheckMade, CylinderCalibrated, EquipmentChecked)
+)
+
+# The laboratory's spread is that of its newest control samples, as it works now.
+_CONTROLS = 40
+
+_CRUSHES = (
+    "SELECT count(*) FROM specimens JOIN runs ON runs.specimen = specimens.id "
+    "WHERE cell = ? AND cell <> '' AND started_utc_ns > ? AND state = 'complete'"
+)
+# Each sieving weighs a sieve once with what it holds.
+_SIEVINGS = (
+    "SELECT count(*) FROM records WHERE kind = 'mass' AND body ->> '$.test' = 'sieve analysis' "
+    "AND body ->> '$.item' = ? AND body ->> '$.utc_ns' > ? AND body ->> '$.load' <> 'tare' "
+    "AND body ->> '$.corrects' IS NULL"
 )
 
 
@@ -89,8 +108,12 @@ class SampleRows(RecordRows, RunRows):
             return one
         raise InputError(f"there is no sample {sample}")
 
-    def sample_record(self, sample: int) -> SampleRecord:
+    def sample_record(self, sample: int, *, spread: bool = False) -> SampleRecord:
         """A whole sample.
+
+        Args:
+            sample: its number.
+            spread: whether to work out the laboratory's own spread for it, from the control sand.
 
         Raises:
             InputError: there is no such sample.
@@ -99,19 +122,37 @@ class SampleRows(RecordRows, RunRows):
         records = self.records(sample)
         if not records:
             raise InputError(f"there is no sample {sample}")
-        return sample_record(records, self.bench_record(), self.chain(sample))
+        return sample_record(records, self.bench_record(spread=spread), self.chain(sample))
 
-    def bench_record(self) -> BenchRecord:
-        """Certificates, daily checks, cylinders and wear of the bench.
+    def bench_record(self, *, spread: bool = False) -> BenchRecord:
+        """Certificates, daily checks, cylinders and wear of the bench, and its spread if wanted.
 
         Raises:
             StoreError: it could not be read.
         """
-        found = self._decoded("WHERE sample IS NULL AND kind IN (?, ?, ?, ?) ORDER BY id", *_BENCH)
-        checks = [one for one in found if isinstance(one, EquipmentChecked)]
-        newest = {one.name: one for one in checks if one.equipment is Equipment.CELL}
-        crushes = {name: self._crushes(name, one.utc_ns) for name, one in newest.items()}
-        return bench_record(found, crushes)
+        found = self._bench()
+        uses = {
+            (kind, name): self._uses(kind, name, since)
+            for (kind, name), since in counted_from(found).items()
+        }
+        laboratory = laboratory_spread(self.control_points()) if spread else None
+        return bench_record(found, uses, laboratory)
+
+    def control_points(self) -> tuple[ControlPoint, ...]:
+        """What the newest control samples gave, the oldest run first.
+
+        Raises:
+            StoreError: it could not be read.
+        """
+        rows = self._connection.rows(
+            "SELECT sample FROM records WHERE kind = 'sample' AND body ->> '$.role' = 'control' "
+            "ORDER BY id DESC LIMIT ?",
+            (_CONTROLS,),
+        )
+        nothing = BenchRecord()
+        return control_points(
+            sample_record(self.records(sample), nothing, self.chain(sample)) for (sample,) in rows
+        )
 
     def trace(self, run: int) -> Trace:
         """The load of a run over time.
@@ -134,10 +175,10 @@ class SampleRows(RecordRows, RunRows):
         )
         return state_of([kind for (kind,) in rows])
 
-    def _crushes(self, cell: str, since_utc_ns: int) -> int:
-        ((count,),) = self._connection.rows(
-            "SELECT count(*) FROM runs JOIN specimens ON specimens.id = runs.specimen "
-            "WHERE started_utc_ns > ? AND cell = ? AND state = 'complete'",
-            (since_utc_ns, cell),
-        )
+    def _bench(self) -> list[Record]:
+        return self._decoded("WHERE sample IS NULL AND kind IN (?, ?, ?, ?) ORDER BY id", *_BENCH)
+
+    def _uses(self, kind: Equipment, name: str, since_utc_ns: int) -> int:
+        sql = _CRUSHES if kind is Equipment.CELL else _SIEVINGS
+        ((count,),) = self._connection.rows(sql, (name, since_utc_ns))
         return int(count)

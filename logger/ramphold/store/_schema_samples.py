@@ -39,6 +39,10 @@ _TABLES = (
     "CREATE INDEX records_of_kind ON records (sample, kind, id)",
     "CREATE INDEX records_of_specimen ON records (specimen, id) WHERE specimen IS NOT NULL",
     "CREATE INDEX records_masses ON records (sample, specimen) WHERE kind = 'mass'",
+    """CREATE INDEX records_control ON records (id)
+        WHERE kind = 'sample' AND body ->> '$.role' = 'control'""",
+    """CREATE INDEX records_sievings ON records (body ->> '$.item', body ->> '$.utc_ns')
+        WHERE kind = 'mass' AND body ->> '$.test' = 'sieve analysis'""",
     """CREATE TABLE traces (
         run INTEGER PRIMARY KEY REFERENCES runs (id),
         readings INTEGER NOT NULL,
@@ -48,7 +52,7 @@ _TABLES = (
     "ALTER TABLE specimens ADD COLUMN press TEXT NOT NULL DEFAULT ''",
     "ALTER TABLE specimens ADD COLUMN cell TEXT NOT NULL DEFAULT ''",
     "CREATE INDEX specimens_of_sample ON specimens (sample) WHERE sample IS NOT NULL",
-    "CREATE INDEX runs_by_start ON runs (started_utc_ns)",
+    "CREATE INDEX specimens_of_cell ON specimens (cell) WHERE cell <> ''",
 )
 
 _ADDED = "rows are only added"

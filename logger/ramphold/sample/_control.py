@@ -1,0 +1,64 @@
+"""The control sand: what it gave, specimen by specimen, and the laboratory's own spread by it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ramphold.method.precision import Spread, pool
+from ramphold.sample._records import Role
+from ramphold.sample._sheet import SampleRecord
+
+__all__ = ["ControlPoint", "control_points", "laboratory_spread"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ControlPoint:
+    """One specimen of a control sand that counts.
+
+    Attributes:
+        sample, specimen: their numbers.
+        material: what the sand is called, by the client's reference of its sample.
+        utc_ns: when its run was started, UTC in ns.
+        press, cell, operator: on what and by whom it was crushed.
+        stress_psi: at which stress.
+        fines_pct: its fines in % of the charge.
+    """
+
+    sample: int
+    specimen: int
+    material: str
+    utc_ns: int
+    press: str
+    cell: str
+    operator: str
+    stress_psi: float
+    fines_pct: float
+
+
+def control_points(records: Iterable[SampleRecord]) -> tuple[ControlPoint, ...]:
+    """Every specimen of control samples that counts, the oldest run first."""
+    found = [
+        ControlPoint(
+            sample=record.sample.sample or 0,
+            specimen=one.number,
+            material=record.sample.client_reference,
+            utc_ns=one.run.started_utc_ns,
+            press=one.added.press,
+            cell=one.added.cell,
+            operator=one.run.operator,
+            stress_psi=one.added.target_psi,
+            fines_pct=one.fines_pct,
+        )
+        for record in records
+        if record.sample.role is Role.CONTROL
+        for one in record.specimens
+        if one.counts and one.run is not None and one.fines_pct is not None
+    ]
+    return tuple(sorted(found, key=lambda point: point.utc_ns))
+
+
+def laboratory_spread(points: Iterable[ControlPoint]) -> Spread | None:
+    """Spread in % of single specimens within samples; None before two of one sample and stress."""
+    groups: dict[tuple[int, float], list[float]] = {}
+    for point in points:
+        groups.setdefault((point.sample, point.stress_psi), []).append(point.fines_pct)
+    return pool(groups.values())

@@ -1,0 +1,50 @@
+"""What may be written of a sample: one that can be tested as it says, and a right charge."""
+
+from ramphold.errors import CommandRefused, InputError
+from ramphold.method.editions import find_edition
+from ramphold.method.entered import PROPERTIES
+from ramphold.method.gravimetric import TESTS
+from ramphold.method.limits import over
+from ramphold.method.sieves import find_size
+from ramphold.sample._places import CRUSH, DENSITY, PREPARATION, SIEVING
+from ramphold.sample._records import SampleReceived
+from ramphold.sample._sheet import SampleRecord
+
+__all__ = ["check_charge", "check_sample"]
+
+_TESTS = (PREPARATION, SIEVING, DENSITY, CRUSH, *TESTS, *PROPERTIES)
+
+
+def check_sample(sample: SampleReceived) -> None:
+    """See that a sample can be tested as it says.
+
+    Raises:
+        InputError: an unknown size, edition or test, or a use that the edition has no limits for.
+    """
+    find_size(sample.size)
+    edition = find_edition(sample.edition)
+    if sample.use not in edition.sieving:
+        raise InputError(
+            f"{edition.name} has no limits for {sample.use!r}: "
+            f"expected one of {', '.join(edition.sieving)}"
+        )
+    for test in sample.tests:
+        if test not in _TESTS:
+            raise InputError(f"{test!r} is no test here: expected some of {', '.join(_TESTS)}")
+
+
+def check_charge(record: SampleRecord, specimen: int, charge_g: float) -> None:
+    """See that a charge in g is what its specimen should have, as far as that is known.
+
+    Raises:
+        CommandRefused: it lies off its target by more than the sample's tolerance.
+    """
+    target_g = next((one.target_g for one in record.specimens if one.number == specimen), None)
+    if target_g is None:
+        return
+    off_g, allowed_g = charge_g - target_g, record.sample.charge_tolerance_g
+    if over(abs(off_g), allowed_g):
+        raise CommandRefused(
+            f"the charge is {charge_g:.3f} g, {off_g:+.3f} g off its target of {target_g:.3f} g: "
+            f"expected it within {allowed_g:g} g"
+        )
