@@ -49,7 +49,7 @@ class Watch:
         return self.readings.wait_for(lambda items: len(items) >= count)
 
 
-OPENING, OPEN, SILENT, UNREADABLE, MISSING = HealthState
+OPENING, OPEN, SILENT, UNREADABLE, FLOODING, MISSING = HealthState
 
 
 @pytest.fixture
@@ -254,7 +254,7 @@ def pour(descriptor, stop):
 
 
 @pytest.mark.slow
-def test_a_flood_is_read_whole_and_in_order_and_does_not_hold_up_the_stop():
+def test_a_flood_is_told_read_in_order_and_does_not_hold_up_the_stop():
     ours, theirs = os.openpty()
     tty.setraw(theirs)
     os.set_blocking(ours, False)
@@ -265,7 +265,8 @@ def test_a_flood_is_read_whole_and_in_order_and_does_not_hold_up_the_stop():
         with watch:
             watch.wait_state(OPENING, OPEN)
             flood.start()
-            watch.readings.wait_for(lambda items: len(items) >= 5000, timeout_s=10)
+            watch.readings.wait_for(lambda items: len(items) >= 2000, timeout_s=10)
+            watch.wait_state(OPENING, OPEN, FLOODING)
         assert not any(thread.name == "instrument load" for thread in threading.enumerate())
     finally:
         stop.set()
@@ -274,6 +275,58 @@ def test_a_flood_is_read_whole_and_in_order_and_does_not_hold_up_the_stop():
         os.close(theirs)
     forces = [reading.force_lbf for reading in watch.readings.items]
     assert forces == list(range(len(forces)))
+
+
+def test_a_flood_is_read_no_faster_than_a_known_rate():
+    lines = b"ST,GS,+1 lbf\r\n" * 200
+
+    def pour_on():
+        watch.clock.advance(0.1)
+        return lines
+
+    watch = Watch(lambda: port)
+    watch.instrument._stop = impatient = Impatient()
+    port = StepPort([pour_on] * 20)
+    with watch:
+        assert port.over.wait(3)
+        assert watch.wait_state(OPENING, OPEN, FLOODING).detail.startswith("sends faster than any")
+    # 40 kB are free. One read of 200 lines of 14 bytes, each 20 more for its frame, is 6800; 0.1 s
+    # earn 2000 of them: after eight reads 400 are owed, after nine 5200.
+    waits = [wait_s for wait_s in impatient.asked if wait_s is not None]
+    assert waits[:3] == pytest.approx([0.02, 0.25, 0.25])
+    assert len(watch.readings.items) == 20 * 200
+
+
+def test_80_of_the_longest_lines_a_second_are_no_flood():
+    line = b"ST,GS,+          012566.4 lbf\r\n"
+
+    def one():
+        watch.clock.advance(1 / 80)
+        return line
+
+    watch = Watch(lambda: port)
+    port = StepPort([one] * 80 * 20)
+    with watch:
+        assert port.over.wait(3)
+    assert [health.state for health in watch.health.items] == [OPENING, OPEN]
+
+
+def test_the_rounds_of_a_thread_go_on_while_it_reads_waits_or_tries_its_port():
+    seen = []
+
+    def missing():
+        seen.append(watch.instrument.rounds)
+        if len(seen) < 3:
+            raise PortError("no such port")
+        return port
+
+    port = StepPort([lambda: seen.append(watch.instrument.rounds) or b""] * 3)
+    watch = Watch(missing)
+    watch.instrument._stop = Impatient()
+    with watch:
+        assert port.over.wait(3)
+    # Three tries of the port, and a round at each reading.
+    assert seen == [1, 2, 3, 4, 5, 6]
 
 
 def test_a_stop_ends_a_waiting_read_and_gives_the_port_back():

@@ -8,11 +8,13 @@ not an error. From then on, until `stop`, and from one thread of its own:
   which its last byte arrived; a frame that can't be read is a reading too, with a quality or a
   state that says so, and never a number;
 - health is reported when it changes: `opening` first, then `open`, `silent`, `unreadable`,
-  `missing` in any order; a report of `open` comes before the readings that show it;
+  `flooding`, `missing` in any order; a report of `open` comes before the readings that show it;
 - a port that goes away is opened again, with a growing wait, for as long as it takes; bytes from
   before a gap never complete a line after it;
 - nothing that an instrument sends can end the thread, and no callback is called after `stop`
-  has returned.
+  has returned;
+- one that sends faster than any instrument does is read no faster than a known rate, so that it
+  takes neither the processor nor the memory from the others.
 
 `stop` ends the thread within half a second and gives the port back. An instrument is started and
 stopped once. Callbacks run in the instrument's thread: they must hand over and return.
@@ -32,6 +34,7 @@ class HealthState(StrEnum):
     OPEN = "open"
     SILENT = "silent"
     UNREADABLE = "unreadable"
+    FLOODING = "flooding"
     MISSING = "missing"
 
 
@@ -67,6 +70,14 @@ class Instrument(Protocol):
     @property
     def health(self) -> Health:
         """How it is now; may be asked from any thread."""
+
+    @property
+    def rounds(self) -> int:
+        """How often its thread has come round, by reading or by trying its port.
+
+        It comes round several times a second, but for a network port that takes its time to
+        connect. One that does not any more is stuck.
+        """
 
     def start(self) -> None:
         """Begin to read."""

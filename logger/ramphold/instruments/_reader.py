@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Generic, Protocol, TypeVar
 
 from ramphold.clock import NS_PER_S, Clock
+from ramphold.instruments._flow import Flow
 from ramphold.instruments._instrument import Health, HealthState
 from ramphold.instruments._port import Port
 from ramphold.instruments._thread import InstrumentThread
@@ -13,6 +14,7 @@ from ramphold.wire import LINE_LIMIT, seven_bit_framing
 __all__ = ["Decoder", "Frame", "Reader"]
 
 _SILENT_QUERIES = 4
+_FLOOD = "sends faster than any instrument: lines are late or lost; set it to send less often"
 
 
 class Frame(Protocol):
@@ -95,8 +97,8 @@ class Reader(InstrumentThread, Generic[F]):
         decoder = self._make_decoder()
         heard_ns = ask_ns = self._clock.now_ns()
         unanswered = 0  # queries since the last readable frame
-        unread = _Unread()
-        while not self._stop.is_set():
+        unread, flow = _Unread(), Flow(heard_ns)
+        while self._goes_on():
             if self._query is not None and self._clock.now_ns() >= ask_ns:
                 ask_ns = self._clock.now_ns() + self._query_every_ns
                 port.write(self._query)
@@ -105,13 +107,20 @@ class Reader(InstrumentThread, Generic[F]):
             now_ns = self._clock.now_ns()
             frames = decoder.feed(data)
             unread.take(data, len(frames))
-            if any(frame.readable for frame in frames):
-                heard_ns, unanswered, unread = now_ns, 0, _Unread()
+            wait_s = flow.take(now_ns, len(data), len(frames))
+            readable = any(frame.readable for frame in frames)
+            if wait_s:
+                self._report(HealthState.FLOODING, _FLOOD)
+            elif readable:
                 self._heard()
             elif self._is_overdue(now_ns - heard_ns, unanswered) or (frames and self._keyed):
                 self._report(*self._trouble(unread))
+            if readable:
+                heard_ns, unanswered, unread = now_ns, 0, _Unread()
             for frame in frames:
                 self._on_frame(now_ns, frame)
+            if wait_s:
+                self._stop.wait(wait_s)
 
     @property
     def _keyed(self) -> bool:

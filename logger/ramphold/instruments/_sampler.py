@@ -91,7 +91,7 @@ class Sampler(InstrumentThread):
 
     def _listen(self, converter: Converter) -> None:
         heard_ns, trouble = self._clock.now_ns(), _NOTHING
-        while not self._stop.is_set():
+        while self._goes_on():
             conversions = converter.read()
             if self._stop.is_set():  # a read may have outlasted the patience of `stop`
                 return

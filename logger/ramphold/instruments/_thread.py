@@ -34,6 +34,7 @@ class InstrumentThread(ABC):
         self._on_health = on_health
         self._stop = threading.Event()
         self._wait_s = _FIRST_WAIT_S
+        self._rounds = 0
         self._health = Health(
             name=name,
             state=HealthState.OPENING,
@@ -51,6 +52,11 @@ class InstrumentThread(ABC):
     def health(self) -> Health:
         """How it is now."""
         return self._health
+
+    @property
+    def rounds(self) -> int:
+        """How often its thread has come round."""
+        return self._rounds
 
     def start(self) -> None:
         """Begin to read."""
@@ -75,6 +81,11 @@ class InstrumentThread(ABC):
     def _let_go(self) -> None:  # noqa: B027  (not all can)
         """End a wait in `_session`, from another thread."""
 
+    def _goes_on(self) -> bool:
+        """Whether to read on; to be asked at each reading."""
+        self._rounds += 1
+        return not self._stop.is_set()
+
     def _heard(self) -> None:
         """It has said something."""
         self._wait_s = _FIRST_WAIT_S
@@ -92,7 +103,7 @@ class InstrumentThread(ABC):
 
     def _run(self) -> None:
         self._on_health(self._health)
-        while not self._stop.is_set():
+        while self._goes_on():
             try:
                 self._session()
             except PortError as error:
