@@ -1,0 +1,109 @@
+import math
+import random
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import linregress
+
+from ramphold.core._filters import JumpGate, Slope, SteadyLoad
+
+MS = 1_000_000
+
+
+def steadied(points):
+    load = SteadyLoad()
+    return [load.feed(t_ms * MS, psi) for t_ms, psi in points]
+
+
+def test_the_steadied_load_of_a_ramp_is_the_ramp_itself_at_the_time_it_belongs_to():
+    at_10_per_s = [(100 * i, 100.0 + 3.0 * i) for i in range(6)]
+    assert steadied(at_10_per_s)[2:] == [(100 * i * MS, 100.0 + 3.0 * i) for i in range(1, 5)]
+
+
+def test_at_eighty_readings_a_second_it_is_a_median_of_five_two_readings_late():
+    ramp = [(12.5 * i, 100.0 + 0.5 * i) for i in range(9)]
+    *_, last = steadied(ramp)
+    assert last == (75 * MS, 103.0)
+
+
+def test_a_single_spike_is_never_seen():
+    points = [(0, 500.0), (100, 501.0), (200, 510.0), (300, 503.0), (400, 504.0), (500, 505.0)]
+    assert max(psi for _, psi in filter(None, steadied(points))) < 506
+
+
+def test_a_spike_of_two_readings_is_never_seen_either():
+    points = [(0, 500.0), (100, 501.0), (200, 9000.0), (300, 9001.0), (400, 504.0), (500, 505.0)]
+    assert steadied(points)[2:4] == [None, None]
+    assert max(psi for _, psi in filter(None, steadied(points))) < 506
+
+
+def test_a_spike_that_comes_first_is_found_out_after_three_good_readings():
+    points = [(0, 9000.0), (100, 500.0), (200, 501.0), (300, 502.0), (400, 503.0), (500, 504.0)]
+    assert steadied(points)[-1] == (400 * MS, 503.0)
+
+
+def test_a_step_that_stays_is_believed_at_its_third_reading():
+    gate = JumpGate()
+    steps = [(0, 500.0), (100, 500.0), (200, 3000.0), (300, 3010.0), (400, 3020.0), (500, 3030.0)]
+    assert [gate.feed(t * MS, psi) for t, psi in steps] == [True, True, False, False, True, True]
+
+
+def test_the_fastest_full_stroke_passes_the_gate():
+    gate = JumpGate()
+    assert all(gate.feed(100 * i * MS, 190.0 * i) for i in range(10))
+
+
+def test_after_a_gap_nothing_from_before_it_counts():
+    load = SteadyLoad()
+    for i in range(5):
+        load.feed(100 * i * MS, 1000.0)
+    assert load.feed(5_000 * MS, 1200.0) is None
+    assert load.feed(5_100 * MS, 1201.0) is None
+    assert load.feed(5_200 * MS, 1202.0) == (5_100 * MS, 1201.0)
+
+
+@given(st.lists(st.tuples(st.integers(0, 500), st.floats(-1e6, 1e6)), max_size=60))
+def test_the_steadied_load_is_always_one_of_the_readings(steps):
+    t_ms, given_psi, load = 0, set(), SteadyLoad()
+    for step_ms, psi in steps:
+        t_ms += step_ms
+        given_psi.add((t_ms * MS, psi))
+        seen = load.feed(t_ms * MS, psi)
+        if seen is not None:
+            assert seen[1] in {value for _, value in given_psi}
+            assert seen[0] in {at for at, _ in given_psi}
+
+
+def test_the_slope_is_that_of_least_squares():
+    rng, slope = random.Random(1), Slope(10.0)
+    points = [(0.1 * i, 40.0 * 0.1 * i + rng.gauss(0, 5)) for i in range(3000)]
+    for t_s, psi in points:
+        got = slope.feed(round(t_s * 1e9), psi)
+    window = [(t, psi) for t, psi in points if t >= points[-1][0] - 10.0 - 1e-9]
+    # scipy is the independent reference.
+    assert got == pytest.approx(linregress(*np.array(window).T).slope, rel=1e-9)
+
+
+def test_the_slope_says_nothing_before_its_window_is_half_full():
+    slope = Slope(10.0)
+    got = [slope.feed(500 * i * MS, 16.0 * i) for i in range(12)]
+    assert got[:10] == [None] * 10
+    assert got[10] == pytest.approx(32.0)
+
+
+def test_the_slope_of_strokes_is_the_slope_of_the_line_they_follow():
+    slope = Slope(10.0)
+    # A step of 100 psi every 3 s is 2000 psi/min.
+    rates = [slope.feed(100 * i * MS, 100.0 * math.floor(i / 30)) for i in range(900)]
+    settled = [rate * 60 for rate in rates[120:]]
+    assert sum(settled) / len(settled) == pytest.approx(2000, rel=0.02)
+
+
+def test_after_a_change_of_rate_the_slope_is_half_way_after_five_seconds():
+    slope = Slope(10.0)
+    points = [(0.1 * i, 0.0 if i < 300 else 33.0 * (0.1 * i - 30)) for i in range(500)]
+    rates = {round(t, 1): slope.feed(round(t * 1e9), psi) for t, psi in points}
+    assert rates[35.0] == pytest.approx(33.0 / 2, rel=0.05)
+    assert rates[40.2] == pytest.approx(33.0, rel=0.01)
