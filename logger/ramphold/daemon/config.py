@@ -14,6 +14,8 @@ from ramphold.daemon._load_config import BridgeConfig, IioConfig, IndicatorConfi
 from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
 from ramphold.errors import ConfigError
 from ramphold.method import cell
+from ramphold.method.editions import CURRENT
+from ramphold.sample import CRUSH, DENSITY, SIEVING
 
 __all__ = [
     "BalanceConfig",
@@ -30,6 +32,7 @@ __all__ = [
     "PressConfig",
     "Psi",
     "StoreConfig",
+    "WorksheetConfig",
     "load_config",
 ]
 
@@ -61,6 +64,19 @@ class ControlConfig(Section, frozen=True):
     socket: str
 
 
+class WorksheetConfig(Section, frozen=True):
+    """What a new sample is tested by where nothing else is said of it.
+
+    `tests` are in the order in which they are done; `charge_tolerance_g` is how far a charge may
+    lie off its target (common practice weighs to 0.001 g, the standard to 0.1 g, from memory).
+    """
+
+    edition: str = CURRENT.name
+    use: str = "fracturing"
+    tests: tuple[str, ...] = (SIEVING, DENSITY, CRUSH)
+    charge_tolerance_g: float = 0.1
+
+
 class BenchConfig(Section, frozen=True):
     """One bench: a press, its cell, its load channel and its balance."""
 
@@ -73,6 +89,7 @@ class BenchConfig(Section, frozen=True):
     balance: BalanceConfig | None = None
     rules: Rules = Rules()
     limits: Limits = Limits()
+    worksheet: WorksheetConfig = WorksheetConfig()
 
     @property
     def weakest(self) -> tuple[str, float]:

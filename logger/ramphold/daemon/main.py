@@ -13,11 +13,13 @@ from ramphold import __version__
 from ramphold.clock import Clock
 from ramphold.control import methods
 from ramphold.control.server import Handlers, Server
+from ramphold.daemon._packing import pack_for_ever
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.bench import make_instruments
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.notify import Notifier
 from ramphold.daemon.press import PressService
+from ramphold.daemon.samples import SampleService
 from ramphold.daemon.worksheet import Worksheet
 from ramphold.instruments import Health, HealthState, Instrument
 
@@ -48,14 +50,21 @@ class Daemon:
             for number in self._store.interrupted:
                 _log.warning("run %d was interrupted: the daemon died under it", number)
             self.press = PressService(config, self._store, clock, self._publish)
-            self.worksheet = Worksheet(config.balance, self._store, clock, self._publish)
+            self.worksheet = Worksheet(
+                config.balance, self._store, clock, self._publish, press=config.bench
+            )
+            self.samples = SampleService(config, self.worksheet.balance, self._store, clock)
             stack.push_async_callback(self.press.write)
             self._server = Server(Path(config.control.socket), self._handlers())
             instruments = self._make_instruments()
             await stack.enter_async_context(self._server)
             # A bug that ends one of these ends the daemon, loudly; the service manager restarts it.
             group = await stack.enter_async_context(asyncio.TaskGroup())
-            for work in (self.press.write_for_ever(), self._tick()):
+            for work in (
+                self.press.write_for_ever(),
+                pack_for_ever(self.press, self._store),
+                self._tick(),
+            ):
                 stack.callback(group.create_task(work).cancel)
             stack.push_async_callback(_stop, instruments)
             for instrument in instruments:
@@ -150,6 +159,7 @@ class Daemon:
         handlers.on(methods.SPECIMEN, sheet.specimen)
         handlers.on(methods.CAPTURE_MASS, sheet.capture)
         handlers.on(methods.CORRECT_MASS, sheet.correct)
+        self.samples.answer(handlers)
         return handlers
 
 

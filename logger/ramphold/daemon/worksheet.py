@@ -2,7 +2,7 @@
 
 import contextlib
 
-from ramphold.clock import NS_PER_S, Clock
+from ramphold.clock import Clock
 from ramphold.control.methods import (
     ON_MASS,
     ById,
@@ -17,51 +17,72 @@ from ramphold.control.methods import (
     Specimens,
 )
 from ramphold.core import MassReading
+from ramphold.daemon._balance import BalanceNow
+from ramphold.daemon._masses import correct_mass, keep_mass, sample_number
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.press import Tell
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.fines import fines_pct
-from ramphold.sample import Mass, Specimen, Weighing, standing_masses, weighing_at
+from ramphold.sample import (
+    Mass,
+    Specimen,
+    Weighing,
+    mass_of,
+    place_of,
+    standing_masses,
+    weighing_at,
+)
 from ramphold.store import Store
 
 __all__ = ["Worksheet"]
-
-_FRESH_S = {"query": 2.0, "continuous": 2.0, "print key": 60.0}
 
 
 class Worksheet:
     """What is known of the specimens, and what the balance says now."""
 
     def __init__(
-        self, balance: BalanceConfig | None, store: StoreThread, clock: Clock, tell: Tell
+        self,
+        balance: BalanceConfig | None,
+        store: StoreThread,
+        clock: Clock,
+        tell: Tell,
+        *,
+        press: str = "",
     ) -> None:
-        self._balance = balance
+        self.balance = BalanceNow(balance, clock)
         self._store = store
         self._clock = clock
         self._tell = tell
-        self._newest: MassReading | None = None
-        self._taken: MassReading | None = None
+        self._press = press
 
     def take_mass(self, reading: MassReading) -> None:
         """Take one line of the balance."""
-        self._newest = reading
-        if self._taken is not None and reading.mass_g not in (None, self._taken.mass_g):
-            self._taken = None  # another mass lies between: the same one again is a new weighing
+        self.balance.take(reading)
         self._tell(ON_MASS, reading)
 
     async def add_specimen(self, wanted: NewSpecimen) -> Specimen:
-        """Record a specimen."""
+        """Record a specimen, of a sample or of none.
+
+        Raises:
+            InputError: there is no such sample.
+        """
         utc_ns = self._clock.utc_ns()
-        return await self._store.run(
-            lambda store: store.add_specimen(
+
+        def keep(store: Store) -> Specimen:
+            sample = None if wanted.sample is None else sample_number(store, wanted.sample)
+            return store.add_specimen(
                 label=wanted.label,
                 target_psi=wanted.target_psi,
                 bore_in=wanted.bore_in,
                 operator=wanted.operator,
                 utc_ns=utc_ns,
+                sample=sample,
+                press=self._press,
+                cell=wanted.cell,
             )
-        )
+
+        return await self._store.run(keep)
 
     async def specimens(self, page: Page) -> Specimens:
         """Specimens, newest first."""
@@ -87,80 +108,41 @@ class Worksheet:
         Raises:
             CommandRefused: there is no specimen, or no mass that may be kept; says why.
         """
-        reading = self._stable()
-        mass = await self._keep(wanted, reading.mass_g or 0.0, reading)
-        self._take(reading)
-        return mass
+        weighed, utc_ns = self.balance.weighed(None), self._clock.utc_ns()
+        place = place_of(wanted.specimen, wanted.what)
+        kept = await self._store.run(
+            lambda store: keep_mass(
+                store, place, weighed, sample=None, operator=wanted.operator, utc_ns=utc_ns
+            )
+        )
+        self.balance.kept(weighed)
+        return mass_of(kept)
 
     async def correct(self, wanted: CorrectMass) -> Mass:
         """Replace a mass, with a reason; the old one stays.
 
         Raises:
-            CommandRefused: there is no such mass, or it has been replaced already.
+            CommandRefused: there is no such mass of a specimen, or it has been replaced already.
         """
-        reading = None if wanted.mass_g is not None else self._stable()
-        old = await self._store.run(lambda store: store.mass(wanted.mass))
-        what = weighing_at(old.place)
-        if what is None or old.specimen is None:
-            raise CommandRefused(f"mass {old.record} is of {old.place}: correct it as such")
-        capture = CaptureMass(specimen=old.specimen, what=what, operator=wanted.operator)
-        mass_g = reading.mass_g if reading else wanted.mass_g
-        mass = await self._keep(
-            capture, mass_g or 0.0, reading, corrects=old.record, reason=wanted.reason
-        )
-        self._take(reading)
-        return mass
+        weighed, utc_ns = self.balance.weighed(wanted.mass_g), self._clock.utc_ns()
 
-    async def _keep(
-        self,
-        wanted: CaptureMass,
-        mass_g: float,
-        reading: MassReading | None,
-        *,
-        corrects: int | None = None,
-        reason: str | None = None,
-    ) -> Mass:
-        t_ns = reading.t_ns if reading else self._clock.now_ns()
-        utc_ns = self._clock.utc_ns()
-        return await self._store.run(
-            lambda store: store.add_mass(
-                specimen=wanted.specimen,
-                what=wanted.what,
-                mass_g=mass_g,
-                line=reading.line if reading else None,
-                t_ns=t_ns,
-                utc_ns=utc_ns,
+        def keep(store: Store) -> Mass:
+            place = store.mass(wanted.mass).place
+            if weighing_at(place) is None:
+                raise CommandRefused(f"mass {wanted.mass} is of {place}: correct it as such")
+            kept = correct_mass(
+                store,
+                wanted.mass,
+                weighed,
                 operator=wanted.operator,
-                corrects=corrects,
-                reason=reason,
+                reason=wanted.reason,
+                utc_ns=utc_ns,
             )
-        )
+            return mass_of(kept)
 
-    def _take(self, reading: MassReading | None) -> None:
-        if reading is not None and reading is self._newest:
-            self._taken = reading
-
-    def _stable(self) -> MassReading:
-        """The newest reading, if it may be kept."""
-        if self._balance is None:
-            raise CommandRefused("this bench has no balance: add [balance] to its configuration")
-        reading = self._newest
-        if reading is None:
-            raise CommandRefused("the balance has said nothing yet: check that it is on")
-        if not reading.usable or reading.mass_g is None:
-            raise CommandRefused(f"the balance is {reading.state}: wait until it is stable")
-        if reading.mass_g <= 0:
-            raise CommandRefused(f"the balance shows {reading.mass_g:g} g: expected a mass on it")
-        age_s = (self._clock.now_ns() - reading.t_ns) / NS_PER_S
-        if age_s > _FRESH_S[self._balance.mode]:
-            raise CommandRefused(f"the newest mass is {age_s:.0f} s old: weigh again")
-        taken_g = self._taken.mass_g if self._taken else None
-        if reading.mass_g == taken_g and self._balance.mode == "print key":
-            raise CommandRefused(
-                f"{reading.mass_g:g} g is kept already, and printed again it is no new weighing: "
-                "print the empty balance, then weigh"
-            )
-        return reading
+        mass = await self._store.run(keep)
+        self.balance.kept(weighed)
+        return mass
 
 
 def _detail(store: Store, number: int) -> SpecimenDetail:

@@ -12,7 +12,7 @@ from ramphold.sample._bench_records import (
 from ramphold.sample._control import ControlPoint, control_points, laboratory_spread
 from ramphold.sample._corrections import corrected
 from ramphold.sample._crush import MassBalance, SpecimenRecord
-from ramphold.sample._masses import check_weighing, net_g, standing
+from ramphold.sample._masses import check_weighing, mass_of, net_g, standing
 from ramphold.sample._places import (
     CRUSH,
     CYLINDER,
@@ -43,7 +43,7 @@ from ramphold.sample._records import (
     Ticked,
     ValueEntered,
 )
-from ramphold.sample._results import Density, Gravimetric, Preparation, Sieving
+from ramphold.sample._results import Density, Gravimetric, Preparation, Sieving, check_value
 from ramphold.sample._rules import check_charge, check_sample
 from ramphold.sample._run_records import Moment, RunCheck, RunFinished
 from ramphold.sample._sheet import Chain, SampleRecord, charge_target_g, sample_record
@@ -109,12 +109,14 @@ __all__ = [
     "check_place",
     "check_review",
     "check_sample",
+    "check_value",
     "check_weighing",
     "control_points",
     "corrected",
     "counted_from",
     "kind_name",
     "laboratory_spread",
+    "mass_of",
     "net_g",
     "next_steps",
     "place_of",

@@ -19,6 +19,7 @@ __all__ = [
     "Gravimetric",
     "Preparation",
     "Sieving",
+    "check_value",
     "density",
     "gravimetric",
     "preparation",
@@ -133,6 +134,18 @@ def properties(sample: SampleReceived, entered: Iterable[ValueEntered]) -> tuple
     values = tuple(entered)
     corrected = {value.corrects for value in values}
     return tuple(_property(sample, value) for value in values if value.record not in corrected)
+
+
+def check_value(sample: SampleReceived, value: ValueEntered) -> None:
+    """See that an entered value is one of its property.
+
+    Raises:
+        InputError: no such property, a value that it can't have, or neither or both of value and
+            counts.
+    """
+    if (value.value is None) == (not value.counts):
+        raise InputError(f"{value.what}: expected a value, or the counts of grains")
+    _property(sample, value)
 
 
 def _gravimetric(sample: SampleReceived, masses: Masses, name: str) -> Gravimetric:

@@ -4,12 +4,16 @@ from typing import Any
 
 from ramphold.errors import InputError
 from ramphold.sample import (
+    CYLINDER,
+    CylinderCalibrated,
     Mass,
     MassTaken,
     Specimen,
     SpecimenAdded,
     Weighing,
     check_weighing,
+    kind_name,
+    mass_of,
     place_of,
     standing,
     weighing_at,
@@ -126,7 +130,7 @@ class SpecimenRows:
             corrects=corrects,
             reason=reason,
         )
-        return mass_of(self.take_mass(taken), what)
+        return mass_of(self.take_mass(taken))
 
     def take_mass(self, taken: MassTaken) -> MassTaken:
         """Keep a mass at any place; the record with its number.
@@ -135,7 +139,10 @@ class SpecimenRows:
             CommandRefused: it may not be kept there, among the masses that stand.
             StoreError: it could not be kept.
         """
-        held = standing(self._masses(taken.sample, taken.specimen))
+        if taken.test == CYLINDER:
+            held = standing(self.cylinder_masses(taken.item))
+        else:
+            held = standing(self._masses(taken.sample, taken.specimen))
         check_weighing(held, taken.place, taken.mass_g, taken.corrects)
         with self._connection.transaction():
             return append_record(self._connection, taken)
@@ -163,8 +170,22 @@ class SpecimenRows:
         rows = self._connection.rows(
             "SELECT body FROM records WHERE specimen = ? AND kind = 'mass' ORDER BY id", (specimen,)
         )
-        found = ((one, weighing_at(one.place)) for one in self._decoded_masses(rows))
-        return [mass_of(one, what) for one, what in found if what is not None]
+        found = self._decoded_masses(rows)
+        return [mass_of(one) for one in found if weighing_at(one.place) is not None]
+
+    def cylinder_masses(self, cylinder: str) -> list[MassTaken]:
+        """All masses of a density cylinder since its last calibration, in order.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        calibrated = self._connection.rows(
+            "SELECT ifnull(max(id), 0) FROM records WHERE sample IS NULL AND kind = ? "
+            "AND body ->> '$.cylinder' = ?",
+            (kind_name(CylinderCalibrated), cylinder),
+        )
+        found = (one for one in self._masses(None, None) if one.record > calibrated[0][0])
+        return [one for one in found if (one.test, one.item) == (CYLINDER, cylinder)]
 
     def _masses(self, sample: int | None, specimen: int | None) -> list[MassTaken]:
         return self._decoded_masses(
@@ -178,22 +199,6 @@ class SpecimenRows:
     def _decoded_masses(self, rows: list[tuple[Any, ...]]) -> list[MassTaken]:
         with self._connection.errors():
             return [one for one in decoded(rows) if isinstance(one, MassTaken)]
-
-
-def mass_of(taken: MassTaken, what: Weighing) -> Mass:
-    """A specimen's mass as a weighing of it."""
-    return Mass(
-        id=taken.record,
-        specimen=taken.specimen or 0,
-        what=what,
-        mass_g=taken.mass_g,
-        line=taken.line,
-        t_ns=taken.t_ns,
-        utc_ns=taken.utc_ns,
-        operator=taken.operator,
-        corrects=taken.corrects,
-        reason=taken.reason,
-    )
 
 
 def _specimen(row: tuple[Any, ...]) -> Specimen:
