@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from ramphold.core import (
+    Calibration,
     EndRun,
     Quality,
     Reading,
@@ -166,6 +167,22 @@ def test_the_calibration_of_a_bare_load_is_not_judged():
     tracker, _ = fed(PLAN, drawn(GOOD_RUN))
     (check,) = [check for check in tracker.assess().checks if check.name == "calibration"]
     assert check.passed is None
+
+
+@pytest.mark.parametrize(
+    ("calibration", "days", "kept", "verdict"),
+    [
+        (Calibration(certificate="C-1", days_left=120), 120, True, "pass"),
+        (Calibration(certificate="C-1", days_left=0), 0, True, "pass"),
+        (Calibration(certificate="C-1", days_left=-1), -1, False, "fail"),
+        (Calibration(), None, False, "fail"),
+    ],
+)
+def test_a_certificate_that_is_past_due_or_missing_fails_the_run(calibration, days, kept, verdict):
+    tracker, _ = fed(RunPlan(target_psi=4000, calibration=calibration), drawn(GOOD_RUN))
+    (check,) = [check for check in tracker.assess().checks if check.name == "calibration"]
+    assert (check.value, check.unit, check.passed) == (days, "d", kept)
+    assert tracker.assess().verdict == verdict
 
 
 def test_no_reading_for_half_a_second_is_an_event():

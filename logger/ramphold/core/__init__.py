@@ -11,7 +11,7 @@ from ramphold.core._events import (
     StateChanged,
     StyleChosen,
 )
-from ramphold.core._plan import Limits, Rules, RunPlan
+from ramphold.core._plan import Calibration, Limits, Rules, RunPlan
 from ramphold.core._readings import MassReading, MassState, Quality, Reading
 from ramphold.core._refeed import refeed
 from ramphold.core._snapshot import Snapshot
@@ -29,6 +29,7 @@ __all__ = [
     "ENDED",
     "Acknowledge",
     "Assessment",
+    "Calibration",
     "Check",
     "ChooseStyle",
     "Command",

@@ -5,7 +5,7 @@ from enum import StrEnum
 from msgspec import Struct, field
 
 from ramphold.core._judges import HoldAccount, RampAccount
-from ramphold.core._plan import RunPlan
+from ramphold.core._plan import Calibration, RunPlan
 from ramphold.core._states import RunState
 
 __all__ = ["Assessment", "Check", "Verdict", "assess"]
@@ -84,7 +84,7 @@ def assess(  # noqa: PLR0913 - the accounts of a run
         _check("out of band", out_of_band_s if hold else None, "s",
                None, plan.hold_s * limits.out_of_band_pct / 100),
         _check("longest gap", longest_gap_s, "s", None, limits.gap_s),
-        _check("calibration", None, "", None, None),
+        _calibration(plan.calibration),
     )  # fmt: skip
     failed = any(check.passed is False for check in checks)
     return Assessment(
@@ -100,6 +100,12 @@ def assess(  # noqa: PLR0913 - the accounts of a run
         out_of_band_s=out_of_band_s,
         longest_gap_s=longest_gap_s,
     )
+
+
+def _calibration(held: Calibration | None) -> Check:
+    if held is None:
+        return _check("calibration", None, "", None, None)
+    return _check("calibration", held.days_left, "d", 0.0, None, missing=False)
 
 
 def _around(value: float, pct: float) -> tuple[float, float]:

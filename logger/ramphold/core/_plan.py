@@ -9,7 +9,7 @@ from ramphold.core._cues import PacingStart, Style
 from ramphold.errors import PlanError
 from ramphold.method import cell
 
-__all__ = ["Limits", "Rules", "RunPlan"]
+__all__ = ["Calibration", "Limits", "Rules", "RunPlan"]
 
 
 class _Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -59,6 +59,21 @@ class Limits(_Settings, frozen=True):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Calibration:
+    """What stood between the readings and the force when the run began.
+
+    Attributes:
+        certificate: its id; empty where none was in force.
+        days_left: whole days until it falls due, negative once it has; None where there is none.
+        zero: reading without a load that was taken off each, in the certificate's reading unit.
+    """
+
+    certificate: str = ""
+    days_left: int | None = None
+    zero: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RunPlan:
     """One crush of one specimen: target, ramp, hold, and what must not be exceeded.
 
@@ -75,6 +90,7 @@ class RunPlan:
         pacing: what the pacing starts from.
         rules: how the run is followed.
         limits: what it is judged by.
+        calibration: of the load; None where there is nothing to say, as of a bare file.
 
     Raises:
         PlanError: when built from values that can't be run.
@@ -91,6 +107,7 @@ class RunPlan:
     pacing: PacingStart = field(default_factory=PacingStart)
     rules: Rules = field(default_factory=Rules)
     limits: Limits = field(default_factory=Limits)
+    calibration: Calibration | None = None
 
     def __post_init__(self) -> None:
         for name in ("target_psi", "bore_in", "rate_psi_min", "hold_s"):
