@@ -1,10 +1,31 @@
+import asyncio
 import sys
+import tempfile
+import threading
 from dataclasses import dataclass
+from pathlib import Path
 
 import msgspec
 import pytest
 
 from ramphold.cli import main
+from ramphold.control import methods
+from ramphold.control.server import Handlers, Server
+from ramphold.core import EndRun, MassReading, MassState, RunPlan, Tracker
+from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.config import (
+    BalanceConfig,
+    BenchConfig,
+    ControlConfig,
+    IndicatorConfig,
+    Lbf,
+    PressConfig,
+    StoreConfig,
+)
+from ramphold.daemon.samples import SampleService
+from ramphold.daemon.worksheet import Worksheet
+from ramphold.testing import ManualClock
+from ramphold.testing.runs import GOOD_RUN, drawn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,3 +76,129 @@ def csv_file(tmp_path):
         return str(path)
 
     return write
+
+
+class Running:
+    """A daemon without ports, in a thread of its own: its socket, database and balance."""
+
+    CONFIG = BenchConfig(
+        bench="press 1",
+        press=PressConfig(rating=Lbf(50_000)),
+        load=IndicatorConfig(port="none", capacity=Lbf(40_000)),
+        balance=BalanceConfig(port="none", profile="reply-state"),
+        store=StoreConfig(path="none"),
+        control=ControlConfig(socket="none"),
+    )
+
+    def __init__(self, folder):
+        self.socket, self.db = folder / "control.sock", folder / "bench.sqlite3"
+        self._up, self._loop = threading.Event(), None
+        self._thread = threading.Thread(target=lambda: asyncio.run(self._serve()))
+        self._thread.start()
+        assert self._up.wait(10)
+
+    def show(self, mass_g):
+        """Have the balance show a stable mass."""
+        line = f"S S {mass_g:10.3f} g".encode()
+        self._sheet.balance.take(
+            MassReading(t_ns=0, mass_g=mass_g, state=MassState.STABLE, line=line)
+        )
+
+    def store(self, work):
+        """Do something with the database, in the daemon's own thread for it."""
+        return asyncio.run_coroutine_threadsafe(self._store.run(work), self._loop).result(10)
+
+    def stop(self):
+        self._loop.call_soon_threadsafe(self._stop.set)
+        self._thread.join()
+
+    async def _serve(self):
+        self._loop, self._stop = asyncio.get_running_loop(), asyncio.Event()
+        self._store, clock = await StoreThread.open(self.db), ManualClock()
+        self._sheet = Worksheet(
+            self.CONFIG.balance, self._store, clock, lambda *_: None, press=self.CONFIG.bench
+        )
+        handlers = Handlers()
+        handlers.on(methods.ADD_SPECIMEN, self._sheet.add_specimen)
+        SampleService(self.CONFIG, self._sheet.balance, self._store, clock).answer(handlers)
+        async with Server(self.socket, handlers):
+            self._up.set()
+            await self._stop.wait()
+        await self._store.aclose()
+
+
+@pytest.fixture
+def daemon():
+    """A daemon that keeps samples."""
+    # A socket's name may have 107 bytes, and pytest's own folders can be longer.
+    with tempfile.TemporaryDirectory() as folder:
+        running = Running(Path(folder))
+        try:
+            yield running
+        finally:
+            running.stop()
+
+
+@pytest.fixture
+def told(ramphold, daemon):
+    """A function that runs a command against the daemon and gives what it printed."""
+
+    def run(*arguments, status=0):
+        outcome = ramphold(*arguments, "--socket", daemon.socket)
+        assert outcome.status == status, outcome.err
+        return outcome.out
+
+    return run
+
+
+@pytest.fixture
+def crushed(daemon):
+    """A function that puts a run of a specimen straight into the database."""
+
+    def crush(specimen, *, fails=False):
+        plan = RunPlan(target_psi=4000)
+        tracker, readings = Tracker(plan, t_ns=0), drawn(GOOD_RUN, per_s=5)
+        readings = readings[: len(readings) // 2] if fails else readings
+        events = [event for one in readings for event in tracker.feed(one)]
+        if not tracker.ended:
+            events += tracker.command(EndRun(reason="enough"), readings[-1].t_ns + 1)
+
+        def keep(store):
+            run = store.begin_run(specimen=specimen, operator="KL", plan=plan, t_ns=0, utc_ns=1)
+            store.end_run(
+                run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=2
+            )
+            return run
+
+        return daemon.store(keep)
+
+    return crush
+
+
+@pytest.fixture
+def finished(daemon, told, crushed):
+    """A sample with a sieving, a density and two specimens at 4000 psi; its laboratory number."""
+    told("sample", "add", "26-0417", "--client", "pit 3", "--size", "20/40", "--by", "KL")
+
+    def weigh(mass_g, *place):
+        daemon.show(mass_g)
+        told("weigh", *place, "--by", "KL")
+
+    for load, mass_g in (("tare", 800.0), ("gross", 899.8)):
+        weigh(mass_g, "--test", "cylinder", "--item", "C1", "--load", load)
+    told("bench", "cylinder", "C1", "--water-at", "20", "--by", "KL")
+    told("sample", "cylinder", "26-0417", "C1", "--by", "KL")
+    for load, mass_g in (("tare", 800.0), ("gross", 960.136)):
+        weigh(mass_g, "26-0417", "--test", "bulk density", "--item", "fill", "--load", load)
+    # Published: genevainternational.net, frac-sand page, ISO 13503-2:2006 section 6, 20/40.
+    sieving = {"16": 0, "20": 0, "25": 7.1, "30": 17.9, "35": 29.4, "40": 41.0, "45": 4.4,
+               "50": 0, "pan": 0, "charge": 99.8}  # fmt: skip
+    for item, mass_g in sieving.items():
+        told("weigh", "26-0417", "--test", "sieve analysis", "--item", item, "--by", "KL",
+             "--mass", mass_g)  # fmt: skip
+    for number, fines_g in ((1, 2.0), (2, 2.1)):
+        told("sample", "specimen", "26-0417", "4000psi", "--label", f"s{number}", "--by", "KL")
+        weigh(39.5, "--specimen", number, "--item", "charge")
+        crushed(number)
+        weigh(fines_g, "--specimen", number, "--item", "pan")
+    return "26-0417"

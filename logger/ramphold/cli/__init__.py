@@ -17,12 +17,16 @@ __all__ = ["main"]
 # Command name -> module that holds it as `command`; imported only when it is called, so that a
 # calculation does not wait for the screen's libraries.
 _COMMANDS = {
+    "bench": "ramphold.cli.bench",
     "calc": "ramphold.cli.calc",
     "check": "ramphold.cli.check",
     "daemon": "ramphold.cli.daemon",
     "demo": "ramphold.cli.demo",
+    "export": "ramphold.cli.export",
     "replay": "ramphold.cli.replay",
+    "sample": "ramphold.cli.sample",
     "watch": "ramphold.cli.watch",
+    "weigh": "ramphold.cli.weigh",
 }
 
 

@@ -7,14 +7,15 @@ from pathlib import Path
 import click
 from msgspec import Struct
 
-from ramphold.cli._common import config_option, json_option, show
+from ramphold.cli._common import json_option, show
+from ramphold.cli._records import check_records
 from ramphold.clock import SystemClock
 from ramphold.control import methods
 from ramphold.control.client import Client
 from ramphold.core import MassReading, Reading
 from ramphold.daemon.bench import BALANCE, LOAD, make_instruments
 from ramphold.daemon.config import BenchConfig, load_config
-from ramphold.errors import LinkError, PortError
+from ramphold.errors import InputError, LinkError, PortError
 from ramphold.instruments import Health, HealthState
 
 __all__ = ["command"]
@@ -42,13 +43,25 @@ class CheckResult(Struct, frozen=True, kw_only=True):
 
 
 @click.command("check")
-@config_option
+@click.option("--config", type=click.Path(path_type=Path), help="The bench's configuration.")
+@click.option("--records", type=click.Path(path_type=Path), help="A database to look over.")
+@click.option("--link", "links", multiple=True, metavar="HASH", help="One that a report prints.")
 @json_option
-def command(*, config: Path, as_json: bool) -> None:
+def command(
+    *, config: Path | None, records: Path | None, links: tuple[str, ...], as_json: bool
+) -> None:
     """Read the configuration, and hear each instrument of the bench once.
 
     While the daemon runs, it is asked instead. Exit status 0 when all answer, 1 when one does not.
+
+    With --records, look the database over instead: whether anything in it was changed behind the
+    program's back, and whether the link that a report prints still stands (--link). Exit status 1
+    when something was.
     """
+    if records is not None:
+        raise SystemExit(check_records(records, links, as_json=as_json))
+    if config is None:
+        raise InputError("check: expected --config FILE, or --records FILE")
     bench = load_config(config)
     through_daemon = True
     try:

@@ -41,6 +41,16 @@ class Audit:
         self._specimens: dict[int, SpecimenAdded] = {}
         self._runs: dict[int, RunFinished] = {}
 
+    @property
+    def runs(self) -> int:
+        """How many ended runs were looked over."""
+        return len(self._runs)
+
+    def laboratory_number(self, sample: int) -> str:
+        """What a sample that was seen is called; empty where its receipt was not."""
+        received = self._samples.get(sample)
+        return "" if received is None else received.laboratory_number
+
     def findings(self) -> Iterator[str]:
         """Everything that is not as it was written, a sentence each.
 

@@ -20,6 +20,7 @@ from ramphold.wire._indicator import (
 )
 from ramphold.wire._lines import LINE_LIMIT, Line, LineDecoder, LineSplitter
 from ramphold.wire._numbers import parse_number, scaled
+from ramphold.wire._properties import properties_xml
 from ramphold.wire._records import (
     RunRecord,
     decode_assessment,
@@ -69,6 +70,7 @@ __all__ = [
     "pack_trace",
     "parse_number",
     "printed_lbf",
+    "properties_xml",
     "scaled",
     "seven_bit_framing",
     "trace_lines",

@@ -1,0 +1,92 @@
+"""A sample in words, for people: what it is, what was found, what is next."""
+
+from collections.abc import Iterator
+
+from ramphold.control.sample_methods import NextStress, Samples
+from ramphold.sample import NextStep, SampleRecord, SpecimenRecord
+
+__all__ = ["next_stress_line", "sample_lines", "samples_lines", "step_line"]
+
+_WORDS = {True: "yes", False: "NO", None: "-"}
+
+
+def samples_lines(found: Samples) -> Iterator[str]:
+    """Samples as a table."""
+    yield f"{'no.':>5}  {'laboratory':<14} {'size':<8} {'material':<13} {'state':<10} client"
+    for line in found.samples:
+        one = line.sample
+        yield (
+            f"{one.sample:>5}  {one.laboratory_number:<14} {one.size:<8} {one.material:<13} "
+            f"{line.state:<10} {one.client_reference}"
+        )
+
+
+def sample_lines(record: SampleRecord, steps: tuple[NextStep, ...]) -> Iterator[str]:
+    """A whole sample."""
+    one = record.sample
+    yield (
+        f"sample {one.laboratory_number} (no. {one.sample}), {one.size} {one.material}, "
+        f"{one.edition}, {record.state}"
+    )
+    yield f"client   {one.client_reference}"
+    yield from _results(record)
+    if record.specimens:
+        yield ""
+        yield f"{'no.':>5}  {'specimen':<10} {'psi':>6} {'charge g':>9} {'fines %':>8}  counts"
+        for specimen in record.specimens:
+            yield _specimen_line(specimen)
+            yield from (f"{'':>43}! {finding}" for finding in specimen.findings)
+    yield ""
+    yield "next" if steps else "nothing is left to do"
+    for step in steps:
+        yield f"  {step_line(step)}"
+
+
+def step_line(step: NextStep) -> str:
+    """One thing to do."""
+    whose = "" if step.specimen is None else f"specimen {step.specimen}: "
+    return f"{whose}{step.text}"
+
+
+def next_stress_line(found: NextStress) -> str:
+    """The class so far, and where to crush next."""
+    so_far = f"class so far {found.crush_class or '-'}"
+    if found.probability is not None:
+        so_far += f", probability {found.probability:.2f}"
+    if found.stress_psi is None:
+        return f"{so_far}\n{found.reason}"
+    return f"{so_far}\nnext {found.stress_psi:.0f} psi, {found.specimens} specimens: {found.reason}"
+
+
+def _results(record: SampleRecord) -> Iterator[str]:
+    washed = record.preparation.wash_loss_pct
+    if washed is not None:
+        yield f"washing  {washed:.2f} % lost"
+    sieving = record.sieving.analysis
+    if sieving is not None:
+        yield f"sieving  {sieving.in_size_pct:.2f} % in size, conforms: {_WORDS[sieving.conforms]}"
+        yield from (f"{'':>9}! {finding}" for finding in sieving.findings)
+    density = record.density.bulk_density_g_cm3
+    if density is not None:
+        yield f"density  {density:.3f} g/cm3"
+    for test in record.gravimetric:
+        if test.loss is not None:
+            kept = _WORDS[test.loss.passes]
+            yield f"{test.test}  {test.loss.loss_pct:.2f} %, limit kept: {kept}"
+    for value in record.properties:
+        yield f"{value.name}  {value.value:g}, limit kept: {_WORDS[value.passes]}"
+    evidence = record.evidence
+    if evidence is not None:
+        yield f"class    {evidence.found.crush_class or 'none'}"
+        findings = (*evidence.found.findings, *evidence.findings)
+        yield from (f"{'':>9}! {finding}" for finding in findings)
+
+
+def _specimen_line(one: SpecimenRecord) -> str:
+    charge = "-" if one.balance.charge_g is None else f"{one.balance.charge_g:.3f}"
+    fines = "-" if one.fines_pct is None else f"{one.fines_pct:.2f}"
+    counts = "yes" if one.counts else "no"
+    return (
+        f"{one.number:>5}  {one.added.label:<10} {one.added.target_psi:>6.0f} {charge:>9} "
+        f"{fines:>8}  {counts}: {one.because}"
+    )

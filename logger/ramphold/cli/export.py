@@ -1,0 +1,160 @@
+"""`ramphold export`: everything that is kept, as files that other programs read."""
+
+import csv
+import io
+import itertools
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+import msgspec
+
+from ramphold.cli._common import json_option
+from ramphold.cli._database import database_options, open_database, sample_number
+from ramphold.errors import InputError, StoreError
+from ramphold.store import Store
+from ramphold.wire import properties_xml, trace_lines
+
+__all__ = ["command"]
+
+_to_file = click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), help="A file, instead of the screen."
+)
+
+
+@click.group("export")
+def command() -> None:
+    """Write tables, traces and results from a database, beside the daemon or without one.
+
+    Readings and masses come out to the last digit. SAMPLE is a laboratory number, or #7.
+    """
+
+
+@command.command("table")
+@click.argument("name", required=False)
+@_to_file
+@database_options
+@json_option
+def table(
+    *, name: str | None, out: Path | None, db: Path | None, config: Path | None, as_json: bool
+) -> None:
+    """Write the table NAME as CSV, or JSON with --json; without NAME, say which there are."""
+    with open_database(db, config) as store:
+        if name is None:
+            click.echo("\n".join(store.table_names))
+            return
+        _write(out, _table_text(store, name, as_json=as_json))
+
+
+@command.command("trace")
+@click.argument("run", type=click.IntRange(min=1))
+@_to_file
+@database_options
+@json_option
+def trace(
+    *, run: int, out: Path | None, db: Path | None, config: Path | None, as_json: bool
+) -> None:
+    """Write every reading of RUN as it came.
+
+    The SHA-256 of the CSV file is the one that stands in the run's record.
+    """
+    with open_database(db, config) as store:
+        store.run(run)
+        _write(out, _trace_text(store, run, as_json=as_json))
+
+
+@command.command("sample")
+@click.argument("sample")
+@_to_file
+@click.option("--xml", "as_xml", is_flag=True, help="Results as the open oilfield standard has it.")
+@database_options
+def sample(
+    *, sample: str, out: Path | None, as_xml: bool, db: Path | None, config: Path | None
+) -> None:
+    """Write a whole sample as JSON, or its results as XML with --xml."""
+    with open_database(db, config) as store:
+        record = store.sample_record(sample_number(store, sample), spread=True)
+    text = properties_xml(record) if as_xml else msgspec.json.encode(record) + b"\n"
+    _write(out, [text.decode()])
+
+
+@command.command("all")
+@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
+@database_options
+@json_option
+def everything(*, folder: Path, db: Path | None, config: Path | None, as_json: bool) -> None:
+    """Write every table, and the trace of every run that has ended, into FOLDER."""
+    ending = "json" if as_json else "csv"
+    with open_database(db, config) as store:
+        _make(folder)
+        for name in store.table_names:
+            _write(folder / f"{name}.{ending}", _table_text(store, name, as_json=as_json))
+        columns, rows = store.table("runs")
+        place = columns.index("id"), columns.index("ended_t_ns")
+        ended = [row[place[0]] for row in rows if row[place[1]] is not None]
+        for run in ended:
+            text = _trace_text(store, run, as_json=as_json)
+            _write(folder / f"trace-{run}.{ending}", text)
+    click.echo(f"{len(store.table_names)} tables and {len(ended)} traces in {folder}")
+
+
+def _table_text(store: Store, name: str, *, as_json: bool) -> Iterable[str]:
+    columns, rows = store.table(name)
+    return _json(columns, rows) if as_json else _csv(columns, rows)
+
+
+def _trace_text(store: Store, run: int, *, as_json: bool) -> Iterable[str]:
+    lines = trace_lines(store.readings(run))
+    if not as_json:
+        return lines
+    rows = csv.reader(lines)
+    return _json(next(rows), (_numbers(row) for row in rows))
+
+
+def _numbers(row: Sequence[str]) -> list[Any]:
+    """A line of a trace with its numbers as such; a force that is none is null."""
+    t_ns, raw, exponent, unit, quality, force_lbf, line = row
+    force = float(force_lbf) if force_lbf else None
+    return [int(t_ns), int(raw), int(exponent), unit, quality, force, line]
+
+
+def _csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> Iterable[str]:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    for row in itertools.chain([columns], rows):
+        writer.writerow(row)
+        yield text.getvalue()
+        text.seek(0)
+        text.truncate()
+
+
+def _json(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> Iterable[str]:
+    """An array with an object a line."""
+    before = "[\n"
+    for row in rows:
+        named = dict(zip(columns, row, strict=True))
+        yield before + msgspec.json.encode(named).decode()
+        before = ",\n"
+    yield "[]\n" if before == "[\n" else "\n]\n"
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"{folder} can't be made: {error.strerror}") from None
+
+
+def _write(out: Path | None, parts: Iterable[str]) -> None:
+    if out is None:
+        sys.stdout.writelines(parts)
+        return
+    try:
+        with out.open("w", encoding="utf-8", newline="") as file:
+            file.writelines(parts)
+    except StoreError:
+        raise
+    except OSError as error:
+        raise InputError(f"{out} can't be written: {error.strerror}") from None

@@ -1,0 +1,92 @@
+"""`ramphold weigh`: keep the mass that stands on the balance, through the running daemon."""
+
+import click
+
+from ramphold.cli._asking import Daemon, asks, by_option, which
+from ramphold.control import sample_methods as samples
+from ramphold.errors import CommandRefused, InputError
+from ramphold.sample import CRUSH, Load, MassTaken, Place, Step
+
+__all__ = ["command"]
+
+_LOADS = [load.value for load in Load]
+
+
+@click.command("weigh")
+@click.argument("sample", required=False)
+@click.option("--test", help="What it belongs to, such as 'sieve analysis' or 'cylinder'.")
+@click.option("--item", help="Which part: a sieve's number, pan, charge, fill, before, after.")
+@click.option(
+    "--load",
+    type=click.Choice([one.value for one in Load]),
+    default=Load.NET.value,
+    show_default=True,
+)
+@click.option("--specimen", type=click.IntRange(min=1), help="Its number, with --item alone.")
+@click.option("--next", "is_next", is_flag=True, help="Whatever SAMPLE is to be weighed next.")
+@click.option("--mass", type=click.FloatRange(min=0), help="Entered in g instead of captured.")
+@click.option("--correct", type=click.IntRange(min=1), help="Number of the mass that was wrong.")
+@click.option("--reason", help="Why it was wrong.")
+@by_option
+@asks
+def command(
+    *,
+    sample: str | None,
+    test: str | None,
+    item: str | None,
+    load: str,
+    specimen: int | None,
+    is_next: bool,
+    mass: float | None,
+    correct: int | None,
+    reason: str | None,
+    by: str,
+    daemon: Daemon,
+) -> None:
+    """Keep the mass on the balance: stable, and in a place where none stands yet.
+
+    `ramphold weigh SAMPLE --next` fills whatever is to be weighed next. A mass that was wrong is
+    replaced with --correct and --reason, and stays in the record.
+    """
+    if correct is not None:
+        if not reason:
+            raise InputError("weigh: --correct needs --reason: the report prints why")
+        right = samples.CorrectWeighing(mass=correct, mass_g=mass, reason=reason, operator=by)
+        kept = daemon.ask(samples.CORRECT_WEIGHING, right)
+    else:
+        number = None if sample is None else which(sample)
+        place = _place(test, item, Load(load), specimen)
+        if is_next:
+            place = _next(daemon, number)
+        wanted = samples.Weigh(
+            sample=number if place.specimen is None else None,
+            test=place.test,
+            item=place.item,
+            load=place.load,
+            specimen=place.specimen,
+            mass_g=mass,
+            operator=by,
+        )
+        kept = daemon.ask(samples.WEIGH, wanted)
+    daemon.show(kept, _text(kept))
+
+
+def _place(test: str | None, item: str | None, load: Load, specimen: int | None) -> Place:
+    if specimen is not None:
+        test = test or CRUSH
+    return Place(test=test or "", item=item or "", load=load, specimen=specimen)
+
+
+def _next(daemon: Daemon, sample: int | str | None) -> Place:
+    if sample is None:
+        raise InputError("weigh: --next needs a SAMPLE")
+    sheet = daemon.ask(samples.SAMPLE, samples.SampleWanted(sample=sample))
+    for step in sheet.next:
+        if step.step is Step.WEIGH and step.place is not None:
+            return step.place
+    raise CommandRefused(f"nothing of sample {sample} is to be weighed now")
+
+
+def _text(kept: MassTaken) -> str:
+    how = "entered" if kept.line is None else f"from {kept.line.decode('ascii', 'replace')!r}"
+    return f"mass {kept.record}: {kept.place}: {kept.mass_g:.3f} g, {how}"
