@@ -43,7 +43,7 @@ class Stroking:
             self._learned.sag(rise.sagged_psi_s, rise.before_psi)
         if self._near:
             self._squeeze.rose(rise)
-        elif self._called is not None:
+        elif self._called is not None and rise.start_ns >= self._called[0]:
             called_ns, size = self._called
             self._learned.answer(seconds(rise.start_ns - called_ns))
             self._learned.stroke(size, rise.before_psi, rise.after_psi)
@@ -86,6 +86,9 @@ class Stroking:
         if self._called is not None:
             return 0.0
         due_s = max(0.0, -behind_psi / (now.rate_psi_s + self._sag_psi_s(now)))
+        if now.rising_since_ns is not None:
+            # Where a rise that goes on will end can't be told.
+            return max(due_s, _SETTLE_S)
         if self._ended_ns is not None:
             return max(due_s, _SETTLE_S - seconds(now.t_ns - self._ended_ns))
         return due_s
