@@ -51,6 +51,7 @@ def finished_record(connection: Statements, run: RunRecord, sample: int | None) 
         verdict=None if assessment is None else str(assessment.verdict),
         checks=_checks(run),
         moments=_moments(connection, run),
+        certificates=_certificates(run),
         readings=readings,
         trace_sha256=trace,
         record_sha256=record_sha256(connection, run.id),
@@ -92,6 +93,11 @@ def _checks(run: RunRecord) -> tuple[RunCheck, ...]:
         )
         for check in run.assessment.checks
     )
+
+
+def _certificates(run: RunRecord) -> tuple[str, ...]:
+    calibration = run.plan.calibration
+    return (calibration.certificate,) if calibration and calibration.certificate else ()
 
 
 def _moments(connection: Statements, run: RunRecord) -> tuple[Moment, ...]:

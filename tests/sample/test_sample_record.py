@@ -1,0 +1,206 @@
+"""A sample put together from its records, and the rules of what may be written."""
+
+import msgspec
+import pytest
+
+from ramphold.errors import CommandRefused, InputError
+from ramphold.method.gravimetric import Material
+from ramphold.method.precision import Spread
+from ramphold.sample import (
+    CRUSH,
+    SIEVING,
+    BenchRecord,
+    Chain,
+    ControlPoint,
+    Load,
+    MassTaken,
+    Place,
+    Reviewed,
+    Role,
+    SampleCorrected,
+    SampleRecord,
+    SampleState,
+    ValueEntered,
+    Weighing,
+    bench_record,
+    check_place,
+    check_review,
+    check_weighing,
+    control_points,
+    laboratory_spread,
+    mass_of,
+    net_g,
+    place_of,
+    sample_record,
+    standing,
+    state_of,
+    weighing_at,
+)
+
+
+def test_a_whole_sample_goes_through_json_and_comes_back(book):
+    sheet = book(tests=(SIEVING, CRUSH, "acid solubility"))
+    sheet.crushed(1)
+    sheet.weigh(30.0, "before", test="acid solubility")
+    sheet.weigh(29.8, "after", test="acid solubility")
+    sheet.weigh(12.0, "30", test=SIEVING)
+    sheet.write(ValueEntered, what="roundness", counts=((0.5, 10), (0.7, 10)))
+    record = sheet.record()
+    assert msgspec.json.decode(msgspec.json.encode(record), type=SampleRecord) == record
+
+
+def test_corrections_hold_in_order_and_the_receipt_stays(book):
+    sheet = book()
+    for field, value in (("size", "30/50"), ("size", "40/70"), ("tests", "crush, turbidity")):
+        sheet.write(SampleCorrected, field=field, value=value, reason="label misread")
+    record = sheet.record()
+    assert (record.sample.size, record.sample.tests) == ("40/70", ("crush", "turbidity"))
+    assert record.sample.laboratory_number == "26-0417"
+    assert len(record.corrections) == 3
+
+
+def test_a_sample_begins_with_its_receipt(book):
+    for records in ([], book().records[1:], [Reviewed(operator="MM", utc_ns=1)]):
+        with pytest.raises(InputError, match="begin with its receipt"):
+            sample_record(records, BenchRecord(), Chain(records=0, newest=0, sha256=""))
+
+
+def test_a_correction_of_a_mass_is_listed_and_the_right_one_stands(book):
+    sheet = book()
+    wrong = sheet.weigh(21.0, "30", test=SIEVING)
+    sheet.weigh(12.0, "30", test=SIEVING, corrects=wrong.record, reason="digits swapped")
+    record = sheet.record()
+    assert record.sieving.masses_g == {30: 12.0}
+    assert [one.reason for one in record.corrections] == ["digits swapped"]
+
+
+def test_masses_that_can_not_be_right_give_no_analysis_until_one_is_corrected(book):
+    sheet = book()
+    sheet.weigh(100.0, "charge", test=SIEVING)
+    for item in ("16", "20", "25", "30", "35", "40", "50", "pan"):
+        sheet.weigh(0.0, item, test=SIEVING)
+    sieving = sheet.record().sieving
+    assert (sieving.missing, sieving.analysis) == ((), None)
+
+
+def test_a_sieve_that_the_stack_has_not_is_used_and_found(book):
+    sheet = book()
+    for item in ("charge", "16", "20", "25", "30", "35", "40", "50", "pan", "45"):
+        sheet.weigh(100.0 if item == "charge" else 11.1, item, test=SIEVING)
+    assert "No. 45 is not in the stack for 20/40" in sheet.record().sieving.analysis.findings
+
+
+def test_operators_are_named_once_and_reviewers_apart(book):
+    sheet = book()
+    sheet.weigh(1.0, "30", test=SIEVING, operator="AB")
+    sheet.weigh(1.0, "35", test=SIEVING)
+    sheet.write(Reviewed, operator="MM")
+    assert sheet.record().operators == ("KL", "AB")
+
+
+def test_the_state_follows_from_the_kinds_of_the_records():
+    assert state_of(["sample", "stress plan"]) is SampleState.RECEIVED
+    assert state_of(["sample", "mass"]) is SampleState.IN_TEST
+    assert state_of(["sample", "mass", "review"]) is SampleState.REVIEWED
+    assert state_of(["sample", "mass", "review", "report"]) is SampleState.REPORTED
+    assert state_of(["sample", "mass", "review", "report", "mass"]) is SampleState.IN_TEST
+
+
+def test_a_reviewer_of_other_reviews_only_may_review_again(book):
+    sheet = book()
+    sheet.weigh(1.0, "30", test=SIEVING)
+    sheet.write(Reviewed, operator="MM")
+    check_review(sheet.records, "MM")
+    with pytest.raises(CommandRefused, match="KL wrote records"):
+        check_review(sheet.records, "KL")
+
+
+@pytest.mark.parametrize("weighing", Weighing)
+def test_a_specimens_weighing_has_one_place_and_back(weighing):
+    place = place_of(3, weighing)
+    check_place(place)
+    assert weighing_at(place) is weighing
+
+
+def test_a_mass_of_something_else_is_no_weighing_of_a_specimen(book):
+    taken = book().weigh(1.0, "30", test=SIEVING)
+    with pytest.raises(InputError, match="expected charge or pan"):
+        mass_of(taken)
+
+
+def masses(*taken):
+    return standing(
+        MassTaken(record=number, operator="KL", utc_ns=1, t_ns=1, test=SIEVING, item="30",
+                  load=load, mass_g=mass_g)
+        for number, (load, mass_g) in enumerate(taken, 1)
+    )  # fmt: skip
+
+
+def test_a_net_mass_is_weighed_as_such_or_as_gross_less_tare():
+    assert net_g(masses((Load.NET, 12.5)), SIEVING, "30") == 12.5
+    assert net_g(masses((Load.TARE, 400.0), (Load.GROSS, 412.5)), SIEVING, "30") == 12.5
+    assert net_g(masses((Load.TARE, 400.0)), SIEVING, "30") is None
+    assert net_g({}, SIEVING, "30") is None
+
+
+@pytest.mark.parametrize(
+    ("there", "load", "mass_g", "told"),
+    [
+        ([(Load.TARE, 400.0)], Load.TARE, 1.0, "is there already, 400 g: correct mass 1"),
+        ([(Load.TARE, 400.0)], Load.NET, 1.0, "net or by tare and gross, not both"),
+        ([(Load.NET, 12.0)], Load.GROSS, 500.0, "net or by tare and gross, not both"),
+        ([(Load.TARE, 400.0)], Load.GROSS, 399.0, "lighter than its tare, 400 g"),
+        ([(Load.GROSS, 400.0)], Load.TARE, 401.0, "heavier than its gross, 400 g"),
+    ],
+)
+def test_a_mass_that_does_not_fit_those_that_stand_is_refused(there, load, mass_g, told):
+    with pytest.raises(CommandRefused, match=told):
+        check_weighing(masses(*there), Place(test=SIEVING, item="30", load=load), mass_g, None)
+
+
+def test_only_the_mass_that_stands_is_corrected():
+    place = Place(test=SIEVING, item="30", load=Load.TARE)
+    check_weighing(masses((Load.TARE, 400.0)), place, 401.0, 1)
+    with pytest.raises(CommandRefused, match=r"mass 2 can't be corrected: .* mass 1 stands"):
+        check_weighing(masses((Load.TARE, 400.0)), place, 401.0, 2)
+    with pytest.raises(CommandRefused, match="none stands"):
+        check_weighing({}, place, 401.0, 1)
+
+
+def test_the_control_sand_gives_points_and_the_spread_within_its_samples(book):
+    sheet = book(role=Role.CONTROL, client_reference="control sand")
+    for number, fines_g in ((1, 3.0), (2, 4.0), (3, 3.5)):
+        sheet.crushed(number, fines_g)
+    client = book()
+    client.crushed(9, 1.0)
+    points = control_points([sheet.record(), client.record()])
+    assert [point.fines_pct for point in points] == [7.5, 10.0, 8.75]
+    assert {point.material for point in points} == {"control sand"}
+    # 7.5, 10 and 8.75: a standard deviation of 1.25 with two degrees of freedom.
+    assert laboratory_spread(points) == Spread(sd=pytest.approx(1.25), dof=2)
+    assert laboratory_spread(points[:1]) is None
+
+
+def test_the_evidence_uses_the_laboratorys_own_spread(book):
+    sheet = book()
+    sheet.crushed(1)
+    assert sheet.record().evidence.spread is None
+    bench = bench_record([], laboratory=Spread(sd=0.4, dof=20))
+    assert sheet.record(bench).evidence.spread == Spread(sd=0.4, dof=20)
+
+
+def test_points_of_different_stresses_are_not_pooled_about_one_mean():
+    def point(stress_psi, fines_pct):
+        return ControlPoint(sample=1, specimen=1, material="m", utc_ns=1, press="", cell="",
+                            operator="KL", stress_psi=stress_psi, fines_pct=fines_pct)  # fmt: skip
+
+    spread = laboratory_spread([point(4000, 5), point(4000, 6), point(6000, 15), point(6000, 16)])
+    assert spread == Spread(sd=pytest.approx(0.5**0.5), dof=2)
+
+
+def test_a_material_is_what_limits_go_by(book):
+    sheet = book(material=Material.CERAMIC)
+    sheet.write(ValueEntered, what="roundness", counts=((0.65, 20),))
+    (found,) = sheet.record().properties
+    # From memory: 0.7 for ceramic, ISO 13503-2:2006 clause 7.
+    assert (found.passes, found.limit) == (False, "0.7 or more")

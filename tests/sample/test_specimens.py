@@ -1,0 +1,160 @@
+"""Whether a specimen counts, and why: what a report prints beside its fines."""
+
+import pytest
+
+from ramphold.errors import CommandRefused
+from ramphold.sample import (
+    CylinderChosen,
+    ExclusionDecided,
+    Load,
+    RunDecided,
+    Tick,
+    Ticked,
+    check_charge,
+)
+
+
+def one(book):
+    return book.record().specimens[0]
+
+
+def test_a_crushed_and_weighed_specimen_counts(book):
+    sheet = book()
+    sheet.crushed(1)
+    assert (one(sheet).fines_pct, one(sheet).counts) == (5.0, True)
+    assert one(sheet).because == "its run kept to every limit"
+    assert sheet.record().counted == ((4000.0, 5.0),)
+
+
+def test_a_pan_weighed_full_and_empty_gives_the_same_fines(book):
+    sheet = book()
+    sheet.specimen(1)
+    sheet.weigh(40.0, "charge", specimen=1)
+    sheet.run(1)
+    sheet.weigh(112.0, "pan", Load.TARE, specimen=1)
+    assert one(sheet).because == "not all weighed yet"
+    sheet.weigh(114.0, "pan", Load.GROSS, specimen=1)
+    assert one(sheet).fines_pct == 5.0
+
+
+@pytest.mark.parametrize(
+    ("verdict", "state", "because"),
+    [
+        ("fail", "complete", "run 1 failed its assessment, and nobody has decided that it counts"),
+        ("fail", "stopped", "run 1 failed its assessment, and nobody has decided that it counts"),
+        (None, "interrupted", "run 1 was interrupted"),
+    ],
+)
+def test_a_run_that_did_not_keep_to_the_limits_does_not_count(book, verdict, state, because):
+    sheet = book()
+    sheet.crushed(1, verdict=verdict, state=state)
+    assert (one(sheet).counts, one(sheet).because) == (False, because)
+
+
+def test_a_decision_makes_a_failed_run_count_and_both_are_shown(book):
+    sheet = book()
+    sheet.crushed(1, verdict="fail", failed=("hold time", "overshoot"))
+    sheet.write(RunDecided, specimen=1, run=1, counts=True, reason="clock ran on", operator="MM")
+    assert one(sheet).counts
+    assert one(sheet).because == "its run counts, decided by MM: clock ran on"
+    assert "run 1 failed its assessment: hold time, overshoot" in one(sheet).findings
+
+
+def test_a_decision_about_an_earlier_run_says_nothing_of_the_last_one(book):
+    sheet = book()
+    sheet.crushed(1, verdict="fail")
+    sheet.write(RunDecided, specimen=1, run=1, counts=True, reason="x")
+    sheet.run(1, number=2, verdict="fail")
+    assert not one(sheet).counts
+    assert one(sheet).decision is None
+    assert "loaded before: run 1 was complete" in one(sheet).findings
+
+
+def test_the_newest_decision_holds(book):
+    sheet = book()
+    sheet.crushed(1)
+    for counts in (False, True):
+        sheet.write(RunDecided, specimen=1, run=1, counts=counts, reason="x")
+    assert one(sheet).counts
+    sheet.write(RunDecided, specimen=1, run=1, counts=False, reason="wrong cell")
+    assert one(sheet).because == "run 1 does not count, decided by KL: wrong cell"
+
+
+def test_an_exclusion_outweighs_everything_until_it_is_taken_back(book):
+    sheet = book()
+    sheet.crushed(1)
+    sheet.write(RunDecided, specimen=1, run=1, counts=True, reason="x")
+    sheet.write(ExclusionDecided, specimen=1, excluded=True, reason="spilled", operator="MM")
+    assert one(sheet).because == "left out by MM: spilled"
+    assert sheet.record().evidence is None
+    sheet.write(ExclusionDecided, specimen=1, excluded=False, reason="another pan")
+    assert one(sheet).counts
+    assert len(sheet.record().exclusions) == 2
+
+
+def test_where_the_charge_went_is_accounted_for(book):
+    sheet = book()
+    sheet.crushed(1)
+    assert one(sheet).balance.loss_pct is None
+    sheet.weigh(37.9, "retained", specimen=1)
+    balance = one(sheet).balance
+    assert (balance.recovered_g, balance.loss_pct) == (39.9, pytest.approx(0.25))
+
+
+def test_a_pan_heavier_than_the_charge_gives_no_fines(book):
+    sheet = book()
+    sheet.crushed(1, fines_g=41.0)
+    assert (one(sheet).fines_pct, one(sheet).because) == (
+        None, "its masses can't be right: correct one",
+    )  # fmt: skip
+
+
+def test_ticks_that_are_missing_are_told_once_it_is_crushed(book):
+    sheet = book()
+    sheet.specimen(1)
+    assert one(sheet).findings == ()
+    sheet.write(Ticked, specimen=1, what=Tick.LEVEL)
+    sheet.write(Ticked, specimen=1, what=Tick.TURNED)
+    sheet.write(Ticked, specimen=1, what=Tick.TURNED, done=False)
+    sheet.run(1)
+    assert one(sheet).ticks == (Tick.LEVEL,)
+    assert one(sheet).findings == (
+        "not ticked before the press: cut between the primary sieves",
+        "not ticked before the press: piston turned",
+        "not ticked before the press: load zeroed before contact",
+    )
+
+
+def test_the_target_of_a_charge_follows_from_the_density_of_its_sample(book):
+    sheet = book()
+    sheet.specimen(1)
+    assert one(sheet).target_g is None
+    sheet.write(CylinderChosen, cylinder="C1", volume_cm3=100.0, calibration=1)
+    sheet.weigh(160.0, "fill", test="bulk density")
+    # From memory: ISO 13503-2:2006 11.5, 24.7 cm3 of 1.60 g/cm3.
+    assert one(sheet).target_g == pytest.approx(39.52)
+    check_charge(sheet.record(), 1, 39.62)
+    with pytest.raises(CommandRefused, match=r"39\.630 g, \+0\.110 g off its target of 39\.520 g"):
+        check_charge(sheet.record(), 1, 39.63)
+    sheet.weigh(39.0, "charge", specimen=1)
+    assert "charge -0.520 g off its target of 39.520 g" in one(sheet).findings
+
+
+def test_the_older_practice_charges_by_area_whatever_the_density(book):
+    sheet = book(edition="API RP 56")
+    sheet.specimen(1)
+    # Recomputed: 4 lb/ft2 over a 2 in. bore.
+    assert one(sheet).target_g == pytest.approx(39.5834, abs=1e-4)
+
+
+def test_only_what_counts_makes_the_class(book):
+    sheet = book()
+    for number, (stress_psi, fines_g) in enumerate(
+        [(4000.0, 2.0), (4000.0, 2.2), (5000.0, 3.0), (6000.0, 4.4)], 1
+    ):
+        sheet.crushed(number, fines_g, stress_psi)
+    assert sheet.record().evidence.found.crush_class == "5K"
+    sheet.write(ExclusionDecided, specimen=4, excluded=True, reason="sieve torn")
+    found = sheet.record().evidence.found
+    assert found.crush_class == "5K"
+    assert any("only a lower bound" in finding for finding in found.findings)
