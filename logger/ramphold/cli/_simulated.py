@@ -5,6 +5,7 @@ a seed gives the same run at any speed.
 """
 
 import asyncio
+import datetime as dt
 import random
 from collections.abc import Callable
 from pathlib import Path
@@ -17,6 +18,7 @@ from ramphold.core import MassReading, Snapshot
 from ramphold.daemon.config import (
     BalanceConfig,
     BenchConfig,
+    CalibrationConfig,
     ControlConfig,
     IndicatorConfig,
     Lbf,
@@ -35,12 +37,33 @@ from ramphold.sim import (
     SensorParameters,
 )
 from ramphold.sim.bench import Bench, BenchClock
+from ramphold.wire import Certificate, CertificatePoint
 
 __all__ = ["SimulatedBench"]
 
 _STEP_NS = NS_PER_S // 10
 _EPOCH_UTC_NS = 1_767_261_600 * NS_PER_S  # 2026-01-01 10:00 UTC, any day would do
 _ANSWER_S = 5.0
+#: Invented, as is the indicator that it is of.
+_CERTIFICATE = Certificate(
+    id="DEMO-1",
+    instrument="simulated load indicator",
+    serial="DEMO",
+    by="nobody: invented",
+    reference="none: invented",
+    date=dt.date(2026, 1, 1),
+    due=dt.date(2027, 1, 1),
+    unit="lbf",
+    reading_unit="lbf",
+    model="linear",
+    coefficients=(0.0, 1.0),
+    residual_sd=0.0,
+    coverage_factor=2.0,
+    expanded_uncertainty=0.0,
+    points=tuple(
+        CertificatePoint(run=1, force=force, reading=force) for force in (1000.0, 50_000.0)
+    ),
+)
 
 
 class SimulatedBench:
@@ -145,11 +168,15 @@ class SimulatedBench:
 
 
 def _config(folder: Path) -> BenchConfig:
+    calibration = folder / "calibration"
+    calibration.mkdir(exist_ok=True)
+    (calibration / f"{_CERTIFICATE.id}.toml").write_text(_CERTIFICATE.text())
     return BenchConfig(
         bench="demo",
         press=PressConfig(rating=Lbf(50_000)),
         load=IndicatorConfig(port=str(folder / "load"), capacity=Lbf(50_000)),
         balance=BalanceConfig(port=str(folder / "balance"), profile="reply-state"),
+        calibration=CalibrationConfig(folder=str(calibration)),
         store=StoreConfig(path=str(folder / "runs.sqlite3")),
         control=ControlConfig(socket=str(folder / "control.sock")),
     )

@@ -19,6 +19,7 @@ from ramphold.control._basis import (
     Text,
     Topic,
 )
+from ramphold.control.bench_methods import BENCH_METHODS
 from ramphold.control.sample_methods import SAMPLE_METHODS, Which
 from ramphold.core import (
     Assessment,
@@ -306,7 +307,7 @@ METHODS: dict[str, Method[Any, Any]] = {
     for method in (
         STATUS, SNAPSHOT, ADD_SPECIMEN, SPECIMENS, SPECIMEN, START_RUN, END_RUN,
         ACKNOWLEDGE, CHOOSE_STYLE, CAPTURE_MASS, CORRECT_MASS, RUNS, RUN, SUBSCRIBE,
-        *SAMPLE_METHODS,
+        *SAMPLE_METHODS, *BENCH_METHODS,
     )
 }  # fmt: skip
 

@@ -11,6 +11,7 @@ from ramphold.core._events import (
     StateChanged,
     StyleChosen,
 )
+from ramphold.core._noise import noise_sd
 from ramphold.core._plan import Calibration, Limits, Rules, RunPlan
 from ramphold.core._readings import MassReading, MassState, Quality, Reading
 from ramphold.core._refeed import refeed
@@ -63,5 +64,6 @@ __all__ = [
     "WarningKind",
     "WarningRaised",
     "next_state",
+    "noise_sd",
     "refeed",
 ]

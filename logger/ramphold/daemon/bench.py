@@ -1,6 +1,7 @@
 """The instruments of a bench, made from its configuration."""
 
 from collections.abc import Callable
+from functools import partial
 
 from ramphold.clock import Clock
 from ramphold.core import MassReading, Reading
@@ -16,6 +17,8 @@ from ramphold.instruments import (
     Port,
     PortSettings,
     Sampler,
+    Tap,
+    Way,
     balance,
     by_curve,
     by_pressure,
@@ -37,6 +40,7 @@ def make_instruments(  # noqa: PLR0913  (each is a fact of its own)
     on_mass: Callable[[MassReading], None],
     on_health: Callable[[Health], None],
     load_scale: Callable[[], CountScale | None] = lambda: None,
+    on_bytes: Callable[[str, Way, bytes], None] = lambda *_: None,
 ) -> list[Instrument]:
     """The bench's instruments, not started; callbacks run in their threads.
 
@@ -48,16 +52,18 @@ def make_instruments(  # noqa: PLR0913  (each is a fact of its own)
         on_health: takes the health of either.
         load_scale: the calibration in force of a load that comes in counts, asked at every
             reading, in the instrument's thread; None where there is none.
+        on_bytes: takes the name of an instrument and the bytes that pass its port, each way.
 
     Raises:
         ConfigError: a profile or a port's settings that don't exist.
     """
-    instruments = [_load(config, clock, on_load, on_health, load_scale)]
+    load_tap = partial(on_bytes, LOAD)
+    instruments = [_load(config, clock, on_load, on_health, load_scale, load_tap)]
     if config.balance is not None:
         instruments.append(
             balance(
                 BALANCE,
-                _opener(config.balance.settings),
+                _opener(config.balance.settings, partial(on_bytes, BALANCE)),
                 clock=clock,
                 on_reading=on_mass,
                 on_health=on_health,
@@ -68,19 +74,20 @@ def make_instruments(  # noqa: PLR0913  (each is a fact of its own)
     return instruments
 
 
-def _load(
+def _load(  # noqa: PLR0913, PLR0917  (each is a fact of its own)
     config: BenchConfig,
     clock: Clock,
     on_load: Callable[[Reading], None],
     on_health: Callable[[Health], None],
     load_scale: Callable[[], CountScale | None],
+    tap: Tap,
 ) -> Instrument:
     load = config.load
     silent_s = max(config.rules.stale_s, 10 / load.readings_per_s)
     if isinstance(load, IndicatorConfig):
         return load_indicator(
             LOAD,
-            _opener(load.settings),
+            _opener(load.settings, tap),
             clock=clock,
             on_reading=on_load,
             on_health=on_health,
@@ -112,5 +119,5 @@ def _to_reading(
     return by_curve(load_scale)
 
 
-def _opener(settings: PortSettings) -> Callable[[], Port]:
-    return lambda: open_port(settings)
+def _opener(settings: PortSettings, tap: Tap) -> Callable[[], Port]:
+    return lambda: open_port(settings, tap)

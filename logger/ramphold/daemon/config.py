@@ -21,6 +21,7 @@ __all__ = [
     "BalanceConfig",
     "BenchConfig",
     "BridgeConfig",
+    "CalibrationConfig",
     "CellConfig",
     "ControlConfig",
     "CustomConfig",
@@ -77,6 +78,14 @@ class WorksheetConfig(Section, frozen=True):
     charge_tolerance_g: float = 0.1
 
 
+class CalibrationConfig(Section, frozen=True):
+    """Where the certificates lie, and the ids of those in force where it is not the newest."""
+
+    folder: str
+    load: str = ""
+    balance: str = ""
+
+
 class BenchConfig(Section, frozen=True):
     """One bench: a press, its cell, its load channel and its balance."""
 
@@ -87,6 +96,7 @@ class BenchConfig(Section, frozen=True):
     control: ControlConfig
     cell: CellConfig = CellConfig()
     balance: BalanceConfig | None = None
+    calibration: CalibrationConfig | None = None
     rules: Rules = Rules()
     limits: Limits = Limits()
     worksheet: WorksheetConfig = WorksheetConfig()

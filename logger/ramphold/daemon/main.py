@@ -5,27 +5,28 @@ import contextlib
 import logging
 import os
 import signal
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Self, TypeVar
+from typing import Any, Self
 
 from ramphold import __version__
 from ramphold.clock import Clock
 from ramphold.control import methods
 from ramphold.control.server import Handlers, Server
+from ramphold.core import Calibration
+from ramphold.daemon._certificates import Certificates
+from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._packing import pack_for_ever
 from ramphold.daemon._store_thread import StoreThread
-from ramphold.daemon.bench import make_instruments
+from ramphold.daemon._watchdog import Watchdog
+from ramphold.daemon.calibration import CalibrationService
 from ramphold.daemon.config import BenchConfig
+from ramphold.daemon.instruments import Instruments
 from ramphold.daemon.notify import Notifier
 from ramphold.daemon.press import PressService
 from ramphold.daemon.samples import SampleService
 from ramphold.daemon.worksheet import Worksheet
-from ramphold.instruments import Health, HealthState, Instrument
 
 __all__ = ["Daemon", "run"]
-
-T = TypeVar("T")
 
 _TICK_S = 0.05
 
@@ -39,7 +40,6 @@ class Daemon:
         self.config = config
         self._clock = clock
         self._notifier = notifier or Notifier()
-        self._health: dict[str, Health] = {}
         self._cleanup = contextlib.AsyncExitStack()
 
     async def __aenter__(self) -> Self:
@@ -49,14 +49,22 @@ class Daemon:
             stack.push_async_callback(self._store.aclose)
             for number in self._store.interrupted:
                 _log.warning("run %d was interrupted: the daemon died under it", number)
-            self.press = PressService(config, self._store, clock, self._publish)
+            certificates = Certificates(_folder(config))
+            self.gauge = Gauge(config, certificates)
+            self.press = PressService(
+                config, self._store, clock, self._publish, calibration=self._calibration
+            )
             self.worksheet = Worksheet(
                 config.balance, self._store, clock, self._publish, press=config.bench
             )
             self.samples = SampleService(config, self.worksheet.balance, self._store, clock)
             stack.push_async_callback(self.press.write)
+            self.instruments = self._make_instruments()
+            self.calibration = CalibrationService(
+                certificates, self.gauge, self.instruments, self._store, clock
+            )
+            await self.calibration.restore()
             self._server = Server(Path(config.control.socket), self._handlers())
-            instruments = self._make_instruments()
             await stack.enter_async_context(self._server)
             # A bug that ends one of these ends the daemon, loudly; the service manager restarts it.
             group = await stack.enter_async_context(asyncio.TaskGroup())
@@ -66,9 +74,7 @@ class Daemon:
                 self._tick(),
             ):
                 stack.callback(group.create_task(work).cancel)
-            stack.push_async_callback(_stop, instruments)
-            for instrument in instruments:
-                instrument.start()
+            await stack.enter_async_context(self.instruments)
             self._cleanup = stack.pop_all()
         self._notifier.ready()
         return self
@@ -85,7 +91,7 @@ class Daemon:
             version=__version__,
             t_ns=self._clock.now_ns(),
             utc_ns=self._clock.utc_ns(),
-            instruments=self._instruments_health(),
+            instruments=self.instruments.health(),
             run=live.number if live else None,
         )
 
@@ -94,45 +100,36 @@ class Daemon:
     def _publish(self, topic: methods.Topic[Any], payload: Any) -> None:  # noqa: ANN401
         self._server.publish(topic, payload)
 
-    def _make_instruments(self) -> list[Instrument]:
-        loop = asyncio.get_running_loop()
-
-        def in_loop(take: Callable[[T], None]) -> Callable[[T], None]:
-            def hand_over(what: T) -> None:
-                loop.call_soon_threadsafe(take, what)
-
-            return hand_over
-
-        return make_instruments(
+    def _make_instruments(self) -> Instruments:
+        return Instruments(
             self.config,
             self._clock,
-            on_load=in_loop(self.press.take_reading),
-            on_mass=in_loop(self.worksheet.take_mass),
-            on_health=in_loop(self._take_health),
+            self.gauge,
+            on_load=self.press.take_reading,
+            on_mass=self.worksheet.take_mass,
+            on_health=self._tell_health,
         )
 
-    def _take_health(self, health: Health) -> None:
-        fine = health.state in (HealthState.OPENING, HealthState.OPEN)
-        level = logging.INFO if fine else logging.WARNING
-        _log.log(level, "%s is %s: %s", health.name, health.state, health.detail)
-        self._health[health.name] = health
-        self._publish(methods.ON_HEALTH, methods.Health(instruments=self._instruments_health()))
+    def _tell_health(self) -> None:
+        self._publish(methods.ON_HEALTH, methods.Health(instruments=self.instruments.health()))
 
-    def _instruments_health(self) -> tuple[methods.InstrumentHealth, ...]:
-        return tuple(
-            methods.InstrumentHealth(
-                name=health.name, kind=health.state, ok=health.ok, text=health.detail
-            )
-            for health in self._health.values()
-        )
+    def _calibration(self) -> Calibration:
+        return self.gauge.calibration(self._clock.utc_ns())
 
     async def _tick(self) -> None:
         """Pass the time to the press; feed the watchdog while readings come or are sought."""
         fed_s, loop = 0.0, asyncio.get_running_loop()
+        watchdog = Watchdog(loop.time())
         while True:
             self.press.pass_time(self._clock.now_ns())
+            well = watchdog.well(
+                loop.time(),
+                rounds=self.instruments.rounds,
+                read=self.instruments.handed_over,
+                taken=self.press.readings_seen,
+            )
             every_s = self._notifier.feed_every_s
-            if every_s is not None and loop.time() - fed_s >= every_s:
+            if well and every_s is not None and loop.time() - fed_s >= every_s:
                 self._notifier.alive()
                 fed_s = loop.time()
             await asyncio.sleep(_TICK_S)
@@ -160,6 +157,8 @@ class Daemon:
         handlers.on(methods.CAPTURE_MASS, sheet.capture)
         handlers.on(methods.CORRECT_MASS, sheet.correct)
         self.samples.answer(handlers)
+        self.instruments.answer(handlers)
+        self.calibration.answer(handlers)
         return handlers
 
 
@@ -173,6 +172,5 @@ async def run(config: BenchConfig, clock: Clock) -> None:
         await stop.wait()
 
 
-async def _stop(instruments: list[Instrument]) -> None:
-    loop = asyncio.get_running_loop()
-    await asyncio.gather(*(loop.run_in_executor(None, one.stop) for one in instruments))
+def _folder(config: BenchConfig) -> Path | None:
+    return Path(config.calibration.folder) if config.calibration else None

@@ -24,9 +24,9 @@ from ramphold.control.methods import (
     Topic,
 )
 from ramphold.core import Acknowledge as Acknowledged
+from ramphold.core import Calibration, Event, Reading, RunPlan, Snapshot
 from ramphold.core import ChooseStyle as StyleChoice
 from ramphold.core import EndRun as EndOfRun
-from ramphold.core import Event, Reading, RunPlan, Snapshot
 from ramphold.daemon._live_run import LiveRun, Unwritten
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
@@ -45,8 +45,17 @@ _log = logging.getLogger(__name__)
 class PressService:
     """Follows the load, and the run if there is one."""
 
-    def __init__(self, config: BenchConfig, store: StoreThread, clock: Clock, tell: Tell) -> None:
+    def __init__(
+        self,
+        config: BenchConfig,
+        store: StoreThread,
+        clock: Clock,
+        tell: Tell,
+        *,
+        calibration: Callable[[], Calibration | None] = lambda: None,
+    ) -> None:
         self._config = config
+        self._calibration = calibration
         self._store = store
         self._clock = clock
         self._tell = tell
@@ -250,6 +259,7 @@ class PressService:
             rating_name=name,
             rules=self._config.rules,
             limits=self._config.limits,
+            calibration=self._calibration(),
             **{key: value for key, value in given.items() if value is not None},
         )
 

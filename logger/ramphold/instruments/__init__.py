@@ -8,7 +8,7 @@ from ramphold.instruments._iio import IioChannel, IioConverter
 from ramphold.instruments._iio_files import IIO_DEVICES
 from ramphold.instruments._instrument import Health, HealthState, Instrument
 from ramphold.instruments._load_indicator import force_reading, load_indicator
-from ramphold.instruments._port import READ_WAIT_S, LoggedPort, Port, PortSettings
+from ramphold.instruments._port import READ_WAIT_S, LoggedPort, Port, PortSettings, Tap, Way
 from ramphold.instruments._reader import Decoder, Reader
 from ramphold.instruments._sampler import Sampler, Tally
 from ramphold.instruments._scales import CountScale, by_curve, by_pressure
@@ -38,6 +38,8 @@ __all__ = [
     "Sampler",
     "SerialPort",
     "Tally",
+    "Tap",
+    "Way",
     "balance",
     "by_curve",
     "by_pressure",

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from ramphold.errors import ConfigError
-from ramphold.instruments._port import LoggedPort, Port, PortSettings
+from ramphold.instruments._port import LoggedPort, Port, PortSettings, Tap
 from ramphold.instruments._serial_port import SerialPort
 
 __all__ = ["BACKENDS", "open_port"]
@@ -14,8 +14,8 @@ Backend = Callable[[PortSettings], Port]
 BACKENDS: dict[str, Backend] = {"serial": SerialPort}
 
 
-def open_port(settings: PortSettings) -> Port:
-    """Open the port that the settings describe; all that passes it is logged.
+def open_port(settings: PortSettings, tap: Tap | None = None) -> Port:
+    """Open the port that the settings describe; all that passes it is logged, and told to a tap.
 
     Raises:
         ConfigError: no backend has that name.
@@ -28,4 +28,4 @@ def open_port(settings: PortSettings) -> Port:
         raise ConfigError(
             f"{settings.port}: unknown backend {settings.backend!r}: expected one of {known}"
         ) from None
-    return LoggedPort(backend(settings), settings.port)
+    return LoggedPort(backend(settings), settings.port, tap)

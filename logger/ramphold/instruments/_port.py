@@ -2,12 +2,13 @@
 
 import logging
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from ramphold.errors import ConfigError
 
-__all__ = ["READ_WAIT_S", "LoggedPort", "Port", "PortSettings"]
+__all__ = ["READ_WAIT_S", "LoggedPort", "Port", "PortSettings", "Tap", "Way"]
 
 #: Longest time in s that `Port.read` waits for a byte.
 READ_WAIT_S = 0.1
@@ -15,6 +16,10 @@ READ_WAIT_S = 0.1
 _FRAMING = re.compile(r"[78][NEO][12]")
 
 _log = logging.getLogger(__name__)
+
+Way = Literal[">", "<"]
+#: Is given all bytes that pass a port, `>` sent and `<` received, in the port's own thread.
+Tap = Callable[[Way, bytes], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,23 +82,28 @@ class Port(Protocol):
 
 
 class LoggedPort:
-    """A port whose every exchange goes to the log at DEBUG; the one place that does so."""
+    """A port whose every exchange goes to the log at DEBUG and to a tap; the one place for both."""
 
-    def __init__(self, port: Port, name: str) -> None:
+    def __init__(self, port: Port, name: str, tap: Tap | None = None) -> None:
         self._port = port
         self._name = name
+        self._tap = tap
 
     def read(self) -> bytes:
         """Read as `Port.read`."""
         data = self._port.read()
         if data:
             _log.debug("%s < %r", self._name, data)
+            if self._tap is not None:
+                self._tap("<", data)
         return data
 
     def write(self, data: bytes) -> None:
         """Write as `Port.write`."""
         _log.debug("%s > %r", self._name, data)
         self._port.write(data)
+        if self._tap is not None:
+            self._tap(">", data)
 
     def cancel(self) -> None:
         """Cancel as `Port.cancel`."""

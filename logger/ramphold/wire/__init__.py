@@ -9,6 +9,12 @@ from ramphold.wire._balance import (
     mass_decoder,
     mass_profile,
 )
+from ramphold.wire._certificate import (
+    Certificate,
+    CertificatePoint,
+    CertificateResult,
+    read_certificate,
+)
 from ramphold.wire._chain import decode_body, encode_body, link
 from ramphold.wire._framing import seven_bit_framing
 from ramphold.wire._indicator import (
@@ -44,6 +50,9 @@ __all__ = [
     "LOAD_PROFILES",
     "MASS_PROFILES",
     "TRACE_HEADER",
+    "Certificate",
+    "CertificatePoint",
+    "CertificateResult",
     "Line",
     "LineDecoder",
     "LineSplitter",
@@ -71,6 +80,7 @@ __all__ = [
     "parse_number",
     "printed_lbf",
     "properties_xml",
+    "read_certificate",
     "scaled",
     "seven_bit_framing",
     "trace_lines",

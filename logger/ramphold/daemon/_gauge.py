@@ -1,0 +1,137 @@
+"""What stands between the readings of the load and the force: certificate in force, and zero."""
+
+import math
+from dataclasses import replace
+
+from ramphold.core import Calibration, Quality, Reading
+from ramphold.daemon._certificates import Certificates, today
+from ramphold.daemon.config import BenchConfig, BridgeConfig, IioConfig
+from ramphold.errors import ConfigError, InputError
+from ramphold.instruments import CountScale
+from ramphold.units import FORCE_UNITS
+from ramphold.wire import Certificate
+
+__all__ = ["Gauge", "status"]
+
+
+class Gauge:
+    """The calibration of the load channel, and that of the balance beside it.
+
+    `scale` and `correct` are called in the instrument's thread; what they rest on is replaced as
+    a whole, never changed.
+
+    Args:
+        config: the bench.
+        certificates: what it has been calibrated by.
+
+    Raises:
+        ConfigError: the certificate in force is of other readings than the load's, or missing.
+    """
+
+    def __init__(self, config: BenchConfig, certificates: Certificates) -> None:
+        self._config = config
+        self._certificates = certificates
+        self._held: tuple[Certificate, CountScale] | None = None
+        self.balance: Certificate | None = None
+        self.reload()
+
+    @property
+    def certificate(self) -> Certificate | None:
+        """The one in force for the load, also after its day."""
+        return self._held[0] if self._held else None
+
+    @property
+    def zero(self) -> float:
+        """Reading without a load, in the certificate's reading unit."""
+        return self._held[1].zero if self._held else 0.0
+
+    @property
+    def full_range(self) -> float:
+        """What the load's readings change by over its capacity, in their own unit."""
+        capacity_lbf = float(self._config.load.capacity)
+        return self.to_reading(capacity_lbf) - self.to_reading(0.0)
+
+    @property
+    def counts(self) -> bool:
+        """Whether the load comes in counts, so that without a certificate there is no force."""
+        load = self._config.load
+        return isinstance(load, BridgeConfig) or (
+            isinstance(load, IioConfig) and load.transducer is None
+        )
+
+    def reload(self) -> None:
+        """Take what is in force now; the zero is then that of the certificate.
+
+        Raises:
+            ConfigError: it is of other readings than the load's, or missing.
+        """
+        chosen = self._config.calibration
+        load = self._certificates.in_force(of_force=True, chosen=chosen.load if chosen else "")
+        self.balance = self._certificates.in_force(
+            of_force=False, chosen=chosen.balance if chosen else ""
+        )
+        if load is None:
+            self._held = None
+            return
+        if load.in_counts is not self.counts or not (
+            load.in_counts or load.reading_unit in FORCE_UNITS
+        ):
+            expected = "count" if self.counts else "a unit of force"
+            raise ConfigError(
+                f"certificate {load.id} has reading_unit {load.reading_unit!r}: "
+                f"expected {expected}, as the load reads"
+            )
+        self._held = load, CountScale(curve=load.curve(), zero=load.zero)
+
+    def take_zero(self, zero: float) -> None:
+        """Count from another reading without a load."""
+        if self._held:
+            self._held = self._held[0], replace(self._held[1], zero=zero)
+
+    def to_reading(self, force_lbf: float) -> float:
+        """What the load reads at a force, less its zero, in its own unit."""
+        if self._held is None:
+            return force_lbf
+        return self._held[1].curve.reading(force_lbf)
+
+    def in_its_unit(self, reading: float) -> float:
+        """An uncorrected reading, as `ReadingRow` has it, in the certificate's reading unit."""
+        held = self.certificate
+        if held is None or held.in_counts:
+            return reading
+        return reading / FORCE_UNITS[held.reading_unit]
+
+    def scale(self) -> CountScale | None:
+        """The calibration of a load that comes in counts."""
+        return self._held[1] if self._held and self._held[0].in_counts else None
+
+    def correct(self, reading: Reading) -> Reading:
+        """A reading of a load that comes as a force, corrected; its raw digits stay."""
+        held = self._held
+        if held is None or held[0].in_counts or not reading.usable:
+            return reading
+        certificate, scale = held
+        shown = reading.force_lbf / FORCE_UNITS[certificate.reading_unit]
+        try:
+            force_lbf = scale.curve.force_lbf(shown - scale.zero)
+        except InputError:  # past where the curve turns
+            return replace(reading, force_lbf=math.nan, quality=Quality.OVER_RANGE)
+        return replace(reading, force_lbf=force_lbf)
+
+    def calibration(self, utc_ns: int) -> Calibration:
+        """What a run that begins now rests on."""
+        held = self.certificate
+        if held is None:
+            return Calibration()
+        return Calibration(
+            certificate=held.id, days_left=held.days_left(today(utc_ns)), zero=self.zero
+        )
+
+
+def status(certificate: Certificate | None, utc_ns: int) -> str:
+    """A certificate and until when it holds, for a person."""
+    if certificate is None:
+        return "no certificate"
+    left = certificate.days_left(today(utc_ns))
+    word = f"in force until {certificate.due}" if left >= 0 else f"past due since {certificate.due}"
+    return f"{certificate.id}, {word}"

@@ -1,0 +1,162 @@
+"""Certificates as they come into force, and the load's zero; both are written down."""
+
+import hashlib
+import statistics
+
+from ramphold.clock import NS_PER_S, Clock
+from ramphold.control import bench_methods as methods
+from ramphold.control.server import Handlers
+from ramphold.daemon._certificates import Certificates
+from ramphold.daemon._gauge import Gauge
+from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.instruments import Instruments
+from ramphold.errors import CommandRefused, ConfigError
+from ramphold.method.daily_check import LOAD_ZERO, DailyCheck, Verdict, judge
+from ramphold.sample import CertificateTaken, DailyCheckMade
+from ramphold.store import Store
+from ramphold.wire import Certificate, read_certificate
+
+__all__ = ["CalibrationService"]
+
+_MEAN_OF_S = 2.0
+_LEAST_READINGS = 5
+# Most that the load may wander while its zero is taken, in % of the full range.
+_WANDER_PCT = 0.1
+_DAEMON = "daemon"
+
+
+class CalibrationService:
+    """What can be asked about the calibration of the load."""
+
+    def __init__(
+        self,
+        certificates: Certificates,
+        gauge: Gauge,
+        instruments: Instruments,
+        store: StoreThread,
+        clock: Clock,
+    ) -> None:
+        self._certificates = certificates
+        self._gauge = gauge
+        self._instruments = instruments
+        self._store = store
+        self._clock = clock
+
+    def answer(self, handlers: Handlers) -> None:
+        """Have the methods about the calibration answered from here."""
+        handlers.on(methods.ZERO_LOAD, self.zero)
+        handlers.on(methods.TAKE_CERTIFICATE, self.take)
+
+    async def restore(self) -> None:
+        """Write down a certificate that was put into the folder; count from the newest zero."""
+        held = self._gauge.certificate
+        for one in (held, self._gauge.balance):
+            if one is not None:
+                await self._write_down(one, _DAEMON)
+        if held is not None:
+            zero = await self._store.run(lambda store: _newest_zero(store, held.id))
+            if zero is not None:
+                self._gauge.take_zero(zero)
+
+    async def zero(self, wanted: methods.ZeroWanted) -> DailyCheckMade:
+        """Hold the load's zero against the one before, and count from it unless it failed.
+
+        Raises:
+            CommandRefused: the load moves, or says nothing.
+        """
+        measured = self._resting()
+        base = abs(self._gauge.full_range)
+        found = judge(LOAD_ZERO, measured, self._gauge.zero, base)
+        made = await self._keep(found, base, wanted.operator)
+        if found.verdict is Verdict.FAILED and wanted.anyway:
+            # A person says that this is the zero: from here on it is measured against itself.
+            again = judge(LOAD_ZERO, measured, measured, base)
+            made = await self._keep(again, base, wanted.operator)
+        if made.verdict != Verdict.FAILED:
+            self._gauge.take_zero(measured)
+        return made
+
+    async def take(self, wanted: methods.NewCertificate) -> CertificateTaken:
+        """Keep a certificate in its folder, and use the one that is then in force.
+
+        Raises:
+            InputError: it is none, its id is taken, or there is no folder.
+            CommandRefused: it is kept, but can't be used as the load reads now.
+        """
+        certificate = read_certificate(wanted.text, "the certificate")
+        self._certificates.add(certificate)
+        try:
+            self._gauge.reload()
+        except ConfigError as error:
+            raise CommandRefused(f"kept, but not in force: {error}") from None
+        return await self._write_down(certificate, wanted.operator)
+
+    # --- inside ------------------------------------------------------------------------------
+
+    def _resting(self) -> float:
+        """Mean of what the load reads, in the certificate's unit, while it rests."""
+        after_ns = self._clock.now_ns() - round(_MEAN_OF_S * NS_PER_S)
+        rows = self._instruments.readings(
+            methods.ReadingsWanted(instrument="load", after_ns=after_ns)
+        ).readings
+        held = [self._gauge.in_its_unit(row.reading) for row in rows if row.reading is not None]
+        if len(held) < _LEAST_READINGS:
+            raise CommandRefused(
+                f"the load gave {len(held)} readings in {_MEAN_OF_S:g} s: check that it is on"
+            )
+        middle = statistics.median(held)
+        wander = statistics.median(abs(one - middle) for one in held)
+        if wander > _WANDER_PCT / 100 * abs(self._gauge.full_range):
+            raise CommandRefused("the load moves: expected it at rest, with nothing on it")
+        return middle
+
+    async def _keep(self, found: DailyCheck, base: float, operator: str) -> DailyCheckMade:
+        record = DailyCheckMade(
+            operator=operator,
+            utc_ns=self._clock.utc_ns(),
+            rule=found.rule.name,
+            measured=found.measured,
+            expected=found.expected,
+            base=base,
+            off_pct=found.off_pct,
+            verdict=found.verdict,
+        )
+        return await self._store.run(lambda store: store.add_record(record))
+
+    async def _write_down(self, certificate: Certificate, operator: str) -> CertificateTaken:
+        kind = "load" if certificate.of_force else "balance"
+        record = CertificateTaken(
+            operator=operator,
+            utc_ns=self._clock.utc_ns(),
+            certificate=certificate.id,
+            instrument=f"{kind}: {certificate.instrument}",
+            serial=certificate.serial,
+            by=certificate.by,
+            date=certificate.date.isoformat(),
+            due=certificate.due.isoformat(),
+            unit=certificate.unit,
+            expanded_uncertainty=certificate.expanded_uncertainty,
+            coverage_factor=certificate.coverage_factor,
+            sha256=hashlib.sha256(certificate.text().encode()).hexdigest(),
+        )
+        return await self._store.run(lambda store: _once(store, record))
+
+
+def _once(store: Store, record: CertificateTaken) -> CertificateTaken:
+    held = store.bench_record().certificate(record.certificate)
+    return held or store.add_record(record)
+
+
+def _newest_zero(store: Store, certificate: str) -> float | None:
+    """The newest zero that was taken since a certificate came into force."""
+    book = store.bench_record()
+    taken = book.certificate(certificate)
+    zeros = [
+        check.measured
+        for check in book.checks
+        if check.rule == LOAD_ZERO.name
+        and check.verdict != Verdict.FAILED
+        and taken is not None
+        and check.utc_ns >= taken.utc_ns
+    ]
+    return zeros[-1] if zeros else None

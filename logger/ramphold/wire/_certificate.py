@@ -1,0 +1,160 @@
+"""A calibration certificate as its TOML file has it; `hardware/calibration` tells its keys."""
+
+import datetime as dt
+import json
+import math
+import re
+from typing import Literal
+
+import msgspec
+from msgspec import Struct
+
+from ramphold.errors import InputError
+from ramphold.method.force_curve import CalibrationCurve
+from ramphold.units import FORCE_UNITS, MASS
+
+__all__ = ["Certificate", "CertificatePoint", "CertificateResult", "read_certificate"]
+
+_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
+
+
+class CertificatePoint(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One reading that was taken, less the unloaded one, at a force as the reference had it."""
+
+    run: int
+    force: float
+    reading: float
+    falling: bool = False
+
+
+class CertificateResult(
+    Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"force_class": "class"}
+):
+    """What the gauge did at one force by ISO 7500-1; `force_class` is empty where it keeps none."""
+
+    force: float
+    error_pct: float
+    repeatability_pct: float
+    resolution_pct: float
+    force_class: str
+
+
+class Certificate(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One calibration of one instrument.
+
+    Raises:
+        InputError: when built from values that can't be.
+    """
+
+    id: str
+    instrument: str
+    serial: str
+    by: str
+    reference: str
+    date: dt.date
+    due: dt.date
+    unit: str
+    reading_unit: str
+    model: Literal["linear", "quadratic"]
+    coefficients: tuple[float, ...]
+    residual_sd: float
+    coverage_factor: float
+    expanded_uncertainty: float
+    zero: float = 0.0
+    zero_return: float = 0.0
+    resolution: float = 0.0
+    results: tuple[CertificateResult, ...] = ()
+    points: tuple[CertificatePoint, ...]
+
+    def __post_init__(self) -> None:
+        if _ID.fullmatch(self.id) is None:
+            raise InputError(f"id is {self.id!r}: expected letters, digits, dots and dashes")
+        if self.unit not in FORCE_UNITS and self.unit not in MASS.sizes:
+            known = ", ".join([*FORCE_UNITS, *MASS.sizes])
+            raise InputError(f"unit is {self.unit!r}: expected one of {known}")
+        if self.date > self.due:
+            raise InputError(f"due is {self.due}, before date: expected a later day")
+        held = 3 if self.model == "quadratic" else 2
+        if len(self.coefficients) != held:
+            raise InputError(f"{len(self.coefficients)} coefficients: expected {held}")
+        numbers = (self.residual_sd, self.coverage_factor, self.expanded_uncertainty, self.zero)
+        if not all(map(math.isfinite, (*numbers, *self.coefficients))):
+            raise InputError("a number is not finite: expected finite ones")
+        if len({point.force for point in self.points}) < 2:  # noqa: PLR2004  (a range has two ends)
+            raise InputError("points hold fewer than two forces: expected the readings taken")
+        if self.of_force:
+            self.curve()
+
+    @property
+    def of_force(self) -> bool:
+        """Whether it is of a force gauge."""
+        return self.unit in FORCE_UNITS
+
+    @property
+    def in_counts(self) -> bool:
+        """Whether its readings are a converter's counts."""
+        return self.reading_unit == "count"
+
+    def days_left(self, today: dt.date) -> int:
+        """Whole days until it falls due; negative once it has."""
+        return (self.due - today).days
+
+    def curve(self) -> CalibrationCurve:
+        """The curve, over forces in lbf."""
+        lbf = FORCE_UNITS[self.unit]
+        c0, c1, c2 = (*self.coefficients, 0.0)[:3]
+        forces_lbf = [point.force * lbf for point in self.points]
+        return CalibrationCurve(
+            c0=c0,
+            c1=c1 / lbf,
+            c2=c2 / lbf**2,
+            low_lbf=min(forces_lbf),
+            high_lbf=max(forces_lbf),
+        )
+
+    def text(self) -> str:
+        """Its TOML file."""
+        keys = [name for name in self.__struct_fields__ if name not in ("results", "points")]
+        lines = [f"{name} = {_value(getattr(self, name))}" for name in keys]
+        for name, rows in (("results", self.results), ("points", self.points)):
+            held = [f"    {_row(row)}," for row in rows]
+            lines += ["", f"{name} = [", *held, "]"]
+        return "\n".join(lines) + "\n"
+
+
+def read_certificate(text: str, place: str) -> Certificate:
+    """Read a certificate's file.
+
+    Args:
+        text: what it holds.
+        place: what to call it in an error.
+
+    Raises:
+        InputError: it is no TOML, or a key is missing, unknown or wrong.
+    """
+    try:
+        return msgspec.toml.decode(text, type=Certificate)
+    except (msgspec.DecodeError, msgspec.ValidationError) as error:
+        what, _, at = str(error).partition(" - at ")
+        where = f"{place}, {at.strip('`$.')}" if at.strip("`$.") else place
+        raise InputError(f"{where}: {what}; expected a calibration certificate") from None
+
+
+def _value(value: object) -> str:
+    match value:
+        case str():
+            return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+        case dt.date():
+            return value.isoformat()
+        case tuple():
+            return f"[{', '.join(map(_value, value))}]"
+        case _:
+            return repr(value)
+
+
+def _row(row: CertificatePoint | CertificateResult) -> str:
+    held = msgspec.to_builtins(row)
+    if not held.get("falling", True):
+        del held["falling"]
+    parts = (f"{key} = {'true' if value is True else _value(value)}" for key, value in held.items())
+    return f"{{ {', '.join(parts)} }}"
