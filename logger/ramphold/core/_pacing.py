@@ -16,6 +16,7 @@ __all__ = ["Pacer"]
 _RATE_WINDOW_S = 10.0
 _SPEED_WINDOW_S = 0.5
 _LONGEST_STEP_S = 0.5
+_OLDEST_CUE_S = 1.0
 #: A rise this many times faster than the planned rate is a stroke, a slower one a pull.
 _STROKE_RATES = 3.5
 _TELLING_RISES = 5
@@ -29,7 +30,8 @@ class Pacer:
 
     Attributes:
         style: how the operator pumps; may be changed at any time.
-        cue: what to do as of the newest reading; None before there is enough to say.
+        cue: what to do as of the newest reading, or of one at most a second before it where that
+            can't be believed yet; None where there is not enough to say.
         rate_psi_min: rate of the load over the last 10 s, by least squares.
     """
 
@@ -72,6 +74,8 @@ class Pacer:
             return
         steadied = self._load.feed(t_ns, stress_psi)
         if steadied is None:
+            if self.cue is not None and seconds(t_ns - self.cue.t_ns) > _OLDEST_CUE_S:
+                self.cue = None
             return
         seen_ns, psi = steadied
         slope = self._rate.feed(seen_ns, psi)

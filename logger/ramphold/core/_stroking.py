@@ -118,7 +118,7 @@ class Stroking:
         return now.stress_psi + most <= now.ceiling_psi
 
     def _sag_psi_s(self, now: Moment) -> float:
-        return self._learned.sag_per_s * now.stress_psi
+        return self._learned.sag_per_s * max(now.stress_psi, 0.0)
 
 
 def _half_stroke_s(size: float) -> float:
