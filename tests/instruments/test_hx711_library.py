@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from ramphold.core import Quality
 from ramphold.errors import PortError
 from ramphold.instruments import BridgeConverter, BridgePins
 from ramphold.testing import BridgeChip, FakeGpio, VirtualTime
@@ -75,6 +76,12 @@ def test_the_library_says_nothing_by_itself_and_leaves_no_handler(rig, capsys, c
     assert logging.getLogger("hx711-multi").handlers == before
     assert capsys.readouterr() == ("", "")
     assert caplog.records == []
+
+
+def test_a_converter_that_is_no_longer_ready_when_the_library_looks_is_said_to_be_so(rig):
+    bench = rig()
+    bench.gpio.data_wire = "off"
+    assert bench.converter._wires.frame() is Quality.NOT_READY
 
 
 def test_the_library_keeps_no_codes(rig):

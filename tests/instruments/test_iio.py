@@ -239,8 +239,11 @@ def test_what_was_missed_is_counted_and_not_made_up_for(tree, reader):
     one = reader(device="ads1015", per_s=10)
     one.next()
     one.time.spend(1_000_000_000)
-    assert one.next().skipped == 9
-    assert one.next().skipped == 0
+    late = one.next()
+    assert late.skipped == 9
+    after = one.next()
+    assert after.skipped == 0
+    assert (after.t_ns - late.t_ns) / 1e9 == pytest.approx(0.1, abs=0.002)
 
 
 def test_a_file_without_a_number_is_garbled(tree, reader):

@@ -117,8 +117,8 @@ def test_where_only_faults_come_it_is_silent_and_says_what_to_check(scripted, qu
     clock = ManualClock()
     with Watch(lambda: scripted, clock) as watch:
         watch.wait_state(OPENING, OPEN)
-        scripted.give(Conversion(t_ns=0, quality=quality))
-        watch.readings.wait_for(lambda items: len(items) == 1)
+        scripted.give(*[Conversion(t_ns=0, quality=quality)] * 2)
+        watch.readings.wait_for(lambda items: len(items) == 2)
         clock.advance(0.5)
         assert told in watch.wait_state(OPENING, OPEN, SILENT).detail
         scripted.give(Conversion(t_ns=clock.now_ns()))

@@ -130,7 +130,7 @@ class BridgeConverter:
         self._check_rate()
         given, self._held = self._held, []
         ended_ns = self._phase.ended_ns
-        if ended_ns >= self._settled_ns:
+        if self._phase.due and ended_ns >= self._settled_ns:
             (self._held if _ends_in_ones(code) else given).append((ended_ns, code))
         self._expect()
         return [self._conversion(*one) for one in given]

@@ -164,7 +164,7 @@ class IioConverter:
         t_ns, kind = self._clock.now_ns(), self._kind
         # One that waits is asked again well before its next conversion ends.
         next_ns = t_ns + self._period_ns // 2 if kind.waits else self._due_ns + self._period_ns
-        self._due_ns = max(t_ns, next_ns)
+        self._due_ns = next_ns if next_ns > t_ns else t_ns + self._period_ns
         if kind.gain and self._files.number(self._channel.channel, "scale") != self._scale_mv:
             self._set_gain()
             return self._fault(Quality.FAULT)

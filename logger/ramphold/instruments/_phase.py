@@ -15,6 +15,8 @@ _LEARNING = 1 / 32
 _GAPS, _AGREEING, _AGREE = 8, 6, 0.2
 #: Beyond this many conversions in one gap, what happened in it is anyone's guess.
 _MOST_STEPS = 2
+#: After so many resets without a conversion when it was due, the period is found anew.
+_MOST_LOST = 20
 #: When to look again, and when to give up, in periods.
 _LOOK, _OVERDUE = 0.8, 2.2
 
@@ -30,9 +32,13 @@ class Phase:
         self.period_ns = nominal_ns
         #: Whether the true period has been found.
         self.found = False
+        #: Whether the newest conversion came when the one before it made it due. A wire that is
+        #: joined again shows one that ended at some time before.
+        self.due = False
         self._early_ns = self._late_ns = 0
         self._placed = False
         self._gaps: list[int] = []
+        self._lost = 0
 
     @property
     def ended_ns(self) -> int:
@@ -53,6 +59,8 @@ class Phase:
         """The converter was reset: its next conversion ends at some time of its own."""
         self._placed = False
         self._gaps.clear()
+        self._lost += 1
+        self.found = self.found and self._lost < _MOST_LOST
 
     def place(self, busy_ns: int | None, seen_ns: int) -> bool:
         """Take that a conversion was seen ready; False where it can't be told when it ended.
@@ -72,11 +80,12 @@ class Phase:
         if busy_ns is None:
             late_ns = min(seen_ns, self._late_ns + steps * most_ns)
         else:
-            early_ns = max(early_ns, busy_ns)
+            early_ns = busy_ns
             gap_ns = seen_ns - self._late_ns
             if abs(gap_ns - self.period_ns) < _AGREE * self.period_ns:
                 self.period_ns += round(_LEARNING * (gap_ns - self.period_ns))
-        self._early_ns, self._late_ns = early_ns, late_ns
+        self._early_ns, self._late_ns, self.due = early_ns, late_ns, True
+        self._lost = 0
         return steps <= _MOST_STEPS
 
     def fits(self, end_ns: int) -> bool:
@@ -89,6 +98,7 @@ class Phase:
         if self._placed:
             self._gaps.append(seen_ns - self._late_ns)
         self._early_ns, self._late_ns, self._placed = busy_ns, seen_ns, True
+        self.due = False
         if len(self._gaps) == _GAPS:
             middle = statistics.median(self._gaps)
             agreeing = [gap for gap in self._gaps if abs(gap - middle) < _AGREE * middle]

@@ -90,7 +90,7 @@ class Sampler(InstrumentThread):
             _log.info("%s: %s, %d skipped", self.name, dict(self._readings), self._skipped)
 
     def _listen(self, converter: Converter) -> None:
-        heard_ns, trouble = self._clock.now_ns(), _NOTHING
+        heard_ns, trouble, before = self._clock.now_ns(), _NOTHING, None
         while self._goes_on():
             conversions = converter.read()
             if self._stop.is_set():  # a read may have outlasted the patience of `stop`
@@ -99,11 +99,12 @@ class Sampler(InstrumentThread):
                 reading = self._to_reading(conversion)
                 self._readings[reading.quality] += 1
                 self._skipped += conversion.skipped
-                if reading.quality in _TROUBLES:
-                    trouble = _TROUBLES[reading.quality]
-                else:
+                if reading.quality not in _TROUBLES:
                     heard_ns = reading.t_ns
                     self._heard()
+                elif reading.quality is before:  # one alone may only follow from another
+                    trouble = _TROUBLES[reading.quality]
+                before = reading.quality
                 self._on_reading(reading)
             if self._clock.now_ns() - heard_ns >= self._silent_ns:
                 self._report(HealthState.SILENT, trouble)

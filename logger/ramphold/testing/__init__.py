@@ -8,7 +8,7 @@ from ramphold.testing._fake_gpio import FakeGpio, gpio_in_place
 from ramphold.testing._iio_tree import IioTree, show
 from ramphold.testing._inbox import Inbox
 from ramphold.testing._port import ScriptedPort, StepPort
-from ramphold.testing._virtual_time import VirtualTime
+from ramphold.testing._virtual_time import PassingTime, VirtualTime
 
 __all__ = [
     "BRIDGE_FAULTS",
@@ -20,6 +20,7 @@ __all__ = [
     "IioTree",
     "Inbox",
     "ManualClock",
+    "PassingTime",
     "ScriptedPort",
     "StepPort",
     "VirtualTime",

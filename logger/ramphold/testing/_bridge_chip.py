@@ -74,7 +74,8 @@ class BridgeChip:
         settles_in_silence: bool = True,
     ) -> None:
         self._time = time
-        self._period_ns = round(NS_PER_S / per_s)
+        #: Of its conversions, in ns; may be changed, as by its rate pin.
+        self.period_ns = round(NS_PER_S / per_s)
         self.code = code
         self._replaces = abandoned == "replaced"
         self._sleeps_after_ns = round(sleeps_after_s * NS_PER_S)
@@ -154,7 +155,7 @@ class BridgeChip:
 
     def _unread_ns(self) -> int:
         """When the newest conversion that it shows had ended; 0 where there is none unread."""
-        began_ns, period_ns = self._series.began_ns, self._period_ns
+        began_ns, period_ns = self._series.began_ns, self.period_ns
         done = (self._time.now_ns() - began_ns) // period_ns
         if done < (_SETTLING if self._silent else 1):
             return 0
@@ -163,7 +164,7 @@ class BridgeChip:
 
     def _frame(self, ready_ns: int) -> Frame:
         series = self._series
-        done = (ready_ns - series.began_ns) // self._period_ns
+        done = (ready_ns - series.began_ns) // self.period_ns
         code = self.code(ready_ns, series.input)
         if done < _SETTLING:
             code = code * done // _SETTLING  # the filter still holds what was before

@@ -11,7 +11,7 @@ from ramphold.core import Quality
 from ramphold.instruments import BridgeConverter, BridgePins, Conversion
 from ramphold.testing._bridge_chip import BridgeChip, Frame
 from ramphold.testing._fake_gpio import FakeGpio, gpio_in_place
-from ramphold.testing._virtual_time import VirtualTime
+from ramphold.testing._virtual_time import PassingTime, VirtualTime
 
 __all__ = ["BridgeRig", "interfering"]
 
@@ -29,22 +29,24 @@ class BridgeRig:
         gain: that the reader asks for.
         call_ns: what a GPIO call takes, in ns.
         held_up: how long the scheduler holds a call up, in ns.
+        gpio: the pins, where they are not to be made here.
     """
 
     def __init__(  # noqa: PLR0913  (each is a fact of its own)
         self,
-        time: VirtualTime,
+        time: VirtualTime | PassingTime,
         chip: BridgeChip,
         *,
         says: float = 80.0,
         gain: Literal[128, 64, 32] = 128,
         call_ns: int = 1500,
         held_up: Callable[[], int] = lambda: 0,
+        gpio: FakeGpio | None = None,
     ) -> None:
         self.time = time
         self.chip = chip
         self.says = says
-        self.gpio = FakeGpio(time, chip, call_ns=call_ns, held_up=held_up)
+        self.gpio = gpio or FakeGpio(time, chip, call_ns=call_ns, held_up=held_up)
         self._input = _INPUTS[gain]
         self.read: list[Conversion] = []
         with gpio_in_place(self.gpio, time):

@@ -8,7 +8,7 @@ from types import ModuleType
 from typing import Literal, cast
 
 from ramphold.testing._bridge_chip import BridgeChip
-from ramphold.testing._virtual_time import VirtualTime
+from ramphold.testing._virtual_time import PassingTime, VirtualTime
 
 __all__ = ["FakeGpio", "gpio_in_place"]
 
@@ -34,7 +34,7 @@ class FakeGpio:
 
     def __init__(  # noqa: PLR0913  (each is a fact of its own)
         self,
-        time: VirtualTime,
+        time: VirtualTime | PassingTime,
         chip: BridgeChip,
         *,
         data_pin: int = 5,
@@ -110,7 +110,7 @@ class FakeGpio:
 
 
 @contextlib.contextmanager
-def gpio_in_place(gpio: object, time: VirtualTime) -> Iterator[ModuleType]:
+def gpio_in_place(gpio: object, time: VirtualTime | PassingTime) -> Iterator[ModuleType]:
     """Put a GPIO module under hx711-multi, loaded anew, and let its sleeps pass virtual time."""
     package = ModuleType("RPi")
     vars(package).update(__path__=[], GPIO=gpio)

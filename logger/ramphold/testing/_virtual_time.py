@@ -2,11 +2,12 @@
 
 import heapq
 import itertools
+import time
 from collections.abc import Callable
 
-from ramphold.clock import NS_PER_S
+from ramphold.clock import NS_PER_S, SystemClock
 
-__all__ = ["VirtualTime"]
+__all__ = ["PassingTime", "VirtualTime"]
 
 
 class VirtualTime:
@@ -50,3 +51,18 @@ class VirtualTime:
     def plan(self, at_s: float, action: Callable[[], None]) -> None:
         """Do something at a time in s, in the midst of whatever goes on then."""
         heapq.heappush(self._plans, (round(at_s * NS_PER_S), next(self._numbers), action))
+
+
+class PassingTime(SystemClock):
+    """The computer's own time in the place of a virtual one: it passes by itself."""
+
+    def perf_counter(self) -> float:
+        """Monotonic time in s."""
+        return self.now_ns() / NS_PER_S
+
+    def sleep(self, seconds: float) -> None:
+        """Pass a time in s."""
+        time.sleep(seconds)
+
+    def spend(self, span_ns: int) -> None:
+        """What is done has cost its time already."""
