@@ -1,0 +1,83 @@
+"""What every section is written from: the record, what was worked out of it, and the issue."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from ramphold.method.class_evidence import ClassEvidence
+from ramphold.method.fines_curve import FinesCurve, fit_fines
+from ramphold.method.limits import FINES_PCT
+from ramphold.report._uncertainty import Known, StressBudgets, known_of, stress_budgets
+from ramphold.sample import SampleRecord, Trace
+
+__all__ = ["Basis", "Issue", "basis"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Issue:
+    """How a report goes out.
+
+    Attributes:
+        utc_ns: when, UTC in ns since 1970.
+        revision: from 1; None for a draft.
+        by: initials of who issues it.
+        changes: what it says otherwise than the revision before.
+        laboratory: name of the laboratory, as it stands over the report; may be empty.
+    """
+
+    utc_ns: int
+    revision: int | None = None
+    by: str = ""
+    changes: str = ""
+    laboratory: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Basis:
+    """See the module.
+
+    Attributes:
+        record, issue, trace: as they were given.
+        tampering: what the look over the records found; None where nobody looked.
+        evidence: the class and what stands behind it; None before a specimen counts.
+        curve: the fitted fines-stress curve, if there is one.
+        limit_pct: greatest mean fines, in %; None where the edition has none for the size.
+        known: what is known of the bench.
+        budgets: of each stress that counts, lowest first.
+    """
+
+    record: SampleRecord
+    issue: Issue
+    trace: Callable[[int], Trace]
+    tampering: Sequence[str] | None
+    evidence: ClassEvidence | None
+    curve: FinesCurve | None
+    limit_pct: float | None
+    known: Known
+    budgets: tuple[StressBudgets, ...]
+
+
+def basis(
+    record: SampleRecord,
+    trace: Callable[[int], Trace],
+    issue: Issue,
+    tampering: Sequence[str] | None,
+) -> Basis:
+    """Work out what several sections need."""
+    evidence, edition = record.evidence, record.edition
+    suggested = edition.crush.get(record.sample.size)
+    limit_pct = edition.class_fines_pct or (suggested.fines_pct if suggested else None)
+    curve = fit_fines(record.counted, limit_pct or FINES_PCT)
+    counted = [one.run.run for one in record.specimens if one.counts and one.run]
+    known = known_of(record, trace(counted[-1]) if counted else None)
+    points = evidence.found.points if evidence else ()
+    return Basis(
+        record=record,
+        issue=issue,
+        trace=trace,
+        tampering=tampering,
+        evidence=evidence,
+        curve=curve,
+        limit_pct=limit_pct,
+        known=known,
+        budgets=tuple(stress_budgets(record, known, point, curve) for point in points),
+    )

@@ -1,0 +1,173 @@
+"""What was found before the crush: preparation, sieve analysis, density, other tests."""
+
+from collections.abc import Iterator
+
+from ramphold.method.entered import PROPERTIES
+from ramphold.method.gravimetric import TESTS
+from ramphold.method.sieves import PAN, find_size, opening_mm
+from ramphold.method.sieving import SieveAnalysis
+from ramphold.report._basis import Basis
+from ramphold.report._model import (
+    Block,
+    Bullets,
+    Column,
+    Facts,
+    Figure,
+    Paragraph,
+    Row,
+    Section,
+    Table,
+    Tone,
+)
+from ramphold.report._sieve_figure import passing_pct, sieve_drawing
+from ramphold.report._texts import NONE, date, number, together
+from ramphold.sample import SampleRecord
+
+__all__ = ["density_section", "other_section", "sieve_section"]
+
+_WORDS = {True: "kept", False: "NOT KEPT", None: NONE}
+
+
+def sieve_section(basis: Basis) -> Section:
+    """The sieve analysis: sieve by sieve, the curve, and how it keeps to the limits."""
+    return Section(title="Sieve analysis", blocks=tuple(_sieve_blocks(basis.record)))
+
+
+def _sieve_blocks(record: SampleRecord) -> Iterator[Block]:
+    sieving = record.sieving
+    if not sieving.masses_g and sieving.charge_g is None:
+        yield Paragraph("Not done.")
+        return
+    passing, total = passing_pct(sieving.masses_g), sum(sieving.masses_g.values())
+    yield Table(
+        caption=f"Charge {number(sieving.charge_g, '.2f')} g, recovered {total:.2f} g",
+        columns=(
+            Column("sieve", 1.0, numeric=False),
+            Column("opening, mm"),
+            Column("net mass, g"),
+            Column("held, %"),
+            Column("passing, %"),
+        ),
+        rows=tuple(
+            Row((
+                "pan" if sieve == PAN else f"No. {sieve}",
+                NONE if sieve == PAN else f"{opening_mm(sieve):.3f}",
+                number(sieving.masses_g[sieve], ".2f"),
+                number(100 * sieving.masses_g[sieve] / total if total else None, ".2f"),
+                NONE if sieve == PAN else number(pct, ".2f"),
+            ))
+            for sieve, pct in passing.items()
+        ),
+        note="Shares are in % of the recovered sum.",
+    )  # fmt: skip
+    if sieving.missing:
+        yield Paragraph(f"Not weighed yet: {together(sieving.missing)}.")
+    if sieving.analysis is not None:
+        yield from _analysis(record, sieving.analysis)
+
+
+def _analysis(record: SampleRecord, analysis: SieveAnalysis) -> Iterator[Block]:
+    size = find_size(record.sample.size)
+    yield Figure(
+        drawing=sieve_drawing(record.sieving.masses_g, size, analysis),
+        name=f"Sieve curve of sample {record.sample.laboratory_number}.",
+        caption=(
+            f"What passes each opening (line with dots) and what each sieve holds (dashed steps); "
+            f"tinted: the size claimed, {size.name}."
+        ),
+    )
+    allowed = record.edition.sieving[record.sample.use]
+    shaken = record.sieve_shaking
+    yield Facts((
+        (
+            f"In size {size.name}",
+            f"{analysis.in_size_pct:.2f} %; {allowed.in_size_pct:g} % or more",
+        ),
+        (
+            f"On No. {size.stack[0]}",
+            f"{analysis.oversize_pct:.2f} %; {allowed.coarse_pct:g} % or less",
+        ),
+        ("In the pan", f"{analysis.pan_pct:.2f} %; {allowed.fine_pct:g} % or less"),
+        ("Lost", f"{number(analysis.loss_pct, '.2f')} %; {allowed.loss_pct:g} % or less"),
+        ("Mean diameter", f"{number(analysis.mean_mm, '.3f')} mm"),
+        ("Median diameter", f"{number(analysis.median_mm, '.3f')} mm"),
+        ("Shaken", f"{shaken.planned_s / 60:g} min, {date(shaken.utc_ns)}" if shaken else NONE),
+        ("Conforms", "yes" if analysis.conforms else "NO"),
+    ))  # fmt: skip
+    if analysis.findings:
+        yield Bullets(analysis.findings)
+
+
+def density_section(basis: Basis) -> Section:
+    """Preparation and loose bulk density."""
+    record = basis.record
+    made, bulk = record.preparation, record.density
+    pairs = [
+        ("Received", _grams(made.received_g)),
+        ("Split", _grams(made.split_g)),
+        ("Washed", _grams(made.washed_g)),
+        ("Dried", _grams(made.dried_g)),
+        ("Lost in washing", f"{number(made.wash_loss_pct, '.2f')} % of the split mass"),
+    ]
+    if bulk.cylinder is not None:
+        chosen = bulk.cylinder
+        volume = f"{chosen.volume_cm3:.3f} cm³ (record {chosen.calibration})"
+        pairs += [
+            ("Cylinder", f"{chosen.cylinder}, {volume}"),
+            ("Fill", _grams(bulk.net_g)),
+        ]
+    pairs.append(("Loose bulk density", f"{number(bulk.bulk_density_g_cm3, '.3f')} g/cm³"))
+    text = "Of one fill: its uncertainty is not stated, since one fill does not tell the scatter."
+    blocks = (Facts(tuple(pairs)), Paragraph(text))
+    return Section(title="Preparation and bulk density", blocks=blocks)
+
+
+def _grams(mass_g: float | None) -> str:
+    return NONE if mass_g is None else f"{mass_g:g} g"
+
+
+def other_section(basis: Basis) -> Section | None:
+    """Tests by mass before and after, and entered results; None where there are none."""
+    record = basis.record
+    rows = [
+        Row(
+            (
+                one.test, f"{_grams(one.before_g)} to {_grams(one.after_g)}",
+                f"{number(one.loss.loss_pct, '.2f')} %" if one.loss else NONE,
+                f"{one.loss.limit_pct:g} % or less" if one.loss and one.loss.limit_pct else NONE,
+                _WORDS[one.loss.passes if one.loss else None],
+            ),
+            Tone.FAIL if one.loss and one.loss.passes is False else Tone.PLAIN,
+        )
+        for one in record.gravimetric
+    ]  # fmt: skip
+    rows += [
+        Row(
+            (
+                one.name, "entered by hand", f"{one.value:.3g} {PROPERTIES[one.name].unit}".strip(),
+                one.limit or NONE, _WORDS[one.passes],
+            ),
+            Tone.FAIL if one.passes is False else Tone.PLAIN,
+        )
+        for one in record.properties
+    ]  # fmt: skip
+    if not rows:
+        return None
+    table = Table(
+        caption="Other tests",
+        columns=(
+            Column("test", 1.2, numeric=False),
+            Column("from", 1.4, numeric=False),
+            Column("result"),
+            Column("limit", 1.0, numeric=False),
+            Column("", 0.7, numeric=False),
+        ),
+        rows=tuple(rows),
+    )
+    findings = [f"{one.name}: {said}" for one in record.properties for said in one.findings]
+    steps = [f"{one.test}: {TESTS[one.test].steps}" for one in record.gravimetric]
+    blocks: tuple[Block, ...] = (
+        table,
+        *((Bullets((*steps, *findings)),) if steps or findings else ()),
+    )
+    return Section(title="Other tests", blocks=blocks)

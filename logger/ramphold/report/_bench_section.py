@@ -1,0 +1,125 @@
+"""What stands behind the numbers: certificates, daily checks, cells and sieves."""
+
+from collections.abc import Iterator
+
+from ramphold.report._basis import Basis
+from ramphold.report._model import Block, Column, Paragraph, Row, Section, Table, Tone
+from ramphold.report._texts import NONE, date, number, together
+from ramphold.sample import BenchRecord, Equipment, EquipmentState, SampleRecord
+
+__all__ = ["bench_section"]
+
+_NS_PER_DAY = 86_400 * 10**9
+
+
+def bench_section(basis: Basis) -> Section:
+    """Instruments of the sample's runs, their checks in those days, and wear as it is now."""
+    return Section(
+        title="Instruments and certificates",
+        blocks=tuple(_blocks(basis.record, basis.issue.utc_ns)),
+    )
+
+
+def _blocks(record: SampleRecord, utc_ns: int) -> Iterator[Block]:
+    yield _certificates(record)
+    yield _checks(record)
+    yield _equipment(record.bench, utc_ns)
+
+
+def _certificates(record: SampleRecord) -> Block:
+    cited = {name for one in record.specimens for run in one.runs for name in run.certificates}
+    held = {one.certificate: one for one in record.bench.certificates}
+    if not cited and not held:
+        return Paragraph("Certificates: none. The load was not traceably calibrated.")
+    rows = [
+        Row((
+            one.certificate, one.instrument, one.serial, one.by, one.date, one.due,
+            f"{one.expanded_uncertainty:g} {one.unit}, k = {one.coverage_factor:g}",
+            "yes" if one.certificate in cited else "no", one.sha256[:16],
+        ))
+        for one in held.values()
+    ]  # fmt: skip
+    rows += [
+        Row((name, "not on this bench", *[NONE] * 5, "yes", NONE), Tone.FAIL)
+        for name in sorted(cited - held.keys())
+    ]
+    return Table(
+        caption="Certificates",
+        columns=(
+            Column("certificate", 1.1, numeric=False),
+            Column("instrument", 1.0, numeric=False),
+            Column("serial", 0.8, numeric=False),
+            Column("by", 1.1, numeric=False),
+            Column("date", 0.8, numeric=False),
+            Column("due", 0.8, numeric=False),
+            Column("U", 1.1, numeric=False),
+            Column("cited by a run", 0.6, numeric=False),
+            Column("file's hash, first 16", 1.2, numeric=False),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def _checks(record: SampleRecord) -> Block:
+    starts = [run.started_utc_ns for one in record.specimens for run in one.runs]
+    held = [
+        one
+        for one in record.bench.checks
+        if starts and min(starts) - _NS_PER_DAY <= one.utc_ns <= max(starts) + _NS_PER_DAY
+    ]
+    if not held:
+        return Paragraph("Daily checks in the days of the runs: none.")
+    return Table(
+        caption="Daily checks in the days of the runs",
+        columns=(
+            Column("check", 1.0, numeric=False),
+            Column("read"),
+            Column("expected"),
+            Column("off, %"),
+            Column("verdict", 0.8, numeric=False),
+            Column("by", 0.5, numeric=False),
+            Column("when", 1.4, numeric=False),
+        ),
+        rows=tuple(
+            Row(
+                (
+                    one.rule, number(one.measured, ".6g"), number(one.expected, ".6g"),
+                    number(one.off_pct, "+.3f"), one.verdict, one.operator, date(one.utc_ns),
+                ),
+                Tone.FAIL if one.verdict == "failed" else Tone.PLAIN,
+            )
+            for one in held
+        ),
+    )  # fmt: skip
+
+
+def _equipment(bench: BenchRecord, utc_ns: int) -> Block:
+    if not bench.equipment:
+        return Paragraph("Cells and sieves: no check of them is on record.")
+    return Table(
+        caption="Cells and sieves, as they are at the date of this report",
+        columns=(
+            Column("equipment", 0.9, numeric=False),
+            Column("checked", 1.3, numeric=False),
+            Column("measured"),
+            Column("as made"),
+            Column("uses since", 0.7),
+            Column("finding", 2.0, numeric=False),
+            Column("due", 1.6, numeric=False),
+        ),
+        rows=tuple(_equipment_row(one, utc_ns) for one in bench.equipment),
+    )
+
+
+def _equipment_row(one: EquipmentState, utc_ns: int) -> Row:
+    check, wear = one.check, one.wear(utc_ns)
+    unit = "in" if check.equipment is Equipment.CELL else "mm"
+    due = wear.due if wear else ()
+    cells = (
+        f"{check.equipment} {check.name}", f"{date(check.utc_ns)}, {check.operator}",
+        NONE if check.measured is None else f"{check.measured:g} {unit}",
+        NONE if check.nominal is None else f"{check.nominal:g} {unit}",
+        str(one.uses), check.finding if check.usable else f"{check.finding}; NOT USABLE",
+        together(due, "no"),
+    )  # fmt: skip
+    return Row(cells, Tone.FAIL if due or not check.usable else Tone.PLAIN)

@@ -1,0 +1,133 @@
+"""The first page: the result, who stands for it, and what nobody shall overlook."""
+
+from collections.abc import Iterator
+
+from ramphold.method.limits import over
+from ramphold.method.uncertainty import stated
+from ramphold.report._basis import Basis
+from ramphold.report._model import Facts, Headline, Notice, Tone
+from ramphold.report._texts import NONE, date, mpa, number, psi, together
+from ramphold.sample import Reviewed, SampleRecord, SampleState
+
+__all__ = ["cover_facts", "headline", "mean_text", "notices", "reviewed", "revision_text"]
+
+_SURE = 0.99
+
+
+def revision_text(basis: Basis) -> str:
+    """Which revision it is."""
+    revision = basis.issue.revision
+    return "Draft, not issued" if revision is None else f"Revision {revision}"
+
+
+def headline(basis: Basis) -> Headline:
+    """The class, or what stands in its place."""
+    evidence = basis.evidence
+    if evidence is None:
+        return Headline(label="Crush resistance", value=NONE, lines=("no specimen counts yet",))
+    if basis.record.edition.class_fines_pct is None:
+        return _against_limit(basis)
+    found = evidence.found
+    lines = [_mean_line(basis, point.stress_psi) for point in evidence.deciding_points]
+    if evidence.spread is not None:
+        sure = evidence.probability(found.crush_class)
+        said = f"more than {_SURE:g}" if sure > _SURE else f"{sure:.2f}"
+        lines.append(f"probability of this class among the stresses tested: {said}")
+    crossing = basis.curve.crossing(basis.limit_pct or 0.0) if basis.curve else None
+    if crossing is not None and crossing.low_psi is not None and crossing.high_psi is not None:
+        value, reach = stated(crossing.stress_psi, (crossing.high_psi - crossing.low_psi) / 2)
+        how = " (extrapolated)" if crossing.extrapolated else ""
+        lines.append(f"{basis.limit_pct:g} % fines by the curve at {value} ± {reach} psi{how}")
+    return Headline(label="Crush class", value=found.crush_class or "no class", lines=tuple(lines))
+
+
+def _mean_line(basis: Basis, stress_psi: float) -> str:
+    said = f"{mean_text(basis, stress_psi)} mean fines at {psi(stress_psi)} psi"
+    return f"{said} ({mpa(stress_psi)} MPa)"
+
+
+def mean_text(basis: Basis, stress_psi: float) -> str:
+    """The mean of a stress with its expanded uncertainty, as far as that is known."""
+    for one in basis.budgets:
+        if one.stress_psi == stress_psi and one.fines is not None:
+            value, reach = stated(one.fines.value, one.fines.expanded)
+            return f"{value} ± {reach} %"
+    means = {
+        p.stress_psi: p.mean_pct for p in (basis.evidence.found.points if basis.evidence else ())
+    }
+    return f"{number(means.get(stress_psi), '.1f')} %"
+
+
+def _against_limit(basis: Basis) -> Headline:
+    """For an edition that has no classes: the fines at the suggested stress."""
+    record, evidence = basis.record, basis.evidence
+    points = evidence.found.points if evidence else ()
+    suggested = record.edition.crush.get(record.sample.size)
+    for point in points:
+        if suggested is not None and point.stress_psi == suggested.stress_psi:
+            word = "over" if over(point.mean_pct, suggested.fines_pct) else "keeps to"
+            lines = (
+                f"mean fines at the suggested {psi(point.stress_psi)} psi",
+                f"{word} the {suggested.fines_pct:g} % of {record.edition.name}",
+            )
+            return Headline(
+                label="Crush resistance", value=mean_text(basis, point.stress_psi), lines=lines
+            )
+    means = tuple(_mean_line(basis, point.stress_psi) for point in points)
+    return Headline(label="Crush resistance", value=NONE, lines=means)
+
+
+def cover_facts(basis: Basis) -> Facts:
+    """Who and what, beside the result."""
+    record, issue = basis.record, basis.issue
+    sample = record.sample
+    started = [run.started_utc_ns for one in record.specimens for run in one.runs]
+    review = reviewed(record)
+    return Facts((
+        ("Client reference", sample.client_reference or NONE),
+        ("Material", f"{sample.material}, {sample.size}, for {sample.use}"),
+        ("Method", record.edition.name),
+        ("Received", f"{date(sample.utc_ns)} by {sample.operator}"),
+        ("Crushed", f"{date(min(started))} to {date(max(started))}" if started else NONE),
+        ("Tested by", together(record.operators, NONE)),
+        ("Reviewed by", f"{review.operator}, {date(review.utc_ns)}" if review else "not reviewed"),
+        ("Issued by", f"{issue.by}, {date(issue.utc_ns)}" if issue.by else "not issued"),
+    ))  # fmt: skip
+
+
+def reviewed(record: SampleRecord) -> Reviewed | None:
+    """The review that holds: by somebody who wrote nothing of the sample, and nothing since."""
+    if record.state not in {SampleState.REVIEWED, SampleState.REPORTED} or not record.reviews:
+        return None
+    review = record.reviews[-1]
+    own = {name.strip().lower() for name in record.operators}
+    return None if review.operator.strip().lower() in own else review
+
+
+def notices(basis: Basis) -> tuple[Notice, ...]:
+    """What stands before everything else."""
+    return tuple(_notices(basis))
+
+
+def _notices(basis: Basis) -> Iterator[Notice]:
+    record, issue = basis.record, basis.issue
+    if basis.tampering:
+        yield Notice(
+            title="The record was changed behind the program's back",
+            text="This report must not be relied on. " + "; ".join(basis.tampering) + ".",
+            tone=Tone.FAIL,
+        )
+    if issue.revision is None:
+        text = "Printed for a look at it. It is no result and must not leave the laboratory."
+        yield Notice(title="Draft, not issued", text=text)
+    before = [one for one in record.reports if one.revision < (issue.revision or 0)]
+    if before:
+        old = before[-1]
+        what = f"It supersedes revision {old.revision} of {date(old.utc_ns)}, which is void."
+        yield Notice(
+            title=f"Revision {issue.revision}",
+            text=f"{what} What changed: {issue.changes or 'not stated'}",
+        )
+    if reviewed(record) is None:
+        text = "Nobody but those who tested it has looked this sample over."
+        yield Notice(title="Not reviewed", text=text)

@@ -1,0 +1,108 @@
+"""A figure as lines, areas, dots and words at given places, and how each kind of ink looks."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TypeAlias
+
+__all__ = ["LOOKS", "Anchor", "Area", "Dot", "Drawing", "Ink", "Line", "Look", "Point", "Words"]
+
+Point: TypeAlias = tuple[float, float]
+
+
+class Ink(StrEnum):
+    """What a stroke stands for."""
+
+    FRAME = "frame"
+    GRID = "grid"
+    TRACE = "trace"
+    PLAN = "plan"
+    BAND = "band"
+    LIMIT = "limit"
+    CURVE = "curve"
+    COUNTS = "counts"
+    LEFT_OUT = "left-out"
+    MEAN = "mean"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """Colours as RRGGBB hex, width in points, dashes in points."""
+
+    stroke: str = ""
+    width: float = 0.75
+    dash: tuple[float, ...] = ()
+    fill: str = ""
+
+
+#: How every ink looks; told apart by line and shape as well, so that a grey print is read too.
+LOOKS: Mapping[Ink, Look] = {
+    Ink.FRAME: Look(stroke="#42525a", width=0.7),
+    Ink.GRID: Look(stroke="#e3e1da", width=0.5),
+    Ink.TRACE: Look(stroke="#174a5c", width=0.8),
+    Ink.PLAN: Look(stroke="#b9812c", width=1.0, dash=(5, 2.5)),
+    Ink.BAND: Look(fill="#e9efe6"),
+    Ink.LIMIT: Look(stroke="#9d2f24", width=0.9, dash=(2, 2)),
+    Ink.CURVE: Look(stroke="#174a5c", width=1.3),
+    Ink.COUNTS: Look(stroke="#174a5c", width=0.8, fill="#174a5c"),
+    Ink.LEFT_OUT: Look(stroke="#7a868c", width=0.9, fill="#ffffff"),
+    Ink.MEAN: Look(stroke="#b9812c", width=1.2),
+}
+
+
+class Anchor(StrEnum):
+    """Which end of words stands at their place."""
+
+    START = "start"
+    MIDDLE = "middle"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Straight strokes from point to point."""
+
+    ink: Ink
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A filled outline."""
+
+    ink: Ink
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """A round mark."""
+
+    ink: Ink
+    x: float
+    y: float
+    radius: float = 2.4
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Words with their base line at y; `upright` turns them a quarter to the left."""
+
+    x: float
+    y: float
+    text: str
+    anchor: Anchor = Anchor.START
+    colour: str = "#42525a"
+    upright: bool = False
+
+
+Shape: TypeAlias = Line | Area | Dot | Words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """A figure in points, y downwards, its shapes from the back to the front."""
+
+    width: float
+    height: float
+    shapes: tuple[Shape, ...]

@@ -1,0 +1,151 @@
+"""A report as one HTML file that needs nothing else: no script, nothing fetched."""
+
+from collections.abc import Iterable
+from html import escape
+
+from ramphold.report._clean import clean
+from ramphold.report._html_style import style
+from ramphold.report._model import (
+    Block,
+    Bullets,
+    Column,
+    Document,
+    Facts,
+    Figure,
+    Group,
+    Notice,
+    Paragraph,
+    Row,
+    Section,
+    Table,
+)
+from ramphold.report._svg import svg
+
+__all__ = ["html"]
+
+# A table of so many rows is not torn over two pages.
+_WHOLE_ROWS = 12
+
+
+def html(document: Document) -> str:
+    """The whole file's text."""
+    title = f"{document.title}, {document.number}, {document.revision}"
+    sections = "\n".join(
+        _section(at, section) for at, section in enumerate(document.sections, start=1)
+    )
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{_text(title)}</title>
+<style>
+{style(document)}
+</style>
+</head>
+<body>
+<main>
+{_cover(document)}
+{sections}
+</main>
+</body>
+</html>
+"""
+
+
+def _text(text: str) -> str:
+    return escape(clean(text))
+
+
+def _cover(document: Document) -> str:
+    head = document.headline
+    lines = "\n".join(f"<li>{_text(line)}</li>" for line in head.lines)
+    notices = "\n".join(map(_notice, document.notices))
+    return f"""<header>
+<p class="laboratory">{_text(document.laboratory)}</p>
+<div class="title">
+<h1>{_text(document.title)}</h1>
+<p class="number">{_text(document.number)}<br><span>{_text(document.revision)}, \
+{_text(document.issued)}</span></p>
+</div>
+</header>
+{notices}
+<section class="cover">
+<div class="result">
+<p class="label">{_text(head.label)}</p>
+<p class="value">{_text(head.value)}</p>
+<ul>{lines}</ul>
+</div>
+{_facts(document.facts)}
+</section>"""
+
+
+def _section(at: int, section: Section) -> str:
+    kind = ' class="new-page"' if section.new_page else ""
+    blocks = "\n".join(map(_block, section.blocks))
+    return (
+        f"<section{kind}>\n<h2><span>{at}</span> {_text(section.title)}</h2>\n{blocks}\n</section>"
+    )
+
+
+def _block(block: Block) -> str:  # noqa: PLR0911 - one for each kind
+    match block:
+        case Paragraph():
+            return f"<p>{_text(block.text)}</p>"
+        case Bullets():
+            return "<ul>" + "".join(f"<li>{_text(item)}</li>" for item in block.items) + "</ul>"
+        case Facts():
+            return _facts(block)
+        case Notice():
+            return _notice(block)
+        case Table():
+            return _table(block)
+        case Figure():
+            caption = f"<figcaption>{_text(block.caption)}</figcaption>" if block.caption else ""
+            return f"<figure>\n{svg(block.drawing, clean(block.name))}\n{caption}\n</figure>"
+        case Group():
+            blocks = "\n".join(map(_block, block.blocks))
+            return f'<div class="group">\n<h3>{_text(block.title)}</h3>\n{blocks}\n</div>'
+
+
+def _facts(facts: Facts) -> str:
+    pairs = "\n".join(
+        f"<div><dt>{_text(label)}</dt><dd>{_text(value)}</dd></div>" for label, value in facts.pairs
+    )
+    return f"<dl>\n{pairs}\n</dl>"
+
+
+def _notice(notice: Notice) -> str:
+    return (
+        f'<aside class="notice {notice.tone}"><strong>{_text(notice.title)}</strong> '
+        f"{_text(notice.text)}</aside>"
+    )
+
+
+def _table(table: Table) -> str:
+    caption = f"<caption>{_text(table.caption)}</caption>" if table.caption else ""
+    total = sum(column.weight for column in table.columns)
+    widths = "".join(
+        f'<col style="width:{100 * column.weight / total:.1f}%">' for column in table.columns
+    )
+    heads = "".join(f'<th scope="col"{_kind(one)}>{_text(one.head)}</th>' for one in table.columns)
+    rows = "\n".join(_row(row, table.columns) for row in table.rows)
+    note = f'<p class="note">{_text(table.note)}</p>' if table.note else ""
+    whole = ' class="whole"' if len(table.rows) <= _WHOLE_ROWS else ""
+    return (
+        f"<table{whole}>\n{caption}\n<colgroup>{widths}</colgroup>\n<thead><tr>{heads}</tr></thead>\n"
+        f"<tbody>\n{rows}\n</tbody>\n</table>\n{note}"
+    )
+
+
+def _row(row: Row, columns: Iterable[Column]) -> str:
+    cells = "".join(
+        f"<td{_kind(column)}>{_text(cell)}</td>"
+        for column, cell in zip(columns, row.cells, strict=True)
+    )
+    return f'<tr class="{row.tone}">{cells}</tr>'
+
+
+def _kind(column: Column) -> str:
+    return ' class="num"' if column.numeric else ""

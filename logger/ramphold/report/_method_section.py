@@ -1,0 +1,111 @@
+"""The sample, the method as it was applied, and where that departs from the edition."""
+
+from collections.abc import Iterator
+
+from ramphold.method.cell import STANDARD_BORE_IN
+from ramphold.method.editions import ConstantRate, Edition
+from ramphold.report._basis import Basis
+from ramphold.report._model import Bullets, Facts, Group, Paragraph, Section
+from ramphold.report._texts import NONE, number, psi, together
+from ramphold.sample import SampleRecord, SpecimenRecord
+
+__all__ = ["method_section"]
+
+_SLACK = 1e-9
+
+
+def method_section(basis: Basis) -> Section:
+    """Identification, what the edition asks for, and deviations."""
+    record = basis.record
+    departures = tuple(_departures(record))
+    said = (
+        Bullets(departures)
+        if departures
+        else Paragraph("None: rates, holds, times, charges and numbers are those of the edition.")
+    )
+    return Section(
+        title="Sample and method",
+        blocks=(
+            Facts(tuple(_sample(record))),
+            Group(title="Method as applied", blocks=(Facts(tuple(_method(basis))),)),
+            Group(title="Deviations from the edition", blocks=(said,)),
+        ),
+    )
+
+
+def _sample(record: SampleRecord) -> Iterator[tuple[str, str]]:
+    sample = record.sample
+    yield "Laboratory number", sample.laboratory_number
+    yield "Client reference", sample.client_reference or NONE
+    yield "Claimed size", sample.size
+    yield "Material", str(sample.material)
+    yield "Intended use", sample.use
+    yield "Kind of sample", "client's sample" if sample.role == "client" else "control sand"
+    yield "Tests asked for", together(sample.tests)
+    yield "Remarks", sample.remarks or NONE
+    yield "State of the record", str(record.state)
+
+
+def _method(basis: Basis) -> Iterator[tuple[str, str]]:
+    edition, sample = basis.record.edition, basis.record.sample
+    yield "Edition", edition.name
+    yield "Ramp", _ramp(edition)
+    yield "Hold", f"{edition.hold_s:g} s at the target"
+    yield "Charge", f"{edition.charge_rule}, within {sample.charge_tolerance_g:g} g"
+    yield "Sieving", f"{edition.sieve_s / 60:g} min on the shaker"
+    yield "Specimens a stress", f"{edition.replicates} or more"
+    limit = basis.limit_pct
+    yield "Limit of the fines", "none for this size" if limit is None else f"{limit:g} %, mean"
+    if edition.class_fines_pct is not None:
+        rule = (
+            f"the greatest stress tested, below the lowest that fails, whose unrounded mean keeps "
+            f"to {edition.class_fines_pct:g} %; cut to whole thousands of psi"
+        )
+        yield "Crush class", rule
+    planned = (f"{psi(one.stress_psi)} psi × {one.replicates}" for one in basis.record.plan)  # noqa: RUF001 - a times sign
+    yield "Plan", together(planned, NONE)
+
+
+def _ramp(edition: Edition) -> str:
+    if isinstance(edition.ramp, ConstantRate):
+        return f"{edition.ramp.rate_psi_min:g} psi/min to the target"
+    return f"to the target in {edition.ramp.time_s:g} s"
+
+
+def _departures(record: SampleRecord) -> Iterator[str]:
+    edition = record.edition
+    for one in record.specimens:
+        yield from _of_specimen(edition, one)
+    shaking = record.sieve_shaking
+    if shaking is not None and shaking.planned_s < edition.sieve_s:
+        yield _shaken("sieve analysis", shaking.planned_s, edition.sieve_s)
+    counts: dict[float, int] = {}
+    for stress_psi, _ in record.counted:
+        counts[stress_psi] = counts.get(stress_psi, 0) + 1
+    for stress_psi, n in sorted(counts.items()):
+        if n < edition.replicates:
+            yield (
+                f"{psi(stress_psi)} psi: {n} specimens count, the edition asks for "
+                f"{edition.replicates}"
+            )
+
+
+def _of_specimen(edition: Edition, one: SpecimenRecord) -> Iterator[str]:
+    name = f"specimen {one.number}"
+    if abs(one.added.bore_in - STANDARD_BORE_IN) > _SLACK:
+        bore = f"{one.added.bore_in:g} in"
+        yield f"{name}: a cell of {bore} bore, the standard one has {STANDARD_BORE_IN:g} in"
+    run = one.run
+    if run is not None:
+        rate = edition.ramp.rate_to(run.target_psi)
+        if abs(run.rate_psi_min - rate) > _SLACK * rate:
+            yield f"{name}: ramp planned at {run.rate_psi_min:g} psi/min, not {rate:g}"
+        if abs(run.hold_s - edition.hold_s) > _SLACK:
+            yield f"{name}: hold planned for {run.hold_s:g} s, not {edition.hold_s:g}"
+    if one.shaking is not None and one.shaking.planned_s < edition.sieve_s:
+        yield _shaken(name, one.shaking.planned_s, edition.sieve_s)
+
+
+def _shaken(what: str, planned_s: float, asked_s: float) -> str:
+    minutes = number(planned_s / 60, ".1f")
+    return f"{what}: shaken for {minutes} min, the edition asks for {asked_s / 60:g} min"

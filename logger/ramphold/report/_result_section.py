@@ -1,0 +1,211 @@
+"""Fines over stress, the class, and how sure it is."""
+
+from collections.abc import Iterator, Sequence
+
+from ramphold.method.crush_class import StressPoint
+from ramphold.method.limits import over
+from ramphold.method.outliers import agreement
+from ramphold.method.uncertainty import stated
+from ramphold.report._basis import Basis
+from ramphold.report._fines_figure import FinesPicture, fines_drawing
+from ramphold.report._model import (
+    Block,
+    Bullets,
+    Column,
+    Figure,
+    Group,
+    Paragraph,
+    Row,
+    Section,
+    Table,
+    Tone,
+)
+from ramphold.report._texts import NONE, mpa, number, psi
+
+__all__ = ["result_section"]
+
+
+def result_section(basis: Basis) -> Section:
+    """Everything that the specimens together say."""
+    if basis.evidence is None:
+        blocks: tuple[Block, ...] = (Paragraph("No specimen counts yet."),)
+    else:
+        blocks = tuple(_blocks(basis))
+    return Section(title="Crush resistance", blocks=blocks)
+
+
+def _blocks(basis: Basis) -> Iterator[Block]:
+    evidence = basis.evidence
+    crossing = basis.curve.crossing(basis.limit_pct) if basis.curve and basis.limit_pct else None
+    drawing = fines_drawing(
+        FinesPicture(
+            specimens=basis.record.specimens,
+            means=[(one.stress_psi, one.fines) for one in basis.budgets if one.fines],
+            curve=basis.curve,
+            crossing=crossing,
+            limit_pct=basis.limit_pct,
+        )
+    )
+    if drawing is not None:
+        name = f"Fines over stress of sample {basis.record.sample.laboratory_number}."
+        yield Figure(drawing=drawing, name=name, caption=_caption(basis))
+    yield Paragraph(_curve_text(basis))
+    yield _stresses(basis)
+    if evidence is not None and basis.record.edition.class_fines_pct is not None:
+        if evidence.spread is not None:
+            yield from _odds(basis)
+        findings = (*evidence.found.findings, *evidence.findings)
+        said = Bullets(findings) if findings else Paragraph("Nothing weakens the class.")
+        yield Group(title="What weakens the class", blocks=(said,))
+
+
+def _stresses(basis: Basis) -> Table:
+    points = basis.evidence.found.points if basis.evidence else ()
+    return Table(
+        caption="Fines by stress, over the specimens that count",
+        columns=(
+            Column("stress, psi"),
+            Column("MPa"),
+            Column("n", 0.4),
+            Column("mean, %"),
+            Column("U (95 %), %"),
+            Column("sd, %"),
+            Column("range, %"),
+            Column("limit", 1.0, numeric=False),
+        ),
+        rows=tuple(_stress_row(basis, point) for point in points),
+        note=(
+            "U is the expanded uncertainty of the mean by the GUM; its budgets stand in a section "
+            "of their own. sd with n − 1."  # noqa: RUF001 - a minus
+        ),
+    )
+
+
+def _stress_row(basis: Basis, point: StressPoint) -> Row:
+    budget = next(one.fines for one in basis.budgets if one.stress_psi == point.stress_psi)
+    mean, reach = number(point.mean_pct, ".1f"), NONE
+    if budget is not None:
+        mean, reach = stated(budget.value, budget.expanded)
+    fines = [pct for stress_psi, pct in basis.record.counted if stress_psi == point.stress_psi]
+    agreed = agreement(fines, basis.record.bench.laboratory)
+    width = number(agreed.range, ".2f") if point.n > 1 else NONE
+    if agreed.agree is False:
+        width += f", over {number(agreed.limit, '.2f')}"
+    failed = basis.limit_pct is not None and over(point.mean_pct, basis.limit_pct)
+    word = NONE if basis.limit_pct is None else "OVER" if failed else "kept"
+    cells = (
+        psi(point.stress_psi), mpa(point.stress_psi), str(point.n), mean, reach,
+        number(point.sd_pct, ".2f"), width, word,
+    )  # fmt: skip
+    return Row(cells, Tone.FAIL if failed or agreed.agree is False else Tone.PLAIN)
+
+
+def _caption(basis: Basis) -> str:
+    said = (
+        "Fines of each specimen over stress: filled dots count, struck out ones do not; short bars "
+        "are the means with their expanded uncertainty."
+    )
+    if basis.curve is not None:
+        said += " The line is the fitted curve, the tint its 95 % interval."
+    if basis.limit_pct is not None:
+        said += f" Dotted: the limit of {basis.limit_pct:g} %."
+    return said
+
+
+def _curve_text(basis: Basis) -> str:
+    curve = basis.curve
+    if curve is None:
+        return (
+            "No curve is fitted: it takes three specimens over two stresses, and fines that rise "
+            "with stress."
+        )
+    text = (
+        "The curve is a straight line of the log-odds of the fines over the logarithm of stress, "
+        f"by least squares over {psi(min(curve.stresses_psi))} to {psi(max(curve.stresses_psi))} "
+        f"psi; residual standard deviation {curve.line.residual_sd:.3f} on {curve.line.dof} "
+        "degrees of freedom."
+    )
+    if curve.lack is not None:
+        text += f" Lack of fit: p = {curve.lack.p_value:.2g}."
+    crossing = curve.crossing(basis.limit_pct) if basis.limit_pct else None
+    if crossing is not None:
+        text += f" It comes to {basis.limit_pct:g} % at {psi(crossing.stress_psi)} psi"
+        if crossing.low_psi is None or crossing.high_psi is None:
+            text += "; the rise of the fines is too unsure to bound that"
+        else:
+            low, high = psi(crossing.low_psi), psi(crossing.high_psi)
+            text += f", 95 % interval {low} to {high} psi"
+        text += ", outside the stresses tested." if crossing.extrapolated else "."
+    if curve.findings:
+        text += " " + "; ".join(curve.findings).capitalize() + "."
+    return text
+
+
+def _odds(basis: Basis) -> Iterator[Block]:
+    evidence = basis.evidence
+    if evidence is None or evidence.spread is None:
+        return
+    yield Table(
+        caption="Distance to the limit at each stress",
+        columns=(
+            Column("stress, psi"),
+            Column("under the limit by, %"),
+            Column("u of the mean, %"),
+            Column("95 % interval, ± %"),
+            Column("probability that the true mean keeps to the limit"),
+        ),
+        rows=tuple(
+            Row(
+                (
+                    psi(one.stress_psi),
+                    number(one.distance_pct, "+.2f"),
+                    number(one.u_pct, ".2f"),
+                    number(one.interval_pct, ".2f"),
+                    number(one.passes, ".3f"),
+                ),
+                Tone.STRONG if one in evidence.deciding else Tone.PLAIN,
+            )
+            for one in evidence.stresses
+        ),
+        note=(
+            f"By one spread about the limit for all stresses: {evidence.spread.sd:.2f} % for a "
+            f"single specimen on {evidence.spread.dof:.0f} degrees of freedom"
+            f"{_pooled_with(basis)}. In bold: the stresses that decide."
+        ),
+    )
+    yield _classes(basis)
+
+
+def _pooled_with(basis: Basis) -> str:
+    own = basis.record.bench.laboratory
+    if own is None:
+        return ", from the replicates of this sample"
+    return (
+        f", pooled from the replicates of this sample and the laboratory's control sand "
+        f"({own.sd:.2f} % on {own.dof:.0f})"
+    )
+
+
+def _classes(basis: Basis) -> Table:
+    evidence = basis.evidence
+    odds: Sequence[Row] = () if evidence is None else [
+        Row(
+            (
+                one.crush_class or "under the lowest",
+                number(one.probability, ".3f"),
+                number(one.repeat, ".3f"),
+            ),
+            Tone.STRONG if one.crush_class == evidence.found.crush_class else Tone.PLAIN,
+        )
+        for one in evidence.classes
+    ]  # fmt: skip
+    return Table(
+        caption="Probability of each class that the stresses tested can tell",
+        columns=(
+            Column("class", 1.0, numeric=False),
+            Column("that it is the true one"),
+            Column("that the same test once more gives it"),
+        ),
+        rows=tuple(odds),
+        note="Nothing is said of stresses that were not tested. In bold: the class by the rule.",
+    )

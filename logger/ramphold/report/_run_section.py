@@ -1,0 +1,85 @@
+"""Each run: its trace against line and band, and what it was judged by."""
+
+from collections.abc import Iterator
+
+from ramphold.report._basis import Basis
+from ramphold.report._model import (
+    Block,
+    Column,
+    Figure,
+    Group,
+    Paragraph,
+    Row,
+    Section,
+    Table,
+    Tone,
+)
+from ramphold.report._run_figure import run_drawing
+from ramphold.report._texts import NONE, date, figures, kept, psi, span, together
+from ramphold.sample import RunCheck, RunFinished, SpecimenRecord
+
+__all__ = ["run_section"]
+
+_VERDICTS = {"pass": "passed", "fail": "FAILED", None: "not judged"}
+
+
+def run_section(basis: Basis) -> Section:
+    """Every run of every specimen, the stopped and interrupted ones too."""
+    groups = [_group(basis, one, run) for one in basis.record.specimens for run in one.runs]
+    intro = Paragraph(
+        "The load as it was read, without any filter, as its least and greatest value in each "
+        "column of the figure. Dashed: the line that it was to follow; tinted: the band of the "
+        "hold; dotted: the ceiling. Under it: how far off that line it was, in % of the target, "
+        "cut at 5 %. A run is judged on a running median of three. The limits are the "
+        "laboratory's: the standard fixes rate and hold."
+    )
+    if not groups:
+        return Section(title="Runs", blocks=(Paragraph("No specimen was crushed yet."),))
+    return Section(title="Runs", blocks=(intro, *groups), new_page=True)
+
+
+def _group(basis: Basis, one: SpecimenRecord, run: RunFinished) -> Group:
+    whose = f"specimen {one.number} ({one.added.label}) at {psi(run.target_psi)} psi"
+    return Group(
+        title=f"Run {run.run}: {whose}, {run.state}, {_VERDICTS[run.verdict]}",
+        blocks=tuple(_blocks(basis, one, run)),
+    )
+
+
+def _blocks(basis: Basis, one: SpecimenRecord, run: RunFinished) -> Iterator[Block]:
+    place = " ".join(part for part in (one.added.press, one.added.cell) if part)
+    yield Paragraph(
+        f"{date(run.started_utc_ns)}, {run.operator}{', on ' + place if place else ''}; "
+        f"bore {run.bore_in:g} in, {run.rate_psi_min:g} psi/min, hold {run.hold_s:g} s, ceiling "
+        f"{run.ceiling_lbf:.0f} lbf, rated {run.rating_lbf:.0f} lbf; {run.readings} readings; "
+        f"calibration {together(run.certificates, 'not stated')}. Ended: {run.reason}."
+    )
+    yield Figure(
+        drawing=run_drawing(run, basis.trace(run.run)),
+        name=f"Load of run {run.run} over time, against its line and band.",
+    )
+    if run.checks:
+        yield _checks(run.checks)
+
+
+def _checks(checks: tuple[RunCheck, ...]) -> Table:
+    failed = any(check.passed is False for check in checks)
+    return Table(
+        caption="",
+        columns=(
+            Column("", 0.7, numeric=False),
+            *(Column(_head(check), 1.0) for check in checks),
+        ),
+        rows=(
+            Row(("measured", *(figures(check.value) for check in checks))),
+            Row(("allowed", *(span(check.low, check.high) for check in checks)), Tone.FAINT),
+            Row(
+                ("", *(kept(check.passed) for check in checks)),
+                Tone.FAIL if failed else Tone.PLAIN,
+            ),
+        ),
+    )
+
+
+def _head(check: RunCheck) -> str:
+    return f"{check.name}, {check.unit}" if check.unit and check.unit != NONE else check.name

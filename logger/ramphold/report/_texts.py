@@ -1,0 +1,81 @@
+"""Numbers and times as a report prints them."""
+
+import math
+from collections.abc import Iterable
+from datetime import UTC, datetime
+
+from ramphold import units
+
+__all__ = [
+    "NONE",
+    "date",
+    "figures",
+    "kept",
+    "mpa",
+    "number",
+    "psi",
+    "significant",
+    "span",
+    "together",
+]
+
+#: Stands where there is nothing to print.
+NONE = "–"  # noqa: RUF001 - a dash that fills a cell
+
+_TINY, _HUGE = 1e-4, 1e6
+_KEPT = {True: "kept", False: "NOT KEPT", None: "not judged"}
+
+
+def number(value: float | None, spec: str) -> str:
+    """A number by its format, with a true minus sign; a dash for None."""
+    return NONE if value is None else f"{value:{spec}}".replace("-", "−")  # noqa: RUF001 - a minus
+
+
+def figures(value: float | None) -> str:
+    """A number with about four figures, as a check has it."""
+    if value is None:
+        return NONE
+    size = abs(value)
+    return number(value, ".0f" if size >= 100 else ".1f" if size >= 10 else ".2f")  # noqa: PLR2004
+
+
+def significant(value: float) -> str:
+    """A number with three significant figures, by powers of ten only where it is far out."""
+    if value and not _TINY <= abs(value) < _HUGE:
+        return number(value, ".2e")
+    decimals = 2 - math.floor(math.log10(abs(value))) if value else 0
+    return number(round(value, decimals), f".{max(decimals, 0)}f")
+
+
+def psi(stress_psi: float) -> str:
+    """A stress in psi, without its unit."""
+    return number(stress_psi, ".0f")
+
+
+def mpa(stress_psi: float) -> str:
+    """The same in MPa, without its unit."""
+    return number(stress_psi * units.PA_PER_PSI / 1e6, ".1f")
+
+
+def date(utc_ns: int) -> str:
+    """Day and minute, UTC."""
+    return f"{datetime.fromtimestamp(utc_ns // 10**9, UTC):%Y-%m-%d %H:%M} UTC"
+
+
+def span(low: float | None, high: float | None) -> str:
+    """What a limit allows."""
+    if low is None and high is None:
+        return NONE
+    if low is None:
+        return f"up to {figures(high)}"
+    return f"from {figures(low)}" if high is None else f"{figures(low)} to {figures(high)}"
+
+
+def kept(passed: bool | None) -> str:  # noqa: FBT001 - the value to be told
+    """Whether a limit is kept, in words."""
+    return _KEPT[passed]
+
+
+def together(items: Iterable[str], nothing: str = "none") -> str:
+    """Items with commas."""
+    return ", ".join(items) or nothing

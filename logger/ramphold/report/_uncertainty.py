@@ -1,0 +1,244 @@
+"""The uncertainty budgets of a sample's results, from what its record knows of the bench.
+
+What the record does not know is left out and named, never guessed.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import pairwise
+from statistics import fmean
+
+from ramphold import units
+from ramphold.method import cell
+from ramphold.method.budgets import Balance, fines_budget, force_budget, mass_budget, stress_budget
+from ramphold.method.crush_class import StressPoint
+from ramphold.method.daily_check import LOAD_SPAN, LOAD_ZERO
+from ramphold.method.fines_curve import FinesCurve
+from ramphold.method.limits import FINES_PCT
+from ramphold.method.precision import Spread
+from ramphold.method.uncertainty import Budget, Component, Shape, bounded
+from ramphold.sample import (
+    CRUSH,
+    CertificateTaken,
+    DailyCheckMade,
+    Equipment,
+    SampleRecord,
+    SpecimenRecord,
+    Trace,
+)
+
+__all__ = ["Known", "StressBudgets", "known_of", "stress_budgets"]
+
+_NS_PER_DAY = 86_400 * 10**9
+
+# No balance for grams shows more; beyond lies the rounding of floats.
+_MOST_DECIMALS = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What is known of the bench for all specimens.
+
+    Attributes:
+        load, balance: certificates in force; None where there is none that can be used.
+        load_step_lbf: smallest change seen in the load's readings.
+        balance_step_g: last digit of the masses.
+        zero_lbf: farthest that a daily zero check was off in the days of the runs.
+        span_pct: the same of the span checks, in % of the load.
+        missing: what is not known, and so is in no budget.
+    """
+
+    load: CertificateTaken | None
+    balance: CertificateTaken | None
+    load_step_lbf: float
+    balance_step_g: float
+    zero_lbf: float
+    span_pct: float
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StressBudgets:
+    """The budgets of one stress: of its force, its stress, and of the specimens' mean.
+
+    `force` and `stress` are None without a certificate of the load, and with them their part in
+    the budget of the fines, which is None where nothing is known of the specimens' spread.
+    """
+
+    stress_psi: float
+    force: Budget | None
+    stress: Budget | None
+    pan: Budget
+    charge: Budget
+    fines: Budget | None
+
+
+def known_of(record: SampleRecord, trace: Trace | None) -> Known:
+    """Gather what the record knows; `trace` is one of the sample's, for the step of the load."""
+    load = _certificate(record, "load", ("%", *units.FORCE_UNITS))
+    balance = _certificate(record, "balance", ("%", *units.MASS.sizes))
+    checks = tuple(_checks_then(record))
+    zero = [abs(one.measured - one.expected) for one in checks if one.rule == LOAD_ZERO.name]
+    span = [abs(one.off_pct) for one in checks if one.rule == LOAD_SPAN.name]
+    bore_in = record.specimens[0].added.bore_in if record.specimens else cell.STANDARD_BORE_IN
+    step_lbf = _load_step_lbf(trace, bore_in)
+    missing = [
+        *(() if load else ("the calibration of the load (no certificate with a known unit)",)),
+        *(() if balance else ("the calibration of the balance (no certificate)",)),
+        *(() if step_lbf else ("the step of the load's readings (no trace)",)),
+        *(() if zero else ("the return of the zero (no daily check of it in those days)",)),
+        *(() if span else ("the drift of the load since its calibration (no span check)",)),
+        *_bores_missing(record),
+        "the repeatability of the balance by itself (it is in the scatter of the specimens)",
+    ]
+    return Known(
+        load=load,
+        balance=balance,
+        load_step_lbf=step_lbf,
+        balance_step_g=_step_g(record),
+        zero_lbf=max(zero, default=0.0),
+        span_pct=max(span, default=0.0),
+        missing=tuple(missing),
+    )
+
+
+def stress_budgets(
+    record: SampleRecord, known: Known, point: StressPoint, curve: FinesCurve | None
+) -> StressBudgets:
+    """The budgets of one stress, over the specimens that count."""
+    held = [
+        one for one in record.specimens if one.counts and one.added.target_psi == point.stress_psi
+    ]
+    force = stress = None
+    if known.load is not None:
+        force = _force(known, known.load, cell.force_lbf(point.stress_psi, held[0].added.bore_in))
+        stress = stress_budget(force, held[0].added.bore_in, max(_bore_off_in(record, held)))
+    pan = _mass(known, fmean(one.balance.pan_g or 0.0 for one in held))
+    charge = _mass(known, fmean(one.balance.charge_g or 0.0 for one in held))
+    spread = record.evidence.spread if record.evidence else None
+    fines = None
+    if spread is not None:
+        others = (_scatter(point, spread), *_others(held, stress, curve))
+        fines = fines_budget(pan, charge, *others)
+    return StressBudgets(
+        stress_psi=point.stress_psi, force=force, stress=stress, pan=pan, charge=charge, fines=fines
+    )
+
+
+def _certificate(
+    record: SampleRecord, instrument: str, known_units: Sequence[str]
+) -> CertificateTaken | None:
+    """The newest one that was in force for a run of the sample; for a balance, the newest."""
+    cited = {name for one in record.specimens for run in one.runs for name in run.certificates}
+    fitting = [
+        one
+        for one in record.bench.certificates
+        if one.instrument.startswith(instrument)
+        and one.unit in known_units
+        and (instrument != "load" or one.certificate in cited)
+    ]
+    return fitting[-1] if fitting else None
+
+
+def _checks_then(record: SampleRecord) -> Iterator[DailyCheckMade]:
+    """The daily checks of the days in which runs of the sample were made."""
+    starts = [run.started_utc_ns for one in record.specimens for run in one.runs]
+    if starts:
+        first, last = min(starts) - _NS_PER_DAY, max(starts) + _NS_PER_DAY
+        yield from (one for one in record.bench.checks if first <= one.utc_ns <= last)
+
+
+def _load_step_lbf(trace: Trace | None, bore_in: float) -> float:
+    """The smallest change between two readings in lbf; what is less than float noise is none."""
+    if trace is None:
+        return 0.0
+    stress = trace.stress_psi
+    area_in2 = cell.area_in2(bore_in)
+    changes = (abs(b - a) * area_in2 for a, b in pairwise(stress))
+    return min((change for change in changes if change > 1e-6), default=0.0)  # noqa: PLR2004
+
+
+def _step_g(record: SampleRecord) -> float:
+    """A unit of the last decimal that any captured mass of a specimen has."""
+    exponents = [
+        Decimal(f"{one.mass_g:.{_MOST_DECIMALS}f}").normalize().as_tuple().exponent
+        for one in record.masses
+        if one.test == CRUSH and one.line is not None
+    ]
+    return 10.0 ** min((e for e in exponents if isinstance(e, int)), default=0)
+
+
+def _measured_bore_in(record: SampleRecord, name: str) -> float | None:
+    for one in record.bench.equipment:
+        if one.check.equipment is Equipment.CELL and one.check.name == name:
+            return one.check.measured
+    return None
+
+
+def _bores_missing(record: SampleRecord) -> Iterator[str]:
+    for name in dict.fromkeys(one.added.cell for one in record.specimens):
+        if _measured_bore_in(record, name) is None:
+            yield f"the bore of cell {name or 'without a name'} (never measured)"
+
+
+def _bore_off_in(record: SampleRecord, held: Iterable[SpecimenRecord]) -> Iterator[float]:
+    for one in held:
+        measured = _measured_bore_in(record, one.added.cell)
+        yield 0.0 if measured is None else abs(measured - one.added.bore_in)
+
+
+def _force(known: Known, load: CertificateTaken, force_lbf: float) -> Budget:
+    share = force_lbf / 100 if load.unit == "%" else units.FORCE_UNITS[load.unit]
+    return force_budget(
+        force_lbf,
+        calibration=Component(
+            name=f"calibration, certificate {load.certificate}",
+            u=load.expanded_uncertainty * share / load.coverage_factor,
+        ),
+        step_lbf=known.load_step_lbf,
+        zero_lbf=known.zero_lbf,
+        drift_lbf=known.span_pct / 100 * force_lbf,
+    )
+
+
+def _mass(known: Known, mass_g: float) -> Budget:
+    scale_pct = 0.0
+    if known.balance is not None and mass_g:
+        one = known.balance
+        u = one.expanded_uncertainty / one.coverage_factor
+        scale_pct = u if one.unit == "%" else 100 * u * units.MASS.sizes[one.unit] / mass_g
+    return mass_budget(
+        mass_g, Balance(step_g=known.balance_step_g, repeatability_g=0.0, scale_pct=scale_pct)
+    )
+
+
+def _scatter(point: StressPoint, spread: Spread) -> Component:
+    """Of the mean, from the spread about the limit carried over to it on the scale of log-odds."""
+    at, limit = point.mean_pct, FINES_PCT
+    sd = spread.sd * at * (100 - at) / (limit * (100 - limit))
+    return Component(
+        name=f"scatter of specimens, n = {point.n}",
+        u=sd / math.sqrt(point.n),
+        dof=spread.dof,
+        shape=Shape.READINGS,
+    )
+
+
+def _others(
+    held: Sequence[SpecimenRecord], stress: Budget | None, curve: FinesCurve | None
+) -> Iterator[Component]:
+    """What the stress that was reached, and what was lost on the way, do to the fines."""
+    target_psi = held[0].added.target_psi
+    if curve is not None:
+        slope = curve.slope_pct_psi(target_psi)
+        if stress is not None:
+            yield stress.as_component("stress, by the slope of the curve", slope)
+        means = [one.run.hold_mean_psi for one in held if one.run and one.run.hold_mean_psi]
+        if means:
+            off_psi = abs(fmean(means) - target_psi)
+            yield bounded("mean of the holds off the target", off_psi, slope)
+    losses = [abs(one.balance.loss_pct) for one in held if one.balance.loss_pct is not None]
+    if losses:
+        yield bounded("not recovered after the crush", fmean(losses))
