@@ -102,3 +102,38 @@ def test_every_usual_setting_opens(framing, handshake):
     finally:
         os.close(ours)
         os.close(theirs)
+
+
+def test_a_link_that_now_leads_to_another_device_is_told_once_the_old_one_is_still(tmp_path):
+    pairs = [pty.openpty(), pty.openpty()]
+    link = tmp_path / "load"
+    link.symlink_to(os.ttyname(pairs[0][1]))
+    port = open_port(PortSettings(port=str(link)))
+    try:
+        link.unlink()
+        link.symlink_to(os.ttyname(pairs[1][1]))
+        os.write(pairs[0][0], b"x")
+        assert port.read() == b"x"
+        with pytest.raises(PortError, match="load is another device now: it is opened again"):
+            port.read()
+    finally:
+        port.close()
+        for descriptor in (*pairs[0], *pairs[1]):
+            os.close(descriptor)
+
+
+def test_what_passes_a_port_each_way_is_told_to_its_tap():
+    ours, theirs = pty.openpty()
+    passed = []
+    port = open_port(PortSettings(port=os.ttyname(theirs)), lambda *part: passed.append(part))
+    try:
+        port.write(b"SI\r\n")
+        os.write(ours, b"S I\r\n")
+        while sum(len(data) for way, data in passed if way == "<") < 5:
+            port.read()
+    finally:
+        port.close()
+        os.close(ours)
+        os.close(theirs)
+    assert passed[0] == (">", b"SI\r\n")
+    assert b"".join(data for way, data in passed if way == "<") == b"S I\r\n"

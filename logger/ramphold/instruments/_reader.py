@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Generic, Protocol, TypeVar
 
 from ramphold.clock import NS_PER_S, Clock
+from ramphold.errors import PortError
 from ramphold.instruments._flow import Flow
 from ramphold.instruments._instrument import Health, HealthState
 from ramphold.instruments._port import Port
@@ -88,6 +89,10 @@ class Reader(InstrumentThread, Generic[F]):
         try:
             self._report(HealthState.OPEN, "ok")
             self._listen(port)
+        except PortError as error:
+            # Told before the port is closed, which may take a third of a second of a network port.
+            self._report(HealthState.MISSING, str(error))
+            raise
         finally:
             with self._lock:
                 self._port = None

@@ -6,6 +6,7 @@ OSError): a port that is pulled out shows as any of the first two.
 
 import contextlib
 import errno
+import os
 import termios
 
 import serial
@@ -36,6 +37,7 @@ class SerialPort:
 
     def __init__(self, settings: PortSettings) -> None:
         self._name = settings.port
+        self._device = os.path.realpath(settings.port)
         bits, parity, stop_bits = tuple(settings.framing)
         try:
             self._serial = serial.serial_for_url(
@@ -63,6 +65,9 @@ class SerialPort:
                 data += self._serial.read(waiting)
         except (OSError, termios.error) as error:
             raise self._gone() from error
+        # An adapter that comes back under another number has the link to it moved.
+        if not data and os.path.realpath(self._name) != self._device:
+            raise PortError(f"{self._name} is another device now: it is opened again")
         return data
 
     def write(self, data: bytes) -> None:
