@@ -6,7 +6,7 @@ from array import array
 
 import pytest
 
-from ramphold.core import Reading, RunPlan, StateChanged, Tracker
+from ramphold.core import EndRun, Reading, RunPlan, StateChanged, Tracker
 from ramphold.method import cell
 from ramphold.method.gravimetric import Material
 from ramphold.report import Issue
@@ -94,7 +94,8 @@ def followed(  # noqa: PLR0913 - a run with all that tells it from others
         readings.append(one)
         moments += [event for event in tracker.feed(one) if isinstance(event, StateChanged)]
     if not tracker.ended:
-        moments += [e for e in tracker.end_of_record() if isinstance(e, StateChanged)]
+        ended = tracker.command(EndRun(reason="let go too early"), readings[-1].t_ns)
+        moments += [event for event in ended if isinstance(event, StateChanged)]
     found = tracker.assess()
     area_in2 = cell.area_in2(plan.bore_in)
     trace = Trace(

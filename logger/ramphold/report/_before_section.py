@@ -154,7 +154,7 @@ def other_section(basis: Basis) -> Section | None:
     if not rows:
         return None
     table = Table(
-        caption="Other tests",
+        caption="",
         columns=(
             Column("test", 1.2, numeric=False),
             Column("from", 1.4, numeric=False),

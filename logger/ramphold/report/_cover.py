@@ -9,7 +9,21 @@ from ramphold.report._model import Facts, Headline, Notice, Tone
 from ramphold.report._texts import NONE, date, mpa, number, psi, together
 from ramphold.sample import Reviewed, SampleRecord, SampleState
 
-__all__ = ["cover_facts", "headline", "mean_text", "notices", "reviewed", "revision_text"]
+__all__ = [
+    "CAUTION",
+    "cover_facts",
+    "headline",
+    "mean_text",
+    "notices",
+    "reviewed",
+    "revision_text",
+]
+
+#: What the result is not, where nobody can miss it.
+CAUTION = (
+    "A crush class is an index for comparing proppants, not the conductivity of a pack in a "
+    "fracture. The cautions at the end of this report are part of it."
+)
 
 _SURE = 0.99
 

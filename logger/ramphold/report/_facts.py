@@ -8,7 +8,7 @@ from ramphold.report._bench_section import bench_section
 from ramphold.report._budget_section import budget_section
 from ramphold.report._changes_section import changes_section
 from ramphold.report._closing_section import caution_section, record_section
-from ramphold.report._cover import cover_facts, headline, notices, revision_text
+from ramphold.report._cover import CAUTION, cover_facts, headline, notices, revision_text
 from ramphold.report._method_section import method_section
 from ramphold.report._model import Document, Section
 from ramphold.report._result_section import result_section
@@ -44,6 +44,7 @@ def document(
         headline=headline(held),
         notices=notices(held),
         facts=cover_facts(held),
+        caution=CAUTION,
         sections=_sections(held),
         seal=record.chain.sha256,
     )

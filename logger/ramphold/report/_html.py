@@ -78,15 +78,13 @@ def _cover(document: Document) -> str:
 <ul>{lines}</ul>
 </div>
 {_facts(document.facts)}
-</section>"""
+</section>
+<p class="note">{_text(document.caution)}</p>"""
 
 
 def _section(at: int, section: Section) -> str:
-    kind = ' class="new-page"' if section.new_page else ""
     blocks = "\n".join(map(_block, section.blocks))
-    return (
-        f"<section{kind}>\n<h2><span>{at}</span> {_text(section.title)}</h2>\n{blocks}\n</section>"
-    )
+    return f"<section>\n<h2><span>{at}</span> {_text(section.title)}</h2>\n{blocks}\n</section>"
 
 
 def _block(block: Block) -> str:  # noqa: PLR0911 - one for each kind
@@ -141,11 +139,12 @@ def _table(table: Table) -> str:
 
 def _row(row: Row, columns: Iterable[Column]) -> str:
     cells = "".join(
-        f"<td{_kind(column)}>{_text(cell)}</td>"
-        for column, cell in zip(columns, row.cells, strict=True)
+        f"<td{_kind(column, bad=at in row.bad)}>{_text(cell)}</td>"
+        for at, (column, cell) in enumerate(zip(columns, row.cells, strict=True))
     )
     return f'<tr class="{row.tone}">{cells}</tr>'
 
 
-def _kind(column: Column) -> str:
-    return ' class="num"' if column.numeric else ""
+def _kind(column: Column, *, bad: bool = False) -> str:
+    names = " ".join(name for name, is_so in (("num", column.numeric), ("bad", bad)) if is_so)
+    return f' class="{names}"' if names else ""

@@ -62,7 +62,7 @@ th.num, td.num { text-align: right; }
 .num + :not(.num) { padding-left: 3.5mm; }
 .whole { break-inside: avoid; }
 tr { break-inside: avoid; }
-tr.fail td { color: var(--bad); }
+tr.fail td, td.bad { color: var(--bad); }
 tr.faint td { color: var(--soft); }
 tr.strong td { font-weight: 700; }
 .note, figcaption { color: var(--soft); font-size: 8pt; margin: 1mm 0 2mm; }
@@ -79,8 +79,7 @@ svg polyline, svg polygon { stroke-linejoin: round; }
   padding: 14mm 14mm 18mm; margin: 6mm auto; box-shadow: 0 0 3mm #0002; } }
 @media screen and (max-width: 170mm) { main { padding: 6mm 4mm; margin: 0; }
   .cover { grid-template-columns: 1fr; } dl { columns: 1; } }
-@media print { main { max-width: none; padding: 0; } .new-page { break-before: page; }
-  .new-page h2 { margin-top: 0; } }
+@media print { main { max-width: none; padding: 0; } }
 """
 
 

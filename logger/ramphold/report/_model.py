@@ -74,10 +74,11 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row's cells."""
+    """A row's cells, and which of them are meant as `Tone.FAIL` by themselves."""
 
     cells: tuple[str, ...]
     tone: Tone = Tone.PLAIN
+    bad: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,11 +113,10 @@ Block: TypeAlias = Paragraph | Bullets | Facts | Notice | Table | Figure | Group
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """A numbered section; `new_page` where it begins on a page of its own."""
+    """A section; they are numbered in order."""
 
     title: str
     blocks: tuple[Block, ...]
-    new_page: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,6 +140,7 @@ class Document:
         headline: the result.
         notices: what stands before everything else.
         facts: who and what, beside the result.
+        caution: what the result is not, in a line under it.
         sections: in order.
         seal: the record's hash, at the foot of each page.
     """
@@ -152,5 +153,6 @@ class Document:
     headline: Headline
     notices: tuple[Notice, ...]
     facts: Facts
+    caution: str
     sections: tuple[Section, ...]
     seal: str

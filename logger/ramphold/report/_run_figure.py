@@ -103,8 +103,6 @@ def _load_shapes(
     yield plot.level(Ink.LIMIT, ceiling_psi)
     words = f"ceiling {run.ceiling_lbf:.0f} lbf"
     yield Words(plot.x.start + 4, plot.y(ceiling_psi) - 2.5, words, colour="#9d2f24")
-    for piece in decimated(t_s, stress, columns=_COLUMNS):
-        yield Line(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
     if aim.ramp_s is not None:
         reached_s = min(aim.target_s, plot.x.high)
         end_s = max(min(aim.release_s or plot.x.high, plot.x.high), reached_s)
@@ -115,6 +113,8 @@ def _load_shapes(
         )
         drawn = corners[:2] if reached_s < aim.target_s else corners
         yield Line(Ink.PLAN, tuple(plot.at(*corner) for corner in drawn))
+    for piece in decimated(t_s, stress, columns=_COLUMNS):
+        yield Line(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
     yield plot.frame()
     yield from plot.y_labels([(value, f"{value:.0f}") for value in y_ticks], "stress, psi")
 

@@ -35,7 +35,7 @@ def run_section(basis: Basis) -> Section:
     )
     if not groups:
         return Section(title="Runs", blocks=(Paragraph("No specimen was crushed yet."),))
-    return Section(title="Runs", blocks=(intro, *groups), new_page=True)
+    return Section(title="Runs", blocks=(intro, *groups))
 
 
 def _group(basis: Basis, one: SpecimenRecord, run: RunFinished) -> Group:
@@ -63,7 +63,7 @@ def _blocks(basis: Basis, one: SpecimenRecord, run: RunFinished) -> Iterator[Blo
 
 
 def _checks(checks: tuple[RunCheck, ...]) -> Table:
-    failed = any(check.passed is False for check in checks)
+    failed = frozenset(at for at, check in enumerate(checks, 1) if check.passed is False)
     return Table(
         caption="",
         columns=(
@@ -73,10 +73,7 @@ def _checks(checks: tuple[RunCheck, ...]) -> Table:
         rows=(
             Row(("measured", *(figures(check.value) for check in checks))),
             Row(("allowed", *(span(check.low, check.high) for check in checks)), Tone.FAINT),
-            Row(
-                ("", *(kept(check.passed) for check in checks)),
-                Tone.FAIL if failed else Tone.PLAIN,
-            ),
+            Row(("", *(kept(check.passed) for check in checks)), bad=failed),
         ),
     )
 

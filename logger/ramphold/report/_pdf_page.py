@@ -1,0 +1,132 @@
+"""What a page of the PDF report is drawn with: figures, and the foot of each page."""
+
+from typing import Any
+
+from reportlab.lib.colors import HexColor
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfgen.pathobject import PDFPathObject
+from reportlab.platypus import Flowable
+
+from ramphold.report._clean import clean
+from ramphold.report._drawing import LOOKS, Anchor, Area, Dot, Drawing, Ink, Line, Point, Words
+from ramphold.report._pdf_styles import SOFT
+
+__all__ = ["BELOW", "MARGIN", "DrawnFigure", "FootedCanvas", "printable"]
+
+#: From the edges to what is printed, at the sides and below, in points.
+MARGIN, BELOW = 48.0, 50.0
+_FONT, _WORDS_SIZE, _FOOT_SIZE = "Helvetica", 7.2, 7.5
+
+
+def printable(text: str) -> str:
+    """Text in the characters that the standard fonts have; another is shown by its number."""
+    text = clean(text).replace("−", "–")  # noqa: RUF001 - a minus, and the dash nearest to it
+    try:
+        text.encode("cp1252")
+    except UnicodeEncodeError:
+        return "".join(map(_known, text))
+    return text
+
+
+def _known(character: str) -> str:
+    try:
+        character.encode("cp1252")
+    except UnicodeEncodeError:
+        return f"‹U+{ord(character):04X}›"  # noqa: RUF001 - brackets
+    return character
+
+
+class FootedCanvas(Canvas):
+    """Holds its pages back until their number is known, and writes the foot of each."""
+
+    foot = ""
+
+    def __init__(self, *args: Any, **options: Any) -> None:  # noqa: ANN401 - the library's own
+        super().__init__(*args, **options)
+        self._held: list[dict[str, Any]] = []
+
+    def showPage(self) -> None:  # noqa: N802 - the library's name
+        """Keep the page that was drawn."""
+        self._held.append(dict(self.__dict__))
+        self._startPage()  # type: ignore[attr-defined]
+
+    def save(self) -> None:
+        """Write the pages."""
+        for number, page in enumerate(self._held, start=1):
+            self.__dict__.update(page)
+            self._write_foot(f"Page {number} of {len(self._held)}")
+            super().showPage()
+        super().save()
+
+    def _write_foot(self, right: str) -> None:
+        width, _ = self._pagesize  # type: ignore[attr-defined]
+        self.setFont(_FONT, _FOOT_SIZE)
+        self.setFillColor(SOFT)
+        self.drawString(MARGIN, 28, self.foot)
+        self.drawRightString(width - MARGIN, 28, right)
+
+
+class DrawnFigure(Flowable):
+    """A drawing as wide as the page allows."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        super().__init__()
+        self._drawing = drawing
+        self._scale = 1.0
+
+    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
+        """The room that it takes."""
+        del available_height
+        self._scale = available_width / self._drawing.width
+        return available_width, self._drawing.height * self._scale
+
+    def draw(self) -> None:
+        """Draw it, from the back to the front."""
+        canvas = self.canv
+        canvas.scale(self._scale, self._scale)
+        canvas.setLineJoin(1)
+        for shape in self._drawing.shapes:
+            canvas.saveState()
+            match shape:
+                case Line():
+                    self._stroke(shape.ink)
+                    canvas.drawPath(self._path(shape.points), stroke=1, fill=0)
+                case Area():
+                    canvas.setFillColor(HexColor(LOOKS[shape.ink].fill))
+                    canvas.drawPath(self._path(shape.points), stroke=0, fill=1)
+                case Dot():
+                    self._stroke(shape.ink)
+                    canvas.setFillColor(HexColor(LOOKS[shape.ink].fill))
+                    canvas.circle(shape.x, self._up(shape.y), shape.radius, stroke=1, fill=1)
+                case Words():
+                    self._write(shape)
+            canvas.restoreState()
+
+    def _up(self, y: float) -> float:
+        return self._drawing.height - y
+
+    def _stroke(self, ink: Ink) -> None:
+        look = LOOKS[ink]
+        self.canv.setStrokeColor(HexColor(look.stroke))
+        self.canv.setLineWidth(look.width)
+        self.canv.setDash(list(look.dash))
+
+    def _path(self, points: tuple[Point, ...]) -> PDFPathObject:
+        path = self.canv.beginPath()
+        for at, (x, y) in enumerate(points):
+            (path.lineTo if at else path.moveTo)(round(x, 2), round(self._up(y), 2))
+        return path
+
+    def _write(self, words: Words) -> None:
+        canvas = self.canv
+        canvas.setFont(_FONT, _WORDS_SIZE)
+        canvas.setFillColor(HexColor(words.colour))
+        canvas.translate(words.x, self._up(words.y))
+        if words.upright:
+            canvas.rotate(90)
+        write = {
+            Anchor.START: canvas.drawString,
+            Anchor.MIDDLE: canvas.drawCentredString,
+            Anchor.END: canvas.drawRightString,
+        }[words.anchor]
+        write(0, 0, printable(words.text))
