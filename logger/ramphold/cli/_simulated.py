@@ -77,7 +77,8 @@ class SimulatedBench:
 
     def __init__(self, folder: Path, *, seed: int, speed: float | None) -> None:
         self._rng = random.Random(seed)  # noqa: S311 - a simulation
-        self._press = Press(PressParameters().draw(self._rng), self._rng)
+        self._parameters = PressParameters().draw(self._rng)
+        self.lay_bed()
         self._sensor = Sensor(self._rng, SensorParameters(repeat_share=0.0))
         self._operator = Operator(self._rng)
         self._sand = Sand()
@@ -104,6 +105,15 @@ class SimulatedBench:
         await self.client.aclose()
         await self.daemon.__aexit__(None, None, None)
         self.bench.close()
+
+    def lay_bed(self) -> None:
+        """Put a fresh charge into the cell, and the cell under the press."""
+        self._press = Press(self._parameters, self._rng)
+
+    async def skip(self, seconds: float) -> None:
+        """Let time pass at once, with nobody at the press and nothing on the screen."""
+        self.clock.advance_to(self.clock.now_ns() + round(seconds * NS_PER_S))
+        await self._step(LeverMove())
 
     async def pass_time(self, seconds: float) -> None:
         """Let time pass with nobody at the press."""

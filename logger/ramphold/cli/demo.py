@@ -11,6 +11,7 @@ import click
 import msgspec
 
 from ramphold.cli._common import json_option
+from ramphold.cli._sample_demo import tell_sample
 from ramphold.cli._simulated import SimulatedBench
 from ramphold.cli._texts import assessment_lines, event_line
 from ramphold.clock import NS_PER_S
@@ -58,21 +59,38 @@ class DemoResult(msgspec.Struct, frozen=True, kw_only=True):
     type=click.Path(path_type=Path, file_okay=False),
     help="Keep the database here instead of in a temporary folder.",
 )
+@click.option("--sample", is_flag=True, help="A whole sample from receipt to report, headless.")
 @json_option
 def command(
-    *, headless: bool, speed: float | None, seed: int, folder: Path | None, as_json: bool
+    *,
+    headless: bool,
+    speed: float | None,
+    seed: int,
+    folder: Path | None,
+    sample: bool,
+    as_json: bool,
 ) -> None:
     """Crush one specimen on the simulated bench; it is over when the fines are known."""
+    if sample:
+        with _folder(folder) as place:
+            walked = asyncio.run(tell_sample(place, seed, _teller(as_json=as_json)))
+        if as_json:
+            click.echo(msgspec.json.encode(walked))
+        return
     screen = sys.stdout.isatty() and not headless and not as_json
     speed = speed or (_SCREEN_SPEED if screen else _HEADLESS_SPEED)
     with _folder(folder) as place:
         if screen:
             asyncio.run(_on_screen(place, seed, speed))
             return
-        # The story goes to stderr when the result must stand alone.
-        result = asyncio.run(_tell(place, seed, speed, lambda line: click.echo(line, err=as_json)))
+        result = asyncio.run(_tell(place, seed, speed, _teller(as_json=as_json)))
     if as_json:
         click.echo(msgspec.json.encode(result))
+
+
+def _teller(*, as_json: bool) -> Say:
+    # The story goes to stderr when the result must stand alone.
+    return lambda line: click.echo(line, err=as_json)
 
 
 @contextlib.contextmanager

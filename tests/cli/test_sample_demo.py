@@ -1,0 +1,31 @@
+"""The demo of a whole sample goes by the worksheet, and what it leaves can be checked."""
+
+import asyncio
+
+import pytest
+
+from ramphold.cli._sample_demo import tell_sample
+from ramphold.sample import SampleState
+from ramphold.store import Store
+
+
+@pytest.mark.slow
+def test_an_invented_sample_is_walked_from_receipt_to_review(tmp_path):
+    told = []
+    result = asyncio.run(tell_sample(tmp_path, 1, told.append, most_specimens=1))
+    with Store.read(tmp_path / "runs.sqlite3") as store:
+        assert list(store.audit().findings()) == []
+        record = store.sample_record(2, spread=True)
+    assert record.state is SampleState.REVIEWED
+    assert (result.link, result.records) == (record.chain.sha256, record.chain.records)
+    # Bisection of 1 to 15 thousand psi begins in the middle: three count, one was left out.
+    assert [one.added.target_psi for one in record.specimens] == [8000.0] * 4
+    assert [one.counts for one in record.specimens].count(False) == 1
+    assert record.specimens[0].because == "left out by demo: pan knocked over while brushing"
+    assert record.bench.laboratory.dof == 2
+    assert record.sieving.analysis.conforms
+    assert record.density.bulk_density_g_cm3 == pytest.approx(1.60, abs=0.001)
+    assert [one.reason for one in record.corrections] == ["typed a nought too many"]
+    assert all(one.balance.loss_pct < 0.5 for one in record.specimens if one.counts)
+    assert record.specimens[0].run.certificates == ("DEMO-1",)
+    assert "sample 26-0417 received: pit 3, north face" in told
