@@ -1,11 +1,13 @@
 """`ramphold check`: is the configuration right, do the ports answer."""
 
 import threading
+from pathlib import Path
 
 import pytest
 
 from ramphold.sim.bench import Bench
 
+ROOT = Path(__file__).parent.parent.parent
 CONFIG = """
 bench = "press-1"
 press.rating = "50000lbf"
@@ -46,9 +48,39 @@ def test_a_bench_whose_load_indicator_speaks_is_right(ramphold, bench_toml):
     assert told.status == 0
     (load,) = told.json["instruments"]
     assert (load["name"], load["ok"]) == ("load", True)
-    assert load["text"].startswith("1234.5 lbf")
+    assert (load["raw"], load["value"], load["unit"]) == ("1234.5 lbf", 1234.5, "lbf")
+    # Fifty lines a second, all alike, all marked as at rest but the first.
+    assert 30 < load["rate_per_s"] < 60
+    assert (load["noise"], load["quality"]) == (0.0, "good")
+    assert load["steady_pct"] > 95
+    assert load["age_s"] < 0.5
+    assert load["calibration"] == "no certificate"
     # The cell at 15 000 psi is weaker than press and sensor.
     assert (told.json["rating_of"], round(told.json["rating_lbf"])) == ("cell", 47_124)
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("talking")
+def test_the_certificate_in_force_corrects_what_is_shown_and_the_raw_reading_stays(
+    ramphold, bench_toml, tmp_path
+):
+    certificate = (ROOT / "hardware/calibration/example.toml").read_text()
+    for old, new in (
+        ('reading_unit = "count"', 'reading_unit = "lbf"'),
+        ('"quadratic"', '"linear"'),
+        ("[27.7000, 85.8710890, -2.055253e-06]", "[4.5, 1.2]"),
+    ):
+        certificate = certificate.replace(old, new)
+    (tmp_path / "certificates").mkdir()
+    (tmp_path / "certificates/a.toml").write_text(certificate)
+    bench_toml.write_text(
+        bench_toml.read_text() + f'calibration.folder = "{tmp_path}/certificates"'
+    )
+    told = ramphold("check", "--config", bench_toml)
+    assert told.status == 0
+    # (1234.5 - 4.5) / 1.2 = 1025
+    for text in ("raw         1234.5 lbf", "value       1025.0 lbf, good", "EXAMPLE-2026-1, "):
+        assert text in told.out
 
 
 @pytest.mark.slow

@@ -1,35 +1,23 @@
-"""`ramphold check`: is the configuration right, and do the ports answer."""
+"""`ramphold check`: is the configuration right, and what does each instrument say."""
 
 import asyncio
-import queue
 from pathlib import Path
 
 import click
 from msgspec import Struct
 
 from ramphold.cli._common import json_option, show
+from ramphold.cli._reach import Reach, reach
 from ramphold.cli._records import check_records
-from ramphold.clock import SystemClock
-from ramphold.control import methods
-from ramphold.control.client import Client
-from ramphold.core import MassReading, Reading
-from ramphold.daemon.bench import BALANCE, LOAD, make_instruments
+from ramphold.control.bench_methods import INSTRUMENTS, InstrumentNow, NothingWanted
 from ramphold.daemon.config import BenchConfig, load_config
-from ramphold.errors import InputError, LinkError, PortError
-from ramphold.instruments import Health, HealthState
+from ramphold.errors import InputError, PortError
+from ramphold.instruments import HealthState
 
 __all__ = ["command"]
 
 _LISTEN_S = 3.0
-
-
-class Answer(Struct, frozen=True, kw_only=True):
-    """What came of one instrument."""
-
-    name: str
-    port: str
-    ok: bool
-    text: str
+_STEP_S = 0.1
 
 
 class CheckResult(Struct, frozen=True, kw_only=True):
@@ -39,20 +27,27 @@ class CheckResult(Struct, frozen=True, kw_only=True):
     through_daemon: bool
     rating_lbf: float
     rating_of: str
-    instruments: list[Answer]
+    instruments: tuple[InstrumentNow, ...]
 
 
 @click.command("check")
 @click.option("--config", type=click.Path(path_type=Path), help="The bench's configuration.")
+@click.option("--live", is_flag=True, help="Go on, a look a second, until Ctrl-C.")
 @click.option("--records", type=click.Path(path_type=Path), help="A database to look over.")
 @click.option("--link", "links", multiple=True, metavar="HASH", help="One that a report prints.")
 @json_option
 def command(
-    *, config: Path | None, records: Path | None, links: tuple[str, ...], as_json: bool
+    *,
+    config: Path | None,
+    live: bool,
+    records: Path | None,
+    links: tuple[str, ...],
+    as_json: bool,
 ) -> None:
-    """Read the configuration, and hear each instrument of the bench once.
+    """Read the configuration, and show each instrument of the bench live.
 
-    While the daemon runs, it is asked instead. Exit status 0 when all answer, 1 when one does not.
+    Raw reading, value, rate, noise, how much of it is at rest, age and calibration. While the
+    daemon runs, it is asked instead. Exit status 0 when all answer, 1 when one does not.
 
     With --records, look the database over instead: whether anything in it was changed behind the
     program's back, and whether the link that a report prints still stands (--link). Exit status 1
@@ -63,80 +58,67 @@ def command(
     if config is None:
         raise InputError("check: expected --config FILE, or --records FILE")
     bench = load_config(config)
-    through_daemon = True
-    try:
-        answers = asyncio.run(_ask_daemon(bench))
-    except LinkError:
-        through_daemon, answers = False, _listen(bench)
+    result = asyncio.run(_look(config, bench, live=live, as_json=as_json))
+    raise SystemExit(0 if all(one.ok for one in result.instruments) else 1)
+
+
+async def _look(config: Path, bench: BenchConfig, *, live: bool, as_json: bool) -> CheckResult:
+    async with reach(bench) as here:
+        if not here.through_daemon:
+            await _hear(here)
+        while True:
+            result = await _now(bench, here)
+            show(result, _text(config, result), as_json=as_json)
+            if not live:
+                return result
+            await asyncio.sleep(1)
+
+
+async def _hear(here: Reach) -> None:
+    """Give every instrument time to speak; one whose port is missing ends it.
+
+    Raises:
+        PortError: it can't be opened.
+    """
+    for _ in range(round(_LISTEN_S / _STEP_S)):
+        found = await here.ask(INSTRUMENTS, NothingWanted())
+        for one in found.instruments:
+            if one.state == HealthState.MISSING:
+                raise PortError(one.text)
+        await asyncio.sleep(_STEP_S)
+
+
+async def _now(bench: BenchConfig, here: Reach) -> CheckResult:
     weakest, rating_lbf = bench.weakest
-    result = CheckResult(
+    found = await here.ask(INSTRUMENTS, NothingWanted())
+    return CheckResult(
         bench=bench.bench,
-        through_daemon=through_daemon,
+        through_daemon=here.through_daemon,
         rating_lbf=rating_lbf,
         rating_of=weakest,
-        instruments=answers,
+        instruments=found.instruments,
     )
-    show(result, _text(config, result), as_json=as_json)
-    raise SystemExit(0 if all(answer.ok for answer in answers) else 1)
 
 
 def _text(config: Path, result: CheckResult) -> str:
     how = ", told by the daemon" if result.through_daemon else ""
     rating = f"rated {result.rating_lbf:.0f} lbf by its {result.rating_of}"
     lines = [f"{config} is right: bench {result.bench}, {rating}{how}"]
-    lines += [
-        f"{answer.name:<9}{answer.port}  {'ok' if answer.ok else 'NO'}  {answer.text}"
-        for answer in result.instruments
-    ]
+    for one in result.instruments:
+        lines += [f"{one.name:<9}{one.place}  {'ok' if one.ok else 'NO'}  {one.text}"]
+        lines += [f"  {name:<12}{text}" for name, text in _figures(one) if text]
     return "\n".join(lines)
 
 
-async def _ask_daemon(bench: BenchConfig) -> list[Answer]:
-    async with await Client.connect(Path(bench.control.socket)) as client:
-        status = await client.call(methods.STATUS, methods.NoParams())
-    ports = _ports(bench)
+def _figures(one: InstrumentNow) -> list[tuple[str, str]]:
+    places = 3 if one.unit == "g" else 1
+    value = "" if one.value is None else f"{one.value:.{places}f} {one.unit}, "
     return [
-        Answer(name=one.name, port=ports[one.name], ok=one.ok, text=one.text)
-        for one in status.instruments
+        ("raw", one.raw),
+        ("value", f"{value}{one.quality}"),
+        ("rate", "" if one.rate_per_s is None else f"{one.rate_per_s:.1f} a second"),
+        ("noise", "" if one.noise is None else f"{one.noise:.{places + 1}f} {one.unit}"),
+        ("at rest", "" if one.steady_pct is None else f"{one.steady_pct:.0f} % of the last 5 s"),
+        ("age", "" if one.age_s is None else f"{one.age_s:.2f} s"),
+        ("calibration", one.calibration),
     ]
-
-
-def _listen(bench: BenchConfig) -> list[Answer]:
-    """Hear every instrument until each has said something, or for a few seconds."""
-    heard: queue.Queue[Reading | MassReading | Health] = queue.Queue()
-    instruments = make_instruments(
-        bench, SystemClock(), on_load=heard.put, on_mass=heard.put, on_health=heard.put
-    )
-    said: dict[str, str] = {}
-    silent: dict[str, str] = {one.name: "sends nothing" for one in instruments}
-    for instrument in instruments:
-        instrument.start()
-    try:
-        while len(said) < len(instruments):
-            one = heard.get(timeout=_LISTEN_S)
-            if isinstance(one, Health):
-                if one.state is HealthState.MISSING:
-                    raise PortError(one.detail)
-                silent[one.name] = one.detail
-            else:
-                said[LOAD if isinstance(one, Reading) else BALANCE] = _said(one)
-    except queue.Empty:
-        pass
-    finally:
-        for instrument in instruments:
-            instrument.stop()
-    return [
-        Answer(name=name, port=port, ok=name in said, text=said.get(name) or silent[name])
-        for name, port in _ports(bench).items()
-    ]
-
-
-def _said(one: Reading | MassReading) -> str:
-    if isinstance(one, Reading):
-        return f"{one.force_lbf:.1f} lbf, {one.quality}" if one.usable else one.quality
-    return f"{one.mass_g:.3f} g, {one.state}" if one.mass_g is not None else one.state
-
-
-def _ports(bench: BenchConfig) -> dict[str, str]:
-    ports = {LOAD: bench.load.place}
-    return ports | ({BALANCE: bench.balance.port} if bench.balance else {})

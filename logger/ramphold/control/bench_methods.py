@@ -78,6 +78,7 @@ class InstrumentNow(Result, frozen=True, kw_only=True):
     Attributes:
         name: what it is called.
         place: its port, pins or channel.
+        state: open, silent, missing and so on.
         ok: whether there is nothing to do about it.
         text: what is wrong and what to do, or `ok`.
         raw: the newest reading as it came; empty before the first.
@@ -95,6 +96,7 @@ class InstrumentNow(Result, frozen=True, kw_only=True):
 
     name: str
     place: str
+    state: str
     ok: bool
     text: str
     raw: str

@@ -195,6 +195,7 @@ class Instruments:
         return bench_methods.InstrumentNow(
             name=name,
             place=place,
+            state=health.state,
             ok=health.ok,
             text=health.detail,
             raw=log.text,

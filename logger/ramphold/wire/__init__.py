@@ -44,6 +44,7 @@ from ramphold.wire._trace import (
     trace_sha256,
     unpack_trace,
 )
+from ramphold.wire._transcript import frame_text, transcript
 
 __all__ = [
     "LINE_LIMIT",
@@ -69,6 +70,7 @@ __all__ = [
     "decode_plan",
     "encode_body",
     "encode_record",
+    "frame_text",
     "jsonrpc",
     "kind_of",
     "link",
@@ -85,5 +87,6 @@ __all__ = [
     "seven_bit_framing",
     "trace_lines",
     "trace_sha256",
+    "transcript",
     "unpack_trace",
 ]

@@ -1,0 +1,81 @@
+"""The bench's instruments, through the running daemon, or at their ports where none runs."""
+
+import contextlib
+from collections.abc import AsyncIterator, Awaitable, Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from msgspec import Struct
+
+from ramphold.clock import SystemClock
+from ramphold.control.client import Client
+from ramphold.control.methods import Method
+from ramphold.control.server import Handlers
+from ramphold.daemon._certificates import Certificates
+from ramphold.daemon._gauge import Gauge
+from ramphold.daemon.config import BenchConfig
+from ramphold.daemon.instruments import Instruments
+from ramphold.errors import CommandRefused, LinkError
+
+__all__ = ["Reach", "reach"]
+
+P = TypeVar("P", bound=Struct)
+R = TypeVar("R")
+
+
+class Reach:
+    """What can be asked of the instruments, whoever holds their ports.
+
+    Attributes:
+        through_daemon: whether the daemon does.
+    """
+
+    def __init__(
+        self, ask: Callable[[Method[Any, Any], Any], Awaitable[Any]], *, through_daemon: bool
+    ) -> None:
+        self._ask = ask
+        self.through_daemon = through_daemon
+
+    async def ask(self, method: Method[P, R], params: P) -> R:
+        """Ask one thing.
+
+        Raises:
+            CommandRefused: it is declined, or only the daemon can do it.
+        """
+        answer: R = await self._ask(method, params)
+        return answer
+
+
+@contextlib.asynccontextmanager
+async def reach(config: BenchConfig) -> AsyncIterator[Reach]:
+    """The instruments of a bench while the block runs.
+
+    Raises:
+        ConfigError: a certificate or a port's settings can't be used.
+    """
+    try:
+        client = await Client.connect(Path(config.control.socket))
+    except LinkError:
+        async with _at_ports(config) as here:
+            yield here
+    else:
+        async with client:
+            yield Reach(client.call, through_daemon=True)
+
+
+@contextlib.asynccontextmanager
+async def _at_ports(config: BenchConfig) -> AsyncIterator[Reach]:
+    folder = config.calibration.folder if config.calibration else None
+    gauge = Gauge(config, Certificates(Path(folder) if folder else None))
+    instruments = Instruments(config, SystemClock(), gauge)
+    handlers = Handlers()
+    instruments.answer(handlers)
+
+    async def ask(method: Method[Any, Any], params: object) -> object:
+        handler = handlers.get(method.name)
+        if handler is None:
+            raise CommandRefused(f"{method.name} needs the daemon: start it first")
+        return await handler(params)
+
+    async with instruments:
+        yield Reach(ask, through_daemon=False)

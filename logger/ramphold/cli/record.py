@@ -1,0 +1,86 @@
+"""`ramphold record`: what an instrument sends, kept as a transcript."""
+
+import asyncio
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Literal, cast
+
+import click
+
+from ramphold.cli._common import config_option
+from ramphold.cli._reach import reach
+from ramphold.clock import SystemClock
+from ramphold.control.bench_methods import EXCHANGE, Exchange, ExchangeWanted
+from ramphold.daemon._certificates import today
+from ramphold.daemon.config import BenchConfig, IndicatorConfig, load_config
+from ramphold.errors import InputError
+from ramphold.wire import LoadFrame, MassFrame, load_decoder, mass_decoder, transcript
+
+__all__ = ["command"]
+
+
+@click.command("record")
+@config_option
+@click.option("--instrument", type=click.Choice(["load", "balance"]), default="load")
+@click.option("--seconds", type=click.FloatRange(0.1, 600), default=10.0, show_default=True)
+@click.option("--title", default="", help="What it shows: its first line.")
+@click.option("--output", type=click.Path(path_type=Path), help="A file that is not there yet.")
+def command(
+    *, config: Path, instrument: str, seconds: float, title: str, output: Path | None
+) -> None:
+    """Listen to an instrument, and write down its bytes with the frames they make.
+
+    The header names wire shape, rate, date and `recorded`; add no maker and no model. Through the
+    daemon while it runs. Exit status 1 where nothing came.
+    """
+    bench = load_config(config)
+    which = cast("Literal['load', 'balance']", instrument)
+    wanted = ExchangeWanted(instrument=which, seconds=seconds)
+    heard = asyncio.run(_listen(bench, wanted))
+    if not any(part.way == "<" for part in heard.parts):
+        click.echo(f"{instrument}: nothing came in {seconds:g} s", err=True)
+        raise SystemExit(1)
+    if heard.cut:
+        click.echo(f"{instrument}: only the first megabyte is kept", err=True)
+    _write(_text(bench, wanted, heard, title or f"What the {instrument} sent"), output)
+
+
+async def _listen(bench: BenchConfig, wanted: ExchangeWanted) -> Exchange:
+    async with reach(bench) as here:
+        return await here.ask(EXCHANGE, wanted)
+
+
+def _text(bench: BenchConfig, wanted: ExchangeWanted, heard: Exchange, title: str) -> str:
+    lines = sum(part.data.count(b"\r") or part.data.count(b"\n") for part in heard.parts)
+    rate = ", ".join(filter(None, (heard.rate, f"{lines / wanted.seconds:.3g} lines a second")))
+    return transcript(
+        [(part.way, part.data) for part in heard.parts],
+        _decoder(bench, wanted.instrument),
+        title=title,
+        shape=heard.about,
+        profile=heard.profile,
+        unit=heard.unit,
+        rate=rate,
+        date=today(SystemClock().utc_ns()),
+    )
+
+
+def _decoder(
+    bench: BenchConfig, instrument: str
+) -> Callable[[bytes], Sequence[LoadFrame | MassFrame]]:
+    if instrument == "load" and isinstance(bench.load, IndicatorConfig):
+        return load_decoder(bench.load.shape()).feed
+    if bench.balance is not None:
+        return mass_decoder(bench.balance.shape()).feed
+    return lambda _: ()  # the daemon has another configuration than this one
+
+
+def _write(text: str, output: Path | None) -> None:
+    if output is None:
+        click.echo(text, nl=False)
+        return
+    try:
+        with output.open("x", encoding="ascii") as file:
+            file.write(text)
+    except OSError as error:
+        raise InputError(f"{output} can't be written: {error.strerror}") from None

@@ -1,0 +1,71 @@
+"""A transcript: what passed a port, with the frames that it makes, as a text file to keep."""
+
+import datetime as dt
+from collections.abc import Callable, Iterable
+from decimal import Decimal
+
+from ramphold.core import Quality
+from ramphold.wire._balance import MassFrame
+from ramphold.wire._indicator import LoadFrame
+
+__all__ = ["frame_text", "transcript"]
+
+_ESCAPES = {0x0A: "\\n", 0x0D: "\\r", 0x5C: "\\\\"}
+_PRINTABLE = range(0x20, 0x7F)
+
+
+def frame_text(frame: LoadFrame | MassFrame) -> str:
+    """A frame as a transcript has it."""
+    if isinstance(frame, LoadFrame):
+        if frame.quality is Quality.GARBLED:
+            return "garbled"
+        return f"{frame.quality} {_printed(frame.raw, frame.exponent)} {frame.unit}".rstrip()
+    text = str(frame.state)
+    if frame.unit and (frame.digits or frame.mass_g is not None):
+        text += f" {_printed(frame.digits, frame.exponent)} {frame.unit}"
+    return text if frame.mass_g is None else f"{text} ({frame.mass_g:.10g} g)"
+
+
+def transcript(  # noqa: PLR0913  (each is a line of its header)
+    parts: Iterable[tuple[str, bytes]],
+    decode: Callable[[bytes], Iterable[LoadFrame | MassFrame]],
+    *,
+    title: str,
+    shape: str,
+    profile: str,
+    unit: str,
+    rate: str,
+    date: dt.date,
+) -> str:
+    """The text of a recorded transcript.
+
+    Args:
+        parts: `>` or `<` and the bytes that went that way, in order.
+        decode: gives the frames that bytes complete; it has seen none yet.
+        title: what it shows.
+        shape: the wire shape in words; never a maker or a model.
+        profile: name of the profile that decodes it.
+        unit: of values that come without one; empty where they have their own.
+        rate: baud, framing, and how often it speaks.
+        date: the day on which it was recorded.
+    """
+    lines = [f"# {title}", f"# wire shape: {shape}", f"# profile: {profile}"]
+    if unit:
+        lines.append(f"# unit: {unit}")
+    lines += [f"# rate: {rate}", f"# date: {date.isoformat()}", "# origin: recorded", ""]
+    for way, data in parts:
+        lines.append(f"{way} {_escaped(data)}")
+        if way == "<":
+            lines += [f"= {frame_text(frame)}" for frame in decode(data)]
+    return "\n".join(lines) + "\n"
+
+
+def _printed(digits: int, exponent: int) -> Decimal:
+    return Decimal(digits).scaleb(exponent)
+
+
+def _escaped(data: bytes) -> str:
+    return "".join(
+        _ESCAPES.get(byte) or (chr(byte) if byte in _PRINTABLE else f"\\x{byte:02x}")
+        for byte in data
+    )
