@@ -73,6 +73,16 @@ def test_the_gain_of_scattered_strokes_is_learned_without_bias(truly):
     assert sum(seen[100:]) / 200 == pytest.approx(truly, rel=0.04)
 
 
+def test_the_first_stroke_counts_for_half_and_later_ones_for_a_fifth():
+    model, usual = learned(), learned()
+    model.stroke(1 / 8, 3000.0, 3000.0 + 2 * usual.gain_psi(3000) / 8 / SAGGED)
+    assert model.gain_psi(3000) == pytest.approx(1.5 * usual.gain_psi(3000))
+    for _ in range(10):
+        model.stroke(1 / 8, 3000.0, 3000.0 + model.gain_psi(3000) / 8 / SAGGED)
+    model.stroke(1 / 8, 3000.0, 3000.0 + 2 * model.gain_psi(3000) / 8 / SAGGED)
+    assert model.gain_psi(3000) == pytest.approx(1.5 * 1.2 * usual.gain_psi(3000))
+
+
 def test_five_strokes_of_another_operator_are_enough_to_halve_the_error():
     model = learned()
     for _ in range(30):
