@@ -73,7 +73,8 @@ def test_the_load_is_recorded_with_its_frames_and_a_header_without_a_maker(
     told = ramphold("record", "--config", bench_toml, "--seconds", "1.5", "--output", output)
     assert told.status == 0
     header, came, frames = parts(output.read_text())
-    assert list(header) == ["What the load sent", *"wire shape,profile,rate,date,origin".split(",")]
+    keys = ["wire shape", "profile", "rate", "date", "origin"]
+    assert list(header) == ["What the load sent", *keys]
     assert header["profile"] == "state-comma"
     assert header["rate"].startswith("9600 8N1, ")
     assert header["origin"] == "recorded"
