@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint bench-pacing bench-pacing-full clean
+.PHONY: demo test lint bench-keeping bench-pacing bench-pacing-full clean
 
 demo: $(STAMP)
 	@$(BIN)/ramphold demo
@@ -21,6 +21,10 @@ lint: $(STAMP)
 # Twenty seeds a target, about four minutes on two cores.
 bench-pacing: $(STAMP)
 	$(BIN)/python tests/bench/pacing.py
+
+# What a run costs of the database, and the worksheet's questions with 100 000 specimens.
+bench-keeping: $(STAMP)
+	$(BIN)/python tests/bench/keeping.py
 
 # Two hundred seeds at 10 and 80 readings/s; its table is kept.
 bench-pacing-full: $(STAMP)

@@ -1,0 +1,157 @@
+"""What a run costs of the database, and how long the worksheet's questions take when it is full.
+
+`make bench-keeping`; a hundred thousand specimens take a minute to write.
+"""
+
+import argparse
+import random
+import tempfile
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import msgspec
+
+from ramphold.control.sample_methods import SampleSheet
+from ramphold.core import EndRun, RunPlan, Tracker
+from ramphold.method.gravimetric import Material
+from ramphold.sample import CRUSH, Load, MassTaken, SampleReceived, next_steps
+from ramphold.store import Store
+from ramphold.testing.runs import GOOD_RUN, drawn
+
+PLAN = RunPlan(target_psi=4000)
+PER_SAMPLE = 20
+RUNS = 10
+
+
+def main():
+    """Print both tables."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--specimens", type=int, default=100_000)
+    specimens = parser.parse_args().specimens
+    with tempfile.TemporaryDirectory() as folder:
+        growth(Path(folder) / "runs.sqlite3")
+        questions(Path(folder) / "full.sqlite3", specimens)
+
+
+def growth(path):
+    """Ten runs of 4 minutes at 80 readings/s, each packed before the next."""
+    print("kind of load          readings  first run kB  mean of ten kB  written s  packed s")
+    for kind, convert in (("text indicator", printed), ("noisy converter", counted)):
+        path.unlink(missing_ok=True)
+        sizes, written, packs = [], [], []
+        with Store.open(path) as store:
+            store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+        sizes.append(path.stat().st_size)
+        for seed in range(RUNS):
+            readings = convert(random.Random(seed))
+            with Store.open(path) as store:
+                written.append(timed(lambda: keep(store, readings)))  # noqa: B023
+                packs.append(timed(store.pack_runs))
+                assert store.readings(seed + 1) == readings
+            sizes.append(path.stat().st_size)
+        mean = (sizes[-1] - sizes[0]) / RUNS / 1000
+        print(
+            f"{kind:<20}{len(readings):>10}{(sizes[1] - sizes[0]) / 1000:>14.0f}{mean:>16.0f}"
+            f"{max(written):>11.2f}{max(packs):>10.2f}"
+        )
+
+
+def keep(store, readings):
+    """A run written second by second, as the daemon does."""
+    tracker = Tracker(PLAN, t_ns=0)
+    run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
+    for first in range(0, len(readings), 80):
+        store.append(run, readings=readings[first : first + 80])
+    events = tracker.command(EndRun(reason="done"), readings[-1].t_ns)
+    store.end_run(run, events=events, assessment=tracker.assess(), utc_ns=2)
+
+
+def printed(rng):
+    """A text indicator that shows 0.1 lbf, at times that waver."""
+    for_each = drawn(GOOD_RUN, per_s=80)
+    return [
+        replace(
+            one,
+            t_ns=one.t_ns + round(rng.gauss(0, 120_000)),
+            raw=round(10 * one.force_lbf),
+            exponent=-1,
+            force_lbf=round(10 * one.force_lbf) / 10,
+        )
+        for one in for_each
+    ]
+
+
+def counted(rng):
+    """A converter with 60 counts of noise, corrected by a curve that its counts do not give."""
+    readings = []
+    for one in drawn(GOOD_RUN, per_s=80):
+        raw = round(one.force_lbf * 85.87 + rng.gauss(0, 60))
+        t_ns = one.t_ns + round(rng.gauss(0, 120_000))
+        force_lbf = (raw - 27.7) / 85.87 + 1.3e-12 * raw * raw
+        readings.append(replace(one, t_ns=t_ns, raw=raw, unit="count", force_lbf=force_lbf))
+    return readings
+
+
+def questions(path, specimens):
+    """The worksheet's questions of a full database, five times each, the slowest counting."""
+    with Store.open(path) as store:
+        with store._connection.db.atomic():
+            for number in range(specimens // PER_SAMPLE):
+                fill(store, number)
+        ((records,),) = store._connection.rows("SELECT count(*) FROM records")
+        print(f"\n{specimens} specimens, {records} records, {path.stat().st_size / 1e6:.0f} MB")
+        middle = specimens // PER_SAMPLE // 2
+        for name, question in (
+            ("a whole sample with its next steps, as it goes over the socket",
+             lambda: sheet(store, middle)),
+            ("a page of 50 samples", store.samples),
+            ("a page of 50 specimens", store.specimens),
+            ("a specimen's masses", lambda: store.masses(specimens // 2)),
+            ("a sample by its laboratory number", lambda: store.find_sample(f"L{middle}")),
+        ):  # fmt: skip
+            print(f"{1000 * max(timed(question) for _ in range(5)):8.1f} ms  {name}")
+        audit = store.audit()
+        seconds = timed(lambda: list(audit.findings()))
+        print(f"{seconds:8.1f} s   every record, row and rule looked over")
+
+
+def sheet(store, sample):
+    """What the daemon answers, to text and back."""
+    record = store.sample_record(sample)
+    text = msgspec.json.encode(SampleSheet(record=record, next=next_steps(record)))
+    return msgspec.json.decode(text, type=SampleSheet)
+
+
+def fill(store, number):
+    """A sample with twenty specimens of three masses each."""
+    sample = store.add_sample(
+        SampleReceived(
+            operator="KL", utc_ns=number, laboratory_number=f"L{number}", client_reference="pit 3",
+            material=Material.SAND, size="20/40", edition="ISO 13503-2:2024",
+        )
+    ).sample  # fmt: skip
+    for _ in range(PER_SAMPLE):
+        specimen = store.add_specimen(
+            label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
+        )
+        for item, load, mass_g in (
+            ("charge", Load.NET, 39.52), ("pan", Load.TARE, 112.4), ("pan", Load.GROSS, 114.4),
+        ):  # fmt: skip
+            store.take_mass(
+                MassTaken(
+                    sample=sample, operator="KL", utc_ns=2, test=CRUSH, item=item, load=load,
+                    specimen=specimen.id, mass_g=mass_g, line=b"S S     39.520 g", t_ns=1,
+                )
+            )  # fmt: skip
+
+
+def timed(work):
+    """How long it takes, in s."""
+    started = time.perf_counter()
+    work()
+    return time.perf_counter() - started
+
+
+if __name__ == "__main__":
+    main()
