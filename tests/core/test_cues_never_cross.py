@@ -137,6 +137,18 @@ def test_a_load_far_below_zero_breaks_no_countdown():
     assert pacer.cue.due_s == 0
 
 
+def test_a_hold_that_ran_out_unseen_is_counted_down_to_nothing_and_not_beyond():
+    # Readings just as far apart as makes a load stale: the tracker's median begins anew, so the
+    # run is still held when the pacing knows the load again.
+    plan = RunPlan(target_psi=4000.0, hold_s=5)
+    tracker = Tracker(plan, t_ns=0)
+    times_ns = [i * S // 10 for i in range(20)] + [9 * S, 9_100_000_000, 9_600_000_000]
+    for t_ns in times_ns:
+        tracker.feed(Reading(t_ns=t_ns, force_lbf=plan.target_lbf))
+    assert tracker.state is RunState.HOLD
+    assert tracker.snapshot().cue.due_s == 0
+
+
 def test_a_cue_from_before_a_gap_is_not_given_after_it():
     plan = RunPlan(target_psi=4000.0)
     tracker = Tracker(plan, t_ns=0)

@@ -47,7 +47,7 @@ class Squeeze:
         return Cue(
             t_ns=now.t_ns,
             kind=self._kind(now, back=back),
-            due_s=now.to_go_s if now.to_go_s is not None and now.to_go_s < _COUNTDOWN_S else None,
+            due_s=_countdown_s(now),
             after_psi=rest_psi,
             mark_psi=self._mark_psi(now, back=back),
             load_psi=load_psi,
@@ -85,6 +85,13 @@ class Squeeze:
         if self._stopped_ns is not None:
             return CueKind.WAIT
         return CueKind.TOP_UP if now.state is RunState.HOLD else CueKind.SQUEEZE
+
+
+def _countdown_s(now: Moment) -> float | None:
+    if now.to_go_s is None or now.to_go_s >= _COUNTDOWN_S:
+        return None
+    # The end of a hold may pass in a gap; the run knows it a reading later.
+    return max(now.to_go_s, 0.0)
 
 
 class _LeverUse:
