@@ -73,15 +73,22 @@ class Gauge:
         if load is None:
             self._held = None
             return
-        if load.in_counts is not self.counts or not (
-            load.in_counts or load.reading_unit in FORCE_UNITS
-        ):
+        self.check(load)
+        self._held = load, CountScale(curve=load.curve(), zero=load.zero)
+
+    def check(self, certificate: Certificate) -> None:
+        """Make sure that a force gauge's certificate is of readings as this load has them.
+
+        Raises:
+            ConfigError: it is not.
+        """
+        in_force = certificate.reading_unit in FORCE_UNITS
+        if certificate.in_counts is not self.counts or not (certificate.in_counts or in_force):
             expected = "count" if self.counts else "a unit of force"
             raise ConfigError(
-                f"certificate {load.id} has reading_unit {load.reading_unit!r}: "
+                f"certificate {certificate.id} has reading_unit {certificate.reading_unit!r}: "
                 f"expected {expected}, as the load reads"
             )
-        self._held = load, CountScale(curve=load.curve(), zero=load.zero)
 
     def take_zero(self, zero: float) -> None:
         """Count from another reading without a load."""

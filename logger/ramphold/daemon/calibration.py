@@ -2,6 +2,7 @@
 
 import hashlib
 import statistics
+from collections.abc import Callable
 
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.control import bench_methods as methods
@@ -9,7 +10,6 @@ from ramphold.control.server import Handlers
 from ramphold.daemon._certificates import Certificates
 from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._store_thread import StoreThread
-from ramphold.daemon.instruments import Instruments
 from ramphold.errors import CommandRefused, ConfigError
 from ramphold.method.daily_check import LOAD_ZERO, DailyCheck, Verdict, judge
 from ramphold.sample import CertificateTaken, DailyCheckMade
@@ -26,19 +26,27 @@ _DAEMON = "daemon"
 
 
 class CalibrationService:
-    """What can be asked about the calibration of the load."""
+    """What can be asked about the calibration of the load.
+
+    Args:
+        certificates: the bench's.
+        gauge: what is in force of them.
+        readings: gives the readings of an instrument.
+        store: where checks and certificates are written down.
+        clock: tells the time of it.
+    """
 
     def __init__(
         self,
         certificates: Certificates,
         gauge: Gauge,
-        instruments: Instruments,
+        readings: Callable[[methods.ReadingsWanted], methods.Readings],
         store: StoreThread,
         clock: Clock,
     ) -> None:
         self._certificates = certificates
         self._gauge = gauge
-        self._instruments = instruments
+        self._readings = readings
         self._store = store
         self._clock = clock
 
@@ -81,14 +89,16 @@ class CalibrationService:
 
         Raises:
             InputError: it is none, its id is taken, or there is no folder.
-            CommandRefused: it is kept, but can't be used as the load reads now.
+            CommandRefused: it is of other readings than the load's.
         """
         certificate = read_certificate(wanted.text, "the certificate")
+        if certificate.of_force:
+            try:
+                self._gauge.check(certificate)
+            except ConfigError as error:
+                raise CommandRefused(f"not kept: {error}") from None
         self._certificates.add(certificate)
-        try:
-            self._gauge.reload()
-        except ConfigError as error:
-            raise CommandRefused(f"kept, but not in force: {error}") from None
+        self._gauge.reload()
         return await self._write_down(certificate, wanted.operator)
 
     # --- inside ------------------------------------------------------------------------------
@@ -96,10 +106,9 @@ class CalibrationService:
     def _resting(self) -> float:
         """Mean of what the load reads, in the certificate's unit, while it rests."""
         after_ns = self._clock.now_ns() - round(_MEAN_OF_S * NS_PER_S)
-        rows = self._instruments.readings(
-            methods.ReadingsWanted(instrument="load", after_ns=after_ns)
-        ).readings
-        held = [self._gauge.in_its_unit(row.reading) for row in rows if row.reading is not None]
+        wanted = methods.ReadingsWanted(instrument="load", after_ns=after_ns)
+        read = [row.reading for row in self._readings(wanted).readings]
+        held = [self._gauge.in_its_unit(one) for one in read if one is not None]
         if len(held) < _LEAST_READINGS:
             raise CommandRefused(
                 f"the load gave {len(held)} readings in {_MEAN_OF_S:g} s: check that it is on"
@@ -157,6 +166,6 @@ def _newest_zero(store: Store, certificate: str) -> float | None:
         if check.rule == LOAD_ZERO.name
         and check.verdict != Verdict.FAILED
         and taken is not None
-        and check.utc_ns >= taken.utc_ns
+        and check.record > taken.record
     ]
     return zeros[-1] if zeros else None
