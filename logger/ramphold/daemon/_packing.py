@@ -7,7 +7,7 @@ from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.press import PressService
 from ramphold.errors import StoreError
 
-__all__ = ["pack_for_ever"]
+__all__ = ["pack_for_ever", "pack_one"]
 
 _EVERY_S = 5.0
 
@@ -15,15 +15,20 @@ _log = logging.getLogger(__name__)
 
 
 async def pack_for_ever(press: PressService, store: StoreThread) -> None:
-    """Pack the trace of each run that has ended, when no run is live."""
+    """Pack the traces of ended runs from time to time."""
     while True:
         await asyncio.sleep(_EVERY_S)
-        if press.live is not None:
-            continue
-        try:
-            packed = await store.run(lambda held: held.pack_runs())
-        except StoreError as error:
-            _log.error("a finished run's trace was not packed: %s", error)
-            continue
-        for run in packed:
-            _log.info("run %d: its trace is packed", run)
+        await pack_one(press, store)
+
+
+async def pack_one(press: PressService, store: StoreThread) -> None:
+    """Pack the trace of the oldest run that waits for it, unless a run is live."""
+    if press.live is not None:
+        return
+    try:
+        packed = await store.run(lambda held: held.pack_runs())
+    except StoreError as error:
+        _log.error("a finished run's trace was not packed: %s", error)
+        return
+    for run in packed:
+        _log.info("run %d: its trace is packed", run)

@@ -1,0 +1,38 @@
+"""A sample's results as the open oilfield standard names them."""
+
+from xml.etree import ElementTree as ET
+
+from ramphold.method.gravimetric import Material
+from ramphold.sample import BenchRecord, Chain, SampleReceived, ValueEntered, sample_record
+from ramphold.wire import properties_xml
+
+RECEIVED = SampleReceived(
+    record=1, sample=1, operator="KL", utc_ns=1, laboratory_number="26-0417 <a&b>",
+    client_reference="pit 3", material=Material.SAND, size="20/40", edition="ISO 13503-2:2024",
+)  # fmt: skip
+NS = "{http://www.energistics.org/energyml/data/witsmlv2}"
+
+
+def written(*records):
+    chain = Chain(records=1, newest=1, sha256="")
+    text = properties_xml(sample_record([RECEIVED, *records], BenchRecord(), chain))
+    return ET.fromstring(text)  # noqa: S314 - our own text
+
+
+def test_what_was_not_found_is_left_out():
+    root = written()
+    assert (root.tag, root.get("uid"), len(root)) == (
+        f"{NS}StimISO13503_2Properties", "26-0417 <a&b>", 0,
+    )  # fmt: skip
+
+
+def test_entered_values_have_the_standards_names_and_units():
+    def entered(number, what, value):
+        return ValueEntered(
+            record=number, sample=1, operator="KL", utc_ns=1, what=what, value=value
+        )
+
+    root = written(entered(2, "turbidity", 60.0), entered(3, "clusters", 0.5))
+    found = [(one.tag.removeprefix(NS), one.get("uom"), one.text) for one in root]
+    # Names and order: published, WITSML 2.1 schema.
+    assert found == [("ClustersPercent", "%", "0.5"), ("Turbidity", None, "60.0")]
