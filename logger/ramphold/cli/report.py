@@ -62,7 +62,7 @@ def command(
 ) -> None:
     """Write the report of SAMPLE, a laboratory number or #7, into the folder --out.
 
-    Without --issue it is a draft, and says so. Issued, the running daemon records it with the SHA-256
+    Without --issue it is a draft, and says so. Issued, the daemon records it with the SHA-256
     of its HTML; the sample must have been reviewed. Exit status 1, and nothing issued, where the
     sample's records were changed behind the program's back: the report says so, too.
     """
