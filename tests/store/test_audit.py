@@ -210,3 +210,21 @@ def test_a_record_of_unknown_content_is_found(kept):
     body = json.dumps({"record": 4, "kind": "lunch", "sample": 1})
     tamper(kept, ("UPDATE records SET body = ? WHERE id = 4", (body,)))
     assert findings(kept)[0].startswith("record 4 can't be read")
+
+
+def test_a_run_that_goes_on_is_no_finding(kept):
+    with Store.open(kept) as store:
+        run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=4)
+        store.append(run, readings=drawn(GOOD_RUN, per_s=1)[:5])
+        assert findings(kept) == []
+
+
+def test_what_is_read_is_as_it_stood_at_one_moment(kept):
+    with Store.open(kept) as store, Store.read(kept) as reader:
+        with reader.snapshot():
+            assert len(reader.samples()) == 2
+            store.add_sample(received("26-0419"))
+            crush(store, 1)
+            assert len(reader.samples()) == 2
+            assert list(reader.audit().findings()) == []
+        assert len(reader.samples()) == 3

@@ -30,7 +30,7 @@ class RecordsResult(Struct, frozen=True, kw_only=True):
 
 def check_records(path: Path, links: tuple[str, ...], *, as_json: bool) -> int:
     """Look a database over, print what was found, and give the exit status."""
-    with Store.read(path) as store:
+    with Store.read(path) as store, store.snapshot():
         audit = store.audit()
         findings = list(audit.findings())
     findings += [

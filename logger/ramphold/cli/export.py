@@ -41,7 +41,7 @@ def table(
     *, name: str | None, out: Path | None, db: Path | None, config: Path | None, as_json: bool
 ) -> None:
     """Write the table NAME as CSV, or JSON with --json; without NAME, say which there are."""
-    with open_database(db, config) as store:
+    with open_database(db, config) as store, store.snapshot():
         if name is None:
             click.echo("\n".join(store.table_names))
             return
@@ -60,7 +60,7 @@ def trace(
 
     The SHA-256 of the CSV file is the one that stands in the run's record.
     """
-    with open_database(db, config) as store:
+    with open_database(db, config) as store, store.snapshot():
         store.run(run)
         _write(out, _trace_text(store, run, as_json=as_json))
 
@@ -74,7 +74,7 @@ def sample(
     *, sample: str, out: Path | None, as_xml: bool, db: Path | None, config: Path | None
 ) -> None:
     """Write a whole sample as JSON, or its results as XML with --xml."""
-    with open_database(db, config) as store:
+    with open_database(db, config) as store, store.snapshot():
         record = store.sample_record(sample_number(store, sample), spread=True)
     text = properties_xml(record) if as_xml else msgspec.json.encode(record) + b"\n"
     _write(out, [text.decode()])
@@ -87,7 +87,7 @@ def sample(
 def everything(*, folder: Path, db: Path | None, config: Path | None, as_json: bool) -> None:
     """Write every table, and the trace of every run that has ended, into FOLDER."""
     ending = "json" if as_json else "csv"
-    with open_database(db, config) as store:
+    with open_database(db, config) as store, store.snapshot():
         _make(folder)
         for name in store.table_names:
             _write(folder / f"{name}.{ending}", _table_text(store, name, as_json=as_json))

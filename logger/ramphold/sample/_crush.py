@@ -1,6 +1,5 @@
 """A specimen as its records have it: what was done, its fines, and whether it counts."""
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
@@ -216,5 +215,5 @@ def _findings(
         yield f"run {runs[-1].run} failed its assessment: {what}"
     if target_g is not None and balance.charge_g is not None:
         off_g = balance.charge_g - target_g
-        if over(abs(off_g), tolerance_g) and not math.isinf(tolerance_g):
+        if over(abs(off_g), tolerance_g):
             yield f"charge {off_g:+.3f} g off its target of {target_g:.3f} g"

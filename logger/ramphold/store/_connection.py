@@ -101,6 +101,16 @@ class Connection(Statements):
         with self.errors(), self.db.atomic():
             yield
 
+    @contextlib.contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Read all inside as it stands at one moment, whatever is written meanwhile."""
+        with self.errors():
+            self.db.execute("BEGIN")
+            try:
+                yield
+            finally:
+                self.db.execute("ROLLBACK")
+
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
         """All rows of a query."""
         with self.errors():

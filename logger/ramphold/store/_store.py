@@ -1,5 +1,7 @@
 """The bench's database, opened."""
 
+import contextlib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Self
 
@@ -59,6 +61,12 @@ class Store(SpecimenRows, SampleRows, TableRows):
             connection.close()
             raise
         return cls(connection)
+
+    @contextlib.contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Read all inside as it stands at one moment, whatever the daemon writes meanwhile."""
+        with self._connection.snapshot():
+            yield
 
     def audit(self) -> Audit:
         """A look over all that is kept, for changes behind the program's back."""
