@@ -508,6 +508,18 @@ def test_the_next_stress_halves_what_is_left_of_the_class(on_bench):
     assert second.reason == "11 stresses are still open"
 
 
+def test_an_edition_without_classes_suggests_one_stress(on_bench):
+    async def walk(bench):
+        await bench.receive(edition="API RP 56")
+        await bench.receive("26-0418", edition="API RP 56", size="16/20")
+        return [await bench.call("next_stress", sample=number) for number in (1, 2)]
+
+    known, unknown = on_bench(walk)
+    # From memory: API RP 56 9.4, 4000 psi for 20/40; it has no 16/20.
+    assert (known.stress_psi, known.specimens, known.crush_class) == (4000, 3, None)
+    assert (unknown.stress_psi, unknown.specimens) == (None, 0)
+
+
 def test_the_volume_of_a_cylinder_follows_from_the_water_in_it(on_bench):
     async def walk(bench):
         with pytest.raises(CommandRefused, match="weigh it empty"):

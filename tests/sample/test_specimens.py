@@ -158,3 +158,12 @@ def test_only_what_counts_makes_the_class(book):
     found = sheet.record().evidence.found
     assert found.crush_class == "5K"
     assert any("only a lower bound" in finding for finding in found.findings)
+
+
+def test_an_edition_without_classes_gives_none_and_its_suggested_limit(book):
+    sheet = book(edition="API RP 56")
+    sheet.crushed(1)
+    assert sheet.record().evidence is None
+    # From memory: API RP 56 9.4.
+    suggested = sheet.record().suggested
+    assert (suggested.stress_psi, suggested.fines_pct) == (4000, 14)

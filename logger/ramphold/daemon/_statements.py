@@ -12,6 +12,7 @@ from ramphold.method.sequential import Search, next_test
 from ramphold.sample import (
     SampleCorrected,
     SampleReceived,
+    SampleRecord,
     StressPlanned,
     check_sample,
     corrected,
@@ -136,7 +137,9 @@ def next_stress(store: Store, wanted: methods.SampleWanted, utc_ns: int) -> meth
     del utc_ns
     record = store.sample_record(sample_number(store, wanted.sample), spread=True)
     evidence, edition = record.evidence, record.edition
-    search = Search(replicates=edition.replicates)
+    if edition.class_fines_pct is None:
+        return _suggested(record)
+    search = Search(replicates=edition.replicates, limit_pct=edition.class_fines_pct)
     found = next_test(record.counted, search, laboratory=record.bench.laboratory)
     name = None if evidence is None else evidence.found.crush_class
     known = evidence is not None and evidence.spread is not None
@@ -146,4 +149,21 @@ def next_stress(store: Store, wanted: methods.SampleWanted, utc_ns: int) -> meth
         reason="the class is decided" if found is None else found.reason,
         crush_class=name,
         probability=evidence.probability(name) if evidence is not None and known else None,
+    )
+
+
+def _suggested(record: SampleRecord) -> methods.NextStress:
+    """What an edition without classes asks for: specimens at the stress for the size."""
+    name, limit = record.edition.name, record.suggested
+    lacking, said = 0, f"{name} suggests no stress for {record.sample.size}"
+    if limit is not None:
+        there = sum(stress_psi == limit.stress_psi for stress_psi, _ in record.counted)
+        lacking = max(record.edition.replicates - there, 0)
+        said = f"{name} has no classes, and suggests one stress for {record.sample.size}"
+    return methods.NextStress(
+        stress_psi=limit.stress_psi if limit is not None and lacking else None,
+        specimens=lacking,
+        reason=said,
+        crush_class=None,
+        probability=None,
     )

@@ -9,6 +9,7 @@ from ramphold.method.charge import ChargeRule
 from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.editions import Edition, find_edition
 from ramphold.method.entered import Entered
+from ramphold.method.limits import CrushLimit
 from ramphold.sample._bench import BenchRecord
 from ramphold.sample._bench_records import Record
 from ramphold.sample._corrections import corrected
@@ -112,10 +113,19 @@ class SampleRecord:
 
     @property
     def evidence(self) -> ClassEvidence | None:
-        """The crush class and what stands behind it; None before a specimen counts."""
-        if not self.counted:
+        """The crush class and what stands behind it.
+
+        None before a specimen counts, or where the edition has no classes.
+        """
+        limit_pct = self.edition.class_fines_pct
+        if not self.counted or limit_pct is None:
             return None
-        return weigh_class(self.counted, laboratory=self.bench.laboratory)
+        return weigh_class(self.counted, limit_pct=limit_pct, laboratory=self.bench.laboratory)
+
+    @property
+    def suggested(self) -> CrushLimit | None:
+        """The stress that an edition without classes suggests for the size, and its most fines."""
+        return self.edition.crush.get(self.sample.size)
 
 
 def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -> SampleRecord:
