@@ -218,6 +218,15 @@ async def test_a_certificate_that_is_handed_in_is_kept_written_down_and_in_force
 
 
 @on_bench(certificate())
+async def test_a_certificate_of_the_balance_leaves_the_loads_zero_alone(made):
+    made.read(*[40.0] * 20)
+    await made.service.zero(ZERO)
+    weights = certificate("W-1", unit="g", reading_unit="g")
+    await made.service.take(NewCertificate(operator="ab", text=weights.text()))
+    assert (made.gauge.balance.id, made.gauge.zero) == ("W-1", 40.0)
+
+
+@on_bench(certificate())
 async def test_a_certificate_of_other_readings_is_refused_with_its_reason(made):
     counts = certificate("C-2", date=dt.date(2026, 11, 20), reading_unit="count")
     with pytest.raises(CommandRefused, match="not kept: certificate C-2 has reading_unit"):

@@ -131,6 +131,7 @@ REAL = st.floats(-1e9, 1e9)
             error_pct=REAL,
             repeatability_pct=REAL,
             resolution_pct=REAL,
+            expanded_uncertainty=REAL,
             force_class=st.sampled_from(["0.5", ""]),
         ),
         max_size=3,

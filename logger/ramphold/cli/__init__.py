@@ -19,6 +19,7 @@ __all__ = ["main"]
 _COMMANDS = {
     "bench": "ramphold.cli.bench",
     "calc": "ramphold.cli.calc",
+    "calibrate": "ramphold.cli.calibrate",
     "check": "ramphold.cli.check",
     "daemon": "ramphold.cli.daemon",
     "demo": "ramphold.cli.demo",

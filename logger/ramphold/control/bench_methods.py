@@ -86,8 +86,8 @@ class InstrumentNow(Result, frozen=True, kw_only=True):
         unit: `lbf` or `g`.
         quality: how far it can be believed; empty before the first.
         rate_per_s: readings a second, over the last five; None before there are two.
-        step: smallest step of what was read, before any correction, in `count`, lbf or g; None
-            before the first.
+        step, reading_unit: smallest step of what was read before any correction, and its unit,
+            `count`, `lbf` or `g`; the step is None where it can't be told.
         noise: standard deviation of the noise in `unit`; None before there is enough to tell.
         steady_pct: share of those readings that were at rest.
         age_s: age of the newest in s; None before the first.
@@ -105,6 +105,7 @@ class InstrumentNow(Result, frozen=True, kw_only=True):
     quality: str
     rate_per_s: float | None
     step: float | None
+    reading_unit: str
     noise: float | None
     steady_pct: float | None
     age_s: float | None

@@ -60,7 +60,7 @@ class Gauge:
         )
 
     def reload(self) -> None:
-        """Take what is in force now; the zero is then that of the certificate.
+        """Take what is in force now; the zero is that of a certificate that is new.
 
         Raises:
             ConfigError: it is of other readings than the load's, or missing.
@@ -74,6 +74,8 @@ class Gauge:
             self._held = None
             return
         self.check(load)
+        if self.certificate is not None and self.certificate.id == load.id:
+            return  # its zero stands
         self._held = load, CountScale(curve=load.curve(), zero=load.zero)
 
     def check(self, certificate: Certificate) -> None:

@@ -51,7 +51,7 @@ class ReadingLog:
     """
 
     def __init__(self, unit: str) -> None:
-        self._unit = unit
+        self.unit = unit
         self._kept: deque[_Kept] = deque(maxlen=_KEPT)
 
     @property
@@ -68,7 +68,7 @@ class ReadingLog:
     def step(self) -> float | None:
         """Smallest step of what it reads; None before there was one, or where it can't be told."""
         newest = self._kept[-1].raw if self._kept else None
-        if self._unit == "count":
+        if self.unit == "count":
             return 1.0
         if not isinstance(newest, Reading) or not newest.usable:
             return None
@@ -84,7 +84,7 @@ class ReadingLog:
         kept = list(self._since(-1 if t_ns is None else t_ns))
         lost = t_ns is not None and len(kept) == _KEPT
         part = kept[-limit:] if t_ns is None else kept[:limit]
-        return Readings(readings=tuple(map(self._row, part)), unit=self._unit, lost=lost)
+        return Readings(readings=tuple(map(self._row, part)), unit=self.unit, lost=lost)
 
     def figures(self, now_ns: int) -> Figures:
         """What the last five seconds say."""
@@ -108,7 +108,7 @@ class ReadingLog:
 
     def _row(self, one: _Kept) -> ReadingRow:
         reading = _value(one.raw)
-        if self._unit == "count" and isinstance(one.raw, Reading):
+        if self.unit == "count" and isinstance(one.raw, Reading):
             # A count is one, whether or not a certificate makes a force of it.
             counted = one.quality in (Quality.GOOD, Quality.UNSTEADY, Quality.UNCALIBRATED)
             reading = float(one.raw.raw) if counted else None

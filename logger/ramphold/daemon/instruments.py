@@ -204,6 +204,7 @@ class Instruments:
             quality=newest.quality if newest else "",
             rate_per_s=figures.rate_per_s,
             step=log.step,
+            reading_unit=log.unit,
             noise=figures.noise,
             steady_pct=figures.steady_pct,
             age_s=None if newest is None else (now_ns - newest.t_ns) / NS_PER_S,

@@ -30,12 +30,16 @@ class CertificatePoint(Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 class CertificateResult(
     Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"force_class": "class"}
 ):
-    """What the gauge did at one force by ISO 7500-1; `force_class` is empty where it keeps none."""
+    """What the gauge did at one force by ISO 7500-1, with its own expanded uncertainty.
+
+    `force_class` is empty where it keeps none.
+    """
 
     force: float
     error_pct: float
     repeatability_pct: float
     resolution_pct: float
+    expanded_uncertainty: float
     force_class: str
 
 

@@ -1,0 +1,232 @@
+"""`ramphold calibrate`: walk through applied forces, and work out what the load is worth."""
+
+import asyncio
+import datetime as dt
+import functools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+from msgspec.structs import replace
+
+from ramphold import units
+from ramphold.cli._calibrating import file_runs, measured, walked_runs
+from ramphold.cli._calibration_result import (
+    Facts,
+    certificate_of,
+    result_of,
+    text_of,
+)
+from ramphold.cli._common import QuantityType, json_option, show
+from ramphold.cli._reach import Reach, reach
+from ramphold.clock import SystemClock
+from ramphold.control.bench_methods import (
+    INSTRUMENTS,
+    TAKE_CERTIFICATE,
+    NewCertificate,
+    NothingWanted,
+)
+from ramphold.daemon._certificates import Certificates, today
+from ramphold.daemon.config import BenchConfig, load_config
+from ramphold.errors import InputError
+from ramphold.method.calibration import calibrate
+from ramphold.method.force_points import Run
+from ramphold.wire import Certificate
+
+__all__ = ["command"]
+
+_STEPS, _LOWEST = 5, 0.2
+_MOST_RUNS, _MOST_STEPS = 10, 30
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Taken:
+    """Runs, and what is known of the readings in them."""
+
+    runs: Sequence[Run]
+    reading_unit: str
+    resolution: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Wanted:
+    """The certificate that is wanted, and where it goes; `name` is None where none is."""
+
+    name: str | None
+    serial: str
+    laboratory: str
+    reference: str
+    instrument: str
+    day: dt.datetime | None
+    valid_days: int
+    by: str
+    output: Path | None
+
+    def facts(self, unit: str, reading_unit: str) -> Facts:
+        """What a certificate says beside the numbers.
+
+        Raises:
+            InputError: something that it needs was not given.
+        """
+        date = self.day.date() if self.day else today(SystemClock().utc_ns())
+        return Facts(
+            id=_given("--id", self.name or ""),
+            instrument=_given("--instrument", self.instrument),
+            serial=_given("--serial", self.serial),
+            by=_given("--laboratory", self.laboratory),
+            reference=_given("--reference", self.reference),
+            date=date,
+            due=date + dt.timedelta(days=self.valid_days),
+            unit=unit,
+            reading_unit=reading_unit,
+        )
+
+
+def _certifies(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the options of a certificate; it takes them as `wanted`."""
+
+    @functools.wraps(command)
+    def run(**given: Any) -> None:  # noqa: ANN401
+        wanted = _Wanted(**{one: given.pop(one) for one in _Wanted.__dataclass_fields__})
+        command(wanted=wanted, **given)
+
+    for option in reversed(_CERTIFICATE_OPTIONS):
+        run = option(run)
+    return run
+
+
+_DAY = click.DateTime(["%Y-%m-%d"])
+_CERTIFICATE_OPTIONS = (
+    click.option("--id", "name", help="Write a certificate of this id."),
+    click.option("--serial", default="", help="The sensor's serial number."),
+    click.option("--laboratory", default="", help="Who calibrated."),
+    click.option("--reference", default="", help="What against."),
+    click.option("--instrument", default="load channel", help="The whole chain."),
+    click.option("--date", "day", type=_DAY, help="Today where it is left out."),
+    click.option("--valid-days", type=click.IntRange(1, 3660), default=365, show_default=True),
+    click.option("--by", default="", metavar="INITIALS", help="Who hands it to the daemon."),
+    click.option("--output", type=click.Path(path_type=Path), help="Write the certificate here."),
+)
+
+
+@click.command("calibrate")
+@click.option("--config", type=click.Path(path_type=Path), help="The bench whose load it is.")
+@click.option("--points", help="A CSV file with run,force,reading, instead of the bench.")
+@click.option("--unit", type=click.Choice(list(units.FORCE_UNITS)), default="lbf", help="Of force.")
+@click.option("--reading-unit", default="lbf", help="Of the readings in --points: count, lbf, kN.")
+@click.option("--force", "forces", multiple=True, type=QuantityType(units.FORCE), help="One step.")
+@click.option("--runs", type=click.IntRange(2, _MOST_RUNS), default=3, show_default=True)
+@click.option("--falling", is_flag=True, help="Read on the way down too.")
+@click.option("--seconds", type=click.FloatRange(0.5, 60), default=3.0, show_default=True)
+@click.option(
+    "--reference-pct",
+    type=click.FloatRange(0, 50),
+    required=True,
+    help="Expanded uncertainty (k = 2) of the applied forces, in % of them.",
+)
+@click.option("--resolution", type=click.FloatRange(0), help="Step of the readings.")
+@_certifies
+@json_option
+def command(
+    *,
+    config: Path | None,
+    points: str | None,
+    unit: str,
+    reading_unit: str,
+    forces: tuple[float, ...],
+    runs: int,
+    falling: bool,
+    seconds: float,
+    reference_pct: float,
+    resolution: float | None,
+    wanted: _Wanted,
+    as_json: bool,
+) -> None:
+    """Fit the load's readings to known forces: dead weights, or a reference force device.
+
+    Walks through the forces at the bench, each run rising, unloaded before and after; or takes them
+    from a file (--points). A straight line unless the lack of fit says otherwise. With --id the
+    result becomes a certificate, kept in the bench's folder and in force from then on. Exit status
+    1 where a force reaches no class.
+    """
+    bench = load_config(config) if config else None
+    if points is not None:
+        held = file_runs(points, units.FORCE_UNITS[unit])
+        taken = _Taken(runs=held, reading_unit=reading_unit, resolution=None)
+    elif bench is not None:
+        steps = sorted(forces) or _usual_forces(bench)
+        taken = asyncio.run(_walk(bench, steps, runs, seconds, falling=falling))
+    else:
+        raise InputError("calibrate: expected --config FILE, or --points FILE")
+    step = resolution if resolution is not None else taken.resolution
+    if step is None:
+        raise InputError("calibrate: the step of these readings is unknown: expected --resolution")
+    found = calibrate(taken.runs, resolution=step, reference_pct=reference_pct / 2)
+    result = result_of(found, unit)
+    if wanted.name is not None:
+        facts = wanted.facts(unit, taken.reading_unit)
+        certificate = certificate_of(result, taken.runs, facts)
+        file = _keep(certificate, bench, wanted)
+        result = replace(result, certificate=certificate.id, file=file)
+    show(result, text_of(result), as_json=as_json)
+    raise SystemExit(0 if result.force_class is not None else 1)
+
+
+def _usual_forces(bench: BenchConfig) -> list[float]:
+    """Five forces over a fifth to all of what the weakest part bears."""
+    _, rating_lbf = bench.weakest
+    top_lbf = rating_lbf // 1000 * 1000
+    return [top_lbf * (_LOWEST + (1 - _LOWEST) * step / (_STEPS - 1)) for step in range(_STEPS)]
+
+
+async def _walk(
+    bench: BenchConfig, forces_lbf: Sequence[float], runs: int, seconds: float, *, falling: bool
+) -> _Taken:
+    if len(forces_lbf) > _MOST_STEPS:
+        raise InputError(f"calibrate: {len(forces_lbf)} forces: expected {_MOST_STEPS} or fewer")
+    async with reach(bench) as here:
+        if not here.through_daemon:
+            await asyncio.sleep(1)
+        measure = functools.partial(measured, here, seconds, asyncio.sleep)
+        walked = await walked_runs(forces_lbf, runs, measure, falling=falling)
+        unit, step = await _readings_of(here)
+    return _Taken(runs=walked, reading_unit=unit, resolution=step)
+
+
+async def _readings_of(here: Reach) -> tuple[str, float | None]:
+    """Unit and step of what the load reads before any correction."""
+    found = await here.ask(INSTRUMENTS, NothingWanted())
+    load = next(one for one in found.instruments if one.name == "load")
+    return load.reading_unit, load.step
+
+
+def _keep(certificate: Certificate, bench: BenchConfig | None, wanted: _Wanted) -> str | None:
+    """Write a certificate where it belongs; the file, where this is known."""
+    if (output := wanted.output) is not None:
+        try:
+            with output.open("x", encoding="utf-8") as file:
+                file.write(certificate.text())
+        except OSError as error:
+            raise InputError(f"{output} can't be written: {error.strerror}") from None
+        return str(output)
+    if bench is None:
+        raise InputError("calibrate: expected --output FILE, or --config FILE with [calibration]")
+    return asyncio.run(_hand_in(certificate, bench, wanted.by))
+
+
+async def _hand_in(certificate: Certificate, bench: BenchConfig, by: str) -> str | None:
+    folder = bench.calibration.folder if bench.calibration else None
+    async with reach(bench) as here:
+        if here.through_daemon:
+            wanted = NewCertificate(operator=_given("--by", by), text=certificate.text())
+            await here.ask(TAKE_CERTIFICATE, wanted)
+            return None if folder is None else str(Path(folder) / f"{certificate.id}.toml")
+    return str(Certificates(Path(folder) if folder else None).add(certificate))
+
+
+def _given(option: str, text: str) -> str:
+    if not text.strip():
+        raise InputError(f"calibrate: a certificate needs {option}: expected it")
+    return text.strip()
