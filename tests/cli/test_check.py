@@ -69,6 +69,7 @@ def test_the_certificate_in_force_corrects_what_is_shown_and_the_raw_reading_sta
         ('reading_unit = "count"', 'reading_unit = "lbf"'),
         ('"quadratic"', '"linear"'),
         ("[27.7000, 85.8710890, -2.055253e-06]", "[4.5, 1.2]"),
+        ("zero = 120345 ", "zero = 0 "),
     ):
         certificate = certificate.replace(old, new)
     (tmp_path / "certificates").mkdir()

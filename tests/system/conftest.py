@@ -23,6 +23,7 @@ bench = "press-1"
 press.rating = "50000lbf"
 load = {{ kind = "indicator", port = "{load}", capacity = "50000lbf", readings_per_s = {per_s} }}
 balance = {{ port = "{folder}/balance", profile = "reply-state" }}
+calibration.folder = "{folder}/certificates"
 store.path = "{folder}/runs.sqlite3"
 control.socket = "{folder}/control.sock"
 """

@@ -6,6 +6,7 @@ from ramphold import units
 from ramphold.cli._asking import Daemon, asks, by_option
 from ramphold.cli._bench_text import bench_lines, control_lines
 from ramphold.cli._common import QuantityType
+from ramphold.cli._daily import DAILY_COMMANDS
 from ramphold.control import sample_methods as samples
 from ramphold.method import daily_check
 from ramphold.sample import Equipment
@@ -18,6 +19,10 @@ _RULES = (daily_check.LOAD_ZERO, daily_check.LOAD_SPAN, daily_check.CHECK_WEIGHT
 @click.group("bench")
 def command() -> None:
     """Cylinders, daily checks, wear of cells and sieves, and the control sand."""
+
+
+for _one in DAILY_COMMANDS:
+    command.add_command(_one)
 
 
 @command.command("show")

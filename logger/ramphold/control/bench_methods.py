@@ -27,6 +27,7 @@ __all__ = [
     "ReadingRow",
     "Readings",
     "ReadingsWanted",
+    "Which",
     "ZeroWanted",
 ]
 
