@@ -19,6 +19,8 @@ _STILL_PSI_S = 3.0
 #: In this time the mark moves by as much as the hand has been off the line.
 _HABIT_S = 4.0
 _MOST_HABIT_PSI = 30.0
+#: A pull that starts from rest is late: so far ahead the mark is as the ramp begins.
+_FROM_REST_PSI = 20.0
 #: Half of what a lever return costs is best had in hand before it.
 _AHEAD_OF_RETURN_S = 0.6
 
@@ -30,7 +32,7 @@ class Squeeze:
         self._learned = learned
         self._lever = _LeverUse(learned)
         self._stopped_ns: int | None = None
-        self._habit_psi = 0.0
+        self._habit_psi: float | None = None
 
     def rose(self, rise: Rise) -> None:
         """Take a rise that has ended: the hand's answer if it had been told to stop."""
@@ -69,8 +71,11 @@ class Squeeze:
         """The line once the hand has answered, moved by what this hand tends to be off it."""
         if now.state is not RunState.RAMP:
             return now.line_psi(self._learned.delay_s)
-        if self._stopped_ns is None and not back:
-            behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
+        behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
+        if self._habit_psi is None:
+            begins = now.ramp is not None and seconds(now.t_ns - now.ramp.start_ns) < 1.0
+            self._habit_psi = _FROM_REST_PSI if begins else 0.0
+        elif self._stopped_ns is None and not back:
             moved_psi = self._habit_psi + behind_psi * now.since_last_s / _HABIT_S
             self._habit_psi = min(max(moved_psi, -_MOST_HABIT_PSI), _MOST_HABIT_PSI)
         ahead_psi = now.rate_psi_s * _AHEAD_OF_RETURN_S if self._lever.nearly_spent else 0.0
