@@ -286,10 +286,24 @@ def test_one_false_reading_anywhere_changes_neither_state_nor_verdict(index, fal
 
 
 @pytest.mark.parametrize("false_lbf", [0.0, -60_000.0, 60_000.0])
-@pytest.mark.parametrize("index", [3, 100, 300, 550, 900, 1500, 2300])
-def test_a_spike_of_two_readings_starts_and_stops_nothing(index, false_lbf):
+@pytest.mark.parametrize("index", [3, 100, 300, 550, 900, 1199, 1210, 1500, 2300, 2410])
+def test_a_spike_of_two_readings_changes_neither_state_nor_verdict(index, false_lbf):
     readings = with_force(with_force(GOOD, index, false_lbf), index + 1, false_lbf)
-    assert states(fed(PLAN, readings)[1]) == ["seating", "ramp", "hold", "release", "complete"]
+    tracker, events = fed(PLAN, readings)
+    assert states(events) == ["seating", "ramp", "hold", "release", "complete"]
+    assert tracker.assess().verdict is Verdict.PASS
+
+
+def test_at_80_readings_a_second_too_a_double_spike_changes_no_verdict():
+    readings = drawn(GOOD_RUN, per_s=80)
+    for index in (4000, 12_000, 17_000):
+        readings = with_force(with_force(readings, index, 50_000.0), index + 1, 50_000.0)
+    assert fed(PLAN, readings)[0].assess().verdict is Verdict.PASS
+
+
+def test_a_valve_thrown_open_is_a_release_within_a_second():
+    tracker, _ = fed(PLAN, drawn([(0, 0), (120, 4000), (241, 4000), (241.001, 0), (242, 0)]))
+    assert tracker.state is RunState.COMPLETE
 
 
 def test_a_load_that_is_there_from_the_first_reading_on_is_taken_as_it_is():

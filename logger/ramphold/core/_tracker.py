@@ -3,6 +3,8 @@
 It takes the time and never reads it, so a recorded run fed again gives the same events.
 """
 
+from collections import deque
+
 from ramphold.core._assessment import Assessment, assess
 from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed
 from ramphold.core._course import Course
@@ -19,6 +21,8 @@ from ramphold.errors import CommandRefused
 
 __all__ = ["Tracker"]
 
+_CLOSE_NS = 250_000_000
+
 
 class Tracker:
     """The state of one run.
@@ -33,6 +37,8 @@ class Tracker:
         self._course = Course(plan)
         self._median = MedianOfThree()
         self._gate = JumpGate()
+        self._followed_ns = t_ns
+        self._last_psi: deque[float] = deque(maxlen=2)
         self._pacer = Pacer(plan)
         self._warnings = Warnings(plan)
         self._events: list[Event] = []
@@ -107,7 +113,11 @@ class Tracker:
         return self._take_events()
 
     def end_of_record(self) -> list[Event]:
-        """Take that no reading will follow: a load seen released stays released."""
+        """Take that no reading will follow: a load seen released twice stays released."""
+        low_psi = self.plan.target_psi * self.plan.rules.release_pct / 100
+        if self.state is RunState.RELEASE and max(self._last_psi) < low_psi:
+            # The filters would still wait for more.
+            self._events += self._course.feed(self._t_ns, max(self._last_psi))
         self._events += self._course.end_of_record(self._t_ns)
         return self._take_events()
 
@@ -163,9 +173,12 @@ class Tracker:
         return events
 
     def _follow(self, t_ns: int, stress_psi: float) -> None:
-        # Before the ramp a spike of two readings would pass the median and begin a run.
-        waiting = self.state in (RunState.READY, RunState.SEATING)
-        if waiting and not self._gate.feed(t_ns, stress_psi):
+        # A spike of two readings would pass the median. Readings far apart prove too little to
+        # be doubted: in a coarse record the load may have gone anywhere between two of them.
+        close = t_ns - self._followed_ns < _CLOSE_NS
+        self._followed_ns = t_ns
+        self._last_psi.append(stress_psi)
+        if not self._gate.feed(t_ns, stress_psi) and close:
             return
         steadied_psi = self._median.feed(stress_psi)
         if steadied_psi is not None:
