@@ -4,6 +4,7 @@ import contextlib
 import hashlib
 import importlib
 import re
+from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,6 +20,7 @@ from ramphold.clock import SystemClock
 from ramphold.control.sample_methods import ISSUE_REPORT, IssueReport
 from ramphold.errors import InputError, RampholdError, StoreError
 from ramphold.report import Document, Issue, document, html
+from ramphold.sample import Trace
 from ramphold.store import Store
 
 __all__ = ["command"]
@@ -98,12 +100,18 @@ class _Made:
 def _make(store: Store, sample: str, wanted: Issue, *, issue: bool) -> _Made:
     """Put the report; a draft where it is not to be issued, or must not be."""
     number = sample_number(store, sample)
-    findings = list(store.audit().findings_of(number))
+    audit = store.audit()
+
+    def trace(run: int) -> Trace:
+        # One that can't be read is among the findings.
+        return audit.traces.get(run) or Trace(run=run, t_s=array("d"), stress_psi=array("d"))
+
+    findings = list(audit.findings_of(number))
     record = store.sample_record(number, spread=True)
     revision = len(record.reports) + 1 if issue and not findings else None
     if revision is None:
         wanted = replace(wanted, by="")
-    found = document(record, store.trace, replace(wanted, revision=revision), findings)
+    found = document(record, trace, replace(wanted, revision=revision), findings)
     return _Made(document=found, revision=revision, findings=findings)
 
 

@@ -5,17 +5,20 @@ an edit breaks a link, and one who forges all the links after it too changes the
 in the report. What no link can tell is that the newest records of all were cut off.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from sqlite_utils import Database
 
+from ramphold.core import Reading
 from ramphold.errors import WireError
-from ramphold.sample import Chain, Record, RunFinished, SampleReceived, SpecimenAdded
+from ramphold.method import cell
+from ramphold.sample import Chain, Record, RunFinished, SampleReceived, SpecimenAdded, Trace
 from ramphold.store._connection import Connection, Statements
-from ramphold.store._finished import record_sha256, trace_of
+from ramphold.store._finished import record_sha256
 from ramphold.store._migrations import STEPS
-from ramphold.wire import decode_body, link
+from ramphold.store._readings import as_trace, read_readings
+from ramphold.wire import decode_body, link, trace_sha256
 
 __all__ = ["Audit"]
 
@@ -30,6 +33,7 @@ class Audit:
         chains: the end of each chain, by the sample's number, None for the bench's own.
         links: every link seen, by its hash, with the number of its record.
         records: how many records there are.
+        traces: of each run, where one sample was looked over.
     """
 
     def __init__(self, connection: Connection) -> None:
@@ -37,6 +41,7 @@ class Audit:
         self.chains: dict[int | None, Chain] = {}
         self.links: dict[str, int] = {}
         self.records = 0
+        self.traces: dict[int, Trace] = {}
         self._samples: dict[int, SampleReceived] = {}
         self._specimens: dict[int, SpecimenAdded] = {}
         self._runs: dict[int, RunFinished] = {}
@@ -65,6 +70,21 @@ class Audit:
             yield from self._rows("runs", _RUN, self._run_rows(), "WHERE ended_t_ns IS NOT NULL")
             yield from self._traces()
 
+    def findings_of(self, sample: int) -> Iterator[str]:
+        """What of one sample is not as it was written: its chain, and the traces of its runs.
+
+        Those that can be read are in `traces` afterwards, so that nobody reads them twice.
+
+        Raises:
+            StoreError: the database can't be read.
+        """
+        with self._connection.errors():
+            for number, body, stored in self._connection.rows(
+                "SELECT id, body, link FROM records WHERE sample = ? ORDER BY id", (sample,)
+            ):
+                yield from self._look(number, body, stored)
+            yield from self._traces(keep=True)
+
     def _rules(self) -> Iterator[str]:
         pristine = Database(memory=True)
         for step in STEPS:
@@ -82,12 +102,15 @@ class Audit:
             if number != self.records + 1:
                 yield f"records {self.records + 1} to {number - 1} are missing"
             self.records = number
-            try:
-                record = decode_body(body)
-            except WireError as error:
-                yield f"record {number} can't be read: {error}"
-                continue
-            yield from self._take(number, record, body, stored)
+            yield from self._look(number, body, stored)
+
+    def _look(self, number: int, body: str, stored: str) -> Iterator[str]:
+        try:
+            record = decode_body(body)
+        except WireError as error:
+            yield f"record {number} can't be read: {error}"
+            return
+        yield from self._take(number, record, body, stored)
 
     def _take(self, number: int, record: Record, body: str, stored: str) -> Iterator[str]:
         before = self.chains.get(record.sample) or Chain(records=0, newest=0, sha256="")
@@ -145,17 +168,24 @@ class Audit:
             for number, one in self._runs.items()
         }
 
-    def _traces(self) -> Iterator[str]:
+    def _traces(self, *, keep: bool = False) -> Iterator[str]:
         for number, run in self._runs.items():
             try:
-                readings = trace_of(self._connection, number)
+                readings = read_readings(self._connection, number)
             except WireError as error:
                 yield f"run {number}: its trace can't be read: {error}"
                 continue
-            if readings != (run.readings, run.trace_sha256):
+            if keep:
+                self.traces[number] = self._as_trace(run, readings)
+            if (len(readings), trace_sha256(readings)) != (run.readings, run.trace_sha256):
                 yield f"run {number}: its readings are not those that were recorded"
             if record_sha256(self._connection, number) != run.record_sha256:
                 yield f"run {number}: plan, commands, events or assessment were changed"
+
+    def _as_trace(self, run: RunFinished, readings: Sequence[Reading]) -> Trace:
+        rows = self._connection.rows("SELECT started_t_ns FROM runs WHERE id = ?", (run.run,))
+        start_ns = rows[0][0] if rows else 0
+        return as_trace(run.run, readings, start_ns, cell.area_in2(run.bore_in))
 
 
 _SPECIMEN_FIELDS = (

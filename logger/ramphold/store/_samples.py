@@ -1,7 +1,5 @@
 """Samples: received, listed, and put together whole from their chains."""
 
-from array import array
-
 from msgspec import structs
 
 from ramphold.errors import CommandRefused, InputError
@@ -26,6 +24,7 @@ from ramphold.sample import (
     sample_record,
     state_of,
 )
+from ramphold.store._readings import as_trace
 from ramphold.store._records import RecordRows, append_record
 from ramphold.store._runs import RunRows
 
@@ -162,12 +161,7 @@ class SampleRows(RecordRows, RunRows):
             StoreError: it could not be read.
         """
         record = self.run(run)
-        readings = self.readings(run)
-        return Trace(
-            run=run,
-            t_s=array("d", ((one.t_ns - record.started_t_ns) / 1e9 for one in readings)),
-            stress_psi=array("d", (one.force_lbf / record.plan.area_in2 for one in readings)),
-        )
+        return as_trace(run, self.readings(run), record.started_t_ns, record.plan.area_in2)
 
     def _state(self, sample: int) -> SampleState:
         rows = self._connection.rows(
