@@ -17,6 +17,7 @@ from ramphold.method.force_points import Run
 __all__ = ["file_runs", "measured", "walked_runs"]
 
 _LEAST_READINGS = 5
+_SETTLE_S = 0.3
 #: A reading further off than this many times the usual distance is a spike.
 _SPIKE = 5.0
 
@@ -114,6 +115,8 @@ async def measured(here: Reach, seconds: float, wait: Callable[[float], Awaitabl
     Raises:
         InputError: it gave too few readings.
     """
+    # What came while somebody was asked has to be taken in first, and a hand to come to rest.
+    await wait(_SETTLE_S)
     newest = (await here.ask(READINGS, ReadingsWanted(instrument="load", limit=1))).readings
     after_ns = newest[-1].t_ns if newest else 0
     await wait(seconds)

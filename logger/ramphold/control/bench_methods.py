@@ -8,12 +8,14 @@ from typing import Annotated, Literal
 from msgspec import Meta
 
 from ramphold.control._basis import Initials, Method, Params, Result
+from ramphold.core import PacingStart, PressTrial
 from ramphold.sample import CertificateTaken, DailyCheckMade
 
 __all__ = [
     "BENCH_METHODS",
     "EXCHANGE",
     "INSTRUMENTS",
+    "KEEP_TRIAL",
     "READINGS",
     "TAKE_CERTIFICATE",
     "ZERO_LOAD",
@@ -27,6 +29,8 @@ __all__ = [
     "ReadingRow",
     "Readings",
     "ReadingsWanted",
+    "TrialKept",
+    "TrialMade",
     "Which",
     "ZeroWanted",
 ]
@@ -61,6 +65,13 @@ class NewCertificate(Params, frozen=True, kw_only=True):
 
     operator: Initials
     text: Annotated[str, Meta(max_length=50_000)]
+
+
+class TrialMade(Params, frozen=True, kw_only=True):
+    """A trial of this press, to be kept."""
+
+    operator: Initials
+    trial: PressTrial
 
 
 class ExchangeWanted(Params, frozen=True, kw_only=True):
@@ -149,6 +160,13 @@ class Readings(Result, frozen=True, kw_only=True):
     lost: bool
 
 
+class TrialKept(Result, frozen=True, kw_only=True):
+    """Where a trial was kept, and what the pacing starts from now on."""
+
+    file: str
+    start: PacingStart
+
+
 class Part(Result, frozen=True, kw_only=True):
     """Bytes that went one way at once: `>` to the instrument, `<` from it."""
 
@@ -190,4 +208,8 @@ TAKE_CERTIFICATE = Method(
     "take_certificate", NewCertificate, CertificateTaken, "keep a certificate and use it from now"
 )
 
-BENCH_METHODS = (INSTRUMENTS, READINGS, EXCHANGE, ZERO_LOAD, TAKE_CERTIFICATE)
+KEEP_TRIAL = Method(
+    "keep_trial", TrialMade, TrialKept, "keep a trial of the press; the pacing starts from it"
+)
+
+BENCH_METHODS = (INSTRUMENTS, READINGS, EXCHANGE, ZERO_LOAD, TAKE_CERTIFICATE, KEEP_TRIAL)

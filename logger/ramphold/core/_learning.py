@@ -4,10 +4,10 @@ import math
 
 from ramphold.core._cues import PacingStart
 
-__all__ = ["Learned"]
+__all__ = ["SAGGED", "Learned"]
 
-# A stroke is measured after the load has begun to sag.
-_SAGGED = 1.08
+#: A stroke is measured after the load has begun to sag.
+SAGGED = 1.08
 _PLAUSIBLE = (0.4, 2.5)
 _FACTORS = (0.1, 10.0)
 _SCATTERS = (0.2, 4.0)
@@ -44,7 +44,7 @@ class Learned:
     def stroke(self, size: float, before_psi: float, after_psi: float) -> None:
         """Learn from a stroke that was cued with `size`."""
         expected = size * self.gain_psi(before_psi)
-        ratio = _SAGGED * (after_psi - before_psi) / expected
+        ratio = SAGGED * (after_psi - before_psi) / expected
         spread = self.scatter(size)
         self._strokes += 1
         weight = max(_KEEP_LEARNING, 1 / (self._strokes + 1))

@@ -10,13 +10,14 @@ from typing import Any, Self
 
 from ramphold import __version__
 from ramphold.clock import Clock
-from ramphold.control import methods
+from ramphold.control import bench_methods, methods
 from ramphold.control.server import Handlers, Server
 from ramphold.core import Calibration
 from ramphold.daemon._certificates import Certificates
 from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._packing import pack_for_ever
 from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon._trial_file import KeptTrial, TrialFile
 from ramphold.daemon._watchdog import Watchdog
 from ramphold.daemon.calibration import CalibrationService
 from ramphold.daemon.config import BenchConfig
@@ -50,9 +51,15 @@ class Daemon:
             for number in self._store.interrupted:
                 _log.warning("run %d was interrupted: the daemon died under it", number)
             certificates = Certificates(_folder(config))
+            self.trial = TrialFile(Path(config.store.path))
             self.gauge = Gauge(config, certificates)
             self.press = PressService(
-                config, self._store, clock, self._publish, calibration=self._calibration
+                config,
+                self._store,
+                clock,
+                self._publish,
+                calibration=self._calibration,
+                pacing=lambda: self.trial.start,
             )
             self.worksheet = Worksheet(
                 config.balance, self._store, clock, self._publish, press=config.bench
@@ -143,6 +150,12 @@ class Daemon:
         async def snapshot(_: methods.NoParams) -> methods.Live:
             return press.snapshot()
 
+        async def keep_trial(made: bench_methods.TrialMade) -> bench_methods.TrialKept:
+            kept = KeptTrial(trial=made.trial, operator=made.operator, utc_ns=self._clock.utc_ns())
+            file = await asyncio.to_thread(self.trial.keep, kept)
+            return bench_methods.TrialKept(file=str(file), start=self.trial.start)
+
+        handlers.on(bench_methods.KEEP_TRIAL, keep_trial)
         handlers.on(methods.STATUS, status)
         handlers.on(methods.SNAPSHOT, snapshot)
         handlers.on(methods.START_RUN, press.start)

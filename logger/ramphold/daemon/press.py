@@ -24,7 +24,7 @@ from ramphold.control.methods import (
     Topic,
 )
 from ramphold.core import Acknowledge as Acknowledged
-from ramphold.core import Calibration, Event, Reading, RunPlan, Snapshot
+from ramphold.core import Calibration, Event, PacingStart, Reading, RunPlan, Snapshot
 from ramphold.core import ChooseStyle as StyleChoice
 from ramphold.core import EndRun as EndOfRun
 from ramphold.daemon._live_run import LiveRun, Unwritten
@@ -45,7 +45,7 @@ _log = logging.getLogger(__name__)
 class PressService:
     """Follows the load, and the run if there is one."""
 
-    def __init__(
+    def __init__(  # noqa: PLR0913  (each is a fact of its own)
         self,
         config: BenchConfig,
         store: StoreThread,
@@ -53,9 +53,10 @@ class PressService:
         tell: Tell,
         *,
         calibration: Callable[[], Calibration | None] = lambda: None,
+        pacing: Callable[[], PacingStart] = PacingStart,
     ) -> None:
         self._config = config
-        self._calibration = calibration
+        self._calibration, self._pacing = calibration, pacing
         self._store = store
         self._clock = clock
         self._tell = tell
@@ -260,6 +261,7 @@ class PressService:
             rules=self._config.rules,
             limits=self._config.limits,
             calibration=self._calibration(),
+            pacing=self._pacing(),
             **{key: value for key, value in given.items() if value is not None},
         )
 

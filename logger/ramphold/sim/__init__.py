@@ -1,5 +1,6 @@
 """The simulated bench: press, sensor, sand and a person, as pure functions of a given time."""
 
+from ramphold.sim._hand import Hand, HandHabits
 from ramphold.sim._model import LeverMove, Press, PressParameters
 from ramphold.sim._operator import Operator, OperatorHabits
 from ramphold.sim._sand import Sand
@@ -9,6 +10,8 @@ from ramphold.sim._talkers import BalanceTalker, Fault, LoadTalker
 __all__ = [
     "BalanceTalker",
     "Fault",
+    "Hand",
+    "HandHabits",
     "LeverMove",
     "LoadTalker",
     "Operator",

@@ -1,0 +1,151 @@
+"""`ramphold commission`: try a press out on a steel disc and on sand, and let the pacing know."""
+
+import asyncio
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+from msgspec import Struct
+
+from ramphold import units
+from ramphold.cli._common import QuantityType, json_option, show
+from ramphold.cli._reach import Reach, reach
+from ramphold.cli._trying import Loads, Person, Trier, simulated_person
+from ramphold.clock import SystemClock
+from ramphold.control.bench_methods import KEEP_TRIAL, TrialMade
+from ramphold.core import TRIAL, MediumTrial, PressTrial, TrialStep, judge_trial
+from ramphold.daemon._trial_file import KeptTrial, TrialFile
+from ramphold.daemon.config import BenchConfig, load_config
+from ramphold.errors import InputError
+from ramphold.method import cell
+
+__all__ = ["command"]
+
+_PER_S = 80.0
+#: The trial stays under this share of what the weakest part bears.
+_SHARE = 0.8
+
+
+class CommissionResult(Struct, frozen=True, kw_only=True):
+    """What the command prints with --json; `file` is where it was kept."""
+
+    trial: PressTrial
+    simulated: bool
+    file: str | None = None
+
+
+@click.command("commission")
+@click.option("--config", type=click.Path(path_type=Path), help="The bench whose press it is.")
+@click.option("--limit", type=QuantityType(units.STRESS), help="Stress to stay under.")
+@click.option("--by", default="", metavar="INITIALS", help="Who does it.")
+@click.option("--simulated", is_flag=True, help="On the simulated bench; nothing is kept.")
+@click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True)
+@json_option
+def command(
+    *,
+    config: Path | None,
+    limit: float | None,
+    by: str,
+    simulated: bool,
+    seed: int,
+    as_json: bool,
+) -> None:
+    """Guide through a steel disc and a sand bed, best at 80 readings a second.
+
+    Says what a stroke gains and what is lost after it at each load, how even a slow pull is, how
+    repeatable part strokes are, how often spikes come, the noise, and whether 10 readings a second
+    would do. The result is kept, and the pacing of every run after it starts from it.
+
+    It observes only: your local rules come first, and the press's own limits. Through the daemon
+    while it runs.
+    """
+    if simulated:
+        result = CommissionResult(trial=asyncio.run(_simulated(seed)), simulated=True)
+    elif config is None:
+        raise InputError("commission: expected --config FILE, or --simulated")
+    elif not by.strip():
+        raise InputError("commission: expected --by INITIALS")
+    else:
+        result = asyncio.run(_at_bench(load_config(config), limit, by.strip()))
+    show(result, "\n".join(_lines(result)), as_json=as_json)
+
+
+async def _simulated(seed: int) -> PressTrial:
+    async with simulated_person(seed, _PER_S) as person:
+        return await _tried(person)
+
+
+async def _at_bench(bench: BenchConfig, limit_psi: float | None, by: str) -> CommissionResult:
+    _, rating_lbf = bench.weakest
+    highest_psi = cell.stress_psi(_SHARE * rating_lbf, bench.cell.bore)
+    async with reach(bench) as here:
+        person = Person(here, bench.cell.bore, min(limit_psi or highest_psi, highest_psi))
+        trial = await _tried(person)
+        file = await _keep(here, bench, trial, by)
+    return CommissionResult(trial=trial, simulated=False, file=file)
+
+
+async def _tried(trier: Trier) -> PressTrial:
+    seen: list[tuple[TrialStep, Loads]] = []
+    for medium in dict.fromkeys(step.medium for step in TRIAL):
+        await trier.prepare(medium)
+        for step in TRIAL:
+            if step.medium is medium:
+                seen.append((step, await trier.do(step)))  # noqa: PERF401
+        await trier.release()
+    return judge_trial(seen)
+
+
+async def _keep(here: Reach, bench: BenchConfig, trial: PressTrial, by: str) -> str:
+    if here.through_daemon:
+        return (await here.ask(KEEP_TRIAL, TrialMade(operator=by, trial=trial))).file
+    kept = KeptTrial(trial=trial, operator=by, utc_ns=SystemClock().utc_ns())
+    return str(TrialFile(Path(bench.store.path)).keep(kept))
+
+
+def _lines(result: CommissionResult) -> Iterator[str]:
+    trial = result.trial
+    for one in trial.media:
+        yield from _medium_lines(one)
+    noise = "" if trial.noise_psi is None else f", noise {trial.noise_psi:.2f} psi"
+    yield f"readings   {trial.readings}, {trial.rate_per_s:.1f} a second{noise}"
+    yield f"spikes     {trial.spikes_per_1000:.2f} in 1000 readings, {trial.double_spikes} of two"
+    if trial.late_psi is not None:
+        word = "would do" if trial.ten_would_do else "would not do"
+        yield f"10 a second {word}: a slow pull goes {trial.late_psi:.1f} psi on until it is seen"
+    if trial.fastest_psi_s is not None:
+        yield (
+            f"strokes    rise {trial.fastest_psi_s / 10:.0f} psi between two readings at 10 a "
+            f"second, {trial.fastest_psi_s / 80:.0f} at 80"
+        )
+    start = trial.start
+    lost_pct = 100 * start.sag_per_s
+    yield (
+        f"pacing     starts from {start.gain_factor:.3f} of a usual press's gain, "
+        f"{start.scatter:.2f} of a usual hand's scatter, {lost_pct:.2f} % lost a second"
+    )
+    for finding in trial.findings:
+        yield f"note: {finding}"
+    if result.file:
+        yield f"kept in {result.file}"
+
+
+def _medium_lines(one: MediumTrial) -> Iterator[str]:
+    yield f"{one.medium}"
+    yield f"  {'load psi':>10} {'stroke':>8} {'gain psi':>9} {'lost after 0.5, 1, 3 s, %':>28}"
+    for stroke, after in zip(one.strokes, one.relaxations, strict=True):
+        lost = (after.lost_pct_05s, after.lost_pct_1s, after.lost_pct_3s)
+        shown = " ".join("-".rjust(8) if pct is None else f"{pct:8.2f}" for pct in lost)
+        yield (f"  {stroke.before_psi:10.0f} {stroke.size:8g} {stroke.gain_psi:9.0f}  {shown}")
+    for size in one.sizes:
+        spread = "-" if size.scatter_pct is None else f"{size.scatter_pct:.1f} %"
+        yield (
+            f"  strokes of {size.size:g}: {size.found} of {size.wanted}, gain {size.share:.3f} "
+            f"of a full one, scatter {spread}"
+        )
+    if one.pull is not None:
+        pull = one.pull
+        yield (
+            f"  slow pull: {pull.rate_psi_s:.1f} psi/s over {pull.lasted_s:.1f} s, uneven by "
+            f"{pull.uneven_pct:.0f} %, {pull.off_curve_psi:.1f} psi off a smooth curve"
+        )

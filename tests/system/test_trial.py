@@ -1,0 +1,40 @@
+"""A trial that is handed to the real daemon gives its pacing the start, also after a restart."""
+
+import asyncio
+
+import pytest
+from msgspec.structs import replace
+
+from ramphold.control import bench_methods, methods
+from ramphold.core import TRIAL, PacingStart, judge_trial
+
+pytestmark = pytest.mark.slow
+
+START = PacingStart(gain_factor=1.37, scatter=0.8, sag_per_s=0.004)
+
+
+async def planned(site):
+    """What a run that begins now would pace from."""
+    async with site.connected() as client, site.sending():
+        await site.load_is(client, "open")
+        specimen = methods.NewSpecimen(label="s", target_psi=400, operator="ab")
+        made = await client.call(methods.ADD_SPECIMEN, specimen)
+        wanted = methods.StartRun(specimen=made.id, operator="ab")
+        return (await client.call(methods.START_RUN, wanted)).plan.pacing
+
+
+def test_a_trial_gives_the_pacing_of_every_later_run_its_start(site):
+    async def body():
+        site.start()
+        trial = replace(judge_trial([(step, []) for step in TRIAL]), start=START)
+        async with site.connected() as client:
+            made = bench_methods.TrialMade(operator="ab", trial=trial)
+            kept = await client.call(bench_methods.KEEP_TRIAL, made)
+        assert kept.file == str(site.folder / "press-trial.json")
+        assert await planned(site) == START
+        site.daemon.terminate()
+        site.daemon.wait(5)
+        site.start()
+        assert await planned(site) == START
+
+    asyncio.run(body())
