@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from ramphold.method.class_evidence import ClassEvidence
+from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT
 from ramphold.report._uncertainty import Known, StressBudgets, known_of, stress_budgets
@@ -38,7 +38,8 @@ class Basis:
     Attributes:
         record, issue, trace: as they were given.
         tampering: what the look over the records found; None where nobody looked.
-        evidence: the class and what stands behind it; None before a specimen counts.
+        evidence: means, spread, and the class where the edition has classes; None before a
+            specimen counts.
         curve: the fitted fines-stress curve, if there is one.
         limit_pct: greatest mean fines, in %; None where the edition has none for the size.
         known: what is known of the bench.
@@ -63,10 +64,15 @@ def basis(
     tampering: Sequence[str] | None,
 ) -> Basis:
     """Work out what several sections need."""
-    evidence, edition = record.evidence, record.edition
-    suggested = edition.crush.get(record.sample.size)
-    limit_pct = edition.class_fines_pct or (suggested.fines_pct if suggested else None)
-    curve = fit_fines(record.counted, limit_pct or FINES_PCT)
+    suggested = record.suggested
+    limit_pct = record.edition.class_fines_pct or (suggested.fines_pct if suggested else None)
+    about_pct = limit_pct or FINES_PCT
+    curve = fit_fines(record.counted, about_pct)
+    evidence = None
+    if record.counted:
+        evidence = weigh_class(
+            record.counted, limit_pct=about_pct, laboratory=record.bench.laboratory
+        )
     counted = [one.run.run for one in record.specimens if one.counts and one.run]
     known = known_of(record, trace(counted[-1]) if counted else None)
     points = evidence.found.points if evidence else ()
@@ -79,5 +85,15 @@ def basis(
         curve=curve,
         limit_pct=limit_pct,
         known=known,
-        budgets=tuple(stress_budgets(record, known, point, curve) for point in points),
+        budgets=tuple(
+            stress_budgets(
+                record,
+                known,
+                point,
+                curve=curve,
+                spread=evidence.spread if evidence else None,
+                about_pct=about_pct,
+            )
+            for point in points
+        ),
     )

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from ramphold.method.entered import PROPERTIES
+from ramphold.method.grading import size_at_mm
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.sieves import PAN, find_size, opening_mm
 from ramphold.method.sieving import SieveAnalysis
@@ -91,11 +92,18 @@ def _analysis(record: SampleRecord, analysis: SieveAnalysis) -> Iterator[Block]:
         ("Lost", f"{number(analysis.loss_pct, '.2f')} %; {allowed.loss_pct:g} % or less"),
         ("Mean diameter", f"{number(analysis.mean_mm, '.3f')} mm"),
         ("Median diameter", f"{number(analysis.median_mm, '.3f')} mm"),
+        ("Passed by 10, 50, 90 %", _passed(record)),
         ("Shaken", f"{shaken.planned_s / 60:g} min, {date(shaken.utc_ns)}" if shaken else NONE),
         ("Conforms", "yes" if analysis.conforms else "NO"),
     ))  # fmt: skip
     if analysis.findings:
         yield Bullets(analysis.findings)
+
+
+def _passed(record: SampleRecord) -> str:
+    size = find_size(record.sample.size)
+    sizes = (size_at_mm(record.sieving.masses_g, size, pct) for pct in (10.0, 50.0, 90.0))
+    return f"{together(number(one, '.3f') for one in sizes)} mm"
 
 
 def density_section(basis: Basis) -> Section:

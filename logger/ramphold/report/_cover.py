@@ -76,7 +76,7 @@ def _against_limit(basis: Basis) -> Headline:
     """For an edition that has no classes: the fines at the suggested stress."""
     record, evidence = basis.record, basis.evidence
     points = evidence.found.points if evidence else ()
-    suggested = record.edition.crush.get(record.sample.size)
+    suggested = record.suggested
     for point in points:
         if suggested is not None and point.stress_psi == suggested.stress_psi:
             word = "over" if over(point.mean_pct, suggested.fines_pct) else "keeps to"

@@ -16,7 +16,6 @@ from ramphold.method.budgets import Balance, fines_budget, force_budget, mass_bu
 from ramphold.method.crush_class import StressPoint
 from ramphold.method.daily_check import LOAD_SPAN, LOAD_ZERO
 from ramphold.method.fines_curve import FinesCurve
-from ramphold.method.limits import FINES_PCT
 from ramphold.method.precision import Spread
 from ramphold.method.uncertainty import Budget, Component, Shape, bounded
 from ramphold.sample import (
@@ -104,10 +103,25 @@ def known_of(record: SampleRecord, trace: Trace | None) -> Known:
     )
 
 
-def stress_budgets(
-    record: SampleRecord, known: Known, point: StressPoint, curve: FinesCurve | None
+def stress_budgets(  # noqa: PLR0913 - what the budgets rest on
+    record: SampleRecord,
+    known: Known,
+    point: StressPoint,
+    *,
+    curve: FinesCurve | None,
+    spread: Spread | None,
+    about_pct: float,
 ) -> StressBudgets:
-    """The budgets of one stress, over the specimens that count."""
+    """The budgets of one stress, over the specimens that count.
+
+    Args:
+        record: the sample.
+        known: what is known of the bench.
+        point: the stress.
+        curve: the fitted fines-stress curve, if there is one.
+        spread: of a single specimen about a fines of `about_pct`, in %.
+        about_pct: see there.
+    """
     held = [
         one for one in record.specimens if one.counts and one.added.target_psi == point.stress_psi
     ]
@@ -117,10 +131,9 @@ def stress_budgets(
         stress = stress_budget(force, held[0].added.bore_in, max(_bore_off_in(record, held)))
     pan = _mass(known, fmean(one.balance.pan_g or 0.0 for one in held))
     charge = _mass(known, fmean(one.balance.charge_g or 0.0 for one in held))
-    spread = record.evidence.spread if record.evidence else None
     fines = None
     if spread is not None:
-        others = (_scatter(point, spread), *_others(held, stress, curve))
+        others = (_scatter(point, spread, about_pct), *_others(held, stress, curve))
         fines = fines_budget(pan, charge, *others)
     return StressBudgets(
         stress_psi=point.stress_psi, force=force, stress=stress, pan=pan, charge=charge, fines=fines
@@ -214,10 +227,10 @@ def _mass(known: Known, mass_g: float) -> Budget:
     )
 
 
-def _scatter(point: StressPoint, spread: Spread) -> Component:
-    """Of the mean, from the spread about the limit carried over to it on the scale of log-odds."""
-    at, limit = point.mean_pct, FINES_PCT
-    sd = spread.sd * at * (100 - at) / (limit * (100 - limit))
+def _scatter(point: StressPoint, spread: Spread, about_pct: float) -> Component:
+    """Of the mean, from the spread elsewhere, carried over to it on the scale of log-odds."""
+    at = point.mean_pct
+    sd = spread.sd * at * (100 - at) / (about_pct * (100 - about_pct))
     return Component(
         name=f"scatter of specimens, n = {point.n}",
         u=sd / math.sqrt(point.n),
