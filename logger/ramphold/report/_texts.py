@@ -1,6 +1,5 @@
 """Numbers and times as a report prints them."""
 
-import math
 from collections.abc import Iterable
 from datetime import UTC, datetime
 
@@ -41,9 +40,12 @@ def figures(value: float | None) -> str:
 
 def significant(value: float) -> str:
     """A number with three significant figures, by powers of ten only where it is far out."""
-    if value and not _TINY <= abs(value) < _HUGE:
+    if not value:
+        return "0"
+    if not _TINY <= abs(value) < _HUGE:
         return number(value, ".2e")
-    decimals = 2 - math.floor(math.log10(abs(value))) if value else 0
+    # Through text, since the rounding itself may add a figure: 0.9996 is 1.00.
+    decimals = 2 - int(f"{value:.2e}".partition("e")[2])
     return number(round(value, decimals), f".{max(decimals, 0)}f")
 
 

@@ -202,7 +202,9 @@ def _notice(notice: model.Notice, width: float) -> Iterator[Flowable]:
     title = f'<font name="Helvetica-Bold">{_safe(notice.title)}</font>'
     if failed:
         title = f'<font color="{BAD.hexval()}">{title}</font>'
-    grid = Grid([[Paragraph(f"{title}  {_safe(notice.text)}", VALUE)]], colWidths=[width])
+    grid = Grid(
+        [[Paragraph(f"{title}  {_safe(notice.text)}", VALUE)]], colWidths=[width], splitInRow=1
+    )
     grid.setStyle([
         ("BOX", (0, 0), (-1, -1), 0.6, colour),
         ("LINEBEFORE", (0, 0), (0, -1), 2.4, colour),
@@ -224,7 +226,7 @@ def _facts(facts: model.Facts, width: float, *, pairs_a_row: int) -> Flowable:
         for at in range(deep)
     ]
     one = width / pairs_a_row
-    grid = Grid(rows, colWidths=[one * 0.36, one * 0.64] * pairs_a_row)
+    grid = Grid(rows, colWidths=[one * 0.36, one * 0.64] * pairs_a_row, splitInRow=1)
     grid.setStyle([
         ("LINEBELOW", (0, 0), (-1, -1), 0.4, LINE),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -242,6 +244,7 @@ def _table(table: model.Table, width: float) -> list[Flowable]:
         [_cells(row, table.columns) for row in (faint, *table.rows)],
         colWidths=[width * column.weight / total for column in table.columns],
         repeatRows=1,
+        splitInRow=1,
     )
     grid.setStyle([
         ("LINEBELOW", (0, 0), (-1, 0), 0.6, DEEP),

@@ -1,0 +1,114 @@
+"""`ramphold report`: drafts from the database, revisions through the daemon."""
+
+import hashlib
+import re
+import sqlite3
+
+import pytest
+
+
+@pytest.fixture
+def reviewed(finished, told):
+    """A sample that somebody else has looked over; its laboratory number."""
+    told("sample", "review", finished, "--by", "MB")
+    return finished
+
+
+def changed(path):
+    """Change a mass behind the program's back."""
+    with sqlite3.connect(path) as connection:
+        rules = connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+        for (name,) in rules.fetchall():
+            connection.execute(f"DROP TRIGGER {name}")
+        connection.execute("UPDATE records SET body = replace(body, '39.5', '39.6')")
+    connection.close()
+
+
+def test_a_draft_is_written_beside_the_daemon_and_says_that_it_is_one(
+    ramphold, daemon, finished, tmp_path
+):
+    outcome = ramphold("report", finished, "--db", daemon.db, "--out", tmp_path)
+    page = (tmp_path / "26-0417-draft.html").read_bytes()
+    assert outcome.status == 0
+    assert outcome.out.startswith("26-0417, Draft, not issued: Crush class 4K\n")
+    assert hashlib.sha256(page).hexdigest() in outcome.out
+    assert b"must not leave the laboratory" in page
+    assert [path.name for path in tmp_path.iterdir()] == ["26-0417-draft.html"]
+
+
+def test_an_issued_report_is_recorded_with_its_hash_and_the_next_one_says_what_changed(
+    ramphold, daemon, reviewed, told, tmp_path
+):
+    options = ("--db", daemon.db, "--out", tmp_path, "--socket", daemon.socket, "--issue")
+    first = ramphold("report", reviewed, *options, "--by", "MB", "--json")
+    (sent,) = daemon.store(lambda store: store.sample_record(1).reports)
+    page = (tmp_path / "26-0417-r1.html").read_bytes()
+    assert (first.status, first.json["revision"]) == (0, 1)
+    assert (sent.revision, sent.sha256) == (1, hashlib.sha256(page).hexdigest())
+    told("sample", "correct", reviewed, "client_reference", "pit 4", "--reason", "misread", "--by",
+         "KL")  # fmt: skip
+    told("sample", "review", reviewed, "--by", "MB")
+    second = ramphold("report", reviewed, *options, "--by", "MB", "--changes", "the pit")
+    assert second.status == 0, second.err
+    page = (tmp_path / "26-0417-r2.html").read_text()
+    assert "It supersedes revision 1" in page
+    assert "What changed: the pit" in page
+    assert sent.sha256 in page
+
+
+def test_what_was_not_reviewed_is_not_issued_and_leaves_no_file(
+    ramphold, daemon, finished, tmp_path
+):
+    outcome = ramphold("report", finished, "--db", daemon.db, "--out", tmp_path, "--socket",
+                       daemon.socket, "--issue", "--by", "MB")  # fmt: skip
+    outcome.assert_refused("have it reviewed first")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_report_of_a_changed_record_says_so_and_is_not_issued(
+    ramphold, daemon, reviewed, tmp_path
+):
+    changed(daemon.db)
+    outcome = ramphold("report", reviewed, "--db", daemon.db, "--out", tmp_path, "--socket",
+                       daemon.socket, "--issue", "--by", "MB")  # fmt: skip
+    assert outcome.status == 1
+    assert "CHANGED  record" in outcome.out
+    page = (tmp_path / "26-0417-draft.html").read_text()
+    assert "changed behind the program's back" in page.replace("&#x27;", "'")
+    assert daemon.store(lambda store: store.sample_record(1).reports) == ()
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_a_pdf_lies_beside_the_html(ramphold, daemon, finished, tmp_path, paper):
+    outcome = ramphold(
+        "report",
+        finished,
+        "--db",
+        daemon.db,
+        "--out",
+        tmp_path,
+        "--pdf",
+        "--paper",
+        paper,
+        "--json",
+    )
+    assert [re.sub(r".*/", "", path) for path in outcome.json["files"]] == [
+        "26-0417-draft.html",
+        "26-0417-draft.pdf",
+    ]
+    width = b"612" if paper == "letter" else b"595.2756"
+    assert b"[ 0 0 " + width in (tmp_path / "26-0417-draft.pdf").read_bytes()
+
+
+def test_a_laboratory_number_is_no_path(ramphold, daemon, told, tmp_path):
+    told("sample", "add", "../x/..", "--client", "pit", "--size", "20/40", "--by", "KL")
+    folder = tmp_path / "reports"
+    assert ramphold("report", "#1", "--db", daemon.db, "--out", folder).status == 0
+    assert [path.name for path in folder.iterdir()] == ["x-draft.html"]
+
+
+def test_an_unknown_sample_and_a_missing_name_are_refused(ramphold, daemon, finished, tmp_path):
+    options = ("--db", daemon.db, "--out", tmp_path)
+    ramphold("report", "26-9", *options).assert_refused("there is no sample 26-9")
+    ramphold("report", finished, *options, "--issue").assert_refused("--by INITIALS")
+    ramphold("report", finished, "--out", tmp_path).assert_refused("--db FILE")

@@ -1,0 +1,152 @@
+"""Figures: few points that keep every spike, and shapes where the values are."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ramphold.method.fines_curve import fit_fines
+from ramphold.method.sieves import find_size
+from ramphold.method.sieving import analyse
+from ramphold.report._axes import Scale
+from ramphold.report._decimate import decimated
+from ramphold.report._drawing import Dot, Ink, Line, Words
+from ramphold.report._fines_figure import FinesPicture, fines_drawing
+from ramphold.report._run_figure import run_drawing
+from ramphold.report._sieve_figure import passing_pct, sieve_drawing
+from ramphold.report._texts import figures, number, significant
+
+values = st.lists(
+    st.floats(min_value=-1e6, max_value=1e6) | st.just(math.nan), min_size=1, max_size=300
+)
+
+
+@given(values, st.integers(1, 40))
+def test_every_column_keeps_its_least_and_its_greatest_value(stress, columns):
+    t_s = [step / 10 for step in range(len(stress))]
+    drawn = {point for line in decimated(t_s, stress, columns=columns) for point in line}
+    assert drawn <= set(zip(t_s, stress, strict=True))
+    per_s = columns / (t_s[-1] - t_s[0]) if len(t_s) > 1 else 0.0
+    held = {}
+    for t, value in zip(t_s, stress, strict=True):
+        if not math.isnan(value):
+            held.setdefault(int(t * per_s), []).append(value)
+    kept = [value for _, value in drawn]
+    for column in held.values():
+        assert min(column) in kept
+        assert max(column) in kept
+
+
+@given(values, st.integers(1, 40))
+def test_a_value_that_is_none_breaks_the_line_and_time_never_goes_back(stress, columns):
+    t_s = [step / 10 for step in range(len(stress))]
+    lines = decimated(t_s, stress, columns=columns)
+    nowhere = [t for t, value in zip(t_s, stress, strict=True) if math.isnan(value)]
+    for line in lines:
+        times = [t for t, _ in line]
+        assert times == sorted(times)
+        assert not [t for t in nowhere if times[0] < t < times[-1]]
+
+
+def test_a_trace_of_an_hour_at_80_a_second_has_no_more_than_two_points_a_column():
+    t_s = [step / 80 for step in range(80 * 3600)]
+    (line,) = decimated(t_s, (math.sin(t) for t in t_s), columns=560)
+    assert len(line) <= 2 * 561
+
+
+def test_a_trace_without_readings_is_no_line():
+    assert decimated([], [], columns=5) == []
+
+
+@given(st.floats(0, 1e5), st.floats(1e-3, 1e5))
+def test_ticks_are_round_rise_and_lie_within_the_scale(low, width):
+    scale = Scale(low=low, high=low + width, start=0, end=100)
+    ticks = scale.ticks()
+    assert ticks == sorted(set(ticks))
+    assert len(ticks) <= 8
+    assert all(-0.01 <= scale(tick) <= 100.01 for tick in ticks)
+
+
+def lines(drawing, ink):
+    return [shape for shape in drawing.shapes if isinstance(shape, Line) and shape.ink is ink]
+
+
+def test_a_run_is_drawn_within_its_frame_with_line_and_ceiling(lab):
+    run = lab.sheet().specimens[0].run
+    drawing = run_drawing(run, lab.trace(run.run))
+    for shape in drawing.shapes:
+        if isinstance(shape, Line):
+            assert all(0 <= x <= drawing.width and 0 <= y <= drawing.height
+                       for x, y in shape.points)  # fmt: skip
+    assert lines(drawing, Ink.TRACE)
+    assert lines(drawing, Ink.PLAN)
+    said = [shape.text for shape in drawing.shapes if isinstance(shape, Words)]
+    assert f"ceiling {run.ceiling_lbf:.0f} lbf" in said
+
+
+def test_the_planned_line_climbs_at_the_planned_rate(lab):
+    run = lab.sheet().specimens[0].run
+    drawing = run_drawing(run, lab.trace(run.run))
+    start, reached, end = lines(drawing, Ink.PLAN)[0].points
+    labels = [shape for shape in drawing.shapes if isinstance(shape, Words)]
+    # What a point is worth, by the labels of the axes themselves.
+    xs = {float(w.text): w.x for w in labels if w.text in {"100", "200"}}
+    ys = {float(w.text): w.y for w in labels if w.text in {"2000", "4000"}}
+    s_per_point = 100 / (xs[200.0] - xs[100.0])
+    psi_per_point = 2000 / (ys[2000.0] - ys[4000.0])
+    climbed = (start[1] - reached[1]) * psi_per_point
+    took = (reached[0] - start[0]) * s_per_point
+    assert 60 * climbed / took == pytest.approx(2000, rel=1e-6)
+    assert reached[1] == end[1]
+
+
+def test_each_specimen_with_fines_is_a_dot_and_those_left_out_are_struck_out(lab):
+    record = lab.sheet()
+    curve = fit_fines(record.counted)
+    drawing = fines_drawing(
+        FinesPicture(
+            specimens=record.specimens, means=(), curve=curve, crossing=curve.crossing(),
+            limit_pct=10.0,
+        )
+    )  # fmt: skip
+    dots = [shape for shape in drawing.shapes if isinstance(shape, Dot)]
+    assert [dot.ink for dot in dots].count(Ink.COUNTS) == 15
+    assert [dot.ink for dot in dots].count(Ink.LEFT_OUT) == 2
+    assert len(lines(drawing, Ink.LEFT_OUT)) == 2
+
+
+def test_without_fines_there_is_no_figure(laboratory):
+    new = laboratory()
+    new.receive()
+    picture = FinesPicture(
+        specimens=new.sheet().specimens, means=(), curve=None, crossing=None, limit_pct=10.0
+    )
+    assert fines_drawing(picture) is None
+
+
+def test_what_passes_a_sieve_is_all_that_no_coarser_one_and_not_itself_holds():
+    # Published: genevainternational.net, frac-sand page, ISO 13503-2:2006 section 6, 20/40.
+    masses_g = {16: 0.0, 20: 0.0, 25: 7.1, 30: 17.9, 35: 29.4, 40: 41.0, 50: 4.4, 0: 0.0}
+    passing = passing_pct(masses_g)
+    assert passing[20] == 100
+    assert passing[40] == pytest.approx(100 * 4.4 / 99.8)
+    assert passing[50] == pytest.approx(0)
+    size = find_size("20/40")
+    drawing = sieve_drawing(masses_g, size, analyse(masses_g, size))
+    assert len([shape for shape in drawing.shapes if isinstance(shape, Dot)]) == 7
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(0.0, "0"), (9000.0, "9000"), (-9000.4, "−9000"), (0.000231, "0.000231"),  # noqa: RUF001
+     (2.89e-16, "2.89e−16"), (39.52, "39.5"), (0.9996, "1.00")],  # noqa: RUF001
+)  # fmt: skip
+def test_three_significant_figures(value, text):
+    assert significant(value) == text
+
+
+def test_numbers_have_a_true_minus_and_none_is_a_dash():
+    assert number(-1.5, ".1f") == "−1.5"  # noqa: RUF001
+    assert (number(None, ".1f"), figures(None)) == ("–", "–")  # noqa: RUF001
+    assert [figures(one) for one in (1976.4, 43.52, 0.484)] == ["1976", "43.5", "0.48"]
