@@ -15,7 +15,7 @@ from ramphold.report._drawing import Dot, Ink, Line, Words
 from ramphold.report._fines_figure import FinesPicture, fines_drawing
 from ramphold.report._run_figure import run_drawing
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
-from ramphold.report._texts import figures, number, significant
+from ramphold.report._texts import figures, number, period, significant
 
 values = st.lists(
     st.floats(min_value=-1e6, max_value=1e6) | st.just(math.nan), min_size=1, max_size=300
@@ -144,6 +144,13 @@ def test_what_passes_a_sieve_is_all_that_no_coarser_one_and_not_itself_holds():
 )  # fmt: skip
 def test_three_significant_figures(value, text):
     assert significant(value) == text
+
+
+def test_a_period_tells_its_day_once():
+    # 2026-03-03 08:00 UTC
+    start = 1_772_524_800 * 10**9
+    assert period(start, start + 3600 * 10**9) == "2026-03-03 08:00 to 09:00 UTC"
+    assert period(start, start + 86_400 * 10**9) == "2026-03-03 08:00 UTC to 2026-03-04 08:00 UTC"
 
 
 def test_numbers_have_a_true_minus_and_none_is_a_dash():

@@ -88,8 +88,9 @@ def _reports(basis: Basis) -> Block:
     before = basis.record.reports
     if not before:
         return Paragraph("Earlier reports of this sample: none.")
+    draft = basis.issue.revision is None
     return Table(
-        caption="Earlier reports of this sample, superseded by this one",
+        caption="Earlier reports of this sample" + ("" if draft else ", superseded by this one"),
         columns=(
             Column("revision", 0.5),
             Column("issued", 1.2, numeric=False),

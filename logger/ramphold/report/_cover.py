@@ -6,7 +6,7 @@ from ramphold.method.limits import over
 from ramphold.method.uncertainty import stated
 from ramphold.report._basis import Basis
 from ramphold.report._model import Facts, Headline, Notice, Tone
-from ramphold.report._texts import NONE, date, mpa, number, psi, together
+from ramphold.report._texts import NONE, date, mpa, number, period, psi, together
 from ramphold.sample import Reviewed, SampleRecord, SampleState
 
 __all__ = [
@@ -102,7 +102,7 @@ def cover_facts(basis: Basis) -> Facts:
         ("Material", f"{sample.material}, {sample.size}, for {sample.use}"),
         ("Method", record.edition.name),
         ("Received", f"{date(sample.utc_ns)} by {sample.operator}"),
-        ("Crushed", f"{date(min(started))} to {date(max(started))}" if started else NONE),
+        ("Crushed", period(min(started), max(started)) if started else NONE),
         ("Tested by", together(record.operators, NONE)),
         ("Reviewed by", f"{review.operator}, {date(review.utc_ns)}" if review else "not reviewed"),
         ("Issued by", f"{issue.by}, {date(issue.utc_ns)}" if issue.by else "not issued"),

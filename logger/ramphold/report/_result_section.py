@@ -102,8 +102,8 @@ def _stress_row(basis: Basis, point: StressPoint) -> Row:
 
 def _caption(basis: Basis) -> str:
     said = (
-        "Fines of each specimen over stress: filled dots count, struck out ones do not; short bars "
-        "are the means with their expanded uncertainty."
+        "Fines of each specimen over stress: filled dots count, struck out ones do not; the bars "
+        "beside them are the means with their expanded uncertainty."
     )
     if basis.curve is not None:
         said += " The line is the fitted curve, the tint its 95 % interval."

@@ -12,6 +12,7 @@ __all__ = [
     "kept",
     "mpa",
     "number",
+    "period",
     "psi",
     "significant",
     "span",
@@ -62,6 +63,13 @@ def mpa(stress_psi: float) -> str:
 def date(utc_ns: int) -> str:
     """Day and minute, UTC."""
     return f"{datetime.fromtimestamp(utc_ns // 10**9, UTC):%Y-%m-%d %H:%M} UTC"
+
+
+def period(first_ns: int, last_ns: int) -> str:
+    """From one time to another, UTC; the day is told once where it is the same."""
+    first, last = date(first_ns), date(last_ns)
+    same = first[:10] == last[:10]
+    return f"{first[:-4]} to {last[11:]}" if same else f"{first} to {last}"
 
 
 def span(low: float | None, high: float | None) -> str:
