@@ -105,7 +105,7 @@ def _text(config: Path, result: CheckResult) -> str:
     rating = f"rated {result.rating_lbf:.0f} lbf by its {result.rating_of}"
     lines = [f"{config} is right: bench {result.bench}, {rating}{how}"]
     for one in result.instruments:
-        lines += [f"{one.name:<9}{one.place}  {'ok' if one.ok else 'NO'}  {one.text}"]
+        lines += [f"{one.name:<9}{one.place}  {'ok' if one.ok else f'NO  {one.text}'}"]
         lines += [f"  {name:<12}{text}" for name, text in _figures(one) if text]
     return "\n".join(lines)
 
