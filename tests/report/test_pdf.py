@@ -12,7 +12,7 @@ from ramphold.report._model import Row, Table
 from ramphold.report.pdf import pdf
 
 _STREAM = re.compile(
-    rb"/Filter \[ /ASCII85Decode /FlateDecode \].*?stream\r?\n(.*?)~>endstream", re.DOTALL
+    rb"/Filter \[ /ASCII85Decode /FlateDecode \].*?stream\r?\n(.*?)endstream", re.DOTALL
 )
 _SHOWN = re.compile(rb"\(((?:[^()\\]|\\.)*)\) Tj", re.DOTALL)
 _ESCAPED = re.compile(rb"\\([0-7]{3}|.)", re.DOTALL)
@@ -27,7 +27,9 @@ def shown(file):
     """The text of a PDF by the format's own rules, without any blank."""
     text = ""
     for stream in _STREAM.findall(file):
-        content = zlib.decompress(base64.a85decode(stream))
+        # The end mark `~>` may be torn by the wrapping of lines.
+        digits = b"".join(stream.split()).partition(b"~")[0]
+        content = zlib.decompress(base64.a85decode(digits))
         for one in _SHOWN.findall(content):
             text += _ESCAPED.sub(character, one).decode("cp1252")
     return bare(text)
