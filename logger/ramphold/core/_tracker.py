@@ -37,7 +37,6 @@ class Tracker:
         self._course = Course(plan)
         self._median = MedianOfThree()
         self._gate = JumpGate()
-        self._followed_ns = t_ns
         self._last_psi: deque[float] = deque(maxlen=2)
         self._pacer = Pacer(plan)
         self._warnings = Warnings(plan)
@@ -66,8 +65,9 @@ class Tracker:
         self._pass_deadline(reading.t_ns)
         self._t_ns = reading.t_ns
         if reading.usable:
+            close = reading.t_ns - self._seen_ns < _CLOSE_NS
             self._seen(reading.t_ns)
-            self._follow(reading.t_ns, reading.force_lbf / self.plan.area_in2)
+            self._follow(reading.t_ns, reading.force_lbf / self.plan.area_in2, close=close)
             self._pace(reading)
         self._events += self._warnings.feed(reading, self.state)
         return self._take_events()
@@ -172,11 +172,9 @@ class Tracker:
         events, self._events = self._events, []
         return events
 
-    def _follow(self, t_ns: int, stress_psi: float) -> None:
+    def _follow(self, t_ns: int, stress_psi: float, *, close: bool) -> None:
         # A spike of two readings would pass the median. Readings far apart prove too little to
         # be doubted: in a coarse record the load may have gone anywhere between two of them.
-        close = t_ns - self._followed_ns < _CLOSE_NS
-        self._followed_ns = t_ns
         self._last_psi.append(stress_psi)
         if not self._gate.feed(t_ns, stress_psi) and close:
             return
