@@ -5,7 +5,7 @@ Raw readings stay untouched; the tracker judges a run on its own median of three
 
 from collections import deque
 
-__all__ = ["JumpGate", "Slope", "SteadyLoad"]
+__all__ = ["JumpGate", "Slope", "SteadyLoad", "reach_psi"]
 
 _NS_PER_S = 1_000_000_000
 
@@ -19,6 +19,11 @@ _CLOSE_NS = 50_000_000
 _WIDE, _NARROW = 5, 3
 #: After a gap this long what went before says nothing of now.
 _GAP_NS = 1_000_000_000
+
+
+def reach_psi(elapsed_s: float) -> float:
+    """How far apart two readings of a press can lie that are `elapsed_s` apart, in psi."""
+    return _FASTEST_PSI_S * elapsed_s + _NOISE_PSI
 
 
 class JumpGate:
@@ -47,7 +52,7 @@ class JumpGate:
 
 def _jumps(before: tuple[int, float], t_ns: int, stress_psi: float) -> bool:
     elapsed_s = max(t_ns - before[0], 0) / _NS_PER_S
-    return abs(stress_psi - before[1]) > _FASTEST_PSI_S * elapsed_s + _NOISE_PSI
+    return abs(stress_psi - before[1]) > reach_psi(elapsed_s)
 
 
 class SteadyLoad:

@@ -12,6 +12,7 @@ from collections import deque
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from ramphold.core._filters import reach_psi
 from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Quality, Reading
 from ramphold.core._states import RunState
@@ -28,8 +29,6 @@ __all__ = [
 
 _WINDOW, _AGREE = 4, 3
 _NEAR_RATING = 0.9
-# Twice what the fastest full stroke does, and the noise.
-_FASTEST_PSI_S, _NOISE_PSI = 4000.0, 20.0
 
 
 class WarningKind(StrEnum):
@@ -178,7 +177,7 @@ class Warnings:
 
     def _agree(self, loads_lbf: list[float]) -> bool:
         elapsed_s = (self._loads[-1][0] - self._loads[0][0]) / 1e9
-        reach_lbf = (_FASTEST_PSI_S * elapsed_s + _NOISE_PSI) * self._area_in2
+        reach_lbf = reach_psi(elapsed_s) * self._area_in2
         ranked = sorted(loads_lbf)
         return any(ranked[i + 2] - ranked[i] <= reach_lbf for i in range(len(ranked) - 2))
 
