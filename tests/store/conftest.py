@@ -5,8 +5,10 @@ import sqlite3
 from dataclasses import replace
 
 import pytest
+from msgspec import structs
 
 from ramphold.core import EndRun, Quality, Reading, RunPlan, TimePassed, Tracker
+from ramphold.sample import MassTaken, mass_of, place_of
 from ramphold.store import Store
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.units import FORCE_UNITS
@@ -38,6 +40,18 @@ def look(path):
             connection.close()
 
     return rows
+
+
+@pytest.fixture
+def add_mass():
+    """A function that keeps what a weighing of a specimen gave, as the daemon would."""
+
+    def add(store, *, specimen, what, **given):
+        place = place_of(specimen, what)
+        sample = store.specimen(specimen).sample
+        return mass_of(store.take_mass(MassTaken(sample=sample, **structs.asdict(place), **given)))
+
+    return add
 
 
 class Followed:

@@ -36,7 +36,7 @@ TABLES = (
 
 
 @pytest.fixture
-def raw(path):
+def raw(path, add_mass):
     """Another program's connection to a database with a row in each table."""
     with Store.open(path) as store:
         store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
@@ -45,8 +45,8 @@ def raw(path):
             label="b", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
         )
         masses = {"specimen": 1, "what": Weighing.CHARGE, "t_ns": 1, "utc_ns": 1, "operator": "KL"}
-        store.add_mass(**masses, mass_g=39.5, line=b"39.5")
-        store.add_mass(**masses, mass_g=39.6, line=None, corrects=4, reason="misread")
+        add_mass(store, **masses, mass_g=39.5, line=b"39.5")
+        add_mass(store, **masses, mass_g=39.6, line=None, corrects=4, reason="misread")
         packed = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=0)
         end(store, packed)
         store.pack_runs()

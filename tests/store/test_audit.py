@@ -28,7 +28,7 @@ def received(number):
 
 
 @pytest.fixture
-def kept(path):
+def kept(path, add_mass):
     """A database with two samples, a specimen of each, masses, a packed run and one in rows."""
     with Store.open(path) as store:
         for number, label in ((1, "26-0417"), (2, "26-0418")):
@@ -36,9 +36,9 @@ def kept(path):
             store.add_specimen(
                 label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=2, sample=number
             )
-            store.add_mass(
-                specimen=number, what=Weighing.CHARGE, mass_g=39.52, line=b"S S     39.520 g",
-                t_ns=3, utc_ns=3, operator="KL",
+            add_mass(
+                store, specimen=number, what=Weighing.CHARGE, mass_g=39.52,
+                line=b"S S     39.520 g", t_ns=3, utc_ns=3, operator="KL",
             )  # fmt: skip
             crush(store, number)
             store.pack_runs() if number == 1 else None

@@ -10,11 +10,9 @@ from ramphold.sample import (
     MassTaken,
     Specimen,
     SpecimenAdded,
-    Weighing,
     check_weighing,
     kind_name,
     mass_of,
-    place_of,
     standing,
     weighing_at,
 )
@@ -94,43 +92,6 @@ class SpecimenRows:
             f"{_SPECIMEN} WHERE id < ifnull(?, 1 << 62) ORDER BY id DESC LIMIT ?", (before, limit)
         )
         return [_specimen(row) for row in rows]
-
-    def add_mass(  # noqa: PLR0913 - a mass with all that makes it evidence
-        self,
-        *,
-        specimen: int,
-        what: Weighing,
-        mass_g: float,
-        line: bytes | None,
-        t_ns: int,
-        utc_ns: int,
-        operator: str,
-        corrects: int | None = None,
-        reason: str | None = None,
-    ) -> Mass:
-        """Keep a mass in g and the bytes that carried it, or one in another's place.
-
-        Raises:
-            CommandRefused: another mass stands there, or not the one to be corrected.
-            InputError: there is no such specimen.
-            StoreError: it could not be kept.
-        """
-        place = place_of(specimen, what)
-        taken = MassTaken(
-            sample=self.specimen(specimen).sample,
-            operator=operator,
-            utc_ns=utc_ns,
-            test=place.test,
-            item=place.item,
-            load=place.load,
-            specimen=specimen,
-            mass_g=mass_g,
-            line=line,
-            t_ns=t_ns,
-            corrects=corrects,
-            reason=reason,
-        )
-        return mass_of(self.take_mass(taken))
 
     def take_mass(self, taken: MassTaken) -> MassTaken:
         """Keep a mass at any place; the record with its number.
