@@ -17,6 +17,7 @@ from ramphold.control.methods import (
     NewSpecimen,
     StartRun,
 )
+from ramphold.control.screen_methods import TraceWanted
 from ramphold.core import RunState, StateChanged, Style, refeed
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import (
@@ -29,7 +30,7 @@ from ramphold.daemon.config import (
 )
 from ramphold.daemon.press import PressService
 from ramphold.daemon.worksheet import Worksheet
-from ramphold.errors import CommandRefused, PlanError
+from ramphold.errors import CommandRefused, InputError, PlanError
 from ramphold.testing import ManualClock
 from ramphold.testing.runs import drawn
 
@@ -239,3 +240,23 @@ async def test_the_style_can_be_changed_in_mid_run_and_is_kept_with_it(made):
     await made.press.write()
     commands = await made.store.run(lambda store: store.commands(started.run))
     assert [type(command).__name__ for _, _, command in commands] == ["ChooseStyle"]
+
+
+@on_bench
+async def test_the_trace_of_a_run_goes_on_while_it_is_live_and_stays_when_it_is_packed(made):
+    started = await made.press.start(START)
+    wanted = TraceWanted(run=started.run)
+    made.feed(QUICK_RUN[:2])
+    await made.press.write()
+    made.feed([(120.1, 4000), (122, 4000)])
+    live = await made.press.trace(wanted)
+    assert (live.state, live.load_psi[0][-1][1]) == ("hold", 4000)
+    assert live.load_psi[0][-1][0] - live.load_psi[0][0][0] == pytest.approx(122)
+    made.feed([(122.1, 4000), (126, 4000), (127, 0), (128, 0)])
+    await made.press.write()
+    rows = await made.press.trace(wanted)
+    assert await made.store.run(lambda store: store.pack_runs()) == (started.run,)
+    assert await made.press.trace(wanted) == rows
+    assert rows.state == "complete"
+    with pytest.raises(InputError, match="there is no run 9"):
+        await made.press.trace(TraceWanted(run=9))

@@ -1,7 +1,5 @@
 """Figures: few points that keep every spike, and shapes where the values are."""
 
-import math
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,53 +8,11 @@ from ramphold.method.fines_curve import fit_fines
 from ramphold.method.sieves import find_size
 from ramphold.method.sieving import analyse
 from ramphold.report._axes import Scale
-from ramphold.report._decimate import decimated
 from ramphold.report._drawing import Dot, Ink, Line, Words
 from ramphold.report._fines_figure import FinesPicture, fines_drawing
 from ramphold.report._run_figure import run_drawing
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
 from ramphold.report._texts import figures, number, period, significant
-
-values = st.lists(
-    st.floats(min_value=-1e6, max_value=1e6) | st.just(math.nan), min_size=1, max_size=300
-)
-
-
-@given(values, st.integers(1, 40))
-def test_every_column_keeps_its_least_and_its_greatest_value(stress, columns):
-    t_s = [step / 10 for step in range(len(stress))]
-    drawn = {point for line in decimated(t_s, stress, columns=columns) for point in line}
-    assert drawn <= set(zip(t_s, stress, strict=True))
-    per_s = columns / (t_s[-1] - t_s[0]) if len(t_s) > 1 else 0.0
-    held = {}
-    for t, value in zip(t_s, stress, strict=True):
-        if not math.isnan(value):
-            held.setdefault(int(t * per_s), []).append(value)
-    kept = [value for _, value in drawn]
-    for column in held.values():
-        assert min(column) in kept
-        assert max(column) in kept
-
-
-@given(values, st.integers(1, 40))
-def test_a_value_that_is_none_breaks_the_line_and_time_never_goes_back(stress, columns):
-    t_s = [step / 10 for step in range(len(stress))]
-    lines = decimated(t_s, stress, columns=columns)
-    nowhere = [t for t, value in zip(t_s, stress, strict=True) if math.isnan(value)]
-    for line in lines:
-        times = [t for t, _ in line]
-        assert times == sorted(times)
-        assert not [t for t in nowhere if times[0] < t < times[-1]]
-
-
-def test_a_trace_of_an_hour_at_80_a_second_has_no_more_than_two_points_a_column():
-    t_s = [step / 80 for step in range(80 * 3600)]
-    (line,) = decimated(t_s, (math.sin(t) for t in t_s), columns=560)
-    assert len(line) <= 2 * 561
-
-
-def test_a_trace_without_readings_is_no_line():
-    assert decimated([], [], columns=5) == []
 
 
 @given(st.floats(0, 1e5), st.floats(1e-3, 1e5))

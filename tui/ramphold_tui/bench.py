@@ -21,6 +21,8 @@ class Bench:
         record: plan and operator of the run last shown.
         instruments: how each one is.
         mass, mass_ns: what the balance showed, and when.
+        news_of_records: how often a record was added, or may have been while the link was down;
+            whoever shows records asks for them again when it has changed.
     """
 
     status: Status | None = None
@@ -31,6 +33,7 @@ class Bench:
     instruments: tuple[InstrumentHealth, ...] = ()
     mass: MassReading | None = None
     mass_ns: int | None = None
+    news_of_records: int = 0
 
     @property
     def snapshot(self) -> Snapshot | None:

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from ramphold.control import methods
 from ramphold.control.client import Client
-from ramphold.control.methods import Health, Live, Method, NoParams, RunEvent
+from ramphold.control.methods import Health, Live, Method, NoParams, RecordAdded, RunEvent
 from ramphold.core import MassReading
 from ramphold.errors import CommandRefused, InputError, LinkError, RampholdError
 from ramphold_tui.messages import (
@@ -19,6 +19,7 @@ from ramphold_tui.messages import (
     LiveArrived,
     MassArrived,
     News,
+    RecordArrived,
     RunHappened,
     RunKnown,
 )
@@ -100,6 +101,8 @@ class Link:
                 self._tell(LiveArrived(told))
             case RunEvent():
                 self._tell(RunHappened(told))
+            case RecordAdded():
+                self._tell(RecordArrived(told))
             case MassReading():
                 self._tell(MassArrived(told))
             case Health():

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from textual.message import Message
 
-from ramphold.control.methods import Health, Live, RunEvent, Status
+from ramphold.control.methods import Health, Live, RecordAdded, RunEvent, Status
 from ramphold.core import MassReading
 from ramphold.wire import RunRecord
 from ramphold_tui.bench import Bench
@@ -16,6 +16,7 @@ __all__ = [
     "LiveArrived",
     "MassArrived",
     "News",
+    "RecordArrived",
     "RunHappened",
     "RunKnown",
     "ScreenShown",
@@ -88,6 +89,19 @@ class RunHappened(News):
         self.event = event
 
 
+class RecordArrived(News):
+    """A record was added: what is shown of the records may be out of date."""
+
+    def __init__(self, added: RecordAdded) -> None:
+        super().__init__()
+        self.added = added
+
+    def learn(self, bench: Bench, now_ns: int) -> Bench:
+        """That the records have changed."""
+        del now_ns
+        return replace(bench, news_of_records=bench.news_of_records + 1)
+
+
 class RunKnown(News):
     """Plan and operator of a run that the screen had not seen before."""
 
@@ -118,6 +132,7 @@ class LinkUp(News):
             live=self.live,
             heard_ns=now_ns,
             lost=None,
+            news_of_records=bench.news_of_records + 1,
         )
 
 

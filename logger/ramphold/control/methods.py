@@ -21,6 +21,7 @@ from ramphold.control._basis import (
 )
 from ramphold.control.bench_methods import BENCH_METHODS
 from ramphold.control.sample_methods import SAMPLE_METHODS, Which
+from ramphold.control.screen_methods import ON_RECORD, SCREEN_METHODS, RecordAdded
 from ramphold.core import (
     Assessment,
     Event,
@@ -45,6 +46,7 @@ __all__ = [
     "ON_EVENT",
     "ON_HEALTH",
     "ON_MASS",
+    "ON_RECORD",
     "ON_SNAPSHOT",
     "RUN",
     "RUNS",
@@ -68,6 +70,7 @@ __all__ = [
     "NewSpecimen",
     "NoParams",
     "Page",
+    "RecordAdded",
     "RunDetail",
     "RunEnded",
     "RunEvent",
@@ -307,7 +310,7 @@ METHODS: dict[str, Method[Any, Any]] = {
     for method in (
         STATUS, SNAPSHOT, ADD_SPECIMEN, SPECIMENS, SPECIMEN, START_RUN, END_RUN,
         ACKNOWLEDGE, CHOOSE_STYLE, CAPTURE_MASS, CORRECT_MASS, RUNS, RUN, SUBSCRIBE,
-        *SAMPLE_METHODS, *BENCH_METHODS,
+        *SAMPLE_METHODS, *BENCH_METHODS, *SCREEN_METHODS,
     )
 }  # fmt: skip
 
@@ -317,8 +320,8 @@ ON_MASS = Topic("mass", MassReading, replaceable=True, about="what the balance s
 ON_HEALTH = Topic("health", Health, replaceable=True, about="how the instruments are")
 
 TOPICS: dict[str, Topic[Any]] = {
-    topic.name: topic for topic in (ON_SNAPSHOT, ON_EVENT, ON_MASS, ON_HEALTH)
+    topic.name: topic for topic in (ON_SNAPSHOT, ON_EVENT, ON_RECORD, ON_MASS, ON_HEALTH)
 }
 
 #: What a subscriber is given.
-Told = Live | RunEvent | MassReading | Health
+Told = Live | RunEvent | RecordAdded | MassReading | Health

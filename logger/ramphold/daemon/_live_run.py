@@ -62,6 +62,11 @@ class LiveRun:
             return []
         return self.command(TimePassed(), now_ns)
 
+    @property
+    def unwritten(self) -> Unwritten:
+        """All that waits to be written, as it is now."""
+        return self._unwritten.followed_by(Unwritten())
+
     def take_unwritten(self) -> Unwritten:
         """All that waits to be written; from now on it is the caller's to write."""
         taken, self._unwritten = self._unwritten, Unwritten()

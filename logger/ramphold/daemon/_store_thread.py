@@ -1,11 +1,14 @@
 """The one thread that touches the database; the event loop never waits for the disk."""
 
 import asyncio
+import contextlib
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Self, TypeVar
 
+from ramphold.errors import StoreError
+from ramphold.sample import Record
 from ramphold.store import Store
 
 __all__ = ["StoreThread"]
@@ -14,23 +17,45 @@ T = TypeVar("T")
 
 
 class StoreThread:
-    """A store that lives in a thread of its own and takes work in the order it is given."""
+    """A store that lives in a thread of its own and takes work in the order it is given.
 
-    def __init__(self, pool: ThreadPoolExecutor, store: Store) -> None:
+    Args:
+        pool: that thread.
+        store: the store, opened there.
+        newest: number of its newest record.
+        on_records: takes the records that each piece of work added, in the event loop.
+    """
+
+    def __init__(
+        self,
+        pool: ThreadPoolExecutor,
+        store: Store,
+        newest: int,
+        on_records: Callable[[list[Record]], None],
+    ) -> None:
         self._pool = pool
         self._store = store
+        self._newest = newest
+        self._on_records = on_records
 
     @classmethod
-    async def open(cls, path: Path) -> Self:
+    async def open(
+        cls, path: Path, on_records: Callable[[list[Record]], None] = lambda _: None
+    ) -> Self:
         """Open the database at `path`; a run that a dead daemon left live is interrupted.
 
         Raises:
             StoreError: it can't be opened.
         """
+
+        def opened() -> tuple[Store, int]:
+            store = Store.open(path)
+            return store, store.newest_record()
+
         pool = ThreadPoolExecutor(1, thread_name_prefix="store")
         try:
             loop = asyncio.get_running_loop()
-            return cls(pool, await loop.run_in_executor(pool, Store.open, path))
+            return cls(pool, *await loop.run_in_executor(pool, opened), on_records)
         except BaseException:
             pool.shutdown()
             raise
@@ -41,10 +66,28 @@ class StoreThread:
         return self._store.interrupted
 
     async def run(self, work: Callable[[Store], T]) -> T:
-        """What `work` returns when called with the store."""
-        return await asyncio.get_running_loop().run_in_executor(self._pool, work, self._store)
+        """What `work` returns when called with the store; what it recorded is told first."""
+        loop = asyncio.get_running_loop()
+
+        def done() -> T:
+            try:
+                return work(self._store)
+            finally:
+                self._tell_added(loop)
+
+        return await loop.run_in_executor(self._pool, done)
 
     async def aclose(self) -> None:
         """Close the database and end the thread, after the work already given."""
-        await self.run(Store.close)
+        await asyncio.get_running_loop().run_in_executor(self._pool, self._store.close)
         self._pool.shutdown()
+
+    def _tell_added(self, loop: asyncio.AbstractEventLoop) -> None:
+        """Have what stands in the database now, and was not told yet, told in the loop."""
+        # Whatever kept it, and whoever asked: only what was committed can be found here.
+        with contextlib.suppress(StoreError):  # it is told after the next work
+            newest = self._store.newest_record()
+            if newest > self._newest:
+                added = self._store.records_after(self._newest)
+                self._newest = newest
+                loop.call_soon_threadsafe(self._on_records, added)

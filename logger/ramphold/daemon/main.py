@@ -10,7 +10,7 @@ from typing import Any, Self
 
 from ramphold import __version__
 from ramphold.clock import Clock
-from ramphold.control import bench_methods, methods
+from ramphold.control import bench_methods, methods, screen_methods
 from ramphold.control.server import Handlers, Server
 from ramphold.core import Calibration
 from ramphold.daemon._certificates import Certificates
@@ -26,6 +26,7 @@ from ramphold.daemon.notify import Notifier
 from ramphold.daemon.press import PressService
 from ramphold.daemon.samples import SampleService
 from ramphold.daemon.worksheet import Worksheet
+from ramphold.sample import Record, kind_name
 
 __all__ = ["Daemon", "run"]
 
@@ -46,7 +47,7 @@ class Daemon:
     async def __aenter__(self) -> Self:
         async with contextlib.AsyncExitStack() as stack:
             config, clock = self.config, self._clock
-            self._store = await StoreThread.open(Path(config.store.path))
+            self._store = await StoreThread.open(Path(config.store.path), self._tell_records)
             stack.push_async_callback(self._store.aclose)
             for number in self._store.interrupted:
                 _log.warning("run %d was interrupted: the daemon died under it", number)
@@ -120,6 +121,19 @@ class Daemon:
     def _tell_health(self) -> None:
         self._publish(methods.ON_HEALTH, methods.Health(instruments=self.instruments.health()))
 
+    def _tell_records(self, added: list[Record]) -> None:
+        for one in added:
+            self._publish(
+                screen_methods.ON_RECORD,
+                screen_methods.RecordAdded(
+                    record=one.record,
+                    kind=kind_name(type(one)),
+                    sample=one.sample,
+                    specimen=getattr(one, "specimen", None),
+                    run=getattr(one, "run", None),
+                ),
+            )
+
     def _calibration(self) -> Calibration:
         return self.gauge.calibration(self._clock.utc_ns())
 
@@ -162,6 +176,7 @@ class Daemon:
         handlers.on(methods.END_RUN, press.end)
         handlers.on(methods.ACKNOWLEDGE, press.acknowledge)
         handlers.on(methods.CHOOSE_STYLE, press.choose_style)
+        handlers.on(screen_methods.TRACE, press.trace)
         handlers.on(methods.RUNS, sheet.runs)
         handlers.on(methods.RUN, sheet.run)
         handlers.on(methods.ADD_SPECIMEN, sheet.add_specimen)

@@ -23,11 +23,13 @@ from ramphold.control.methods import (
     StartRun,
     Topic,
 )
+from ramphold.control.screen_methods import LoadTrace, TraceWanted
 from ramphold.core import Acknowledge as Acknowledged
 from ramphold.core import Calibration, Event, PacingStart, Reading, RunPlan, Snapshot
 from ramphold.core import ChooseStyle as StyleChoice
 from ramphold.core import EndRun as EndOfRun
 from ramphold.daemon._live_run import LiveRun, Unwritten
+from ramphold.daemon._run_trace import run_trace
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, StoreError
@@ -183,6 +185,24 @@ class PressService:
         self._announce(run, run.command(StyleChoice(style=wanted.style), self._clock.now_ns()))
         self._tell_snapshot()
         return self.snapshot()
+
+    async def trace(self, wanted: TraceWanted) -> LoadTrace:
+        """The load of any run as points, up to the newest reading.
+
+        Raises:
+            InputError: there is no such run.
+        """
+        async with self._busy:  # a part that is being written would be in neither place
+            run = self._run
+            part = run.unwritten if run and run.number == wanted.run else Unwritten()
+            return await self._store.run(
+                lambda store: run_trace(
+                    store.run(wanted.run),
+                    store.readings(wanted.run) + part.readings,
+                    store.events(wanted.run) + part.events,
+                    wanted.most,
+                )
+            )
 
     # --- writing -----------------------------------------------------------------------------
 

@@ -7,10 +7,9 @@ from statistics import median
 
 from ramphold.method import cell
 from ramphold.report._axes import WIDTH, Plot, Scale
-from ramphold.report._decimate import decimated
 from ramphold.report._drawing import Anchor, Drawing, Ink, Line, Shape, Words
 from ramphold.report._texts import number
-from ramphold.sample import RunFinished, Trace
+from ramphold.sample import RunFinished, Trace, decimated
 
 __all__ = ["run_drawing"]
 

@@ -12,6 +12,7 @@ from ramphold.sample._bench_records import (
 from ramphold.sample._control import ControlPoint, control_points, laboratory_spread
 from ramphold.sample._corrections import corrected
 from ramphold.sample._crush import MassBalance, SpecimenRecord
+from ramphold.sample._decimate import decimated
 from ramphold.sample._masses import check_weighing, mass_of, net_g, standing
 from ramphold.sample._places import (
     CRUSH,
@@ -114,6 +115,7 @@ __all__ = [
     "control_points",
     "corrected",
     "counted_from",
+    "decimated",
     "kind_name",
     "laboratory_spread",
     "mass_of",

@@ -65,6 +65,23 @@ class RecordRows:
         """
         return self._decoded("WHERE sample IS ? ORDER BY id", sample)
 
+    def newest_record(self) -> int:
+        """Number of the newest record of all; 0 before the first.
+
+        Raises:
+            StoreError: it could not be read.
+        """
+        ((newest,),) = self._connection.rows("SELECT ifnull(max(id), 0) FROM records")
+        return int(newest)
+
+    def records_after(self, record: int) -> list[Record]:
+        """All records after one, of every chain, in the order they were written.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        return self._decoded("WHERE id > ? ORDER BY id", record)
+
     def records_of_specimen(self, specimen: int) -> list[Record]:
         """All records that name a specimen, in the order they were written.
 

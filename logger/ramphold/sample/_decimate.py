@@ -1,14 +1,15 @@
-"""As few points of a long trace as a figure can show, with every spike that it has."""
+"""As few points of a long trace as a figure or a screen can show, with every spike of it."""
 
 import math
 from collections.abc import Iterable, Sequence
-
-from ramphold.report._drawing import Point
+from typing import TypeAlias
 
 __all__ = ["decimated"]
 
+_Point: TypeAlias = tuple[float, float]
 
-def decimated(t_s: Sequence[float], values: Iterable[float], *, columns: int) -> list[list[Point]]:
+
+def decimated(t_s: Sequence[float], values: Iterable[float], *, columns: int) -> list[list[_Point]]:
     """The least and the greatest value in each column of time, in the order they came.
 
     Args:
@@ -23,9 +24,9 @@ def decimated(t_s: Sequence[float], values: Iterable[float], *, columns: int) ->
         return []
     first, span = t_s[0], t_s[-1] - t_s[0]
     per_s = columns / span if span > 0 else 0.0
-    lines: list[list[Point]] = []
+    lines: list[list[_Point]] = []
     column, low, high = -1, (0.0, math.inf), (0.0, -math.inf)
-    line: list[Point] = []
+    line: list[_Point] = []
     for t, value in zip(t_s, values, strict=True):
         if value != value:  # noqa: PLR0124 - NaN, at the cost of one comparison
             if line or column >= 0:
@@ -46,7 +47,7 @@ def decimated(t_s: Sequence[float], values: Iterable[float], *, columns: int) ->
     return lines
 
 
-def _pair(low: Point, high: Point) -> list[Point]:
+def _pair(low: _Point, high: _Point) -> list[_Point]:
     if low[0] == high[0]:
         return [low]
     return [low, high] if low[0] < high[0] else [high, low]

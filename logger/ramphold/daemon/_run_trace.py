@@ -1,0 +1,75 @@
+"""A run's load as points for a screen, whether it is live or ended long ago. Pure."""
+
+import math
+from array import array
+from collections.abc import Sequence
+
+from ramphold.control.screen_methods import LoadTrace
+from ramphold.core import Event, Reading, RunState, StateChanged
+from ramphold.sample import decimated
+from ramphold.wire import RunRecord
+
+__all__ = ["run_trace"]
+
+_Lines = tuple[tuple[tuple[float, float], ...], ...]
+
+
+def run_trace(
+    run: RunRecord, readings: Sequence[Reading], events: Sequence[Event], most: int
+) -> LoadTrace:
+    """The load of a run in at most `most` points, with its line, band and limits.
+
+    Args:
+        run: the run.
+        readings: all of them, in order.
+        events: all of them, in order; the run's state follows from them.
+        most: how many points, at least 4.
+    """
+    plan = run.plan
+    changes = [one for one in events if isinstance(one, StateChanged)]
+    # What began twice, as a contact that was lost, counts from its last time.
+    began = {one.after: one for one in changes}
+    ramp, hold = began.get(RunState.RAMP), began.get(RunState.HOLD)
+    zero_ns = run.started_t_ns if ramp is None else ramp.since_ns
+    hold_s = None
+    if hold is not None:
+        start_s = _seconds(hold.since_ns - zero_ns)
+        hold_s = (start_s, start_s + plan.hold_s)
+    line: tuple[tuple[float, float], ...] = ()
+    if ramp is not None:
+        start_psi = ramp.stress_psi or 0.0
+        up_s = (plan.target_psi - start_psi) / plan.rate_psi_min * 60
+        end_s = up_s + plan.hold_s if hold_s is None else hold_s[1]
+        line = ((0.0, start_psi), (up_s, plan.target_psi), (max(up_s, end_s), plan.target_psi))
+    half_psi = plan.target_psi * plan.rules.band_pct / 100
+    return LoadTrace(
+        run=run.id,
+        state=changes[-1].after if changes else run.state,
+        load_psi=_load(readings, zero_ns, plan.area_in2, most),
+        states=tuple((_seconds(one.since_ns - zero_ns), one.after) for one in changes),
+        line_psi=line,
+        target_psi=plan.target_psi,
+        band_psi=(plan.target_psi - half_psi, plan.target_psi + half_psi),
+        hold_s=hold_s,
+        ceiling_psi=plan.ceiling_lbf / plan.area_in2,
+        rating_psi=plan.rating_lbf / plan.area_in2,
+        area_in2=plan.area_in2,
+    )
+
+
+def _load(readings: Sequence[Reading], zero_ns: int, area_in2: float, most: int) -> _Lines:
+    t_s = array("d", (_seconds(one.t_ns - zero_ns) for one in readings))
+    psi = array("d", (one.force_lbf / area_in2 for one in readings))
+    # The last reading may stand in a column of its own.
+    columns = most // 2 - 1
+    lines = decimated(t_s, psi, columns=columns)
+    if sum(map(len, lines)) > most:
+        # More breaks than can be shown: those between two readings are passed over.
+        whole = [index for index, value in enumerate(psi) if math.isfinite(value)]
+        times, values = [t_s[index] for index in whole], [psi[index] for index in whole]
+        lines = decimated(times, values, columns=columns)
+    return tuple(tuple((round(t, 4), round(value, 2)) for t, value in line) for line in lines)
+
+
+def _seconds(ns: int) -> float:
+    return ns / 1e9

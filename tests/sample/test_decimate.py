@@ -1,0 +1,49 @@
+"""Few points of a long trace, with every spike that it has."""
+
+import math
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ramphold.sample import decimated
+
+values = st.lists(
+    st.floats(min_value=-1e6, max_value=1e6) | st.just(math.nan), min_size=1, max_size=300
+)
+
+
+@given(values, st.integers(1, 40))
+def test_every_column_keeps_its_least_and_its_greatest_value(stress, columns):
+    t_s = [step / 10 for step in range(len(stress))]
+    drawn = {point for line in decimated(t_s, stress, columns=columns) for point in line}
+    assert drawn <= set(zip(t_s, stress, strict=True))
+    per_s = columns / (t_s[-1] - t_s[0]) if len(t_s) > 1 else 0.0
+    held = {}
+    for t, value in zip(t_s, stress, strict=True):
+        if not math.isnan(value):
+            held.setdefault(int(t * per_s), []).append(value)
+    kept = [value for _, value in drawn]
+    for column in held.values():
+        assert min(column) in kept
+        assert max(column) in kept
+
+
+@given(values, st.integers(1, 40))
+def test_a_value_that_is_none_breaks_the_line_and_time_never_goes_back(stress, columns):
+    t_s = [step / 10 for step in range(len(stress))]
+    lines = decimated(t_s, stress, columns=columns)
+    nowhere = [t for t, value in zip(t_s, stress, strict=True) if math.isnan(value)]
+    for line in lines:
+        times = [t for t, _ in line]
+        assert times == sorted(times)
+        assert not [t for t in nowhere if times[0] < t < times[-1]]
+
+
+def test_a_trace_of_an_hour_at_80_a_second_has_no_more_than_two_points_a_column():
+    t_s = [step / 80 for step in range(80 * 3600)]
+    (line,) = decimated(t_s, (math.sin(t) for t in t_s), columns=560)
+    assert len(line) <= 2 * 561
+
+
+def test_a_trace_without_readings_is_no_line():
+    assert decimated([], [], columns=5) == []
