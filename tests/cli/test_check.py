@@ -82,6 +82,9 @@ def test_the_certificate_in_force_corrects_what_is_shown_and_the_raw_reading_sta
     # (1234.5 - 4.5) / 1.2 = 1025
     for text in ("raw         1234.5 lbf", "value       1025.0 lbf, good", "EXAMPLE-2026-1, "):
         assert text in told.out
+    load = ramphold("check", "--config", bench_toml, "--json").json["instruments"][0]
+    assert (load["certificate"], load["zero"]) == ("EXAMPLE-2026-1", 0.0)
+    assert load["days_left"] is not None
 
 
 @pytest.mark.slow

@@ -65,6 +65,7 @@ class Bench:
     def __init__(self, folder, store):
         self.clock = ManualClock(utc_ns=1_795_611_600 * 10**9)
         self.store = store
+        self.running = False
         self.gauge = Gauge(CONFIG, certificates := Certificates(folder))
         self.log = ReadingLog("lbf")
         self.service = CalibrationService(
@@ -73,6 +74,7 @@ class Bench:
             lambda wanted: self.log.after(wanted.after_ns, wanted.limit),
             store,
             self.clock,
+            running=lambda: self.running,
         )
 
     def read(self, *forces_lbf):
@@ -164,6 +166,16 @@ async def test_a_load_that_moves_or_says_nothing_gives_no_zero(made):
     made.read(*(100.0 * n for n in range(20)))
     with pytest.raises(CommandRefused, match="the load moves: expected it at rest"):
         await made.service.zero(ZERO)
+    assert (await made.book()).checks == ()
+
+
+@on_bench(certificate())
+async def test_while_a_run_is_live_no_zero_is_taken(made):
+    made.read(*[10.0] * 20)
+    made.running = True
+    with pytest.raises(CommandRefused, match="a run is live: take the zero when its record has"):
+        await made.service.zero(ZERO)
+    assert made.gauge.zero == 0.0
     assert (await made.book()).checks == ()
 
 

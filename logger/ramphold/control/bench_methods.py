@@ -104,6 +104,10 @@ class InstrumentNow(Result, frozen=True, kw_only=True):
         steady_pct: share of those readings that were at rest.
         age_s: age of the newest in s; None before the first.
         calibration: the certificate in force, and until when.
+        certificate: its id; empty where there is none.
+        days_left: whole days until it falls due, negative once it has; None where there is none.
+        zero: reading without a load that is taken off each, in the certificate's reading unit;
+            None for a balance, and without a certificate.
     """
 
     name: str
@@ -122,6 +126,9 @@ class InstrumentNow(Result, frozen=True, kw_only=True):
     steady_pct: float | None
     age_s: float | None
     calibration: str
+    certificate: str = ""
+    days_left: int | None = None
+    zero: float | None = None
 
 
 class InstrumentsNow(Result, frozen=True, kw_only=True):

@@ -34,21 +34,25 @@ class CalibrationService:
         readings: gives the readings of an instrument.
         store: where checks and certificates are written down.
         clock: tells the time of it.
+        running: whether a run is live, whose plan rests on the zero that it began with.
     """
 
-    def __init__(
+    def __init__(  # noqa: PLR0913  (each is a fact of its own)
         self,
         certificates: Certificates,
         gauge: Gauge,
         readings: Callable[[methods.ReadingsWanted], methods.Readings],
         store: StoreThread,
         clock: Clock,
+        *,
+        running: Callable[[], bool] = lambda: False,
     ) -> None:
         self._certificates = certificates
         self._gauge = gauge
         self._readings = readings
         self._store = store
         self._clock = clock
+        self._running = running
 
     def answer(self, handlers: Handlers) -> None:
         """Have the methods about the calibration answered from here."""
@@ -70,8 +74,10 @@ class CalibrationService:
         """Hold the load's zero against the one before, and count from it unless it failed.
 
         Raises:
-            CommandRefused: the load moves, or says nothing.
+            CommandRefused: a run is live, or the load moves, or says nothing.
         """
+        if self._running():
+            raise CommandRefused("a run is live: take the zero when its record has ended")
         measured = self._resting()
         base = abs(self._gauge.full_range)
         found = judge(LOAD_ZERO, measured, self._gauge.zero, base)

@@ -9,6 +9,7 @@ from ramphold.clock import NS_PER_S, Clock
 from ramphold.control import bench_methods, methods
 from ramphold.control.server import Handlers
 from ramphold.core import MassReading, Reading
+from ramphold.daemon._certificates import today
 from ramphold.daemon._gauge import Gauge, status
 from ramphold.daemon._reading_log import ReadingLog
 from ramphold.daemon.bench import BALANCE, LOAD, make_instruments
@@ -189,9 +190,10 @@ class Instruments:
         log, health = self._logs[name], instrument.health
         newest, figures = log.row, log.figures(now_ns)
         place = self._config.load.place
-        certificate, unit = self._gauge.certificate, "lbf"
+        certificate, unit, zero = self._gauge.certificate, "lbf", self._gauge.zero
         if name == BALANCE and self._config.balance is not None:
             place, certificate, unit = self._config.balance.port, self._gauge.balance, "g"
+        utc_ns = self._clock.utc_ns()
         return bench_methods.InstrumentNow(
             name=name,
             place=place,
@@ -208,7 +210,10 @@ class Instruments:
             noise=figures.noise,
             steady_pct=figures.steady_pct,
             age_s=None if newest is None else (now_ns - newest.t_ns) / NS_PER_S,
-            calibration=status(certificate, self._clock.utc_ns()),
+            calibration=status(certificate, utc_ns),
+            certificate=certificate.id if certificate else "",
+            days_left=certificate.days_left(today(utc_ns)) if certificate else None,
+            zero=zero if certificate and name != BALANCE else None,
         )
 
 

@@ -69,7 +69,12 @@ class Daemon:
             stack.push_async_callback(self.press.write)
             self.instruments = self._make_instruments()
             self.calibration = CalibrationService(
-                certificates, self.gauge, self.instruments.readings, self._store, clock
+                certificates,
+                self.gauge,
+                self.instruments.readings,
+                self._store,
+                clock,
+                running=lambda: self.press.live is not None,
             )
             await self.calibration.restore()
             self._server = Server(Path(config.control.socket), self._handlers())
