@@ -4,12 +4,14 @@ import pytest
 
 from ramphold_tui import keys
 from ramphold_tui.app import RampholdApp
-from ramphold_tui.screens import BalanceScreen, PressScreen
+from ramphold_tui.screens import BalanceScreen, PressScreen, WorksheetScreen
 
 OWNERS = {
     keys.EVERYWHERE: RampholdApp,
+    keys.OUTSIDE_TEXT: RampholdApp,
     keys.PRESS: PressScreen,
     keys.BALANCE: BalanceScreen,
+    keys.WORKSHEET: WorksheetScreen,
 }
 
 
@@ -21,9 +23,11 @@ def test_every_key_does_something(key):
 
 
 def test_no_key_has_two_meanings():
-    # Keys that are live everywhere are so at the balance too.
-    pressed = [part for key in keys.KEYS for part in key.key.split(",")]
-    assert len(set(pressed)) == len(pressed)
+    # Keys that are live everywhere are so in each place too.
+    for place in (keys.PRESS, keys.BALANCE, keys.WORKSHEET):
+        live = (keys.EVERYWHERE, keys.OUTSIDE_TEXT, place)
+        pressed = [part for key in keys.KEYS if key.place in live for part in key.key.split(",")]
+        assert len(set(pressed)) == len(pressed)
 
 
 def test_keys_that_are_live_in_text_fields_type_nothing():
@@ -39,7 +43,7 @@ def test_the_help_has_every_key_and_fits_a_screen():
         assert key.name in text
         assert key.about in text
     assert max(map(len, keys.help_lines())) <= 72
-    assert len(keys.help_lines()) <= 18
+    assert len(keys.help_lines()) <= 22
 
 
 def test_ending_the_record_can_not_be_taken_for_stopping_the_press():

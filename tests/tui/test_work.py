@@ -8,8 +8,9 @@ import pytest
 
 from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods
+from ramphold.control import sample_methods as samples
 from ramphold.sample import Weighing
-from ramphold_tui.screens import BalanceScreen, HelpScreen, InitialsDialog, Place
+from ramphold_tui.screens import BalanceScreen, HelpScreen, InitialsDialog, Place, WorksheetScreen
 from ramphold_tui.screens.dialogs import SpecimenDialog, StartDialog
 from ramphold_tui.widgets import BigText, Rows, WordLine
 
@@ -248,5 +249,21 @@ def test_the_style_of_pacing_is_changed_by_one_key(on_bench, until):
             await until(pilot, lambda: "ready by strokes" in status.left)
             await pilot.press("s")
             await until(pilot, lambda: "ready by squeeze" in status.left)
+
+    asyncio.run(flow())
+
+
+def test_the_worksheet_shows_a_sample_as_soon_as_it_came_in(on_bench, until):
+    async def flow():
+        async with on_bench() as (bench, app, pilot):
+            await pilot.press("w")
+            await until(pilot, lambda: isinstance(app.screen, WorksheetScreen))
+            came_in = samples.NewSample(
+                laboratory_number="26-0417", client_reference="pit 3", size="20/40", operator="KL"
+            )
+            await bench.client.call(samples.ADD_SAMPLE, came_in)
+            rows = app.screen.query_one(Rows)
+            await until(pilot, lambda: len(rows.rows) == 1)
+            assert rows.rows[0].split()[:4] == ["26-0417", "20/40", "sand", "received"]
 
     asyncio.run(flow())

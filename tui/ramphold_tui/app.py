@@ -26,6 +26,7 @@ from ramphold_tui.screens import (
     Place,
     PressScreen,
     Sheet,
+    WorksheetScreen,
 )
 from ramphold_tui.shown import Tone
 from ramphold_tui.theme import theme_for
@@ -50,7 +51,10 @@ class RampholdApp(App[None], inherit_bindings=False):
     CSS_PATH = "app.tcss"
     TITLE = "Ramphold"
     ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.EVERYWHERE)]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *bindings(keys.EVERYWHERE),
+        *bindings(keys.OUTSIDE_TEXT),
+    ]
 
     def __init__(self, socket_path: Path, clock: Clock) -> None:
         # Textual leaves greys where no colour is wanted, unless it is to use the terminal's own.
@@ -71,11 +75,19 @@ class RampholdApp(App[None], inherit_bindings=False):
         theme = theme_for(None if self.no_color else self.console.color_system)
         self.register_theme(theme)
         self.theme = theme.name
-        self.install_screen(PressScreen(self._link, self._trail), "press")
-        self.install_screen(BalanceScreen(self._link, self.operator), "balance")
+        for name, place in self._places().items():
+            self.install_screen(place, name)
         self.push_screen("press")
         self.run_worker(self._link.run(), name="link")
         self.set_interval(_IDLE_PAINT_S, self._paint_idle)
+
+    def _places(self) -> dict[str, Place]:
+        """Each place by the name that its key goes to."""
+        return {
+            "press": PressScreen(self._link, self._trail),
+            "balance": BalanceScreen(self._link, self.operator),
+            "worksheet": WorksheetScreen(self._link),
+        }
 
     @on(News)
     def hear(self, news: News) -> None:

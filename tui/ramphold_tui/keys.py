@@ -6,15 +6,18 @@ __all__ = [
     "BALANCE",
     "EVERYWHERE",
     "KEYS",
+    "OUTSIDE_TEXT",
     "PRESS",
     "SEEN",
     "STYLE",
+    "WORKSHEET",
     "Key",
     "help_lines",
 ]
 
 EVERYWHERE = "everywhere, in text fields too"
-PRESS, BALANCE = "at the press", "at the balance"
+OUTSIDE_TEXT = "everywhere but in text fields"
+PRESS, BALANCE, WORKSHEET = "at the press", "at the balance", "at the worksheet"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +85,15 @@ KEYS = (
         action="quit",
         label="close",
         about="close this screen; run and recording go on without it",
+    ),
+    Key(
+        key="w",
+        name="W",
+        action="go('worksheet')",
+        label="worksheet",
+        about="go to the worksheet: the samples and what is next for each",
+        place=OUTSIDE_TEXT,
+        listed=False,
     ),
     STYLE,
     Key(

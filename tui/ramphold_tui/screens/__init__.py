@@ -6,5 +6,14 @@ from ramphold_tui.screens.help import HelpScreen
 from ramphold_tui.screens.place import Place
 from ramphold_tui.screens.press import PressScreen
 from ramphold_tui.screens.sheet import Sheet
+from ramphold_tui.screens.worksheet import WorksheetScreen
 
-__all__ = ["BalanceScreen", "HelpScreen", "InitialsDialog", "Place", "PressScreen", "Sheet"]
+__all__ = [
+    "BalanceScreen",
+    "HelpScreen",
+    "InitialsDialog",
+    "Place",
+    "PressScreen",
+    "Sheet",
+    "WorksheetScreen",
+]
