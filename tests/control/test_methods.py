@@ -51,6 +51,7 @@ GOOD = {
                    "operator": "KL"},
     "take_certificate": {"operator": "KL", "text": "id = 1"},
     "trace": {"run": 1},
+    "end_shaking": {"shaking": 3, "operator": "KL"},
     "specimen": {"id": 1},
     "run": {"id": 1},
     "subscribe": {"topics": ["event"]},

@@ -63,12 +63,13 @@ class Bench:
         return await self.handlers.get(name)(method.read_params(params))
 
     def show(self, mass_g, state=MassState.STABLE):
-        line = f"S S {mass_g:10.3f} g".encode()
+        line = f"S S {mass_g or 0:10.3f} g".encode()
         self.balance.take(
             MassReading(t_ns=self.clock.now_ns(), mass_g=mass_g, state=state, line=line)
         )
 
     async def weigh(self, mass_g, **place):
+        self.show(0.0)  # what was weighed before is taken off first
         self.show(mass_g)
         return await self.call("weigh", **place)
 
@@ -240,6 +241,54 @@ def test_a_charge_off_its_target_is_refused_with_the_target(on_bench):
     assert isinstance(on_bench(walk), Mass)
 
 
+def test_a_charge_off_its_target_is_kept_for_a_reason_that_the_report_finds(on_bench):
+    async def walk(bench):
+        await to_density(bench)
+        await bench.call("add_specimen", sample="26-0417", label="a", target_psi=4000)
+        place = {"test": "crush", "item": "charge", "specimen": 1}
+        kept = await bench.weigh(39.9, anyway="no more sample", **place)
+        assert (kept.anyway, kept.reason) == ("no more sample", None)
+        corrected = await bench.call(
+            "correct_weighing", mass=kept.record, mass_g=39.8, reason="misread", anyway="no more"
+        )
+        assert (corrected.anyway, corrected.reason) == ("no more", "misread")
+        return (await bench.record()).specimens[0].findings
+
+    (found,) = on_bench(walk)
+    assert found == "charge +0.280 g off its target of 39.520 g, kept by KL: no more"
+
+
+def test_more_in_a_pan_than_its_charge_is_refused_although_one_insists(on_bench):
+    async def walk(bench):
+        await bench.call("add_specimen", label="a", target_psi=4000)
+        place = {"test": "crush", "specimen": 1}
+        await bench.weigh(39.5, item="charge", **place)
+        await bench.weigh(112.0, item="pan", load="tare", **place)
+        with pytest.raises(CommandRefused, match=r"40\.000 g in the pan is more than the charge"):
+            await bench.weigh(152.0, item="pan", load="gross", anyway="so it is", **place)
+
+    on_bench(walk)
+
+
+def test_a_mass_that_has_not_changed_is_kept_again_only_for_a_reason(on_bench):
+    async def walk(bench):
+        await bench.receive()
+        place = {"sample": 1, "test": "preparation"}
+        await bench.weigh(500.0, item="received", **place)
+        bench.show(500.004)  # draught
+        with pytest.raises(CommandRefused, match=r"500 g is kept already .*: empty it, then weigh"):
+            await bench.call("weigh", item="split", **place)
+        same = await bench.call("weigh", item="split", anyway="nothing was split off", **place)
+        bench.show(500.2)
+        other = await bench.call("weigh", item="washed", **place)
+        bench.show(None, MassState.UNDERLOAD)
+        bench.show(500.2)
+        again = await bench.call("weigh", item="dried", **place)
+        return same.mass_g, other.mass_g, again.mass_g
+
+    assert on_bench(walk) == (500.004, 500.2, 500.2)
+
+
 def test_a_mass_keeps_its_line_and_one_entered_by_hand_has_none(on_bench):
     async def walk(bench):
         await bench.receive()
@@ -279,7 +328,9 @@ def test_a_place_where_nothing_is_weighed_is_refused(on_bench, place, told):
     ("state", "told"),
     [
         (MassState.MOVING, "the balance is moving: wait until it is stable"),
-        (MassState.OVERLOAD, "the balance is overload"),
+        (MassState.OVERLOAD, "the balance is in overload: take some of it off"),
+        (MassState.UNDERLOAD, "the balance is in underload: put its pan on"),
+        (MassState.GARBLED, "the balance says b'S S .*: see what is wrong with it"),
     ],
 )
 def test_what_is_not_stable_is_not_kept(on_bench, state, told):
@@ -630,6 +681,7 @@ def test_a_specimen_of_no_sample_is_weighed_and_captured_as_ever(on_bench):
         for what, mass_g in (("charge", 39.5), ("pan empty", 112.0), ("pan full", 114.0)):
             bench.show(mass_g)
             await bench.call("capture_mass", specimen=1, what=what)
+        bench.show(39.5)
         with pytest.raises(CommandRefused, match="charge of specimen 1 is there already"):
             await bench.call("capture_mass", specimen=1, what="charge")
         return await bench.call("specimen", id=1)

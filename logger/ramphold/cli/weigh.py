@@ -27,6 +27,7 @@ _LOADS = [load.value for load in Load]
 @click.option("--mass", type=click.FloatRange(min=0), help="Entered in g instead of captured.")
 @click.option("--correct", type=click.IntRange(min=1), help="Number of the mass that was wrong.")
 @click.option("--reason", help="Why it was wrong.")
+@click.option("--anyway", help="Why it is kept although it was refused as implausible.")
 @by_option
 @asks
 def command(
@@ -40,6 +41,7 @@ def command(
     mass: float | None,
     correct: int | None,
     reason: str | None,
+    anyway: str | None,
     by: str,
     daemon: Daemon,
 ) -> None:
@@ -51,7 +53,9 @@ def command(
     if correct is not None:
         if not reason:
             raise InputError("weigh: --correct needs --reason: the report prints why")
-        right = samples.CorrectWeighing(mass=correct, mass_g=mass, reason=reason, operator=by)
+        right = samples.CorrectWeighing(
+            mass=correct, mass_g=mass, reason=reason, anyway=anyway, operator=by
+        )
         kept = daemon.ask(samples.CORRECT_WEIGHING, right)
     else:
         number = None if sample is None else which(sample)
@@ -65,6 +69,7 @@ def command(
             load=place.load,
             specimen=place.specimen,
             mass_g=mass,
+            anyway=anyway,
             operator=by,
         )
         kept = daemon.ask(samples.WEIGH, wanted)

@@ -102,6 +102,8 @@ class Weigh(_Act, frozen=True, kw_only=True):
     """What stands on the balance, or was weighed elsewhere and is entered as `mass_g`.
 
     `sample` is left out for a specimen, whose sample is known, and for a density cylinder.
+    `anyway` is a person's reason to keep a charge off its target, or a mass that has not changed
+    since the last one was kept; it stands in the record.
     """
 
     test: Text
@@ -110,14 +112,19 @@ class Weigh(_Act, frozen=True, kw_only=True):
     sample: Which | None = None
     specimen: Number | None = None
     mass_g: AtLeast0 | None = None
+    anyway: Reason | None = None
 
 
 class CorrectWeighing(_Act, frozen=True, kw_only=True):
-    """A mass that was wrong: the right one in g, or None to take it from the balance again."""
+    """A mass that was wrong: the right one in g, or None to take it from the balance again.
+
+    `anyway` as in `Weigh`.
+    """
 
     mass: Number
     reason: Reason
     mass_g: AtLeast0 | None = None
+    anyway: Reason | None = None
 
 
 class ChooseCylinder(_OnSample, frozen=True, kw_only=True):

@@ -1,13 +1,27 @@
-"""The part of the table that a screen lives on: a run's load as points, and when to ask again."""
+"""The part of the table that a screen lives on: a run's load, the shakers, when to ask again."""
 
 from typing import Annotated
 
 from msgspec import Meta
 
-from ramphold.control._basis import Method, Number, Params, Result, Topic
+from ramphold.control._basis import Initials, Method, Number, Params, Result, Topic
 from ramphold.core import RunState
+from ramphold.sample import ShakingEnded
 
-__all__ = ["ON_RECORD", "SCREEN_METHODS", "TRACE", "LoadTrace", "RecordAdded", "TraceWanted"]
+__all__ = [
+    "END_SHAKING",
+    "ON_RECORD",
+    "SCREEN_METHODS",
+    "SHAKINGS",
+    "TRACE",
+    "EndShaking",
+    "LoadTrace",
+    "NoneWanted",
+    "RecordAdded",
+    "ShakingNow",
+    "Shakings",
+    "TraceWanted",
+]
 
 
 class TraceWanted(Params, frozen=True, kw_only=True):
@@ -15,6 +29,17 @@ class TraceWanted(Params, frozen=True, kw_only=True):
 
     run: Number
     most: Annotated[int, Meta(ge=20, le=4000)] = 1000
+
+
+class NoneWanted(Params, frozen=True, kw_only=True):
+    """Nothing to say."""
+
+
+class EndShaking(Params, frozen=True, kw_only=True):
+    """What the record `shaking` put on the shaker was taken off it."""
+
+    shaking: Number
+    operator: Initials
 
 
 class LoadTrace(Result, frozen=True, kw_only=True):
@@ -50,6 +75,34 @@ class LoadTrace(Result, frozen=True, kw_only=True):
     area_in2: float
 
 
+class ShakingNow(Result, frozen=True, kw_only=True):
+    """One that is on the shaker, or whose time is up and which nobody took off yet.
+
+    Attributes:
+        shaking: number of the record that it began with.
+        sample, laboratory_number: whose sieve analysis it is, or whose specimen; None of none.
+        specimen, label: the specimen; None for the sieve analysis.
+        operator: who put it on.
+        planned_s: how long it is to be shaken, in s.
+        to_go_s: time left in s, by the daemon's clock as it answered; negative once it is up.
+    """
+
+    shaking: int
+    sample: int | None
+    laboratory_number: str | None
+    specimen: int | None
+    label: str | None
+    operator: str
+    planned_s: float
+    to_go_s: float
+
+
+class Shakings(Result, frozen=True, kw_only=True):
+    """All of the bench, the first to be done in front."""
+
+    shakings: tuple[ShakingNow, ...]
+
+
 class RecordAdded(Result, frozen=True, kw_only=True):
     """A record is kept: of what kind, of which sample, specimen and run, and its number.
 
@@ -65,8 +118,10 @@ class RecordAdded(Result, frozen=True, kw_only=True):
 
 
 TRACE = Method("trace", TraceWanted, LoadTrace, "the load of a run as points for a screen")
+SHAKINGS = Method("shakings", NoneWanted, Shakings, "what is on the shaker, and for how long")
+END_SHAKING = Method("end_shaking", EndShaking, ShakingEnded, "it was taken off the shaker")
 
-SCREEN_METHODS = (TRACE,)
+SCREEN_METHODS = (TRACE, SHAKINGS, END_SHAKING)
 
 # Never replaced: a screen that shows one sample would miss its record for another's.
 ON_RECORD = Topic("record", RecordAdded, replaceable=False, about="a record was added")

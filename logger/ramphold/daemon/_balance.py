@@ -1,12 +1,20 @@
 """What the balance says now, and whether it may be kept as a mass."""
 
 from ramphold.clock import NS_PER_S, Clock
-from ramphold.core import MassReading
+from ramphold.core import MassReading, MassState
 from ramphold.daemon.config import BalanceConfig
 from ramphold.errors import CommandRefused
 
 __all__ = ["BalanceNow", "Weighed"]
 
+# Less is draught and the last digit; whoever changes what is on the pan moves it further.
+_CHANGE_G = 0.01
+_UNUSABLE = {
+    MassState.MOVING: "is moving: wait until it is stable",
+    MassState.BUSY: "is busy: wait until it is stable",
+    MassState.OVERLOAD: "is in overload: take some of it off",
+    MassState.UNDERLOAD: "is in underload: put its pan on",
+}
 _FRESH_S = {"query": 2.0, "continuous": 2.0, "print key": 60.0}
 
 
@@ -34,40 +42,48 @@ class BalanceNow:
     def take(self, reading: MassReading) -> None:
         """Take one line of the balance."""
         self._newest = reading
-        if reading.mass_g not in (None, self._kept_g):
+        off_g = abs((reading.mass_g or 0.0) - (self._kept_g or 0.0))
+        lifted = reading.state is MassState.UNDERLOAD
+        if lifted or (reading.mass_g is not None and off_g > _CHANGE_G):
             self._kept_g = None  # another mass lies between: the same one again is a new weighing
 
-    def weighed(self, mass_g: float | None) -> Weighed:
+    def weighed(self, mass_g: float | None, *, again: bool = False) -> Weighed:
         """A mass in g that a person enters, or what stands on the balance where he enters none.
+
+        Args:
+            mass_g: what he enters.
+            again: whether he insists on what has not changed since a mass was kept.
 
         Raises:
             CommandRefused: what stands on the balance may not be kept; says why.
         """
         if mass_g is not None:
             return Weighed(mass_g, self._clock.now_ns())
-        return self._stable()
+        return self._stable(again=again)
 
     def kept(self, weighed: Weighed) -> None:
-        """Take that a mass is kept: printed again it is no new weighing."""
+        """Take that a mass is kept: as long as nothing changes, it is no new weighing."""
         if weighed.line is not None:
             self._kept_g = weighed.mass_g
 
-    def _stable(self) -> Weighed:
+    def _stable(self, *, again: bool) -> Weighed:
         if self._config is None:
             raise CommandRefused("this bench has no balance: add [balance] to its configuration")
         reading = self._newest
         if reading is None:
             raise CommandRefused("the balance has said nothing yet: check that it is on")
         if not reading.usable or reading.mass_g is None:
-            raise CommandRefused(f"the balance is {reading.state}: wait until it is stable")
+            said = _UNUSABLE.get(reading.state, f"says {reading.line!r}: see what is wrong with it")
+            raise CommandRefused(f"the balance {said}")
         if reading.mass_g <= 0:
             raise CommandRefused(f"the balance shows {reading.mass_g:g} g: expected a mass on it")
         age_s = (self._clock.now_ns() - reading.t_ns) / NS_PER_S
         if age_s > _FRESH_S[self._config.mode]:
             raise CommandRefused(f"the newest mass is {age_s:.0f} s old: weigh again")
-        if reading.mass_g == self._kept_g and self._config.mode == "print key":
+        if self._kept_g is not None and not again:
+            empty = "print the empty balance" if self._config.mode == "print key" else "empty it"
             raise CommandRefused(
-                f"{reading.mass_g:g} g is kept already, and printed again it is no new weighing: "
-                "print the empty balance, then weigh"
+                f"{self._kept_g:g} g is kept already and the balance has not changed since: "
+                f"{empty}, then weigh"
             )
         return Weighed(reading.mass_g, reading.t_ns, reading.line)

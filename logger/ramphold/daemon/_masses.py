@@ -38,20 +38,31 @@ def keep_mass(  # noqa: PLR0913 - a mass, where it goes, and who weighed it
     sample: int | str | None,
     operator: str,
     utc_ns: int,
+    anyway: str | None = None,
 ) -> MassTaken:
     """Keep a mass at a place of a sample, of a specimen or of the bench.
 
     Raises:
-        CommandRefused: it may not be kept there, or is a charge off its target.
+        CommandRefused: it may not be kept there; it is a charge off its target, and nobody gave
+            a reason to keep it anyway.
         InputError: there is no such place, sample or specimen.
     """
     check_place(place)
     whose = _sample_of(store, place, sample)
-    return _keep(store, place, weighed, sample=whose, operator=operator, utc_ns=utc_ns)
+    return _keep(
+        store, place, weighed, sample=whose, operator=operator, utc_ns=utc_ns, anyway=anyway
+    )
 
 
 def correct_mass(  # noqa: PLR0913 - a correction is a mass, and why
-    store: Store, mass: int, weighed: Weighed, *, operator: str, reason: str, utc_ns: int
+    store: Store,
+    mass: int,
+    weighed: Weighed,
+    *,
+    operator: str,
+    reason: str,
+    utc_ns: int,
+    anyway: str | None = None,
 ) -> MassTaken:
     """Keep a mass in another's place.
 
@@ -69,6 +80,7 @@ def correct_mass(  # noqa: PLR0913 - a correction is a mass, and why
         utc_ns=utc_ns,
         corrects=old.record,
         reason=reason,
+        anyway=anyway,
     )
 
 
@@ -82,8 +94,10 @@ def _keep(  # noqa: PLR0913 - a mass with all that makes it evidence
     utc_ns: int,
     corrects: int | None = None,
     reason: str | None = None,
+    anyway: str | None = None,
 ) -> MassTaken:
-    if (place.test, place.item, place.load) == (CRUSH, "charge", Load.NET) and sample is not None:
+    is_charge = (place.test, place.item, place.load) == (CRUSH, "charge", Load.NET)
+    if is_charge and sample is not None and anyway is None:
         check_charge(store.sample_record(sample), place.specimen or 0, weighed.mass_g)
     return store.take_mass(
         MassTaken(
@@ -99,6 +113,7 @@ def _keep(  # noqa: PLR0913 - a mass with all that makes it evidence
             t_ns=weighed.t_ns,
             corrects=corrects,
             reason=reason,
+            anyway=anyway,
         )
     )
 

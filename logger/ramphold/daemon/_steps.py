@@ -1,4 +1,4 @@
-"""Steps of the worksheet that are not weighed: cylinder, ticks, shaker, entered values.
+"""Steps of the worksheet that are not weighed: cylinder, ticks, entered values.
 
 Each function serves one method, in the store's thread, at a time in ns UTC.
 """
@@ -6,17 +6,15 @@ Each function serves one method, in the store's thread, at a time in ns UTC.
 from ramphold.control import sample_methods as methods
 from ramphold.daemon._masses import sample_number
 from ramphold.errors import CommandRefused, InputError
-from ramphold.method.editions import CURRENT
 from ramphold.sample import (
     CylinderChosen,
-    ShakingStarted,
     Ticked,
     ValueEntered,
     check_value,
 )
 from ramphold.store import Store
 
-__all__ = ["choose_cylinder", "enter_value", "see_to", "start_shaking"]
+__all__ = ["choose_cylinder", "enter_value", "see_to"]
 
 
 def choose_cylinder(store: Store, wanted: methods.ChooseCylinder, utc_ns: int) -> CylinderChosen:
@@ -56,30 +54,6 @@ def see_to(store: Store, wanted: methods.SeeTo, utc_ns: int) -> Ticked:
             specimen=wanted.specimen,
             what=wanted.what,
             done=wanted.done,
-        )
-    )
-
-
-def start_shaking(store: Store, wanted: methods.StartShaking, utc_ns: int) -> ShakingStarted:
-    """The shaker runs, for as long as the edition says where no time is given.
-
-    Raises:
-        InputError: no such sample or specimen, or neither or both of them.
-    """
-    if (wanted.sample is None) == (wanted.specimen is None):
-        raise InputError("the shaker runs for a sample or for a specimen: expected one of them")
-    if wanted.specimen is not None:
-        sample = store.specimen(wanted.specimen).sample
-    else:
-        sample = sample_number(store, wanted.sample or 0)
-    edition = CURRENT if sample is None else store.sample_record(sample).edition
-    return store.add_record(
-        ShakingStarted(
-            sample=sample,
-            operator=wanted.operator,
-            utc_ns=utc_ns,
-            specimen=wanted.specimen,
-            planned_s=wanted.planned_s or edition.sieve_s,
         )
     )
 

@@ -8,12 +8,14 @@ from msgspec import Struct
 
 from ramphold.clock import Clock
 from ramphold.control import sample_methods as methods
+from ramphold.control import screen_methods
 from ramphold.control.server import Handlers
 from ramphold.daemon import _bench_keeping as bench
 from ramphold.daemon import _decisions as decisions
+from ramphold.daemon import _shaking as shaking
 from ramphold.daemon import _statements as statements
 from ramphold.daemon import _steps as steps
-from ramphold.daemon._balance import BalanceNow
+from ramphold.daemon._balance import BalanceNow, Weighed
 from ramphold.daemon._masses import correct_mass, keep_mass
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
@@ -54,7 +56,9 @@ class SampleService:
         handlers.on(methods.CORRECT_WEIGHING, self.correct_weighing)
         handlers.on(methods.CHOOSE_CYLINDER, self._by(steps.choose_cylinder))
         handlers.on(methods.SEE_TO, self._by(steps.see_to))
-        handlers.on(methods.START_SHAKING, self._by(steps.start_shaking))
+        handlers.on(methods.START_SHAKING, self._by(shaking.start_shaking))
+        handlers.on(screen_methods.SHAKINGS, self._by(shaking.shakings))
+        handlers.on(screen_methods.END_SHAKING, self._by(shaking.end_shaking))
         handlers.on(methods.ENTER_VALUE, self._by(steps.enter_value))
         handlers.on(methods.DECIDE_EXCLUSION, self._by(decisions.decide_exclusion))
         handlers.on(methods.DECIDE_RUN, self._by(decisions.decide_run))
@@ -76,7 +80,7 @@ class SampleService:
         place = Place(
             test=wanted.test, item=wanted.item, load=wanted.load, specimen=wanted.specimen
         )
-        weighed, utc_ns = self._balance.weighed(wanted.mass_g), self._clock.utc_ns()
+        weighed, utc_ns = self._weighed(wanted), self._clock.utc_ns()
         kept = await self._store.run(
             lambda store: keep_mass(
                 store,
@@ -85,6 +89,7 @@ class SampleService:
                 sample=wanted.sample,
                 operator=wanted.operator,
                 utc_ns=utc_ns,
+                anyway=wanted.anyway,
             )
         )
         self._balance.kept(weighed)
@@ -97,7 +102,7 @@ class SampleService:
             CommandRefused: it does not stand any more, or no mass may be kept in its place.
             InputError: there is no such mass.
         """
-        weighed, utc_ns = self._balance.weighed(wanted.mass_g), self._clock.utc_ns()
+        weighed, utc_ns = self._weighed(wanted), self._clock.utc_ns()
         kept = await self._store.run(
             lambda store: correct_mass(
                 store,
@@ -106,10 +111,14 @@ class SampleService:
                 operator=wanted.operator,
                 reason=wanted.reason,
                 utc_ns=utc_ns,
+                anyway=wanted.anyway,
             )
         )
         self._balance.kept(weighed)
         return kept
+
+    def _weighed(self, wanted: methods.Weigh | methods.CorrectWeighing) -> Weighed:
+        return self._balance.weighed(wanted.mass_g, again=wanted.anyway is not None)
 
     def _by(self, work: Work[P, R]) -> Callable[[P], Awaitable[R]]:
         async def answer(wanted: P) -> R:

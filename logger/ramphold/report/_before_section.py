@@ -22,7 +22,7 @@ from ramphold.report._model import (
 )
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
 from ramphold.report._texts import NONE, date, number, together
-from ramphold.sample import SampleRecord
+from ramphold.sample import SampleRecord, Shaking
 
 __all__ = ["density_section", "other_section", "sieve_section"]
 
@@ -78,7 +78,6 @@ def _analysis(record: SampleRecord, analysis: SieveAnalysis) -> Iterator[Block]:
         ),
     )
     allowed = record.edition.sieving[record.sample.use]
-    shaken = record.sieve_shaking
     yield Facts((
         (
             f"In size {size.name}",
@@ -93,11 +92,17 @@ def _analysis(record: SampleRecord, analysis: SieveAnalysis) -> Iterator[Block]:
         ("Mean diameter", f"{number(analysis.mean_mm, '.3f')} mm"),
         ("Median diameter", f"{number(analysis.median_mm, '.3f')} mm"),
         ("Passed by 10, 50, 90 %", _passed(record)),
-        ("Shaken", f"{shaken.planned_s / 60:g} min, {date(shaken.utc_ns)}" if shaken else NONE),
+        ("Shaken", _shaken(record.sieve_shaking)),
         ("Conforms", "yes" if analysis.conforms else "NO"),
     ))  # fmt: skip
     if analysis.findings:
         yield Bullets(analysis.findings)
+
+
+def _shaken(shaking: Shaking | None) -> str:
+    if shaking is None:
+        return NONE
+    return f"{round(shaking.shaken_s / 60, 1):g} min, {date(shaking.started.utc_ns)}"
 
 
 def _passed(record: SampleRecord) -> str:

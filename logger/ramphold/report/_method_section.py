@@ -77,8 +77,8 @@ def _departures(record: SampleRecord) -> Iterator[str]:
     for one in record.specimens:
         yield from _of_specimen(edition, one)
     shaking = record.sieve_shaking
-    if shaking is not None and shaking.planned_s < edition.sieve_s:
-        yield _shaken("sieve analysis", shaking.planned_s, edition.sieve_s)
+    if shaking is not None and shaking.shaken_s < edition.sieve_s:
+        yield _shaken("sieve analysis", shaking.shaken_s, edition.sieve_s)
     counts: dict[float, int] = {}
     for stress_psi, _ in record.counted:
         counts[stress_psi] = counts.get(stress_psi, 0) + 1
@@ -102,10 +102,10 @@ def _of_specimen(edition: Edition, one: SpecimenRecord) -> Iterator[str]:
             yield f"{name}: ramp planned at {run.rate_psi_min:g} psi/min, not {rate:g}"
         if abs(run.hold_s - edition.hold_s) > _SLACK:
             yield f"{name}: hold planned for {run.hold_s:g} s, not {edition.hold_s:g}"
-    if one.shaking is not None and one.shaking.planned_s < edition.sieve_s:
-        yield _shaken(name, one.shaking.planned_s, edition.sieve_s)
+    if one.shaking is not None and one.shaking.shaken_s < edition.sieve_s:
+        yield _shaken(name, one.shaking.shaken_s, edition.sieve_s)
 
 
-def _shaken(what: str, planned_s: float, asked_s: float) -> str:
-    minutes = number(planned_s / 60, ".1f")
+def _shaken(what: str, shaken_s: float, asked_s: float) -> str:
+    minutes = number(shaken_s / 60, ".1f")
     return f"{what}: shaken for {minutes} min, the edition asks for {asked_s / 60:g} min"

@@ -37,6 +37,7 @@ from ramphold.sample._records import (
     RunDecided,
     SampleCorrected,
     SampleReceived,
+    ShakingEnded,
     ShakingStarted,
     SpecimenAdded,
     StressPlanned,
@@ -47,6 +48,7 @@ from ramphold.sample._records import (
 from ramphold.sample._results import Density, Gravimetric, Preparation, Sieving, check_value
 from ramphold.sample._rules import check_charge, check_sample
 from ramphold.sample._run_records import Moment, RunCheck, RunFinished
+from ramphold.sample._shaking import Shaking, newest_shaking, standing_shakings
 from ramphold.sample._sheet import Chain, SampleRecord, charge_target_g, sample_record
 from ramphold.sample._specimen import Mass, Specimen, Weighing, standing_masses
 from ramphold.sample._state import SampleState, check_review, kind_name, state_of
@@ -92,6 +94,8 @@ __all__ = [
     "SampleReceived",
     "SampleRecord",
     "SampleState",
+    "Shaking",
+    "ShakingEnded",
     "ShakingStarted",
     "Sieving",
     "Specimen",
@@ -120,11 +124,13 @@ __all__ = [
     "laboratory_spread",
     "mass_of",
     "net_g",
+    "newest_shaking",
     "next_steps",
     "place_of",
     "sample_record",
     "standing",
     "standing_masses",
+    "standing_shakings",
     "state_of",
     "weighing_at",
 ]

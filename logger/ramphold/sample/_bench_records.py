@@ -12,6 +12,7 @@ from ramphold.sample._records import (
     RunDecided,
     SampleCorrected,
     SampleReceived,
+    ShakingEnded,
     ShakingStarted,
     SpecimenAdded,
     StressPlanned,
@@ -112,6 +113,7 @@ Record = (
     | SpecimenAdded
     | Ticked
     | ShakingStarted
+    | ShakingEnded
     | RunFinished
     | ValueEntered
     | ExclusionDecided

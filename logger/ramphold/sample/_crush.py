@@ -14,12 +14,12 @@ from ramphold.sample._records import (
     ExclusionDecided,
     MassTaken,
     RunDecided,
-    ShakingStarted,
     SpecimenAdded,
     Tick,
     Ticked,
 )
 from ramphold.sample._run_records import RunFinished
+from ramphold.sample._shaking import Shaking, newest_shaking
 
 T = TypeVar("T")
 
@@ -58,7 +58,7 @@ class SpecimenRecord:
         runs: its finished runs in order; the last one is judged.
         decision: the newest decision about that run.
         exclusion: the decision by which it is left out; None where it is not.
-        shaking: when it went on the shaker after its crush.
+        shaking: the last one after its crush.
         fines_pct: fines in % of the charge; None until all is weighed, or where it can't be.
         counts: whether it counts for the result.
         because: why it does or does not, as a report prints it.
@@ -73,7 +73,7 @@ class SpecimenRecord:
     runs: tuple[RunFinished, ...]
     decision: RunDecided | None
     exclusion: ExclusionDecided | None
-    shaking: ShakingStarted | None
+    shaking: Shaking | None
     fines_pct: float | None
     counts: bool
     because: str
@@ -122,11 +122,11 @@ def specimen_record(
         runs=runs,
         decision=decision,
         exclusion=exclusion,
-        shaking=_last(held, ShakingStarted),
+        shaking=newest_shaking(held, added.specimen),
         fines_pct=fines,
         counts=why_not is None,
         because=why_not or _why(decision),
-        findings=tuple(_findings(ticks, runs, balance, target_g, tolerance_g)),
+        findings=tuple(_findings(ticks, runs, masses, target_g, tolerance_g)),
     )
 
 
@@ -200,7 +200,7 @@ def _why(decision: RunDecided | None) -> str:
 def _findings(
     ticks: dict[Tick, bool],
     runs: Sequence[RunFinished],
-    balance: MassBalance,
+    masses: Sequence[MassTaken],
     target_g: float | None,
     tolerance_g: float,
 ) -> Iterable[str]:
@@ -213,7 +213,9 @@ def _findings(
         failed = [check.name for check in runs[-1].checks if check.passed is False]
         what = ", ".join(failed) or runs[-1].state
         yield f"run {runs[-1].run} failed its assessment: {what}"
-    if target_g is not None and balance.charge_g is not None:
-        off_g = balance.charge_g - target_g
+    charge = next((one for one in standing(masses).values() if one.item == "charge"), None)
+    if target_g is not None and charge is not None:
+        off_g = charge.mass_g - target_g
         if over(abs(off_g), tolerance_g):
-            yield f"charge {off_g:+.3f} g off its target of {target_g:.3f} g"
+            kept = f", kept by {charge.operator}: {charge.anyway}" if charge.anyway else ""
+            yield f"charge {off_g:+.3f} g off its target of {target_g:.3f} g{kept}"

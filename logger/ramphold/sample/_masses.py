@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from ramphold.errors import CommandRefused, InputError
-from ramphold.sample._places import Load, Place, weighing_at
+from ramphold.sample._places import CRUSH, Load, Place, weighing_at
 from ramphold.sample._records import MassTaken
 from ramphold.sample._specimen import Mass
 
@@ -66,7 +66,8 @@ def check_weighing(masses: Masses, place: Place, mass_g: float, corrects: int | 
 
     Raises:
         CommandRefused: another stands there, or none or another than the one to be corrected; net
-            where tare and gross are in use, or the other way; a gross lighter than its tare.
+            where tare and gross are in use, or the other way; a gross lighter than its tare;
+            more in a specimen's pan than its charge.
     """
     there = masses.get(place)
     if there is not None and corrects is None:
@@ -85,3 +86,10 @@ def check_weighing(masses: Masses, place: Place, mass_g: float, corrects: int | 
         raise CommandRefused(f"{place}: {mass_g:g} g is lighter than its tare, {tare.mass_g:g} g")
     if place.load is Load.TARE and gross is not None and mass_g > gross.mass_g:
         raise CommandRefused(f"{place}: {mass_g:g} g is heavier than its gross, {gross.mass_g:g} g")
+    if (place.test, place.item, place.load) == (CRUSH, "pan", Load.GROSS) and tare is not None:
+        charge = masses.get(Place(test=CRUSH, item="charge", specimen=place.specimen))
+        if charge is not None and mass_g - tare.mass_g > charge.mass_g:
+            raise CommandRefused(
+                f"{place}: {mass_g - tare.mass_g:.3f} g in the pan is more than the charge, "
+                f"{charge.mass_g:.3f} g: see whose pan it is"
+            )

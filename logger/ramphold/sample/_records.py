@@ -23,6 +23,7 @@ __all__ = [
     "RunDecided",
     "SampleCorrected",
     "SampleReceived",
+    "ShakingEnded",
     "ShakingStarted",
     "SpecimenAdded",
     "StressPlanned",
@@ -121,6 +122,7 @@ class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
         t_ns: monotonic time in ns.
         corrects: number of the record that this one replaces, if any.
         reason: why it replaces it.
+        anyway: why it was kept although it was refused as implausible; None where it was not.
     """
 
     test: str
@@ -132,6 +134,7 @@ class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
     t_ns: int
     corrects: int | None = None
     reason: str | None = None
+    anyway: str | None = None
 
     @property
     def place(self) -> Place:
@@ -174,6 +177,13 @@ class ShakingStarted(BaseRecord, frozen=True, kw_only=True, tag="shaking"):
 
     specimen: int | None = None
     planned_s: float
+
+
+class ShakingEnded(BaseRecord, frozen=True, kw_only=True, tag="shaking end"):
+    """What went on the shaker by the record `shaking` was taken off it."""
+
+    specimen: int | None = None
+    shaking: int
 
 
 class ValueEntered(BaseRecord, frozen=True, kw_only=True, tag="value"):

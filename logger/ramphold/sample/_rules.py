@@ -46,5 +46,5 @@ def check_charge(record: SampleRecord, specimen: int, charge_g: float) -> None:
     if over(abs(off_g), allowed_g):
         raise CommandRefused(
             f"the charge is {charge_g:.3f} g, {off_g:+.3f} g off its target of {target_g:.3f} g: "
-            f"expected it within {allowed_g:g} g"
+            f"expected it within {allowed_g:g} g, or a reason to keep it anyway"
         )

@@ -24,7 +24,6 @@ from ramphold.sample._records import (
     RunDecided,
     SampleCorrected,
     SampleReceived,
-    ShakingStarted,
     SpecimenAdded,
     StressPlanned,
     ValueEntered,
@@ -40,6 +39,7 @@ from ramphold.sample._results import (
     properties,
     sieving,
 )
+from ramphold.sample._shaking import Shaking, newest_shaking
 from ramphold.sample._state import SampleState, kind_name, state_of
 
 __all__ = ["Chain", "SampleRecord", "sample_record"]
@@ -67,7 +67,7 @@ class SampleRecord:
         preparation, sieving, density, gravimetric, properties: results before the crush.
         plan: the stresses planned, lowest first.
         specimens: in the order in which they were recorded.
-        sieve_shaking: when the sieve analysis went on the shaker.
+        sieve_shaking: the last one of the sieve analysis.
         corrections: every correction of a mass, a value or a statement about the sample.
         decisions, exclusions: every one, in order, those withdrawn too.
         reviews: in order; the last one holds where `state` says so.
@@ -87,7 +87,7 @@ class SampleRecord:
     properties: tuple[Entered, ...]
     plan: tuple[StressPlanned, ...]
     specimens: tuple[SpecimenRecord, ...]
-    sieve_shaking: ShakingStarted | None
+    sieve_shaking: Shaking | None
     corrections: tuple[SampleCorrected | MassTaken | ValueEntered, ...]
     decisions: tuple[RunDecided, ...]
     exclusions: tuple[ExclusionDecided, ...]
@@ -140,7 +140,6 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
     masses, values = _of(records, MassTaken), _of(records, ValueEntered)
     held = standing(masses)
     bulk = density(held, next(iter(reversed(_of(records, CylinderChosen))), None))
-    shaking = [one for one in _of(records, ShakingStarted) if one.specimen is None]
     return SampleRecord(
         sample=sample,
         state=state_of([kind_name(type(one)) for one in records]),
@@ -152,7 +151,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         properties=properties(sample, values),
         plan=_plan(_of(records, StressPlanned)),
         specimens=_specimens(sample, records, bulk.bulk_density_g_cm3),
-        sieve_shaking=shaking[-1] if shaking else None,
+        sieve_shaking=newest_shaking(records, None),
         corrections=tuple(
             one
             for one in records

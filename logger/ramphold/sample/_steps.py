@@ -16,8 +16,6 @@ from ramphold.sample._state import SampleState
 
 __all__ = ["NextStep", "Step", "next_steps"]
 
-_NS_PER_S = 1_000_000_000
-
 
 class Step(StrEnum):
     """What kind of thing is to be done."""
@@ -132,10 +130,9 @@ def _sieving_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | No
         minutes = record.edition.sieve_s / 60
         yield NextStep(step=Step.SHAKE, text=f"shake the stack for {minutes:g} minutes")
         return
-    done_utc_ns = shaking.utc_ns + round(shaking.planned_s * _NS_PER_S)
     for item in items:
         load = Load.NET if net else Load.GROSS
-        yield _weigh(held, Place(test=SIEVING, item=item, load=load), done_utc_ns)
+        yield _weigh(held, Place(test=SIEVING, item=item, load=load), shaking.done_utc_ns)
 
 
 def _density_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | None]:
@@ -202,9 +199,7 @@ def _pan_steps(
     record: SampleRecord, held: Masses, one: SpecimenRecord
 ) -> Iterator[NextStep | None]:
     yield _weigh(held, Place(test=CRUSH, item="pan", load=Load.TARE, specimen=one.number))
-    until = None
-    if one.shaking is not None:
-        until = one.shaking.utc_ns + round(one.shaking.planned_s * _NS_PER_S)
+    until = None if one.shaking is None else one.shaking.done_utc_ns
     yield _weigh(held, Place(test=CRUSH, item="pan", load=Load.GROSS, specimen=one.number), until)
     if record.sample.mass_balance:
         yield _weigh(held, Place(test=CRUSH, item="retained", specimen=one.number), until)

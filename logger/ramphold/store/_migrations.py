@@ -15,7 +15,7 @@ from sqlite_utils.migrations import Migrations
 
 from ramphold.errors import StoreError
 from ramphold.store._connection import Connection
-from ramphold.store._schema_samples import add_samples
+from ramphold.store._schema_samples import add_samples, renew_views
 
 __all__ = ["STEPS", "Step", "check_version", "migrate"]
 
@@ -220,4 +220,9 @@ def m002_samples(db: Database) -> None:
     add_samples(db)
 
 
-STEPS: tuple[Step, ...] = (m001_runs_and_masses, m002_samples)
+def m003_shaking_and_anyway(db: Database) -> None:
+    """The end of a shaking; why an implausible mass was kept."""
+    renew_views(db)
+
+
+STEPS: tuple[Step, ...] = (m001_runs_and_masses, m002_samples, m003_shaking_and_anyway)

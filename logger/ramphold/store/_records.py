@@ -6,7 +6,14 @@ from typing import Any, TypeVar
 from msgspec import structs
 
 from ramphold.errors import InputError
-from ramphold.sample import BaseRecord, Chain, Record, kind_name
+from ramphold.sample import (
+    BaseRecord,
+    Chain,
+    Record,
+    Shaking,
+    kind_name,
+    standing_shakings,
+)
 from ramphold.store._connection import Connection, Statements
 from ramphold.wire import decode_body, encode_body, link
 
@@ -14,6 +21,8 @@ __all__ = ["RecordRows", "append_record"]
 
 R = TypeVar("R", bound=BaseRecord)
 
+# What went on the shaker so many records ago was forgotten there.
+_SHAKEN_SINCE = 2000
 # `IS` finds the bench's own records too, whose sample is NULL.
 _BODIES = "SELECT body FROM records "
 _NEWEST = "SELECT id, link FROM records WHERE sample IS ? ORDER BY id DESC LIMIT 1"
@@ -81,6 +90,19 @@ class RecordRows:
             StoreError: they could not be read.
         """
         return self._decoded("WHERE id > ? ORDER BY id", record)
+
+    def shakings(self) -> tuple[Shaking, ...]:
+        """All of the bench that nobody took off the shaker yet, the first to be done in front.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        newest = self._decoded(
+            "WHERE id > (SELECT max(id) FROM records) - ? "
+            "AND kind IN ('shaking', 'shaking end', 'mass', 'exclusion') ORDER BY id",
+            _SHAKEN_SINCE,
+        )
+        return standing_shakings(newest)
 
     def records_of_specimen(self, specimen: int) -> list[Record]:
         """All records that name a specimen, in the order they were written.

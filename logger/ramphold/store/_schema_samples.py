@@ -13,7 +13,7 @@ from ramphold.sample import BaseRecord, Record, kind_name
 from ramphold.store._adoption import adopt
 from ramphold.store._connection import Statements
 
-__all__ = ["add_samples", "view_name"]
+__all__ = ["add_samples", "renew_views", "view_name"]
 
 _TABLES = (
     """CREATE TABLE samples (
@@ -119,10 +119,16 @@ def add_samples(db: Database) -> None:
             f"CREATE TRIGGER {name} BEFORE {when} WHEN {condition} "
             f"BEGIN SELECT RAISE(ABORT, '{table}: {text}'); END"
         )
-    for kind in Record.__args__:
-        db.execute(_view(kind))
+    renew_views(db)
     adopt(Statements(db))
     db.execute("DROP TABLE masses")
+
+
+def renew_views(db: Database) -> None:
+    """Make the view of every kind of record as its fields are now."""
+    for kind in Record.__args__:
+        db.execute(f"DROP VIEW IF EXISTS {view_name(kind)}")
+        db.execute(_view(kind))
 
 
 def _view(kind: type[BaseRecord]) -> str:

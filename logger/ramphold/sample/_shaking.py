@@ -1,0 +1,91 @@
+"""What is on the shaker: since when, how long it was shaken, and what nobody took off yet."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ramphold.sample._bench_records import Record
+from ramphold.sample._places import CRUSH, SIEVING, Load
+from ramphold.sample._records import ExclusionDecided, MassTaken, ShakingEnded, ShakingStarted
+
+__all__ = ["Shaking", "newest_shaking", "standing_shakings"]
+
+_NS_PER_S = 1_000_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shaking:
+    """A stack that was put on the shaker; `ended` once somebody took it off."""
+
+    started: ShakingStarted
+    ended: ShakingEnded | None = None
+
+    @property
+    def planned_end_utc_ns(self) -> int:
+        """When its time is up, UTC in ns."""
+        return self.started.utc_ns + round(self.started.planned_s * _NS_PER_S)
+
+    @property
+    def done_utc_ns(self) -> int:
+        """When it could be weighed: its time is up, or it was taken off before."""
+        if self.ended is None:
+            return self.planned_end_utc_ns
+        return min(self.planned_end_utc_ns, self.ended.utc_ns)
+
+    @property
+    def shaken_s(self) -> float:
+        """How long it was shaken, in s: as planned, since a shaker stops by itself, or less."""
+        if self.ended is None or self.ended.utc_ns >= self.planned_end_utc_ns:
+            return self.started.planned_s
+        return (self.done_utc_ns - self.started.utc_ns) / _NS_PER_S
+
+
+def newest_shaking(records: Iterable[Record], specimen: int | None) -> Shaking | None:
+    """The last shaking of a specimen, or of the sieve analysis where none is given.
+
+    Args:
+        records: those of the sample or of the specimen, in order.
+        specimen: the specimen's number.
+    """
+    found: Shaking | None = None
+    for one in records:
+        if isinstance(one, ShakingStarted) and one.specimen == specimen:
+            found = Shaking(started=one)
+        elif isinstance(one, ShakingEnded) and found and one.shaking == found.started.record:
+            found = Shaking(started=found.started, ended=one)
+    return found
+
+
+def standing_shakings(records: Iterable[Record]) -> tuple[Shaking, ...]:
+    """All that nobody took off yet, the one that is done first at the front.
+
+    One is off when somebody said so, when what it left on a sieve or in the pan was weighed, when
+    the same was put on anew, and when its specimen was left out.
+
+    Args:
+        records: of any samples, in the order they were written.
+    """
+    there: dict[tuple[int | None, int | None], ShakingStarted] = {}
+    for one in records:
+        match one:
+            case ShakingStarted():
+                there[one.sample, one.specimen] = one
+            case ShakingEnded():
+                there = {key: on for key, on in there.items() if on.record != one.shaking}
+            case MassTaken() if _of_what_was_shaken(one):
+                there.pop((one.sample, one.specimen), None)
+            case ExclusionDecided(excluded=True):
+                there.pop((one.sample, one.specimen), None)
+    return tuple(
+        sorted(
+            (Shaking(started=on) for on in there.values()), key=lambda one: one.planned_end_utc_ns
+        )
+    )
+
+
+def _of_what_was_shaken(mass: MassTaken) -> bool:
+    return (
+        mass.test in (CRUSH, SIEVING)
+        and mass.item != "charge"
+        and mass.load is not Load.TARE
+        and mass.corrects is None
+    )
