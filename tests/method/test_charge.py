@@ -2,6 +2,7 @@ import pytest
 
 from ramphold import units
 from ramphold.method import cell, charge
+from ramphold.method.gravimetric import Material
 
 
 @pytest.mark.parametrize(
@@ -39,3 +40,23 @@ def test_four_pounds_a_square_foot_is_1_953_grams_a_square_centimetre():  # reco
 
 def test_the_two_rules_agree_for_a_sand_of_1_6026():  # recomputed
     assert charge.by_density_g(1.6026) == pytest.approx(charge.by_area_g(), abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("diameter_mm", "density_g_cm3", "mg"),
+    [
+        (1.0, 1.0, 0.523599),  # pi/6 cubic millimetres of water
+        (0.6, 2.65, 0.299708),  # by hand: 0.216 * 0.523599 * 2.65
+        (2.0, 2.65, 11.10029),  # eight times the ball of 1 mm
+    ],
+)
+def test_a_grain_is_a_ball_of_its_diameter(diameter_mm, density_g_cm3, mg):
+    assert charge.grain_mg(diameter_mm, density_g_cm3) == pytest.approx(mg, rel=1e-5)
+
+
+def test_every_material_has_a_usual_apparent_density_of_quartz_or_near_it():
+    # from memory: quartz has about 2.65 g/cm3; resin is lighter, a light ceramic a little heavier
+    densities = charge.APPARENT_DENSITY_G_CM3
+    assert densities[Material.SAND] == 2.65
+    assert densities[Material.RESIN_COATED] < 2.65 < densities[Material.CERAMIC]
+    assert set(densities) == set(Material)

@@ -1,11 +1,21 @@
-"""The mass of proppant that goes into the crush cell."""
+"""The mass of proppant that goes into the crush cell, and the mass of one grain of it."""
 
+import math
 from enum import StrEnum
 
 from ramphold import units
 from ramphold.method import cell
+from ramphold.method.gravimetric import Material
 
-__all__ = ["ChargeRule", "by_area_g", "by_density_g"]
+__all__ = ["APPARENT_DENSITY_G_CM3", "ChargeRule", "by_area_g", "by_density_g", "grain_mg"]
+
+#: Apparent density of a grain in g/cm3 where none was measured, from memory: quartz, quartz in a
+#: thin coat of resin, a light ceramic. Common practice, no source.
+APPARENT_DENSITY_G_CM3 = {
+    Material.SAND: 2.65,
+    Material.RESIN_COATED: 2.55,
+    Material.CERAMIC: 2.71,
+}
 
 # From memory: ISO 13503-2:2006 11.5, for the 50.8 mm bore.
 _VOLUME_CM3 = 24.7
@@ -37,3 +47,9 @@ def by_area_g(bore_in: float = cell.STANDARD_BORE_IN) -> float:
     Source: API RP 56 9.3, from memory.
     """
     return _AREAL_LB_FT2 * units.G_PER_LB * cell.area_in2(bore_in) / _IN2_PER_FT2
+
+
+def grain_mg(diameter_mm: float, apparent_density_g_cm3: float) -> float:
+    """Mass in mg of a grain as a ball of a diameter in mm and an apparent density in g/cm3."""
+    # 1 g/cm3 is 1 mg/mm3.
+    return math.pi / 6 * diameter_mm**3 * apparent_density_g_cm3

@@ -43,6 +43,8 @@ PROPERTIES = {
         Property(name="turbidity", unit="NTU", most=dict.fromkeys(Material, 250.0)),
         Property(name="sphericity", least=_SHAPE, by_grains=True),
         Property(name="roundness", least=_SHAPE, by_grains=True),
+        # Of the grains, without the air between them; common practice to state it without a limit.
+        Property(name="apparent density", unit="g/cm3"),
         # Common practice, no source.
         Property(name="clusters", unit="%", most=dict.fromkeys(Material, 1.0)),
     )

@@ -9,6 +9,7 @@ from ramphold.sample._bench_records import (
     EquipmentChecked,
     Record,
 )
+from ramphold.sample._charge import ChargeAim, charge_aim
 from ramphold.sample._control import ControlPoint, control_points, laboratory_spread
 from ramphold.sample._corrections import corrected
 from ramphold.sample._crush import MassBalance, SpecimenRecord
@@ -65,6 +66,7 @@ __all__ = [
     "BenchRecord",
     "CertificateTaken",
     "Chain",
+    "ChargeAim",
     "ControlPoint",
     "CylinderCalibrated",
     "CylinderChosen",
@@ -109,6 +111,7 @@ __all__ = [
     "ValueEntered",
     "Weighing",
     "bench_record",
+    "charge_aim",
     "charge_target_g",
     "check_charge",
     "check_place",

@@ -1,12 +1,13 @@
 """What is to be done next: for the sample as a whole, and for each of its specimens."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from ramphold.method.entered import PROPERTIES
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.sieves import find_size
+from ramphold.sample._charge import ChargeAim, charge_aim
 from ramphold.sample._crush import SpecimenRecord
 from ramphold.sample._masses import Masses, standing
 from ramphold.sample._places import CRUSH, DENSITY, PREPARATION, SIEVING, Load, Place
@@ -48,6 +49,7 @@ class NextStep:
         stress_psi: of the specimen to add.
         run: the run to decide on.
         not_before_utc_ns: when the shaker is done, UTC in ns.
+        charge: what the charge to be weighed should be, as far as that is known.
     """
 
     step: Step
@@ -59,6 +61,7 @@ class NextStep:
     stress_psi: float | None = None
     run: int | None = None
     not_before_utc_ns: int | None = None
+    charge: ChargeAim | None = None
 
 
 def next_steps(record: SampleRecord, *, at_press: int | None = None) -> tuple[NextStep, ...]:
@@ -176,7 +179,8 @@ def _specimen_steps(
     number, run = one.number, one.run
     if run is None or run.verdict is None:
         yield _tick(one, Tick.CUT)
-        yield _weigh(held, Place(test=CRUSH, item="charge", specimen=number))
+        charge = _weigh(held, Place(test=CRUSH, item="charge", specimen=number))
+        yield charge and replace(charge, charge=charge_aim(record, number))
         if at_press == number:
             yield NextStep(step=Step.AT_PRESS, text="at the press", specimen=number)
         for tick in (Tick.LEVEL, Tick.TURNED, Tick.ZEROED):

@@ -1,0 +1,65 @@
+"""What a specimen's charge should be, and how many grains are missing or too many."""
+
+from dataclasses import dataclass
+
+from ramphold.method.charge import APPARENT_DENSITY_G_CM3, grain_mg
+from ramphold.method.limits import over
+from ramphold.method.sieves import find_size, opening_mm
+from ramphold.sample._sheet import SampleRecord
+
+__all__ = ["ChargeAim", "charge_aim"]
+
+_MG_PER_G = 1000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChargeAim:
+    """The charge that a specimen should have.
+
+    Attributes:
+        target_g: in g.
+        tolerance_g: how far off it is kept without a reason, in g.
+        diameter_mm: mean diameter of a grain.
+        apparent_density_g_cm3: of the grains.
+        assumed: which of those two were not measured and are the usual ones.
+    """
+
+    target_g: float
+    tolerance_g: float
+    diameter_mm: float
+    apparent_density_g_cm3: float
+    assumed: tuple[str, ...] = ()
+
+    def grains_to_go(self, present_g: float) -> int:
+        """Grains to be added to what is there, in g; negative where so many are too many."""
+        to_go_mg = (self.target_g - present_g) * _MG_PER_G
+        return round(to_go_mg / grain_mg(self.diameter_mm, self.apparent_density_g_cm3))
+
+    def is_right(self, present_g: float) -> bool:
+        """Whether what is there, in g, may be kept as the charge."""
+        return not over(abs(present_g - self.target_g), self.tolerance_g)
+
+
+def charge_aim(record: SampleRecord, specimen: int) -> ChargeAim | None:
+    """What the charge of a specimen should be; None while that is not known."""
+    target_g = next((one.target_g for one in record.specimens if one.number == specimen), None)
+    if target_g is None:
+        return None
+    size, assumed = find_size(record.sample.size), []
+    analysis = record.sieving.analysis
+    diameter_mm = None if analysis is None else analysis.mean_mm
+    if diameter_mm is None:
+        assumed.append("diameter")
+        diameter_mm = (opening_mm(size.coarse) + opening_mm(size.fine)) / 2
+    entered = {one.name: one.value for one in record.properties}
+    density = entered.get("apparent density")
+    if not density:
+        assumed.append("apparent density")
+        density = APPARENT_DENSITY_G_CM3[record.sample.material]
+    return ChargeAim(
+        target_g=target_g,
+        tolerance_g=record.sample.charge_tolerance_g,
+        diameter_mm=diameter_mm,
+        apparent_density_g_cm3=density,
+        assumed=tuple(assumed),
+    )
