@@ -51,6 +51,7 @@ GOOD = {
                    "operator": "KL"},
     "take_certificate": {"operator": "KL", "text": "id = 1"},
     "trace": {"run": 1},
+    "pump": {"act": "squeeze"},
     "end_shaking": {"shaking": 3, "operator": "KL"},
     "specimen": {"id": 1},
     "run": {"id": 1},

@@ -14,6 +14,7 @@ from typing import Self
 from ramphold.clock import NS_PER_S
 from ramphold.control.client import Client
 from ramphold.control.methods import ON_HEALTH, ON_MASS, Health, Told
+from ramphold.control.screen_methods import OwnHandNow, Pump, PumpAct
 from ramphold.core import MassReading, Snapshot
 from ramphold.daemon.config import (
     BalanceConfig,
@@ -30,6 +31,7 @@ from ramphold.errors import PortError
 from ramphold.sim import (
     LeverMove,
     Operator,
+    OwnHand,
     Press,
     PressParameters,
     Sand,
@@ -81,9 +83,11 @@ class SimulatedBench:
         self.lay_bed()
         self._sensor = Sensor(self._rng, SensorParameters(repeat_share=0.0))
         self._operator = Operator(self._rng)
+        self._own_hand = OwnHand(self._operator.hand)
+        self._own = False
         self._sand = Sand()
         self._folder = folder
-        self._speed = speed
+        self._speed = self._usual_speed = speed
         self.clock = BenchClock(_EPOCH_UTC_NS)
         self.config = _config(folder)
 
@@ -91,11 +95,11 @@ class SimulatedBench:
         loop = asyncio.get_running_loop()
         self.bench = Bench(self._folder)
         self.bench.serve_on(loop)
-        self.daemon = await Daemon(self.config, self.clock).__aenter__()
+        self.daemon = await Daemon(self.config, self.clock, pump=self._by_hand).__aenter__()
         self.client = await Client.connect(Path(self.config.control.socket))
         self._watcher = await Client.connect(Path(self.config.control.socket))
         self._told = await self._watcher.subscribe(ON_HEALTH, ON_MASS)
-        self._started_s = loop.time()
+        self.set_speed(self._speed)
         if not self._all_open():
             await self._hear(lambda told: isinstance(told, Health) and self._all_open())
         return self
@@ -110,6 +114,15 @@ class SimulatedBench:
         """Put a fresh charge into the cell, and the cell under the press."""
         self._press = Press(self._parameters, self._rng)
 
+    def set_speed(self, speed: float | None) -> None:
+        """Go on so many times faster than life; None is as fast as it goes."""
+        self._usual_speed = speed
+        self._go(speed)
+
+    def _go(self, speed: float | None) -> None:
+        self._speed = speed
+        self._since_s, self._since_ns = asyncio.get_running_loop().time(), self.clock.now_ns()
+
     async def skip(self, seconds: float) -> None:
         """Let time pass at once, with nobody at the press and nothing on the screen."""
         self.clock.advance_to(self.clock.now_ns() + round(seconds * NS_PER_S))
@@ -122,9 +135,13 @@ class SimulatedBench:
             await self._step(LeverMove())
 
     async def pump(self) -> Snapshot | None:
-        """Let the operator do what the screen makes him do for one reading."""
+        """Let whoever holds the lever do what the screen makes him do for one reading."""
         t_ns = self.clock.now_ns() + _STEP_NS
-        await self._step(self._operator.act(t_ns, self.daemon.press.snapshot().snapshot))
+        if self._own:
+            move = self._own_hand.act(t_ns, self._press.stress_psi)
+        else:
+            move = self._operator.act(t_ns, self.daemon.press.snapshot().snapshot)
+        await self._step(move)
         return self.daemon.press.snapshot().snapshot
 
     async def weigh(self, mass_g: float) -> None:
@@ -146,6 +163,22 @@ class SimulatedBench:
         """What of a charge passes the lower sieve after the crush, in g."""
         return round(self._sand.pan_g(charge_g, self._press.peak_psi, self._rng), 3)
 
+    def _by_hand(self, wanted: Pump) -> OwnHandNow:
+        """What the user's own hand does; in his time while it holds the lever."""
+        own = wanted.act is not PumpAct.LEAVE
+        if own != self._own:
+            self._own = own
+            self._go(1.0 if own else self._usual_speed)
+        t_ns = self.clock.now_ns()
+        if wanted.act is PumpAct.SQUEEZE:
+            self._own_hand.squeeze(t_ns)
+        elif wanted.act is PumpAct.STROKE:
+            snapshot = self.daemon.press.snapshot().snapshot
+            self._own_hand.stroke((snapshot and snapshot.cue and snapshot.cue.size) or 1.0)
+        elif wanted.act is PumpAct.RELEASE:
+            self._own_hand.release()
+        return OwnHandNow(own=own)
+
     async def _step(self, move: LeverMove) -> None:
         t_ns = self.clock.now_ns() + _STEP_NS
         force_lbf = self._press.step(t_ns, move)
@@ -162,8 +195,8 @@ class SimulatedBench:
         except TimeoutError:
             raise PortError("the simulated load line was not read in 5 s: try again") from None
         if self._speed is not None:
-            ahead_s = t_ns / NS_PER_S / self._speed
-            await asyncio.sleep(ahead_s - (asyncio.get_running_loop().time() - self._started_s))
+            ahead_s = (t_ns - self._since_ns) / NS_PER_S / self._speed
+            await asyncio.sleep(ahead_s - (asyncio.get_running_loop().time() - self._since_s))
 
     async def _hear(self, wanted: Callable[[Told], bool]) -> None:
         """Wait until the daemon tells what is wanted."""

@@ -119,10 +119,23 @@ async def _on_screen(folder: Path, seed: int, speed: float) -> None:
         SimulatedBench(folder, seed=seed, speed=speed) as bench,
         asyncio.TaskGroup() as group,
     ):
-        story = group.create_task(_one_specimen(bench, seed, lines.append))
+        story = group.create_task(_shown(bench, seed, lines.append))
         await make_app(Path(bench.config.control.socket)).run_async()
         story.cancel()
     click.echo("\n".join(lines))
+
+
+async def _shown(bench: SimulatedBench, seed: int, say: Say) -> None:
+    """One specimen; then the bench stands there in real time for any run that is started."""
+    await _one_specimen(bench, seed, say)
+    bench.set_speed(1.0)
+    on_bed: int | None = None
+    while True:
+        live = bench.daemon.press.live
+        if live is not None and live.number != on_bed:
+            on_bed = live.number
+            bench.lay_bed()
+        await bench.pump()
 
 
 async def _one_specimen(bench: SimulatedBench, seed: int, say: Say) -> DemoResult:

@@ -190,7 +190,10 @@ class Health(Result, frozen=True, kw_only=True):
 
 
 class Status(Result, frozen=True, kw_only=True):
-    """What the bench is and what goes on; `run` is the live run's number."""
+    """What the bench is and what goes on; `run` is the live run's number.
+
+    `simulated` says that nothing on it is real and that its press takes the method `pump`.
+    """
 
     bench: str
     version: str
@@ -198,6 +201,7 @@ class Status(Result, frozen=True, kw_only=True):
     utc_ns: int
     instruments: tuple[InstrumentHealth, ...]
     run: int | None
+    simulated: bool = False
 
 
 class Live(Result, frozen=True, kw_only=True):

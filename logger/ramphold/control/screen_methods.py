@@ -1,5 +1,6 @@
 """The part of the table that a screen lives on: a run's load, the shakers, when to ask again."""
 
+from enum import StrEnum
 from typing import Annotated
 
 from msgspec import Meta
@@ -11,12 +12,16 @@ from ramphold.sample import ShakingEnded
 __all__ = [
     "END_SHAKING",
     "ON_RECORD",
+    "PUMP",
     "SCREEN_METHODS",
     "SHAKINGS",
     "TRACE",
     "EndShaking",
     "LoadTrace",
     "NoneWanted",
+    "OwnHandNow",
+    "Pump",
+    "PumpAct",
     "RecordAdded",
     "ShakingNow",
     "Shakings",
@@ -40,6 +45,33 @@ class EndShaking(Params, frozen=True, kw_only=True):
 
     shaking: Number
     operator: Initials
+
+
+class PumpAct(StrEnum):
+    """What a hand does at the lever of the simulated press.
+
+    `squeeze` pulls for 0.6 s from now, so that a key that is held makes one slow pull; `stroke` is
+    one stroke as it is called for; `release` opens the valve until the lever is pulled again;
+    `leave` gives the lever back to the simulated operator, and any other takes it from him.
+    """
+
+    TAKE = "take"
+    SQUEEZE = "squeeze"
+    STROKE = "stroke"
+    RELEASE = "release"
+    LEAVE = "leave"
+
+
+class Pump(Params, frozen=True, kw_only=True):
+    """Pump the simulated press by hand."""
+
+    act: PumpAct
+
+
+class OwnHandNow(Result, frozen=True, kw_only=True):
+    """Whether the user's own hand holds the lever now."""
+
+    own: bool
 
 
 class LoadTrace(Result, frozen=True, kw_only=True):
@@ -121,7 +153,9 @@ TRACE = Method("trace", TraceWanted, LoadTrace, "the load of a run as points for
 SHAKINGS = Method("shakings", NoneWanted, Shakings, "what is on the shaker, and for how long")
 END_SHAKING = Method("end_shaking", EndShaking, ShakingEnded, "it was taken off the shaker")
 
-SCREEN_METHODS = (TRACE, SHAKINGS, END_SHAKING)
+PUMP = Method("pump", Pump, OwnHandNow, "pump the simulated press by hand; no other has it")
+
+SCREEN_METHODS = (TRACE, SHAKINGS, END_SHAKING, PUMP)
 
 # Never replaced: a screen that shows one sample would miss its record for another's.
 ON_RECORD = Topic("record", RecordAdded, replaceable=False, about="a record was added")

@@ -5,6 +5,7 @@ import contextlib
 import logging
 import os
 import signal
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Self
 
@@ -26,22 +27,41 @@ from ramphold.daemon.notify import Notifier
 from ramphold.daemon.press import PressService
 from ramphold.daemon.samples import SampleService
 from ramphold.daemon.worksheet import Worksheet
+from ramphold.errors import CommandRefused
 from ramphold.sample import Record, kind_name
 
-__all__ = ["Daemon", "run"]
+__all__ = ["Daemon", "PumpByHand", "run"]
 
 _TICK_S = 0.05
 
 _log = logging.getLogger(__name__)
 
 
-class Daemon:
-    """Everything on the press computer; `async with` starts it and takes it down."""
+#: Lets a hand do something at a simulated press.
+PumpByHand = Callable[[screen_methods.Pump], screen_methods.OwnHandNow]
 
-    def __init__(self, config: BenchConfig, clock: Clock, notifier: Notifier | None = None) -> None:
+
+class Daemon:
+    """Everything on the press computer; `async with` starts it and takes it down.
+
+    Args:
+        config: what stands on the bench.
+        clock: the time.
+        notifier: tells the service manager how it is.
+        pump: the lever of a simulated press; None on a real bench.
+    """
+
+    def __init__(
+        self,
+        config: BenchConfig,
+        clock: Clock,
+        notifier: Notifier | None = None,
+        pump: PumpByHand | None = None,
+    ) -> None:
         self.config = config
         self._clock = clock
         self._notifier = notifier or Notifier()
+        self._pump = pump
         self._cleanup = contextlib.AsyncExitStack()
 
     async def __aenter__(self) -> Self:
@@ -106,6 +126,7 @@ class Daemon:
             utc_ns=self._clock.utc_ns(),
             instruments=self.instruments.health(),
             run=live.number if live else None,
+            simulated=self._pump is not None,
         )
 
     # --- inside ------------------------------------------------------------------------------
@@ -174,6 +195,12 @@ class Daemon:
             file = await asyncio.to_thread(self.trial.keep, kept)
             return bench_methods.TrialKept(file=str(file), start=self.trial.start)
 
+        async def pump(wanted: screen_methods.Pump) -> screen_methods.OwnHandNow:
+            if self._pump is None:
+                raise CommandRefused("this press is real: only the lever at it can pump it")
+            return self._pump(wanted)
+
+        handlers.on(screen_methods.PUMP, pump)
         handlers.on(bench_methods.KEEP_TRIAL, keep_trial)
         handlers.on(methods.STATUS, status)
         handlers.on(methods.SNAPSHOT, snapshot)

@@ -3,6 +3,7 @@
 from ramphold.sim._hand import Hand, HandHabits
 from ramphold.sim._model import LeverMove, Press, PressParameters
 from ramphold.sim._operator import Operator, OperatorHabits
+from ramphold.sim._own_hand import OwnHand
 from ramphold.sim._sand import Sand
 from ramphold.sim._sensor import Sensor, SensorParameters
 from ramphold.sim._talkers import BalanceTalker, Fault, LoadTalker
@@ -16,6 +17,7 @@ __all__ = [
     "LoadTalker",
     "Operator",
     "OperatorHabits",
+    "OwnHand",
     "Press",
     "PressParameters",
     "Sand",

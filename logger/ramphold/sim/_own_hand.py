@@ -1,0 +1,57 @@
+"""The user's own hand on the simulated lever, as far as a key can say what it does."""
+
+from ramphold.sim._hand import Hand
+from ramphold.sim._model import LeverMove
+
+__all__ = ["OwnHand"]
+
+_NS_PER_S = 1_000_000_000
+# Longer than a keyboard waits before it repeats a key that is held.
+_PULL_NS = round(0.6 * _NS_PER_S)
+# In strokes a second: the lever is light until the piston touches, and then somewhat faster than
+# any bed needs at 2000 psi/min, so that letting go is what paces it.
+_LIGHT_PER_S, _HEAVY_PER_S = 0.25, 0.09
+_CONTACT_PSI = 20.0
+
+
+class OwnHand:
+    """Pulls for a moment at each call, so that a key that is held makes one slow squeeze.
+
+    Args:
+        hand: what holds the lever; it keeps its unevenness and brings the lever back up.
+    """
+
+    def __init__(self, hand: Hand) -> None:
+        self._hand = hand
+        self._pull_until_ns = 0
+        self._valve_open = False
+        self._t_ns: int | None = None
+
+    def squeeze(self, t_ns: int) -> None:
+        """Pull on until a moment from now, however long it was pulled already."""
+        self._valve_open = False
+        self._pull_until_ns = t_ns + _PULL_NS
+
+    def stroke(self, size: float) -> None:
+        """One stroke of `size` full strokes; nothing while another is under way."""
+        self._valve_open = False
+        self._pull_until_ns = 0
+        if not self._hand.busy:
+            self._hand.stroke(size)
+
+    def release(self) -> None:
+        """Open the valve; it stays open until the lever is pulled again."""
+        self._valve_open = True
+        self._pull_until_ns = 0
+
+    def act(self, t_ns: int, stress_psi: float) -> LeverMove:
+        """What the hand did since the last call, against a stress in psi."""
+        elapsed_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / _NS_PER_S
+        self._t_ns = t_ns
+        if self._valve_open:
+            return LeverMove(valve_open=True)
+        if not self._hand.busy:
+            pulls = t_ns <= self._pull_until_ns
+            per_s = _LIGHT_PER_S if stress_psi < _CONTACT_PSI else _HEAVY_PER_S
+            self._hand.pull(per_s if pulls else 0.0)
+        return self._hand.move(elapsed_s)
