@@ -15,8 +15,9 @@ import pytest
 
 from ramphold.control import methods
 from ramphold.control.client import Client
+from ramphold.control.screen_methods import PUMP, Pump, PumpAct
 from ramphold.core import RunState, StateChanged
-from ramphold.errors import LinkError
+from ramphold.errors import CommandRefused, LinkError
 from ramphold.sim.bench import Bench
 from ramphold.store import Store
 
@@ -217,3 +218,15 @@ def test_check_asks_the_running_daemon_instead_of_its_ports(site):
     assert "told by the daemon" in told.stdout
     assert "load" in told.stdout
     assert Path(site.socket).exists()
+
+
+def test_a_real_press_is_not_pumped_over_the_socket(site):
+    async def body():
+        async with site.connected() as client:
+            status = await client.call(methods.STATUS, methods.NoParams())
+            with pytest.raises(CommandRefused, match="this press is real: only the lever at it"):
+                await client.call(PUMP, Pump(act=PumpAct.SQUEEZE))
+            return status.simulated
+
+    site.start()
+    assert asyncio.run(body()) is False

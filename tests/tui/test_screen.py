@@ -124,3 +124,14 @@ def test_of_readings_that_wait_only_the_newest_is_shown(bench):
     assert older.can_replace(newer)
     assert not older.can_replace(LinkLost("gone"))
     assert not LinkLost("gone").can_replace(LinkLost("again"))
+
+
+def test_a_real_press_has_no_keys_that_pump_it(bench, shown, until):
+    async def flow():
+        async with bench.server, shown(bench.path) as (app, pilot):
+            await until(pilot, lambda: app.bench.status is not None)
+            live = app.screen.active_bindings
+            assert not {"h", "space", "v"} & set(live)
+            assert "s" in live
+
+    asyncio.run(flow())

@@ -267,3 +267,30 @@ def test_the_worksheet_shows_a_sample_as_soon_as_it_came_in(on_bench, until):
             assert rows.rows[0].split()[:4] == ["26-0417", "20/40", "sand", "received"]
 
     asyncio.run(flow())
+
+
+def test_the_users_own_hand_pumps_the_simulated_press_and_opens_its_valve(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            await pilot.press("space")  # still the operator's: the key does nothing
+            await pilot.press("h")
+            await until(pilot, lambda: said(app).startswith("the lever is in your hand"))
+            for _ in range(40):
+                await bench.pump()
+            assert bench.daemon.press.snapshot().snapshot.state == "ready"
+            for _ in range(400):
+                await pilot.press("space")
+                await bench.pump()
+                if bench.daemon.press.snapshot().snapshot.stress_psi > 500:
+                    break
+            assert bench.daemon.press.snapshot().snapshot.state == "ramp"
+            await pilot.press("v")
+            await pilot.pause()
+            for _ in range(40):
+                await bench.pump()
+            assert bench.daemon.press.snapshot().snapshot.stress_psi < 20
+            await pilot.press("h")
+            await until(pilot, lambda: said(app).startswith("the lever is in the hand of the"))
+
+    asyncio.run(flow())

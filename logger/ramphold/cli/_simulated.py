@@ -168,7 +168,8 @@ class SimulatedBench:
         own = wanted.act is not PumpAct.LEAVE
         if own != self._own:
             self._own = own
-            self._go(1.0 if own else self._usual_speed)
+            # A bench without a pace of its own has no time for a hand either.
+            self._go(1.0 if own and self._usual_speed else self._usual_speed)
         t_ns = self.clock.now_ns()
         if wanted.act is PumpAct.SQUEEZE:
             self._own_hand.squeeze(t_ns)

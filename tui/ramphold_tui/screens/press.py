@@ -10,6 +10,7 @@ from textual.widgets import Footer
 
 from ramphold.clock import NS_PER_S
 from ramphold.control import methods
+from ramphold.control.screen_methods import PUMP, Pump, PumpAct
 from ramphold.core import Style
 from ramphold.errors import RampholdError
 from ramphold_tui import keys
@@ -29,6 +30,9 @@ __all__ = ["PressScreen"]
 _TRACE_EVERY_NS = NS_PER_S // 2
 
 
+_BY_HAND = ("own_hand", "pump", "open_valve")
+
+
 class PressScreen(Place):
     """The load against its line.
 
@@ -44,6 +48,7 @@ class PressScreen(Place):
         self._link, self._trail = link, trail
         self._style = Style.SQUEEZE
         self._traced_ns: int | None = None
+        self._simulated = self._own_hand = False
 
     def compose(self) -> ComposeResult:
         """Rows from what is read first to what is read last."""
@@ -73,6 +78,10 @@ class PressScreen(Place):
         """Say what is known now."""
         view = press_view(bench, now_ns)
         self._style = bench.snapshot.style if bench.snapshot else self._style
+        simulated = bench.status is not None and bench.status.simulated
+        if simulated != self._simulated:
+            self._simulated = simulated
+            self.refresh_bindings()
         status = self.query_one("#status", WordLine)
         status.left, status.right = status_view(bench)
         self._show_digits(view)
@@ -97,6 +106,45 @@ class PressScreen(Place):
             self.say(f"style not changed: {error}", Tone.CAUTION)
             return
         self.say(f"paced in style {other} from now on")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """A real press has only its own lever and valve."""
+        del parameters
+        if action in _BY_HAND:
+            return self._simulated and (self._own_hand or action == "own_hand")
+        return True
+
+    @work(exclusive=True, group="hand")
+    async def action_own_hand(self) -> None:
+        """Take the lever of the simulated press, or leave it to its operator."""
+        if not await self._by_hand(PumpAct.LEAVE if self._own_hand else PumpAct.TAKE):
+            return
+        if self._own_hand:
+            self.say("the lever is in your hand: hold Space to squeeze, V opens the valve")
+        else:
+            self.say("the lever is in the hand of the simulated operator")
+
+    @work(exclusive=True, group="hand")
+    async def action_pump(self) -> None:
+        """Pull on for a moment, or make a stroke, as the run is paced."""
+        strokes = self._style is Style.STROKES
+        await self._by_hand(PumpAct.STROKE if strokes else PumpAct.SQUEEZE)
+
+    @work(exclusive=True, group="hand")
+    async def action_open_valve(self) -> None:
+        """Let the load go."""
+        await self._by_hand(PumpAct.RELEASE)
+
+    async def _by_hand(self, act: PumpAct) -> bool:
+        try:
+            own = (await self._link.ask(PUMP, Pump(act=act))).own
+        except RampholdError as error:
+            self.say(f"not pumped: {error}", Tone.CAUTION)
+            return False
+        if own != self._own_hand:
+            self._own_hand = own
+            self.refresh_bindings()
+        return True
 
     def _show_digits(self, view: PressView) -> None:
         for name, text in (("load", view.load), ("stress", view.stress)):
