@@ -222,7 +222,7 @@ def test_check_asks_the_running_daemon_instead_of_its_ports(site):
 
 def test_a_real_press_is_not_pumped_over_the_socket(site):
     async def body():
-        async with site.connected() as client:
+        async with await site.client() as client:
             status = await client.call(methods.STATUS, methods.NoParams())
             with pytest.raises(CommandRefused, match="this press is real: only the lever at it"):
                 await client.call(PUMP, Pump(act=PumpAct.SQUEEZE))
