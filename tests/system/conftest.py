@@ -16,6 +16,7 @@ from ramphold.control import methods
 from ramphold.control.client import Client
 from ramphold.errors import LinkError
 from ramphold.sim.bench import Bench
+from support.broker import Broker
 
 CLOCK = SystemClock()
 CONFIG = """
@@ -136,3 +137,12 @@ def manager(tmp_path):
         manager.bind(str(tmp_path / "notify"))
         manager.settimeout(5)
         yield manager
+
+
+@pytest.fixture
+def broker(tmp_path):
+    """A real broker as the sample configuration makes it."""
+    made = Broker(tmp_path / "broker")
+    made.start()
+    yield made
+    made.stop()

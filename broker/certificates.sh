@@ -1,0 +1,76 @@
+#!/bin/sh
+# The certificates of the broker and of all who talk to it, from an authority of the laboratory's own:
+#
+#   sh certificates.sh FOLDER authority        first, once; keep FOLDER where only you can read it
+#   sh certificates.sh FOLDER server HOST...   the broker's, with every name and address it is called by
+#   sh certificates.sh FOLDER client NAME      one for each bench and collector
+#
+# Each makes FOLDER/NAME.crt and FOLDER/NAME.key (authority, server, or the client's name) and
+# replaces nothing. DAYS=n sets how long a certificate lasts, 1825 (five years) by default.
+set -eu
+umask 077
+
+fail() {
+    echo "certificates.sh: $1" >&2
+    exit 2
+}
+
+# The key, and a certificate that whoever must check it can read: make NAME COMMON-NAME OPTION...
+make() {
+    name=$1 common=$2
+    shift 2
+    [ ! -e "$name.crt" ] || fail "$name.crt is there already: move it away to make another"
+    openssl req -x509 -new -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -batch \
+        -subj "/CN=$common" -keyout "$name.key" -out "$name.crt" "$@" 2>openssl.log || {
+        cat openssl.log >&2
+        rm -f openssl.log "$name.key" "$name.crt"
+        fail "openssl could not make $name.crt: see above"
+    }
+    rm -f openssl.log
+    chmod 0644 "$name.crt"
+}
+
+# A certificate of the authority's: signed NAME COMMON-NAME USE OPTION...
+signed() {
+    name=$1 common=$2 use=$3
+    shift 3
+    [ -e authority.key ] || fail "expected $(pwd)/authority.key: make the authority first"
+    make "$name" "$common" -days "${DAYS:-1825}" -CA authority.crt -CAkey authority.key \
+        -addext basicConstraints=critical,CA:FALSE -addext "extendedKeyUsage=$use" "$@"
+}
+
+alternatives() {
+    list=
+    for host in "$@"; do
+        case $host in
+            *:*) list="$list,IP:$host" ;;
+            *[!0-9.]*) list="$list,DNS:$host" ;;
+            *) list="$list,IP:$host" ;;
+        esac
+    done
+    echo "${list#,}"
+}
+
+[ $# -ge 2 ] || fail "expected FOLDER and authority, server HOST... or client NAME"
+mkdir -p "$1"
+cd "$1"
+kind=$2
+shift 2
+case $kind in
+    authority)
+        make authority "Ramphold authority" -days 7300 -addext keyUsage=critical,keyCertSign,cRLSign
+        ;;
+    server)
+        [ $# -ge 1 ] || fail "expected the names and addresses of the server"
+        signed server "$1" serverAuth -addext "subjectAltName=$(alternatives "$@")"
+        ;;
+    client)
+        [ $# -eq 1 ] || fail "expected one name"
+        case $1 in
+            authority|server|''|[!A-Za-z0-9]*|*[!A-Za-z0-9._-]*)
+                fail "expected a name of letters, digits, '.', '_' and '-', not '$1'" ;;
+        esac
+        signed "$1" "$1" clientAuth
+        ;;
+    *) fail "expected authority, server or client, not '$kind'" ;;
+esac
