@@ -1,0 +1,127 @@
+"""The archive in one SQLite file; several collectors of one machine may share it."""
+
+import contextlib
+import re
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from ramphold.collector._database import Row
+from ramphold.errors import StoreError, WireError
+
+__all__ = ["SqliteDatabase"]
+
+_PATIENCE_S = 5.0
+_UTC = re.compile(r"UTC\(([\w.]+)\)")
+
+_ADVICE = {
+    sqlite3.SQLITE_BUSY: "is locked by another program: close what else writes to it",
+    sqlite3.SQLITE_CANTOPEN: "can't be opened: its folder must exist and be writable",
+    sqlite3.SQLITE_CORRUPT: "is damaged: set it aside and restore a copy",
+    sqlite3.SQLITE_FULL: "can't grow: the disk is full, free some space",
+    sqlite3.SQLITE_IOERR: "can't be read or written: the disk failed or is full",
+    sqlite3.SQLITE_NOTADB: "is not a database: name another file",
+    sqlite3.SQLITE_READONLY: "can't be written: its owner and mode must let the collector write",
+}
+_UNFIT = {
+    sqlite3.SQLITE_CONSTRAINT,
+    sqlite3.SQLITE_MISMATCH,
+    sqlite3.SQLITE_RANGE,
+    sqlite3.SQLITE_TOOBIG,
+}
+
+
+class SqliteDatabase:
+    """A file; made where there is none, unless it is opened to read only."""
+
+    def __init__(self, path: Path, *, read_only: bool = False) -> None:
+        self.name = str(path)
+        mode = "ro" if read_only else "rwc"
+        with self._errors():
+            self._connection = sqlite3.connect(
+                f"file:{quote(str(path))}?mode={mode}",
+                uri=True,
+                timeout=_PATIENCE_S,
+                isolation_level=None,
+            )
+            try:
+                if not read_only:
+                    self._connection.execute("PRAGMA journal_mode=WAL")
+                    self._connection.execute("PRAGMA synchronous=FULL")
+                self._connection.execute("SELECT count(*) FROM sqlite_master")
+            except BaseException:
+                self._connection.close()
+                raise
+
+    @contextlib.contextmanager
+    def transaction(self) -> Iterator[None]:
+        """Commit all that is written inside, or nothing of it."""
+        with self._errors():
+            # At once for writing: to find out later that somebody else writes would be too late.
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+                self._connection.execute("COMMIT")
+            finally:
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+
+    @contextlib.contextmanager
+    def snapshot(self) -> Iterator[None]:
+        """Read all inside as it stands at one moment."""
+        with self._errors():
+            self._connection.execute("BEGIN")
+            try:
+                yield
+            finally:
+                self._connection.execute("ROLLBACK")
+
+    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Row]:
+        """All rows of a query."""
+        with self._errors():
+            return self._connection.execute(sql, values).fetchall()
+
+    def write(self, sql: str, values: Sequence[Any] = ()) -> int:
+        """Run one statement; how many rows it changed."""
+        with self._errors():
+            return self._connection.execute(_spelt(sql), values).rowcount
+
+    def write_many(self, sql: str, rows: Iterable[Row]) -> None:
+        """Run one statement for each row."""
+        with self._errors():
+            self._connection.executemany(sql, rows)
+
+    def one_at_a_time(self) -> None:
+        """Nothing to do: a transaction is the only one that writes."""
+
+    def keep_rows(self, table: str) -> None:
+        """Have the database itself refuse to change or delete rows of a table."""
+        for what in ("UPDATE", "DELETE"):
+            self.write(
+                f"CREATE TRIGGER {table}_{what.lower()} BEFORE {what} ON {table} "
+                f"BEGIN SELECT RAISE(ABORT, '{table}: rows are only added'); END"
+            )
+
+    def close(self) -> None:
+        """Close it; it may be closed already."""
+        self._connection.close()
+
+    @contextlib.contextmanager
+    def _errors(self) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.Error as error:
+            # The low byte is the kind, the rest its finer points.
+            code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+            if code in _UNFIT:
+                raise WireError(f"{self.name}: refused this: {error}") from error
+            text = _ADVICE.get(code, f"failed: {error}")
+            raise StoreError(f"{self.name}: {text}") from error
+        except (OverflowError, UnicodeEncodeError) as error:
+            raise WireError(f"{self.name}: refused this: {error}") from error
+
+
+def _spelt(sql: str) -> str:
+    return _UTC.sub(r"strftime('%Y-%m-%d %H:%M:%S', \1 / 1000000000, 'unixepoch')", sql)

@@ -1,0 +1,183 @@
+"""Samples put together from the archive, as their bench puts them together from its database."""
+
+from array import array
+from collections.abc import Iterator
+from typing import TypeVar
+
+from ramphold.collector._archive import Archive
+from ramphold.errors import InputError
+from ramphold.method import cell
+from ramphold.sample import (
+    SIEVING,
+    BenchRecord,
+    CertificateTaken,
+    Chain,
+    CylinderCalibrated,
+    DailyCheckMade,
+    Equipment,
+    EquipmentChecked,
+    Load,
+    MassTaken,
+    Record,
+    Role,
+    RunFinished,
+    SampleReceived,
+    SampleRecord,
+    SpecimenAdded,
+    Trace,
+    bench_record,
+    control_points,
+    counted_from,
+    kind_name,
+    laboratory_spread,
+    sample_record,
+)
+from ramphold.wire import decode_body, link, unpack_trace
+
+__all__ = ["ArchivedSample", "find_sample"]
+
+R = TypeVar("R", bound=Record)
+
+# As on the bench: the spread is that of its newest control samples.
+_CONTROLS = 40
+
+
+class ArchivedSample:
+    """One sample of one series, with what its bench says of itself.
+
+    Args:
+        archive: where it is.
+        series: of which bench, and which of its numberings.
+        number: the sample's number there.
+    """
+
+    def __init__(self, archive: Archive, series: str, number: int) -> None:
+        self._archive = archive
+        self.series = series
+        self.number = number
+
+    def record(self, *, spread: bool = False) -> SampleRecord:
+        """The whole sample.
+
+        Args:
+            spread: whether to work out the laboratory's own spread for it, from the control sand.
+
+        Raises:
+            InputError: its receipt was not collected.
+        """
+        return self._record(self.number, self.bench(spread=spread))
+
+    def bench(self, *, spread: bool = False) -> BenchRecord:
+        """Certificates, daily checks, cylinders and wear of its bench."""
+        found = self._of_kinds(
+            CertificateTaken, DailyCheckMade, CylinderCalibrated, EquipmentChecked
+        )
+        uses = {
+            (kind, name): self._crushes(name, since)
+            if kind is Equipment.CELL
+            else self._sievings(name, since)
+            for (kind, name), since in counted_from(found).items()
+        }
+        laboratory = None
+        if spread:
+            received = self._of_kinds(SampleReceived)
+            controls = [one.sample for one in received if one.role is Role.CONTROL]
+            nothing = BenchRecord()
+            laboratory = laboratory_spread(
+                control_points(
+                    self._record(sample, nothing)
+                    for sample in reversed(controls[-_CONTROLS:])
+                    if sample is not None
+                )
+            )
+        return bench_record(found, uses, laboratory)
+
+    def trace(self, run: int) -> Trace:
+        """The load of a run over time; empty where it can't be read, which `findings` tells."""
+        held = self._archive.run(self.series, run)
+        finished = next((one for one in self._of_kinds(RunFinished) if one.run == run), None)
+        if held is None or finished is None:
+            return Trace(run=run, t_s=array("d"), stress_psi=array("d"))
+        readings = unpack_trace(held.trace)
+        area_in2 = cell.area_in2(finished.bore_in)
+        return Trace(
+            run=run,
+            t_s=array("d", ((one.t_ns - held.started_t_ns) / 1e9 for one in readings)),
+            stress_psi=array("d", (one.force_lbf / area_in2 for one in readings)),
+        )
+
+    def findings(self) -> Iterator[str]:
+        """What of the sample is not as it was written, a sentence each."""
+        before, last = "", 0
+        for number, body, previous, stored in self._archive.bodies(self.series, self.number):
+            if previous != before:
+                yield f"records of the sample between {last} and {number} are missing or changed"
+            if link(previous, body.encode()) != stored:
+                yield f"record {number} of sample {self.number} was changed"
+            before, last = stored, number
+
+    def _record(self, sample: int, bench: BenchRecord) -> SampleRecord:
+        rows = self._archive.bodies(self.series, sample)
+        if not rows:
+            raise InputError(f"there is no sample {sample} of that bench")
+        records = [decode_body(body) for _, body, _, _ in rows]
+        chain = Chain(records=len(rows), newest=rows[-1][0], sha256=rows[-1][3])
+        return sample_record(records, bench, chain)
+
+    def _of_kinds(self, *kinds: type[R]) -> list[R]:
+        bodies = self._archive.bodies_of_kinds(self.series, map(kind_name, kinds))
+        decoded: list[Record] = [decode_body(body) for body in bodies]
+        return [one for one in decoded if isinstance(one, kinds)]
+
+    def _crushes(self, name: str, since_utc_ns: int) -> int:
+        there = {one.specimen for one in self._of_kinds(SpecimenAdded) if name and one.cell == name}
+        return sum(
+            one.specimen in there and one.state == "complete" and one.started_utc_ns > since_utc_ns
+            for one in self._of_kinds(RunFinished)
+        )
+
+    def _sievings(self, name: str, since_utc_ns: int) -> int:
+        # Each sieving weighs a sieve once with what it holds.
+        return sum(
+            one.test == SIEVING
+            and one.item == name
+            and one.utc_ns > since_utc_ns
+            and one.load is not Load.TARE
+            and one.corrects is None
+            for one in self._of_kinds(MassTaken)
+        )
+
+
+def find_sample(archive: Archive, number: str, bench: str | None = None) -> ArchivedSample:
+    """A sample by its laboratory number, or as `#7` with its bench.
+
+    Args:
+        archive: where to look.
+        number: the laboratory number, or `#` and the number on the bench.
+        bench: of which bench, by its name or by its series, where there is more than one.
+
+    Raises:
+        InputError: there is none, or more than one.
+    """
+    if number.startswith("#") and number[1:].isdecimal():
+        where = "kind = 'sample' AND sample = ?"
+        value: int | str = int(number[1:])
+    else:
+        where, value = "laboratory_number = ?", number
+    rows = archive.database.rows(
+        f"SELECT e.bench, e.series, e.sample, f.series FROM events e "  # noqa: S608 - our own words
+        f"LEFT JOIN benches_in_force f ON f.series = e.series WHERE {where} ORDER BY 1, 2",
+        (value,),
+    )
+    if bench is None:
+        found = [row for row in rows if row[3] is not None]
+    else:
+        found = [row for row in rows if bench == row[1]] or [
+            row for row in rows if bench == row[0] and row[3] is not None
+        ]
+    if not found:
+        raise InputError(f"there is no sample {number} in {archive.name}")
+    if len(found) > 1:
+        whose = ", ".join(f"{name} ({series})" for name, series, *_ in found)
+        raise InputError(f"sample {number} is there more than once: name one, --bench: {whose}")
+    return ArchivedSample(archive, found[0][1], found[0][2])

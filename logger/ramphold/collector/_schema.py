@@ -1,0 +1,282 @@
+"""The archive's tables and views, step by step; a step that was released is never edited.
+
+`events` and `run_data` are what the benches sent, and only grow. What ends in `_results` is worked
+out of them and can be worked out again. Views are for people and general tools: no JSON in them,
+times as text, and of a bench whose numbering began anew only the series that took its place.
+"""
+
+from ramphold.collector._database import Database
+from ramphold.errors import StoreError
+
+__all__ = ["migrate"]
+
+_TABLES = (
+    """CREATE TABLE benches (
+        series TEXT PRIMARY KEY,
+        bench TEXT NOT NULL,
+        first_utc_ns INTEGER NOT NULL,
+        heard_utc_ns INTEGER NOT NULL,
+        filed INTEGER NOT NULL DEFAULT 0,
+        newest INTEGER NOT NULL DEFAULT 0,
+        origin TEXT,
+        online INTEGER NOT NULL DEFAULT 0,
+        told_newest INTEGER NOT NULL DEFAULT 0,
+        told_waiting INTEGER NOT NULL DEFAULT 0,
+        state TEXT,
+        state_utc_ns INTEGER
+    ) STRICT""",
+    """CREATE TABLE events (
+        series TEXT NOT NULL,
+        record INTEGER NOT NULL,
+        bench TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        sample INTEGER,
+        specimen INTEGER,
+        laboratory_number TEXT,
+        operator TEXT NOT NULL,
+        utc_ns INTEGER NOT NULL,
+        body TEXT NOT NULL,
+        previous TEXT NOT NULL,
+        link TEXT NOT NULL,
+        filed_utc_ns INTEGER NOT NULL,
+        PRIMARY KEY (series, record)
+    ) STRICT""",
+    "CREATE INDEX events_of_sample ON events (series, sample, record)",
+    "CREATE INDEX events_of_kind ON events (series, kind, record)",
+    """CREATE INDEX events_of_number ON events (laboratory_number)
+        WHERE laboratory_number IS NOT NULL""",
+    """CREATE TABLE run_data (
+        series TEXT NOT NULL,
+        record INTEGER NOT NULL,
+        run INTEGER NOT NULL,
+        specimen INTEGER NOT NULL,
+        state TEXT NOT NULL,
+        verdict TEXT,
+        target_psi REAL NOT NULL,
+        peak_lbf REAL,
+        ramp_rate_psi_min REAL,
+        held_s REAL,
+        hold_mean_psi REAL,
+        started_utc_ns INTEGER NOT NULL,
+        ended_utc_ns INTEGER NOT NULL,
+        started_t_ns INTEGER NOT NULL,
+        ended_t_ns INTEGER NOT NULL,
+        readings INTEGER NOT NULL,
+        plan TEXT NOT NULL,
+        commands TEXT NOT NULL,
+        events TEXT NOT NULL,
+        assessment TEXT,
+        trace BLOB NOT NULL,
+        PRIMARY KEY (series, record)
+    ) STRICT""",
+    "CREATE INDEX run_data_of_run ON run_data (series, run)",
+    """CREATE TABLE parts (
+        bench TEXT NOT NULL,
+        event TEXT NOT NULL,
+        sha256 TEXT NOT NULL,
+        part INTEGER NOT NULL,
+        parts INTEGER NOT NULL,
+        data BLOB NOT NULL,
+        utc_ns INTEGER NOT NULL,
+        PRIMARY KEY (bench, event, sha256, parts, part)
+    ) STRICT""",
+    """CREATE TABLE quarantine (
+        id INTEGER PRIMARY KEY,
+        sha256 TEXT NOT NULL UNIQUE,
+        topic TEXT NOT NULL,
+        bench TEXT,
+        series TEXT,
+        record INTEGER,
+        code TEXT NOT NULL,
+        reason TEXT NOT NULL,
+        payload BLOB NOT NULL,
+        utc_ns INTEGER NOT NULL,
+        newest_utc_ns INTEGER NOT NULL,
+        times INTEGER NOT NULL DEFAULT 1
+    ) STRICT""",
+    "CREATE INDEX quarantine_of_record ON quarantine (series, record)",
+    """CREATE TABLE dirty (
+        series TEXT NOT NULL,
+        sample INTEGER NOT NULL,
+        PRIMARY KEY (series, sample)
+    ) STRICT""",
+    """CREATE TABLE sample_results (
+        series TEXT NOT NULL,
+        sample INTEGER NOT NULL,
+        laboratory_number TEXT NOT NULL,
+        client_reference TEXT NOT NULL,
+        material TEXT NOT NULL,
+        size TEXT NOT NULL,
+        edition TEXT NOT NULL,
+        role TEXT NOT NULL,
+        state TEXT NOT NULL,
+        received_utc_ns INTEGER NOT NULL,
+        bulk_density_g_cm3 REAL,
+        conforms INTEGER,
+        crush_class TEXT,
+        highest_stress_psi REAL,
+        specimens INTEGER NOT NULL,
+        counted INTEGER NOT NULL,
+        findings TEXT NOT NULL,
+        trouble TEXT NOT NULL,
+        records INTEGER NOT NULL,
+        link TEXT NOT NULL,
+        PRIMARY KEY (series, sample)
+    ) STRICT""",
+    """CREATE TABLE stress_results (
+        series TEXT NOT NULL,
+        sample INTEGER NOT NULL,
+        stress_psi REAL NOT NULL,
+        specimens INTEGER NOT NULL,
+        mean_pct REAL NOT NULL,
+        sd_pct REAL,
+        PRIMARY KEY (series, sample, stress_psi)
+    ) STRICT""",
+    """CREATE TABLE specimen_results (
+        series TEXT NOT NULL,
+        sample INTEGER NOT NULL,
+        specimen INTEGER NOT NULL,
+        label TEXT NOT NULL,
+        target_psi REAL NOT NULL,
+        press TEXT NOT NULL,
+        cell TEXT NOT NULL,
+        run INTEGER,
+        run_utc_ns INTEGER,
+        operator TEXT,
+        verdict TEXT,
+        charge_g REAL,
+        pan_g REAL,
+        fines_pct REAL,
+        counts INTEGER NOT NULL,
+        because TEXT NOT NULL,
+        PRIMARY KEY (series, specimen)
+    ) STRICT""",
+    "CREATE INDEX specimen_results_of_sample ON specimen_results (series, sample)",
+)
+
+# Two series with one first record are one database, whose numbering began anew; unless both go on
+# (3600e9 ns is an hour, for what was still under way), as those of a copied card do.
+_IN_FORCE = """CREATE VIEW benches_in_force AS
+    SELECT series, bench, filed, newest, online, UTC(heard_utc_ns) AS heard, told_waiting AS waiting
+    FROM benches b WHERE NOT EXISTS (
+        SELECT 1 FROM benches o WHERE o.origin = b.origin AND o.series <> b.series
+        AND o.first_utc_ns > b.first_utc_ns
+        AND b.heard_utc_ns < o.first_utc_ns + 3600000000000)"""
+
+_VIEWS = (
+    _IN_FORCE,
+    """CREATE VIEW samples AS
+        SELECT b.bench, s.laboratory_number, s.client_reference, s.material, s.size, s.edition,
+            s.role, s.state, UTC(s.received_utc_ns) AS received, s.bulk_density_g_cm3,
+            s.conforms, s.crush_class, s.specimens, s.counted, s.trouble, s.records,
+            s.series, s.sample
+        FROM sample_results s JOIN benches_in_force b ON b.series = s.series""",
+    """CREATE VIEW classes AS
+        SELECT b.bench, s.laboratory_number, s.client_reference, s.material, s.size, s.crush_class,
+            s.highest_stress_psi, s.counted, s.findings, s.state,
+            UTC(s.received_utc_ns) AS received, s.series, s.sample
+        FROM sample_results s JOIN benches_in_force b ON b.series = s.series
+        WHERE s.counted > 0""",
+    """CREATE VIEW stresses AS
+        SELECT b.bench, s.laboratory_number, t.stress_psi, t.specimens, t.mean_pct, t.sd_pct,
+            t.series, t.sample
+        FROM stress_results t JOIN benches_in_force b ON b.series = t.series
+        JOIN sample_results s ON s.series = t.series AND s.sample = t.sample""",
+    """CREATE VIEW specimens AS
+        SELECT b.bench, s.laboratory_number, p.label, p.target_psi, p.press, p.cell, p.operator,
+            UTC(p.run_utc_ns) AS crushed, p.verdict, p.charge_g, p.pan_g, p.fines_pct, p.counts,
+            p.because, p.run, p.specimen, p.series, p.sample
+        FROM specimen_results p JOIN benches_in_force b ON b.series = p.series
+        JOIN sample_results s ON s.series = p.series AND s.sample = p.sample""",
+    """CREATE VIEW runs AS
+        SELECT b.bench, r.run, s.laboratory_number, r.specimen, e.operator,
+            UTC(r.started_utc_ns) AS started, r.state, r.verdict, r.target_psi, r.peak_lbf,
+            r.ramp_rate_psi_min, r.held_s, r.hold_mean_psi, r.readings,
+            UTC(e.filed_utc_ns) AS filed, r.series, r.record, e.sample
+        FROM run_data r JOIN benches_in_force b ON b.series = r.series
+        JOIN events e ON e.series = r.series AND e.record = r.record
+        LEFT JOIN sample_results s ON s.series = r.series AND s.sample = e.sample""",
+    """CREATE VIEW fines AS
+        SELECT bench, laboratory_number, target_psi AS stress_psi, label, fines_pct, charge_g,
+            pan_g, press, cell, operator, crushed, series, sample, specimen
+        FROM specimens WHERE counts = 1""",
+    # Limits as in method.control_chart: mean moving range over 1.128 is one sigma.
+    """CREATE VIEW control_chart AS
+        WITH points AS (
+            SELECT b.bench, s.client_reference AS material, p.target_psi AS stress_psi,
+                p.press, p.cell, p.operator, UTC(p.run_utc_ns) AS crushed, p.fines_pct,
+                p.run_utc_ns, s.laboratory_number, p.specimen, p.series,
+                abs(p.fines_pct - lag(p.fines_pct) OVER grouped) AS moving_range
+            FROM specimen_results p JOIN benches_in_force b ON b.series = p.series
+            JOIN sample_results s ON s.series = p.series AND s.sample = p.sample
+            WHERE s.role = 'control' AND p.counts = 1
+            WINDOW grouped AS (
+                PARTITION BY p.series, s.client_reference, p.target_psi, p.press, p.cell
+                ORDER BY p.run_utc_ns, p.specimen)
+        ), limits AS (
+            SELECT series, material, stress_psi, press, cell, avg(fines_pct) AS centre,
+                avg(moving_range) / 1.128 AS sigma
+            FROM points GROUP BY series, material, stress_psi, press, cell
+        )
+        SELECT points.bench, points.material, points.stress_psi, points.press, points.cell,
+            points.operator, points.crushed, points.fines_pct, limits.centre,
+            limits.centre - 3 * limits.sigma AS lower, limits.centre + 3 * limits.sigma AS upper,
+            CASE WHEN abs(points.fines_pct - limits.centre) > 3 * limits.sigma
+                THEN 1 ELSE 0 END AS beyond,
+            points.laboratory_number, points.specimen, points.series
+        FROM points JOIN limits ON limits.series = points.series
+            AND limits.material = points.material AND limits.stress_psi = points.stress_psi
+            AND limits.press = points.press AND limits.cell = points.cell""",
+)
+
+
+def _m001(database: Database) -> None:
+    for statement in (*_TABLES, *_VIEWS):
+        database.write(statement)
+    for table in ("events", "run_data"):
+        database.keep_rows(table)
+
+
+_STEPS = (_m001,)
+
+
+def migrate(database: Database, *, read_only: bool = False) -> None:
+    """Bring the archive up to date, or see that it is.
+
+    Raises:
+        StoreError: it can't be written, a newer version wrote it, or it is to be read only and is
+            no archive of this version.
+    """
+    if read_only:
+        _check(database, _version(database))
+        return
+    with database.transaction():
+        database.one_at_a_time()
+        database.write("CREATE TABLE IF NOT EXISTS archive_steps (step INTEGER NOT NULL) STRICT")
+        done = _version(database)
+        if done > len(_STEPS):
+            _check(database, done)
+        for number in range(done, len(_STEPS)):
+            _STEPS[number](database)
+            database.write("INSERT INTO archive_steps VALUES (?)", (number + 1,))
+
+
+def _version(database: Database) -> int:
+    try:
+        return int(database.rows("SELECT coalesce(max(step), 0) FROM archive_steps")[0][0])
+    except StoreError as error:
+        raise StoreError(
+            f"{database.name}: is no archive yet, or can't be read: expected one that "
+            f"`ramphold collect` has made ({error})"
+        ) from None
+
+
+def _check(database: Database, done: int) -> None:
+    if done == len(_STEPS):
+        return
+    age, advice = ("a newer", "update this program")
+    if done < len(_STEPS):
+        age, advice = ("an older", "start `ramphold collect` on it")
+    raise StoreError(
+        f"{database.name}: {age} version wrote it (step {done} of {len(_STEPS)}): {advice}"
+    )

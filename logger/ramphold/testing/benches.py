@@ -1,0 +1,230 @@
+"""A bench's real database with invented samples in it, written through the store itself."""
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from ramphold.core import Assessment, Event, Reading, RunPlan, Tracker
+from ramphold.method.gravimetric import Material
+from ramphold.sample import (
+    CRUSH,
+    DENSITY,
+    SIEVING,
+    CertificateTaken,
+    CylinderCalibrated,
+    CylinderChosen,
+    Equipment,
+    EquipmentChecked,
+    Load,
+    MassTaken,
+    Reviewed,
+    Role,
+    SampleReceived,
+    StressPlanned,
+    Tick,
+    Ticked,
+)
+from ramphold.store import Store
+from ramphold.testing.runs import drawn
+
+__all__ = ["FINES_PCT", "FilledBench"]
+
+_MINUTE_NS = 60 * 10**9
+# 2026-03-03 08:00 UTC
+_MORNING_NS = 1_772_524_800 * 10**9
+#: Invented: net mass in g by sieve of a 20/40 sand.
+_SIEVES = {"16": 0.0, "20": 2.31, "25": 21.42, "30": 33.87, "35": 27.95, "40": 12.21, "50": 1.73,
+           "pan": 0.12}  # fmt: skip
+#: Invented: mean fines in % by stress in psi; the class is 9K.
+FINES_PCT = {8000.0: 7.2, 9000.0: 9.1, 10000.0: 11.8}
+
+
+@dataclass(frozen=True, slots=True)
+class _Crush:
+    plan: RunPlan
+    readings: tuple[Reading, ...]
+    events: tuple[Event, ...]
+    assessment: Assessment
+
+
+@cache
+def _crush(target_psi: float, per_s: float) -> _Crush:
+    """A run that keeps to its plan, drawn and judged once."""
+    plan, ramp_s = RunPlan(target_psi=target_psi), 60 * target_psi / 2000
+    corners = [(0.0, 0.0), (1.0, 0.0), (1 + ramp_s, target_psi), (122 + ramp_s, target_psi)]
+    corners += [(123 + ramp_s, 0.0), (125 + ramp_s, 0.0)]
+    tracker, readings = Tracker(plan, t_ns=0), drawn(corners, per_s=per_s)
+    events = [event for one in readings for event in tracker.feed(one)]
+    return _Crush(plan, tuple(readings), tuple(events), tracker.assess())
+
+
+class FilledBench:
+    """Writes down what happens at a bench, sample after sample.
+
+    Args:
+        path: its database; made where there is none.
+        seed: of masses and fines.
+        per_s: readings a second.
+    """
+
+    def __init__(self, path: Path, *, seed: int = 1, per_s: float = 5) -> None:
+        self.store = Store.open(path)
+        self.rng = random.Random(seed)  # noqa: S311 - seeded chance is the point
+        self.per_s = per_s
+        self.now_ns = _MORNING_NS
+        self._cylinder = 0
+
+    def close(self) -> None:
+        """Close the database."""
+        self.store.close()
+
+    def certify(self) -> None:
+        """Certificate, cell, sieve and cylinder, as a bench has them before its first sample."""
+        by = {"operator": "KL", "utc_ns": self._later()}
+        self.store.add_record(
+            CertificateTaken(
+                **by,
+                certificate="LC-26-014",
+                instrument="load",
+                serial="77120",
+                by="a calibration laboratory",
+                date="2026-01-14",
+                due="2027-01-13",
+                unit="lbf",
+                expanded_uncertainty=60.0,
+                coverage_factor=2.0,
+                sha256="c1" * 32,
+            )  # fmt: skip
+        )
+        for equipment, name, new in ((Equipment.CELL, "A", True), (Equipment.SIEVE, "20", False)):
+            self.store.add_record(
+                EquipmentChecked(
+                    **by, equipment=equipment, name=name, finding="as it was made", new=new
+                )
+            )
+        cylinder = CylinderCalibrated(
+            **by, cylinder="C1", water_g=99.7, temp_c=21.5, volume_cm3=99.9
+        )
+        self._cylinder = self.store.add_record(cylinder).record
+
+    def sample(
+        self,
+        number: str,
+        *,
+        stresses: Sequence[float] = tuple(FINES_PCT),
+        replicates: int = 3,
+        role: Role = Role.CLIENT,
+        reference: str = "northern pit",
+    ) -> int:
+        """A whole sample from receipt to review; its number on the bench."""
+        sample = self.store.add_sample(
+            SampleReceived(
+                operator="KL",
+                utc_ns=self._later(),
+                laboratory_number=number,
+                client_reference=reference,
+                material=Material.SAND,
+                size="20/40",
+                edition="ISO 13503-2:2024",
+                role=role,
+            )  # fmt: skip
+        ).sample
+        assert sample is not None  # noqa: S101 - the store has just numbered it
+        if role is Role.CLIENT:
+            self._before_the_press(sample)
+        for stress_psi in stresses:
+            self.store.add_record(
+                StressPlanned(
+                    sample=sample,
+                    operator="KL",
+                    utc_ns=self._later(),
+                    stress_psi=stress_psi,
+                    replicates=replicates,
+                )  # fmt: skip
+            )
+            for label in range(replicates):
+                self.specimen(sample, stress_psi, str(label + 1))
+        self.store.add_record(Reviewed(sample=sample, operator="MB", utc_ns=self._later()))
+        return sample
+
+    def specimen(self, sample: int, stress_psi: float, label: str = "1") -> int:
+        """A specimen from its charge to its fines; its number."""
+        added = self.store.add_specimen(
+            label=label, target_psi=stress_psi, bore_in=2.0, operator="KL", utc_ns=self._later(),
+            sample=sample, press="P1", cell="A",
+        )  # fmt: skip
+        self._weigh(sample, CRUSH, "charge", 39.52 + self.rng.gauss(0, 0.01), specimen=added.id)
+        for tick in Tick:
+            self.store.add_record(
+                Ticked(
+                    sample=sample, operator="KL", utc_ns=self._later(), specimen=added.id, what=tick
+                )  # fmt: skip
+            )
+        self.run(added.id, stress_psi)
+        fines_pct = FINES_PCT.get(stress_psi, 5.0) + self.rng.gauss(0, 0.3)
+        self._weigh(sample, CRUSH, "pan", 112.436, Load.TARE, specimen=added.id)
+        gross_g = 112.436 + 39.52 * fines_pct / 100
+        self._weigh(sample, CRUSH, "pan", gross_g, Load.GROSS, specimen=added.id)
+        return added.id
+
+    def run(self, specimen: int, stress_psi: float) -> int:
+        """One crush of a specimen, its trace packed; its number."""
+        crush = _crush(stress_psi, self.per_s)
+        run = self.store.begin_run(
+            specimen=specimen, operator="KL", plan=crush.plan, t_ns=0, utc_ns=self._later()
+        )
+        self.store.end_run(
+            run, readings=crush.readings, events=crush.events, assessment=crush.assessment,
+            utc_ns=self._later(),
+        )  # fmt: skip
+        self.store.pack_runs()
+        return run
+
+    def _before_the_press(self, sample: int) -> None:
+        self._weigh(sample, SIEVING, "charge", 99.9)
+        for item, mass_g in _SIEVES.items():
+            self._weigh(sample, SIEVING, item, 410.0, Load.TARE)
+            self._weigh(sample, SIEVING, item, 410.0 + mass_g, Load.GROSS)
+        if self._cylinder:
+            self.store.add_record(
+                CylinderChosen(
+                    sample=sample,
+                    operator="KL",
+                    utc_ns=self._later(),
+                    cylinder="C1",
+                    volume_cm3=99.9,
+                    calibration=self._cylinder,
+                )  # fmt: skip
+            )
+            self._weigh(sample, DENSITY, "fill", 250.0, Load.TARE)
+            self._weigh(sample, DENSITY, "fill", 409.84, Load.GROSS)
+
+    def _weigh(  # noqa: PLR0913 - a mass with its place
+        self,
+        sample: int,
+        test: str,
+        item: str,
+        mass_g: float,
+        load: Load = Load.NET,
+        specimen: int | None = None,
+    ) -> None:
+        self.store.take_mass(
+            MassTaken(
+                sample=sample,
+                operator="KL",
+                utc_ns=self._later(),
+                test=test,
+                item=item,
+                load=load,
+                specimen=specimen,
+                mass_g=round(mass_g, 3),
+                line=f"S S {mass_g:10.3f} g".encode(),
+                t_ns=1,
+            )  # fmt: skip
+        )
+
+    def _later(self) -> int:
+        self.now_ns += _MINUTE_NS // 4
+        return self.now_ns

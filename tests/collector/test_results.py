@@ -1,0 +1,170 @@
+"""What is worked out of the records for whoever browses: tables without JSON, and views."""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from ramphold.collector._results import work_out
+from ramphold.collector._samples import ArchivedSample, find_sample
+from ramphold.errors import InputError
+from ramphold.method.control_chart import chart
+from ramphold.store import Store
+
+LATER = 2_000_000_000_000_000_000
+
+
+def collect(archive, arrived, utc_ns=LATER):
+    with archive.transaction():
+        archive.file(arrived, utc_ns)
+    while work_out(archive):
+        pass
+
+
+@pytest.fixture
+def bench(whole_bench):
+    with Store.read(whole_bench) as store:
+        yield store
+
+
+def test_a_sample_of_the_archive_is_the_sample_of_the_bench(archive, records, bench):
+    collect(archive, records)
+    sample = find_sample(archive, "26-0417")
+    assert sample.record(spread=True) == bench.sample_record(1, spread=True)
+    assert sample.bench().equipment[0].uses == 13
+    assert sample.bench(spread=True).laboratory is not None
+    for run in (1, 9):
+        assert sample.trace(run) == bench.trace(run)
+    assert list(sample.findings()) == []
+
+
+def test_the_views_say_what_the_sample_comes_to(archive, records, bench, look):
+    collect(archive, records)
+    found = bench.sample_record(1).evidence.found
+    assert found.crush_class == "9K"
+    assert look(
+        "SELECT bench, laboratory_number, size, state, conforms, crush_class, specimens, counted, "
+        "trouble FROM samples WHERE role = 'client'"
+    ) == [("p1", "26-0417", "20/40", "reviewed", 1, "9K", 9, 9, "")]
+    assert look("SELECT bulk_density_g_cm3 FROM samples WHERE role = 'client'") == [
+        (pytest.approx(1.60, abs=1e-9),)
+    ]
+    assert look("SELECT stress_psi, specimens, mean_pct, sd_pct FROM stresses LIMIT 3") == [
+        (one.stress_psi, one.n, one.mean_pct, one.sd_pct) for one in found.points
+    ]
+    assert look("SELECT laboratory_number, crush_class FROM classes WHERE crush_class = '9K'") == [
+        ("26-0417", "9K")
+    ]
+    assert look("SELECT count(*), min(crushed) FROM fines") == [(13, started(bench, 1))]
+
+
+def started(bench, run):
+    at = datetime.fromtimestamp(bench.run(run).started_utc_ns // 10**9, UTC)
+    return at.strftime("%Y-%m-%d %H:%M:%S")
+
+
+def test_each_run_is_a_row_with_its_verdict_and_its_time_as_text(archive, records, bench, look):
+    collect(archive, records)
+    assert look(
+        "SELECT run, laboratory_number, state, verdict, target_psi, started FROM runs "
+        "ORDER BY run LIMIT 2"
+    ) == [
+        (1, "26-0417", "complete", "pass", 8000.0, started(bench, 1)),
+        (2, "26-0417", "complete", "pass", 8000.0, started(bench, 2)),
+    ]
+
+
+def test_the_control_chart_of_the_view_is_that_of_the_method(archive, records, bench, look):
+    collect(archive, records)
+    limits = chart([point.fines_pct for point in bench.control_points()])
+    rows = look(
+        "SELECT fines_pct, centre, lower, upper, beyond FROM control_chart ORDER BY crushed"
+    )
+    assert [row[0] for row in rows] == [point.fines_pct for point in bench.control_points()]
+    expected = pytest.approx((limits.centre, limits.lower, limits.upper))
+    assert all(row[1:4] == expected and row[4] == 0 for row in rows)
+    assert len(rows) == 4
+
+
+def test_a_sample_is_worked_out_again_after_every_record_of_it_and_no_other(archive, records, look):
+    last = records[-1]
+    collect(archive, records[:-1])
+    assert look("SELECT state FROM samples WHERE laboratory_number = 'C-2'") == [("in test",)]
+    with archive.transaction():
+        archive.file([last], LATER)
+    assert look("SELECT series, sample FROM dirty") == [(last.series, last.sample)]
+    assert work_out(archive) == 1
+    assert work_out(archive) == 0
+    assert look("SELECT state FROM samples WHERE laboratory_number = 'C-2'") == [("reviewed",)]
+
+
+def test_a_sample_whose_records_come_out_of_order_is_right_in_the_end(archive, records, look):
+    collect(archive, [one for one in records if one.record % 2])
+    assert {row[0] for row in look("SELECT trouble FROM samples")} <= {"records are missing"}
+    collect(archive, [one for one in records if not one.record % 2])
+    assert look("SELECT laboratory_number, crush_class, trouble FROM samples ORDER BY sample") == [
+        ("26-0417", "9K", ""), ("C-1", "8K", ""), ("C-2", "8K", ""),
+    ]  # fmt: skip
+
+
+def test_a_sample_that_can_not_be_worked_out_says_so_and_holds_up_no_other(archive, records, look):
+    odd = [
+        replace(one, body=one.body.replace("ISO 13503-2:2024", "no such edition"))
+        if one.laboratory_number == "C-1"
+        else one
+        for one in records
+    ]
+    collect(archive, odd)
+    rows = look("SELECT laboratory_number, trouble FROM samples ORDER BY sample")
+    assert [(number, text[:19]) for number, text in rows] == [
+        ("26-0417", ""), ("C-1", "can't be worked out"), ("C-2", ""),
+    ]  # fmt: skip
+
+
+def test_a_bench_whose_numbering_began_anew_is_shown_once(archive, records, look):
+    collect(archive, records)
+    anew = [replace(one, series="b" * 32) for one in records]
+    # Until the first record is there, nobody can tell.
+    collect(archive, anew[1:], LATER + 10**9)
+    assert look("SELECT count(*) FROM benches_in_force") == [(2,)]
+    collect(archive, anew[:1], LATER + 10**9)
+    assert look("SELECT series FROM benches_in_force") == [("b" * 32,)]
+    assert look("SELECT count(*) FROM samples") == [(3,)]
+    assert find_sample(archive, "26-0417").series == "b" * 32
+
+
+def test_two_benches_with_copies_of_one_database_are_both_shown_where_both_go_on(
+    archive, records, look
+):
+    collect(archive, records[:-1])
+    collect(archive, [replace(one, series="b" * 32) for one in records], LATER + 10**9)
+    collect(archive, records[-1:], LATER + 2 * 3600 * 10**9)
+    assert look("SELECT count(*) FROM benches_in_force") == [(2,)]
+
+
+def test_a_sample_is_found_by_its_number_on_the_bench_and_told_apart_by_the_bench(archive, records):
+    collect(archive, records)
+    other = [replace(one, bench="p2", series="c" * 32) for one in records]
+    other[0] = replace(other[0], link="f" * 64)
+    collect(archive, other)
+    with pytest.raises(InputError, match=r"more than once: name one, --bench: p1 .*, p2"):
+        find_sample(archive, "26-0417")
+    assert find_sample(archive, "26-0417", "p2").series == "c" * 32
+    assert find_sample(archive, "#2", "p1").record().sample.laboratory_number == "C-1"
+    assert find_sample(archive, "#2", "c" * 32).series == "c" * 32
+    for number, bench in (("26-9", None), ("#77", "p1"), ("26-0417", "p3")):
+        with pytest.raises(InputError, match="there is no sample"):
+            find_sample(archive, number, bench)
+
+
+def test_a_record_that_was_changed_in_the_archive_is_told(archive, records):
+    changed = [
+        replace(one, body=one.body.replace("39.5", "39.6")) if one.record == 40 else one
+        for one in records
+    ]
+    number = next(one.record for one in changed if one.sample == 1 and one.record > 60)
+    collect(archive, [one for one in changed if one.record != number])
+    said = list(ArchivedSample(archive, "a" * 32, 1).findings())
+    assert said[-1] == (
+        f"records of the sample between {number - 1} and {number + 1} are missing or changed"
+    )
