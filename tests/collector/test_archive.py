@@ -64,9 +64,13 @@ def test_a_series_belongs_to_the_bench_that_it_was_first_heard_from(archive, rec
 
 
 def test_nothing_is_filed_of_a_transaction_that_failed(archive, records, look):
-    with pytest.raises(KeyError), archive.transaction():
-        archive.file(records[:5], LATER)
-        raise KeyError
+    def failing():
+        with archive.transaction():
+            archive.file(records[:5], LATER)
+            raise KeyError
+
+    with pytest.raises(KeyError):
+        failing()
     assert look("SELECT count(*) FROM events") == [(0,)]
     assert archive.benches() == []
     assert set(file(archive, records[:5])) == {Outcome.FILED}

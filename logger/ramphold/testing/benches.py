@@ -82,10 +82,11 @@ class FilledBench:
 
     def certify(self) -> None:
         """Certificate, cell, sieve and cylinder, as a bench has them before its first sample."""
-        by = {"operator": "KL", "utc_ns": self._later()}
+        utc_ns = self._later()
         self.store.add_record(
             CertificateTaken(
-                **by,
+                operator="KL",
+                utc_ns=utc_ns,
                 certificate="LC-26-014",
                 instrument="load",
                 serial="77120",
@@ -96,16 +97,21 @@ class FilledBench:
                 expanded_uncertainty=60.0,
                 coverage_factor=2.0,
                 sha256="c1" * 32,
-            )  # fmt: skip
+            )
         )
         for equipment, name, new in ((Equipment.CELL, "A", True), (Equipment.SIEVE, "20", False)):
             self.store.add_record(
                 EquipmentChecked(
-                    **by, equipment=equipment, name=name, finding="as it was made", new=new
+                    operator="KL",
+                    utc_ns=utc_ns,
+                    equipment=equipment,
+                    name=name,
+                    finding="as it was made",
+                    new=new,
                 )
             )
         cylinder = CylinderCalibrated(
-            **by, cylinder="C1", water_g=99.7, temp_c=21.5, volume_cm3=99.9
+            operator="KL", utc_ns=utc_ns, cylinder="C1", water_g=99.7, temp_c=21.5, volume_cm3=99.9
         )
         self._cylinder = self.store.add_record(cylinder).record
 
@@ -129,7 +135,7 @@ class FilledBench:
                 size="20/40",
                 edition="ISO 13503-2:2024",
                 role=role,
-            )  # fmt: skip
+            )
         ).sample
         assert sample is not None  # noqa: S101 - the store has just numbered it
         if role is Role.CLIENT:
@@ -142,7 +148,7 @@ class FilledBench:
                     utc_ns=self._later(),
                     stress_psi=stress_psi,
                     replicates=replicates,
-                )  # fmt: skip
+                )
             )
             for label in range(replicates):
                 self.specimen(sample, stress_psi, str(label + 1))
@@ -152,15 +158,21 @@ class FilledBench:
     def specimen(self, sample: int, stress_psi: float, label: str = "1") -> int:
         """A specimen from its charge to its fines; its number."""
         added = self.store.add_specimen(
-            label=label, target_psi=stress_psi, bore_in=2.0, operator="KL", utc_ns=self._later(),
-            sample=sample, press="P1", cell="A",
-        )  # fmt: skip
+            label=label,
+            target_psi=stress_psi,
+            bore_in=2.0,
+            operator="KL",
+            utc_ns=self._later(),
+            sample=sample,
+            press="P1",
+            cell="A",
+        )
         self._weigh(sample, CRUSH, "charge", 39.52 + self.rng.gauss(0, 0.01), specimen=added.id)
         for tick in Tick:
             self.store.add_record(
                 Ticked(
                     sample=sample, operator="KL", utc_ns=self._later(), specimen=added.id, what=tick
-                )  # fmt: skip
+                )
             )
         self.run(added.id, stress_psi)
         fines_pct = FINES_PCT.get(stress_psi, 5.0) + self.rng.gauss(0, 0.3)
@@ -176,9 +188,12 @@ class FilledBench:
             specimen=specimen, operator="KL", plan=crush.plan, t_ns=0, utc_ns=self._later()
         )
         self.store.end_run(
-            run, readings=crush.readings, events=crush.events, assessment=crush.assessment,
+            run,
+            readings=crush.readings,
+            events=crush.events,
+            assessment=crush.assessment,
             utc_ns=self._later(),
-        )  # fmt: skip
+        )
         self.store.pack_runs()
         return run
 
@@ -196,7 +211,7 @@ class FilledBench:
                     cylinder="C1",
                     volume_cm3=99.9,
                     calibration=self._cylinder,
-                )  # fmt: skip
+                )
             )
             self._weigh(sample, DENSITY, "fill", 250.0, Load.TARE)
             self._weigh(sample, DENSITY, "fill", 409.84, Load.GROSS)
@@ -208,6 +223,7 @@ class FilledBench:
         item: str,
         mass_g: float,
         load: Load = Load.NET,
+        *,
         specimen: int | None = None,
     ) -> None:
         self.store.take_mass(
@@ -222,7 +238,7 @@ class FilledBench:
                 mass_g=round(mass_g, 3),
                 line=f"S S {mass_g:10.3f} g".encode(),
                 t_ns=1,
-            )  # fmt: skip
+            )
         )
 
     def _later(self) -> int:
