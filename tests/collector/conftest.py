@@ -10,9 +10,9 @@ import pytest
 from ramphold.collector import open_archive
 from ramphold.collector._arrivals import EventArrived, RunArrived
 from ramphold.sample import RunFinished
-from ramphold.testing.benches import FilledBench
-from ramphold.testing.postgres import find_postgres, postgres_server
 from ramphold.wire import decode_body
+from support.benches import FilledBench
+from support.postgres import find_postgres, postgres_server
 
 SERIES = "a" * 32
 

@@ -23,11 +23,11 @@ from ramphold.daemon._watchdog import Watchdog
 from ramphold.daemon.calibration import CalibrationService
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
-from ramphold.daemon.notify import Notifier
 from ramphold.daemon.press import PressService
 from ramphold.daemon.samples import SampleService
 from ramphold.daemon.worksheet import Worksheet
 from ramphold.errors import CommandRefused
+from ramphold.notify import Notifier
 from ramphold.sample import Record, kind_name
 
 __all__ = ["Daemon", "PumpByHand", "run"]

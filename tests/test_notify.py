@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ramphold.daemon.notify import Notifier
+from ramphold.notify import Notifier
 
 PID = 4711
 

@@ -71,7 +71,7 @@ class FilledBench:
 
     def __init__(self, path: Path, *, seed: int = 1, per_s: float = 5) -> None:
         self.store = Store.open(path)
-        self.rng = random.Random(seed)  # noqa: S311 - seeded chance is the point
+        self.rng = random.Random(seed)
         self.per_s = per_s
         self.now_ns = _MORNING_NS
         self._cylinder = 0
@@ -137,7 +137,7 @@ class FilledBench:
                 role=role,
             )
         ).sample
-        assert sample is not None  # noqa: S101 - the store has just numbered it
+        assert sample is not None
         if role is Role.CLIENT:
             self._before_the_press(sample)
         for stress_psi in stresses:

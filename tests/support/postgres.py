@@ -34,7 +34,7 @@ def postgres_server(programs: Path) -> Iterator[str]:
         shutil.chown(folder, user)
 
     def run(program: str, *arguments: str) -> None:
-        subprocess.run(  # noqa: S603 - our own words
+        subprocess.run(
             [programs / program, "-D", folder / "data", *arguments],
             check=True,
             user=user,
