@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import math
 import sqlite3
 import threading
 
@@ -31,6 +32,7 @@ from ramphold.daemon.config import (
 from ramphold.daemon.press import PressService
 from ramphold.daemon.worksheet import Worksheet
 from ramphold.errors import CommandRefused, InputError, PlanError
+from ramphold.sample import PressWarned
 from ramphold.testing import ManualClock
 from ramphold.testing.runs import drawn
 
@@ -260,3 +262,36 @@ async def test_the_trace_of_a_run_goes_on_while_it_is_live_and_stays_when_it_is_
     assert rows.state == "complete"
     with pytest.raises(InputError, match="there is no run 9"):
         await made.press.trace(TraceWanted(run=9))
+
+
+@on_bench
+async def test_a_press_without_a_run_is_warned_of_by_its_rating_and_that_is_recorded(made):
+    # The sensor of 40 000 lbf is the weakest: 12 732 psi on pi square inches.
+    made.feed([(0, 0), (1, 0), (5, 12_000), (6, 13_000), (7, 13_000), (8, 0), (9, 0)])
+    live = made.press.snapshot()
+    assert (live.snapshot, live.rating_lbf) == (None, 40_000)
+    assert [one.kind for one in live.idle_warnings] == ["over rating", "near rating"]
+    assert not any(one.persists for one in live.idle_warnings)
+    await made.press.acknowledge(Acknowledge(operator="ab"))
+    assert made.press.snapshot().idle_warnings == ()
+    with pytest.raises(CommandRefused, match="no warning stands"):
+        await made.press.acknowledge(Acknowledge(operator="ab"))
+    await made.press.write()
+    kept = await made.store.run(lambda store: store.records_of_kind(PressWarned))
+    over = [one for one in kept if one.warning == "over rating"]
+    assert [(one.happened, one.operator) for one in over] == [
+        ("raised", "-"),
+        ("acknowledged", "ab"),
+        ("cleared", "ab"),
+    ]
+    assert [one.load_lbf for one in over[1:]] == [pytest.approx(13_000 * math.pi)] * 2
+    assert {(one.name, one.limit_lbf) for one in over} == {("sensor", 40_000)}
+
+
+@on_bench
+async def test_what_a_run_follows_is_warned_of_in_the_run_alone(made):
+    await made.press.start(START)
+    made.feed([(0, 0), (30, 1000), (35, 13_000), (36, 13_000)])
+    live = made.press.snapshot()
+    assert "over rating" in [one.kind for one in live.snapshot.warnings]
+    assert live.idle_warnings == ()

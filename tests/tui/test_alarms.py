@@ -3,12 +3,15 @@
 import asyncio
 from dataclasses import replace
 
+import msgspec
 import pytest
 from textual.app import App
 
 from ramphold.control import methods
 from ramphold.core import Acknowledge, StandingWarning, WarningKind, WarningRaised
 from ramphold_tui.alarms import alarm, quiet_warnings, unseen
+from ramphold_tui.bench import Bench
+from ramphold_tui.gauges import gauges
 from ramphold_tui.glyphs import big
 from ramphold_tui.shown import Tone
 from ramphold_tui.widgets import BigText, CueLine, WordLine
@@ -17,9 +20,21 @@ LATCHED = (WarningKind.OVER_CEILING, WarningKind.NEAR_RATING, WarningKind.OVER_R
 
 
 @pytest.fixture
-def snapshot(bench):
+def warned(bench):
+    """What the screen knows in a hold with these warnings; before any run if `idle`."""
     bench.feed_until(150)
-    return bench.live().snapshot
+
+    def warned(*warnings, idle=()):
+        live = bench.live()
+        snapshot = None if idle else replace(live.snapshot, warnings=warnings)
+        rating_lbf = live.snapshot.rating_lbf
+        return Bench(
+            live=msgspec.structs.replace(
+                live, snapshot=snapshot, idle_warnings=idle, rating_lbf=rating_lbf
+            )
+        )
+
+    return warned
 
 
 def standing(kind, load_lbf=12_860.0, **more):
@@ -27,8 +42,8 @@ def standing(kind, load_lbf=12_860.0, **more):
     return StandingWarning(raised=raised, **more)
 
 
-def test_load_and_margin_stay_beside_the_word(snapshot):
-    shown = alarm(replace(snapshot, warnings=(standing(WarningKind.OVER_CEILING),)))
+def test_load_and_margin_stay_beside_the_word(warned):
+    shown = alarm(warned(standing(WarningKind.OVER_CEILING)))
     assert (shown.word, shown.tone) == ("OVER CEILING", Tone.ALARM)
     assert shown.detail == "12 860 lbf, 60 lbf over the ceiling (F4: seen)"
 
@@ -41,40 +56,48 @@ def test_load_and_margin_stay_beside_the_word(snapshot):
         (WarningKind.OVER_RATING, 47_200.0, "47 200 lbf, 76 lbf over the rating of the cell"),
     ],
 )
-def test_the_weakest_part_is_named(snapshot, kind, load_lbf, words):
-    shown = alarm(replace(snapshot, warnings=(standing(kind, load_lbf),)))
+def test_the_weakest_part_is_named(warned, kind, load_lbf, words):
+    shown = alarm(warned(standing(kind, load_lbf)))
     assert shown.detail == f"{words} (F4: seen)"
 
 
-def test_one_whose_cause_is_gone_says_how_far_it_went(snapshot):
+def test_one_whose_cause_is_gone_says_how_far_it_went(warned):
     gone = standing(WarningKind.OVER_CEILING, persists=False)
-    assert alarm(replace(snapshot, warnings=(gone,))).detail.startswith("was at 12 860 lbf")
+    assert alarm(warned(gone)).detail.startswith("was at 12 860 lbf")
 
 
-def test_the_gravest_unseen_warning_is_the_word(snapshot):
+def test_the_gravest_unseen_warning_is_the_word(warned):
     warnings = (
         standing(WarningKind.OVER_RATING, acknowledged=True),
         standing(WarningKind.NEAR_RATING),
         standing(WarningKind.OVER_CEILING),
         standing(WarningKind.UNSTEADY),
     )
-    known = replace(snapshot, warnings=warnings)
+    known = warned(*warnings)
     assert alarm(known).word == "NEAR RATING"
     assert [one.kind for one in unseen(known)] == ["near rating", "over ceiling"]
     assert quiet_warnings(known) == ("over rating", "unsteady")
 
 
-def test_what_was_seen_or_is_never_latched_leaves_the_cue_in_its_place(snapshot):
+def test_what_was_seen_or_is_never_latched_leaves_the_cue_in_its_place(warned):
     seen = standing(WarningKind.OVER_CEILING, acknowledged=True)
     quiet = [standing(kind) for kind in set(WarningKind) - set(LATCHED)]
-    assert alarm(replace(snapshot, warnings=(seen, *quiet))) is None
-    assert alarm(replace(snapshot, warnings=())) is None
-    assert alarm(None) is None
+    assert alarm(warned(seen, *quiet)) is None
+    assert alarm(warned()) is None
+    assert alarm(Bench()) is None
+
+
+def test_a_press_that_no_run_follows_is_warned_of_by_its_rating_alone(warned):
+    known = warned(idle=(standing(WarningKind.OVER_RATING, 47_200.0),))
+    assert alarm(known).word == "OVER RATING"
+    assert alarm(known).detail == "47 200 lbf, 76 lbf over the rating of the cell (F4: seen)"
+    (gauge,) = gauges(known, 47_200.0)
+    assert (gauge.label, gauge.tone) == ("rating", Tone.ALARM)
 
 
 @pytest.mark.parametrize("kind", LATCHED)
-def test_every_warning_fits_a_narrow_screen(snapshot, kind):
-    shown = alarm(replace(snapshot, warnings=(standing(kind, 123_456.0, persists=False),)))
+def test_every_warning_fits_a_narrow_screen(warned, kind):
+    shown = alarm(warned(standing(kind, 123_456.0, persists=False)))
     assert len(big(shown.word, "#")[0]) <= 78
     assert len(shown.detail) <= 78
 

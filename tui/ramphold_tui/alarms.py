@@ -1,7 +1,8 @@
 """Warnings as headlines, and which of them ring. Pure."""
 
-from ramphold.core import Snapshot, StandingWarning, WarningKind
+from ramphold.core import StandingWarning, WarningKind
 from ramphold_tui import formats
+from ramphold_tui.bench import Bench
 from ramphold_tui.keys import SEEN
 from ramphold_tui.shown import Headline, Tone
 
@@ -12,40 +13,36 @@ __all__ = ["alarm", "quiet_warnings", "unseen"]
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
 
 
-def unseen(snapshot: Snapshot | None) -> tuple[StandingWarning, ...]:
+def unseen(bench: Bench) -> tuple[StandingWarning, ...]:
     """The latched warnings that nobody has acknowledged, the gravest first."""
-    if snapshot is None:
-        return ()
-    return tuple(one for one in snapshot.warnings if one.kind.latched and not one.acknowledged)
+    return tuple(one for one in bench.warnings if one.kind.latched and not one.acknowledged)
 
 
-def alarm(snapshot: Snapshot | None) -> Headline | None:
+def alarm(bench: Bench) -> Headline | None:
     """The gravest unseen warning, which takes the cue's place; None where there is none."""
-    standing = unseen(snapshot)
-    if snapshot is None or not standing:
+    standing = unseen(bench)
+    if not standing:
         return None
     gravest = standing[0]
     load = f"{formats.grouped(gravest.raised.load_lbf)} lbf"
     if not gravest.persists:
         load = f"was at {load}"
-    detail = f"{load}, {_limit(gravest, snapshot)} ({SEEN.name}: seen)"
+    detail = f"{load}, {_limit(gravest, bench)} ({SEEN.name}: seen)"
     return Headline(word=gravest.kind.upper(), detail=detail, tone=Tone.ALARM)
 
 
-def quiet_warnings(snapshot: Snapshot | None) -> tuple[str, ...]:
+def quiet_warnings(bench: Bench) -> tuple[str, ...]:
     """What else stands and is said nowhere else."""
-    if snapshot is None:
-        return ()
-    said = {one.kind for one in unseen(snapshot)} | _IN_HEADLINES
-    return tuple(str(one.kind) for one in snapshot.warnings if one.kind not in said)
+    said = {one.kind for one in unseen(bench)} | _IN_HEADLINES
+    return tuple(str(one.kind) for one in bench.warnings if one.kind not in said)
 
 
-def _limit(standing: StandingWarning, snapshot: Snapshot) -> str:
+def _limit(standing: StandingWarning, bench: Bench) -> str:
     load_lbf, name = standing.raised.load_lbf or 0.0, standing.raised.name
     if standing.kind is WarningKind.OVER_CEILING:
-        over_lbf = load_lbf - snapshot.ceiling_lbf
+        over_lbf = load_lbf - (standing.raised.limit_lbf or 0.0)
         return f"{formats.grouped(over_lbf)} lbf over the ceiling"
     left = formats.signed_gap(
-        snapshot.rating_lbf - load_lbf, "lbf", over="under", under="over", none="at"
+        (bench.rating_lbf or 0.0) - load_lbf, "lbf", over="under", under="over", none="at"
     )
     return f"{left} the rating of the {name}"

@@ -155,7 +155,7 @@ class RampholdApp(App[None], inherit_bindings=False):
 
     def _ring(self) -> None:
         """Ring for a warning that is new, or has not been seen for a while."""
-        kinds: set[str] = {one.kind for one in unseen(self.bench.snapshot)}
+        kinds: set[str] = {one.kind for one in unseen(self.bench)}
         now_ns = self._clock.now_ns()
         due = now_ns - self._rung_ns >= _RING_AGAIN_S * NS_PER_S
         if kinds - self._rung_for or (kinds and due):

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from ramphold.control.methods import InstrumentHealth, Live, Status
-from ramphold.core import MassReading, Snapshot
+from ramphold.core import MassReading, Snapshot, StandingWarning, WarningKind
 from ramphold.wire import RunRecord
 
 __all__ = ["Bench"]
@@ -39,6 +39,23 @@ class Bench:
     def snapshot(self) -> Snapshot | None:
         """The run, live or ended, if there is one."""
         return self.live.snapshot if self.live else None
+
+    @property
+    def warnings(self) -> tuple[StandingWarning, ...]:
+        """Those of the run and those of a press without one, the gravest first."""
+        of_run = self.snapshot.warnings if self.snapshot else ()
+        kinds = {one.kind for one in of_run}
+        idle = self.live.idle_warnings if self.live else ()
+        both = (*of_run, *(one for one in idle if one.kind not in kinds))
+        gravity = list(WarningKind)
+        return tuple(sorted(both, key=lambda one: -gravity.index(one.kind)))
+
+    @property
+    def rating_lbf(self) -> float | None:
+        """What the press bears, in lbf, as far as that was told."""
+        if self.snapshot is not None:
+            return self.snapshot.rating_lbf
+        return self.live.rating_lbf if self.live else None
 
     @property
     def running(self) -> bool:

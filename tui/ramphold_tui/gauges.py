@@ -12,10 +12,11 @@ _NEAR_PCT = 1.0
 
 
 def gauges(bench: Bench, force_lbf: float | None) -> tuple[Gauge, ...]:
-    """Hold, ceiling and rating for the load now; none without a run."""
+    """Hold, ceiling and rating for the load now; without a run the rating alone."""
     snapshot = bench.snapshot
     if snapshot is None:
-        return ()
+        rating_lbf = bench.rating_lbf
+        return () if rating_lbf is None else (_margin("rating", force_lbf, rating_lbf),)
     return (
         _hold(bench, snapshot),
         _margin("ceiling", force_lbf, snapshot.ceiling_lbf),

@@ -41,7 +41,7 @@ def headline(bench: Bench, now_ns: int) -> Headline:
     """A broken link, then warnings, then missing readings, then the cue or the state."""
     return (
         _no_link(bench, now_ns)
-        or alarm(bench.snapshot)
+        or alarm(bench)
         or _no_load(bench, now_ns)
         or _of_run(bench.snapshot)
     )

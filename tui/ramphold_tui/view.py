@@ -83,7 +83,7 @@ def status_view(bench: Bench) -> tuple[str, str]:
         link = f"NOT WORKING: {', '.join(bad)}"
     else:
         link = "linked" if bench.status else "linking"
-    quiet = [f"! {kind}" for kind in quiet_warnings(bench.snapshot)]
+    quiet = [f"! {kind}" for kind in quiet_warnings(bench)]
     return "  ".join(parts), "  ".join([*quiet, link])
 
 

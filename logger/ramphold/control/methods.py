@@ -30,6 +30,7 @@ from ramphold.core import (
     RunPlan,
     RunState,
     Snapshot,
+    StandingWarning,
     Style,
 )
 from ramphold.sample import Mass, Specimen, Weighing
@@ -214,6 +215,8 @@ class Live(Result, frozen=True, kw_only=True):
         quality: how far it can be believed; None before the first.
         run: number of the live run.
         snapshot: the run as of now; the last one's end until the next begins.
+        rating_lbf: what the weakest of press, cell and sensor bears.
+        idle_warnings: those that stand of a load that no run followed, the gravest first.
     """
 
     t_ns: int
@@ -222,6 +225,8 @@ class Live(Result, frozen=True, kw_only=True):
     quality: Quality | None
     run: int | None
     snapshot: Snapshot | None
+    rating_lbf: float | None = None
+    idle_warnings: tuple[StandingWarning, ...] = ()
 
 
 class RunEvent(Result, frozen=True, kw_only=True):

@@ -32,11 +32,14 @@ from ramphold.core._trial import (
 )
 from ramphold.core._trial_judge import judge_trial
 from ramphold.core._warnings import (
+    Rating,
     StandingWarning,
     WarningAcknowledged,
     WarningCleared,
+    WarningEvent,
     WarningKind,
     WarningRaised,
+    Warnings,
 )
 
 __all__ = [
@@ -62,6 +65,7 @@ __all__ = [
     "PressTrial",
     "PullSeen",
     "Quality",
+    "Rating",
     "Reading",
     "ReadingsLost",
     "ReadingsResumed",
@@ -84,8 +88,10 @@ __all__ = [
     "Verdict",
     "WarningAcknowledged",
     "WarningCleared",
+    "WarningEvent",
     "WarningKind",
     "WarningRaised",
+    "Warnings",
     "judge_trial",
     "next_state",
     "noise_sd",

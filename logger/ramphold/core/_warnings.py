@@ -8,6 +8,7 @@ lasting two readings, a double and a single have to meet and agree: about 1.5e-8
 at 10/s, 2e-9 at 80/s, which is one false alarm in 25 000 runs.
 """
 
+import math
 from collections import deque
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -18,6 +19,7 @@ from ramphold.core._readings import Quality, Reading
 from ramphold.core._states import RunState
 
 __all__ = [
+    "Rating",
     "StandingWarning",
     "WarningAcknowledged",
     "WarningCleared",
@@ -103,16 +105,32 @@ class StandingWarning:
         return self.raised.kind
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rating:
+    """What a press bears before any run has said where its ceiling is.
+
+    Attributes:
+        rating_lbf: greatest force of the weakest of press, cell and sensor, and `rating_name`
+            which that is.
+        area_in2: area of the bore.
+    """
+
+    rating_lbf: float
+    rating_name: str
+    area_in2: float
+
+
 WarningEvent = WarningRaised | WarningAcknowledged | WarningCleared
 
 
 class Warnings:
-    """Raises, latches and clears the warnings of one run."""
+    """Raises, latches and clears the warnings of one run, or of a press without one."""
 
-    def __init__(self, plan: RunPlan) -> None:
+    def __init__(self, plan: RunPlan | Rating) -> None:
         self._area_in2 = plan.area_in2
+        self._ceiling_lbf = plan.ceiling_lbf if isinstance(plan, RunPlan) else math.inf
         self._limits = (
-            (WarningKind.OVER_CEILING, "ceiling", plan.ceiling_lbf),
+            (WarningKind.OVER_CEILING, "ceiling", self._ceiling_lbf),
             (WarningKind.NEAR_RATING, plan.rating_name, plan.rating_lbf * _NEAR_RATING),
             (WarningKind.OVER_RATING, plan.rating_name, plan.rating_lbf),
         )
@@ -151,8 +169,8 @@ class Warnings:
     def expect(self, t_ns: int, load_lbf: float, *, refused: bool) -> list[WarningEvent]:
         """Take the load that the cue expects, and whether the ceiling is why it holds back."""
         if refused:
-            kind, name, limit_lbf = WarningKind.NEAR_CEILING, "ceiling", self._limits[0][2]
-            self._begin(_raised(t_ns, kind, name, load_lbf, limit_lbf))
+            kind = WarningKind.NEAR_CEILING
+            self._begin(_raised(t_ns, kind, "ceiling", load_lbf, self._ceiling_lbf))
         else:
             self._end(t_ns, WarningKind.NEAR_CEILING)
         return self._take()

@@ -25,14 +25,16 @@ from ramphold.control.methods import (
 )
 from ramphold.control.screen_methods import LoadTrace, TraceWanted
 from ramphold.core import Acknowledge as Acknowledged
-from ramphold.core import Calibration, Event, PacingStart, Reading, RunPlan, Snapshot
+from ramphold.core import Calibration, Event, PacingStart, Rating, Reading, RunPlan, Snapshot
 from ramphold.core import ChooseStyle as StyleChoice
 from ramphold.core import EndRun as EndOfRun
+from ramphold.daemon._idle_press import IdlePress
 from ramphold.daemon._live_run import LiveRun, Unwritten
 from ramphold.daemon._run_trace import run_trace
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, StoreError
+from ramphold.method import cell
 
 __all__ = ["PressService", "Tell"]
 
@@ -62,6 +64,10 @@ class PressService:
         self._store = store
         self._clock = clock
         self._tell = tell
+        name, rating_lbf = config.weakest
+        area_in2 = cell.area_in2(config.cell.bore)
+        self._rating = Rating(rating_lbf=rating_lbf, rating_name=name, area_in2=area_in2)
+        self._idle = IdlePress(self._rating, clock)
         self._newest: Reading | None = None
         self._run: LiveRun | None = None
         self._told_events = 0
@@ -80,9 +86,11 @@ class PressService:
         self._newest = reading
         if run := self.live:
             self._announce(run, run.feed(reading))
-        elif self._run:
-            # Load and warnings stay true after the run; what follows from them is not of it.
-            self._run.tracker.feed(reading)
+        else:
+            self._idle.feed(reading)
+            if self._run:
+                # Load and warnings stay true after the run; what follows from them is not of it.
+                self._run.tracker.feed(reading)
         self._tell_snapshot()
         self.readings_seen += 1
         self.read_one.set()
@@ -111,6 +119,8 @@ class PressService:
             quality=newest.quality if newest else None,
             run=live.number if live else None,
             snapshot=self._run_snapshot(),
+            rating_lbf=self._rating.rating_lbf,
+            idle_warnings=self._idle.standing,
         )
 
     async def start(self, wanted: StartRun) -> RunStarted:
@@ -157,18 +167,20 @@ class PressService:
         return RunEnded(run=run.number, state=run.tracker.state, assessment=run.tracker.assess())
 
     async def acknowledge(self, wanted: Acknowledge) -> Live:
-        """Take that the latched warnings were seen, also those of a run that has ended.
+        """Take that the latched warnings were seen, also those of a press without a run.
 
         Raises:
-            CommandRefused: there has been no run.
+            CommandRefused: there has been no run, and nothing to warn of.
         """
         t_ns = self._clock.now_ns()
+        idle = self._idle.standing
+        self._idle.acknowledge(t_ns, wanted.operator)
         if run := self.live:
             self._announce(run, run.command(Acknowledged(), t_ns))
         elif self._run:
             self._run.tracker.command(Acknowledged(), t_ns)
-        else:
-            raise CommandRefused("there has been no run: there is nothing to acknowledge")
+        elif not idle:
+            raise CommandRefused("no warning stands: there is nothing to acknowledge")
         _log.info("%s acknowledged the warnings", wanted.operator)
         self._tell_snapshot()
         return self.snapshot()
@@ -223,6 +235,7 @@ class PressService:
 
     async def write(self) -> None:
         """Commit what waits; on a failure it goes on waiting, and the run goes on."""
+        await self._write_warnings()
         async with self._busy:
             run = self._run
             if run is None or self._ended.is_set():
@@ -239,6 +252,18 @@ class PressService:
             self._ended.set()
             self._tell_events(run)
             self._tell_snapshot()
+
+    async def _write_warnings(self) -> None:
+        unwritten = self._idle.take_unwritten()
+        while unwritten:
+            one = unwritten[0]
+            try:
+                await self._store.run(lambda store: store.add_record(one))  # noqa: B023 - awaited
+            except StoreError as error:
+                _log.error("a warning of the press is not being recorded: %s", error)
+                self._idle.give_back(unwritten)
+                return
+            del unwritten[0]
 
     async def _commit(self, run: LiveRun, part: Unwritten, *, ending: bool) -> None:
         if ending:
@@ -266,7 +291,6 @@ class PressService:
     # --- inside ------------------------------------------------------------------------------
 
     def _plan(self, wanted: StartRun, target_psi: float, bore_in: float) -> RunPlan:
-        name, rating_lbf = self._config.weakest
         given: dict[str, Any] = {
             "target_psi": wanted.target_psi or target_psi,
             "rate_psi_min": wanted.rate_psi_min,
@@ -276,8 +300,8 @@ class PressService:
         }
         return RunPlan(
             bore_in=bore_in,
-            rating_lbf=rating_lbf,
-            rating_name=name,
+            rating_lbf=self._rating.rating_lbf,
+            rating_name=self._rating.rating_name,
             rules=self._config.rules,
             limits=self._config.limits,
             calibration=self._calibration(),

@@ -7,6 +7,7 @@ from ramphold.sample._bench_records import (
     DailyCheckMade,
     Equipment,
     EquipmentChecked,
+    PressWarned,
     Record,
 )
 from ramphold.sample._charge import ChargeAim, charge_aim
@@ -85,6 +86,7 @@ __all__ = [
     "NextStep",
     "Place",
     "Preparation",
+    "PressWarned",
     "Record",
     "ReportIssued",
     "Reviewed",

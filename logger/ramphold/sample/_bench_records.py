@@ -27,6 +27,7 @@ __all__ = [
     "DailyCheckMade",
     "Equipment",
     "EquipmentChecked",
+    "PressWarned",
     "Record",
 ]
 
@@ -94,6 +95,24 @@ class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment che
     new: bool = False
 
 
+class PressWarned(BaseRecord, frozen=True, kw_only=True, tag="press warning"):
+    """The load came near the rating or over it while no run followed it.
+
+    Attributes:
+        warning: which, such as `over rating`.
+        happened: whether it was raised, acknowledged by the operator, or cleared since.
+        name: the weakest of press, cell and sensor.
+        load_lbf: the load as it was raised, the greatest so far later, in lbf.
+        limit_lbf: what it was over, in lbf.
+    """
+
+    warning: str
+    happened: str
+    name: str
+    load_lbf: float | None
+    limit_lbf: float | None
+
+
 class CylinderCalibrated(BaseRecord, frozen=True, kw_only=True, tag="cylinder"):
     """A density cylinder's volume was found with water, from the masses that stood then."""
 
@@ -124,4 +143,5 @@ Record = (
     | DailyCheckMade
     | EquipmentChecked
     | CylinderCalibrated
+    | PressWarned
 )

@@ -225,4 +225,14 @@ def m003_shaking_and_anyway(db: Database) -> None:
     renew_views(db)
 
 
-STEPS: tuple[Step, ...] = (m001_runs_and_masses, m002_samples, m003_shaking_and_anyway)
+def m004_press_warnings(db: Database) -> None:
+    """Warnings of a press that no run follows."""
+    renew_views(db)
+
+
+STEPS: tuple[Step, ...] = (
+    m001_runs_and_masses,
+    m002_samples,
+    m003_shaking_and_anyway,
+    m004_press_warnings,
+)
