@@ -9,7 +9,7 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-__all__ = ["find_postgres", "postgres_server"]
+__all__ = ["PostgresServer", "find_postgres", "postgres_server"]
 
 # Nothing here outlives a test, so nothing need reach the disk.
 _SETTINGS = "-c listen_addresses='' -c fsync=off -c full_page_writes=off -c max_connections=40"
@@ -21,38 +21,62 @@ def find_postgres() -> Path | None:
     return found[-1].parent if found else None
 
 
-@contextlib.contextmanager
-def postgres_server(programs: Path) -> Iterator[str]:
-    """Start a server on a socket in a folder of its own; the URL of its first database.
+class PostgresServer:
+    """A server on a socket in a folder of its own; `close` takes both away.
 
     The server refuses to run as root, and is given to a user without rights there.
-    """
-    folder = Path(tempfile.mkdtemp(prefix="ramphold-pg-"))
-    user = None
-    if os.geteuid() == 0:
-        user = "postgres" if _there("postgres") else "nobody"
-        shutil.chown(folder, user)
 
-    def run(program: str, *arguments: str) -> None:
-        subprocess.run(
-            [programs / program, "-D", folder / "data", *arguments],
-            check=True,
-            user=user,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            cwd=folder,
+    Attributes:
+        url: of its first database.
+    """
+
+    def __init__(self, programs: Path) -> None:
+        self._programs = programs
+        self._folder = Path(tempfile.mkdtemp(prefix="ramphold-pg-"))
+        self._user = None
+        if os.geteuid() == 0:
+            self._user = "postgres" if _there("postgres") else "nobody"
+            shutil.chown(self._folder, self._user)
+        self.url = f"postgresql://ramphold@/postgres?host={self._folder}"
+        self._run(
+            "initdb", "--no-sync", "-A", "trust", "-U", "ramphold", "-E", "UTF8", "--locale=C"
         )
 
+    def start(self) -> None:
+        """Start it, and wait until it answers."""
+        options = f"-k {self._folder} {_SETTINGS}"
+        self._run("pg_ctl", "-w", "-l", str(self._folder / "log"), "-o", options, "start")
+
+    def stop(self) -> None:
+        """Stop it at once, as a failing power supply would."""
+        self._run("pg_ctl", "-w", "-m", "immediate", "stop")
+
+    def close(self) -> None:
+        """Stop it, and remove all that it kept."""
+        if (self._folder / "data" / "postmaster.pid").exists():
+            self.stop()
+        shutil.rmtree(self._folder)
+
+    def _run(self, program: str, *arguments: str) -> None:
+        subprocess.run(
+            [self._programs / program, "-D", self._folder / "data", *arguments],
+            check=True,
+            user=self._user,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            cwd=self._folder,
+        )
+
+
+@contextlib.contextmanager
+def postgres_server(programs: Path) -> Iterator[str]:
+    """A running server; the URL of its first database."""
+    server = PostgresServer(programs)
     try:
-        run("initdb", "--no-sync", "-A", "trust", "-U", "ramphold", "-E", "UTF8", "--locale=C")
-        log = str(folder / "log")
-        run("pg_ctl", "-w", "-l", log, "-o", f"-k {folder} {_SETTINGS}", "start")
-        try:
-            yield f"postgresql://ramphold@/postgres?host={folder}"
-        finally:
-            run("pg_ctl", "-w", "-m", "immediate", "stop")
+        server.start()
+        yield server.url
     finally:
-        shutil.rmtree(folder)
+        server.close()
 
 
 def _there(user: str) -> bool:
