@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from ramphold import __version__
+from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods
 from ramphold.control.methods import InstrumentHealth, Live, RunDetail, RunEnded, Status
 from ramphold.control.server import Handlers, Server
@@ -127,3 +128,22 @@ def shown():
 def until():
     """Lets the screen go on until something holds; the test fails where it never does."""
     return _until
+
+
+@pytest.fixture
+def on_bench(tmp_path, shown, until):
+    """A simulated bench with the screen on it, as soon as that knows the bench."""
+
+    @asynccontextmanager
+    async def on_bench(*, specimens=0, size=(80, 24)):
+        async with SimulatedBench(tmp_path, seed=3, speed=None) as bench:
+            for number in range(specimens):
+                wanted = methods.NewSpecimen(
+                    label=f"S-{number + 1}", target_psi=2000.0, operator="KL"
+                )
+                await bench.client.call(methods.ADD_SPECIMEN, wanted)
+            async with shown(Path(bench.config.control.socket), size) as (app, pilot):
+                await until(pilot, lambda: app.bench.live is not None)
+                yield bench, app, pilot
+
+    return on_bench

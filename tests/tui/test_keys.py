@@ -4,7 +4,14 @@ import pytest
 
 from ramphold_tui import keys
 from ramphold_tui.app import RampholdApp
-from ramphold_tui.screens import BalanceScreen, PressScreen, WorksheetScreen
+from ramphold_tui.screens import (
+    BalanceScreen,
+    InstrumentsScreen,
+    PressScreen,
+    ResultsScreen,
+    TimersScreen,
+    WorksheetScreen,
+)
 
 OWNERS = {
     keys.EVERYWHERE: RampholdApp,
@@ -12,7 +19,11 @@ OWNERS = {
     keys.PRESS: PressScreen,
     keys.BALANCE: BalanceScreen,
     keys.WORKSHEET: WorksheetScreen,
+    keys.RESULTS: ResultsScreen,
+    keys.INSTRUMENTS: InstrumentsScreen,
+    keys.TIMERS: TimersScreen,
 }
+PLACES = [place for place in OWNERS if place not in {keys.EVERYWHERE, keys.OUTSIDE_TEXT}]
 
 
 @pytest.mark.parametrize("key", keys.KEYS, ids=lambda key: key.name)
@@ -24,7 +35,7 @@ def test_every_key_does_something(key):
 
 def test_no_key_has_two_meanings():
     # Keys that are live everywhere are so in each place too.
-    for place in (keys.PRESS, keys.BALANCE, keys.WORKSHEET):
+    for place in PLACES:
         live = (keys.EVERYWHERE, keys.OUTSIDE_TEXT, place)
         pressed = [part for key in keys.KEYS if key.place in live for part in key.key.split(",")]
         assert len(set(pressed)) == len(pressed)
@@ -37,12 +48,18 @@ def test_keys_that_are_live_in_text_fields_type_nothing():
             assert key.key != "f"
 
 
-def test_the_help_has_every_key_in_lines_that_fit_a_screen():
-    text = "\n".join(keys.help_lines())
+@pytest.mark.parametrize("here", PLACES)
+def test_the_help_has_every_key_those_of_the_place_first(here):
+    lines = keys.help_lines(here)
+    text = "\n".join(lines)
     for key in keys.KEYS:
         assert key.name in text
         assert key.about in text
-    assert max(map(len, keys.help_lines())) <= 72
+    assert max(map(len, lines)) <= 72
+    assert len(set(lines) - {""}) == len([line for line in lines if line])
+    assert lines[0] == here
+    # What is live here stands on the first page of the smallest screen.
+    assert lines.index(keys.OUTSIDE_TEXT) <= 22
 
 
 def test_ending_the_record_can_not_be_taken_for_stopping_the_press():

@@ -3,11 +3,15 @@ from dataclasses import replace
 import msgspec
 import pytest
 
-from ramphold.core import RunState
+from ramphold.core import RunPlan, RunState, Tracker
+from ramphold.daemon._run_trace import run_trace
+from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold_tui.bench import Bench
 from ramphold_tui.plot import Kind
-from ramphold_tui.traces import picture
+from ramphold_tui.traces import past_hold, past_run, picture
 from ramphold_tui.trail import Trail
+
+PLAN = RunPlan(target_psi=4000.0)
 
 
 def known(bench, t_s):
@@ -82,3 +86,54 @@ def test_without_a_plan_there_is_no_picture(bench):
     bench.feed_until(60)
     assert picture(Bench(live=bench.live()), []) is None
     assert picture(Bench(), []) is None
+
+
+def traced(bench, t_s):
+    """The trace of the run up to a time, as the daemon gives it, and its readings."""
+    readings = [one for one in drawn(GOOD_RUN) if one.t_ns <= t_s * 1e9]
+    tracker = Tracker(PLAN, t_ns=0)
+    events = [event for one in readings for event in tracker.feed(one)]
+    bench.feed_until(t_s)
+    return run_trace(bench.record(), readings, events, 400)
+
+
+def test_a_past_run_is_seen_whole_against_line_band_and_ceiling(bench):
+    shown = past_run(traced(bench, 245))
+    # The ramp began 4.1 s into the run; the load had come off 245 s into it.
+    assert (shown.area.start_s, shown.area.end_s) == pytest.approx((-4.0, 241.0), abs=0.5)
+    assert shown.area.high_psi == pytest.approx(4074.4 * 1.06, abs=1)
+    limits = [one.points for one in shown.curves if one.kind is Kind.LIMIT]
+    levels = sorted(points[0][1] for points in limits)
+    assert levels == pytest.approx([3920.0, 4074.4, 4080.0], abs=0.1)
+    # The band is drawn where it counts: 120 s from the hold's start.
+    band = next(points for points in limits if points[0][1] == 3920.0)
+    assert band[1][0] - band[0][0] == pytest.approx(120.0)
+    assert curve(shown, Kind.LOAD).points
+
+
+def test_a_gap_in_a_past_run_stays_one(bench):
+    trace = traced(bench, 245)
+    whole = trace.load_psi[0]
+    torn = msgspec.structs.replace(trace, load_psi=(whole[:50], whole[90:]))
+    loads = [one for one in past_run(torn).curves if one.kind is Kind.LOAD]
+    assert [len(one.points) for one in loads] == [50, len(whole) - 90]
+
+
+def test_a_spike_does_not_hide_a_past_run(bench):
+    trace = traced(bench, 245)
+    spiked = msgspec.structs.replace(trace, load_psi=(*trace.load_psi, ((100.0, 60_000.0),)))
+    assert past_run(spiked).area.high_psi == pytest.approx(4074.4 * 1.25, abs=1)
+
+
+def test_a_past_hold_is_seen_from_near(bench):
+    shown = past_hold(traced(bench, 245))
+    assert (shown.area.low_psi, shown.area.high_psi) == (3840.0, 4160.0)
+    assert shown.area.end_s - shown.area.start_s == 130.0
+    assert [text for _, text in shown.levels] == ["3 920", "4 080", "4 000"]
+
+
+def test_a_run_that_never_held_has_no_hold_to_show(bench):
+    trace = traced(bench, 60)
+    assert past_hold(trace) is None
+    assert past_run(trace) is not None
+    assert past_run(msgspec.structs.replace(trace, load_psi=())) is None

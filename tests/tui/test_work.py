@@ -1,12 +1,9 @@
 """The screen on the real daemon and the simulated bench, worked by keys alone."""
 
 import asyncio
-from contextlib import asynccontextmanager
-from pathlib import Path
 
 import pytest
 
-from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods
 from ramphold.control import sample_methods as samples
 from ramphold.sample import Weighing
@@ -15,25 +12,6 @@ from ramphold_tui.screens.dialogs import SpecimenDialog, StartDialog
 from ramphold_tui.widgets import BigText, Rows, WordLine
 
 pytestmark = pytest.mark.slow
-
-
-@pytest.fixture
-def on_bench(tmp_path, shown, until):
-    """A simulated bench with the screen on it, as soon as that knows the bench."""
-
-    @asynccontextmanager
-    async def on_bench(*, specimens=0):
-        async with SimulatedBench(tmp_path, seed=3, speed=None) as bench:
-            for number in range(specimens):
-                wanted = methods.NewSpecimen(
-                    label=f"S-{number + 1}", target_psi=2000.0, operator="KL"
-                )
-                await bench.client.call(methods.ADD_SPECIMEN, wanted)
-            async with shown(Path(bench.config.control.socket)) as (app, pilot):
-                await until(pilot, lambda: app.bench.live is not None)
-                yield bench, app, pilot
-
-    return on_bench
 
 
 def said(app):

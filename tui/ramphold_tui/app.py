@@ -1,5 +1,6 @@
 """The application: what it knows, when it paints, and which place is shown."""
 
+import contextlib
 import os
 import sys
 from pathlib import Path
@@ -10,7 +11,7 @@ from textual.app import App
 from textual.binding import BindingType
 
 from ramphold.clock import NS_PER_S, Clock, SystemClock
-from ramphold.control import methods
+from ramphold.control import methods, screen_methods
 from ramphold.errors import RampholdError
 from ramphold_tui import keys
 from ramphold_tui.alarms import unseen
@@ -18,17 +19,21 @@ from ramphold_tui.bench import Bench
 from ramphold_tui.bindings import bindings
 from ramphold_tui.glyphs import marks_for
 from ramphold_tui.link import Link
-from ramphold_tui.messages import News, ScreenShown
+from ramphold_tui.messages import News, ScreenShown, SievesKnown
 from ramphold_tui.screens import (
     BalanceScreen,
     HelpScreen,
     InitialsDialog,
+    InstrumentsScreen,
     Place,
     PressScreen,
+    ResultsScreen,
     Sheet,
+    TimersScreen,
     WorksheetScreen,
 )
 from ramphold_tui.shown import Tone
+from ramphold_tui.sieves import just_done
 from ramphold_tui.theme import theme_for
 from ramphold_tui.trail import Trail
 from ramphold_tui.widgets.drawn import Drawn
@@ -69,6 +74,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._paint_waits = False
         self._rung_for: set[str] = set()
         self._rung_ns = 0
+        self._rung_sieves: frozenset[int] = frozenset()
 
     def on_mount(self) -> None:
         """Link up, and paint."""
@@ -87,16 +93,29 @@ class RampholdApp(App[None], inherit_bindings=False):
             "press": PressScreen(self._link, self._trail),
             "balance": BalanceScreen(self._link, self.operator),
             "worksheet": WorksheetScreen(self._link),
+            "results": ResultsScreen(self._link),
+            "instruments": InstrumentsScreen(self._link, self.operator),
+            "timers": TimersScreen(self._link, self.operator),
         }
 
     @on(News)
     def hear(self, news: News) -> None:
         """Learn what the daemon told, whatever it is."""
+        before = self.bench.news_of_records
         self.bench = news.learn(self.bench, self._clock.now_ns())
+        if self.bench.news_of_records != before:
+            self._ask_for_sieves()
         if self.bench.live is not None:
             self._trail.add(self.bench.live)
         self._ring()
         self._paint_soon()
+
+    @work(exclusive=True, group="sieves")
+    async def _ask_for_sieves(self) -> None:
+        """Any record may have put something on the shaker, or taken it off."""
+        with contextlib.suppress(RampholdError):  # the link says so itself
+            found = await self._link.ask(screen_methods.SHAKINGS, screen_methods.NoneWanted())
+            self.post_message(SievesKnown(found))
 
     @on(ScreenShown)
     def greet(self) -> None:
@@ -108,7 +127,8 @@ class RampholdApp(App[None], inherit_bindings=False):
     def action_help(self) -> None:
         """Show all keys."""
         if not isinstance(self.screen, HelpScreen):
-            self.push_screen(HelpScreen())
+            places = (one.HERE for one in reversed(self.screen_stack) if isinstance(one, Place))
+            self.push_screen(HelpScreen(next(places, keys.PRESS)))
 
     def action_go(self, name: str) -> None:
         """Go to a place, out of any dialog."""
@@ -163,6 +183,13 @@ class RampholdApp(App[None], inherit_bindings=False):
             self._rung_ns = now_ns
         self._rung_for = kinds
 
+    def _ring_sieves(self, now_ns: int) -> None:
+        """Ring once for each timer that came to its end."""
+        done = just_done(self.bench.sieves, now_ns)
+        if done - self._rung_sieves:
+            self.bell()
+        self._rung_sieves |= done
+
     # --- painting ------------------------------------------------------------------------------
 
     def _say(self, text: str, tone: Tone = Tone.ACT) -> None:
@@ -191,9 +218,12 @@ class RampholdApp(App[None], inherit_bindings=False):
     def _paint(self) -> None:
         self._paint_waits = False
         self._painted_ns = self._clock.now_ns()
+        self._ring_sieves(self._painted_ns)
         for screen in self.screen_stack:
             if isinstance(screen, Place | Sheet) and screen.is_mounted:
                 screen.show(self.bench, self._painted_ns)
+            if isinstance(screen, Place):
+                screen.show_always(self.bench, self._painted_ns)
 
 
 def make_app(socket_path: Path, clock: Clock | None = None) -> RampholdApp:

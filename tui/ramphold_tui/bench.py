@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from ramphold.control.methods import InstrumentHealth, Live, Status
 from ramphold.core import MassReading, Snapshot, StandingWarning, WarningKind
 from ramphold.wire import RunRecord
+from ramphold_tui.sieves import Sieve
 
 __all__ = ["Bench"]
 
@@ -23,6 +24,7 @@ class Bench:
         mass, mass_ns: what the balance showed, and when.
         news_of_records: how often a record was added, or may have been while the link was down;
             whoever shows records asks for them again when it has changed.
+        sieves: what is on the shaker, or done and not taken off.
     """
 
     status: Status | None = None
@@ -34,6 +36,7 @@ class Bench:
     mass: MassReading | None = None
     mass_ns: int | None = None
     news_of_records: int = 0
+    sieves: tuple[Sieve, ...] = ()
 
     @property
     def snapshot(self) -> Snapshot | None:
@@ -71,3 +74,9 @@ class Bench:
         if live is None or live.reading_t_ns is None or self.heard_ns is None:
             return None
         return (live.t_ns - live.reading_t_ns + now_ns - self.heard_ns) / 1e9
+
+    def utc_ns(self, now_ns: int) -> int:
+        """The daemon's own time, UTC in ns; 0 before it was heard."""
+        if self.status is None or self.live is None or self.heard_ns is None:
+            return 0
+        return self.status.utc_ns + self.live.t_ns - self.status.t_ns + now_ns - self.heard_ns

@@ -1,8 +1,9 @@
 """Numbers as a person reads them, with their units."""
 
 import math
+from datetime import UTC, datetime
 
-__all__ = ["age", "countdown", "grouped", "mass", "psi", "signed_gap"]
+__all__ = ["age", "clock", "countdown", "day", "grouped", "mass", "psi", "signed_gap"]
 
 _NOTHING = "--"
 _MINUTES_FROM_S = 600
@@ -31,6 +32,17 @@ def countdown(seconds: float) -> str:
     """Whole seconds still to go; the last one is shown until it is over."""
     whole = math.ceil(max(0.0, seconds))
     return f"{whole} s" if whole < _MINUTES_FROM_S else f"{whole // 60}:{whole % 60:02d} min"
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds still to go, as a timer shows them: `3:12`."""
+    whole = math.ceil(max(0.0, seconds))
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def day(utc_ns: int) -> str:
+    """The day of a moment, UTC in ns since 1970, in ISO 8601."""
+    return datetime.fromtimestamp(utc_ns / 1e9, UTC).date().isoformat()
 
 
 def age(seconds: float) -> str:

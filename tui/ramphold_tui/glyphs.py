@@ -7,18 +7,26 @@ __all__ = ["ASCII", "CONSOLE", "UNICODE", "Marks", "big", "marks_for"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marks:
-    """Characters that a terminal is able to show, and whether braille is among them."""
+    """Characters that a terminal is able to show, and whether braille is among them.
+
+    Attributes:
+        full, track, line: a filled cell, a thin line along and one up and down.
+        ends, middle: the two ends of a spread, and the mean in it.
+        braille: whether there are braille dots.
+    """
 
     full: str
     track: str
     line: str
+    ends: str
+    middle: str
     braille: bool
 
 
-UNICODE = Marks(full="█", track="─", line="│", braille=True)
+UNICODE = Marks(full="█", track="─", line="│", ends="├┤", middle="┼", braille=True)
 #: The Linux console: its fonts have boxes and the full block, no braille and no half blocks.
-CONSOLE = Marks(full="█", track="─", line="│", braille=False)
-ASCII = Marks(full="#", track="-", line="|", braille=False)
+CONSOLE = Marks(full="█", track="─", line="│", ends="├┤", middle="┼", braille=False)
+ASCII = Marks(full="#", track="-", line="|", ends="[]", middle="+", braille=False)
 
 
 def marks_for(term: str, encoding: str) -> Marks:
@@ -69,6 +77,7 @@ _SHAPES = {
     "-": "..... ..... ##### ..... .....",
     "/": "....## ...##. ..##.. .##... ##....",
     ".": ".. .. .. .. ##",
+    ":": ".. ## .. ## ..",
     "!": "## ## ## .. ##",
     " ": ". . . . .",
 }

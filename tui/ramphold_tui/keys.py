@@ -5,11 +5,14 @@ from dataclasses import dataclass
 __all__ = [
     "BALANCE",
     "EVERYWHERE",
+    "INSTRUMENTS",
     "KEYS",
     "OUTSIDE_TEXT",
     "PRESS",
+    "RESULTS",
     "SEEN",
     "STYLE",
+    "TIMERS",
     "WORKSHEET",
     "Key",
     "help_lines",
@@ -18,6 +21,7 @@ __all__ = [
 EVERYWHERE = "everywhere, in text fields too"
 OUTSIDE_TEXT = "everywhere but in text fields"
 PRESS, BALANCE, WORKSHEET = "at the press", "at the balance", "at the worksheet"
+RESULTS, INSTRUMENTS, TIMERS = "in the results", "at the instruments", "at the sieve timers"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +99,33 @@ KEYS = (
         place=OUTSIDE_TEXT,
         listed=False,
     ),
+    Key(
+        key="r",
+        name="R",
+        action="go('results')",
+        label="results",
+        about="go to the results: fines, class, and every run",
+        place=OUTSIDE_TEXT,
+        listed=False,
+    ),
+    Key(
+        key="i",
+        name="I",
+        action="go('instruments')",
+        label="instruments",
+        about="go to the instruments: health, checks, calibration, wear",
+        place=OUTSIDE_TEXT,
+        listed=False,
+    ),
+    Key(
+        key="t",
+        name="T",
+        action="go('timers')",
+        label="timers",
+        about="go to the sieve timers",
+        place=OUTSIDE_TEXT,
+        listed=False,
+    ),
     STYLE,
     Key(
         key="h",
@@ -162,13 +193,72 @@ KEYS = (
         about="record a specimen",
         place=BALANCE,
     ),
+    Key(
+        key="up,down",
+        name="Up Down",
+        action="choose",
+        label="run",
+        about="choose another run",
+        place=RESULTS,
+        listed=False,
+    ),
+    Key(
+        key="enter",
+        name="Enter",
+        action="open_run",
+        label="trace",
+        about="show the chosen run: its trace, and how it was judged",
+        place=RESULTS,
+    ),
+    Key(
+        key="left,right",
+        name="Left Right",
+        action="turn",
+        label="sample",
+        about="turn to another sample, and to all runs",
+        place=RESULTS,
+        listed=False,
+    ),
+    Key(
+        key="z",
+        name="Z",
+        action="zero",
+        label="zero",
+        about="take the load's zero, with nothing on it; asks first",
+        place=INSTRUMENTS,
+    ),
+    Key(
+        key="enter",
+        name="Enter",
+        action="start_sieve",
+        label="start",
+        about="start the timer of the chosen one: the shaker runs from now",
+        place=TIMERS,
+    ),
+    Key(
+        key="o",
+        name="O",
+        action="end_sieve",
+        label="off",
+        about="the one that is done, or the next to be, was taken off",
+        place=TIMERS,
+    ),
+    Key(
+        key="up,down",
+        name="Up Down",
+        action="choose",
+        label="which",
+        about="choose what goes on the shaker next",
+        place=TIMERS,
+        listed=False,
+    ),
 )
 
 
-def help_lines() -> list[str]:
-    """All keys for a person, place by place."""
+def help_lines(here: str) -> list[str]:
+    """All keys for a person, place by place: first those of the place where help is asked for."""
     lines: list[str] = []
-    for place in dict.fromkeys(key.place for key in KEYS):
+    for place in dict.fromkeys((here, *(key.place for key in KEYS))):
         lines += ["", place] if lines else [place]
         lines += [f"  {key.name:<8} {key.about}" for key in KEYS if key.place == place]
     return lines

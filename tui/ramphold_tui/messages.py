@@ -5,9 +5,11 @@ from dataclasses import replace
 from textual.message import Message
 
 from ramphold.control.methods import Health, Live, RecordAdded, RunEvent, Status
+from ramphold.control.screen_methods import Shakings
 from ramphold.core import MassReading
 from ramphold.wire import RunRecord
 from ramphold_tui.bench import Bench
+from ramphold_tui.sieves import sieve_of
 
 __all__ = [
     "HealthArrived",
@@ -20,6 +22,7 @@ __all__ = [
     "RunHappened",
     "RunKnown",
     "ScreenShown",
+    "SievesKnown",
 ]
 
 
@@ -100,6 +103,19 @@ class RecordArrived(News):
         """That the records have changed."""
         del now_ns
         return replace(bench, news_of_records=bench.news_of_records + 1)
+
+
+class SievesKnown(News):
+    """What is on the shaker, or done and not taken off."""
+
+    def __init__(self, shakings: Shakings) -> None:
+        super().__init__()
+        self.shakings = shakings
+
+    def learn(self, bench: Bench, now_ns: int) -> Bench:
+        """The timers, on the screen's own clock from here."""
+        found = tuple(sieve_of(one, now_ns) for one in self.shakings.shakings)
+        return replace(bench, sieves=found)
 
 
 class RunKnown(News):

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Gauge", "Headline", "Tone"]
+__all__ = ["Gauge", "Headline", "Row", "Tone"]
 
 
 class Tone(StrEnum):
@@ -40,4 +40,12 @@ class Gauge:
     share: float
     text: str
     brief: str
+    tone: Tone = Tone.CALM
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A line of words, and how much it asks for attention."""
+
+    text: str
     tone: Tone = Tone.CALM

@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ramphold.control.screen_methods import LoadTrace
 from ramphold.core import RunPlan, RunState, Snapshot
 from ramphold_tui import formats
 from ramphold_tui.bench import Bench
 from ramphold_tui.plot import Area, Curve, Kind
 
-__all__ = ["Picture", "picture"]
+__all__ = ["Picture", "past_hold", "past_run", "picture"]
 
 # Around the target, in % of it, while the hold is in sight: twice the band.
 _HOLD_SIGHT_PCT = 4.0
@@ -16,6 +17,7 @@ _HOLD_EDGE_S = 5.0
 # Room for the release and over the ceiling.
 _MORE_S = 15.0
 _MORE_HIGH = 1.06
+_MOST_HIGH = 1.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +60,60 @@ def picture(bench: Bench, load: Sequence[tuple[float, float, float]]) -> Picture
         curves=(*flat, line, Curve(kind=Kind.LOAD, points=tuple(load))),
         levels=tuple((psi, formats.grouped(psi)) for psi in levels),
     )
+
+
+def past_run(trace: LoadTrace) -> Picture | None:
+    """All of a run that ended, or of a live one so far; None where it has no reading."""
+    load = [point for line in trace.load_psi for point in line]
+    if not load:
+        return None
+    start_s = min(0.0, load[0][0])
+    end_s = max(load[-1][0], start_s + 1.0)
+    # A spike may reach the sensor's end; the run is to be seen beside it.
+    highest_psi = max(trace.ceiling_psi, *(psi for _, psi in load))
+    high_psi = min(highest_psi * _MORE_HIGH, trace.ceiling_psi * _MOST_HIGH)
+    area = Area(start_s=start_s, end_s=end_s, low_psi=0.0, high_psi=high_psi)
+    band = () if trace.hold_s is None else _levels(trace.band_psi, *trace.hold_s)
+    ceiling = _levels((trace.ceiling_psi,), start_s, end_s)
+    return Picture(
+        area=area,
+        curves=(*ceiling, *band, _planned(trace), *_loads(trace)),
+        levels=((trace.target_psi, formats.grouped(trace.target_psi)),),
+    )
+
+
+def past_hold(trace: LoadTrace) -> Picture | None:
+    """The hold of a run, nearer, with its band and the ceiling; None where it had none."""
+    if trace.hold_s is None:
+        return None
+    (start_s, end_s), target_psi = trace.hold_s, trace.target_psi
+    sight_psi = target_psi * _HOLD_SIGHT_PCT / 100
+    area = Area(
+        start_s=start_s - _HOLD_EDGE_S,
+        end_s=end_s + _HOLD_EDGE_S,
+        low_psi=target_psi - sight_psi,
+        high_psi=target_psi + sight_psi,
+    )
+    limits = _levels((*trace.band_psi, trace.ceiling_psi), area.start_s, area.end_s)
+    levels = (*trace.band_psi, target_psi)
+    return Picture(
+        area=area,
+        curves=(*limits, _planned(trace), *_loads(trace)),
+        levels=tuple((psi, formats.grouped(psi)) for psi in levels),
+    )
+
+
+def _loads(trace: LoadTrace) -> tuple[Curve, ...]:
+    """Each unbroken part by itself, so that a gap stays one."""
+    return tuple(Curve.through(Kind.LOAD, *line) for line in trace.load_psi)
+
+
+def _planned(trace: LoadTrace) -> Curve:
+    return Curve.through(Kind.LINE, *trace.line_psi)
+
+
+def _levels(levels: Sequence[float], start_s: float, end_s: float) -> tuple[Curve, ...]:
+    return tuple(Curve.through(Kind.LIMIT, (start_s, psi), (end_s, psi)) for psi in levels)
 
 
 def _run_area(snapshot: Snapshot, plan: RunPlan, ramp_s: float) -> Area:

@@ -106,8 +106,8 @@ class InstrumentNow(Result, frozen=True, kw_only=True):
         calibration: the certificate in force, and until when.
         certificate: its id; empty where there is none.
         days_left: whole days until it falls due, negative once it has; None where there is none.
-        zero: reading without a load that is taken off each, in the certificate's reading unit;
-            None for a balance, and without a certificate.
+        zero: reading without a load that is taken off each, in `reading_unit`; None for a
+            balance, and without a certificate.
     """
 
     name: str

@@ -110,6 +110,14 @@ class Gauge:
             return reading
         return reading / FORCE_UNITS[held.reading_unit]
 
+    @property
+    def zero_reading(self) -> float:
+        """Reading without a load as `ReadingRow` has it: a count, or a force in lbf."""
+        held = self.certificate
+        if held is None or held.in_counts:
+            return self.zero
+        return self.zero * FORCE_UNITS[held.reading_unit]
+
     def scale(self) -> CountScale | None:
         """The calibration of a load that comes in counts."""
         return self._held[1] if self._held and self._held[0].in_counts else None

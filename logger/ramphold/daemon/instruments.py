@@ -190,7 +190,7 @@ class Instruments:
         log, health = self._logs[name], instrument.health
         newest, figures = log.row, log.figures(now_ns)
         place = self._config.load.place
-        certificate, unit, zero = self._gauge.certificate, "lbf", self._gauge.zero
+        certificate, unit = self._gauge.certificate, "lbf"
         if name == BALANCE and self._config.balance is not None:
             place, certificate, unit = self._config.balance.port, self._gauge.balance, "g"
         utc_ns = self._clock.utc_ns()
@@ -213,7 +213,7 @@ class Instruments:
             calibration=status(certificate, utc_ns),
             certificate=certificate.id if certificate else "",
             days_left=certificate.days_left(today(utc_ns)) if certificate else None,
-            zero=zero if certificate and name != BALANCE else None,
+            zero=self._gauge.zero_reading if certificate and name != BALANCE else None,
         )
 
 

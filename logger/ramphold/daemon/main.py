@@ -63,6 +63,7 @@ class Daemon:
         self._notifier = notifier or Notifier()
         self._pump = pump
         self._cleanup = contextlib.AsyncExitStack()
+        self._server: Server | None = None
 
     async def __aenter__(self) -> Self:
         async with contextlib.AsyncExitStack() as stack:
@@ -132,7 +133,9 @@ class Daemon:
     # --- inside ------------------------------------------------------------------------------
 
     def _publish(self, topic: methods.Topic[Any], payload: Any) -> None:  # noqa: ANN401
-        self._server.publish(topic, payload)
+        # What is done on the way up is told to nobody yet; whoever connects then asks for it.
+        if self._server is not None:
+            self._server.publish(topic, payload)
 
     def _make_instruments(self) -> Instruments:
         return Instruments(

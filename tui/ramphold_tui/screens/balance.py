@@ -37,6 +37,7 @@ class BalanceScreen(Place):
         operator: gives the initials of who works here, asking where they are not known.
     """
 
+    HERE = keys.BALANCE
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.BALANCE)]
 
     def __init__(self, link: Link, operator: Callable[[], Awaitable[str | None]]) -> None:

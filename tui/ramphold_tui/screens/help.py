@@ -13,18 +13,27 @@ __all__ = ["HelpScreen"]
 
 
 class HelpScreen(Sheet[None]):
-    """The help, over whatever place it was asked for in."""
+    """The help, over whatever place it was asked for in.
+
+    Args:
+        here: the place whose keys come first.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter,space", "dismiss", "back"),
-        Binding("up", "scroll(-1)"),
-        Binding("down", "scroll(1)"),
+        Binding("up,pageup", "turn(-8)", "up"),
+        Binding("down,pagedown", "turn(8)", "down"),
     ]
+
+    def __init__(self, here: str) -> None:
+        super().__init__()
+        self._here = here
 
     def content(self) -> ComposeResult:
         """The table as text."""
-        yield Static("\n".join([*help_lines(), "", "Up, Down: more   Esc: back"]), markup=False)
+        yield Static("Esc: back   Up Down: more", classes="label title", markup=False)
+        yield Static("\n".join(help_lines(self._here)), markup=False)
 
-    def action_scroll(self, lines: int) -> None:
-        """Show what does not fit."""
-        self.query_one(".sheet").scroll_relative(y=lines, animate=False)
+    def action_turn(self, rows: int) -> None:
+        """Show what is above or below."""
+        self.query_one(".sheet").scroll_relative(y=rows, animate=False)

@@ -1,27 +1,45 @@
 """What all places have in common: they are shown what is known, and say what was done."""
 
+from typing import ClassVar
+
 from textual.screen import Screen
 from textual.timer import Timer
 
 from ramphold_tui.bench import Bench
 from ramphold_tui.messages import ScreenShown
 from ramphold_tui.shown import Tone
+from ramphold_tui.sieves import sieve_words
 from ramphold_tui.widgets import WordLine
 
 __all__ = ["CAUTION", "Place"]
 
 CAUTION = "Observes only: no guard, no load limiter. Your local rules come first."
+_CAUTION_BRIEF = "Observes only: no guard, no load limiter."
 _SAID_S = 12.0
 
 
 class Place(Screen[None]):
-    """A screen that the operator works at; it has a line `#said`."""
+    """A screen that the operator works at; it has a line `#said`.
+
+    Widgets of the class `told` show what the daemon told, and are greyed while it is not heard.
+    """
+
+    #: What the table of keys calls it.
+    HERE: ClassVar[str] = ""
 
     _quiet_again: Timer | None = None
+    _sieve_words: str = ""
 
     def show(self, bench: Bench, now_ns: int) -> None:
         """Say what is known now."""
         raise NotImplementedError
+
+    def show_always(self, bench: Bench, now_ns: int) -> None:
+        """What is the same in every place: the sieve timers, and that all is old without a link."""
+        self._sieve_words = sieve_words(bench.sieves, now_ns)
+        self._put_sieves()
+        for widget in self.query(".told"):
+            widget.set_class(bench.lost is not None, "-lost")
 
     def on_screen_resume(self) -> None:
         """Ask what is known now."""
@@ -38,3 +56,14 @@ class Place(Screen[None]):
         line = self.query_one("#said", WordLine)
         line.left = text
         line.set_tone(tone)
+        self._put_sieves()
+
+    def _put_sieves(self) -> None:
+        """Beside what is said, unless that needs the room: an answer is never cut for a timer."""
+        line = self.query_one("#said", WordLine)
+        quiet = line.left in {CAUTION, _CAUTION_BRIEF}
+        left = CAUTION if quiet else line.left
+        room = line.size.width - len(left) - len(self._sieve_words)
+        line.right = self._sieve_words if quiet or room > 1 else ""
+        if quiet:
+            line.left = CAUTION if room > 1 else _CAUTION_BRIEF

@@ -41,6 +41,7 @@ class PressScreen(Place):
         trail: the load since the ramp began.
     """
 
+    HERE = keys.PRESS
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.PRESS)]
 
     def __init__(self, link: Link, trail: Trail) -> None:
@@ -60,16 +61,16 @@ class PressScreen(Place):
             with Vertical(id="stress-box"):
                 yield WordLine("stress psi", id="stress-name")
                 yield BigText(id="stress")
-        yield WordLine(id="deviation")
-        yield PursuitBar(id="pursuit")
+        yield WordLine(id="deviation", classes="told")
+        yield PursuitBar(id="pursuit", classes="told")
         yield BigText(id="cue")
         yield CueLine(id="cue-detail")
         with Horizontal(id="below"):
             with Vertical(id="gauges"):
-                yield GaugeBar(id="hold")
-                yield GaugeBar(id="ceiling")
-                yield GaugeBar(id="rating")
-            yield Trace(id="trace")
+                yield GaugeBar(id="hold", classes="told")
+                yield GaugeBar(id="ceiling", classes="told")
+                yield GaugeBar(id="rating", classes="told")
+            yield Trace(id="trace", classes="told")
         yield WordLine(id="next")
         yield WordLine(CAUTION, id="said")
         yield Footer(compact=True, show_command_palette=False)

@@ -26,6 +26,7 @@ class WorksheetScreen(Place):
         link: how the daemon is asked.
     """
 
+    HERE = keys.WORKSHEET
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.WORKSHEET)]
 
     def __init__(self, link: Link) -> None:

@@ -34,8 +34,10 @@ class Drawn(Widget):
         """One row, cut or filled to the widget's width."""
         width = self.size.width
         base = self.rich_style
+        # What is old is grey as a whole: no part of it may look as if it were so now.
+        parts = not self.has_class("-lost")
         segments = [
-            Segment(text, base + self.get_component_rich_style(part) if part else base)
+            Segment(text, base + self.get_component_rich_style(part) if part and parts else base)
             for text, part in self.draw_row(y, width)
         ]
         return Strip(segments).adjust_cell_length(width, Style(bgcolor=base.bgcolor))

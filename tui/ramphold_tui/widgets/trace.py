@@ -32,8 +32,13 @@ class Trace(Drawn):
 
     picture: reactive[Picture | None] = reactive(None)
 
-    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - Textual's word
-        super().__init__(id=id)
+    def __init__(
+        self,
+        *,
+        id: str | None = None,  # noqa: A002 - Textual's word
+        classes: str | None = None,
+    ) -> None:
+        super().__init__(id=id, classes=classes)
         self._drawn: tuple[object, list[list[tuple[str, str]]]] = (None, [])
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:

@@ -1,0 +1,145 @@
+"""Draws every place of the screen, on the real daemon and the simulated bench.
+
+    python tests/bench/pictures.py FOLDER [full] [16] [nocolor] [console] [ascii]
+
+One SVG a place, size and kind of terminal, `results-80x24-16.svg`: to be looked at after a change,
+with a designer's eye. `rsvg-convert FILE.svg -o FILE.png` makes a PNG of one.
+"""
+
+import asyncio
+import os
+import re
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from ramphold.cli._sample_demo import tell_sample
+from ramphold.cli._simulated import SimulatedBench
+from ramphold.clock import NS_PER_S
+from ramphold.control import bench_methods, methods, sample_methods
+from ramphold.core import RunState
+from ramphold.sample import Equipment
+from ramphold_tui.app import RampholdApp, make_app
+from ramphold_tui.glyphs import ASCII, CONSOLE, UNICODE
+from ramphold_tui.theme import FULL, SIXTEEN
+from ramphold_tui.widgets.drawn import Drawn
+
+SIZES = ((80, 24), (100, 30), (120, 40))
+#: The keys that lead to each place.
+PLACES = {
+    "press": ("f2",),
+    "balance": ("f3",),
+    "worksheet": ("w",),
+    "results": ("r",),
+    "run": ("r", "down", "enter"),
+    "instruments": ("i",),
+    "timers": ("t",),
+    "help": ("f1",),
+}
+#: Kinds of terminal.
+KINDS = ("full", "16", "nocolor", "console", "ascii")
+_DAYS_LATER_S = 7 * 86_400
+_SEED = 3
+
+
+async def fill(folder: Path) -> None:
+    """A whole sample, as the demo walks through one."""
+    await tell_sample(folder, _SEED, lambda _: None)
+
+
+async def at_work(bench: SimulatedBench) -> None:
+    """Checks of the day, a specimen in its hold, two sieves on the shaker."""
+    ask = bench.client.call
+    await bench.pass_time(3.0)
+    await ask(bench_methods.ZERO_LOAD, bench_methods.ZeroWanted(operator="KL"))
+    for equipment, name, nominal in ((Equipment.CELL, "A", 2.0), (Equipment.SIEVE, "40", 0.425)):
+        checked = sample_methods.CheckEquipment(
+            equipment=equipment,
+            name=name,
+            measured=nominal * 1.001,
+            nominal=nominal,
+            finding="as it should be",
+            operator="KL",
+        )
+        await ask(sample_methods.CHECK_EQUIPMENT, checked)
+    for label, planned_s in (("S-1", 900.0), ("S-2", 300.0), ("S-3", None)):
+        wanted = methods.NewSpecimen(label=label, target_psi=4000.0, operator="KL")
+        specimen = await ask(methods.ADD_SPECIMEN, wanted)
+        if planned_s is not None:
+            shaking = sample_methods.StartShaking(
+                specimen=specimen.id, planned_s=planned_s, operator="KL"
+            )
+            await ask(sample_methods.START_SHAKING, shaking)
+    bench.lay_bed()
+    await ask(methods.START_RUN, methods.StartRun(specimen=specimen.id, operator="KL"))
+    while (await bench.pump()).state is not RunState.HOLD:
+        pass
+    for _ in range(300):
+        await bench.pump()
+
+
+@contextmanager
+def terminal(kind: str) -> Iterator[None]:
+    """What the app finds out about its terminal before it is made."""
+    if kind == "nocolor":
+        os.environ["NO_COLOR"] = "1"
+    yield
+    os.environ.pop("NO_COLOR", None)
+    Drawn.marks = UNICODE
+
+
+def make(socket: Path, kind: str) -> RampholdApp:
+    """The screen, on a terminal of a kind."""
+    app = make_app(socket)
+    Drawn.marks = {"ascii": ASCII, "console": CONSOLE}.get(kind, UNICODE)
+    return app
+
+
+async def draw(bench: SimulatedBench, folder: Path, kind: str, size: tuple[int, int]) -> None:
+    """Every place once."""
+    with terminal(kind):
+        app = make(Path(bench.config.control.socket), kind)
+        async with app.run_test(size=size) as pilot:
+            app.initials = "KL"
+            # Here is no terminal to ask for its colours.
+            theme = SIXTEEN if kind in {"16", "nocolor", "console"} else FULL
+            app.register_theme(theme)
+            app.theme = theme.name
+            for place, keys in PLACES.items():
+                for key in keys:
+                    await pilot.press(key)
+                    await settle(pilot)
+                await bench.pump()
+                await settle(pilot)
+                name = f"{place}-{size[0]}x{size[1]}-{kind}.svg"
+                # Fonts of this machine: nothing is fetched to look at a picture.
+                svg = re.sub(r"@font-face \{.*?\}", "", app.export_screenshot(), flags=re.DOTALL)
+                (folder / name).write_text(svg)
+                await pilot.press("escape")
+
+
+async def settle(pilot) -> None:
+    """Let the daemon answer and the screen paint."""
+    for _ in range(10):
+        await pilot.pause(0.03)
+
+
+async def main(folder: Path) -> None:
+    """Draw it all."""
+    with tempfile.TemporaryDirectory() as work:
+        await fill(Path(work))
+        bench = SimulatedBench(Path(work), seed=_SEED, speed=None)
+        bench.clock.advance_to(_DAYS_LATER_S * NS_PER_S)
+        async with bench:
+            await at_work(bench)
+            for kind in KINDS:
+                for size in SIZES:
+                    await draw(bench, folder, kind, size)
+
+
+if __name__ == "__main__":
+    KINDS = tuple(sys.argv[2:]) or KINDS
+    Path(sys.argv[1]).mkdir(parents=True, exist_ok=True)
+    asyncio.run(main(Path(sys.argv[1])))

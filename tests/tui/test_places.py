@@ -1,0 +1,435 @@
+"""Results, instruments and sieve timers on the real daemon and the simulated bench."""
+
+import asyncio
+
+import pytest
+
+from ramphold.cli._simulated import SimulatedBench
+from ramphold.clock import NS_PER_S
+from ramphold.control import methods
+from ramphold.control import sample_methods as samples
+from ramphold.sample import CRUSH, Load
+from ramphold_tui.alarms import unseen
+from ramphold_tui.screens import (
+    BalanceScreen,
+    InstrumentsScreen,
+    PressScreen,
+    ResultsScreen,
+    TimersScreen,
+    WorksheetScreen,
+)
+from ramphold_tui.screens.instruments import ZeroDialog
+from ramphold_tui.screens.run_sheet import RunSheet
+from ramphold_tui.widgets import Bars, BigText, FinesPlot, Lines, Rows, Trace, WordLine
+from ramphold_tui.widgets.drawn import Drawn
+
+pytestmark = pytest.mark.slow
+
+SIZES = [(80, 24), (100, 30), (120, 40)]
+PLACES = {
+    "f2": PressScreen,
+    "f3": BalanceScreen,
+    "w": WorksheetScreen,
+    "r": ResultsScreen,
+    "i": InstrumentsScreen,
+    "t": TimersScreen,
+}
+
+
+def line(app, selector):
+    return app.screen.query_one(selector, WordLine)
+
+
+def said(app):
+    return line(app, "#said").left
+
+
+def lines(app, selector):
+    return [row.text for row in app.screen.query_one(selector, Lines).lines]
+
+
+def on_screen(app):
+    """All that our own widgets draw, row by row."""
+    return [
+        "".join(segment.text for segment in widget.render_line(row))
+        for widget in app.screen.query(Drawn)
+        for row in range(widget.size.height)
+    ]
+
+
+def words(app):
+    """All that is said, in letters of any size."""
+    return [*on_screen(app), *(one.text for one in app.screen.query(BigText))]
+
+
+async def go(app, pilot, until, key):
+    await pilot.press(key)
+    await until(pilot, lambda: isinstance(app.screen, PLACES[key]) and app.screen.is_current)
+
+
+async def a_sample(bench, tests=(CRUSH,)):
+    wanted = samples.NewSample(
+        laboratory_number="26-0417",
+        client_reference="pit 3",
+        size="20/40",
+        tests=tests,
+        operator="KL",
+    )
+    return await bench.client.call(samples.ADD_SAMPLE, wanted)
+
+
+async def crushed(bench, sample=None, *, psi=1000.0, fines_g=None, label="a"):
+    """A specimen that was crushed with a short hold, and weighed where there are fines."""
+    ask = bench.client.call
+    wanted = methods.NewSpecimen(label=label, target_psi=psi, sample=sample, operator="KL")
+    specimen = (await ask(methods.ADD_SPECIMEN, wanted)).id
+    bench.lay_bed()
+    start = methods.StartRun(specimen=specimen, hold_s=5.0, operator="KL")
+    await ask(methods.START_RUN, start)
+    while bench.daemon.press.live:
+        await bench.pump()
+        await asyncio.sleep(0)  # the screen lives in the same loop
+    await bench.daemon.press.written()
+    if fines_g is not None:
+        for item, mass_g in (("charge", 40.0), ("pan", fines_g)):
+            weigh = samples.Weigh(
+                test=CRUSH,
+                item=item,
+                load=Load.NET,
+                specimen=specimen,
+                mass_g=mass_g,
+                operator="KL",
+            )
+            await ask(samples.WEIGH, weigh)
+    return specimen
+
+
+async def shaken(bench, specimen, planned_s=600.0):
+    wanted = samples.StartShaking(specimen=specimen, planned_s=planned_s, operator="KL")
+    await bench.client.call(samples.START_SHAKING, wanted)
+
+
+async def read(bench, *forces_lbf):
+    """Have the load line show these, as bytes, one every tenth of a second."""
+    press = bench.daemon.press
+    for force_lbf in forces_lbf:
+        seen = press.readings_seen
+        bench.clock.advance_to(bench.clock.now_ns() + NS_PER_S // 10)
+        bench.bench.send_load(force_lbf)
+        while press.readings_seen == seen:
+            press.read_one.clear()
+            await press.read_one.wait()
+
+
+# --- results -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_results_follow_what_is_written_down(on_bench, until, size):
+    async def flow():
+        async with on_bench(size=size) as (bench, app, pilot):
+            sample = (await a_sample(bench)).sample
+            await go(app, pilot, until, "r")
+            title = line(app, "#title")
+            await until(
+                pilot, lambda: title.left == "results  26-0417  20/40 sand  received  pit 3"
+            )
+            for psi, fines_g in ((1000.0, 2.0), (1000.0, 2.2), (2000.0, 6.0)):
+                await crushed(bench, sample, psi=psi, fines_g=fines_g)
+            rows = app.screen.query_one("#runs", Rows)
+            await until(pilot, lambda: any("15.00" in row for row in rows.rows))
+            await until(pilot, lambda: app.screen.query_one("#class", BigText).text == "1K")
+            await until(pilot, lambda: lines(app, "#class-words")[0].startswith("class so far"))
+            drawn = on_screen(app)
+            assert any("10 %" in row for row in drawn)
+            assert any("OVER" in row and "15.00" in row for row in drawn)
+            assert any(row.startswith("next: ") for row in lines(app, "#class-words"))
+            seen = app.screen.region
+            for name in ("#class", "#class-words", "#fines", "#runs", "#because", "#said"):
+                region = app.screen.query_one(name).region
+                assert region.area, name
+                assert seen.contains_region(region), name
+
+            out = samples.DecideExclusion(specimen=3, excluded=True, reason="spilt", operator="KL")
+            await bench.client.call(samples.DECIDE_EXCLUSION, out)
+            await until(pilot, lambda: "left out by KL: spilt" in rows.rows[2])
+            assert rows.rows[2].startswith("x ")
+
+    asyncio.run(flow())
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_past_run_is_shown_with_its_trace_and_its_checks(on_bench, until, size):
+    async def flow():
+        async with on_bench(size=size) as (bench, app, pilot):
+            sample = (await a_sample(bench)).sample
+            for label in ("a", "b"):
+                await crushed(bench, sample, label=label)
+            await go(app, pilot, until, "r")
+            await until(pilot, lambda: len(app.screen.query_one("#runs", Rows).rows) == 2)
+            await pilot.press("down", "enter")
+            await until(pilot, lambda: isinstance(app.screen, RunSheet))
+            title = line(app, "#run-title")
+            await until(pilot, lambda: title.left.startswith("run 2  b  1 000 psi"))
+            whole, near = (app.screen.query_one(name, Trace) for name in ("#whole", "#hold-near"))
+            await until(pilot, lambda: whole.picture is not None and near.picture is not None)
+            checks = lines(app, "#checks")
+            assert checks[1].split()[:2] == ["ramp", "rate"]
+            assert len(checks) == 10
+            for name in ("#whole", "#hold-near", "#checks", "#run-keys"):
+                region = app.screen.query_one(name).region
+                assert region.area, name
+                assert app.screen.region.contains_region(region), name
+            await pilot.press("up")
+            await until(pilot, lambda: title.left.startswith("run 1  a"))
+            await pilot.press("escape")
+            await until(pilot, lambda: isinstance(app.screen, ResultsScreen))
+
+    asyncio.run(flow())
+
+
+def test_runs_of_no_sample_are_found_past_the_oldest_sample_and_by_touch(on_bench, until):
+    async def flow():
+        async with on_bench() as (bench, app, pilot):
+            await a_sample(bench)
+            await crushed(bench, label="lone")
+            await go(app, pilot, until, "r")
+            await until(pilot, lambda: "26-0417" in line(app, "#title").left)
+            await pilot.press("right")
+            runs = app.screen.query_one("#runs", Rows)
+            await until(pilot, lambda: len(runs.rows) == 1)
+            assert "all runs" in line(app, "#title").left
+            await pilot.click("#runs", offset=(3, 0))
+            await until(pilot, lambda: isinstance(app.screen, RunSheet))
+            await until(pilot, lambda: line(app, "#run-title").left.startswith("run 1  lone"))
+
+    asyncio.run(flow())
+
+
+def test_a_specimen_without_a_run_has_none_to_show(on_bench, until):
+    async def flow():
+        async with on_bench() as (bench, app, pilot):
+            sample = (await a_sample(bench)).sample
+            wanted = methods.NewSpecimen(label="a", target_psi=4000.0, sample=sample, operator="KL")
+            await bench.client.call(methods.ADD_SPECIMEN, wanted)
+            await go(app, pilot, until, "r")
+            await until(pilot, lambda: len(app.screen.query_one("#runs", Rows).rows) == 1)
+            assert app.screen.query_one(FinesPlot).figure is None
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app) == "this specimen has no run yet")
+
+    asyncio.run(flow())
+
+
+# --- instruments -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_zero_is_a_deliberate_act_and_shows_at_once(on_bench, until, size):
+    async def flow():
+        async with on_bench(size=size) as (bench, app, pilot):
+            app.initials = "KL"
+            await bench.pass_time(3.0)
+            await go(app, pilot, until, "i")
+            await until(pilot, lambda: any("DEMO-1" in row for row in lines(app, "#facts")))
+            assert "load zero    - due today, never made" in lines(app, "#daily")
+            await pilot.press("z")
+            await until(pilot, lambda: isinstance(app.screen, ZeroDialog))
+            await pilot.press("enter")
+            await until(pilot, lambda: isinstance(app.screen, InstrumentsScreen))
+            assert lines(app, "#daily")[0] == "load zero    - due today, never made"
+            await pilot.press("z")
+            await until(pilot, lambda: isinstance(app.screen, ZeroDialog))
+            await pilot.press("right", "enter")
+            await until(pilot, lambda: said(app).startswith("zero taken and counted from: "))
+            await until(pilot, lambda: lines(app, "#daily")[0].startswith("load zero    = done"))
+            book = await bench.client.call(samples.BENCH_RECORD, samples.Nothing())
+            assert [(check.rule, check.operator) for check in book.checks] == [("load zero", "KL")]
+            for name in ("#facts", "#daily", "#said"):
+                assert app.screen.region.contains_region(app.screen.query_one(name).region), name
+
+    asyncio.run(flow())
+
+
+def test_no_zero_is_taken_under_a_live_run(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            app.initials = "KL"
+            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            for _ in range(30):
+                await bench.pump()
+            await until(pilot, lambda: app.bench.running)
+            await go(app, pilot, until, "i")
+            await pilot.pause()
+            await pilot.press("z")
+            await until(pilot, lambda: said(app).startswith("zero not taken: a run is live"))
+            assert isinstance(app.screen, InstrumentsScreen)
+
+    asyncio.run(flow())
+
+
+def test_wear_and_what_is_wrong_with_an_instrument_are_in_sight(on_bench, until):
+    async def flow():
+        async with on_bench() as (bench, app, pilot):
+            worn = samples.CheckEquipment(
+                equipment="cell",
+                name="A",
+                measured=2.03,
+                nominal=2.0,
+                finding="scored",
+                operator="KL",
+            )
+            await bench.client.call(samples.CHECK_EQUIPMENT, worn)
+            await go(app, pilot, until, "i")
+            bars = app.screen.query_one(Bars)
+            await until(pilot, lambda: bars.gauges and bars.gauges[0].text.startswith("DUE"))
+            bench.bench.unplug("balance")
+            await until(
+                pilot, lambda: any(row.startswith("! balance: ") for row in lines(app, "#facts"))
+            )
+
+    asyncio.run(flow())
+
+
+# --- sieve timers ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_several_timers_are_started_by_a_key_and_seen_in_every_place(on_bench, until, size):
+    async def flow():
+        async with on_bench(size=size) as (bench, app, pilot):
+            app.initials = "KL"
+            for label in ("a", "b"):
+                await crushed(bench, label=label)
+            await go(app, pilot, until, "t")
+            waiting, bars = app.screen.query_one("#waiting", Rows), app.screen.query_one(Bars)
+            await until(pilot, lambda: len(waiting.rows) == 2)
+            await pilot.press("down", "enter")
+            await until(pilot, lambda: said(app).startswith("timer started: a, of no sample, 10:"))
+            await until(pilot, lambda: len(bars.gauges) == 1 and len(waiting.rows) == 1)
+            await pilot.press("enter")
+            await until(pilot, lambda: len(bars.gauges) == 2)
+            big = app.screen.query_one("#next-done", BigText).text
+            assert big in {"10:00", "9:59", "9:58", "9:57", "9:56", "9:55"}
+            for name in ("#next-done", "#next-label", "#sieves", "#said"):
+                region = app.screen.query_one(name).region
+                assert region.area, name
+                assert app.screen.region.contains_region(region), name
+            for key in PLACES:
+                await go(app, pilot, until, key)
+                app.screen.say("", tone="faded")
+                await until(
+                    pilot, lambda: line(app, "#said").right.startswith("sieve 2 running, next ")
+                )
+            await pilot.press("t", "o")
+            await until(pilot, lambda: said(app) == "taken off: a, of no sample")
+            await until(pilot, lambda: len(app.bench.sieves) == 1)
+
+    asyncio.run(flow())
+
+
+def test_a_timer_rings_once_at_its_end_and_says_so(on_bench, until, monkeypatch):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            rung = []
+            # The terminal's bell, which Textual leaves out where there is no terminal.
+            monkeypatch.setattr(app, "bell", lambda: rung.append(1))
+            await shaken(bench, 1, planned_s=0.4)
+            await until(pilot, lambda: line(app, "#said").right.startswith("sieve 1 running"))
+            assert rung == []
+            await until(pilot, lambda: line(app, "#said").right == "! SIEVE DONE: 1")
+            assert rung == [1]
+            await go(app, pilot, until, "t")
+            await until(pilot, lambda: app.screen.query_one("#next-done", BigText).text == "DONE")
+            assert rung == [1]
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app) == "nothing waits for the shaker")
+
+    asyncio.run(flow())
+
+
+def test_timers_survive_screen_and_daemon(tmp_path, shown, until):
+    socket = tmp_path / "control.sock"
+
+    async def flow():
+        async with SimulatedBench(tmp_path, seed=3, speed=None) as bench:
+            wanted = methods.NewSpecimen(label="S-1", target_psi=2000.0, operator="KL")
+            await bench.client.call(methods.ADD_SPECIMEN, wanted)
+            await shaken(bench, 1)
+            async with shown(socket) as (app, pilot):
+                await until(pilot, lambda: len(app.bench.sieves) == 1)
+        again = SimulatedBench(tmp_path, seed=3, speed=None)
+        again.clock.advance_to(240 * NS_PER_S)
+        async with again, shown(socket) as (app, pilot):
+            await until(pilot, lambda: len(app.bench.sieves) == 1)
+            # 10 minutes, of which 4 have passed while nobody looked.
+            left_s = app.bench.sieves[0].to_go_s(app._clock.now_ns())
+            assert 350 < left_s <= 360
+
+    asyncio.run(flow())
+
+
+# --- in every place ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("key", PLACES)
+def test_a_lost_link_is_said_at_once_and_what_is_old_is_grey_until_it_returns(
+    tmp_path, shown, until, key
+):
+    socket = tmp_path / "control.sock"
+
+    def strip():
+        found = app.screen.query(".strip").results(WordLine)
+        return next(iter(found), None) or app.screen.query_one("#status", WordLine)
+
+    async def flow():
+        nonlocal app
+        async with shown(socket) as (app, pilot):
+            async with SimulatedBench(tmp_path, seed=3, speed=None) as bench:
+                await bench.pass_time(1.0)
+                await until(pilot, lambda: app.bench.live is not None and app.bench.lost is None)
+                await go(app, pilot, until, key)
+                await until(pilot, lambda: "NO LINK" not in strip().left + strip().right)
+                assert not any(one.has_class("-lost") for one in app.screen.query(".told"))
+            await until(pilot, lambda: "NO LINK" in strip().left + strip().right)
+            assert all(one.has_class("-lost") for one in app.screen.query(".told"))
+            again = SimulatedBench(tmp_path, seed=3, speed=None)
+            again.clock.advance_to(100 * NS_PER_S)
+            async with again:
+                await until(pilot, lambda: "NO LINK" not in strip().left + strip().right)
+                await until(
+                    pilot,
+                    lambda: not any(one.has_class("-lost") for one in app.screen.query(".told")),
+                )
+
+    app = None
+    asyncio.run(flow())
+
+
+@pytest.mark.parametrize("key", ["r", "i", "t"])
+def test_how_old_everything_is_is_said_while_the_link_is_down(tmp_path, shown, until, key):
+    async def flow():
+        async with shown(tmp_path / "control.sock") as (app, pilot):
+            async with SimulatedBench(tmp_path, seed=3, speed=None):
+                await until(pilot, lambda: app.bench.live is not None)
+                await go(app, pilot, until, key)
+            await until(pilot, lambda: line(app, "#title").right.startswith("NO LINK: as of "))
+
+    asyncio.run(flow())
+
+
+@pytest.mark.parametrize("key", PLACES)
+def test_a_latched_warning_is_seen_in_every_place_until_it_is_acknowledged(on_bench, until, key):
+    async def flow():
+        async with on_bench(specimens=1, size=(100, 30)) as (bench, app, pilot):
+            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            # 2000 psi in a bore of 2 in. are 6283 lbf; the ceiling is at 6400.
+            await read(bench, *range(0, 6300, 50), 6500.0, 6501.0, 6502.0, 6503.0)
+            await go(app, pilot, until, key)
+            # At the press it is drawn in large letters.
+            await until(pilot, lambda: any("OVER CEILING" in one for one in words(app)))
+            await read(bench, *range(6000, 5000, -50))
+            await pilot.press("f4")
+            await until(pilot, lambda: not unseen(app.bench.snapshot))
+
+    asyncio.run(flow())

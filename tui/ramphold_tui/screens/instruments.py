@@ -1,0 +1,155 @@
+"""Instruments: how each is, what was checked today, what wears, and the load's zero."""
+
+from collections.abc import Awaitable, Callable
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.widgets import Button, Footer, Static
+
+from ramphold.control import bench_methods, sample_methods
+from ramphold.errors import RampholdError
+from ramphold.method.daily_check import Verdict
+from ramphold.sample import BenchRecord  # noqa: TC001 - an attribute's annotation
+from ramphold_tui import keys
+from ramphold_tui.bench import Bench
+from ramphold_tui.bindings import bindings
+from ramphold_tui.instrument_words import instruments_view
+from ramphold_tui.link import Link
+from ramphold_tui.screens.place import CAUTION, Place
+from ramphold_tui.screens.sheet import Sheet
+from ramphold_tui.shown import Tone
+from ramphold_tui.view import as_of, strip_view
+from ramphold_tui.widgets import Bars, Lines, WordLine
+
+__all__ = ["InstrumentsScreen", "ZeroDialog"]
+
+_EVERY_S = 1.0
+
+
+class InstrumentsScreen(Place):
+    """Each instrument live, once a second, with what the bench's book says of it.
+
+    Args:
+        link: how the daemon is asked.
+        operator: gives the initials of who works here, asking where they are not known.
+    """
+
+    HERE = keys.INSTRUMENTS
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.INSTRUMENTS)]
+
+    def __init__(self, link: Link, operator: Callable[[], Awaitable[str | None]]) -> None:
+        super().__init__()
+        self._link, self._operator = link, operator
+        self._running, self._utc_ns = False, 0
+        self._book: BenchRecord | None = None
+        self._news: int | None = None
+
+    def compose(self) -> ComposeResult:
+        """Facts, checks, wear."""
+        yield WordLine(classes="strip")
+        yield WordLine("instruments", id="title")
+        yield Lines(id="facts", classes="told")
+        yield WordLine("checks of the day", id="header")
+        yield Lines(id="daily", classes="told")
+        yield WordLine("wear", classes="header")
+        yield Bars(id="wear", classes="told")
+        yield WordLine(CAUTION, id="said")
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Look, again and again while this is looked at."""
+        self.set_interval(_EVERY_S, self._look_again)
+
+    def on_screen_resume(self) -> None:
+        """Look at once."""
+        super().on_screen_resume()
+        self._look_again()
+
+    def show(self, bench: Bench, now_ns: int) -> None:
+        """Say how the press is."""
+        strip = self.query_one(".strip", WordLine)
+        strip.left, strip.right, tone = strip_view(bench, now_ns)
+        strip.set_tone(tone)
+        self.query_one("#title", WordLine).right = as_of(bench, now_ns)
+        self._running, self._utc_ns = bench.running, bench.utc_ns(now_ns)
+        if bench.lost is None and bench.news_of_records != self._news:
+            self._news, self._book = bench.news_of_records, None
+            self._look_again()
+
+    @work(exclusive=True, group="asking")
+    async def action_zero(self) -> None:
+        """Take the load's zero, once the operator said that nothing is on it."""
+        if self._running:
+            said = "zero not taken: a run is live, its plan rests on the zero that it began with"
+            self.say(said, Tone.CAUTION)
+            return
+        if (operator := await self._operator()) is None:
+            return
+        if not await self.app.push_screen_wait(ZeroDialog()):
+            return
+        wanted = bench_methods.ZeroWanted(operator=operator)
+        try:
+            made = await self._link.ask(bench_methods.ZERO_LOAD, wanted)
+        except RampholdError as error:
+            self.say(f"zero not taken: {error}", Tone.CAUTION)
+            return
+        off = f"{made.off_pct:+.3f} % of the full range off the one before"
+        if made.verdict == Verdict.FAILED:
+            said = f"zero FAILED, not counted from: {off}; look what is on the load cell"
+            self.say(said, Tone.CAUTION)
+            return
+        self.say(f"zero taken and counted from: {off}")
+
+    # --- inside --------------------------------------------------------------------------------
+
+    def _look_again(self) -> None:
+        if self.is_current:
+            self.run_worker(self._read(), exclusive=True, group="reading")
+
+    async def _read(self) -> None:
+        ask = self._link.ask
+        try:
+            found = await ask(bench_methods.INSTRUMENTS, bench_methods.NothingWanted())
+            if self._book is None:
+                self._book = await ask(sample_methods.BENCH_RECORD, sample_methods.Nothing())
+        except RampholdError:
+            return  # the link says so itself, and what was read last stays in sight
+        view = instruments_view(found.instruments, self._book, self._utc_ns)
+        for name, lines in (("#facts", view.facts), ("#daily", view.checks)):
+            region = self.query_one(name, Lines)
+            region.lines = lines
+            region.styles.height = len(lines)
+        self.query_one(Bars).gauges = view.wear
+
+
+class ZeroDialog(Sheet[bool]):
+    """Whether to take the load's zero now; `not yet` is the ready answer."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "answer(False)", "back"),
+        Binding("left,right,up,down", "app.focus_next", "choose"),
+    ]
+
+    def content(self) -> ComposeResult:
+        """What it means, and two answers."""
+        said = (
+            "Take the load's zero now?\n\n"
+            "The press must be released, with nothing on the load cell.\n"
+            "Every load from now on is counted from it, and it is written down."
+        )
+        yield Static(said, markup=False)
+        with Horizontal(classes="answers"):
+            yield Button("not yet", id="no", compact=True)
+            yield Button("take the zero", id="yes", compact=True)
+
+    def action_answer(self, answer: bool) -> None:  # noqa: FBT001 - an action's argument
+        """Take the answer."""
+        self.dismiss(answer)
+
+    @on(Button.Pressed)
+    def take(self, event: Button.Pressed) -> None:
+        """Take the answer of a button."""
+        self.dismiss(event.button.id == "yes")

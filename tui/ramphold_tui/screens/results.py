@@ -1,0 +1,171 @@
+"""Results: the fines of a sample by stress, its class, what decides it next, and every run."""
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal
+from textual.widgets import Footer
+
+from ramphold.control import methods, sample_methods
+from ramphold.control.sample_methods import SampleLine, SampleWanted
+from ramphold.errors import CommandRefused, RampholdError
+from ramphold_tui import keys, results
+from ramphold_tui.bench import Bench
+from ramphold_tui.bindings import bindings
+from ramphold_tui.link import Link
+from ramphold_tui.results import ResultsView, RunRow
+from ramphold_tui.screens.place import CAUTION, Place
+from ramphold_tui.screens.run_sheet import RunSheet
+from ramphold_tui.shown import Row, Tone
+from ramphold_tui.view import as_of, strip_view
+from ramphold_tui.widgets import BigText, FinesPlot, Lines, Rows, WordLine
+
+__all__ = ["ResultsScreen"]
+
+_MOST_SAMPLES, _MOST_RUNS = 50, 200
+# What stands above and below figure and runs, and the fewest runs in sight.
+_AROUND, _LEAST_RUNS = 12, 3
+
+
+class ResultsScreen(Place):
+    """What a sample has come to, and the way to each of its runs.
+
+    Args:
+        link: how the daemon is asked.
+    """
+
+    HERE = keys.RESULTS
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.RESULTS)]
+
+    def __init__(self, link: Link) -> None:
+        super().__init__()
+        self._link = link
+        self._news: int | None = None
+        self._samples: tuple[SampleLine, ...] = ()
+        #: Number of the sample; None for all runs, of samples or of none.
+        self._sample: int | None = None
+        self._rows: tuple[RunRow, ...] = ()
+        self._chosen = 0
+
+    def compose(self) -> ComposeResult:
+        """The class, the figure, the runs."""
+        yield WordLine(classes="strip")
+        yield WordLine(id="title")
+        with Horizontal(id="class-box"):
+            yield BigText(id="class", classes="told")
+            yield Lines(wrapped=True, id="class-words", classes="told")
+        yield FinesPlot(id="fines", classes="told")
+        yield WordLine(results.HEADER, id="header")
+        yield Rows(id="runs", classes="told")
+        yield Lines(wrapped=True, id="because", classes="told")
+        yield WordLine(CAUTION, id="said")
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_resize(self) -> None:
+        """Share the height anew."""
+        self._share_height()
+
+    def show(self, bench: Bench, now_ns: int) -> None:
+        """Say how the press is; look again where a record was added."""
+        strip = self.query_one(".strip", WordLine)
+        strip.left, strip.right, tone = strip_view(bench, now_ns)
+        strip.set_tone(tone)
+        self.query_one("#title", WordLine).right = as_of(bench, now_ns) or self._which()
+        if self.is_current and bench.lost is None and bench.news_of_records != self._news:
+            self._news = bench.news_of_records
+            self._look_again()
+
+    # --- keys ----------------------------------------------------------------------------------
+
+    def action_choose(self, key: str) -> None:
+        """Choose the run above or below."""
+        self._choose(self._chosen + (1 if key == "down" else -1))
+
+    def action_turn(self, key: str) -> None:
+        """Turn to the sample before or after, and past the oldest to all runs."""
+        pages = [line.sample.sample for line in self._samples] + [None]
+        place = pages.index(self._sample) if self._sample in pages else 0
+        self._sample = pages[(place + (1 if key == "right" else -1)) % len(pages)]
+        self._chosen = 0
+        self._look_again()
+
+    def action_open_run(self) -> None:
+        """Show the chosen run: its trace, and how it was judged."""
+        runs = tuple(row.run for row in self._rows if row.run is not None)
+        row = self._rows[self._chosen] if self._chosen < len(self._rows) else None
+        if row is None or row.run is None:
+            self.say("this specimen has no run yet", Tone.CAUTION)
+            return
+        self.app.push_screen(RunSheet(self._link, runs, runs.index(row.run)))
+
+    @on(Rows.Touched)
+    def choose_row(self, event: Rows.Touched) -> None:
+        """Choose the run that was touched; touched again, it is opened."""
+        again = event.row == self._chosen
+        self._choose(event.row)
+        if again:
+            self.action_open_run()
+
+    # --- inside --------------------------------------------------------------------------------
+
+    def _look_again(self) -> None:
+        self.run_worker(self._read(), exclusive=True, group="reading")
+
+    async def _read(self) -> None:
+        try:
+            page = sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
+            first = not self._samples
+            self._samples = (await self._link.ask(sample_methods.SAMPLES, page)).samples
+            if first and self._samples:
+                self._sample = self._samples[0].sample.sample
+            if self._sample is None:
+                runs = await self._link.ask(methods.RUNS, methods.Page(limit=_MOST_RUNS))
+                view = results.all_runs_view(runs.runs)
+            else:
+                view = await self._of_sample(self._sample)
+        except RampholdError:
+            return  # the link says so itself, and what was read last stays in sight
+        self._put_view(view)
+
+    async def _of_sample(self, sample: int) -> ResultsView:
+        wanted = SampleWanted(sample=sample)
+        record = (await self._link.ask(sample_methods.SAMPLE, wanted)).record
+        try:
+            ahead = await self._link.ask(sample_methods.NEXT_STRESS, wanted)
+        except CommandRefused:
+            ahead = None  # an edition without classes has none
+        return results.results_view(record, ahead)
+
+    def _put_view(self, view: ResultsView) -> None:
+        self.query_one("#title", WordLine).left = f"results  {view.title}"
+        self.query_one("#class", BigText).text = view.crush_class
+        self.query_one("#class-words", Lines).lines = view.words
+        self.query_one(FinesPlot).figure = view.figure
+        self._rows = view.rows
+        self.query_one(Rows).rows = tuple(row.text for row in view.rows)
+        self._share_height()
+        self._choose(self._chosen)
+
+    def _choose(self, place: int) -> None:
+        self._chosen = max(0, min(place, len(self._rows) - 1))
+        self.query_one(Rows).chosen = self._chosen if self._rows else None
+        because = self._rows[self._chosen].because if self._rows else "no run yet"
+        self.query_one("#because", Lines).lines = (Row(because, Tone.FADED),)
+
+    def _which(self) -> str:
+        if not self._samples:
+            return "no sample yet"
+        numbers = [line.sample.sample for line in self._samples]
+        if self._sample not in numbers:
+            return "Left Right: samples"
+        return f"Left Right: {numbers.index(self._sample) + 1} of {len(numbers)}"
+
+    def _share_height(self) -> None:
+        figure, plot = self.query_one(FinesPlot).figure, self.query_one(FinesPlot)
+        stresses = len(figure.rows) if figure else 0
+        room = self.size.height - _AROUND - _LEAST_RUNS
+        roomy, tight = 2 * stresses + 1, stresses + 1
+        height = roomy if roomy <= room * 2 // 3 else min(tight, room)
+        plot.styles.height = max(0, height) if stresses else 0

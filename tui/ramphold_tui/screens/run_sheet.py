@@ -1,0 +1,81 @@
+"""A past run: its trace against line, band and ceiling, and how it was judged."""
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+
+from ramphold.control import methods, screen_methods
+from ramphold.errors import RampholdError
+from ramphold_tui.link import Link
+from ramphold_tui.run_words import run_rows, run_title
+from ramphold_tui.screens.sheet import Sheet
+from ramphold_tui.shown import Row, Tone
+from ramphold_tui.traces import past_hold, past_run
+from ramphold_tui.widgets import Lines, Trace, WordLine
+
+__all__ = ["RunSheet"]
+
+_NAMES = "dots: planned line  dashes: band, ceiling"
+
+
+class RunSheet(Sheet[None]):
+    """One of several runs; up and down turn to the others.
+
+    Args:
+        link: how the daemon is asked.
+        runs: numbers of the runs.
+        place: which of them is shown first.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter", "dismiss", "back"),
+        Binding("up", "turn(-1)", "run before"),
+        Binding("down", "turn(1)", "run after"),
+    ]
+
+    def __init__(self, link: Link, runs: Sequence[int], place: int) -> None:
+        super().__init__()
+        self._link, self._runs, self._place = link, tuple(runs), place
+
+    def compose(self) -> ComposeResult:
+        """The press in one line; the run fills the rest."""
+        yield WordLine(classes="strip")
+        yield WordLine(id="run-title")
+        with Horizontal(id="traces"):
+            yield Trace(id="whole", classes="told")
+            yield Trace(id="hold-near", classes="told")
+        yield Lines(id="checks")
+        yield WordLine(right=_NAMES, id="run-keys")
+
+    def on_mount(self) -> None:
+        """Read the run."""
+        self._read_again()
+
+    def action_turn(self, step: int) -> None:
+        """Turn to another run."""
+        self._place = max(0, min(self._place + step, len(self._runs) - 1))
+        self._read_again()
+
+    def _read_again(self) -> None:
+        self.run_worker(self._read(self._runs[self._place]), exclusive=True, group="reading")
+
+    async def _read(self, number: int) -> None:
+        place = f"{self._place + 1} of {len(self._runs)}"
+        self.query_one("#run-keys", WordLine).left = f"Esc: back   Up Down: other runs ({place})"
+        title, ask = self.query_one("#run-title", WordLine), self._link.ask
+        try:
+            run = (await ask(methods.RUN, methods.ById(id=number))).run
+            specimen = (await ask(methods.SPECIMEN, methods.ById(id=run.specimen))).specimen
+            trace = await ask(screen_methods.TRACE, screen_methods.TraceWanted(run=number))
+        except RampholdError as error:
+            self.query_one("#checks", Lines).lines = (Row(f"not shown: {error}", Tone.CAUTION),)
+            return
+        said = run_title(run, specimen.label)
+        title.left = said.text
+        title.set_tone(said.tone)
+        self.query_one("#whole", Trace).picture = past_run(trace)
+        self.query_one("#hold-near", Trace).picture = past_hold(trace)
+        self.query_one("#checks", Lines).lines = run_rows(run)

@@ -1,0 +1,170 @@
+"""Sieve timers: what is on the shaker and for how long, and what could go on next."""
+
+from collections.abc import Awaitable, Callable
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.widgets import Footer
+
+from ramphold.control import methods, sample_methods, screen_methods
+from ramphold.errors import RampholdError
+from ramphold.sample import SampleState
+from ramphold_tui import formats, keys, sieves
+from ramphold_tui.bench import Bench
+from ramphold_tui.bindings import bindings
+from ramphold_tui.link import Link
+from ramphold_tui.screens.place import CAUTION, Place
+from ramphold_tui.shown import Tone
+from ramphold_tui.sieves import Sieve, Waiting
+from ramphold_tui.view import as_of, strip_view
+from ramphold_tui.widgets import Bars, BigText, Rows, WordLine
+
+__all__ = ["TimersScreen"]
+
+# Whatever is older than these was shaken long ago.
+_MOST_SAMPLES, _MOST_SPECIMENS = 8, 12
+_OPEN = (SampleState.RECEIVED, SampleState.IN_TEST)
+
+
+class TimersScreen(Place):
+    """Every timer as a bar; the next one to be done in large digits.
+
+    Args:
+        link: how the daemon is asked.
+        operator: gives the initials of who works here, asking where they are not known.
+    """
+
+    HERE = keys.TIMERS
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.TIMERS)]
+
+    def __init__(self, link: Link, operator: Callable[[], Awaitable[str | None]]) -> None:
+        super().__init__()
+        self._link, self._operator = link, operator
+        self._sieves: tuple[Sieve, ...] = ()
+        self._found: tuple[Waiting, ...] = ()
+        self._waiting: tuple[Waiting, ...] = ()
+        self._chosen = 0
+        self._news: int | None = None
+
+    def compose(self) -> ComposeResult:
+        """The next one in large, all as bars, what waits."""
+        yield WordLine(classes="strip")
+        yield WordLine("sieve timers", id="title")
+        yield BigText(id="next-done")
+        yield WordLine(id="next-label")
+        yield Bars(id="sieves", classes="told")
+        yield WordLine("nothing waits for the shaker", id="header")
+        yield Rows(id="waiting", classes="told")
+        yield WordLine(CAUTION, id="said")
+        yield Footer(compact=True, show_command_palette=False)
+
+    def show(self, bench: Bench, now_ns: int) -> None:
+        """Say how press and timers are."""
+        strip = self.query_one(".strip", WordLine)
+        strip.left, strip.right, tone = strip_view(bench, now_ns)
+        strip.set_tone(tone)
+        self.query_one("#title", WordLine).right = as_of(bench, now_ns)
+        if bench.sieves != self._sieves:
+            self._sieves = bench.sieves
+            self._show_waiting()
+        head = sieves.sieve_headline(bench.sieves, now_ns)
+        big, label = self.query_one("#next-done", BigText), self.query_one("#next-label", WordLine)
+        big.text, label.left = head.word, head.detail
+        big.set_tone(head.tone)
+        label.set_tone(head.tone)
+        bars = self.query_one(Bars)
+        bars.gauges = sieves.sieve_gauges(bench.sieves, now_ns)
+        bars.styles.height = len(bars.gauges)
+        if self.is_current and bench.lost is None and bench.news_of_records != self._news:
+            self._news = bench.news_of_records
+            self.run_worker(self._read(), exclusive=True, group="reading")
+
+    # --- keys ----------------------------------------------------------------------------------
+
+    def action_choose(self, key: str) -> None:
+        """Choose what waits above or below."""
+        self._choose(self._chosen + (1 if key == "down" else -1))
+
+    @on(Rows.Touched)
+    def choose_row(self, event: Rows.Touched) -> None:
+        """Choose what was touched."""
+        self._choose(event.row)
+
+    @work(exclusive=True, group="asking")
+    async def action_start_sieve(self) -> None:
+        """The chosen one is on the shaker, which runs from now."""
+        if not self._waiting:
+            self.say("nothing waits for the shaker", Tone.CAUTION)
+            return
+        wanted = self._waiting[self._chosen]
+        if (operator := await self._operator()) is None:
+            return
+        start = sample_methods.StartShaking(
+            sample=wanted.sample, specimen=wanted.specimen, operator=operator
+        )
+        try:
+            started = await self._link.ask(sample_methods.START_SHAKING, start)
+        except RampholdError as error:
+            self.say(f"timer not started: {error}", Tone.CAUTION)
+            return
+        self.say(f"timer started: {wanted.label}, {formats.clock(started.planned_s)}")
+
+    @work(exclusive=True, group="asking")
+    async def action_end_sieve(self) -> None:
+        """The one that is done, or the next to be, was taken off."""
+        if not self._sieves:
+            self.say("nothing is on the shaker", Tone.CAUTION)
+            return
+        first = min(self._sieves, key=lambda one: one.end_ns)
+        if (operator := await self._operator()) is None:
+            return
+        off = screen_methods.EndShaking(shaking=first.shaking, operator=operator)
+        try:
+            await self._link.ask(screen_methods.END_SHAKING, off)
+        except RampholdError as error:
+            self.say(f"not taken off: {error}", Tone.CAUTION)
+            return
+        self.say(f"taken off: {first.label}")
+
+    # --- inside --------------------------------------------------------------------------------
+
+    async def _read(self) -> None:
+        try:
+            found = [*await self._of_samples(), *await self._of_specimens()]
+        except RampholdError:
+            return  # the link says so itself, and what was read last stays in sight
+        self._found = tuple(found)
+        self._show_waiting()
+
+    async def _of_samples(self) -> list[Waiting]:
+        ask, page = self._link.ask, sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
+        found: list[Waiting] = []
+        for line in (await ask(sample_methods.SAMPLES, page)).samples:
+            if line.state in _OPEN:
+                wanted = sample_methods.SampleWanted(sample=line.sample.sample or 0)
+                found += sieves.waiting_of_sample(await ask(sample_methods.SAMPLE, wanted))
+        return found
+
+    async def _of_specimens(self) -> list[Waiting]:
+        ask, page = self._link.ask, methods.Page(limit=_MOST_SPECIMENS)
+        found: list[Waiting] = []
+        for one in (await ask(methods.SPECIMENS, page)).specimens:
+            if one.sample is None:
+                detail = await ask(methods.SPECIMEN, methods.ById(id=one.id))
+                found += sieves.waiting_of_specimen(detail)
+        return found
+
+    def _show_waiting(self) -> None:
+        """What was found to wait and is not on the shaker by now."""
+        on = {one.specimen for one in self._sieves if one.specimen is not None}
+        self._waiting = tuple(one for one in self._found if one.specimen not in on)
+        head = "could go on the shaker now" if self._waiting else "nothing waits for the shaker"
+        self.query_one("#header", WordLine).left = head
+        self.query_one(Rows).rows = tuple(one.label for one in self._waiting)
+        self._choose(self._chosen)
+
+    def _choose(self, place: int) -> None:
+        self._chosen = max(0, min(place, len(self._waiting) - 1))
+        self.query_one(Rows).chosen = self._chosen if self._waiting else None

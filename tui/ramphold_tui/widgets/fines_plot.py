@@ -1,0 +1,34 @@
+"""Fines by stress against their limit."""
+
+from typing import ClassVar
+
+from textual.reactive import reactive
+
+from ramphold_tui.fines_figure import FinesFigure, draw_fines
+from ramphold_tui.widgets.drawn import Drawn
+
+__all__ = ["FinesPlot"]
+
+
+class FinesPlot(Drawn):
+    """Stresses one under the other, fines to the right."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "fines-plot--word",
+        "fines-plot--over",
+        "fines-plot--scale",
+        "fines-plot--limit",
+        "fines-plot--spread",
+        "fines-plot--specimen",
+    }
+
+    figure: reactive[FinesFigure | None] = reactive(None)
+
+    def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
+        """A row of the figure."""
+        if self.figure is None:
+            return []
+        rows = draw_fines(self.figure, width, self.size.height, self.marks)
+        if row >= len(rows):
+            return []
+        return [(text, f"fines-plot--{part}" if part else "") for text, part in rows[row]]
