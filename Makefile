@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint bench-keeping bench-pacing bench-pacing-full clean
+.PHONY: demo test lint bench-keeping bench-pacing bench-pacing-full schema clean
 
 demo: $(STAMP)
 	@$(BIN)/ramphold demo
@@ -30,6 +30,10 @@ bench-keeping: $(STAMP)
 bench-pacing-full: $(STAMP)
 	$(BIN)/python tests/bench/pacing.py --seeds 200 --per-s 10 80 > tests/bench/pacing-table.txt
 	@cat tests/bench/pacing-table.txt
+
+# What benches and the laboratory's server say to each other; a test holds it to the types.
+schema: $(STAMP)
+	$(BIN)/python -c 'import json; from ramphold.wire import schema; print(json.dumps(schema(), indent=1))' > logger/ramphold/wire/schema.json
 
 $(STAMP): pyproject.toml
 	@$(PY) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or newer is needed (set PY=...)"; exit 1; }

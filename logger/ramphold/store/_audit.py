@@ -15,7 +15,7 @@ from ramphold.errors import WireError
 from ramphold.method import cell
 from ramphold.sample import Chain, Record, RunFinished, SampleReceived, SpecimenAdded, Trace
 from ramphold.store._connection import Connection, Statements
-from ramphold.store._finished import record_sha256
+from ramphold.store._finished import run_rows
 from ramphold.store._migrations import STEPS
 from ramphold.store._readings import as_trace, read_readings
 from ramphold.wire import decode_body, link, trace_sha256
@@ -179,7 +179,7 @@ class Audit:
                 self.traces[number] = self._as_trace(run, readings)
             if (len(readings), trace_sha256(readings)) != (run.readings, run.trace_sha256):
                 yield f"run {number}: its readings are not those that were recorded"
-            if record_sha256(self._connection, number) != run.record_sha256:
+            if run_rows(self._connection, number).sha256() != run.record_sha256:
                 yield f"run {number}: plan, commands, events or assessment were changed"
 
     def _as_trace(self, run: RunFinished, readings: Sequence[Reading]) -> Trace:

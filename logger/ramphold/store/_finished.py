@@ -1,16 +1,14 @@
 """A run that has ended, as the record of it in its sample's chain says it."""
 
-import hashlib
-
 from msgspec import structs
 
 from ramphold.core import StateChanged
 from ramphold.sample import Moment, RunCheck, RunFinished
 from ramphold.store._connection import Statements
 from ramphold.store._readings import read_readings
-from ramphold.wire import RunRecord, decode_event, trace_sha256
+from ramphold.wire import RunRecord, RunRows, decode_event, trace_sha256
 
-__all__ = ["finished_record", "record_sha256", "trace_of"]
+__all__ = ["finished_record", "run_rows", "trace_of"]
 
 _FIGURES = (
     "peak_lbf",
@@ -54,7 +52,7 @@ def finished_record(connection: Statements, run: RunRecord, sample: int | None) 
         certificates=_certificates(run),
         readings=readings,
         trace_sha256=trace,
-        record_sha256=record_sha256(connection, run.id),
+        record_sha256=run_rows(connection, run.id).sha256(),
         **measured,
     )
 
@@ -65,18 +63,28 @@ def trace_of(connection: Statements, run: int) -> tuple[int, str]:
     return len(readings), trace_sha256(readings)
 
 
-def record_sha256(connection: Statements, run: int) -> str:
-    """SHA-256 in hex of a run's plan, times, commands, events and assessment, a line each."""
-    digest = hashlib.sha256()
-    for sql in (
-        "SELECT plan, started_t_ns, ended_t_ns FROM runs WHERE id = ?",
-        "SELECT after_reading, t_ns, body FROM commands WHERE run = ? ORDER BY seq",
-        "SELECT t_ns, kind, body FROM events WHERE run = ? ORDER BY seq",
-        "SELECT ifnull(assessment, '') FROM runs WHERE id = ?",
-    ):
-        for row in connection.rows(sql, (run,)):
-            digest.update(("\t".join(map(str, row)) + "\n").encode())
-    return digest.hexdigest()
+def run_rows(connection: Statements, run: int) -> RunRows:
+    """Plan, times, commands, events and assessment of an ended run as they are kept."""
+    ((plan, started_t_ns, ended_t_ns, assessment),) = connection.rows(
+        "SELECT plan, started_t_ns, ended_t_ns, ifnull(assessment, '') FROM runs WHERE id = ?",
+        (run,),
+    )
+    return RunRows(
+        plan=plan,
+        started_t_ns=started_t_ns,
+        ended_t_ns=ended_t_ns,
+        commands=tuple(
+            connection.rows(
+                "SELECT after_reading, t_ns, body FROM commands WHERE run = ? ORDER BY seq", (run,)
+            )
+        ),
+        events=tuple(
+            connection.rows(
+                "SELECT t_ns, kind, body FROM events WHERE run = ? ORDER BY seq", (run,)
+            )
+        ),
+        assessment=assessment,
+    )
 
 
 def _checks(run: RunRecord) -> tuple[RunCheck, ...]:

@@ -15,6 +15,7 @@ from sqlite_utils.migrations import Migrations
 
 from ramphold.errors import StoreError
 from ramphold.store._connection import Connection
+from ramphold.store._schema_outbox import add_outbox
 from ramphold.store._schema_samples import add_samples, renew_views
 
 __all__ = ["STEPS", "Step", "check_version", "migrate"]
@@ -230,9 +231,15 @@ def m004_press_warnings(db: Database) -> None:
     renew_views(db)
 
 
+def m005_outbox(db: Database) -> None:
+    """What the laboratory's server has not yet said it has."""
+    add_outbox(db)
+
+
 STEPS: tuple[Step, ...] = (
     m001_runs_and_masses,
     m002_samples,
     m003_shaking_and_anyway,
     m004_press_warnings,
+    m005_outbox,
 )

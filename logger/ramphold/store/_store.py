@@ -8,6 +8,7 @@ from typing import Self
 from ramphold.store._audit import Audit
 from ramphold.store._connection import Connection
 from ramphold.store._migrations import check_version, migrate
+from ramphold.store._outbox import OutboxRows
 from ramphold.store._samples import SampleRows
 from ramphold.store._specimens import SpecimenRows
 from ramphold.store._tables import TableRows
@@ -15,7 +16,7 @@ from ramphold.store._tables import TableRows
 __all__ = ["Store"]
 
 
-class Store(SpecimenRows, SampleRows, TableRows):
+class Store(SpecimenRows, SampleRows, TableRows, OutboxRows):
     """All that the bench keeps; `open` makes it, `with` or `close` ends it.
 
     Plain and synchronous. It belongs to the thread that opened it and to no other: the daemon

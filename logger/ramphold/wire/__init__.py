@@ -1,4 +1,4 @@
-"""Bytes to values and back, without I/O: instruments' lines, and the control socket's messages."""
+"""Bytes to values and back, without I/O: of instruments, the control socket, and the server."""
 
 from ramphold.wire import _jsonrpc as jsonrpc
 from ramphold.wire._balance import (
@@ -16,6 +16,17 @@ from ramphold.wire._certificate import (
     read_certificate,
 )
 from ramphold.wire._chain import decode_body, encode_body, link
+from ramphold.wire._envelope import (
+    CONTENT_TYPE,
+    Envelope,
+    bench_of,
+    check_bench,
+    cut,
+    join,
+    pack_envelope,
+    topic,
+    unpack_envelope,
+)
 from ramphold.wire._framing import seven_bit_framing
 from ramphold.wire._indicator import (
     LOAD_PROFILES,
@@ -25,6 +36,14 @@ from ramphold.wire._indicator import (
     load_profile,
 )
 from ramphold.wire._lines import LINE_LIMIT, Line, LineDecoder, LineSplitter
+from ramphold.wire._messages import (
+    Part,
+    Receipt,
+    RecordMessage,
+    Refusal,
+    RunMessage,
+    StateMessage,
+)
 from ramphold.wire._numbers import parse_number, scaled
 from ramphold.wire._properties import properties_xml
 from ramphold.wire._records import (
@@ -36,6 +55,8 @@ from ramphold.wire._records import (
     encode_record,
     kind_of,
 )
+from ramphold.wire._run_rows import RunRows
+from ramphold.wire._schema import schema
 from ramphold.wire._trace import (
     TRACE_HEADER,
     pack_trace,
@@ -47,6 +68,7 @@ from ramphold.wire._trace import (
 from ramphold.wire._transcript import frame_text, transcript
 
 __all__ = [
+    "CONTENT_TYPE",
     "LINE_LIMIT",
     "LOAD_PROFILES",
     "MASS_PROFILES",
@@ -54,6 +76,7 @@ __all__ = [
     "Certificate",
     "CertificatePoint",
     "CertificateResult",
+    "Envelope",
     "Line",
     "LineDecoder",
     "LineSplitter",
@@ -61,8 +84,18 @@ __all__ = [
     "LoadProfile",
     "MassFrame",
     "MassProfile",
+    "Part",
+    "Receipt",
+    "RecordMessage",
+    "Refusal",
+    "RunMessage",
     "RunRecord",
+    "RunRows",
+    "StateMessage",
+    "bench_of",
+    "check_bench",
     "custom_mass_profile",
+    "cut",
     "decode_assessment",
     "decode_body",
     "decode_command",
@@ -71,6 +104,7 @@ __all__ = [
     "encode_body",
     "encode_record",
     "frame_text",
+    "join",
     "jsonrpc",
     "kind_of",
     "link",
@@ -78,15 +112,19 @@ __all__ = [
     "load_profile",
     "mass_decoder",
     "mass_profile",
+    "pack_envelope",
     "pack_trace",
     "parse_number",
     "printed_lbf",
     "properties_xml",
     "read_certificate",
     "scaled",
+    "schema",
     "seven_bit_framing",
+    "topic",
     "trace_lines",
     "trace_sha256",
     "transcript",
+    "unpack_envelope",
     "unpack_trace",
 ]

@@ -35,7 +35,7 @@ def decode_body(body: bytes | str) -> Record:
     """
     try:
         record: Record = msgspec.json.decode(body, type=Record)
-    except (msgspec.MsgspecError, RecursionError) as error:
+    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
         raise WireError(f"not a record of a sample: {error}") from None
     return record
 

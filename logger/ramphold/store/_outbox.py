@@ -1,0 +1,177 @@
+"""The records that the laboratory's server has not yet said it has, and as what each is sent."""
+
+from collections.abc import Iterable, Sequence
+
+from ramphold.errors import InputError
+from ramphold.sample import RunFinished, kind_name
+from ramphold.store._connection import Connection
+from ramphold.store._finished import run_rows
+from ramphold.store._readings import read_readings
+from ramphold.wire import Envelope, RecordMessage, RunMessage, decode_body, pack_trace
+
+__all__ = ["OutboxRows"]
+
+_AGAIN = "INSERT OR REPLACE INTO outbox SELECT id, NULL FROM records WHERE id BETWEEN ? AND ?"
+
+
+class OutboxRows:
+    """A record leaves the outbox by a receipt alone; one that was refused is parked in it."""
+
+    _connection: Connection
+
+    # --- what waits ----------------------------------------------------------------------------
+
+    def waiting(self, after: int = 0, limit: int = 100) -> list[int]:
+        """Numbers of records that wait, in order, those after a number.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        rows = self._connection.rows(
+            "SELECT record FROM outbox WHERE parked IS NULL AND record > ? ORDER BY record LIMIT ?",
+            (after, limit),
+        )
+        return [record for (record,) in rows]
+
+    def parked(self) -> list[tuple[int, str]]:
+        """Number and reason of each record that was refused.
+
+        Raises:
+            StoreError: they could not be read.
+        """
+        rows = self._connection.rows(
+            "SELECT record, parked FROM outbox WHERE parked IS NOT NULL ORDER BY record"
+        )
+        return [(record, reason) for record, reason in rows]
+
+    def outbox_depth(self) -> tuple[int, int]:
+        """How many records wait, and how many are parked.
+
+        Raises:
+            StoreError: it could not be read.
+        """
+        ((all_there, parked),) = self._connection.rows(
+            "SELECT (SELECT count(*) FROM outbox), "
+            "(SELECT count(*) FROM outbox WHERE parked IS NOT NULL)"
+        )
+        return all_there - parked, parked
+
+    def envelope(self, bench: str, record: int) -> Envelope:
+        """A record as it is sent.
+
+        Raises:
+            InputError: there is none of that number.
+            StoreError: it could not be read.
+        """
+        rows = self._connection.rows(
+            "SELECT body, link, sample FROM records WHERE id = ?", (record,)
+        )
+        if not rows:
+            raise InputError(f"there is no record {record}")
+        ((body, link, sample),) = rows
+        with self._connection.errors():
+            fact = decode_body(body)
+            run = self._run(fact) if isinstance(fact, RunFinished) else None
+        message = RecordMessage(
+            before=self._link("id = ?", record - 1),
+            previous=self._link("sample IS ? AND id < ?", sample, record),
+            link=link,
+            body=body,
+            run=run,
+        )
+        return Envelope(
+            bench=bench,
+            series=self.series(),
+            number=record,
+            utc_ns=fact.utc_ns,
+            subject=kind_name(type(fact)),
+            message=message,
+        )
+
+    # --- what becomes of it --------------------------------------------------------------------
+
+    def taken(self, series: str, records: Iterable[int]) -> None:
+        """The server has these records; a late word about a series before ends nothing.
+
+        Raises:
+            StoreError: it could not be kept.
+        """
+        with self._connection.transaction():
+            if series == self.series():
+                self._connection.write_many(
+                    "DELETE FROM outbox WHERE record = ?", ((record,) for record in records)
+                )
+
+    def park(self, series: str, record: int, reason: str) -> None:
+        """A record was refused, and waits no longer.
+
+        Raises:
+            StoreError: it could not be kept.
+        """
+        with self._connection.transaction():
+            if series == self.series():
+                self._connection.write(
+                    "UPDATE outbox SET parked = ? WHERE record = ?", (reason, record)
+                )
+
+    def requeue(self, series: str, ranges: Sequence[tuple[int, int]]) -> None:
+        """The server misses these records of a series, first and last number of each stretch.
+
+        Raises:
+            StoreError: it could not be kept.
+        """
+        with self._connection.transaction():
+            if series == self.series():
+                self._connection.write_many(_AGAIN, iter(ranges))
+
+    def unpark(self) -> int:
+        """Have everything that was refused wait again; how many they were.
+
+        Raises:
+            StoreError: it could not be kept.
+        """
+        with self._connection.transaction():
+            ((parked,),) = self._connection.rows(
+                "SELECT count(*) FROM outbox WHERE parked IS NOT NULL"
+            )
+            self._connection.write("UPDATE outbox SET parked = NULL WHERE parked IS NOT NULL")
+        return int(parked)
+
+    # --- series --------------------------------------------------------------------------------
+
+    def series(self) -> str:
+        """Id of the numbering that the records are sent in: 32 hex digits, of this database alone.
+
+        Raises:
+            StoreError: it could not be read.
+        """
+        ((name,),) = self._connection.rows("SELECT id FROM series ORDER BY number DESC LIMIT 1")
+        return str(name)
+
+    def begin_series(self) -> str:
+        """Send every record again, in a new series, whose id it gives.
+
+        The server holds other records of the same numbers, as when the database was restored from
+        an old copy.
+
+        Raises:
+            StoreError: it could not be kept.
+        """
+        with self._connection.transaction():
+            self._connection.write("INSERT INTO series DEFAULT VALUES")
+            self._connection.write("INSERT OR REPLACE INTO outbox SELECT id, NULL FROM records")
+        return self.series()
+
+    # --- inside --------------------------------------------------------------------------------
+
+    def _link(self, where: str, *values: object) -> str:
+        sql = f"SELECT link FROM records WHERE {where} ORDER BY id DESC LIMIT 1"  # noqa: S608 - ours
+        for (link,) in self._connection.rows(sql, values):
+            return str(link)
+        return ""
+
+    def _run(self, fact: RunFinished) -> RunMessage:
+        packed = self._connection.rows("SELECT packed FROM traces WHERE run = ?", (fact.run,))
+        # The rows of a run that has only just ended are not packed yet.
+        trace = packed[0][0] if packed else pack_trace(read_readings(self._connection, fact.run))
+        return RunMessage(rows=run_rows(self._connection, fact.run), trace=trace)

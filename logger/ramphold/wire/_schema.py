@@ -1,0 +1,27 @@
+"""The JSON Schema of everything that a bench and the laboratory's server say to each other."""
+
+from typing import Any
+
+import msgspec
+
+from ramphold.sample import Record
+from ramphold.wire._messages import MESSAGES
+
+__all__ = ["schema"]
+
+
+def schema() -> dict[str, Any]:
+    """A schema whose `$defs` are the messages, by their types' names, and the records in them."""
+    refs, parts = msgspec.json.schema_components(
+        [*MESSAGES.values(), Record], ref_template="#/$defs/{name}"
+    )
+    *messages, record = refs
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "data of a CloudEvent, by its type",
+        "$defs": {
+            **dict(sorted(parts.items())),
+            "Record": record,
+            **dict(zip(MESSAGES, messages, strict=True)),
+        },
+    }

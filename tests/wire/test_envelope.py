@@ -1,0 +1,199 @@
+"""What a bench and the server say comes over the wire as it was, or not at all."""
+
+import hashlib
+import json
+import random
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ramphold.errors import WireError
+from ramphold.sample import ValueEntered
+from ramphold.wire import (
+    Envelope,
+    Part,
+    Receipt,
+    RecordMessage,
+    Refusal,
+    StateMessage,
+    bench_of,
+    cut,
+    encode_body,
+    join,
+    link,
+    pack_envelope,
+    topic,
+    unpack_envelope,
+)
+
+SERIES = "0123456789abcdef" * 2
+BODY = encode_body(ValueEntered(record=7, operator="KL", utc_ns=5, what="turbidity", value=41.0))
+MESSAGE = RecordMessage(before="", previous="", link=link("", BODY), body=BODY.decode(), run=None)
+SENT = Envelope(
+    bench="press-1", series=SERIES, number=7, utc_ns=1_795_000_000_123_456_000, subject="value",
+    message=MESSAGE,
+)  # fmt: skip
+
+
+def changed(**fields):
+    """The event with some of its fields otherwise, as another program would write it."""
+    return json.dumps(json.loads(pack_envelope(SENT)) | fields).encode()
+
+
+def test_an_envelope_is_a_cloud_event():
+    # CloudEvents 1.0.2: required are specversion, id, source and type; time is RFC 3339.
+    event = json.loads(pack_envelope(SENT))
+    assert (event["specversion"], event["type"]) == ("1.0", "ramphold.record.v1")
+    assert (event["id"], event["source"]) == (f"{SERIES}:7", "ramphold/press-1")
+    assert event["time"] == "2026-11-18T11:06:40.123456Z"
+    assert event["sequence"] == "000000000007"
+    assert all(name.isalnum() and name.islower() for name in event)
+
+
+@pytest.mark.parametrize(
+    "message",
+    [
+        MESSAGE,
+        StateMessage(online=True, newest=9, waiting=3, run="hold", troubles=("no reading",)),
+        Receipt(
+            series=SERIES,
+            taken=(1, 2),
+            refused=(Refusal(record=3, code="fork", reason="another"),),
+            wanted=((4, 6),),
+        ),
+        Part(of=f"{SERIES}:7", part=1, parts=2, sha256="0" * 64, content=b"\x00\xff"),
+    ],
+    ids=lambda one: type(one).__name__,
+)
+def test_every_message_comes_back_as_it_was(message):
+    sent = replace(SENT, message=message)
+    assert unpack_envelope(pack_envelope(sent)) == sent
+
+
+def test_the_same_message_has_the_same_id_and_another_has_another():
+    assert SENT.id == replace(SENT, utc_ns=1).id
+    state = replace(SENT, number=0, subject="state", message=StateMessage(online=True))
+    ids = {SENT.id, replace(SENT, number=8).id, state.id, replace(state, utc_ns=1).id}
+    assert len(ids) == 4
+
+
+def test_extensions_of_others_are_passed_over_and_unknown_data_is_not():
+    assert unpack_envelope(changed(traceparent="00-1")) == SENT
+    data = json.loads(pack_envelope(SENT))["data"]
+    with pytest.raises(WireError, match="colour"):
+        unpack_envelope(changed(data=data | {"colour": "red"}))
+
+
+def test_a_message_of_an_older_bench_without_a_later_field_is_read():
+    data = json.loads(pack_envelope(SENT))["data"]
+    del data["run"]
+    assert unpack_envelope(changed(data=data)) == SENT
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"specversion": "0.3"}, {"type": "ramphold.record.v2"}, {"id": f"{SERIES}:8"},
+        {"source": "ramphold/../x"}, {"source": "press"}, {"source": "ramphold/a/b"},
+        {"source": "ramphold/#"}, {"source": "ramphold/" + "a" * 65}, {"sequence": "-00000000001"},
+        {"sequence": "1" * 17}, {"series": "x" * 32}, {"time": "yesterday"}, {"data": None},
+        {"subject": "s" * 101}, {"data": {"online": True}},
+    ],
+    ids=str,
+)  # fmt: skip
+def test_what_is_not_ours_is_refused(fields):
+    with pytest.raises(WireError):
+        unpack_envelope(changed(**fields))
+
+
+@pytest.mark.parametrize("deep", [b"[" * 100_000, b'{"data":' * 100_000, b"9" * 100_000])
+def test_nesting_and_numbers_without_end_are_refused(deep):
+    with pytest.raises(WireError):
+        unpack_envelope(deep)
+    whole = pack_envelope(SENT)
+    with pytest.raises(WireError):
+        unpack_envelope(whole.replace(b'"data":{', b'"data":{"x":' + deep + b","))
+
+
+@given(st.binary())
+def test_any_bytes_give_an_error_of_ours(noise):
+    with pytest.raises(WireError):
+        unpack_envelope(noise)
+
+
+@given(at=st.integers(0, 10**6), byte=st.integers(0, 255))
+def test_any_changed_byte_gives_a_message_or_an_error_of_ours(at, byte):
+    packed = bytearray(pack_envelope(SENT))
+    packed[at % len(packed)] = byte
+    try:
+        got = unpack_envelope(bytes(packed))
+    except WireError:
+        return
+    assert isinstance(got, Envelope)
+
+
+@given(size=st.integers(0, 5000), limit=st.integers(800, 6000), seed=st.integers(0, 9))
+def test_parts_keep_within_the_limit_and_join_in_any_order(size, limit, seed):
+    sent = replace(
+        SENT, message=Part(of="x", part=1, parts=1, sha256="0" * 64, content=b"q" * size)
+    )
+    packets = cut(sent, limit)
+    assert all(len(packet) <= limit for packet in packets)
+    if len(packets) == 1:
+        assert packets == [pack_envelope(sent)]
+        return
+    envelopes = [unpack_envelope(packet) for packet in packets]
+    assert len({one.id for one in envelopes}) == len(packets)
+    parts = [one.message for one in envelopes]
+    random.Random(seed).shuffle(parts)
+    assert join([*parts, parts[0]]) == pack_envelope(sent)
+
+
+def test_parts_that_are_not_one_whole_message_are_refused():
+    sent = replace(SENT, message=replace_body("x" * 5000))
+    first, *rest = [unpack_envelope(packet).message for packet in cut(sent, 1500)]
+    other = [unpack_envelope(p).message for p in cut(replace(sent, number=8), 1500)]
+    for parts in ([], rest, [first, *other[1:]]):
+        with pytest.raises(WireError):
+            join(parts)
+    spoilt = Part(
+        of=first.of, part=1, parts=first.parts, sha256=first.sha256, content=first.content[::-1]
+    )
+    with pytest.raises(WireError, match="not those that were cut"):
+        join([spoilt, *rest])
+
+
+def test_a_message_that_no_number_of_parts_can_hold_is_refused():
+    with pytest.raises(WireError, match="expected room"):
+        cut(SENT, 300)
+
+
+def replace_body(body):
+    return RecordMessage(before="", previous="", link="0" * 64, body=body)
+
+
+def test_a_record_is_checked_against_its_link():
+    assert MESSAGE.checked().record == 7
+    with pytest.raises(WireError, match="link is not"):
+        replace_body(BODY.decode()).checked()
+    with pytest.raises(WireError, match="not a record"):
+        replace_body("{}").checked()
+
+
+def test_a_link_can_be_checked_without_our_program():
+    text = MESSAGE.previous + MESSAGE.body
+    assert MESSAGE.link == hashlib.sha256(text.encode()).hexdigest()
+
+
+def test_topics_name_the_bench_and_nothing_else_can_stand_there():
+    assert topic("press-1", "record") == "ramphold/1/press-1/record"
+    assert bench_of("ramphold/1/press-1/record", "record") == "press-1"
+    for name in ("ramphold/1/press-1/state", "ramphold/1/a/b/record", "ramphold/2/a/record",
+                 "ramphold/1/+/record", "ramphold/1/a\n/record"):  # fmt: skip
+        with pytest.raises(WireError):
+            bench_of(name, "record")
+    for name in ("", "a/b", "+", "#", "$share", "..", "press 1", "prässe", "a\n"):
+        with pytest.raises(WireError):
+            topic(name, "record")
