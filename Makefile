@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint bench-keeping bench-pacing bench-pacing-full schema clean
+.PHONY: demo test lint bench-keeping bench-pacing bench-pacing-full bench-screen schema clean
 
 demo: $(STAMP)
 	@$(BIN)/ramphold demo
@@ -25,6 +25,10 @@ bench-pacing: $(STAMP)
 # What a run costs of the database, and the worksheet's questions with 100 000 specimens.
 bench-keeping: $(STAMP)
 	$(BIN)/python tests/bench/keeping.py
+
+# How soon the screen shows a reading and what it costs; --minutes N takes its memory instead.
+bench-screen: $(STAMP)
+	$(BIN)/python tests/bench/screen.py
 
 # Two hundred seeds at 10 and 80 readings/s; its table is kept.
 bench-pacing-full: $(STAMP)

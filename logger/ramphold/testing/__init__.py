@@ -8,6 +8,7 @@ from ramphold.testing._fake_gpio import FakeGpio, gpio_in_place
 from ramphold.testing._iio_tree import IioTree, show
 from ramphold.testing._inbox import Inbox
 from ramphold.testing._port import ScriptedPort, StepPort
+from ramphold.testing._terminal import Terminal, Use, use_of
 from ramphold.testing._virtual_time import PassingTime, VirtualTime
 
 __all__ = [
@@ -23,8 +24,11 @@ __all__ = [
     "PassingTime",
     "ScriptedPort",
     "StepPort",
+    "Terminal",
+    "Use",
     "VirtualTime",
     "gpio_in_place",
     "interfering",
     "show",
+    "use_of",
 ]

@@ -1,0 +1,104 @@
+"""A program in a terminal of its own: what it draws, when, and what it costs."""
+
+import fcntl
+import os
+import pty
+import struct
+import subprocess
+import termios
+import threading
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Self
+
+from ramphold.clock import SystemClock
+
+__all__ = ["Terminal", "Use", "use_of"]
+
+_CLOCK = SystemClock()
+
+
+class Use:
+    """Processor time in s and memory in bytes that a process has used so far."""
+
+    def __init__(self, pid: int) -> None:
+        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+        self.cpu_s = (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+        self.memory = int(fields[21]) * os.sysconf("SC_PAGE_SIZE")
+
+
+def use_of(process: subprocess.Popen[bytes]) -> Use:
+    """What a process has used so far."""
+    return Use(process.pid)
+
+
+class Terminal:
+    """A pseudo-terminal with a program in it, read by a thread as a terminal reads: at once.
+
+    Args:
+        command: the program and its arguments.
+        columns, rows: the size of the terminal.
+        environ: what is different in the program's environment.
+
+    Attributes:
+        chunks: each piece of output with the time in ns at which it was read.
+        process: the program.
+    """
+
+    def __init__(
+        self, command: Sequence[str], columns: int = 80, rows: int = 24, **environ: str
+    ) -> None:
+        self.columns, self.rows = columns, rows
+        self.chunks: list[tuple[int, bytes]] = []
+        self._ours, theirs = pty.openpty()
+        fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+        self._reads = threading.Event()
+        self._reads.set()
+        self.process = subprocess.Popen(  # noqa: S603 - the test's own command
+            command,
+            stdin=theirs,
+            stdout=theirs,
+            stderr=theirs,
+            start_new_session=True,
+            env={**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor", **environ},
+        )
+        os.close(theirs)
+        self._thread = threading.Thread(target=self._read, name="terminal")
+        self._thread.start()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def press(self, keys: str) -> None:
+        """Type."""
+        os.write(self._ours, keys.encode())
+
+    def block(self) -> None:
+        """Take nothing more of what is drawn, as a terminal that is held does."""
+        self._reads.clear()
+
+    def go_on(self) -> None:
+        """Take what is drawn again."""
+        self._reads.set()
+
+    def close(self) -> None:
+        """End the program, and wait for it."""
+        self._reads.set()
+        if self.process.poll() is None:
+            self.process.kill()
+        self.process.wait()
+        self._thread.join()
+        os.close(self._ours)
+
+    def _read(self) -> None:
+        while self._reads.wait():
+            try:
+                data = os.read(self._ours, 65536)
+            except OSError:  # the program has ended
+                return
+            if not data:
+                return
+            self.chunks.append((_CLOCK.now_ns(), data))

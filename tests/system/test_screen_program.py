@@ -1,0 +1,118 @@
+"""The real screen in a terminal against the real daemon: killed, come back, held up, told so."""
+
+import asyncio
+import itertools
+import os
+import platform
+import signal
+import sys
+from pathlib import Path
+
+import pyte
+import pytest
+
+from ramphold.control import methods
+from ramphold.store import Store
+from ramphold.testing import Terminal
+
+pytestmark = pytest.mark.slow
+
+#: Number of the call `write`, by processor.
+WRITE = {"x86_64": 1, "aarch64": 64}[platform.machine()]
+HELD_LBF = 3141.6
+START = methods.StartRun(specimen=1, operator="ab", hold_s=600)
+
+
+def displayed(terminal):
+    """What the terminal shows now."""
+    screen = pyte.Screen(terminal.columns, terminal.rows)
+    stream = pyte.ByteStream(screen)
+    for _, data in list(terminal.chunks):
+        stream.feed(data)
+    return "\n".join(screen.display)
+
+
+async def shows(terminal, *words, within_s=10):
+    """Wait until it shows all of these."""
+    for _ in range(within_s * 10):
+        text = displayed(terminal)
+        if all(word in text for word in words):
+            return text
+        await asyncio.sleep(0.1)
+    raise AssertionError(f"not shown: {words}\n{text}")
+
+
+def watching(site, columns=100, rows=30):
+    command = [sys.executable, "-m", "ramphold.cli", "watch", "--socket", str(site.socket)]
+    return Terminal(command, columns, rows)
+
+
+def is_writing(pid):
+    """Whether the kernel holds a thread of the process in a write that can't go on."""
+    calls = Path(f"/proc/{pid}/task").glob("*/syscall")
+    return any(call.read_text().startswith(f"{WRITE} ") for call in calls)
+
+
+async def begin(client):
+    specimen = methods.NewSpecimen(label="s", target_psi=4000, operator="ab")
+    await client.call(methods.ADD_SPECIMEN, specimen)
+    await client.call(methods.START_RUN, START)
+
+
+def test_a_daemon_that_is_killed_is_said_at_once_and_its_successor_is_found(site):
+    async def body():
+        site.start()
+        async with site.connected() as client:
+            await site.load_is(client, "open")
+            await begin(client)
+        with watching(site) as terminal:
+            # 2513 lbf over pi square inches are 800 psi.
+            async with site.sending(force_lbf=2513.3):
+                await shows(terminal, "linked", "ramp", "10 287 lbf below")
+                os.kill(site.daemon.pid, signal.SIGKILL)
+                site.daemon.wait()
+                await shows(terminal, "NO LINK", "nothing heard from the daemon for", within_s=1)
+                assert terminal.process.poll() is None
+                site.start()
+                # The successor calls the run interrupted, and goes on reading.
+                text = await shows(terminal, "linked", "47 124 lbf")
+                assert "NO LINK" not in text
+            terminal.press("\x11")  # Ctrl Q
+            assert await asyncio.to_thread(terminal.process.wait, 5) == 0
+
+    asyncio.run(body())
+
+
+def test_a_terminal_that_takes_nothing_delays_no_reading_and_then_shows_the_newest(site):
+    async def body():
+        site.start()
+        async with site.connected() as client:
+            await site.load_is(client, "open")
+            await begin(client)
+        with watching(site, 200, 60) as terminal:
+            async with site.sending(force_lbf=2513.3):
+                await shows(terminal, "10 287 lbf below")
+            terminal.block()
+            async with site.sending(force_lbf=HELD_LBF):
+                for step in range(100):  # to the balance and back: more than the kernel holds
+                    if is_writing(terminal.process.pid):
+                        break
+                    terminal.press(("\x1bOR", "\x1bOQ")[step % 2])  # F3, F2
+                    await asyncio.sleep(0.1)
+                await asyncio.sleep(3)
+                assert is_writing(terminal.process.pid)
+            terminal.go_on()
+            terminal.press("\x1bOQ")
+            async with site.sending(force_lbf=3769.9):
+                await shows(terminal, "9 030 lbf below")
+
+    asyncio.run(body())
+    site.daemon.terminate()
+    site.daemon.wait(5)
+    with Store.open(site.folder / "runs.sqlite3") as store:
+        readings = store.readings(1)
+    held_ns = [one.t_ns for one in readings if one.force_lbf == pytest.approx(HELD_LBF)]
+    gaps_s = [(b - a) / 1e9 for a, b in itertools.pairwise(held_ns)]
+    # Three seconds and more at 80/s went by while the screen could not draw.
+    assert len(held_ns) > 80 * 3
+    assert max(gaps_s) < 0.25
