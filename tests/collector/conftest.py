@@ -2,15 +2,15 @@
 
 import itertools
 import os
-import sqlite3
+from dataclasses import replace
 
 import psycopg
 import pytest
 
 from ramphold.collector import open_archive
-from ramphold.collector._arrivals import EventArrived, RunArrived
-from ramphold.sample import RunFinished
-from ramphold.wire import decode_body
+from ramphold.collector._ingest import ingest
+from ramphold.store import Store
+from ramphold.wire import pack_envelope
 from support.benches import FilledBench
 from support.postgres import find_postgres, postgres_server
 
@@ -50,42 +50,6 @@ def archive(url):
         yield opened
 
 
-def arrivals(path, *, bench="p1", series=SERIES):
-    """Every record of a bench's database, as it arrives."""
-    connection = sqlite3.connect(path)
-    try:
-        links, found = {}, []
-        for number, text, link in connection.execute("SELECT id, body, link FROM records"):
-            record = decode_body(text)
-            run = None
-            if isinstance(record, RunFinished):
-                ((plan, begun, ended, assessment, trace),) = connection.execute(
-                    "SELECT plan, started_t_ns, ended_t_ns, assessment, packed FROM runs "
-                    "JOIN traces ON traces.run = runs.id WHERE runs.id = ?", (record.run,)
-                )  # fmt: skip
-                run = RunArrived(
-                    run=record.run, specimen=record.specimen, state=record.state,
-                    verdict=record.verdict, target_psi=record.target_psi,
-                    peak_lbf=record.peak_lbf, ramp_rate_psi_min=record.ramp_rate_psi_min,
-                    held_s=record.held_s, hold_mean_psi=record.hold_mean_psi,
-                    started_utc_ns=record.started_utc_ns, ended_utc_ns=record.ended_utc_ns,
-                    started_t_ns=begun, ended_t_ns=ended, readings=record.readings, plan=plan,
-                    commands="[]", events="[]", assessment=assessment, trace=trace,
-                )  # fmt: skip
-            found.append(EventArrived(
-                bench=bench, series=series, record=number,
-                kind=type(record).__struct_config__.tag, sample=record.sample,
-                specimen=getattr(record, "specimen", None),
-                laboratory_number=getattr(record, "laboratory_number", None),
-                operator=record.operator, utc_ns=record.utc_ns, body=text,
-                previous=links.get(record.sample, ""), link=link, run=run,
-            ))  # fmt: skip
-            links[record.sample] = link
-        return found
-    finally:
-        connection.close()
-
-
 @pytest.fixture(scope="session")
 def whole_bench(tmp_path_factory):
     """The database of a bench with one whole sample and two of the control sand."""
@@ -100,9 +64,17 @@ def whole_bench(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def records(whole_bench):
-    """Its records, as they arrive."""
-    return arrivals(whole_bench)
+def envelopes(whole_bench):
+    """Its records, as the bench sends them, in the order of their numbers."""
+    with Store.read(whole_bench) as store:
+        return [store.envelope("p1", number) for number in range(1, store.newest_record() + 1)]
+
+
+@pytest.fixture(scope="session")
+def records(envelopes):
+    """The same, as they arrive, in a series whose name is easy to tell."""
+    found = [ingest("ramphold/1/p1/record", pack_envelope(one)) for one in envelopes]
+    return [replace(one, series=SERIES) for one in found]
 
 
 @pytest.fixture

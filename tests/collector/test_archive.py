@@ -186,7 +186,7 @@ def test_parts_that_are_not_what_was_cut_are_refused_and_forgotten(archive, look
     one, two = parts(b"first whole", 6)
     with archive.transaction():
         archive.add_part(one, LATER)
-        with pytest.raises(WireError, match="not what was cut"):
+        with pytest.raises(WireError, match="not those that were cut"):
             archive.add_part(replace(two, data=b"forge"), LATER)
     assert look("SELECT count(*) FROM parts") == [(0,)]
 

@@ -72,10 +72,17 @@ def test_every_message_comes_back_as_it_was(message):
     assert unpack_envelope(pack_envelope(sent)) == sent
 
 
+@given(st.integers(0, 2**62))
+def test_a_state_of_any_ns_comes_back_to_the_microsecond(utc_ns):
+    state = replace(SENT, number=0, utc_ns=utc_ns, message=StateMessage(online=True))
+    read = unpack_envelope(pack_envelope(state))
+    assert (read.id, read.utc_ns) == (state.id, utc_ns // 1000 * 1000)
+
+
 def test_the_same_message_has_the_same_id_and_another_has_another():
     assert SENT.id == replace(SENT, utc_ns=1).id
     state = replace(SENT, number=0, subject="state", message=StateMessage(online=True))
-    ids = {SENT.id, replace(SENT, number=8).id, state.id, replace(state, utc_ns=1).id}
+    ids = {SENT.id, replace(SENT, number=8).id, state.id, replace(state, utc_ns=1000).id}
     assert len(ids) == 4
 
 

@@ -20,15 +20,17 @@ from ramphold.collector._arrivals import (
 )
 from ramphold.collector._database import Database
 from ramphold.collector._schema import migrate
-from ramphold.errors import ConfigError, WireError
+from ramphold.errors import ConfigError
+from ramphold.wire import Part, join
 
 __all__ = ["Archive", "Bench", "open_archive"]
 
 _EVENT = [one.name for one in fields(EventArrived) if one.name != "run"]
+_EVENT_COLUMNS = ["before_link" if name == "before" else name for name in _EVENT]
 _RUN = [one.name for one in fields(RunArrived)]
 _REFUSAL = [one.name for one in fields(Refusal)]
-# What a whole message may be at most.
-_MOST_BYTES = 64 * 1024 * 1024
+# Link of a record and of the one before it, by series and number.
+_Links = dict[tuple[str, int], tuple[str, str]]
 _POSTGRES = ("postgresql://", "postgres://")
 
 
@@ -38,7 +40,7 @@ def _insert(table: str, columns: Sequence[str]) -> str:
 
 
 _ADD_EVENT = (
-    _insert("events", [*_EVENT, "filed_utc_ns"]) + "ON CONFLICT (series, record) DO NOTHING"
+    _insert("events", [*_EVENT_COLUMNS, "filed_utc_ns"]) + "ON CONFLICT (series, record) DO NOTHING"
 )
 _ADD_RUN = _insert("run_data", ["series", "record", *_RUN])
 _ADD_BENCH = (
@@ -60,7 +62,8 @@ _COUNT = """UPDATE benches SET filed = filed + ?, heard_utc_ns = ?,
 _STATE = """UPDATE benches SET online = ?, told_newest = ?, told_waiting = ?, state = ?,
     state_utc_ns = ?, heard_utc_ns = ? WHERE series = ?"""
 _BENCHES = """SELECT series, bench, first_utc_ns, heard_utc_ns, filed, newest, origin, online,
-    told_newest, told_waiting, state FROM benches ORDER BY bench, first_utc_ns, series"""
+    told_newest, told_waiting, state, series IN (SELECT series FROM benches_in_force) AS in_force
+    FROM benches ORDER BY bench, first_utc_ns, series"""
 # What was refused is not asked for again: it would only be refused again.
 _NUMBERS = """SELECT record FROM events WHERE series = ? UNION
     SELECT record FROM quarantine WHERE series = ? AND record IS NOT NULL ORDER BY 1"""
@@ -78,6 +81,7 @@ class Bench:
         online: whether its daemon is there.
         told_newest, told_waiting: what the bench itself says: newest record, records not received.
         state: what else it told, as JSON; None before it told anything.
+        in_force: whether no newer series has taken its place.
     """
 
     series: str
@@ -91,6 +95,7 @@ class Bench:
     told_newest: int
     told_waiting: int
     state: str | None
+    in_force: bool
 
 
 class Archive:
@@ -122,12 +127,12 @@ class Archive:
         owners = self._owners({(one.series, one.bench) for one in arrived}, utc_ns)
         # Everybody locks rows in one order, or two collectors could wait for each other.
         order = sorted(range(len(arrived)), key=lambda n: (arrived[n].series, arrived[n].record))
-        outcomes = {
-            number: self._file(arrived[number], utc_ns)
-            if owners[arrived[number].series] == arrived[number].bench
-            else Outcome.FORK
-            for number in order
-        }
+        there = self._neighbours(arrived)
+        outcomes = {}
+        for number in order:
+            one = arrived[number]
+            own = owners[one.series] == one.bench
+            outcomes[number] = self._file(one, there, utc_ns) if own else Outcome.FORK
         filed = [one for n, one in enumerate(arrived) if outcomes[n] is Outcome.FILED]
         known = [one for n, one in enumerate(arrived) if outcomes[n] is not Outcome.FORK]
         self._mark_dirty(filed)
@@ -143,15 +148,15 @@ class Archive:
         whose = (part.bench, part.event, part.sha256, part.parts)
         self.database.write(_ADD_PART, (*whose, part.part, part.data, utc_ns))
         where = "FROM parts WHERE bench = ? AND event = ? AND sha256 = ? AND parts = ?"
-        ((there, size),) = self.database.rows(f"SELECT count(*), sum(length(data)) {where}", whose)
-        if there < part.parts and size <= _MOST_BYTES:
+        ((there,),) = self.database.rows(f"SELECT count(*) {where}", whose)
+        if there < part.parts:
             return None
-        rows = self.database.rows(f"SELECT data {where} ORDER BY part", whose)
+        rows = self.database.rows(f"SELECT part, data {where}", whose)
         self.database.write(f"DELETE {where}", whose)
-        whole = b"".join(data for (data,) in rows)
-        if hashlib.sha256(whole).hexdigest() != part.sha256:
-            raise WireError(f"{there} parts of {part.parts} that are not what was cut")
-        return whole
+        return join(
+            Part(of=part.event, part=number, parts=part.parts, sha256=part.sha256, content=data)
+            for number, data in rows
+        )
 
     def forget_parts(self, before_utc_ns: int) -> None:
         """Drop parts that came before a time, whose whole never did."""
@@ -177,7 +182,8 @@ class Archive:
         """Every series of every bench, by the bench's name, the oldest first."""
         names = [one.name for one in fields(Bench)]
         rows = [dict(zip(names, row, strict=True)) for row in self.database.rows(_BENCHES)]
-        return [Bench(**row | {"online": bool(row["online"])}) for row in rows]
+        truths = ("online", "in_force")
+        return [Bench(**row | {name: bool(row[name]) for name in truths}) for row in rows]
 
     def gaps(self, bench: Bench) -> list[tuple[int, int]]:
         """First and last number of each gap in a series, the lowest first.
@@ -234,13 +240,34 @@ class Archive:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def _file(self, one: EventArrived, utc_ns: int) -> Outcome:
+    def _neighbours(self, arrived: Sequence[EventArrived]) -> _Links:
+        """Own link and the link before of what is there of these records and of those beside."""
+        wanted: dict[str, set[int]] = {}
+        for one in arrived:
+            wanted.setdefault(one.series, set()).update(range(one.record - 1, one.record + 2))
+        return {
+            (series, record): (link, before)
+            for series, numbers in wanted.items()
+            for record, link, before in self.database.rows(
+                "SELECT record, link, before_link FROM events "  # noqa: S608 - our own words
+                f"WHERE series = ? AND record IN ({', '.join('?' * len(numbers))})",
+                (series, *numbers),
+            )
+        }
+
+    def _file(self, one: EventArrived, there: _Links, utc_ns: int) -> Outcome:
+        key = (one.series, one.record)
+        if key in there:
+            return Outcome.DUPLICATE if there[key][0] == one.link else Outcome.FORK
+        last, following = (there.get((one.series, one.record + step)) for step in (-1, 1))
+        if (last and last[0] != one.before) or (following and following[1] != one.link):
+            return Outcome.FORK
         values = tuple(getattr(one, name) for name in _EVENT)
         if not self.database.write(_ADD_EVENT, (*values, utc_ns)):
-            ((link,),) = self.database.rows(
-                "SELECT link FROM events WHERE series = ? AND record = ?", (one.series, one.record)
-            )
-            return Outcome.DUPLICATE if link == one.link else Outcome.FORK
+            # Another collector was faster, since we looked.
+            there.update(self._neighbours([one]))
+            return self._file(one, there, utc_ns)
+        there[key] = (one.link, one.before)
         if one.run is not None:
             self.database.write(_ADD_RUN, (one.series, one.record, *astuple(one.run)))
         return Outcome.FILED

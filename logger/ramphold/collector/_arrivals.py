@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Literal
 
 __all__ = [
     "Arrival",
+    "Code",
     "EventArrived",
     "Outcome",
     "PartArrived",
@@ -12,6 +14,9 @@ __all__ = [
     "RunArrived",
     "StateArrived",
 ]
+
+#: Why a record is refused, as the bench is told.
+Code = Literal["fork", "invalid", "hash"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +68,7 @@ class EventArrived:
         laboratory_number: of a receipt of a sample; None of any other kind.
         operator, utc_ns: who wrote it and when, by the bench's clock.
         body: the record as canonical JSON.
+        before: link of the record before it in the series' numbering, empty for the first.
         previous, link: hash of the record before it in its chain, empty for the first; its own.
         run: what else a run's record carries.
     """
@@ -77,6 +83,7 @@ class EventArrived:
     operator: str
     utc_ns: int
     body: str
+    before: str
     previous: str
     link: str
     run: RunArrived | None = None
@@ -130,7 +137,7 @@ class Refusal:
     bench: str | None = None
     series: str | None = None
     record: int | None = None
-    code: str
+    code: Code
     reason: str
     payload: bytes
 

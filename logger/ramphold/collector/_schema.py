@@ -36,6 +36,7 @@ _TABLES = (
         operator TEXT NOT NULL,
         utc_ns INTEGER NOT NULL,
         body TEXT NOT NULL,
+        before_link TEXT NOT NULL,
         previous TEXT NOT NULL,
         link TEXT NOT NULL,
         filed_utc_ns INTEGER NOT NULL,

@@ -69,7 +69,8 @@ class Envelope:
                 return f"{self.series}:{self.number}:{part}/{parts}"
             case _ if self.number:
                 return f"{self.series}:{self.number}"
-        return f"{self.series}:{self.subject}:{self.utc_ns}"
+        # To the microsecond, as the time is that comes back.
+        return f"{self.series}:{self.subject}:{self.utc_ns // 1000}"
 
 
 class _Event(Struct, frozen=True, kw_only=True):

@@ -34,7 +34,7 @@ __all__ = [
 TRACE_HEADER = "t_ns,raw,exponent,unit,quality,force_lbf,line"
 
 _VERSION = 1
-_MOST_BYTES = 256 * 1024 * 1024
+_MOST_BYTES = 32 * 1024 * 1024
 
 
 class _Packed(Struct, frozen=True, forbid_unknown_fields=True):
