@@ -3,19 +3,16 @@
 An unknown key is an error, and every error names the file and the key.
 """
 
-import re
 from pathlib import Path
-
-import msgspec
 
 from ramphold.core import Limits, Rules
 from ramphold.daemon._balance_config import BalanceConfig, CustomConfig
 from ramphold.daemon._load_config import BridgeConfig, IioConfig, IndicatorConfig, LoadConfig
 from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
-from ramphold.errors import ConfigError
 from ramphold.method import cell
 from ramphold.method.editions import CURRENT
 from ramphold.sample import CRUSH, DENSITY, SIEVING
+from ramphold.toml_file import read_toml
 
 __all__ = [
     "BalanceConfig",
@@ -119,29 +116,4 @@ def load_config(path: Path) -> BenchConfig:
     Raises:
         ConfigError: the file can't be read or is no TOML, or a key is missing, unknown or wrong.
     """
-    try:
-        raw = path.read_bytes()
-    except OSError as error:
-        raise ConfigError(f"{path} can't be read: {error.strerror}; expected a TOML file") from None
-    try:
-        return msgspec.toml.decode(raw, type=BenchConfig, dec_hook=decode_quantity)
-    except msgspec.ValidationError as error:
-        raise ConfigError(f"{path}: {_key_named(str(error))}") from None
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise ConfigError(f"{path} is no valid TOML: {error}") from None
-
-
-_FIELD = re.compile(r"Object (contains unknown|missing required) field `(\w+)`")
-
-
-def _key_named(message: str) -> str:
-    """The decoder's message, with the key as a person finds it in the file."""
-    what, _, place = message.partition(" - at ")
-    keys = [key for key in re.sub(r"[`$\[\]]", "", place).split(".") if key]
-    if field := _FIELD.fullmatch(what):
-        keys.append(field[2])
-        what = "unknown key" if field[1] == "contains unknown" else "missing key"
-    if keys[1:] == ["kind"] or keys[2:] == ["kind"]:
-        what += f", expected {_KINDS[keys[-2]]}"
-    where = " ".join([*(f"[{key}]" for key in keys[:-1]), *keys[-1:]])
-    return f"{where}: {what}" if where else what
+    return read_toml(path, BenchConfig, dec_hook=decode_quantity, kinds=_KINDS)
