@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from ramphold.control.sample_methods import NextStress
 from ramphold.method.crush_class import classify
+from ramphold.method.limits import over
 from ramphold.sample import RunFinished, SampleRecord, SpecimenRecord
 from ramphold.wire import RunRecord
 from ramphold_tui import formats
@@ -98,23 +99,20 @@ def _run_row(run: RunRecord) -> RunRow:
 
 def _words(record: SampleRecord, ahead: NextStress | None) -> Iterator[Row]:
     yield Row(_class_so_far(record, ahead))
-    evidence = record.evidence
-    if evidence is not None and (points := evidence.deciding_points):
-        limit_pct = record.edition.class_fines_pct or 0.0
-        yield Row(
-            "rests on "
-            + " and ".join(
-                f"{formats.psi(point.stress_psi)} with {point.mean_pct:.2f} %, "
-                f"{'over' if point.mean_pct > limit_pct else 'within'} {limit_pct:g} %"
-                for point in points
-            ),
-            Tone.FADED,
-        )
     if ahead is not None:
         yield from _ahead(ahead)
-    if evidence is not None:
-        for finding in (*evidence.found.findings, *evidence.findings):
-            yield Row(f"! {finding}", Tone.CAUTION)
+    evidence, limit_pct = record.evidence, record.edition.class_fines_pct or 0.0
+    if evidence is None:
+        return
+    # How sure it is, the daemon says with what the control sand tells of the spread.
+    yield from (Row(f"! {finding}", Tone.CAUTION) for finding in evidence.found.findings)
+    if points := evidence.deciding_points:
+        said = (
+            f"{formats.psi(point.stress_psi)} with {point.mean_pct:.2f} %, "
+            f"{'over' if over(point.mean_pct, limit_pct) else 'within'} {limit_pct:g} %"
+            for point in points
+        )
+        yield Row(f"rests on {' and '.join(said)}", Tone.FADED)
 
 
 def _class_so_far(record: SampleRecord, ahead: NextStress | None) -> str:

@@ -18,7 +18,7 @@ from ramphold_tui.widgets import Lines, Trace, WordLine
 
 __all__ = ["RunSheet"]
 
-_NAMES = "dots: planned line  dashes: band, ceiling"
+_NAMES = "load raw, dots: line, dashes: band, ceiling"
 
 
 class RunSheet(Sheet[None]):
