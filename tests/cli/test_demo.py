@@ -1,9 +1,12 @@
 """`ramphold demo`: one specimen from charge to fines, the same for a seed at any speed."""
 
+import asyncio
 import sqlite3
 
 import pytest
 
+from ramphold.cli._simulated import SimulatedBench
+from ramphold.control import methods
 from ramphold.store import Store
 
 pytestmark = pytest.mark.slow
@@ -44,3 +47,27 @@ def test_a_folder_that_can_not_be_made_is_refused_in_one_line(ramphold, tmp_path
     (tmp_path / "file").write_text("")
     told = ramphold("demo", "--headless", "--folder", tmp_path / "file" / "sub")
     told.assert_refused("can't be made a folder")
+
+
+def test_each_run_on_the_simulated_bench_finds_a_bed_of_its_own(tmp_path):
+    async def crushed(bench, number):
+        specimen = methods.NewSpecimen(label=f"{number}", target_psi=2000.0, operator="KL")
+        await bench.client.call(methods.ADD_SPECIMEN, specimen)
+        await bench.client.call(
+            methods.START_RUN, methods.StartRun(specimen=number, operator="KL", hold_s=5)
+        )
+        await bench.pump()
+        uncrushed_g = bench.crushed_g(40.0)
+        while bench.daemon.press.live:
+            await bench.pump()
+        await bench.daemon.press.written()
+        return uncrushed_g, bench.crushed_g(40.0)
+
+    async def body():
+        async with SimulatedBench(tmp_path, seed=3, speed=None) as bench:
+            return [await crushed(bench, number) for number in (1, 2)]
+
+    (first_g, first_crushed_g), (second_g, _) = asyncio.run(body())
+    # What passes the sieve before a crush is little, and as much of the second bed as of the first.
+    assert first_g == pytest.approx(second_g, abs=0.1)
+    assert first_crushed_g > 2 * max(first_g, second_g)

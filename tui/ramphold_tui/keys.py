@@ -131,7 +131,7 @@ KEYS = (
         key="h",
         name="H",
         action="own_hand",
-        label="your hand",
+        label="hand",
         about="simulated bench: your own hand takes the lever, or leaves it",
         place=PRESS,
     ),
@@ -142,6 +142,7 @@ KEYS = (
         label="pump",
         about="simulated bench: hold for a squeeze, press for a stroke",
         place=PRESS,
+        listed=False,
     ),
     Key(
         key="v",
@@ -150,6 +151,7 @@ KEYS = (
         label="valve",
         about="simulated bench: open the valve, until you pump again",
         place=PRESS,
+        listed=False,
     ),
     Key(
         key="enter",

@@ -85,6 +85,7 @@ class SimulatedBench:
         self._operator = Operator(self._rng)
         self._own_hand = OwnHand(self._operator.hand)
         self._own = False
+        self._on_bed: int | None = None
         self._sand = Sand()
         self._folder = folder
         self._speed = self._usual_speed = speed
@@ -129,14 +130,20 @@ class SimulatedBench:
         await self._step(LeverMove())
 
     async def pass_time(self, seconds: float) -> None:
-        """Let time pass with nobody at the press."""
+        """Let time pass with nobody at the press, unless the user's own hand is there."""
         end_ns = self.clock.now_ns() + round(seconds * NS_PER_S)
         while self.clock.now_ns() < end_ns:
-            await self._step(LeverMove())
+            await (self.pump() if self._own else self._step(LeverMove()))
 
     async def pump(self) -> Snapshot | None:
         """Let whoever holds the lever do what the screen makes him do for one reading."""
         t_ns = self.clock.now_ns() + _STEP_NS
+        live = self.daemon.press.live
+        if live is not None and live.number != self._on_bed:
+            # A run that somebody starts at the screen must not find the last one's bed.
+            if self._on_bed is not None and self._press.peak_psi:
+                self.lay_bed()
+            self._on_bed = live.number
         if self._own:
             move = self._own_hand.act(t_ns, self._press.stress_psi)
         else:

@@ -129,12 +129,7 @@ async def _shown(bench: SimulatedBench, seed: int, say: Say) -> None:
     """One specimen; then the bench stands there in real time for any run that is started."""
     await _one_specimen(bench, seed, say)
     bench.set_speed(1.0)
-    on_bed: int | None = None
     while True:
-        live = bench.daemon.press.live
-        if live is not None and live.number != on_bed:
-            on_bed = live.number
-            bench.lay_bed()
         await bench.pump()
 
 
