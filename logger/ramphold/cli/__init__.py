@@ -25,6 +25,7 @@ _COMMANDS = {
     "daemon": "ramphold.cli.daemon",
     "demo": "ramphold.cli.demo",
     "export": "ramphold.cli.export",
+    "publish": "ramphold.cli.publish",
     "record": "ramphold.cli.record",
     "replay": "ramphold.cli.replay",
     "report": "ramphold.cli.report",

@@ -20,6 +20,7 @@ from ramphold.control._basis import (
     Topic,
 )
 from ramphold.control.bench_methods import BENCH_METHODS
+from ramphold.control.publish_methods import PUBLISH_METHODS
 from ramphold.control.sample_methods import SAMPLE_METHODS, Which
 from ramphold.control.screen_methods import ON_RECORD, SCREEN_METHODS, RecordAdded
 from ramphold.core import (
@@ -319,7 +320,7 @@ METHODS: dict[str, Method[Any, Any]] = {
     for method in (
         STATUS, SNAPSHOT, ADD_SPECIMEN, SPECIMENS, SPECIMEN, START_RUN, END_RUN,
         ACKNOWLEDGE, CHOOSE_STYLE, CAPTURE_MASS, CORRECT_MASS, RUNS, RUN, SUBSCRIBE,
-        *SAMPLE_METHODS, *BENCH_METHODS, *SCREEN_METHODS,
+        *PUBLISH_METHODS, *SAMPLE_METHODS, *BENCH_METHODS, *SCREEN_METHODS,
     )
 }  # fmt: skip
 

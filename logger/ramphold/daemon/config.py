@@ -11,8 +11,10 @@ from ramphold.daemon._load_config import BridgeConfig, IioConfig, IndicatorConfi
 from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
 from ramphold.method import cell
 from ramphold.method.editions import CURRENT
+from ramphold.publish import BrokerConfig
 from ramphold.sample import CRUSH, DENSITY, SIEVING
 from ramphold.toml_file import read_toml
+from ramphold.wire import check_bench
 
 __all__ = [
     "BalanceConfig",
@@ -97,6 +99,12 @@ class BenchConfig(Section, frozen=True):
     rules: Rules = Rules()
     limits: Limits = Limits()
     worksheet: WorksheetConfig = WorksheetConfig()
+    publish: BrokerConfig | None = None
+
+    def __post_init__(self) -> None:
+        """See that the bench's name can stand in a topic where it has to."""
+        if self.publish is not None:
+            check_bench(self.bench)
 
     @property
     def weakest(self) -> tuple[str, float]:

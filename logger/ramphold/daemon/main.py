@@ -17,6 +17,7 @@ from ramphold.core import Calibration
 from ramphold.daemon._certificates import Certificates
 from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._packing import pack_for_ever
+from ramphold.daemon._publishing import PublishService
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon._trial_file import KeptTrial, TrialFile
 from ramphold.daemon._watchdog import Watchdog
@@ -98,6 +99,9 @@ class Daemon:
                 running=lambda: self.press.live is not None,
             )
             await self.calibration.restore()
+            self.publishing = PublishService(
+                config, self._store, clock, self.press, self.instruments
+            )
             self._server = Server(Path(config.control.socket), self._handlers())
             await stack.enter_async_context(self._server)
             # A bug that ends one of these ends the daemon, loudly; the service manager restarts it.
@@ -106,6 +110,7 @@ class Daemon:
                 self.press.write_for_ever(),
                 pack_for_ever(self.press, self._store),
                 self._tick(),
+                self.publishing.run(),
             ):
                 stack.callback(group.create_task(work).cancel)
             await stack.enter_async_context(self.instruments)
@@ -151,6 +156,7 @@ class Daemon:
         self._publish(methods.ON_HEALTH, methods.Health(instruments=self.instruments.health()))
 
     def _tell_records(self, added: list[Record]) -> None:
+        self.publishing.wake()
         for one in added:
             self._publish(
                 screen_methods.ON_RECORD,
@@ -222,6 +228,7 @@ class Daemon:
         self.samples.answer(handlers)
         self.instruments.answer(handlers)
         self.calibration.answer(handlers)
+        self.publishing.answer(handlers)
         return handlers
 
 

@@ -1,0 +1,92 @@
+"""The publisher beside the press: begun, answered for, and kept from ever ending the daemon."""
+
+import asyncio
+import logging
+from typing import NoReturn
+
+from ramphold import __version__
+from ramphold.clock import Clock
+from ramphold.control import publish_methods
+from ramphold.control.server import Handlers
+from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.config import BenchConfig
+from ramphold.daemon.instruments import Instruments
+from ramphold.daemon.press import PressService
+from ramphold.publish import Publisher
+from ramphold.store import Store
+from ramphold.wire import StateMessage
+
+__all__ = ["PublishService"]
+
+_AFTER_A_BUG_S = 60
+
+_log = logging.getLogger(__name__)
+
+
+class PublishService:
+    """What goes to the laboratory's server; nothing does where none is named."""
+
+    def __init__(
+        self,
+        config: BenchConfig,
+        store: StoreThread,
+        clock: Clock,
+        press: PressService,
+        instruments: Instruments,
+    ) -> None:
+        self._store, self._press, self._instruments = store, press, instruments
+        self._publisher = None
+        if config.publish is not None:
+            self._publisher = Publisher(config.bench, config.publish, store, clock, self._state)
+
+    def wake(self) -> None:
+        """A record was added."""
+        if self._publisher is not None:
+            self._publisher.wake()
+
+    async def run(self) -> NoReturn:
+        """Publish for ever."""
+        while True:
+            if self._publisher is None:
+                await asyncio.Event().wait()
+                continue
+            try:
+                await self._publisher.run()
+            except Exception:  # noqa: BLE001 - see below
+                # Whatever is wrong here, the press works on.
+                _log.exception("the sending to the server failed: it begins anew in a minute")
+            await asyncio.sleep(_AFTER_A_BUG_S)
+
+    def answer(self, handlers: Handlers) -> None:
+        """Answer what is asked about it."""
+        handlers.on(publish_methods.PUBLISHING, self._publishing)
+        handlers.on(publish_methods.PUBLISH_AGAIN, self._again)
+
+    async def _publishing(self, _: publish_methods.AskPublishing) -> publish_methods.Publishing:
+        parked = await self._store.run(Store.parked)
+        waiting, _parked = await self._store.run(Store.outbox_depth)
+        known = self._publisher
+        return publish_methods.Publishing(
+            up=known.up if known else None,
+            text=known.text if known else "no server is named: bench.toml has no [publish]",
+            waiting=waiting,
+            parked=tuple(
+                publish_methods.Parked(record=record, reason=reason) for record, reason in parked
+            ),
+        )
+
+    async def _again(self, asked: publish_methods.AskPublishing) -> publish_methods.Publishing:
+        await self._store.run(Store.unpark)
+        self.wake()
+        return await self._publishing(asked)
+
+    def _state(self) -> StateMessage:
+        live = self._press.live
+        snapshot = self._press.snapshot().snapshot if live else None
+        troubles = (one.text[:500] for one in self._instruments.health() if not one.ok)
+        return StateMessage(
+            online=True,
+            version=__version__,
+            run=str(snapshot.state) if snapshot else None,
+            troubles=tuple(troubles),
+        )

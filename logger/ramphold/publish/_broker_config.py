@@ -1,0 +1,54 @@
+"""How the laboratory's broker is reached: the keys of `[publish]`, and of the collector's own."""
+
+import stat
+from pathlib import Path
+from typing import Annotated
+
+from msgspec import Meta, Struct
+
+from ramphold.errors import ConfigError
+
+__all__ = ["BrokerConfig"]
+
+
+class BrokerConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The broker, and who we are to it.
+
+    Attributes:
+        host, port: where it listens.
+        ca: certificate of the authority that its own is to be from; without one there is no TLS.
+        certificate, key: ours, where it asks for one.
+        user, password_file: whom it knows us as; the file holds the password in its first line.
+        keepalive_s: how soon a dead line is noticed, in s.
+        max_packet: most bytes of a message; the broker may want less.
+    """
+
+    host: str
+    port: Annotated[int, Meta(ge=1, le=65535)] = 8883
+    ca: str = ""
+    certificate: str = ""
+    key: str = ""
+    user: str = ""
+    password_file: str = ""
+    keepalive_s: Annotated[int, Meta(ge=5, le=3600)] = 30
+    max_packet: Annotated[int, Meta(ge=4096, le=256 * 1024 * 1024)] = 1024 * 1024
+
+    def password(self) -> str | None:
+        """The password; None where no file is named.
+
+        Raises:
+            ConfigError: the file can't be read, is empty, or others may read it.
+        """
+        if not self.password_file:
+            return None
+        path = Path(self.password_file)
+        try:
+            mode = path.stat().st_mode
+            first, *_ = path.read_text().splitlines() or [""]
+        except (OSError, UnicodeDecodeError) as error:
+            raise ConfigError(f"{path}: expected a file with the password: {error}") from None
+        if stat.S_IMODE(mode) & (stat.S_IRWXG | stat.S_IRWXO):
+            raise ConfigError(f"{path}: others may read the password: chmod 600 {path}")
+        if not first:
+            raise ConfigError(f"{path}: expected the password in its first line")
+        return first

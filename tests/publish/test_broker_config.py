@@ -1,0 +1,41 @@
+"""A password that others could read is not used."""
+
+import pytest
+
+from ramphold.errors import ConfigError
+from ramphold.publish import BrokerConfig
+
+
+@pytest.fixture
+def file(tmp_path):
+    path = tmp_path / "password"
+    path.touch(mode=0o600)
+    path.write_text("open sesame\nsecond line\n")
+    return path
+
+
+def password(path):
+    return BrokerConfig(host="broker", password_file=str(path)).password()
+
+
+def test_the_password_is_the_first_line_of_its_file(file):
+    assert password(file) == "open sesame"
+    assert password("") is None
+
+
+@pytest.mark.parametrize("mode", [0o640, 0o604, 0o660, 0o610])
+def test_a_file_that_others_may_use_is_refused(file, mode):
+    file.chmod(mode)
+    with pytest.raises(ConfigError, match="chmod 600"):
+        password(file)
+
+
+def test_a_file_that_is_missing_or_empty_is_named(file, tmp_path):
+    with pytest.raises(ConfigError, match="nowhere"):
+        password(tmp_path / "nowhere")
+    file.write_bytes(b"")
+    with pytest.raises(ConfigError, match="first line"):
+        password(file)
+    file.write_bytes(b"\xff\n")
+    with pytest.raises(ConfigError, match="expected a file"):
+        password(file)
