@@ -86,6 +86,12 @@ def test_the_same_message_has_the_same_id_and_another_has_another():
     assert len(ids) == 4
 
 
+def test_a_time_is_written_to_the_microsecond_whatever_it_was():
+    state = replace(SENT, number=0, subject="state", message=StateMessage(online=True))
+    odd = replace(state, utc_ns=state.utc_ns + 999)
+    assert unpack_envelope(pack_envelope(odd)) == state
+
+
 def test_extensions_of_others_are_passed_over_and_unknown_data_is_not():
     assert unpack_envelope(changed(traceparent="00-1")) == SENT
     data = json.loads(pack_envelope(SENT))["data"]

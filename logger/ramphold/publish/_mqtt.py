@@ -103,6 +103,7 @@ class Connection:
         self._topics = topics
         self._hear = hear
         self._by_hand = by_hand
+        self._in = False
         self._loop = asyncio.get_running_loop()
         self._client = self._made(name, last_will)
 
@@ -183,6 +184,7 @@ class Connection:
         if code.is_failure:
             self._tell(Down(reason=f"the broker says: {code}"))
             return
+        self._in = True
         for topic in self._topics:
             client.subscribe(topic, _QOS)
         most = getattr(given, "MaximumPacketSize", self._config.max_packet)
@@ -195,7 +197,10 @@ class Connection:
     def _on_disconnect(
         self, _: Client, __: object, ___: DisconnectFlags, code: ReasonCode, ____: object
     ) -> None:
-        self._tell(Down(reason=f"the line broke: {code}"))
+        # One that was never taken in has been told why.
+        if self._in:
+            self._in = False
+            self._tell(Down(reason=f"the line broke: {code}"))
 
     def _on_message(self, client: Client, _: object, message: MQTTMessage) -> None:
         def ack() -> None:
