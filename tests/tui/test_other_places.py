@@ -12,6 +12,7 @@ from ramphold.sample import CRUSH, Load
 from ramphold_tui.alarms import unseen
 from ramphold_tui.screens import (
     BalanceScreen,
+    InitialsDialog,
     InstrumentsScreen,
     PressScreen,
     ResultsScreen,
@@ -20,7 +21,7 @@ from ramphold_tui.screens import (
 )
 from ramphold_tui.screens.instruments import ZeroDialog
 from ramphold_tui.screens.run_sheet import RunSheet
-from ramphold_tui.widgets import Bars, BigText, FinesPlot, Lines, Rows, Trace, WordLine
+from ramphold_tui.widgets import Bars, BigText, FinesPlot, KeyBar, Lines, Rows, Trace, WordLine
 from ramphold_tui.widgets.drawn import Drawn
 
 pytestmark = pytest.mark.slow
@@ -365,6 +366,20 @@ def test_timers_survive_screen_and_daemon(tmp_path, shown, until):
             # 10 minutes, of which 4 have passed while nobody looked.
             left_s = app.bench.sieves[0].to_go_s(app._clock.now_ns())
             assert 350 < left_s <= 360
+
+    asyncio.run(flow())
+
+
+def test_the_key_line_can_be_touched(on_bench, until):
+    async def flow():
+        async with on_bench() as (_, app, pilot):
+            await go(app, pilot, until, "t")
+            drawn = app.screen.query_one(KeyBar).render_line(0).text
+            await pilot.click(KeyBar, offset=(drawn.index("F2") + 1, 0))
+            await until(pilot, lambda: isinstance(app.screen, PressScreen))
+            await go(app, pilot, until, "i")
+            await pilot.click(KeyBar, offset=(1, 0))
+            await until(pilot, lambda: isinstance(app.screen, InitialsDialog))
 
     asyncio.run(flow())
 

@@ -7,7 +7,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
-from textual.widgets import Button, Footer, Static
+from textual.widgets import Button, Static
 
 from ramphold.control import bench_methods, sample_methods
 from ramphold.errors import RampholdError
@@ -22,7 +22,7 @@ from ramphold_tui.screens.place import CAUTION, Place
 from ramphold_tui.screens.sheet import Sheet
 from ramphold_tui.shown import Tone
 from ramphold_tui.view import as_of, strip_view
-from ramphold_tui.widgets import Bars, Lines, WordLine
+from ramphold_tui.widgets import Bars, KeyBar, Lines, WordLine
 
 __all__ = ["InstrumentsScreen", "ZeroDialog"]
 
@@ -57,7 +57,7 @@ class InstrumentsScreen(Place):
         yield WordLine("wear", classes="header")
         yield Bars(id="wear", classes="told")
         yield WordLine(CAUTION, id="said")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyBar(keys.INSTRUMENTS)
 
     def on_mount(self) -> None:
         """Look, again and again while this is looked at."""

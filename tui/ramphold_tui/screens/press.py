@@ -6,7 +6,6 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
-from textual.widgets import Footer
 
 from ramphold.clock import NS_PER_S
 from ramphold.control import methods
@@ -22,7 +21,7 @@ from ramphold_tui.shown import Tone
 from ramphold_tui.traces import picture
 from ramphold_tui.trail import Trail
 from ramphold_tui.view import PressView, press_view, status_view
-from ramphold_tui.widgets import BigText, CueLine, GaugeBar, PursuitBar, Trace, WordLine
+from ramphold_tui.widgets import BigText, CueLine, GaugeBar, KeyBar, PursuitBar, Trace, WordLine
 
 __all__ = ["PressScreen"]
 
@@ -73,7 +72,7 @@ class PressScreen(Place):
             yield Trace(id="trace", classes="told")
         yield WordLine(id="next")
         yield WordLine(CAUTION, id="said")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyBar(keys.PRESS)
 
     def show(self, bench: Bench, now_ns: int) -> None:
         """Say what is known now."""

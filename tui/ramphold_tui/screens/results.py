@@ -6,7 +6,6 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal
-from textual.widgets import Footer
 
 from ramphold.control import methods, sample_methods
 from ramphold.control.sample_methods import SampleLine, SampleWanted
@@ -20,7 +19,7 @@ from ramphold_tui.screens.place import CAUTION, Place
 from ramphold_tui.screens.run_sheet import RunSheet
 from ramphold_tui.shown import Row, Tone
 from ramphold_tui.view import as_of, strip_view
-from ramphold_tui.widgets import BigText, FinesPlot, Lines, Rows, WordLine
+from ramphold_tui.widgets import BigText, FinesPlot, KeyBar, Lines, Rows, WordLine
 
 __all__ = ["ResultsScreen"]
 
@@ -61,7 +60,7 @@ class ResultsScreen(Place):
         yield Rows(id="runs", classes="told")
         yield Lines(wrapped=True, id="because", classes="told")
         yield WordLine(CAUTION, id="said")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyBar(keys.RESULTS)
 
     def on_resize(self) -> None:
         """Share the height anew."""

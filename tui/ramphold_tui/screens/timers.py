@@ -6,7 +6,6 @@ from typing import ClassVar
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.widgets import Footer
 
 from ramphold.control import methods, sample_methods, screen_methods
 from ramphold.errors import RampholdError
@@ -19,7 +18,7 @@ from ramphold_tui.screens.place import CAUTION, Place
 from ramphold_tui.shown import Tone
 from ramphold_tui.sieves import Sieve, Waiting
 from ramphold_tui.view import as_of, strip_view
-from ramphold_tui.widgets import Bars, BigText, Rows, WordLine
+from ramphold_tui.widgets import Bars, BigText, KeyBar, Rows, WordLine
 
 __all__ = ["TimersScreen"]
 
@@ -58,7 +57,7 @@ class TimersScreen(Place):
         yield WordLine("nothing waits for the shaker", id="header")
         yield Rows(id="waiting", classes="told")
         yield WordLine(CAUTION, id="said")
-        yield Footer(compact=True, show_command_palette=False)
+        yield KeyBar(keys.TIMERS)
 
     def show(self, bench: Bench, now_ns: int) -> None:
         """Say how press and timers are."""

@@ -5,6 +5,7 @@ from ramphold_tui.widgets.big_text import BigText
 from ramphold_tui.widgets.cue_line import CueLine
 from ramphold_tui.widgets.fines_plot import FinesPlot
 from ramphold_tui.widgets.gauge_bar import GaugeBar
+from ramphold_tui.widgets.key_bar import KeyBar
 from ramphold_tui.widgets.lines import Lines
 from ramphold_tui.widgets.pursuit_bar import PursuitBar
 from ramphold_tui.widgets.rows import Rows
@@ -17,6 +18,7 @@ __all__ = [
     "CueLine",
     "FinesPlot",
     "GaugeBar",
+    "KeyBar",
     "Lines",
     "PursuitBar",
     "Rows",

@@ -1,0 +1,42 @@
+"""The keys of a place, in the lowest row; each can be touched too."""
+
+from typing import ClassVar
+
+from textual import events
+
+from ramphold_tui.key_line import key_line
+from ramphold_tui.widgets.drawn import Drawn
+
+__all__ = ["KeyBar"]
+
+
+class KeyBar(Drawn):
+    """The keys that there is room for.
+
+    Args:
+        place: whose keys, as the table of keys calls it.
+    """
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"key-bar--key"}
+
+    def __init__(self, place: str) -> None:
+        super().__init__()
+        self._place = place
+
+    def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
+        """The keys and their words."""
+        if row:
+            return []
+        pieces, end = [], 0
+        for item in key_line(self._place, width):
+            name = " " * (item.start - end) + item.name
+            pieces += [(name, "key-bar--key"), (f" {item.label}", "")]
+            end = item.end
+        return pieces
+
+    async def on_click(self, event: events.Click) -> None:
+        """Do what the touched key does."""
+        at = event.x - self.styles.padding.left
+        for item in key_line(self._place, self.size.width):
+            if item.start <= at < item.end:
+                await self.run_action(item.action)
