@@ -1,10 +1,13 @@
-"""What a run costs of the database, and how long the worksheet's questions take when it is full.
+"""What a run costs of the database, what a report costs, and the worksheet's questions when it is full.
 
 `make bench-keeping`; a hundred thousand specimens take a minute to write.
 """
 
 import argparse
+import os
 import random
+import subprocess
+import sys
 import tempfile
 import time
 from dataclasses import replace
@@ -17,7 +20,7 @@ from ramphold.core import EndRun, RunPlan, Tracker
 from ramphold.method.gravimetric import Material
 from ramphold.sample import CRUSH, Load, MassTaken, SampleReceived, next_steps
 from ramphold.store import Store
-from ramphold.testing.runs import GOOD_RUN, drawn
+from ramphold.testing.runs import GOOD_RUN, drawn, fed
 
 PLAN = RunPlan(target_psi=4000)
 PER_SAMPLE = 20
@@ -25,12 +28,13 @@ RUNS = 10
 
 
 def main():
-    """Print both tables."""
+    """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--specimens", type=int, default=100_000)
     specimens = parser.parse_args().specimens
     with tempfile.TemporaryDirectory() as folder:
         growth(Path(folder) / "runs.sqlite3")
+        report(Path(folder))
         questions(Path(folder) / "full.sqlite3", specimens)
 
 
@@ -82,15 +86,52 @@ def printed(rng):
     ]
 
 
-def counted(rng):
+def counted(rng, corners=GOOD_RUN):
     """A converter with 60 counts of noise, corrected by a curve that its counts do not give."""
     readings = []
-    for one in drawn(GOOD_RUN, per_s=80):
+    for one in drawn(corners, per_s=80):
         raw = round(one.force_lbf * 85.87 + rng.gauss(0, 60))
         t_ns = one.t_ns + round(rng.gauss(0, 120_000))
         force_lbf = (raw - 27.7) / 85.87 + 1.3e-12 * raw * raw
         readings.append(replace(one, t_ns=t_ns, raw=raw, unit="count", force_lbf=force_lbf))
     return readings
+
+
+def report(folder):
+    """A report of 15 runs at 80 readings/s by a noisy converter, as its own process."""
+    path = folder / "report.sqlite3"
+    with Store.open(path) as store:
+        fill(store, 0, stresses=[2000 * (at // 3 + 1) for at in range(15)])
+        for specimen in store.specimens():
+            crush(store, specimen)
+        store.pack_runs(most=15)
+    print("\nreport of 15 runs    seconds  of processor    MB")
+    for name, more in (("HTML", []), ("HTML and PDF", ["--pdf"])):
+        started = time.perf_counter()
+        child = subprocess.Popen(
+            [sys.executable, "-m", "ramphold.cli", "report", "L0", "--db", path,
+             "--out", folder, *more],
+            stdout=subprocess.DEVNULL,
+        )  # fmt: skip
+        _, status, used = os.wait4(child.pid, 0)
+        child.returncode = os.waitstatus_to_exitcode(status)
+        assert child.returncode == 0
+        seconds = time.perf_counter() - started
+        processor_s = used.ru_utime + used.ru_stime
+        print(f"{name:<18}{seconds:>10.2f}{processor_s:>14.2f}{used.ru_maxrss / 1024:>6.0f}")
+
+
+def crush(store, specimen):
+    """A run up to the specimen's target, judged by the tracker itself."""
+    plan = RunPlan(target_psi=specimen.target_psi)
+    up_s = 1 + plan.target_psi * 60 / plan.rate_psi_min
+    corners = [(0, 0), (1, 0), (up_s, plan.target_psi), (up_s + 121, plan.target_psi),
+               (up_s + 122, 0), (up_s + 124, 0)]  # fmt: skip
+    readings = counted(random.Random(specimen.id), corners)
+    tracker, events = fed(plan, readings)
+    run = store.begin_run(specimen=specimen.id, operator="KL", plan=plan, t_ns=0, utc_ns=1)
+    store.append(run, readings=readings)
+    store.end_run(run, events=events, assessment=tracker.assess(), utc_ns=2)
 
 
 def questions(path, specimens):
@@ -123,17 +164,17 @@ def sheet(store, sample):
     return msgspec.json.decode(text, type=SampleSheet)
 
 
-def fill(store, number):
-    """A sample with twenty specimens of three masses each."""
+def fill(store, number, stresses=(4000,) * PER_SAMPLE):
+    """A sample with a specimen of three masses at each stress."""
     sample = store.add_sample(
         SampleReceived(
             operator="KL", utc_ns=number, laboratory_number=f"L{number}", client_reference="pit 3",
             material=Material.SAND, size="20/40", edition="ISO 13503-2:2024",
         )
     ).sample  # fmt: skip
-    for _ in range(PER_SAMPLE):
+    for target_psi in stresses:
         specimen = store.add_specimen(
-            label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
+            label="a", target_psi=target_psi, bore_in=2, operator="KL", utc_ns=1, sample=sample
         )
         for item, load, mass_g in (
             ("charge", Load.NET, 39.52), ("pan", Load.TARE, 112.4), ("pan", Load.GROSS, 114.4),

@@ -69,10 +69,7 @@ def trace_lines(readings: Iterable[Reading]) -> Iterator[str]:
 
 def trace_sha256(readings: Iterable[Reading]) -> str:
     """SHA-256 in hex of a trace's CSV text: of its file, where it was exported to one."""
-    digest = hashlib.sha256()
-    for line in trace_lines(readings):
-        digest.update(line.encode())
-    return digest.hexdigest()
+    return hashlib.sha256("".join(trace_lines(readings)).encode()).hexdigest()
 
 
 def pack_trace(readings: Sequence[Reading]) -> bytes:
