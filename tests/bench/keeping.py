@@ -1,4 +1,4 @@
-"""What a run costs of the database, what a report costs, and the worksheet's questions when it is full.
+"""What a run costs of the database, and what a report and the worksheet cost.
 
 `make bench-keeping`; a hundred thousand specimens take a minute to write.
 """

@@ -1,8 +1,10 @@
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from uncertainties import ufloat
 
 from ramphold.method import cell, fines
 from ramphold.method.budgets import (
@@ -12,7 +14,7 @@ from ramphold.method.budgets import (
     mass_budget,
     stress_budget,
 )
-from ramphold.method.uncertainty import Component, bounded, repeated
+from ramphold.method.uncertainty import Component, bounded, combine, repeated
 
 BALANCE = Balance(step_g=0.001, repeatability_g=0.001, repeatability_dof=9, linearity_g=0.002)
 CERTIFICATE = Component(name="calibration", u=30.0, dof=20)
@@ -20,6 +22,10 @@ CERTIFICATE = Component(name="calibration", u=30.0, dof=20)
 
 def a_force(**given):
     return force_budget(12_566.0, calibration=CERTIFICATE, **{"step_lbf": 10.0} | given)
+
+
+def of_u(value, u):
+    return combine(value, "", (Component(name="all of it", u=u),))
 
 
 def names(budget):
@@ -124,3 +130,58 @@ def test_the_mean_fines_of_three_specimens_are_as_sure_as_their_scatter():
     # Two degrees of freedom from three specimens, hardly more from the rest.
     assert 2 <= found.dof < 3
     assert found.k == pytest.approx(4.3027, abs=5e-5)  # recomputed: t table, 2 degrees
+
+
+# independent reference: the package uncertainties, which differentiates by itself
+@settings(max_examples=30)
+@given(
+    force=st.tuples(st.floats(2_000, 40_000), st.floats(1, 200)),
+    bore=st.tuples(st.floats(1.0, 3.0), st.floats(1e-4, 5e-3)),
+    pan=st.tuples(st.floats(0.1, 10.0), st.floats(1e-4, 1e-2)),
+    charge=st.tuples(st.floats(20.0, 60.0), st.floats(1e-4, 1e-2)),
+)
+def test_stress_and_fines_are_as_unsure_as_an_independent_package_says(force, bore, pan, charge):
+    stress = stress_budget(of_u(*force), bore[0], bore[1] * math.sqrt(3))
+    found = fines_budget(*(of_u(*one) for one in (pan, charge)))
+
+    for budget, reference in (
+        (stress, ufloat(*force) / (math.pi * ufloat(*bore) ** 2 / 4)),
+        (found, 100 * ufloat(*pan) / ufloat(*charge)),
+    ):
+        assert budget.value == pytest.approx(reference.nominal_value, rel=1e-9)
+        assert budget.u == pytest.approx(reference.std_dev, rel=1e-9)
+
+
+def test_a_mass_by_difference_is_as_unsure_as_an_independent_package_says():
+    # independent reference: the package uncertainties; one slope serves both readings
+    slope = ufloat(1.0, 0.0003)
+    full, empty = (
+        reading
+        + ufloat(0, 0.001)  # repeatability
+        + ufloat(0, 0.001 / math.sqrt(12))  # step
+        + ufloat(0, 0.002 / math.sqrt(3))  # linearity
+        for reading in (151.956, 112.436)
+    )
+
+    found = mass_budget(39.52, replace(BALANCE, scale_pct=0.03))
+
+    assert found.u == pytest.approx((slope * (full - empty)).std_dev, rel=1e-9)
+
+
+def test_a_chain_of_budgets_from_gauge_to_fines_holds_its_parts_once():
+    # independent reference: the package uncertainties over the whole chain at once
+    gauge, bore = 12_566 + ufloat(0, 30.0) + ufloat(0, 10 / math.sqrt(6)), ufloat(2.0, 0.001)
+    stress = gauge / (math.pi * bore**2 / 4)
+    pan, charge = (
+        mass + ufloat(0, math.hypot(0.001, 0.001 / math.sqrt(12), 0.002 / math.sqrt(3)) * 2**0.5)
+        for mass in (3.716, 39.52)
+    )
+    reference = 100 * pan / charge + 0.0031 * (stress - stress.nominal_value)
+
+    found = fines_budget(
+        mass_budget(3.716, BALANCE),
+        mass_budget(39.52, BALANCE),
+        stress_budget(a_force(), 2.0, 0.001 * math.sqrt(3)).as_component("stress", 0.0031),
+    )
+
+    assert (found.value, found.u) == pytest.approx((reference.nominal_value, reference.std_dev))

@@ -11,7 +11,7 @@ from scipy import stats
 
 from ramphold.report import Issue, document
 from ramphold.report._model import Row, Table
-from ramphold.sample import Reviewed, SampleReceived, Trace
+from ramphold.sample import Reviewed, SampleCorrected, SampleReceived, Trace, ValueEntered
 
 
 def words(part):
@@ -95,9 +95,8 @@ def test_every_run_stands_there_with_each_check_and_its_limits(found, lab):
     "fact",
     [
         "car misread at the gate", "grains spilt at the sieve", "let go before the hold was up",
-        "door of the balance was open", "to northern pit, car 21", "116.138 g to 116.139 g",
-        "crush: pan, gross of specimen 17, 116.139 g", "left out", "does not count",
-        "LC-26-014", "BA-26-003", "60 lbf, k = 2", "2027-01-13", "77120", "load span", "+0.200",
+        "door of the balance was open", "crush: pan, gross of specimen 17", "left out",
+        "does not count", "LC-26-014", "BA-26-003", "60 lbf, k = 2", "2027-01-13", "77120", "load span", "+0.200",
         "cell C3", "2.0004 in", "bore measured at three heights", "sieve 20", "212",
         "5e" * 32, "f0" * 32, "95.82 %; 90 % or more", "0.632 mm", "99.871 cm³",
         "1.600 g/cm³", "402.3 g", "0.62 % of the split mass", "acid solubility", "1.32 %",
@@ -253,3 +252,41 @@ def test_a_sample_is_named_as_it_was_received(laboratory):
     found = made(new)
     assert isinstance(new.records[0], SampleReceived)
     assert (found.number, "wet on arrival" in text(found)) == ("X/1", True)
+
+
+def corrections(found):
+    """Cells of the table of corrections, but for the times."""
+    held = table(found, "Corrections")
+    assert [column.head for column in held.columns][:3] == ["what", "before", "after"]
+    return [row.cells[:-1] for row in held.rows]
+
+
+def test_a_correction_says_what_stood_before_what_stands_now_and_why(found):
+    assert corrections(found) == [
+        ("client reference", "northern pit, car 12", "northern pit, car 21",
+         "car misread at the gate", "KL"),
+        ("crush: pan, gross of specimen 17", "116.138 g", "116.139 g",
+         "door of the balance was open", "KL"),
+    ]  # fmt: skip
+
+
+def test_what_was_corrected_twice_goes_from_each_value_to_the_next(laboratory):
+    lab = laboratory()
+    lab.receive(tests=("sieve analysis", "crush"))
+    for value in ("16/30", "20/40", "30/50"):
+        lab.write(SampleCorrected, field="size", value=value, reason="label", operator="MB")
+    lab.write(SampleCorrected, field="tests", value="crush", reason="all that was asked for")
+    turbid = lab.write(ValueEntered, what="turbidity", value=640.0)
+    lab.write(ValueEntered, what="turbidity", value=64.0, corrects=turbid.record,
+              reason="a nought too many")  # fmt: skip
+    round_1 = lab.write(ValueEntered, what="roundness", counts=((0.6, 8), (0.7, 12)))
+    lab.write(ValueEntered, what="roundness", value=0.7, corrects=round_1.record, reason="another")
+
+    assert [cells[:3] for cells in corrections(made(lab))] == [
+        ("size", "20/40", "16/30"),
+        ("size", "16/30", "20/40"),
+        ("size", "20/40", "30/50"),
+        ("tests", "sieve analysis, crush", "crush"),
+        ("turbidity", "640 NTU", "64 NTU"),
+        ("roundness", "8 at 0.6, 12 at 0.7", "0.7"),
+    ]

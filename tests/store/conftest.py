@@ -5,7 +5,6 @@ import sqlite3
 from dataclasses import replace
 
 import pytest
-from msgspec import structs
 
 from ramphold.core import EndRun, Quality, Reading, RunPlan, TimePassed, Tracker
 from ramphold.sample import MassTaken, mass_of, place_of
@@ -49,7 +48,7 @@ def add_mass():
     def add(store, *, specimen, what, **given):
         place = place_of(specimen, what)
         sample = store.specimen(specimen).sample
-        return mass_of(store.take_mass(MassTaken(sample=sample, **structs.asdict(place), **given)))
+        return mass_of(store.take_mass(MassTaken.at(place, sample=sample, **given)))
 
     return add
 

@@ -100,14 +100,11 @@ def _keep(  # noqa: PLR0913 - a mass with all that makes it evidence
     if is_charge and sample is not None and anyway is None:
         check_charge(store.sample_record(sample), place.specimen or 0, weighed.mass_g)
     return store.take_mass(
-        MassTaken(
+        MassTaken.at(
+            place,
             sample=sample,
             operator=operator,
             utc_ns=utc_ns,
-            test=place.test,
-            item=place.item,
-            load=place.load,
-            specimen=place.specimen,
             mass_g=weighed.mass_g,
             line=weighed.line,
             t_ns=weighed.t_ns,

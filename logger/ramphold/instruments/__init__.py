@@ -10,7 +10,7 @@ from ramphold.instruments._instrument import Health, HealthState, Instrument
 from ramphold.instruments._load_indicator import force_reading, load_indicator
 from ramphold.instruments._port import READ_WAIT_S, LoggedPort, Port, PortSettings, Tap, Way
 from ramphold.instruments._reader import Decoder, Reader
-from ramphold.instruments._sampler import Sampler, Tally
+from ramphold.instruments._sampler import Sampler
 from ramphold.instruments._scales import CountScale, by_curve, by_pressure
 from ramphold.instruments._serial_port import SerialPort
 from ramphold.instruments._two_wire import BridgePins
@@ -37,7 +37,6 @@ __all__ = [
     "Reader",
     "Sampler",
     "SerialPort",
-    "Tally",
     "Tap",
     "Way",
     "balance",

@@ -2,8 +2,7 @@
 
 import logging
 from collections import Counter
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable
 
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.core import Quality, Reading
@@ -11,7 +10,7 @@ from ramphold.instruments._converter import Conversion, Converter
 from ramphold.instruments._instrument import Health, HealthState
 from ramphold.instruments._thread import InstrumentThread
 
-__all__ = ["Sampler", "Tally"]
+__all__ = ["Sampler"]
 
 _log = logging.getLogger(__name__)
 
@@ -28,19 +27,6 @@ _TROUBLES = {
     Quality.UNDER_RANGE: "the sensor sends too little: check its wires and its supply",
     Quality.OVER_RANGE: "the sensor sends too much: check its wires for a short",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tally:
-    """What came of a converter since it was started.
-
-    Attributes:
-        readings: how many there were of each quality.
-        skipped: conversions that ended unread.
-    """
-
-    readings: Mapping[Quality, int]
-    skipped: int
 
 
 class Sampler(InstrumentThread):
@@ -75,11 +61,6 @@ class Sampler(InstrumentThread):
         self._readings: Counter[Quality] = Counter()
         self._skipped = 0
 
-    @property
-    def tally(self) -> Tally:
-        """What came so far; may be asked from any thread."""
-        return Tally(readings=dict(self._readings), skipped=self._skipped)
-
     def _session(self) -> None:
         converter = self._open_converter()
         try:
@@ -87,7 +68,8 @@ class Sampler(InstrumentThread):
             self._listen(converter)
         finally:
             converter.close()
-            _log.info("%s: %s, %d skipped", self.name, dict(self._readings), self._skipped)
+            came = ", ".join(f"{count} {quality}" for quality, count in self._readings.items())
+            _log.info("%s: %s, %d skipped", self.name, came or "no reading", self._skipped)
 
     def _listen(self, converter: Converter) -> None:
         heard_ns, trouble, before = self._clock.now_ns(), _NOTHING, None

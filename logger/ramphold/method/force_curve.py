@@ -62,7 +62,3 @@ class CalibrationCurve:
             )
         # This form of the root loses no figures where c2 is small, or none at all.
         return 2 * rise / (self.c1 + math.copysign(math.sqrt(square), self.c1))
-
-    def covers(self, force_lbf: float) -> bool:
-        """Whether a force lies in the calibrated range."""
-        return self.low_lbf <= force_lbf <= self.high_lbf

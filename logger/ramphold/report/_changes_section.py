@@ -1,7 +1,10 @@
 """What was corrected, left out or decided: all of it, with who, when and why."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from msgspec import structs
+
+from ramphold.method.entered import PROPERTIES
 from ramphold.report._basis import Basis
 from ramphold.report._model import Block, Column, Paragraph, Row, Section, Table
 from ramphold.report._texts import NONE, date, together
@@ -37,57 +40,70 @@ def _blocks(record: SampleRecord) -> Iterator[Block]:
             for one in record.decisions
         ],
     )  # fmt: skip
-    yield Paragraph(_by_hand(record))
+    yield _by_hand(record)
 
 
 def _corrections(record: SampleRecord) -> Block:
-    masses = {one.record: one.mass_g for one in record.masses}
+    """What was said before and after each; a field's own corrections follow each other."""
+    said: dict[int | str, str] = {one.record: f"{one.mass_g:g} g" for one in record.masses}
+    said |= {one.record: _entered(one) for one in record.values}
+    said |= {
+        name: together(value, "") if isinstance(value, tuple) else str(value)
+        for name, value in structs.asdict(record.received).items()
+    }
     rows = []
     for one in record.corrections:
-        what, change = _change(one, masses)
-        rows.append((one.operator, one.utc_ns, one.reason or NONE, what, change))
-    return _table("Corrections", ("what", "change"), rows)
+        if isinstance(one, SampleCorrected):
+            what, before, after = one.field.replace("_", " "), said[one.field], one.value
+            said[one.field] = after
+        else:
+            what = str(one.place) if isinstance(one, MassTaken) else one.what
+            before, after = said.get(one.corrects or 0, ""), said[one.record]
+        rows.append((one.operator, one.utc_ns, one.reason or NONE, what, before, after))
+    return _table("Corrections", ("what", "before", "after"), rows)
 
 
-def _change(
-    one: SampleCorrected | MassTaken | ValueEntered, masses: dict[int, float]
-) -> tuple[str, str]:
-    match one:
-        case SampleCorrected():
-            return one.field.replace("_", " "), f"to {one.value}"
-        case MassTaken():
-            old = masses.get(one.corrects or 0)
-            was = NONE if old is None else f"{old:g} g"
-            return str(one.place), f"{was} to {one.mass_g:g} g (record {one.corrects})"
-        case ValueEntered():
-            value = "a count of grains" if one.value is None else f"{one.value:g}"
-            return one.what, f"to {value} (in place of record {one.corrects})"
+def _entered(one: ValueEntered) -> str:
+    """A value with its unit, or the grains counted at each value of the chart."""
+    if one.value is None:
+        return together(f"{count} at {shape:g}" for shape, count in one.counts)
+    return f"{one.value:g} {PROPERTIES[one.what].unit}".strip()
 
 
 def _table(
-    caption: str, heads: tuple[str, str], rows: list[tuple[str, int, str, str, str]]
+    caption: str, heads: tuple[str, ...], rows: Sequence[tuple[str, int, str, *tuple[str, ...]]]
 ) -> Block:
     if not rows:
         return Paragraph(f"{caption}: none.")
     return Table(
         caption=caption,
         columns=(
-            Column(heads[0], 1.5, numeric=False),
-            Column(heads[1], 1.7, numeric=False),
+            *(Column(head, 1.4, numeric=False) for head in heads),
             Column("why", 2.2, numeric=False),
-            Column("by", 0.4, numeric=False),
-            Column("when", 1.3, numeric=False),
+            Column("by", 0.6, numeric=False),
+            Column("when", 1.4, numeric=False),
         ),
-        rows=tuple(
-            Row((what, change, why, by, date(utc_ns))) for by, utc_ns, why, what, change in rows
-        ),
+        rows=tuple(Row((*what, why, by, date(utc_ns))) for by, utc_ns, why, *what in rows),
     )
 
 
-def _by_hand(record: SampleRecord) -> str:
-    entered = [
-        f"{one.place}, {one.mass_g:g} g (record {one.record}, {one.operator})"
-        for one in record.masses
-        if one.line is None
-    ]
-    return f"Masses entered by hand instead of captured from the balance: {together(entered)}."
+def _by_hand(record: SampleRecord) -> Block:
+    entered = tuple(one for one in record.masses if one.line is None)
+    caption = "Masses entered by hand instead of captured from the balance"
+    if not entered:
+        return Paragraph(f"{caption}: none.")
+    return Table(
+        caption=caption,
+        columns=(
+            Column("what", 3.0, numeric=False),
+            Column("mass, g", 1.0),
+            Column("by", 0.6, numeric=False),
+            Column("when", 1.4, numeric=False),
+            Column("record", 0.6),
+        ),
+        rows=tuple(
+            Row((str(one.place), f"{one.mass_g:g}", one.operator, date(one.utc_ns),
+                 str(one.record)))
+            for one in entered
+        ),
+    )  # fmt: skip

@@ -5,9 +5,9 @@ chain; those of the bench itself (`sample` is None) stand in `_bench_records`.
 """
 
 from enum import StrEnum
-from typing import Literal
+from typing import Any, Literal, Self
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ramphold.method.gravimetric import Material
 from ramphold.sample._places import CRUSH, DENSITY, SIEVING, Load, Place
@@ -135,6 +135,11 @@ class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
     corrects: int | None = None
     reason: str | None = None
     anyway: str | None = None
+
+    @classmethod
+    def at(cls, place: Place, **facts: Any) -> Self:  # noqa: ANN401 - the other fields, by name
+        """A mass at a place."""
+        return cls(**structs.asdict(place), **facts)
 
     @property
     def place(self) -> Place:

@@ -62,6 +62,7 @@ class SampleRecord:
 
     Attributes:
         sample: what it was received as, with its corrections.
+        received: the same before any correction.
         state: from received to reported.
         operators: initials of everybody who wrote a record of it, reviewers apart.
         preparation, sieving, density, gravimetric, properties: results before the crush.
@@ -74,10 +75,11 @@ class SampleRecord:
         reports: those that went out.
         bench: certificates, daily checks and wear.
         chain: the end of its chain of records.
-        masses: every mass of it, corrected ones too.
+        masses, values: every mass and entered value of it, corrected ones too.
     """
 
     sample: SampleReceived
+    received: SampleReceived
     state: SampleState
     operators: tuple[str, ...]
     preparation: Preparation
@@ -96,6 +98,7 @@ class SampleRecord:
     bench: BenchRecord
     chain: Chain
     masses: tuple[MassTaken, ...]
+    values: tuple[ValueEntered, ...]
 
     @property
     def edition(self) -> Edition:
@@ -142,6 +145,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
     bulk = density(held, next(iter(reversed(_of(records, CylinderChosen))), None))
     return SampleRecord(
         sample=sample,
+        received=records[0],
         state=state_of([kind_name(type(one)) for one in records]),
         operators=_operators(records),
         preparation=preparation(held),
@@ -165,6 +169,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         bench=bench,
         chain=chain,
         masses=masses,
+        values=values,
     )
 
 

@@ -54,16 +54,12 @@ def _masses(connection: Statements) -> Iterator[tuple[int, Record]]:
         "FROM masses ORDER BY id"
     ):
         mass_g, line, t_ns, utc_ns, operator, corrects, reason = rest
-        place = place_of(specimen, Weighing(what))
         yield (
             mass,
-            MassTaken(
+            MassTaken.at(
+                place_of(specimen, Weighing(what)),
                 operator=operator,
                 utc_ns=utc_ns,
-                test=place.test,
-                item=place.item,
-                load=place.load,
-                specimen=specimen,
                 mass_g=mass_g,
                 line=line,
                 t_ns=t_ns,
