@@ -96,7 +96,8 @@ def test_every_run_stands_there_with_each_check_and_its_limits(found, lab):
     [
         "car misread at the gate", "grains spilt at the sieve", "let go before the hold was up",
         "door of the balance was open", "crush: pan, gross of specimen 17", "left out",
-        "does not count", "LC-26-014", "BA-26-003", "60 lbf, k = 2", "2027-01-13", "77120", "load span", "+0.200",
+        "does not count", "LC-26-014", "BA-26-003", "60 lbf, k = 2", "2027-01-13", "77120",
+        "load span", "+0.200",
         "cell C3", "2.0004 in", "bore measured at three heights", "sieve 20", "212",
         "5e" * 32, "f0" * 32, "95.82 %; 90 % or more", "0.632 mm", "99.871 cm³",
         "1.600 g/cm³", "402.3 g", "0.62 % of the split mass", "acid solubility", "1.32 %",
