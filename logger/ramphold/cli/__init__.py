@@ -21,6 +21,7 @@ _COMMANDS = {
     "calc": "ramphold.cli.calc",
     "calibrate": "ramphold.cli.calibrate",
     "check": "ramphold.cli.check",
+    "collect": "ramphold.cli.collect",
     "commission": "ramphold.cli.commission",
     "daemon": "ramphold.cli.daemon",
     "demo": "ramphold.cli.demo",

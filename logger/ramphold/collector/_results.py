@@ -5,7 +5,7 @@ its row in `dirty`; a record that is filed meanwhile waits for that and marks it
 """
 
 import logging
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from ramphold.collector._archive import Archive
 from ramphold.collector._database import Row
@@ -36,18 +36,27 @@ def work_out(archive: Archive, most: int = 20) -> int:
 
     Raises:
         StoreError: the archive can't be read or written.
-        WireError: it refuses a result.
     """
     dirty = archive.database.rows("SELECT series, sample FROM dirty LIMIT ?", (most,))
     for series, sample in dirty:
-        with archive.transaction():
-            # The row is deleted first, which holds it against everybody until the commit.
-            where = "WHERE series = ? AND sample = ?"
-            if archive.database.write(f"DELETE FROM dirty {where}", (series, sample)):  # noqa: S608
-                for table in _TABLES:
-                    archive.database.write(f"DELETE FROM {table} {where}", (series, sample))  # noqa: S608
-                _keep(archive, series, sample)
+        try:
+            _work_out(archive, series, sample, _keep)
+        except WireError as error:
+            _log.warning("sample %s of series %s has no results: %s", sample, series, error)
+            _work_out(archive, series, sample, lambda *_: None)
     return len(dirty)
+
+
+def _work_out(
+    archive: Archive, series: str, sample: int, keep: Callable[[Archive, str, int], None]
+) -> None:
+    with archive.transaction():
+        # The row is deleted first, which holds it against everybody until the commit.
+        where = "WHERE series = ? AND sample = ?"
+        if archive.database.write(f"DELETE FROM dirty {where}", (series, sample)):  # noqa: S608
+            for table in _TABLES:
+                archive.database.write(f"DELETE FROM {table} {where}", (series, sample))  # noqa: S608
+            keep(archive, series, sample)
 
 
 def _keep(archive: Archive, series: str, sample: int) -> None:

@@ -1,0 +1,73 @@
+"""`ramphold collect`: file what the benches send, until told to stop; or say how it stands."""
+
+import asyncio
+import logging
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from ramphold.cli._common import json_option, show
+from ramphold.clock import SystemClock
+from ramphold.collector import open_archive
+from ramphold.collector._status import BenchStatus, CollectStatus, collect_status
+from ramphold.collector.config import load_config
+from ramphold.collector.main import run
+
+__all__ = ["command"]
+
+
+@click.command("collect")
+@click.option(
+    "--config",
+    required=True,
+    type=click.Path(path_type=Path),
+    help="The collector's configuration, a TOML file.",
+)
+@click.option("--status", is_flag=True, help="Say what is filed, and go.")
+@json_option
+def command(*, config: Path, status: bool, as_json: bool) -> None:
+    """File what the benches send into the laboratory's archive; ends on SIGTERM or Ctrl-C.
+
+    With --status: each bench, what is filed and what is missing; exit status 1 where records are
+    missing, or two benches have one name.
+    """
+    wanted = load_config(config)
+    if status:
+        with open_archive(wanted.archive, read_only=True) as archive:
+            found = collect_status(archive)
+        show(found, _text(found), as_json=as_json)
+        raise SystemExit(0 if found.well else 1)
+    logging.basicConfig(level=logging.INFO, format="%(levelname)-7s %(name)s: %(message)s")
+    asyncio.run(run(wanted, SystemClock()))
+
+
+def _text(found: CollectStatus) -> str:
+    lines = [
+        f"{'bench':<20} {'state':<8} {'filed':>8} {'waiting':>8}  heard (UTC)          missing"
+    ]
+    lines += [_line(one) for one in found.benches if one.in_force]
+    lines += [
+        f"{one.bench}: {one.filed} records of an older numbering, {one.series[:8]}"
+        for one in found.benches
+        if not one.in_force
+    ]
+    lines += [
+        f"DOUBLED  two benches are called {name}: give one of them another name"
+        for name in found.doubled
+    ]
+    if found.quarantine:
+        lines.append(f"{found.quarantine} messages in quarantine: table `quarantine`")
+    return "\n".join([*lines, f"archive  {found.archive}"])
+
+
+def _line(one: BenchStatus) -> str:
+    heard = datetime.fromtimestamp(one.heard_utc_ns // 10**9, UTC)
+    missing = ", ".join(
+        str(first) if first == last else f"{first}-{last}" for first, last in one.missing
+    )
+    state = "online" if one.online else "away"
+    return (
+        f"{one.bench:<20} {state:<8} {one.filed:>8} {one.waiting:>8}  {heard:%Y-%m-%d %H:%M:%S}"
+        f"  {missing or '-'}"
+    )

@@ -1,0 +1,35 @@
+"""`collect.toml`: which broker, which archive. An unknown key is an error."""
+
+from pathlib import Path
+
+from msgspec import Struct
+
+from ramphold.publish import BrokerConfig
+from ramphold.toml_file import read_toml
+
+__all__ = ["CollectConfig", "load_config"]
+
+
+class CollectConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A collector.
+
+    Attributes:
+        archive: a SQLite file, or `postgresql://user@host/database`.
+        broker: how the broker is reached.
+        name: what the broker knows this collector by; no two collectors share one.
+        shared: whether several collectors take turns with the records.
+    """
+
+    archive: str
+    broker: BrokerConfig
+    name: str = "collector"
+    shared: bool = False
+
+
+def load_config(path: Path) -> CollectConfig:
+    """Read a collector's configuration.
+
+    Raises:
+        ConfigError: the file can't be read or is no TOML, or a key is missing, unknown or wrong.
+    """
+    return read_toml(path, CollectConfig)
