@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from ramphold.cli import cli
+from ramphold.collector.config import CollectConfig
 from ramphold.control.methods import METHODS, TOPICS
 from ramphold.daemon.config import BenchConfig
 
@@ -69,7 +70,7 @@ def keys(section):
             yield from keys(one) if hasattr(one, "__struct_fields__") else ()
 
 
-@pytest.mark.parametrize("key", sorted(set(keys(BenchConfig))))
+@pytest.mark.parametrize("key", sorted({*keys(BenchConfig), *keys(CollectConfig)}))
 def test_every_key_of_the_configuration_is_in_the_readme(key):
     assert re.search(rf"`(\[\w+\] )?{key}`|\[{key}\]", README)
 

@@ -34,6 +34,8 @@ __all__ = ["Arrived", "Connection", "Down", "Heard", "Said", "Up"]
 
 _QOS = 1
 _QUEUED = 200
+# Messages that the broker may send before the first of them is acknowledged.
+_UNDER_WAY = 200
 _SLOWEST_S = 60
 _LEAVE_LOOKS, _LEAVE_LOOK_S = 50, 0.02
 _WEEK_S = 7 * 24 * 3600
@@ -87,6 +89,7 @@ class Connection:
         hear: takes what happens, in the event loop that made the connection.
         last_will: topic and payload that the broker keeps once we are gone without a word.
         by_hand: whether messages are acknowledged by whoever gets them.
+        lasting: whether the broker keeps what comes while we are away.
     """
 
     def __init__(  # noqa: PLR0913 - what a client is
@@ -98,11 +101,13 @@ class Connection:
         hear: Callable[[Heard], None],
         last_will: tuple[str, bytes] | None = None,
         by_hand: bool = False,
+        lasting: bool = True,
     ) -> None:
         self._config = config
         self._topics = topics
         self._hear = hear
         self._by_hand = by_hand
+        self._lasting = lasting
         self._in = False
         self._loop = asyncio.get_running_loop()
         self._client = self._made(name, last_will)
@@ -123,12 +128,13 @@ class Connection:
                 files = ", ".join(filter(None, (config.ca, config.certificate, config.key)))
                 raise ConfigError(f"{files}: expected PEM files for TLS: {error}") from None
         session = _properties(PacketTypes.CONNECT)
-        session.SessionExpiryInterval = _WEEK_S
+        session.ReceiveMaximum = _UNDER_WAY
+        session.SessionExpiryInterval = _WEEK_S if self._lasting else 0
         self._client.connect_async(
             config.host,
             config.port,
             config.keepalive_s,
-            clean_start=False,
+            clean_start=not self._lasting,
             properties=session,
         )
         self._client.loop_start()
