@@ -47,13 +47,17 @@ def test_a_wrong_mass_is_replaced_with_a_reason(told, ramphold, daemon):
     )
 
 
-def test_the_steps_before_the_press_and_after_it_are_written_down(told, finished):
+def test_the_steps_before_the_press_and_after_it_are_written_down(told, ramphold, daemon, finished):
     assert told("sample", "tick", "1", "level", "--by", "KL") == "specimen 1: bed level: yes\n"
     assert told("sample", "tick", "1", "level", "--undo", "--by", "KL").endswith("level: no\n")
     assert told("sample", "shake", "--specimen", "1", "--by", "KL") == "shaking for 10 minutes\n"
     assert told("sample", "shake", finished, "--time", "5min", "--by", "KL") == (
         "shaking for 5 minutes\n"
     )
+    for what in (("--specimen", "1"), (finished,)):
+        off = ("sample", "shake", *what, "--off", "--by", "KL")
+        assert told(*off) == "taken off the shaker\n"
+        ramphold(*off, "--socket", daemon.socket).assert_refused("not on the shaker")
     assert told("sample", "plan", finished, "27.58MPa", "--by", "KL").startswith("3 specimens at 4")
 
 

@@ -6,7 +6,8 @@ from ramphold import units
 from ramphold.cli._asking import Daemon, asks, by_option, which
 from ramphold.cli._common import QuantityType
 from ramphold.control import sample_methods as samples
-from ramphold.errors import InputError
+from ramphold.control.screen_methods import END_SHAKING, SHAKINGS, EndShaking, NoneWanted
+from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import Tick
 
 __all__ = ["STEPS"]
@@ -88,6 +89,7 @@ def tick(
 @click.argument("sample", required=False)
 @click.option("--specimen", type=click.IntRange(min=1), help="After the crush of this one.")
 @click.option("--time", type=QuantityType(units.TIME), help="As the edition says where left out.")
+@click.option("--off", is_flag=True, help="It was taken off the shaker.")
 @by_option
 @asks
 def shake(
@@ -95,10 +97,15 @@ def shake(
     sample: str | None,
     specimen: int | None,
     time: float | None,
+    off: bool,
     by: str,
     daemon: Daemon,
 ) -> None:
     """The shaker runs from now: for the sieve analysis of SAMPLE, or for a specimen."""
+    if off:
+        taken = daemon.ask(END_SHAKING, _on_shaker(daemon, sample, specimen, by))
+        daemon.show(taken, "taken off the shaker")
+        return
     wanted = samples.StartShaking(
         sample=None if sample is None else which(sample),
         specimen=specimen,
@@ -107,6 +114,15 @@ def shake(
     )
     kept = daemon.ask(samples.START_SHAKING, wanted)
     daemon.show(kept, f"shaking for {kept.planned_s / 60:g} minutes")
+
+
+def _on_shaker(daemon: Daemon, sample: str | None, specimen: int | None, by: str) -> EndShaking:
+    wanted = None if sample is None else which(sample)
+    for one in daemon.ask(SHAKINGS, NoneWanted()).shakings:
+        is_sieving = one.specimen is None and wanted in (one.sample, one.laboratory_number)
+        if is_sieving if specimen is None else one.specimen == specimen:
+            return EndShaking(shaking=one.shaking, operator=by)
+    raise CommandRefused("that is not on the shaker: `shake` without --off puts it there")
 
 
 @click.command("enter")
