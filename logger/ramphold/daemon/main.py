@@ -90,6 +90,10 @@ class Daemon:
             self.samples = SampleService(config, self.worksheet.balance, self._store, clock)
             stack.push_async_callback(self.press.write)
             self.instruments = self._make_instruments()
+            # Before anything is recorded, which wakes it.
+            self.publishing = PublishService(
+                config, self._store, clock, self.press, self.instruments
+            )
             self.calibration = CalibrationService(
                 certificates,
                 self.gauge,
@@ -99,9 +103,6 @@ class Daemon:
                 running=lambda: self.press.live is not None,
             )
             await self.calibration.restore()
-            self.publishing = PublishService(
-                config, self._store, clock, self.press, self.instruments
-            )
             self._server = Server(Path(config.control.socket), self._handlers())
             await stack.enter_async_context(self._server)
             # A bug that ends one of these ends the daemon, loudly; the service manager restarts it.
