@@ -1,0 +1,93 @@
+"""The collector's unit, judged by systemd's own tools. They need no running systemd."""
+
+import configparser
+import re
+import shutil
+import subprocess
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from ramphold.collector.config import load_config
+
+SYSTEMD = Path(__file__).parents[2] / "systemd"
+UNIT = SYSTEMD / "ramphold-collector.service"
+
+needs_systemd = pytest.mark.skipif(
+    shutil.which("systemd-analyze") is None,
+    reason="no systemd-analyze here: apt-get install systemd",
+)
+
+
+@pytest.fixture(scope="module")
+def settings():
+    parser = configparser.ConfigParser(interpolation=None, strict=False)
+    parser.optionxform = str
+    parser.read_string(UNIT.read_text())
+    return {name: dict(parser[name]) for name in parser.sections()}
+
+
+def analyze(*arguments):
+    done = subprocess.run(
+        ["systemd-analyze", *map(str, arguments)], check=False, capture_output=True, text=True
+    )
+    return done.returncode, done.stdout + done.stderr
+
+
+@needs_systemd
+def test_systemd_has_nothing_to_say_about_the_unit(tmp_path):
+    text, found = re.subn(r"(?m)^ExecStart=\S+", "ExecStart=/bin/true", UNIT.read_text())
+    assert found == 1
+    (tmp_path / UNIT.name).write_text(text)
+    assert analyze("verify", tmp_path / UNIT.name) == (0, "")
+
+
+@needs_systemd
+def test_the_sandbox_keeps_exposure_under_one_and_a_half_of_ten():
+    status, said = analyze("security", "--offline=true", "--threshold=15", UNIT)
+    assert status == 0, said
+
+
+def test_it_gives_up_nothing_of_what_the_daemons_unit_forbids(settings):
+    other = configparser.ConfigParser(interpolation=None, strict=False)
+    other.optionxform = str
+    other.read_string((SYSTEMD / "ramphold.service").read_text())
+    words = ("Protect", "Restrict", "Private", "NoNew", "Capability", "Ambient", "Lock", "Memory",
+             "Remove", "Keyring", "SystemCall")  # fmt: skip
+    forbidden = {
+        key: value
+        for key, value in other["Service"].items()
+        if key.startswith(words) and key != "PrivateDevices"
+    }
+    assert len(forbidden) >= 20
+    assert forbidden.items() <= settings["Service"].items()
+    assert settings["Service"]["PrivateDevices"] == "yes"
+
+
+def test_the_manager_waits_for_ready_and_has_patience_for_a_database_that_does_not_answer(settings):
+    service = settings["Service"]
+    assert (service["Type"], service["Restart"]) == ("notify", "always")
+    assert settings["Unit"]["StartLimitIntervalSec"] == "0"
+    # A statement is given up after 30 s, a try is repeated after 30 s at most.
+    assert float(service["WatchdogSec"]) > 2 * (30 + 30) - 1
+    assert float(service["TimeoutStopSec"]) > 30
+
+
+def test_its_user_is_the_one_that_sysusers_makes(settings):
+    lines = (SYSTEMD / "ramphold-collector.sysusers").read_text().splitlines()
+    (row,) = [line.split() for line in lines if line and not line.startswith("#")]
+    assert row[:2] == ["u", settings["Service"]["User"]]
+    assert settings["Service"]["Group"] == settings["Service"]["User"]
+
+
+def test_the_example_configuration_is_valid_and_its_files_are_where_the_unit_lets_it(settings):
+    file = SYSTEMD / "collect.example.toml"
+    assert load_config(file).broker.port == 8883
+    given = tomllib.loads(file.read_text())
+    state = Path("/var/lib") / settings["Service"]["StateDirectory"]
+    folder = Path("/etc") / settings["Service"]["ConfigurationDirectory"]
+    assert Path(given["archive"]).parent == state
+    for key in ("ca", "certificate", "key", "password_file"):
+        assert Path(given["broker"][key]).parent == folder
+    assert str(folder / "collect.toml") in settings["Service"]["ExecStart"]
