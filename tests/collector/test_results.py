@@ -9,7 +9,9 @@ from ramphold.collector._results import work_out
 from ramphold.collector._samples import ArchivedSample, find_sample
 from ramphold.errors import InputError
 from ramphold.method.control_chart import chart
+from ramphold.report import Issue, document, html
 from ramphold.store import Store
+from ramphold.wire import pack_trace, unpack_trace
 
 LATER = 2_000_000_000_000_000_000
 
@@ -36,6 +38,16 @@ def test_a_sample_of_the_archive_is_the_sample_of_the_bench(archive, records, be
     for run in (1, 9):
         assert sample.trace(run) == bench.trace(run)
     assert list(sample.findings()) == []
+
+
+@pytest.mark.slow
+def test_a_report_of_the_archive_is_the_report_of_the_bench(archive, records, bench):
+    collect(archive, records)
+    sample = find_sample(archive, "26-0417")
+    issue = Issue(utc_ns=LATER, laboratory="Proppant laboratory")
+    assert html(document(sample.record(spread=True), sample.trace, issue, [])) == html(
+        document(bench.sample_record(1, spread=True), bench.trace, issue, [])
+    )
 
 
 def test_the_views_say_what_the_sample_comes_to(archive, records, bench, look):
@@ -168,3 +180,20 @@ def test_a_record_that_was_changed_in_the_archive_is_told(archive, records):
     assert said[-1] == (
         f"records of the sample between {number - 1} and {number + 1} are missing or changed"
     )
+
+
+def test_a_run_whose_rows_or_readings_were_changed_in_the_archive_is_told(archive, records):
+    def spoilt(one):
+        if one.run is None or one.run.run > 3:
+            return one
+        trace = pack_trace(unpack_trace(one.run.trace)[:-1])
+        how = {1: {"plan": "{}"}, 2: {"trace": trace}, 3: {"trace": b"no trace"}}
+        return replace(one, run=replace(one.run, **how[one.run.run]))
+
+    collect(archive, [spoilt(one) for one in records])
+    sample = find_sample(archive, "26-0417")
+    first, second, third = sample.findings()
+    assert first == "run 1: plan, commands, events or assessment were changed"
+    assert second == "run 2: its readings are not those that were recorded"
+    assert third.startswith("run 3: its trace can't be read")
+    assert list(sample.trace(3).t_s) == []

@@ -9,8 +9,7 @@ import click
 
 from ramphold.cli._common import json_option, show
 from ramphold.clock import SystemClock
-from ramphold.collector import open_archive
-from ramphold.collector._status import BenchStatus, CollectStatus, collect_status
+from ramphold.collector import BenchStatus, CollectStatus, collect_status, open_archive
 from ramphold.collector.config import load_config
 from ramphold.collector.main import run
 

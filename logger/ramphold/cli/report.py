@@ -4,7 +4,6 @@ import contextlib
 import hashlib
 import importlib
 import re
-from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,13 +14,12 @@ from msgspec import Struct
 
 from ramphold.cli._asking import Daemon, which
 from ramphold.cli._common import json_option, show
-from ramphold.cli._database import database_options, open_database, sample_number
+from ramphold.cli._database import database_options
+from ramphold.cli._report_source import Source, open_source
 from ramphold.clock import SystemClock
 from ramphold.control.sample_methods import ISSUE_REPORT, IssueReport
 from ramphold.errors import InputError, RampholdError, StoreError
 from ramphold.report import Document, Issue, document, html
-from ramphold.sample import Trace
-from ramphold.store import Store
 
 __all__ = ["command"]
 
@@ -38,6 +36,8 @@ class Written(Struct, frozen=True, kw_only=True):
 @click.command("report")
 @click.argument("sample")
 @database_options
+@click.option("--archive", metavar="URL", help="The laboratory's archive instead: file or URL.")
+@click.option("--bench", metavar="NAME", help="Whose sample, where two in the archive share one.")
 @click.option("--out", default=".", type=click.Path(path_type=Path, file_okay=False))
 @click.option("--pdf", "as_pdf", is_flag=True, help="A PDF beside the HTML (extra `pdf`).")
 @click.option("--paper", default="letter", type=click.Choice(["letter", "a4"]), show_default=True)
@@ -52,6 +52,8 @@ def command(
     sample: str,
     db: Path | None,
     config: Path | None,
+    archive: str | None,
+    bench: str | None,
     out: Path,
     as_pdf: bool,
     paper: str,
@@ -66,14 +68,17 @@ def command(
 
     Without --issue it is a draft, and says so. Issued, the daemon records it with the SHA-256
     of its HTML; the sample must have been reviewed. Exit status 1, and nothing issued, where the
-    sample's records were changed behind the program's back: the report says so, too.
+    sample's records were changed behind the program's back: the report says so, too. With
+    --archive it is made on the laboratory's server, from what was collected.
     """
     if issue and not by:
         raise InputError("--issue: expected --by INITIALS, of who hands the report out")
+    if issue and archive is not None:
+        raise InputError("--issue: a report is issued at its bench: expected --config of that")
     printer = _printer() if as_pdf else None
-    with open_database(db, config) as store:
-        wanted = Issue(utc_ns=SystemClock().utc_ns(), by=by, changes=changes, laboratory=laboratory)
-        made = _make(store, sample, wanted, issue=issue)
+    wanted = Issue(utc_ns=SystemClock().utc_ns(), by=by, changes=changes, laboratory=laboratory)
+    with open_source(sample, db=db, config=config, archive=archive, bench=bench) as source:
+        made = _make(source, wanted, issue=issue)
     files = {".html": html(made.document).encode()}
     if printer is not None:
         files[".pdf"] = printer.pdf(made.document, paper)
@@ -97,21 +102,13 @@ class _Made:
     findings: list[str]
 
 
-def _make(store: Store, sample: str, wanted: Issue, *, issue: bool) -> _Made:
+def _make(source: Source, wanted: Issue, *, issue: bool) -> _Made:
     """Put the report; a draft where it is not to be issued, or must not be."""
-    number = sample_number(store, sample)
-    audit = store.audit()
-
-    def trace(run: int) -> Trace:
-        # One that can't be read is among the findings.
-        return audit.traces.get(run) or Trace(run=run, t_s=array("d"), stress_psi=array("d"))
-
-    findings = list(audit.findings_of(number))
-    record = store.sample_record(number, spread=True)
-    revision = len(record.reports) + 1 if issue and not findings else None
+    findings = source.findings
+    revision = len(source.record.reports) + 1 if issue and not findings else None
     if revision is None:
         wanted = replace(wanted, by="")
-    found = document(record, trace, replace(wanted, revision=revision), findings)
+    found = document(source.record, source.trace, replace(wanted, revision=revision), findings)
     return _Made(document=found, revision=revision, findings=findings)
 
 

@@ -4,8 +4,10 @@ from array import array
 from collections.abc import Iterator
 from typing import TypeVar
 
+import msgspec
+
 from ramphold.collector._archive import Archive
-from ramphold.errors import InputError
+from ramphold.errors import InputError, WireError
 from ramphold.method import cell
 from ramphold.sample import (
     SIEVING,
@@ -32,7 +34,7 @@ from ramphold.sample import (
     laboratory_spread,
     sample_record,
 )
-from ramphold.wire import decode_body, link, unpack_trace
+from ramphold.wire import RunRows, decode_body, link, trace_sha256, unpack_trace
 
 __all__ = ["ArchivedSample", "find_sample"]
 
@@ -95,10 +97,14 @@ class ArchivedSample:
     def trace(self, run: int) -> Trace:
         """The load of a run over time; empty where it can't be read, which `findings` tells."""
         held = self._archive.run(self.series, run)
-        finished = next((one for one in self._of_kinds(RunFinished) if one.run == run), None)
+        records = self._of_kinds(RunFinished)
+        finished = next((one for one in records if one.run == run), None)
         if held is None or finished is None:
             return Trace(run=run, t_s=array("d"), stress_psi=array("d"))
-        readings = unpack_trace(held.trace)
+        try:
+            readings = unpack_trace(held.trace)
+        except WireError:
+            readings = []
         area_in2 = cell.area_in2(finished.bore_in)
         return Trace(
             run=run,
@@ -115,6 +121,32 @@ class ArchivedSample:
             if link(previous, body.encode()) != stored:
                 yield f"record {number} of sample {self.number} was changed"
             before, last = stored, number
+            record = decode_body(body)
+            if isinstance(record, RunFinished):
+                yield from self._run_findings(record)
+
+    def _run_findings(self, record: RunFinished) -> Iterator[str]:
+        held = self._archive.run(self.series, record.run)
+        if held is None:
+            yield f"run {record.run}: its trace is missing"
+            return
+        rows = RunRows(
+            plan=held.plan,
+            started_t_ns=held.started_t_ns,
+            ended_t_ns=held.ended_t_ns,
+            commands=msgspec.json.decode(held.commands, type=tuple[tuple[int, int, str], ...]),
+            events=msgspec.json.decode(held.events, type=tuple[tuple[int, str, str], ...]),
+            assessment=held.assessment or "",
+        )
+        if rows.sha256() != record.record_sha256:
+            yield f"run {record.run}: plan, commands, events or assessment were changed"
+        try:
+            found = trace_sha256(unpack_trace(held.trace))
+        except WireError as error:
+            yield f"run {record.run}: its trace can't be read: {error}"
+            return
+        if found != record.trace_sha256:
+            yield f"run {record.run}: its readings are not those that were recorded"
 
     def _record(self, sample: int, bench: BenchRecord) -> SampleRecord:
         rows = self._archive.bodies(self.series, sample)
