@@ -12,6 +12,7 @@ from ramphold.cli import main
 from ramphold.control import methods
 from ramphold.control.server import Handlers, Server
 from ramphold.core import EndRun, MassReading, MassState, RunPlan, Tracker
+from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import (
     BalanceConfig,
@@ -115,12 +116,13 @@ class Running:
     async def _serve(self):
         self._loop, self._stop = asyncio.get_running_loop(), asyncio.Event()
         self._store, clock = await StoreThread.open(self.db), ManualClock()
+        balance = BalanceNow(self.CONFIG.balance, clock)
         self._sheet = Worksheet(
-            self.CONFIG.balance, self._store, clock, lambda *_: None, press=self.CONFIG.bench
+            balance, self._store, clock, lambda *_: None, press=self.CONFIG.bench
         )
         handlers = Handlers()
         handlers.on(methods.ADD_SPECIMEN, self._sheet.add_specimen)
-        SampleService(self.CONFIG, self._sheet.balance, self._store, clock).answer(handlers)
+        SampleService(self.CONFIG, balance, self._store, clock).answer(handlers)
         async with Server(self.socket, handlers):
             self._up.set()
             await self._stop.wait()

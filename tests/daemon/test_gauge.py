@@ -131,8 +131,9 @@ def test_the_newest_is_in_force_and_an_older_one_may_be_chosen(folder):
     both = folder(certificate("OLD", date=dt.date(2025, 1, 1)), certificate("NEW"))
     assert gauge(both).certificate.id == "NEW"
     assert gauge(both, load="OLD").certificate.id == "OLD"
-    with pytest.raises(ConfigError, match=r"\[calibration\] has 'X': expected the id of a cert"):
-        gauge(both, load="X")
+    none = gauge(both, load="X")
+    assert none.certificate is None
+    assert "[calibration] has 'X': expected the id of a cert" in none.troubles[0]
 
 
 def test_a_balances_certificate_is_not_the_loads(folder):
@@ -157,21 +158,36 @@ def test_a_certificate_past_its_day_goes_on_correcting_and_the_run_says_so(folde
     [(INDICATOR, "count", "a unit of force"), (BRIDGE, "lbf", "count"), (INDICATOR, "mV", "a uni")],
 )
 def test_a_certificate_of_other_readings_than_the_loads_is_refused(folder, load, unit, expected):
-    with pytest.raises(ConfigError, match=f"reading_unit '{unit}': expected {expected}"):
-        gauge(folder(certificate(reading_unit=unit)), load)
+    held = gauge(folder(certificate(reading_unit=unit)), load)
+    assert held.certificate is None
+    assert f"reading_unit '{unit}': expected {expected}" in held.troubles[0]
+    with pytest.raises(ConfigError, match="reading_unit"):
+        held.check(certificate(reading_unit=unit))
 
 
-def test_a_file_that_is_no_certificate_is_named(tmp_path):
+def test_a_file_that_is_no_certificate_is_named_and_the_others_serve(folder, tmp_path):
     (tmp_path / "a.toml").write_text("id = 3")
-    with pytest.raises(ConfigError, match=r"a\.toml, id: Expected `str`"):
-        Certificates(tmp_path)
+    held = gauge(folder(certificate()))
+    assert held.certificate.id == "C-1"
+    assert "a.toml, id: Expected `str`" in held.troubles[0]
 
 
-def test_two_files_of_one_id_are_refused(tmp_path):
+def test_the_second_of_two_files_of_one_id_does_not_serve(tmp_path):
     for name in ("a", "b"):
         (tmp_path / f"{name}.toml").write_text(certificate().text())
-    with pytest.raises(ConfigError, match=r"b\.toml: id C-1 is another's too"):
-        Certificates(tmp_path)
+    held = gauge(Certificates(tmp_path))
+    assert held.certificate.id == "C-1"
+    assert "b.toml: id C-1 is another's too" in held.troubles[0]
+
+
+def test_a_balance_is_corrected_by_a_certificate_of_masses_alone(folder):
+    scale = certificate("B-1", unit="g", reading_unit="mg", coefficients=(0.0, 1000.5))
+    assert gauge(folder(scale)).balance == scale
+    # 40.02 g shown are 40020 mg; over 1000.5 mg/g.
+    assert scale.mass_g(40.02) == 40.0
+    wrong = gauge(folder(certificate("B-1", unit="g", reading_unit="lbf")))
+    assert wrong.balance is None
+    assert "reading_unit 'lbf': expected one of g, mg" in wrong.troubles[0]
 
 
 def test_a_new_certificate_is_a_new_file_and_an_old_one_is_never_written_over(tmp_path):

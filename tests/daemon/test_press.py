@@ -20,6 +20,7 @@ from ramphold.control.methods import (
 )
 from ramphold.control.screen_methods import TraceWanted
 from ramphold.core import RunState, StateChanged, Style, refeed
+from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import (
     BenchConfig,
@@ -56,7 +57,7 @@ class Bench:
         self.path = path
         self.told = []
         self.press = PressService(CONFIG, store, self.clock, self._tell)
-        self.sheet = Worksheet(None, store, self.clock, self._tell)
+        self.sheet = Worksheet(BalanceNow(None, self.clock), store, self.clock, self._tell)
 
     def _tell(self, topic, payload):
         self.told.append((topic, payload))

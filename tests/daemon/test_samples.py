@@ -7,6 +7,7 @@ import pytest
 from ramphold.control.methods import METHODS
 from ramphold.control.server import Handlers
 from ramphold.core import EndRun, MassReading, MassState, RunPlan, Tracker
+from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import (
     BalanceConfig,
@@ -44,7 +45,13 @@ class Bench:
     def __init__(self, store):
         self.store = store
         self.clock = ManualClock()
-        sheet = Worksheet(CONFIG.balance, store, self.clock, lambda *_: None, press=CONFIG.bench)
+        sheet = Worksheet(
+            BalanceNow(CONFIG.balance, self.clock),
+            store,
+            self.clock,
+            lambda *_: None,
+            press=CONFIG.bench,
+        )
         self.balance = sheet.balance
         self.handlers = Handlers()
         SampleService(CONFIG, sheet.balance, store, self.clock).answer(self.handlers)

@@ -1,29 +1,34 @@
 """A mass is captured from what the balance says, and a print repeated is no new weighing."""
 
 import asyncio
+import datetime as dt
 
 import pytest
 
 from ramphold.control.methods import CaptureMass, NewSpecimen
 from ramphold.core import MassReading, MassState
+from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.worksheet import Worksheet
 from ramphold.errors import CommandRefused
 from ramphold.sample import Weighing
 from ramphold.testing import ManualClock
+from ramphold.wire import Certificate, CertificatePoint
 
 PRINTS = BalanceConfig(port="none", profile="state-comma", mode="print key")
 STREAMS = BalanceConfig(port="none", profile="mark-while-moving", mode="continuous")
 
 
-def at_bench(balance, test, tmp_path):
+def at_bench(balance, test, tmp_path, certificate=None):
     """Run a test's coroutine with a worksheet over a real store, and a specimen in it."""
 
     async def body():
         store = await StoreThread.open(tmp_path / "runs.sqlite3")
         try:
-            sheet = Worksheet(balance, store, ManualClock(), lambda *_: None)
+            clock = ManualClock()
+            now = BalanceNow(balance, clock, lambda: certificate)
+            sheet = Worksheet(now, store, clock, lambda *_: None)
             await sheet.add_specimen(NewSpecimen(label="s", target_psi=4000, operator="ab"))
             await test(sheet)
         finally:
@@ -85,3 +90,39 @@ def test_a_balance_that_sends_by_itself_gives_its_newest_stable_mass(tmp_path):
         assert (await capture(sheet)).mass_g == 39.525
 
     at_bench(STREAMS, test, tmp_path)
+
+
+SCALE = Certificate(
+    id="B-1", instrument="balance", serial="7", by="us", reference="weights",
+    date=dt.date(2026, 11, 1), due=dt.date(2026, 12, 5), unit="g", reading_unit="g", model="linear",
+    coefficients=(0.002, 1.0001), residual_sd=0.001, coverage_factor=2.0, expanded_uncertainty=0.002,
+    points=(
+        CertificatePoint(run=1, force=10.0, reading=10.003),
+        CertificatePoint(run=1, force=200.0, reading=200.022),
+    ),
+)  # fmt: skip
+
+
+def test_a_mass_is_corrected_by_the_balances_certificate_and_what_was_shown_is_kept(tmp_path):
+    async def test(sheet):
+        show(sheet, 39.525)
+        await capture(sheet)
+        kept = await sheet._store.run(lambda store: store.record(2))
+        # (39.525 - 0.002) / 1.0001, by hand.
+        assert kept.mass_g == pytest.approx(39.519048, abs=5e-7)
+        assert (kept.shown_g, kept.certificate, kept.line) == (39.525, "B-1", b"line")
+        show(sheet, 39.525)
+        with pytest.raises(CommandRefused, match="is kept already"):
+            await capture(sheet, Weighing.PAN_EMPTY)
+
+    at_bench(PRINTS, test, tmp_path, SCALE)
+
+
+def test_a_mass_without_a_certificate_is_what_the_balance_showed(tmp_path):
+    async def test(sheet):
+        show(sheet, 39.525)
+        await capture(sheet)
+        kept = await sheet._store.run(lambda store: store.record(2))
+        assert (kept.mass_g, kept.shown_g, kept.certificate) == (39.525, None, None)
+
+    at_bench(PRINTS, test, tmp_path)

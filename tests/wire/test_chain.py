@@ -18,8 +18,8 @@ MASS = MassTaken(
 
 def test_a_record_is_canonical_json_with_sorted_keys():
     assert encode_body(MASS) == (
-        b'{"anyway":null,"corrects":null,"item":"charge","kind":"mass","line":"U1QsKzAwMzkuNTIwICBn","load":"net",'
-        b'"mass_g":39.52,"operator":"KL","reason":null,"record":7,"sample":2,"specimen":3,"t_ns":4,'
+        b'{"anyway":null,"certificate":null,"corrects":null,"item":"charge","kind":"mass","line":"U1QsKzAwMzkuNTIwICBn","load":"net",'
+        b'"mass_g":39.52,"operator":"KL","reason":null,"record":7,"sample":2,"shown_g":null,"specimen":3,"t_ns":4,'
         b'"test":"crush","utc_ns":5}'
     )
 

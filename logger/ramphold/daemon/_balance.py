@@ -1,9 +1,13 @@
 """What the balance says now, and whether it may be kept as a mass."""
 
+from collections.abc import Callable
+from dataclasses import dataclass
+
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.core import MassReading, MassState
 from ramphold.daemon.config import BalanceConfig
-from ramphold.errors import CommandRefused
+from ramphold.errors import CommandRefused, InputError
+from ramphold.wire import Certificate
 
 __all__ = ["BalanceNow", "Weighed"]
 
@@ -18,24 +22,39 @@ _UNUSABLE = {
 _FRESH_S = {"query": 2.0, "continuous": 2.0, "print key": 60.0}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Weighed:
     """A mass to be kept, in g, with the line that carried it and its time in ns.
 
-    Entered by a person it has no line.
+    Entered by a person it has no line. `shown_g` is what the balance showed, where the certificate
+    of that id corrected it.
     """
 
-    def __init__(self, mass_g: float, t_ns: int, line: bytes | None = None) -> None:
-        self.mass_g = mass_g
-        self.t_ns = t_ns
-        self.line = line
+    mass_g: float
+    t_ns: int
+    line: bytes | None = None
+    shown_g: float | None = None
+    certificate: str | None = None
 
 
 class BalanceNow:
-    """The newest line of the balance."""
+    """The newest line of the balance.
 
-    def __init__(self, config: BalanceConfig | None, clock: Clock) -> None:
+    Args:
+        config: the balance; None where the bench has none.
+        clock: the time.
+        certificate: the one in force for it now.
+    """
+
+    def __init__(
+        self,
+        config: BalanceConfig | None,
+        clock: Clock,
+        certificate: Callable[[], Certificate | None] = lambda: None,
+    ) -> None:
         self._config = config
         self._clock = clock
+        self._certificate = certificate
         self._newest: MassReading | None = None
         self._kept_g: float | None = None
 
@@ -58,13 +77,13 @@ class BalanceNow:
             CommandRefused: what stands on the balance may not be kept; says why.
         """
         if mass_g is not None:
-            return Weighed(mass_g, self._clock.now_ns())
+            return Weighed(mass_g=mass_g, t_ns=self._clock.now_ns())
         return self._stable(again=again)
 
     def kept(self, weighed: Weighed) -> None:
         """Take that a mass is kept: as long as nothing changes, it is no new weighing."""
         if weighed.line is not None:
-            self._kept_g = weighed.mass_g
+            self._kept_g = weighed.mass_g if weighed.shown_g is None else weighed.shown_g
 
     def _stable(self, *, again: bool) -> Weighed:
         if self._config is None:
@@ -86,4 +105,20 @@ class BalanceNow:
                 f"{self._kept_g:g} g is kept already and the balance has not changed since: "
                 f"{empty}, then weigh"
             )
-        return Weighed(reading.mass_g, reading.t_ns, reading.line)
+        return self._corrected(reading.mass_g, reading)
+
+    def _corrected(self, shown_g: float, reading: MassReading) -> Weighed:
+        held = self._certificate()
+        if held is None:
+            return Weighed(mass_g=shown_g, t_ns=reading.t_ns, line=reading.line)
+        try:
+            mass_g = held.mass_g(shown_g)
+        except InputError as error:
+            raise CommandRefused(f"certificate {held.id}: {error}") from None
+        return Weighed(
+            mass_g=mass_g,
+            t_ns=reading.t_ns,
+            line=reading.line,
+            shown_g=shown_g,
+            certificate=held.id,
+        )

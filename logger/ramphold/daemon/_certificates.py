@@ -15,18 +15,24 @@ class Certificates:
     Args:
         folder: it is made if it is not there; None keeps none.
 
-    Raises:
-        ConfigError: a file can't be read or is no certificate, or two have one id.
+    Attributes:
+        troubles: what is wrong with a file that can't be used, a sentence each; the bench works
+            on with the others.
     """
 
     def __init__(self, folder: Path | None) -> None:
         self._folder = folder
         self._held: dict[str, Certificate] = {}
+        self.troubles: tuple[str, ...] = ()
         for path in sorted(folder.glob("*.toml")) if folder else ():
-            found = _read(path)
-            if found.id in self._held:
-                raise ConfigError(f"{path}: id {found.id} is another's too: expected its own")
-            self._held[found.id] = found
+            try:
+                found = _read(path)
+                if found.id in self._held:
+                    raise ConfigError(f"{path}: id {found.id} is another's too: expected its own")
+            except ConfigError as error:
+                self.troubles += (str(error),)
+            else:
+                self._held[found.id] = found
 
     def in_force(self, *, of_force: bool, chosen: str = "") -> Certificate | None:
         """The newest certificate of a force gauge, or of a balance; or the one that is chosen.

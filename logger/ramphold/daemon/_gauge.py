@@ -8,7 +8,7 @@ from ramphold.daemon._certificates import Certificates, today
 from ramphold.daemon.config import BenchConfig, BridgeConfig, IioConfig
 from ramphold.errors import ConfigError, InputError
 from ramphold.instruments import CountScale
-from ramphold.units import FORCE_UNITS
+from ramphold.units import FORCE_UNITS, MASS
 from ramphold.wire import Certificate
 
 __all__ = ["Gauge", "status"]
@@ -24,8 +24,10 @@ class Gauge:
         config: the bench.
         certificates: what it has been calibrated by.
 
-    Raises:
-        ConfigError: the certificate in force is of other readings than the load's, or missing.
+    Attributes:
+        balance: the certificate in force for the balance; None where there is none.
+        troubles: what is wrong with certificates, a sentence each. A bench that works on without
+            one says so in every run's assessment.
     """
 
     def __init__(self, config: BenchConfig, certificates: Certificates) -> None:
@@ -33,6 +35,7 @@ class Gauge:
         self._certificates = certificates
         self._held: tuple[Certificate, CountScale] | None = None
         self.balance: Certificate | None = None
+        self.troubles: tuple[str, ...] = ()
         self.reload()
 
     @property
@@ -60,30 +63,31 @@ class Gauge:
         )
 
     def reload(self) -> None:
-        """Take what is in force now; the zero is that of a certificate that is new.
-
-        Raises:
-            ConfigError: it is of other readings than the load's, or missing.
-        """
+        """Take what is in force now; the zero is that of a certificate that is new."""
         chosen = self._config.calibration
-        load = self._certificates.in_force(of_force=True, chosen=chosen.load if chosen else "")
-        self.balance = self._certificates.in_force(
-            of_force=False, chosen=chosen.balance if chosen else ""
-        )
+        self.troubles = self._certificates.troubles
+        load = self._in_force(of_force=True, chosen=chosen.load if chosen else "")
+        self.balance = self._in_force(of_force=False, chosen=chosen.balance if chosen else "")
         if load is None:
             self._held = None
             return
-        self.check(load)
         if self.certificate is not None and self.certificate.id == load.id:
             return  # its zero stands
         self._held = load, CountScale(curve=load.curve(), zero=load.zero)
 
     def check(self, certificate: Certificate) -> None:
-        """Make sure that a force gauge's certificate is of readings as this load has them.
+        """Make sure that a certificate is of readings as this load, or the balance, has them.
 
         Raises:
             ConfigError: it is not.
         """
+        if not certificate.of_force:
+            if certificate.reading_unit not in MASS.sizes:
+                raise ConfigError(
+                    f"certificate {certificate.id} has reading_unit {certificate.reading_unit!r}: "
+                    f"expected one of {', '.join(MASS.sizes)}, as a balance reads"
+                )
+            return
         in_force = certificate.reading_unit in FORCE_UNITS
         if certificate.in_counts is not self.counts or not (certificate.in_counts or in_force):
             expected = "count" if self.counts else "a unit of force"
@@ -91,6 +95,16 @@ class Gauge:
                 f"certificate {certificate.id} has reading_unit {certificate.reading_unit!r}: "
                 f"expected {expected}, as the load reads"
             )
+
+    def _in_force(self, *, of_force: bool, chosen: str) -> Certificate | None:
+        try:
+            found = self._certificates.in_force(of_force=of_force, chosen=chosen)
+            if found is not None:
+                self.check(found)
+        except ConfigError as error:
+            self.troubles += (str(error),)
+            return None
+        return found
 
     def take_zero(self, zero: float) -> None:
         """Count from another reading without a load."""

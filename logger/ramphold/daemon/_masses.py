@@ -106,6 +106,8 @@ def _keep(  # noqa: PLR0913 - a mass with all that makes it evidence
             operator=operator,
             utc_ns=utc_ns,
             mass_g=weighed.mass_g,
+            shown_g=weighed.shown_g,
+            certificate=weighed.certificate,
             line=weighed.line,
             t_ns=weighed.t_ns,
             corrects=corrects,

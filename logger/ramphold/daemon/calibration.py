@@ -95,14 +95,13 @@ class CalibrationService:
 
         Raises:
             InputError: it is none, its id is taken, or there is no folder.
-            CommandRefused: it is of other readings than the load's.
+            CommandRefused: it is of other readings than the load's, or the balance's.
         """
         certificate = read_certificate(wanted.text, "the certificate")
-        if certificate.of_force:
-            try:
-                self._gauge.check(certificate)
-            except ConfigError as error:
-                raise CommandRefused(f"not kept: {error}") from None
+        try:
+            self._gauge.check(certificate)
+        except ConfigError as error:
+            raise CommandRefused(f"not kept: {error}") from None
         self._certificates.add(certificate)
         self._gauge.reload()
         return await self._write_down(certificate, wanted.operator)

@@ -210,7 +210,7 @@ class Instruments:
             noise=figures.noise,
             steady_pct=figures.steady_pct,
             age_s=None if newest is None else (now_ns - newest.t_ns) / NS_PER_S,
-            calibration=status(certificate, utc_ns),
+            calibration="; ".join((status(certificate, utc_ns), *self._gauge.troubles)),
             certificate=certificate.id if certificate else "",
             days_left=certificate.days_left(today(utc_ns)) if certificate else None,
             zero=self._gauge.zero_reading if certificate and name != BALANCE else None,

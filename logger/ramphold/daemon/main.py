@@ -14,6 +14,7 @@ from ramphold.clock import Clock
 from ramphold.control import bench_methods, methods, screen_methods
 from ramphold.control.server import Handlers, Server
 from ramphold.core import Calibration
+from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._certificates import Certificates
 from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._packing import pack_for_ever
@@ -84,10 +85,11 @@ class Daemon:
                 calibration=self._calibration,
                 pacing=lambda: self.trial.start,
             )
+            balance = BalanceNow(config.balance, clock, lambda: self.gauge.balance)
             self.worksheet = Worksheet(
-                config.balance, self._store, clock, self._publish, press=config.bench
+                balance, self._store, clock, self._publish, press=config.bench
             )
-            self.samples = SampleService(config, self.worksheet.balance, self._store, clock)
+            self.samples = SampleService(config, balance, self._store, clock)
             stack.push_async_callback(self.press.write)
             self.instruments = self._make_instruments()
             # Before anything is recorded, which wakes it.

@@ -20,7 +20,6 @@ from ramphold.core import MassReading
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._masses import correct_mass, keep_mass, sample_number
 from ramphold.daemon._store_thread import StoreThread
-from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.press import Tell
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.fines import fines_pct
@@ -43,14 +42,14 @@ class Worksheet:
 
     def __init__(
         self,
-        balance: BalanceConfig | None,
+        balance: BalanceNow,
         store: StoreThread,
         clock: Clock,
         tell: Tell,
         *,
         press: str = "",
     ) -> None:
-        self.balance = BalanceNow(balance, clock)
+        self.balance = balance
         self._store = store
         self._clock = clock
         self._tell = tell

@@ -5,7 +5,25 @@ from dataclasses import dataclass
 
 from ramphold.errors import InputError
 
-__all__ = ["CalibrationCurve"]
+__all__ = ["CalibrationCurve", "behind"]
+
+
+def behind(reading: float, c0: float, c1: float, c2: float) -> float:
+    """The x behind a reading of c0 + c1 x + c2 x2, on the branch that x = 0 is on.
+
+    Raises:
+        InputError: no x gives such a reading, being past where the curve turns.
+    """
+    rise = reading - c0
+    square = c1 * c1 + 4 * c2 * rise
+    if square < 0:
+        turn = c0 - c1 * c1 / (4 * c2)
+        raise InputError(
+            f"a reading of {reading:g} is past where the calibration curve turns: "
+            f"expected one up to {turn:g}"
+        )
+    # This form of the root loses no figures where c2 is small, or none at all.
+    return 2 * rise / (c1 + math.copysign(math.sqrt(square), c1))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,12 +71,4 @@ class CalibrationCurve:
         Raises:
             InputError: no force gives such a reading, being past where the curve turns.
         """
-        rise = reading - self.c0
-        square = self.c1 * self.c1 + 4 * self.c2 * rise
-        if square < 0:
-            raise InputError(
-                f"a reading of {reading:g} is past where the calibration curve turns: "
-                f"expected one up to {self.reading(self.high_lbf):g}"
-            )
-        # This form of the root loses no figures where c2 is small, or none at all.
-        return 2 * rise / (self.c1 + math.copysign(math.sqrt(square), self.c1))
+        return behind(reading, self.c0, self.c1, self.c2)

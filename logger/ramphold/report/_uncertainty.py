@@ -176,8 +176,9 @@ def _load_step_lbf(trace: Trace | None, bore_in: float) -> float:
 def _step_g(record: SampleRecord) -> float:
     """A unit of the last decimal that any captured mass of a specimen has."""
     exponents = [
-        Decimal(f"{one.mass_g:.{_MOST_DECIMALS}f}").normalize().as_tuple().exponent
+        Decimal(f"{shown_g:.{_MOST_DECIMALS}f}").normalize().as_tuple().exponent
         for one in record.masses
+        for shown_g in (one.mass_g if one.shown_g is None else one.shown_g,)
         if one.test == CRUSH and one.line is not None
     ]
     return 10.0 ** min((e for e in exponents if isinstance(e, int)), default=0)

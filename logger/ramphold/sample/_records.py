@@ -117,7 +117,9 @@ class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
 
     Attributes:
         test, item, load, specimen: its place, as in `Place`.
-        mass_g: the mass in g.
+        mass_g: the mass in g, corrected by the certificate in force.
+        shown_g, certificate: what the balance showed, and that certificate's id; None where none
+            was in force, or a person entered the mass.
         line: the bytes that the balance sent; None where a person entered it.
         t_ns: monotonic time in ns.
         corrects: number of the record that this one replaces, if any.
@@ -130,6 +132,8 @@ class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
     load: Load
     specimen: int | None = None
     mass_g: float
+    shown_g: float | None = None
+    certificate: str | None = None
     line: bytes | None = None
     t_ns: int
     corrects: int | None = None

@@ -236,10 +236,16 @@ def m005_outbox(db: Database) -> None:
     add_outbox(db)
 
 
+def m006_corrected_masses(db: Database) -> None:
+    """What the balance showed, and the certificate that corrected it."""
+    renew_views(db)
+
+
 STEPS: tuple[Step, ...] = (
     m001_runs_and_masses,
     m002_samples,
     m003_shaking_and_anyway,
     m004_press_warnings,
     m005_outbox,
+    m006_corrected_masses,
 )

@@ -10,7 +10,7 @@ import msgspec
 from msgspec import Struct
 
 from ramphold.errors import InputError
-from ramphold.method.force_curve import CalibrationCurve
+from ramphold.method.force_curve import CalibrationCurve, behind
 from ramphold.units import FORCE_UNITS, MASS
 
 __all__ = ["Certificate", "CertificatePoint", "CertificateResult", "read_certificate"]
@@ -115,6 +115,16 @@ class Certificate(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
             low_lbf=min(forces_lbf),
             high_lbf=max(forces_lbf),
         )
+
+    def mass_g(self, shown_g: float) -> float:
+        """The mass in g behind what a balance shows in g, to the microgram.
+
+        Raises:
+            InputError: the certificate's curve has no such reading.
+        """
+        c0, c1, c2 = (*self.coefficients, 0.0)[:3]
+        shown = shown_g / MASS.sizes[self.reading_unit]
+        return round(behind(shown, c0, c1, c2) * MASS.sizes[self.unit], 6)
 
     def text(self) -> str:
         """Its TOML file."""
