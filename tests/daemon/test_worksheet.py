@@ -95,7 +95,8 @@ def test_a_balance_that_sends_by_itself_gives_its_newest_stable_mass(tmp_path):
 SCALE = Certificate(
     id="B-1", instrument="balance", serial="7", by="us", reference="weights",
     date=dt.date(2026, 11, 1), due=dt.date(2026, 12, 5), unit="g", reading_unit="g", model="linear",
-    coefficients=(0.002, 1.0001), residual_sd=0.001, coverage_factor=2.0, expanded_uncertainty=0.002,
+    coefficients=(0.002, 1.0001), residual_sd=0.001, coverage_factor=2.0,
+    expanded_uncertainty=0.002,
     points=(
         CertificatePoint(run=1, force=10.0, reading=10.003),
         CertificatePoint(run=1, force=200.0, reading=200.022),

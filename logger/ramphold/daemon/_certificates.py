@@ -27,12 +27,13 @@ class Certificates:
         for path in sorted(folder.glob("*.toml")) if folder else ():
             try:
                 found = _read(path)
-                if found.id in self._held:
-                    raise ConfigError(f"{path}: id {found.id} is another's too: expected its own")
             except ConfigError as error:
                 self.troubles += (str(error),)
-            else:
-                self._held[found.id] = found
+                continue
+            if found.id in self._held:
+                self.troubles += (f"{path}: id {found.id} is another's too: expected its own",)
+                continue
+            self._held[found.id] = found
 
     def in_force(self, *, of_force: bool, chosen: str = "") -> Certificate | None:
         """The newest certificate of a force gauge, or of a balance; or the one that is chosen.
