@@ -18,7 +18,7 @@ from ramphold_tui.widgets import Lines, Trace, WordLine
 
 __all__ = ["RunSheet"]
 
-_NAMES = "load raw, dots: line, dashes: band, ceiling"
+_NAMES = "raw load  dots: line  dashes: band, ceiling"
 
 
 class RunSheet(Sheet[None]):
@@ -63,8 +63,8 @@ class RunSheet(Sheet[None]):
         self.run_worker(self._read(self._runs[self._place]), exclusive=True, group="reading")
 
     async def _read(self, number: int) -> None:
-        place = f"{self._place + 1} of {len(self._runs)}"
-        self.query_one("#run-keys", WordLine).left = f"Esc: back   Up Down: other runs ({place})"
+        keys = f"Esc: back  Up Down: {self._place + 1} of {len(self._runs)}"
+        self.query_one("#run-keys", WordLine).left = keys
         title, ask = self.query_one("#run-title", WordLine), self._link.ask
         try:
             run = (await ask(methods.RUN, methods.ById(id=number))).run

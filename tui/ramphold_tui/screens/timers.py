@@ -75,7 +75,7 @@ class TimersScreen(Place):
         label.set_tone(head.tone)
         bars = self.query_one(Bars)
         bars.gauges = sieves.sieve_gauges(bench.sieves, now_ns)
-        bars.styles.height = len(bars.gauges)
+        bars.styles.height = max(1, len(bars.gauges))
         if self.is_current and bench.lost is None and bench.news_of_records != self._news:
             self._news = bench.news_of_records
             self.run_worker(self._read(), exclusive=True, group="reading")
