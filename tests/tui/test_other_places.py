@@ -308,7 +308,7 @@ def test_several_timers_are_started_by_a_key_and_seen_in_every_place(on_bench, u
             await pilot.press("down", "enter")
             await until(pilot, lambda: said(app).startswith("timer started: a, of no sample, 10:"))
             await until(pilot, lambda: len(bars.gauges) == 1 and len(waiting.rows) == 1)
-            await pilot.press("enter")
+            await pilot.press("t")
             await until(pilot, lambda: len(bars.gauges) == 2)
             big = app.screen.query_one("#next-done", BigText).text
             assert big in {"10:00", "9:59", "9:58", "9:57", "9:56", "9:55"}

@@ -132,6 +132,10 @@ class RampholdApp(App[None], inherit_bindings=False):
 
     def action_go(self, name: str) -> None:
         """Go to a place, out of any dialog."""
+        place = self.get_screen(name)
+        if place is self.screen and isinstance(place, Place):
+            place.again()
+            return
         while self.screen.is_modal:
             self.pop_screen()
         self.switch_screen(name)

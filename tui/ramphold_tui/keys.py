@@ -122,7 +122,7 @@ KEYS = (
         name="T",
         action="go('timers')",
         label="timers",
-        about="go to the sieve timers",
+        about="go to the sieve timers; again: start the chosen one",
         place=OUTSIDE_TEXT,
         listed=False,
     ),

@@ -34,6 +34,9 @@ class Place(Screen[None]):
         """Say what is known now."""
         raise NotImplementedError
 
+    def again(self) -> None:
+        """Its own key was pressed in it."""
+
     def show_always(self, bench: Bench, now_ns: int) -> None:
         """What is the same in every place: the sieve timers, and that all is old without a link."""
         self._sieve_words = sieve_words(bench.sieves, now_ns)

@@ -80,6 +80,10 @@ class TimersScreen(Place):
             self._news = bench.news_of_records
             self.run_worker(self._read(), exclusive=True, group="reading")
 
+    def again(self) -> None:
+        """The chosen one is on the shaker: one key from anywhere, pressed twice."""
+        self.action_start_sieve()
+
     # --- keys ----------------------------------------------------------------------------------
 
     def action_choose(self, key: str) -> None:
