@@ -29,6 +29,10 @@ _SPELLINGS = (
         re.compile(r"UTC\(([\w.]+)\)"),
         r"to_char(to_timestamp(\1 / 1000000000) AT TIME ZONE 'UTC', 'YYYY-MM-DD HH24:MI:SS')",
     ),
+    (
+        re.compile(r"\bDEC\(([\w.]+), (\d)\)"),
+        r"CAST(round(CAST(\1 AS NUMERIC), \2) AS DOUBLE PRECISION)",
+    ),
 )
 _REFUSE = """
 CREATE FUNCTION {table}_kept() RETURNS trigger LANGUAGE plpgsql AS

@@ -15,6 +15,7 @@ __all__ = ["SqliteDatabase"]
 
 _PATIENCE_S = 5.0
 _UTC = re.compile(r"UTC\(([\w.]+)\)")
+_DEC = re.compile(r"\bDEC\(")
 
 _ADVICE = {
     sqlite3.SQLITE_BUSY: "is locked by another program: close what else writes to it",
@@ -124,4 +125,5 @@ class SqliteDatabase:
 
 
 def _spelt(sql: str) -> str:
-    return _UTC.sub(r"strftime('%Y-%m-%d %H:%M:%S', \1 / 1000000000, 'unixepoch')", sql)
+    sql = _UTC.sub(r"strftime('%Y-%m-%d %H:%M:%S', \1 / 1000000000, 'unixepoch')", sql)
+    return _DEC.sub("round(", sql)

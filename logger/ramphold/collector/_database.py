@@ -2,7 +2,7 @@
 
 Statements are written once, in what the two have in common. What they have not is spelt as SQLite
 spells it and put into its own words by the other: `?` for a value, the names of types, and
-`UTC(column)` for a time in ns as text.
+`UTC(column)` for a time in ns as text, `DEC(column, places)` for a rounded number.
 """
 
 from collections.abc import Iterable, Sequence

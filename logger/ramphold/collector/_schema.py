@@ -2,7 +2,7 @@
 
 `events` and `run_data` are what the benches sent, and only grow. What ends in `_results` is worked
 out of them and can be worked out again. Views are for people and general tools: no JSON in them,
-times as text, and of a bench whose numbering began anew only the series that took its place.
+times as text, figures rounded, and of a bench whose numbering began anew only the newer series.
 """
 
 from ramphold.collector._database import Database
@@ -168,9 +168,9 @@ _VIEWS = (
     _IN_FORCE,
     """CREATE VIEW samples AS
         SELECT b.bench, s.laboratory_number, s.client_reference, s.material, s.size, s.edition,
-            s.role, s.state, UTC(s.received_utc_ns) AS received, s.bulk_density_g_cm3,
-            s.conforms, s.crush_class, s.specimens, s.counted, s.trouble, s.records,
-            s.series, s.sample
+            s.role, s.state, UTC(s.received_utc_ns) AS received,
+            DEC(s.bulk_density_g_cm3, 3) AS bulk_density_g_cm3, s.conforms, s.crush_class,
+            s.specimens, s.counted, s.trouble, s.records, s.series, s.sample
         FROM sample_results s JOIN benches_in_force b ON b.series = s.series""",
     """CREATE VIEW classes AS
         SELECT b.bench, s.laboratory_number, s.client_reference, s.material, s.size, s.crush_class,
@@ -179,20 +179,22 @@ _VIEWS = (
         FROM sample_results s JOIN benches_in_force b ON b.series = s.series
         WHERE s.counted > 0""",
     """CREATE VIEW stresses AS
-        SELECT b.bench, s.laboratory_number, t.stress_psi, t.specimens, t.mean_pct, t.sd_pct,
-            t.series, t.sample
+        SELECT b.bench, s.laboratory_number, t.stress_psi, t.specimens,
+            DEC(t.mean_pct, 3) AS mean_pct, DEC(t.sd_pct, 3) AS sd_pct, t.series, t.sample
         FROM stress_results t JOIN benches_in_force b ON b.series = t.series
         JOIN sample_results s ON s.series = t.series AND s.sample = t.sample""",
     """CREATE VIEW specimens AS
         SELECT b.bench, s.laboratory_number, p.label, p.target_psi, p.press, p.cell, p.operator,
-            UTC(p.run_utc_ns) AS crushed, p.verdict, p.charge_g, p.pan_g, p.fines_pct, p.counts,
+            UTC(p.run_utc_ns) AS crushed, p.verdict, p.charge_g,
+            DEC(p.pan_g, 3) AS pan_g, DEC(p.fines_pct, 3) AS fines_pct, p.counts,
             p.because, p.run, p.specimen, p.series, p.sample
         FROM specimen_results p JOIN benches_in_force b ON b.series = p.series
         JOIN sample_results s ON s.series = p.series AND s.sample = p.sample""",
     """CREATE VIEW runs AS
         SELECT b.bench, r.run, s.laboratory_number, r.specimen, e.operator,
-            UTC(r.started_utc_ns) AS started, r.state, r.verdict, r.target_psi, r.peak_lbf,
-            r.ramp_rate_psi_min, r.held_s, r.hold_mean_psi, r.readings,
+            UTC(r.started_utc_ns) AS started, r.state, r.verdict, r.target_psi,
+            DEC(r.peak_lbf, 1) AS peak_lbf, DEC(r.ramp_rate_psi_min, 1) AS ramp_rate_psi_min,
+            DEC(r.held_s, 1) AS held_s, DEC(r.hold_mean_psi, 1) AS hold_mean_psi, r.readings,
             UTC(e.filed_utc_ns) AS filed, r.series, r.record, e.sample
         FROM run_data r JOIN benches_in_force b ON b.series = r.series
         JOIN events e ON e.series = r.series AND e.record = r.record
@@ -214,15 +216,20 @@ _VIEWS = (
             WINDOW grouped AS (
                 PARTITION BY p.series, s.client_reference, p.target_psi, p.press, p.cell
                 ORDER BY p.run_utc_ns, p.specimen)
-        ), limits AS (
+        ), sigmas AS (
             SELECT series, material, stress_psi, press, cell, avg(fines_pct) AS centre,
-                avg(moving_range) / 1.128 AS sigma
+                3 * avg(moving_range) / 1.128 AS off
             FROM points GROUP BY series, material, stress_psi, press, cell
+        ), limits AS (
+            SELECT series, material, stress_psi, press, cell, centre, off,
+                centre - off AS lower_pct, centre + off AS upper_pct
+            FROM sigmas
         )
         SELECT points.bench, points.material, points.stress_psi, points.press, points.cell,
-            points.operator, points.crushed, points.fines_pct, limits.centre,
-            limits.centre - 3 * limits.sigma AS lower, limits.centre + 3 * limits.sigma AS upper,
-            CASE WHEN abs(points.fines_pct - limits.centre) > 3 * limits.sigma
+            points.operator, points.crushed, DEC(points.fines_pct, 3) AS fines_pct,
+            DEC(limits.centre, 3) AS centre_pct, DEC(limits.lower_pct, 3) AS lower_pct,
+            DEC(limits.upper_pct, 3) AS upper_pct,
+            CASE WHEN abs(points.fines_pct - limits.centre) > limits.off
                 THEN 1 ELSE 0 END AS beyond,
             points.laboratory_number, points.specimen, points.series
         FROM points JOIN limits ON limits.series = points.series
