@@ -3,6 +3,7 @@
 import asyncio
 from collections import deque
 from contextlib import asynccontextmanager
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -10,9 +11,11 @@ import pytest
 from ramphold import __version__
 from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods
+from ramphold.control import sample_methods as samples
 from ramphold.control.methods import InstrumentHealth, Live, RunDetail, RunEnded, Status
 from ramphold.control.server import Handlers, Server
 from ramphold.core import EndRun, Quality, RunPlan, Tracker
+from ramphold.sample import CRUSH, Tick
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import RunRecord
 from ramphold_tui.app import make_app
@@ -124,26 +127,44 @@ def shown():
     return _shown
 
 
+@asynccontextmanager
+async def _on_bench(folder, *, specimens=0, tests=(CRUSH,), size=(80, 24)):
+    async with SimulatedBench(folder, seed=3, speed=None) as bench:
+        call = bench.client.call
+        if specimens:
+            came_in = samples.NewSample(
+                laboratory_number="26-0417", client_reference="pit 3", size="20/40",
+                tests=tests, operator="KL",
+            )  # fmt: skip
+            await call(samples.ADD_SAMPLE, came_in)
+            planned = samples.PlanStress(
+                sample=1, stress_psi=2000.0, replicates=specimens, operator="KL"
+            )
+            await call(samples.PLAN_STRESS, planned)
+        for number in range(1, specimens + 1):
+            added = methods.NewSpecimen(
+                label=f"S-{number}", target_psi=2000.0, operator="KL", sample=1
+            )
+            await call(methods.ADD_SPECIMEN, added)
+            seen = samples.SeeTo(specimen=number, what=Tick.CUT, operator="KL")
+            await call(samples.SEE_TO, seen)
+        async with _shown(Path(bench.config.control.socket), size) as (app, pilot):
+            async with asyncio.timeout(5):
+                while app.bench.live is None:
+                    await pilot.pause()
+            yield bench, app, pilot
+
+
+@pytest.fixture
+def on_bench(tmp_path):
+    """The real daemon on a simulated bench with the screen on it, as soon as that knows it.
+
+    With specimens there is a sample that has them, all to be crushed at 2000 psi.
+    """
+    return partial(_on_bench, tmp_path)
+
+
 @pytest.fixture
 def until():
     """Lets the screen go on until something holds; the test fails where it never does."""
     return _until
-
-
-@pytest.fixture
-def on_bench(tmp_path, shown, until):
-    """A simulated bench with the screen on it, as soon as that knows the bench."""
-
-    @asynccontextmanager
-    async def on_bench(*, specimens=0, size=(80, 24)):
-        async with SimulatedBench(tmp_path, seed=3, speed=None) as bench:
-            for number in range(specimens):
-                wanted = methods.NewSpecimen(
-                    label=f"S-{number + 1}", target_psi=2000.0, operator="KL"
-                )
-                await bench.client.call(methods.ADD_SPECIMEN, wanted)
-            async with shown(Path(bench.config.control.socket), size) as (app, pilot):
-                await until(pilot, lambda: app.bench.live is not None)
-                yield bench, app, pilot
-
-    return on_bench

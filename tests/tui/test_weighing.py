@@ -1,94 +1,16 @@
 import pytest
 
-from ramphold.control.methods import SpecimenDetail
-from ramphold.core import MassReading, MassState, RunPlan, RunState
-from ramphold.sample import Mass, Specimen, Weighing
-from ramphold.wire import RunRecord
-from ramphold_tui import weighing
+from ramphold.control.sample_methods import SampleSheet
+from ramphold.core import MassReading, MassState
+from ramphold.sample import CRUSH, DENSITY, SIEVING, CylinderChosen, StressPlanned, Tick, Ticked
+from ramphold.testing.samples import SampleBook as Book
+from ramphold_tui import weighing, worksheet
 from ramphold_tui.shown import Tone
 
-SPECIMEN = Specimen(
-    id=3, label="S-104 A", target_psi=4000.0, bore_in=2.0, operator="KL", created_utc_ns=0
-)
-CHARGE, EMPTY, FULL = Weighing.CHARGE, Weighing.PAN_EMPTY, Weighing.PAN_FULL
 
-
-def mass(number, what, mass_g, corrects=None):
-    return Mass(
-        id=number,
-        specimen=3,
-        what=what,
-        mass_g=mass_g,
-        line=None,
-        t_ns=0,
-        utc_ns=0,
-        operator="KL",
-        corrects=corrects,
-    )
-
-
-def run(state, *, live=False):
-    return RunRecord(
-        id=1,
-        specimen=3,
-        operator="KL",
-        plan=RunPlan(target_psi=4000.0),
-        state=state,
-        reason="",
-        started_t_ns=0,
-        started_utc_ns=0,
-        ended_t_ns=None if live else 1,
-        ended_utc_ns=None if live else 1,
-        assessment=None,
-    )
-
-
-def detail(*weighed, runs=(), fines_pct=None):
-    masses = tuple(mass(number, what, 10.0) for number, what in enumerate(weighed, 1))
-    return SpecimenDetail(specimen=SPECIMEN, masses=masses, runs=runs, fines_pct=fines_pct)
-
-
-COMPLETE = (run(RunState.COMPLETE),)
-
-
-@pytest.mark.parametrize(
-    ("known", "what", "words"),
-    [
-        (detail(), CHARGE, "weigh the charge"),
-        (detail(CHARGE), EMPTY, "start its run"),
-        (detail(CHARGE, EMPTY), None, "start its run"),
-        (detail(CHARGE, runs=(run(RunState.RAMP, live=True),)), EMPTY, "at the press"),
-        (detail(CHARGE, EMPTY, runs=(run(RunState.STOPPED),)), None, "start its run"),
-        (detail(CHARGE, runs=COMPLETE), EMPTY, "weigh the empty pan"),
-        (detail(CHARGE, EMPTY, runs=COMPLETE), FULL, "weigh the pan with fines"),
-        (detail(CHARGE, EMPTY, FULL, runs=COMPLETE, fines_pct=8.1), None, "done"),
-        (
-            detail(CHARGE, EMPTY, FULL, runs=COMPLETE),
-            None,
-            "a mass is wrong: correct",
-        ),
-    ],
-)
-def test_what_is_weighed_next_follows_from_what_is_there(known, what, words):
-    assert weighing.next_weighing(known) == what
-    assert weighing.to_do(known) == words
-
-
-def test_the_last_mass_is_the_newest_that_stands():
-    masses = (mass(1, CHARGE, 39.5), mass(2, EMPTY, 112.4), mass(3, CHARGE, 39.6, corrects=1))
-    known = SpecimenDetail(specimen=SPECIMEN, masses=masses, runs=(), fines_pct=None)
-    assert weighing.last_mass(known).id == 3
-    assert weighing.last_mass(detail()) is None
-
-
-def test_a_row_stands_under_its_header_and_fits_80_columns():
-    row = "  " + weighing.row(
-        detail(CHARGE, EMPTY, FULL, runs=(run(RunState.INTERRUPTED),), fines_pct=12.34)
-    )
-    header = weighing.HEADER
-    assert row.index("12.34") + 5 == header.index("fines %") + 7
-    assert row.index("start its run") == header.index("next")
-    assert len("  " + weighing.row(detail(CHARGE, EMPTY, runs=COMPLETE))) <= 78
+def line(book, key):
+    sheet = SampleSheet(record=book.record(), next=book.steps())
+    return next(one for one in worksheet.lines(sheet) if one.key == key)
 
 
 def reading(state, mass_g):
@@ -108,3 +30,48 @@ def reading(state, mass_g):
 def test_the_balance_says_by_word_and_mark_whether_it_is_still(shown, age_s, digits, word, tone):
     text, state = weighing.balance_view(shown, age_s)
     assert (text, state.word, state.tone) == (digits, word, tone)
+
+
+def test_it_is_said_what_a_mass_would_fill_or_what_comes_before():
+    book = Book(tests=(SIEVING, CRUSH))
+    book.write(StressPlanned, stress_psi=4000.0, replicates=1)
+    book.specimen(1)
+    assert weighing.fills(line(book, SIEVING)) == "Enter keeps it as sieve No. 16, empty"
+    one = "specimen 1"
+    cut = "a at 4 000 psi: nothing to weigh now, but see to it: cut between the primary sieves (W)"
+    assert weighing.fills(line(book, one)) == cut
+    book.write(Ticked, specimen=1, what=Tick.CUT)
+    assert weighing.fills(line(book, one)) == "Enter keeps it as the charge, a at 4 000 psi"
+    assert weighing.fills(line(book, CRUSH)) == "crush: all is done"
+    assert weighing.fills(None) == "no sample is open: W shows the worksheet"
+
+
+@pytest.mark.parametrize(
+    ("there_g", "brief", "grains", "tone"),
+    [
+        # A ball of quartz, 2.65 g/cm3, of the mean opening of No. 20 and No. 40, (0.850 + 0.425)/2
+        # mm, is 0.3595 mg: by hand, pi/6 d3 rho. 39.52 g are 109 900 of them, 9.52 g 26 480.
+        (None, "39.520 g to go", "about 110 000 grains", Tone.CALM),
+        (30.0, "9.520 g to go", "about 26 000 grains", Tone.CALM),
+        (39.45, "right", "about 200 grains", Tone.ACT),
+        (41.52, "2.000 g too much", "about 5 600 grains", Tone.CAUTION),
+    ],
+)
+def test_the_charge_is_shown_as_wanted_there_and_to_go(there_g, brief, grains, tone):
+    # 24.7 cm3 of 1.6 g/cm3 are 39.520 g: ISO 13503-2:2006 11.5, from memory.
+    book = Book(tests=(DENSITY, CRUSH))
+    book.write(CylinderChosen, cylinder="C1", volume_cm3=100.0, calibration=1)
+    book.weigh(160.0, "fill", test=DENSITY)
+    book.specimen(1)
+    book.write(Ticked, specimen=1, what=Tick.CUT)
+    gauge = weighing.charge_gauge(line(book, "specimen 1"), there_g)
+    assert (gauge.brief, gauge.tone) == (brief, tone)
+    assert gauge.text.startswith("wanted 39.520 g, there ")
+    assert gauge.text.endswith(grains)
+    assert gauge.share == pytest.approx(min((there_g or 0) / 39.52, 1))
+
+
+def test_where_no_charge_is_weighed_none_is_shown():
+    book = Book(tests=(SIEVING,))
+    assert weighing.charge_gauge(line(book, SIEVING), 100.0) == weighing.NO_CHARGE
+    assert weighing.charge_gauge(None, 100.0) == weighing.NO_CHARGE

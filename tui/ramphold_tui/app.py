@@ -17,6 +17,7 @@ from ramphold_tui import keys
 from ramphold_tui.alarms import unseen
 from ramphold_tui.bench import Bench
 from ramphold_tui.bindings import bindings
+from ramphold_tui.desk import Desk
 from ramphold_tui.glyphs import marks_for
 from ramphold_tui.link import Link
 from ramphold_tui.messages import News, ScreenShown, SievesKnown
@@ -28,6 +29,7 @@ from ramphold_tui.screens import (
     Place,
     PressScreen,
     ResultsScreen,
+    SamplesScreen,
     Sheet,
     TimersScreen,
     WorksheetScreen,
@@ -68,6 +70,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self.bench = Bench()
         self.initials: str | None = None
         self._link = Link(socket_path, self.post_message)
+        self._desk = Desk(self._link, self.operator)
         self._trail = Trail()
         self._clock = clock
         self._painted_ns: int | None = None
@@ -91,8 +94,9 @@ class RampholdApp(App[None], inherit_bindings=False):
         """Each place by the name that its key goes to."""
         return {
             "press": PressScreen(self._link, self._trail),
-            "balance": BalanceScreen(self._link, self.operator),
-            "worksheet": WorksheetScreen(self._link),
+            "balance": BalanceScreen(self._desk),
+            "worksheet": WorksheetScreen(self._desk),
+            "samples": SamplesScreen(self._desk),
             "results": ResultsScreen(self._link),
             "instruments": InstrumentsScreen(self._link, self.operator),
             "timers": TimersScreen(self._link, self.operator),
@@ -136,8 +140,8 @@ class RampholdApp(App[None], inherit_bindings=False):
         if place is self.screen and isinstance(place, Place):
             place.again()
             return
-        while self.screen.is_modal:
-            self.pop_screen()
+        while isinstance(self.screen, Sheet):
+            self.screen.dismiss(None)
         self.switch_screen(name)
 
     @work

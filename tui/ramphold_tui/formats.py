@@ -3,7 +3,7 @@
 import math
 from datetime import UTC, datetime
 
-__all__ = ["age", "clock", "countdown", "day", "grouped", "mass", "psi", "signed_gap"]
+__all__ = ["about", "age", "clock", "countdown", "day", "grouped", "mass", "psi", "signed_gap"]
 
 _NOTHING = "--"
 _MINUTES_FROM_S = 600
@@ -26,6 +26,12 @@ def psi(value: float | None) -> str:
 def mass(value_g: float | None) -> str:
     """A mass in g, to the milligram."""
     return _NOTHING if value_g is None else f"{value_g:.3f}"
+
+
+def about(count: int) -> str:
+    """A count to two digits, as far as an estimate goes: `about 9 300`."""
+    digits = len(str(count)) - 2
+    return str(count) if digits <= 0 else f"about {grouped(round(count, -digits))}"
 
 
 def countdown(seconds: float) -> str:

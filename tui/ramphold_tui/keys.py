@@ -1,6 +1,6 @@
 """The one table of keys; bindings, key line and help are made from it. Pure."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 __all__ = [
     "BALANCE",
@@ -10,6 +10,7 @@ __all__ = [
     "OUTSIDE_TEXT",
     "PRESS",
     "RESULTS",
+    "SAMPLES",
     "SEEN",
     "STYLE",
     "TIMERS",
@@ -22,6 +23,7 @@ EVERYWHERE = "everywhere, in text fields too"
 OUTSIDE_TEXT = "everywhere but in text fields"
 PRESS, BALANCE, WORKSHEET = "at the press", "at the balance", "at the worksheet"
 RESULTS, INSTRUMENTS, TIMERS = "in the results", "at the instruments", "at the sieve timers"
+SAMPLES = "in the list of samples"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,8 +61,41 @@ STYLE = Key(
     name="S",
     action="change_style",
     label="style",
-    about="pace in strokes instead of a squeeze, or the other way round",
+    about="pace in strokes instead of a squeeze, or in a squeeze again",
     place=PRESS,
+)
+
+#: At the balance as at the worksheet.
+_AT_WORK = (
+    Key(
+        key="up,down",
+        name="Up Down",
+        action="choose",
+        label="part",
+        about="choose another part of the sample",
+        listed=False,
+    ),
+    Key(
+        key="f5",
+        name="F5",
+        action="start_run",
+        label="start",
+        about="follow the crush of the chosen specimen; asks first",
+    ),
+    Key(
+        key="f6",
+        name="F6",
+        action="correct",
+        label="correct",
+        about="put right what was wrong, with a reason; the old one stays",
+    ),
+    Key(
+        key="f7",
+        name="F7",
+        action="new",
+        label="new",
+        about="record a specimen at the chosen stress",
+    ),
 )
 
 KEYS = (
@@ -73,7 +108,7 @@ KEYS = (
         name="F9",
         action="end_record",
         label="end record",
-        about="end the run's record at once and keep it; the press goes on",
+        about="end the run's record now and keep it; the press goes on",
     ),
     Key(
         key="f8",
@@ -95,7 +130,7 @@ KEYS = (
         name="W",
         action="go('worksheet')",
         label="worksheet",
-        about="go to the worksheet: the samples and what is next for each",
+        about="go to the worksheet: a sample, and what is next of it",
         place=OUTSIDE_TEXT,
         listed=False,
     ),
@@ -132,7 +167,7 @@ KEYS = (
         name="H",
         action="own_hand",
         label="hand",
-        about="simulated bench: your own hand takes the lever, or leaves it",
+        about="simulated bench: your own hand takes the lever or leaves it",
         place=PRESS,
     ),
     Key(
@@ -162,38 +197,88 @@ KEYS = (
         place=BALANCE,
     ),
     Key(
-        key="up,down",
-        name="Up Down",
-        action="choose",
-        label="specimen",
-        about="choose another specimen",
+        key="m",
+        name="M",
+        action="by_hand",
+        label="by hand",
+        about="type a mass, or keep with a reason one that was refused",
         place=BALANCE,
+    ),
+    *(replace(key, place=BALANCE) for key in _AT_WORK),
+    Key(
+        key="enter",
+        name="Enter",
+        action="do_next",
+        label="do it",
+        about="do what is next for the chosen part",
+        place=WORKSHEET,
+    ),
+    Key(
+        key="p",
+        name="P",
+        action="plan",
+        label="plan",
+        about="plan specimens at a stress; one is proposed",
+        place=WORKSHEET,
+    ),
+    Key(
+        key="d",
+        name="D",
+        action="decide",
+        label="decide",
+        about="decide whether a specimen or its run counts, with a reason",
+        place=WORKSHEET,
+    ),
+    Key(
+        key="left,right",
+        name="Left Right",
+        action="turn",
+        label="sample",
+        about="turn to another sample",
+        place=WORKSHEET,
         listed=False,
     ),
     Key(
-        key="f5",
-        name="F5",
-        action="start_run",
-        label="start",
-        about="follow the crush of the chosen specimen; asks first",
-        place=BALANCE,
+        key="escape",
+        name="Esc",
+        action="samples",
+        label="samples",
+        about="show all samples",
+        place=WORKSHEET,
+    ),
+    *(replace(key, place=WORKSHEET) for key in _AT_WORK),
+    Key(
+        key="enter",
+        name="Enter",
+        action="open",
+        label="open",
+        about="open the worksheet of the chosen sample",
+        place=SAMPLES,
+    ),
+    Key(
+        key="f7",
+        name="F7",
+        action="new",
+        label="new",
+        about="receive a sample",
+        place=SAMPLES,
     ),
     Key(
         key="f6",
         name="F6",
         action="correct",
         label="correct",
-        about="replace its last mass, with a reason; the old one stays",
-        place=BALANCE,
-        listed=False,
+        about="put right what was said of a sample, with a reason",
+        place=SAMPLES,
     ),
     Key(
-        key="f7",
-        name="F7",
-        action="add_specimen",
-        label="new",
-        about="record a specimen",
-        place=BALANCE,
+        key="up,down",
+        name="Up Down",
+        action="choose",
+        label="sample",
+        about="choose another sample",
+        place=SAMPLES,
+        listed=False,
     ),
     Key(
         key="up,down",
@@ -262,5 +347,5 @@ def help_lines(here: str) -> list[str]:
     lines: list[str] = []
     for place in dict.fromkeys((here, *(key.place for key in KEYS))):
         lines += ["", place] if lines else [place]
-        lines += [f"  {key.name:<8} {key.about}" for key in KEYS if key.place == place]
+        lines += [f"  {key.name:<11}{key.about}" for key in KEYS if key.place == place]
     return lines

@@ -1,77 +1,14 @@
-"""What is to be weighed next, and the specimens as rows. Pure."""
+"""What stands on the balance, and what it is to fill. Pure."""
 
-from ramphold.control.methods import SpecimenDetail
-from ramphold.core import MassReading, MassState, RunState
-from ramphold.sample import Mass, Weighing, standing_masses
+from ramphold.core import MassReading, MassState
 from ramphold_tui import formats
-from ramphold_tui.shown import Headline, Tone
+from ramphold_tui.shown import Gauge, Headline, Tone
+from ramphold_tui.worksheet import Line, to_do, weighed, whose
 
-__all__ = [
-    "HEADER",
-    "NAMES",
-    "START_RUN",
-    "balance_view",
-    "last_mass",
-    "next_weighing",
-    "row",
-    "to_do",
-]
-
-HEADER = f"  {'specimen':<11}{'psi':>7}{'charge g':>10}{'fines %':>9}  {'run':<12}next"
-#: What is weighed, in words that fit a sentence.
-NAMES = {
-    Weighing.CHARGE: "charge",
-    Weighing.PAN_EMPTY: "empty pan",
-    Weighing.PAN_FULL: "pan with fines",
-}
-START_RUN = "start its run"
+__all__ = ["NO_CHARGE", "balance_view", "charge_gauge", "fills"]
 
 _STALE_S = 5.0
-
-
-def next_weighing(detail: SpecimenDetail) -> Weighing | None:
-    """What of a specimen is weighed next; None where something else comes first, or nothing."""
-    standing = standing_masses(detail.masses)
-    if Weighing.CHARGE not in standing:
-        return Weighing.CHARGE
-    if Weighing.PAN_EMPTY not in standing:
-        return Weighing.PAN_EMPTY
-    if Weighing.PAN_FULL not in standing and _crushed(detail):
-        return Weighing.PAN_FULL
-    return None
-
-
-def to_do(detail: SpecimenDetail) -> str:
-    """The next step of a specimen, in words."""
-    standing = standing_masses(detail.masses)
-    if Weighing.CHARGE not in standing:
-        return "weigh the charge"
-    if any(run.ended_t_ns is None for run in detail.runs):
-        return "at the press"
-    if not _crushed(detail):
-        return START_RUN
-    if Weighing.PAN_EMPTY not in standing:
-        return "weigh the empty pan"
-    if Weighing.PAN_FULL not in standing:
-        return "weigh the pan with fines"
-    return "done" if detail.fines_pct is not None else "a mass is wrong: correct"
-
-
-def last_mass(detail: SpecimenDetail) -> Mass | None:
-    """The newest mass that stands."""
-    return max(standing_masses(detail.masses).values(), key=lambda mass: mass.id, default=None)
-
-
-def row(detail: SpecimenDetail) -> str:
-    """One specimen in one line, under `HEADER`."""
-    charge = standing_masses(detail.masses).get(Weighing.CHARGE)
-    charge_g = formats.mass(charge.mass_g) if charge else ""
-    fines = "" if detail.fines_pct is None else f"{detail.fines_pct:.2f}"
-    run = str(detail.runs[-1].state) if detail.runs else ""
-    return (
-        f"{detail.specimen.label[:10]:<11}{formats.grouped(detail.specimen.target_psi):>7}"
-        f"{charge_g:>10}{fines:>9}  {run:<12}{to_do(detail)}"
-    )
+NO_CHARGE = Gauge(label="", share=0.0, text="", brief="", tone=Tone.FADED)
 
 
 def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, Headline]:
@@ -90,5 +27,35 @@ def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, He
     return digits, Headline(word=f"! {mass.state}", detail="no mass to keep", tone=Tone.CAUTION)
 
 
-def _crushed(detail: SpecimenDetail) -> bool:
-    return any(run.state is RunState.COMPLETE for run in detail.runs)
+def fills(line: Line | None) -> str:
+    """What Enter would do now."""
+    if line is None:
+        return "no sample is open: W shows the worksheet"
+    if line.step is None:
+        return f"{whose(line)}: all is done"
+    if line.step.place is None:
+        return f"{whose(line)}: nothing to weigh now, but {to_do(line.step)} (W)"
+    return f"Enter keeps it as {weighed(line, line.step.place)}"
+
+
+def charge_gauge(line: Line | None, present_g: float | None) -> Gauge:
+    """The charge on the balance against the one wanted; nothing where none is wanted."""
+    aim = line.step.charge if line is not None and line.step is not None else None
+    if aim is None:
+        return NO_CHARGE
+    there_g = max(present_g or 0.0, 0.0)
+    to_go_g, grains = aim.target_g - there_g, abs(aim.grains_to_go(there_g))
+    if aim.is_right(there_g):
+        brief, tone = "right", Tone.ACT
+    elif to_go_g > 0:
+        brief, tone = f"{formats.mass(to_go_g)} g to go", Tone.CALM
+    else:
+        brief, tone = f"{formats.mass(-to_go_g)} g too much", Tone.CAUTION
+    return Gauge(
+        label="charge",
+        share=min(there_g / aim.target_g, 1.0),
+        text=f"wanted {formats.mass(aim.target_g)} g, there {formats.mass(there_g)} g: {brief}, "
+        f"{formats.about(grains)} grains",
+        brief=brief,
+        tone=tone,
+    )

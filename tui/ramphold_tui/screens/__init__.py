@@ -7,6 +7,7 @@ from ramphold_tui.screens.instruments import InstrumentsScreen
 from ramphold_tui.screens.place import Place
 from ramphold_tui.screens.press import PressScreen
 from ramphold_tui.screens.results import ResultsScreen
+from ramphold_tui.screens.samples import SamplesScreen
 from ramphold_tui.screens.sheet import Sheet
 from ramphold_tui.screens.timers import TimersScreen
 from ramphold_tui.screens.worksheet import WorksheetScreen
@@ -19,6 +20,7 @@ __all__ = [
     "Place",
     "PressScreen",
     "ResultsScreen",
+    "SamplesScreen",
     "Sheet",
     "TimersScreen",
     "WorksheetScreen",

@@ -1,225 +1,176 @@
-"""At the balance: the live mass, what it is to fill, and the specimens with what is next."""
+"""At the balance: the live mass, and what it is to fill, both in letters read from two metres."""
 
-from collections.abc import Awaitable, Callable
 from typing import ClassVar
 
-from textual import on, work
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
-from textual.widgets import Footer
+from textual.timer import Timer
 
-from ramphold.control import methods
-from ramphold.control.methods import SpecimenDetail
+from ramphold.control import sample_methods as samples
 from ramphold.errors import RampholdError
-from ramphold_tui import formats, keys, weighing
+from ramphold.sample import Place as Weighed
+from ramphold_tui import formats, keys, places, weighing, worksheet
 from ramphold_tui.bench import Bench
 from ramphold_tui.bindings import bindings
-from ramphold_tui.link import Link
-from ramphold_tui.screens.dialogs import ReasonDialog, SpecimenDialog, StartDialog
-from ramphold_tui.screens.place import CAUTION, Place
+from ramphold_tui.desk import Desk
+from ramphold_tui.screens.at_work import AtWork
+from ramphold_tui.screens.dialogs import MassDialog
+from ramphold_tui.screens.place import CAUTION
 from ramphold_tui.shown import Tone
-from ramphold_tui.view import strip_view
-from ramphold_tui.widgets import BigText, Rows, WordLine
+from ramphold_tui.widgets import BigText, GaugeBar, KeyBar, Rows, WordLine
+from ramphold_tui.worksheet import Line
 
 __all__ = ["BalanceScreen"]
 
-_MOST_SPECIMENS = 12
-# Others weigh too, and the daemon does not tell of it.
-_LOOK_AGAIN_S = 2.0
+_TOLD_S = 2.0
 
 
-class BalanceScreen(Place):
-    """The balance, and one key that keeps what it shows.
-
-    Args:
-        link: how the daemon is asked.
-        operator: gives the initials of who works here, asking where they are not known.
-    """
+class BalanceScreen(AtWork):
+    """The balance, and one key that keeps what it shows as what is to be weighed next."""
 
     HERE = keys.BALANCE
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.BALANCE)]
 
-    def __init__(self, link: Link, operator: Callable[[], Awaitable[str | None]]) -> None:
-        super().__init__()
-        self._link, self._operator = link, operator
-        self._details: tuple[SpecimenDetail, ...] = ()
-        self._chosen: int | None = None
+    _answered: Timer | None = None
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._present_g: float | None = None
+        self._kept_g: float | None = None
+        self._answer: tuple[str, Tone] | None = None
 
     def compose(self) -> ComposeResult:
-        """The press in one line, the balance, the specimens."""
+        """The press in one line, the balance, what its mass fills, the parts still to do."""
         yield WordLine(classes="strip")
         with Vertical(id="balance"):
             yield WordLine("balance g", id="mass-name")
             yield BigText(id="mass")
+        with Vertical(id="filling", classes="told"):
             yield WordLine(id="fills")
-        yield WordLine(weighing.HEADER, id="header")
-        yield Rows(id="specimens")
+            yield BigText(id="what")
+            yield GaugeBar(id="charge")
+        yield WordLine(worksheet.HEADER, id="weigh-header", classes="header")
+        yield Rows(id="parts", classes="told")
         yield WordLine(CAUTION, id="said")
-        yield Footer(compact=True, show_command_palette=False)
-
-    def on_mount(self) -> None:
-        """See what there is to weigh, again and again while this is looked at."""
-        self.set_interval(_LOOK_AGAIN_S, self._look_again)
-
-    def on_screen_resume(self) -> None:
-        """See what there is to weigh."""
-        self._look_again()
+        yield KeyBar(keys.BALANCE)
 
     def show(self, bench: Bench, now_ns: int) -> None:
         """Say what is known now."""
-        strip = self.query_one(".strip", WordLine)
-        strip.left, strip.right, tone = strip_view(bench, now_ns)
-        strip.set_tone(tone)
+        super().show(bench, now_ns)
         age_s = None if bench.mass_ns is None else (now_ns - bench.mass_ns) / 1e9
         digits, state = weighing.balance_view(bench.mass, age_s)
         mass, name = self.query_one("#mass", BigText), self.query_one("#mass-name", WordLine)
-        mass.text, name.right = (
-            digits,
-            "  ".join(part for part in (state.word, state.detail) if part),
-        )
+        said = [part for part in (state.word, state.detail) if part]
+        mass.text, name.right = digits, "  ".join(said)
         mass.set_tone(state.tone)
         name.set_tone(state.tone)
+        before_g, self._present_g = self._present_g, bench.mass.mass_g if bench.mass else None
+        if self._kept_g is not None and before_g == self._kept_g != self._present_g:
+            self._go_on()  # it was taken off: what comes next matters more
+        self._show_charge()
+
+    def listed(self) -> tuple[Line, ...]:
+        """The parts with something to do, and the chosen one."""
+        return tuple(
+            line for line in self.desk.lines if line.step is not None or line.key == self.desk.key
+        )
+
+    def draw_desk(self) -> None:
+        """The parts that go on, and what the mass fills."""
+        rows, lines, line = self.query_one(Rows), self.listed(), self.desk.line
+        rows.rows = tuple(worksheet.flat_row(one) for one in lines)
+        rows.chosen = lines.index(line) if line in lines else None
+        place = line.step.place if line is not None and line.step is not None else None
+        word = "NOTHING" if place is None else places.big_words(place)
+        tone = Tone.FADED if place is None else Tone.ACT
+        if self._answer is not None:
+            word, tone = self._answer
+        what, fills = self.query_one("#what", BigText), self.query_one("#fills", WordLine)
+        what.text, fills.left = word, weighing.fills(line)
+        fills.right = self.desk.sheet.record.sample.laboratory_number if self.desk.sheet else ""
+        what.set_tone(tone)
+        self._show_charge()
+
+    def _show_charge(self) -> None:
+        gauge = self.query_one(GaugeBar)
+        gauge.gauge = weighing.charge_gauge(self.desk.line, self._present_g)
+        gauge.display = gauge.gauge != weighing.NO_CHARGE
 
     # --- keys ----------------------------------------------------------------------------------
-
-    def action_choose(self, key: str) -> None:
-        """Choose the specimen above or below."""
-        numbers = [detail.specimen.id for detail in self._details]
-        if self._chosen in numbers:
-            place = numbers.index(self._chosen) + (1 if key == "down" else -1)
-            self._chosen = numbers[max(0, min(place, len(numbers) - 1))]
-            self._show_specimens()
-
-    @on(Rows.Touched)
-    def choose_row(self, event: Rows.Touched) -> None:
-        """Choose the specimen that was touched."""
-        self._chosen = self._details[event.row].specimen.id
-        self._show_specimens()
 
     @work(exclusive=True, group="asking")
     async def action_capture(self) -> None:
         """Keep the mass on the balance as what is to be weighed next."""
-        detail = self._detail()
-        what = weighing.next_weighing(detail) if detail else None
-        if detail is None or what is None:
-            step = weighing.to_do(detail) if detail else "record a specimen first (F7)"
-            self.say(f"nothing to weigh now: {step}", Tone.CAUTION)
+        line, place = self.desk.line, self._place()
+        if line is None or place is None:
+            self.say(weighing.fills(line), Tone.CAUTION)
             return
-        if (operator := await self._operator()) is None:
+        if (operator := await self.desk.operator()) is not None:
+            await self._weigh(line, place, operator)
+
+    @work(exclusive=True, group="asking")
+    async def action_by_hand(self) -> None:
+        """Type a mass, or keep with a reason what was refused."""
+        line, place = self.desk.line, self._place()
+        if line is None or place is None:
+            self.say(weighing.fills(line), Tone.CAUTION)
             return
-        wanted = methods.CaptureMass(specimen=detail.specimen.id, what=what, operator=operator)
+        if (operator := await self.desk.operator()) is None:
+            return
+        title = f"By hand: {worksheet.weighed(line, place)}"
+        why = "only to keep a mass that is refused without one"
+        typed = await self.app.push_screen_wait(MassDialog(title, why, needed=False))
+        if typed is None:
+            self.say("nothing was kept")
+            return
+        await self._weigh(line, place, operator, mass_g=typed.mass_g, anyway=typed.reason)
+
+    async def _weigh(
+        self,
+        line: Line,
+        place: Weighed,
+        operator: str,
+        *,
+        mass_g: float | None = None,
+        anyway: str | None = None,
+    ) -> None:
+        wanted = samples.Weigh(
+            sample=None if place.specimen else self.desk.sample,
+            test=place.test,
+            item=place.item,
+            load=place.load,
+            specimen=place.specimen,
+            mass_g=mass_g,
+            anyway=anyway,
+            operator=operator,
+        )
         try:
-            mass = await self._link.ask(methods.CAPTURE_MASS, wanted)
+            kept = await self.desk.ask(samples.WEIGH, wanted)
         except RampholdError as error:
+            self._kept_g = None
+            self._answer_with("NOT KEPT", Tone.CAUTION)
             self.say(f"not kept: {error}", Tone.CAUTION)
             return
-        name = weighing.NAMES[what]
-        self.say(f"kept: {formats.mass(mass.mass_g)} g as the {name} of {detail.specimen.label}")
-        await self._read()
+        self._kept_g = kept.mass_g
+        self._answer_with("KEPT", Tone.CALM)
+        name = worksheet.weighed(line, place)
+        self.say(f"kept: {formats.mass(kept.mass_g)} g as {name}")
+        await self.read()
 
-    @work(exclusive=True, group="asking")
-    async def action_correct(self) -> None:
-        """Replace the last mass of the chosen specimen by what stands on the balance."""
-        detail = self._detail()
-        mass = weighing.last_mass(detail) if detail else None
-        if detail is None or mass is None:
-            self.say("nothing to correct: this specimen has no mass yet", Tone.CAUTION)
-            return
-        if (operator := await self._operator()) is None:
-            return
-        name = weighing.NAMES[mass.what]
-        about = (
-            f"Replace the {name} of {detail.specimen.label}, {formats.mass(mass.mass_g)} g, "
-            "by what stands on the balance now; the old one is kept beside it"
-        )
-        reason = await self.app.push_screen_wait(ReasonDialog(about))
-        if reason is None:
-            return
-        wanted = methods.CorrectMass(mass=mass.id, operator=operator, reason=reason)
-        try:
-            new = await self._link.ask(methods.CORRECT_MASS, wanted)
-        except RampholdError as error:
-            self.say(f"not corrected: {error}", Tone.CAUTION)
-            return
-        self.say(f"corrected: the {name} is {formats.mass(new.mass_g)} g")
-        await self._read()
+    def _place(self) -> Weighed | None:
+        line = self.desk.line
+        return line.step.place if line is not None and line.step is not None else None
 
-    @work(exclusive=True, group="asking")
-    async def action_start_run(self) -> None:
-        """Follow the crush of the chosen specimen, once the operator confirmed it."""
-        detail = self._detail()
-        if detail is None or (operator := await self._operator()) is None:
-            return
-        step = weighing.to_do(detail)
-        warning = "" if step == weighing.START_RUN else f"its next step would be: {step}"
-        if not await self.app.push_screen_wait(StartDialog(detail, warning)):
-            return
-        wanted = methods.StartRun(specimen=detail.specimen.id, operator=operator)
-        try:
-            started = await self._link.ask(methods.START_RUN, wanted)
-        except RampholdError as error:
-            self.say(f"not started: {error}", Tone.CAUTION)
-            return
-        self.say(f"run {started.run} is being followed: F2 shows the press")
-        await self._read()
+    def _answer_with(self, word: str, tone: Tone) -> None:
+        """Say for a moment, where it is read from afar, how it went."""
+        self._answer = (word, tone)
+        if self._answered is not None:
+            self._answered.stop()
+        self._answered = self.set_timer(_TOLD_S, self._go_on)
+        self.show_lines()
 
-    @work(exclusive=True, group="asking")
-    async def action_add_specimen(self) -> None:
-        """Record a specimen."""
-        if (operator := await self._operator()) is None:
-            return
-        wanted = await self.app.push_screen_wait(SpecimenDialog(operator))
-        if wanted is None:
-            return
-        try:
-            specimen = await self._link.ask(methods.ADD_SPECIMEN, wanted)
-        except RampholdError as error:
-            self.say(f"not recorded: {error}", Tone.CAUTION)
-            return
-        self._chosen = specimen.id
-        self.say(f"recorded: {specimen.label} at {formats.psi(specimen.target_psi)}")
-        await self._read()
-
-    # --- specimens -----------------------------------------------------------------------------
-
-    def _look_again(self) -> None:
-        if self.is_current:
-            self.run_worker(self._read(), exclusive=True, group="reading")
-
-    async def _read(self) -> None:
-        ask = self._link.ask
-        try:
-            page = methods.Page(limit=_MOST_SPECIMENS)
-            specimens = (await ask(methods.SPECIMENS, page)).specimens
-            self._details = tuple(
-                [await ask(methods.SPECIMEN, methods.ById(id=one.id)) for one in specimens]
-            )
-        except RampholdError:
-            return  # the link says so itself, and what was read last stays in sight
-        if self._chosen not in [detail.specimen.id for detail in self._details]:
-            self._chosen = self._first_to_do()
-        self._show_specimens()
-
-    def _first_to_do(self) -> int | None:
-        """The oldest specimen that is not done, else the newest."""
-        numbers = [one.specimen.id for one in self._details if one.fines_pct is None]
-        return min(numbers, default=self._details[0].specimen.id if self._details else None)
-
-    def _detail(self) -> SpecimenDetail | None:
-        chosen = (one for one in self._details if one.specimen.id == self._chosen)
-        return next(chosen, None)
-
-    def _show_specimens(self) -> None:
-        rows = self.query_one(Rows)
-        rows.rows = tuple(weighing.row(detail) for detail in self._details)
-        numbers = [detail.specimen.id for detail in self._details]
-        rows.chosen = numbers.index(self._chosen) if self._chosen in numbers else None
-        detail = self._detail()
-        fills = "no specimen yet: F7 records one"
-        if detail is not None:
-            what = weighing.next_weighing(detail)
-            fills = f"next: {weighing.to_do(detail)} of {detail.specimen.label}"
-            if what is not None:
-                fills = f"Enter keeps it as the {weighing.NAMES[what]} of {detail.specimen.label}"
-        self.query_one("#fills", WordLine).left = fills
+    def _go_on(self) -> None:
+        self._answer = self._kept_g = None
+        self.show_lines()

@@ -31,7 +31,7 @@ class HelpScreen(Sheet[None]):
 
     def content(self) -> ComposeResult:
         """The table as text."""
-        yield Static("Esc: back   Up Down: more", classes="label title", markup=False)
+        yield Static("Esc: back   Up Down: more", classes="keys title")
         yield Static("\n".join(help_lines(self._here)), markup=False)
 
     def action_turn(self, rows: int) -> None:

@@ -1,0 +1,94 @@
+import pytest
+
+from ramphold.method.gravimetric import Material
+from ramphold_tui.fields import ValueTyped, count, errors, mass_or_nothing, value_typed
+from ramphold_tui.sample_form import new_sample, sample_fields
+
+RIGHT = {
+    "laboratory_number": "26-0417",
+    "client_reference": "pit 3",
+    "material": "sand",
+    "size": "20/40",
+    "edition": "",
+    "use": "",
+    "tests": "",
+    "remarks": "",
+}
+
+
+def wrong(taken=(), **texts):
+    return errors(sample_fields(taken), RIGHT | texts)
+
+
+def test_a_sample_needs_a_number_a_reference_a_material_and_a_size():
+    assert wrong() == {}
+    empty = dict.fromkeys(RIGHT, "")
+    assert set(errors(sample_fields(()), empty)) == {
+        "laboratory_number",
+        "client_reference",
+        "material",
+        "size",
+    }
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        ("laboratory_number", "26-0416", "26-0416 is there already: expected another number"),
+        ("client_reference", "   ", "expected 1 to 200 characters"),
+        ("material", "glass", "'glass' is no material: expected sand, resin-coated, ceramic"),
+        ("size", "20/41", "'20/41' is no size of proppant: expected one of"),
+        ("edition", "ISO 1", "'ISO 1' is no edition known here: expected one of"),
+        ("use", "paving", "ISO 13503-2:2024 has no limits for 'paving': expected one of"),
+        ("tests", "crush, smell", "'smell' is no test here: expected some of"),
+        ("remarks", "x" * 1001, "expected 0 to 1000 characters"),
+    ],
+)
+def test_what_is_wrong_is_said_of_the_field_that_it_is_wrong_in(field, typed, said):
+    found = wrong(taken=("26-0416",), **{field: typed})
+    assert list(found) == [field]
+    assert found[field].startswith(said)
+
+
+def test_a_use_is_held_against_the_edition_that_is_typed():
+    # RP 58 is for gravel packs, RP 56 for fracturing: their titles, from memory.
+    assert wrong(edition="API RP 58", use="gravel pack") == {}
+    assert list(wrong(edition="API RP 58", use="fracturing")) == ["use"]
+
+
+def test_what_is_left_empty_comes_from_the_bench():
+    sample = new_sample(RIGHT | {"material": "cer", "tests": "crush, turbidity"}, "KL")
+    assert (sample.edition, sample.use, sample.material) == (None, None, Material.CERAMIC)
+    assert sample.tests == ("crush", "turbidity")
+    assert new_sample(RIGHT, "KL").tests is None
+
+
+@pytest.mark.parametrize(
+    ("typed", "mass_g"), [("", None), (" 0 ", 0.0), ("39.52", 39.52), ("39520 mg", 39.52)]
+)
+def test_a_mass_is_in_grams_unless_it_says_otherwise(typed, mass_g):
+    assert mass_or_nothing({"mass": typed}) == mass_g
+
+
+@pytest.mark.parametrize("typed", ["-3", "4psi", "heavy"])
+def test_what_is_no_mass_is_refused(typed):
+    with pytest.raises(ValueError, match="mass"):
+        mass_or_nothing({"mass": typed})
+
+
+def test_a_value_is_a_number_or_counts_of_grains():
+    assert value_typed(" 60 ") == ValueTyped(value=60.0)
+    assert value_typed("0.7=12, 0.8=8") == ValueTyped(counts=((0.7, 12), (0.8, 8)))
+
+
+@pytest.mark.parametrize("typed", ["", "clear", "0.7=many", "0.7=1 0.8"])
+def test_what_is_no_value_is_refused(typed):
+    with pytest.raises(ValueError, match="is no value: expected"):
+        value_typed(typed)
+
+
+@pytest.mark.parametrize("typed", ["", "-1", "51", "3.5"])
+def test_what_is_no_number_of_specimens_is_refused(typed):
+    assert count("3") == 3
+    with pytest.raises(ValueError, match="no number of specimens"):
+        count(typed)

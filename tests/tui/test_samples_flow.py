@@ -1,0 +1,342 @@
+"""Samples and worksheet on the real daemon and the simulated bench, worked by keys alone."""
+
+import asyncio
+
+import pytest
+from textual.widgets import Input
+
+from ramphold.control import methods
+from ramphold.control import sample_methods as samples
+from ramphold_tui.screens import (
+    InitialsDialog,
+    PressScreen,
+    SamplesScreen,
+    WorksheetScreen,
+)
+from ramphold_tui.screens.choice import ChoiceDialog
+from ramphold_tui.screens.dialogs import ReasonDialog, TextDialog
+from ramphold_tui.screens.sample_dialogs import PlanDialog, SampleDialog, SpecimenDialog
+from ramphold_tui.screens.start_dialog import StartDialog
+from ramphold_tui.widgets import BigText, Rows, WordLine
+
+pytestmark = pytest.mark.slow
+SIZES = [(80, 24), (100, 30), (120, 40)]
+
+
+def said(app):
+    return app.screen.query_one("#said", WordLine).left
+
+
+def big(app):
+    return app.screen.query_one("#todo", BigText).text
+
+
+def rows(app):
+    return app.screen.query_one(Rows).rows
+
+
+def is_on(app, kind):
+    return lambda: isinstance(app.screen, kind)
+
+
+def in_sight(app, widget):
+    return app.screen.region.contains_region(widget.region) and widget.region.area > 0
+
+
+async def sheet(bench):
+    wanted = samples.SampleWanted(sample="26-0417")
+    return (await bench.client.call(samples.SAMPLE, wanted)).record
+
+
+async def at_worksheet(app, pilot, until):
+    app.initials = "KL"
+    await pilot.press("w")
+    await until(pilot, lambda: isinstance(app.screen, WorksheetScreen) and rows(app))
+
+
+def test_a_sample_is_received_field_by_field(on_bench, until):
+    async def flow():
+        async with on_bench() as (bench, app, pilot):
+            await pilot.press("w")
+            await until(pilot, is_on(app, WorksheetScreen))
+            assert big(app) == "NO SAMPLE"
+            await pilot.press("f7")
+            await until(pilot, is_on(app, InitialsDialog))
+            await pilot.press(*"KL", "enter")
+            await until(pilot, is_on(app, SampleDialog))
+            await pilot.press(*"26-0417", "enter", *"pit 3", "enter", "enter", *"20/40", "enter")
+            await pilot.press("enter", "enter", *"turbidity, crush", "enter", *"bag torn", "enter")
+            await until(pilot, lambda: said(app) == "received: 26-0417")
+            await until(pilot, lambda: big(app) == "ENTER")
+            assert [row.split("  ")[0] for row in rows(app)] == ["turbidity", "crush"]
+            sample = (await sheet(bench)).sample
+            assert (sample.client_reference, sample.remarks) == ("pit 3", "bag torn")
+            assert sample.operator == "KL"
+
+    asyncio.run(flow())
+
+
+def test_each_error_is_said_under_its_field_while_one_types(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (_, app, pilot):
+            app.initials = "KL"
+            await pilot.press("w", "escape")
+            await until(pilot, is_on(app, SamplesScreen))
+            await pilot.press("f7")
+            await until(pilot, is_on(app, SampleDialog))
+            await pilot.press(*"26-0417")
+            wrong = app.screen.query_one("#wrong-laboratory_number")
+            await until(pilot, lambda: str(wrong.content).startswith("26-0417 is there already"))
+            await pilot.press(*"b", "enter")
+            await until(pilot, lambda: str(wrong.content) == "")
+            # Enter in the last field goes back to the first one that is wrong.
+            await pilot.press(*["enter"] * 7)
+            await until(pilot, lambda: app.focused and app.focused.id == "client_reference")
+            size = app.screen.query_one("#wrong-size")
+            assert "is no size of proppant" in str(size.content)
+
+    asyncio.run(flow())
+
+
+@pytest.mark.parametrize("way_out", ["escape", "f2"])
+def test_what_was_typed_of_a_sample_is_kept_however_it_is_left(on_bench, until, way_out):
+    async def flow():
+        async with on_bench() as (_, app, pilot):
+            app.initials = "KL"
+            await pilot.press("w", "f7")
+            await until(pilot, is_on(app, SampleDialog))
+            await pilot.press(*"26-0417", "enter", *"pit")
+            await pilot.press(way_out)
+            await until(pilot, lambda: not isinstance(app.screen, SampleDialog))
+            await pilot.press("w")
+            await until(pilot, lambda: said(app).startswith("not received yet: what was typed"))
+            await pilot.press("f7")
+            await until(pilot, is_on(app, SampleDialog))
+            assert app.screen.texts["laboratory_number"] == "26-0417"
+            assert app.screen.texts["client_reference"] == "pit"
+
+    asyncio.run(flow())
+
+
+def test_the_list_shows_each_sample_with_what_is_next_as_soon_as_it_came_in(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            app.initials = "KL"
+            await pilot.press("w", "escape")
+            await until(pilot, lambda: len(rows(app)) == 1 and "S-1" in rows(app)[0])
+            came_in = samples.NewSample(
+                laboratory_number="26-0418", client_reference="pit 4", size="40/70", operator="AB"
+            )
+            await bench.client.call(samples.ADD_SAMPLE, came_in)
+            await until(pilot, lambda: len(rows(app)) == 2)
+            await until(pilot, lambda: rows(app)[0].endswith("weigh sieve No. 30, empty"))
+            assert rows(app)[0].split()[0] == "26-0418"
+            await pilot.press("down", "enter")
+            await until(pilot, is_on(app, WorksheetScreen))
+            title = app.screen.query_one("#sample", WordLine)
+            assert title.left.startswith("26-0417")
+            await pilot.press("left")
+            await until(pilot, lambda: title.left.startswith("26-0418"))
+
+    asyncio.run(flow())
+
+
+def test_what_was_said_of_a_sample_is_put_right_with_a_reason(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            app.initials = "KL"
+            await pilot.press("w", "escape")
+            await until(pilot, lambda: "26-0417" in rows(app)[0])
+            await pilot.press("f6")
+            await until(pilot, is_on(app, ChoiceDialog))
+            assert "client reference: pit 3" in rows(app)
+            await pilot.press("enter")
+            await until(pilot, is_on(app, TextDialog))
+            await pilot.press(*"b", "enter")
+            await until(pilot, is_on(app, ReasonDialog))
+            await pilot.press(*"misread", "enter")
+            await until(pilot, lambda: said(app) == "corrected: client reference is pit 3b")
+            record = await sheet(bench)
+            assert record.sample.client_reference == "pit 3b"
+            assert record.corrections[0].reason == "misread"
+
+    asyncio.run(flow())
+
+
+def test_a_stress_is_planned_where_it_tells_most_and_says_why(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            await at_worksheet(app, pilot, until)
+            await pilot.press("p")
+            await until(pilot, is_on(app, PlanDialog))
+            wanted = samples.SampleWanted(sample=1)
+            found = await bench.client.call(samples.NEXT_STRESS, wanted)
+            title = str(app.screen.query_one(".title").content)
+            assert found.reason in title
+            await pilot.press("enter", "enter")
+            await until(pilot, lambda: said(app).startswith("planned: "))
+            planned = [one.stress_psi for one in (await sheet(bench)).plan]
+            assert planned == sorted([2000.0, found.stress_psi])
+
+    asyncio.run(flow())
+
+
+def test_a_bad_target_is_said_while_it_is_typed_and_nothing_is_recorded(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            await at_worksheet(app, pilot, until)
+            await pilot.press("f7")
+            await until(pilot, is_on(app, SpecimenDialog))
+            await pilot.press("enter", *["backspace"] * 20, *"4000")
+            wrong = app.screen.query_one("#wrong-target")
+            await until(pilot, lambda: "'4000' has no unit" in str(wrong.content))
+            await pilot.press("enter", "enter", "enter")
+            assert isinstance(app.screen, SpecimenDialog)
+            await pilot.press("escape")
+            await until(pilot, lambda: said(app) == "no specimen was recorded")
+            assert len((await sheet(bench)).specimens) == 1
+
+    asyncio.run(flow())
+
+
+def test_a_tick_is_taken_by_one_key_and_taken_back_by_a_correction(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            weighed = samples.Weigh(
+                test="crush", item="charge", specimen=1, mass_g=39.5, operator="KL"
+            )
+            await bench.client.call(samples.WEIGH, weighed)
+            await at_worksheet(app, pilot, until)
+            app._desk.key = "specimen 1"
+            await pilot.press("f3", "w")
+            await until(pilot, lambda: big(app) == "SEE TO IT")
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app) == "seen to: bed level, S-1 at 2 000 psi")
+            await pilot.press("f6")
+            await until(pilot, is_on(app, ChoiceDialog))
+            await pilot.press("down", "enter")
+            await until(pilot, lambda: said(app) == "not seen to after all: bed level")
+            (one,) = (await sheet(bench)).specimens
+            assert one.ticks == ("cut between the primary sieves",)
+
+    asyncio.run(flow())
+
+
+def test_a_run_is_started_from_the_worksheet_in_the_style_that_is_chosen(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            weighed = samples.Weigh(
+                test="crush", item="charge", specimen=1, mass_g=39.5, operator="KL"
+            )
+            await bench.client.call(samples.WEIGH, weighed)
+            await at_worksheet(app, pilot, until)
+            app._desk.key = "specimen 1"
+            await pilot.press("f5")
+            await until(pilot, is_on(app, StartDialog))
+            text = "\n".join(str(one.content) for one in app.screen.query("Static"))
+            # 2000 psi over 3.1416 in2, and 2 % more in steps of 50 lbf: by hand.
+            assert "2 000 psi, 6 283 lbf" in text
+            assert "6 400 lbf" in text
+            assert "its next step would be: see to it: bed level" in text
+            await pilot.press("right", "right", "enter")
+            await until(pilot, lambda: said(app).startswith("run 1 is being followed"))
+            assert bench.daemon.press.snapshot().snapshot.style == "strokes"
+            await until(pilot, lambda: big(app) == "AT PRESS")
+            await pilot.press("enter")
+            await until(pilot, is_on(app, PressScreen))
+
+    asyncio.run(flow())
+
+
+def test_a_failed_run_is_decided_on_and_a_specimen_left_out_with_reasons(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            call = bench.client.call
+            await call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            for _ in range(100):
+                await bench.pump()
+            await call(methods.END_RUN, methods.EndRun(reason="hose", operator="KL"))
+            await bench.daemon.press.written()
+            await at_worksheet(app, pilot, until)
+            await until(pilot, lambda: any("decide: run 1 failed" in row for row in rows(app)))
+            app._desk.key = "specimen 1"
+            for down, reason, decided in (
+                (["down"], "hose", "decided: run 1 does not count"),
+                (["down", "down"], "spilt", "decided: leave S-1 out of the result"),
+            ):
+                await pilot.press("d")
+                await until(pilot, is_on(app, ChoiceDialog))
+                await pilot.press(*down, "enter")
+                await until(pilot, is_on(app, ReasonDialog))
+                await pilot.press(*reason, "enter")
+                await until(pilot, lambda: said(app) == decided)  # noqa: B023 - awaited here
+            record = await sheet(bench)
+            assert [(one.counts, one.reason) for one in record.decisions] == [(False, "hose")]
+            assert [one.reason for one in record.exclusions] == ["spilt"]
+
+    asyncio.run(flow())
+
+
+def test_an_unseen_warning_stands_on_the_worksheet_with_load_and_margin(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            start = methods.StartRun(specimen=1, operator="KL", ceiling_lbf=6300.0)
+            await bench.client.call(methods.START_RUN, start)
+            await at_worksheet(app, pilot, until)
+            for _ in range(100):
+                await bench.pump()
+            bench.bench.send_load(7000.0)
+            for _ in range(5):
+                bench.bench.send_load(7000.0)
+            strip = app.screen.query_one(".strip", WordLine)
+            await until(pilot, lambda: "OVER CEILING" in strip.left)
+            assert "over the ceiling" in strip.right
+            await pilot.press("f4")
+            await until(pilot, lambda: "OVER CEILING" not in strip.left)
+
+    asyncio.run(flow())
+
+
+def test_a_touch_chooses_a_part_and_a_second_one_does_what_is_next(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=2) as (_, app, pilot):
+            await at_worksheet(app, pilot, until)
+            place = next(n for n, row in enumerate(rows(app)) if "S-2" in row)
+            await pilot.click(Rows, offset=(4, place))
+            await until(pilot, lambda: app._desk.key == "specimen 2")
+            await pilot.click(Rows, offset=(4, place))
+            await until(pilot, lambda: app.screen.query("#what"))
+            assert "S-2" in app.screen.query_one("#fills", WordLine).left
+
+    asyncio.run(flow())
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_every_size_shows_what_is_next_in_letters_five_rows_high(on_bench, until, size):
+    async def flow():
+        async with on_bench(specimens=3, size=size) as (_, app, pilot):
+            await at_worksheet(app, pilot, until)
+            for name in ("#sample", "#todo", "#todo-detail", "#parts", "#said", "KeyBar"):
+                assert in_sight(app, app.screen.query_one(name)), name
+            assert app.screen.query_one("#todo").region.height >= 5
+            assert app.screen.query_one("#parts").region.height >= 8
+            end = "F9 end record"
+            line = app.screen.query_one("KeyBar")
+            assert end in "".join(text for text, _ in line.draw_row(0, line.size.width))
+
+    asyncio.run(flow())
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_every_size_shows_the_whole_form_of_a_sample(on_bench, until, size):
+    async def flow():
+        async with on_bench(specimens=1, size=size) as (_, app, pilot):
+            app.initials = "KL"
+            await pilot.press("w", "escape")
+            await until(pilot, is_on(app, SamplesScreen))
+            await pilot.press("f7")
+            await until(pilot, is_on(app, SampleDialog))
+            for widget in (*app.screen.query(Input), app.screen.query_one("#hint")):
+                assert in_sight(app, widget), widget
+
+    asyncio.run(flow())
