@@ -1,6 +1,8 @@
 """The demo of a whole sample goes by the worksheet, and what it leaves can be checked."""
 
 import asyncio
+import hashlib
+from pathlib import Path
 
 import pytest
 
@@ -10,13 +12,13 @@ from ramphold.store import Store
 
 
 @pytest.mark.slow
-def test_an_invented_sample_is_walked_from_receipt_to_review(tmp_path):
+def test_an_invented_sample_is_walked_from_receipt_to_report(tmp_path):
     told = []
     result = asyncio.run(tell_sample(tmp_path, 1, told.append, most_specimens=1))
     with Store.read(tmp_path / "runs.sqlite3") as store:
         assert list(store.audit().findings()) == []
         record = store.sample_record(2, spread=True)
-    assert record.state is SampleState.REVIEWED
+    assert record.state is SampleState.REPORTED
     assert (result.link, result.records) == (record.chain.sha256, record.chain.records)
     # Bisection of 1 to 15 thousand psi begins in the middle: three count, one was left out.
     assert [one.added.target_psi for one in record.specimens] == [8000.0] * 4
@@ -28,4 +30,8 @@ def test_an_invented_sample_is_walked_from_receipt_to_review(tmp_path):
     assert [one.reason for one in record.corrections] == ["typed a nought too many"]
     assert all(one.balance.loss_pct < 0.5 for one in record.specimens if one.counts)
     assert record.specimens[0].run.certificates == ("DEMO-1",)
+    page = Path(result.report).read_bytes()
+    assert [one.sha256 for one in record.reports] == [hashlib.sha256(page).hexdigest()]
+    for said in ("Laboratory of the demo", "1 Invented Street", "Revision 1", "2.0004 in"):
+        assert said.encode() in page
     assert "sample 26-0417 received: pit 3, north face" in told

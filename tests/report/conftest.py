@@ -9,7 +9,7 @@ import pytest
 from ramphold.core import EndRun, Reading, RunPlan, StateChanged, Tracker
 from ramphold.method import cell
 from ramphold.method.gravimetric import Material
-from ramphold.report import Issue
+from ramphold.report import Issue, Letterhead
 from ramphold.sample import (
     CRUSH,
     DENSITY,
@@ -266,7 +266,10 @@ def whole(per_s=5):
 
 ISSUE = Issue(
     utc_ns=MORNING_NS + 26 * 60 * MINUTE_NS, revision=2, by="MB",
-    changes="the client's reference", laboratory="Proppant laboratory",
+    changes="the client's reference", letterhead=Letterhead(
+        name="Proppant laboratory", address=("12 Quarry Road", "Sandton"),
+        accreditation="not accredited",
+    ),
 )  # fmt: skip
 
 

@@ -1,8 +1,9 @@
-"""`ramphold demo --sample`: an invented sample from receipt to review, by the real path.
+"""`ramphold demo --sample`: an invented sample from receipt to report, by the real path.
 
 Each step is what the worksheet asks for next; two things go wrong, as they do, and are put right.
 """
 
+import asyncio
 import contextlib
 import logging
 import random
@@ -12,16 +13,20 @@ from typing import TypeVar
 
 from msgspec import Struct
 
+from ramphold.cli._report_source import open_source
+from ramphold.cli._reporting import Written, letterhead, write_report
 from ramphold.cli._sheet_text import sample_lines
 from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods
 from ramphold.control import sample_methods as samples
 from ramphold.control.methods import Method
+from ramphold.report import Issue
 from ramphold.sample import (
     CRUSH,
     CYLINDER,
     DENSITY,
     SIEVING,
+    Equipment,
     Load,
     NextStep,
     Place,
@@ -56,12 +61,31 @@ _HELD_G = {
 }
 _GRAINS = {"sphericity": ((0.7, 9), (0.8, 11)), "roundness": ((0.6, 8), (0.7, 12))}
 _SPEED = 1000.0
+#: Rule, what was read, what should have been, and of what its limit is a part.
+_CHECKS = (
+    ("load zero", 4.0, 0.0, 50_000.0),
+    ("load span", 20_030.0, 20_000.0, 20_000.0),
+    ("check weight", 100.001, 100.0, 100.0),
+)
+_EQUIPMENT = (
+    samples.CheckEquipment(
+        equipment=Equipment.CELL, name="A", measured=2.0004, nominal=2.0, new=True,
+        finding="bore measured at three heights", operator=_OPERATOR,
+    ),
+    *(
+        samples.CheckEquipment(
+            equipment=Equipment.SIEVE, name=sieve, finding="no tears, sound frame",
+            operator=_OPERATOR,
+        )
+        for sieve in ("20", "40")
+    ),
+)  # fmt: skip
 #: Our own control stress, and how many specimens of the control sand.
 _CONTROL_PSI, _CONTROLS = 4000.0, 3
 
 
 class SampleDemoResult(Struct, frozen=True, kw_only=True):
-    """What the demo of a sample ends with."""
+    """What the demo of a sample ends with; `report` is the file that went out."""
 
     seed: int
     sample: str
@@ -71,6 +95,7 @@ class SampleDemoResult(Struct, frozen=True, kw_only=True):
     probability: float | None
     records: int
     link: str
+    report: str
 
 
 async def tell_sample(
@@ -120,6 +145,7 @@ class _Walk:
         while (step := await self._next(_SAMPLE)) is not None:
             await self._do(_SAMPLE, step)
         await self._ask(samples.REVIEW_SAMPLE, samples.Review(sample=_SAMPLE, operator=_REVIEWER))
+        report = await self._report()
         sheet = await self._ask(samples.SAMPLE, samples.SampleWanted(sample=_SAMPLE))
         self._say("")
         for line in sample_lines(sheet.record, sheet.next):
@@ -134,9 +160,38 @@ class _Walk:
             probability=found.probability,
             records=sheet.record.chain.records,
             link=sheet.record.chain.sha256,
+            report=report,
         )
 
+    async def _report(self) -> str:
+        """Issue it as the command does, while the daemon runs; the file that went out."""
+        bench, loop = self._bench, asyncio.get_running_loop()
+
+        def hand_out(sha256: str) -> None:
+            wanted = samples.IssueReport(sample=_SAMPLE, operator=_REVIEWER, sha256=sha256)
+            asking = asyncio.run_coroutine_threadsafe(self._ask(samples.ISSUE_REPORT, wanted), loop)
+            asking.result()
+
+        def write() -> Written:
+            path = Path(bench.config.store.path)
+            head = letterhead(bench.config.laboratory)
+            issue = Issue(utc_ns=bench.clock.utc_ns(), by=_REVIEWER, letterhead=head)
+            with open_source(_SAMPLE, db=path, config=None, archive=None, bench=None) as source:
+                return write_report(source, issue, path.parent, hand_out=hand_out)[1]
+
+        written = await asyncio.to_thread(write)
+        self._say(f"report    revision {written.revision}: {written.files[0]}")
+        return written.files[0]
+
     async def _prepare(self) -> None:
+        """What a laboratory has seen to before a day's work."""
+        for rule, measured, expected, base in _CHECKS:
+            check = samples.MakeDailyCheck(
+                rule=rule, measured=measured, expected=expected, base=base, operator=_OPERATOR
+            )
+            await self._ask(samples.MAKE_DAILY_CHECK, check)
+        for one in _EQUIPMENT:
+            await self._ask(samples.CHECK_EQUIPMENT, one)
         for load, mass_g in ((Load.TARE, _CYLINDER_G), (Load.GROSS, _CYLINDER_G + _WATER_G)):
             await self._weigh(Place(test=CYLINDER, item="C1", load=load), mass_g)
         wanted = samples.CalibrateCylinder(cylinder="C1", temp_c=21.5, operator=_OPERATOR)

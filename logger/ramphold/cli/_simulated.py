@@ -6,7 +6,9 @@ a seed gives the same run at any speed.
 
 import asyncio
 import datetime as dt
+import json
 import random
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Self
@@ -16,16 +18,7 @@ from ramphold.control.client import Client
 from ramphold.control.methods import ON_HEALTH, ON_MASS, Health, Told
 from ramphold.control.screen_methods import OwnHandNow, Pump, PumpAct
 from ramphold.core import MassReading, Snapshot
-from ramphold.daemon.config import (
-    BalanceConfig,
-    BenchConfig,
-    CalibrationConfig,
-    ControlConfig,
-    IndicatorConfig,
-    Lbf,
-    PressConfig,
-    StoreConfig,
-)
+from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.daemon.main import Daemon
 from ramphold.errors import PortError
 from ramphold.sim import (
@@ -46,7 +39,7 @@ __all__ = ["SimulatedBench"]
 _STEP_NS = NS_PER_S // 10
 _EPOCH_UTC_NS = 1_767_261_600 * NS_PER_S  # 2026-01-01 10:00 UTC, any day would do
 _ANSWER_S = 5.0
-#: Invented, as is the indicator that it is of.
+#: Invented, as is the indicator that it is of. Its uncertainty is 0.2 % of the load at 4000 psi.
 _CERTIFICATE = Certificate(
     id="DEMO-1",
     instrument="simulated load indicator",
@@ -61,11 +54,42 @@ _CERTIFICATE = Certificate(
     coefficients=(0.0, 1.0),
     residual_sd=0.0,
     coverage_factor=2.0,
-    expanded_uncertainty=0.0,
+    expanded_uncertainty=25.0,
     points=tuple(
         CertificatePoint(run=1, force=force, reading=force) for force in (1000.0, 50_000.0)
     ),
 )
+
+#: What is in single quotes lies in the bench's own folder.
+_BENCH = """\
+bench = "demo"
+
+[press]
+rating = "50000lbf"
+
+[load]
+kind = "indicator"
+port = 'load'
+capacity = "50000lbf"
+
+[balance]
+port = 'balance'
+profile = "reply-state"
+
+[calibration]
+folder = 'calibration'
+
+[store]
+path = 'runs.sqlite3'
+
+[control]
+socket = 'control.sock'
+
+[laboratory]
+name = "Laboratory of the demo"
+address = ["1 Invented Street", "Nowhere"]
+accreditation = "Invented from end to end: no sand was crushed, nobody is accredited."
+"""
 
 
 class SimulatedBench:
@@ -222,12 +246,7 @@ def _config(folder: Path) -> BenchConfig:
     calibration = folder / "calibration"
     calibration.mkdir(exist_ok=True)
     (calibration / f"{_CERTIFICATE.id}.toml").write_text(_CERTIFICATE.text())
-    return BenchConfig(
-        bench="demo",
-        press=PressConfig(rating=Lbf(50_000)),
-        load=IndicatorConfig(port=str(folder / "load"), capacity=Lbf(50_000)),
-        balance=BalanceConfig(port=str(folder / "balance"), profile="reply-state"),
-        calibration=CalibrationConfig(folder=str(calibration)),
-        store=StoreConfig(path=str(folder / "runs.sqlite3")),
-        control=ControlConfig(socket=str(folder / "control.sock")),
-    )
+    path = folder / "bench.toml"
+    # A string of JSON is one of TOML too.
+    path.write_text(re.sub("'(.+)'", lambda name: json.dumps(str(folder / name[1])), _BENCH))
+    return load_config(path)

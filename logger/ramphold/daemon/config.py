@@ -27,6 +27,7 @@ __all__ = [
     "IioConfig",
     "Inches",
     "IndicatorConfig",
+    "LaboratoryConfig",
     "Lbf",
     "LoadConfig",
     "PressConfig",
@@ -77,6 +78,14 @@ class WorksheetConfig(Section, frozen=True):
     charge_tolerance_g: float = 0.1
 
 
+class LaboratoryConfig(Section, frozen=True):
+    """What stands at the head of a report: name, lines of the address, any accreditation."""
+
+    name: str
+    address: tuple[str, ...] = ()
+    accreditation: str = ""
+
+
 class CalibrationConfig(Section, frozen=True):
     """Where the certificates lie, and the ids of those in force where it is not the newest."""
 
@@ -99,6 +108,7 @@ class BenchConfig(Section, frozen=True):
     rules: Rules = Rules()
     limits: Limits = Limits()
     worksheet: WorksheetConfig = WorksheetConfig()
+    laboratory: LaboratoryConfig | None = None
     publish: BrokerConfig | None = None
 
     def __post_init__(self) -> None:

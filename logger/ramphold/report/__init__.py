@@ -3,6 +3,6 @@
 from ramphold.report._basis import Issue
 from ramphold.report._facts import document
 from ramphold.report._html import html
-from ramphold.report._model import Document
+from ramphold.report._model import Document, Letterhead
 
-__all__ = ["Document", "Issue", "document", "html"]
+__all__ = ["Document", "Issue", "Letterhead", "document", "html"]

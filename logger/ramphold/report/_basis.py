@@ -1,11 +1,12 @@
 """What every section is written from: the record, what was worked out of it, and the issue."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT
+from ramphold.report._model import Letterhead
 from ramphold.report._uncertainty import Known, StressBudgets, known_of, stress_budgets
 from ramphold.sample import SampleRecord, Trace
 
@@ -21,14 +22,14 @@ class Issue:
         revision: from 1; None for a draft.
         by: initials of who issues it.
         changes: what it says otherwise than the revision before.
-        laboratory: name of the laboratory, as it stands over the report; may be empty.
+        letterhead: whose it is.
     """
 
     utc_ns: int
     revision: int | None = None
     by: str = ""
     changes: str = ""
-    laboratory: str = ""
+    letterhead: Letterhead = field(default_factory=Letterhead)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

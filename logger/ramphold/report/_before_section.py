@@ -115,13 +115,18 @@ def density_section(basis: Basis) -> Section:
     """Preparation and loose bulk density."""
     record = basis.record
     made, bulk = record.preparation, record.density
-    pairs = [
-        ("Received", _grams(made.received_g)),
-        ("Split", _grams(made.split_g)),
-        ("Washed", _grams(made.washed_g)),
-        ("Dried", _grams(made.dried_g)),
-        ("Lost in washing", f"{number(made.wash_loss_pct, '.2f')} % of the split mass"),
-    ]
+    weighed = (
+        ("Received", made.received_g),
+        ("Split", made.split_g),
+        ("Washed", made.washed_g),
+        ("Dried", made.dried_g),
+    )
+    pairs = [(name, _grams(mass_g)) for name, mass_g in weighed if mass_g is not None]
+    if made.wash_loss_pct is not None:
+        loss = f"{number(made.wash_loss_pct, '.2f')} % of the split mass"
+        pairs.append(("Lost in washing", loss))
+    if not pairs:
+        pairs.append(("Preparation", "no mass was taken"))
     if bulk.cylinder is not None:
         chosen = bulk.cylinder
         volume = f"{chosen.volume_cm3:.3f} cm³ (record {chosen.calibration})"

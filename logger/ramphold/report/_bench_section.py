@@ -77,7 +77,7 @@ def _checks(record: SampleRecord) -> Block:
             Column("expected"),
             Column("off, %"),
             Column("verdict", 0.8, numeric=False),
-            Column("by", 0.5, numeric=False),
+            Column("by", 0.7, numeric=False),
             Column("when", 1.4, numeric=False),
         ),
         rows=tuple(

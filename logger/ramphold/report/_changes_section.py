@@ -80,7 +80,7 @@ def _table(
         columns=(
             *(Column(head, 1.4, numeric=False) for head in heads),
             Column("why", 2.2, numeric=False),
-            Column("by", 0.6, numeric=False),
+            Column("by", 0.7, numeric=False),
             Column("when", 1.4, numeric=False),
         ),
         rows=tuple(Row((*what, why, by, date(utc_ns))) for by, utc_ns, why, *what in rows),
@@ -97,7 +97,7 @@ def _by_hand(record: SampleRecord) -> Block:
         columns=(
             Column("what", 3.0, numeric=False),
             Column("mass, g", 1.0),
-            Column("by", 0.6, numeric=False),
+            Column("by", 0.7, numeric=False),
             Column("when", 1.4, numeric=False),
             Column("record", 0.6),
         ),

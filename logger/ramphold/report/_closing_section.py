@@ -94,7 +94,7 @@ def _reports(basis: Basis) -> Block:
         columns=(
             Column("revision", 0.5),
             Column("issued", 1.2, numeric=False),
-            Column("by", 0.4, numeric=False),
+            Column("by", 0.6, numeric=False),
             Column("what changed", 2.0, numeric=False),
             Column("file's hash (SHA-256)", 2.6, numeric=False),
         ),

@@ -36,7 +36,7 @@ def document(
     """
     held = basis(record, trace, issue, tampering)
     return Document(
-        laboratory=issue.laboratory,
+        letterhead=issue.letterhead,
         title="Crush resistance of a proppant",
         number=record.sample.laboratory_number,
         revision=revision_text(held),

@@ -13,6 +13,7 @@ from ramphold.report._model import (
     Facts,
     Figure,
     Group,
+    Letterhead,
     Notice,
     Paragraph,
     Row,
@@ -63,7 +64,7 @@ def _cover(document: Document) -> str:
     lines = "\n".join(f"<li>{_text(line)}</li>" for line in head.lines)
     notices = "\n".join(map(_notice, document.notices))
     return f"""<header>
-<p class="laboratory">{_text(document.laboratory)}</p>
+{_letterhead(document.letterhead)}
 <div class="title">
 <h1>{_text(document.title)}</h1>
 <p class="number">{_text(document.number)}<br><span>{_text(document.revision)}, \
@@ -80,6 +81,14 @@ def _cover(document: Document) -> str:
 {_facts(document.facts)}
 </section>
 <p class="note">{_text(document.caution)}</p>"""
+
+
+def _letterhead(one: Letterhead) -> str:
+    address = "<br>".join(map(_text, one.address))
+    return f"""<div class="letterhead">
+<p><strong>{_text(one.name)}</strong><br>{address}</p>
+<p>{_text(one.accreditation)}</p>
+</div>"""
 
 
 def _section(at: int, section: Section) -> str:

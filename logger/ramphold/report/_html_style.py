@@ -28,7 +28,11 @@ p { margin: 1.5mm 0; break-inside: avoid; }
 section > p, li { font-size: 9pt; }
 ul { margin: 1.5mm 0; padding-left: 4.5mm; }
 li { margin: .6mm 0; }
-.laboratory { margin: 0 0 2mm; font-weight: 700; letter-spacing: .02em; min-height: 1em; }
+.letterhead { display: flex; justify-content: space-between; gap: 8mm; margin: 0 0 3mm;
+  color: var(--soft); font-size: 8.5pt; line-height: 1.35; }
+.letterhead p { margin: 0; }
+.letterhead p + p { max-width: 72mm; text-align: right; }
+.letterhead strong { color: var(--ink); font-size: 10.5pt; letter-spacing: .02em; }
 .title { display: flex; justify-content: space-between; align-items: flex-end; gap: 8mm;
   border-top: 2.4pt solid var(--deep); border-bottom: .6pt solid var(--deep);
   padding: 4mm 0 3mm; }

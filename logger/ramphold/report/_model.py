@@ -15,6 +15,7 @@ __all__ = [
     "Figure",
     "Group",
     "Headline",
+    "Letterhead",
     "Notice",
     "Paragraph",
     "Row",
@@ -129,11 +130,20 @@ class Headline:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Letterhead:
+    """Whose report it is, as it stands at its head; each part may be empty."""
+
+    name: str = ""
+    address: tuple[str, ...] = ()
+    accreditation: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Document:
     """A whole report.
 
     Attributes:
-        laboratory: whose it is; may be empty.
+        letterhead: whose it is.
         title, number: what it is, and of which sample.
         revision: such as `Revision 2` or `Draft, not issued`.
         issued: when, as it is printed.
@@ -145,7 +155,7 @@ class Document:
         seal: the record's hash, at the foot of each page.
     """
 
-    laboratory: str
+    letterhead: Letterhead
     title: str
     number: str
     revision: str

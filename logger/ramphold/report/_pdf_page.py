@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from reportlab.lib.colors import HexColor
+from reportlab.lib.colors import HexColor, white
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 from reportlab.platypus import Flowable
@@ -129,4 +129,8 @@ class DrawnFigure(Flowable):
             Anchor.MIDDLE: canvas.drawCentredString,
             Anchor.END: canvas.drawRightString,
         }[words.anchor]
-        write(0, 0, printable(words.text))
+        canvas.setStrokeColor(white)
+        canvas.setLineWidth(1.8)
+        text = printable(words.text)
+        write(0, 0, text, mode=1)  # its outline keeps it clear of what it stands on
+        write(0, 0, text, mode=0)

@@ -9,6 +9,8 @@ from reportlab.lib.styles import ParagraphStyle
 from ramphold.report._model import Tone
 
 __all__ = [
+    "ACCREDITATION",
+    "ADDRESS",
     "BAD",
     "CAPTION",
     "CELLS",
@@ -54,6 +56,8 @@ CAPTION = style("caption", 8.8, fontName="Helvetica-Bold", spaceBefore=8, spaceA
 NOTE = style("note", 7.8, textColor=SOFT, spaceBefore=2, spaceAfter=5)
 LABEL = style("label", 8.4, textColor=SOFT)
 VALUE = style("value", 8.4)
+ADDRESS = style("address", 8.2, textColor=SOFT)
+ACCREDITATION = style("accreditation", 8.2, textColor=SOFT, alignment=TA_RIGHT)
 TITLE = style("title", 21, fontName="Times-Roman", textColor=DEEP)
 RESULT = style("result", 38, fontName="Times-Roman", textColor=DEEP, leading=44)
 NUMBER = style("number", 9, textColor=SOFT, alignment=TA_RIGHT, leading=14)

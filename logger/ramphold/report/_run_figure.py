@@ -100,8 +100,6 @@ def _load_shapes(
         )
     yield from plot.grid(plot.x.ticks(10), y_ticks)
     yield plot.level(Ink.LIMIT, ceiling_psi)
-    words = f"ceiling {run.ceiling_lbf:.0f} lbf"
-    yield Words(plot.x.start + 4, plot.y(ceiling_psi) - 2.5, words, colour="#9d2f24")
     if aim.ramp_s is not None:
         reached_s = min(aim.target_s, plot.x.high)
         end_s = max(min(aim.release_s or plot.x.high, plot.x.high), reached_s)
@@ -114,6 +112,8 @@ def _load_shapes(
         yield Line(Ink.PLAN, tuple(plot.at(*corner) for corner in drawn))
     for piece in decimated(t_s, stress, columns=_COLUMNS):
         yield Line(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
+    words = f"ceiling {run.ceiling_lbf:.0f} lbf"
+    yield Words(plot.x.start + 4, plot.y(ceiling_psi) - 2.5, words, colour="#9d2f24")
     yield plot.frame()
     yield from plot.y_labels([(value, f"{value:.0f}") for value in y_ticks], "stress, psi")
 

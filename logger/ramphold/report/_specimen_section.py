@@ -35,7 +35,7 @@ def _blocks(basis: Basis) -> Iterator[Block]:
         caption="Masses and fines",
         columns=(
             Column("no.", 0.45),
-            Column("label", 0.9, numeric=False),
+            Column("label", 0.95, numeric=False),
             Column("stress, psi", 0.75),
             Column("charge, g", 0.9),
             Column("pan, g", 0.75),
@@ -43,7 +43,7 @@ def _blocks(basis: Basis) -> Iterator[Block]:
             *((Column("loss, %", 0.7),) if record.sample.mass_balance else ()),
             Column("cell", 0.55, numeric=False),
             Column("run", 0.45),
-            Column("by", 0.45, numeric=False),
+            Column("by", 0.8, numeric=False),
             Column("counts", 0.65, numeric=False),
             Column("because", 2.6, numeric=False),
         ),

@@ -18,8 +18,11 @@ def _rules() -> Iterable[str]:
         yield f".i-{ink}{{{';'.join(rules)}}}"
 
 
-#: Style rules of every ink.
-STYLE = "\n".join(_rules())
+#: Style rules of every ink; words keep clear of what they stand on.
+STYLE = "\n".join((
+    *_rules(),
+    "svg text{paint-order:stroke;stroke:#fff;stroke-width:1.8;stroke-linejoin:round}",
+))  # fmt: skip
 
 
 def svg(drawing: Drawing, name: str) -> str:

@@ -32,6 +32,8 @@ __all__ = ["Known", "StressBudgets", "known_of", "stress_budgets"]
 
 _NS_PER_DAY = 86_400 * 10**9
 
+_NO_CERTIFICATE = "no certificate that states its uncertainty"
+
 # No balance for grams shows more; beyond lies the rounding of floats.
 _MOST_DECIMALS = 6
 
@@ -84,8 +86,8 @@ def known_of(record: SampleRecord, trace: Trace | None) -> Known:
     bore_in = record.specimens[0].added.bore_in if record.specimens else cell.STANDARD_BORE_IN
     step_lbf = _load_step_lbf(trace, bore_in)
     missing = [
-        *(() if load else ("the calibration of the load (no certificate with a known unit)",)),
-        *(() if balance else ("the calibration of the balance (no certificate)",)),
+        *(() if load else (f"the calibration of the load ({_NO_CERTIFICATE})",)),
+        *(() if balance else (f"the calibration of the balance ({_NO_CERTIFICATE})",)),
         *(() if step_lbf else ("the step of the load's readings (no trace)",)),
         *(() if zero else ("the return of the zero (no daily check of it in those days)",)),
         *(() if span else ("the drift of the load since its calibration (no span check)",)),
@@ -143,13 +145,14 @@ def stress_budgets(  # noqa: PLR0913 - what the budgets rest on
 def _certificate(
     record: SampleRecord, instrument: str, known_units: Sequence[str]
 ) -> CertificateTaken | None:
-    """The newest one that was in force for a run of the sample; for a balance, the newest."""
+    """The newest that states its uncertainty: of the load, of those that a run cites."""
     cited = {name for one in record.specimens for run in one.runs for name in run.certificates}
     fitting = [
         one
         for one in record.bench.certificates
         if one.instrument.startswith(instrument)
         and one.unit in known_units
+        and one.expanded_uncertainty > 0
         and (instrument != "load" or one.certificate in cited)
     ]
     return fitting[-1] if fitting else None

@@ -23,6 +23,8 @@ from ramphold.report import _model as model
 from ramphold.report._model import Document, Row, Tone
 from ramphold.report._pdf_page import BELOW, MARGIN, DrawnFigure, FootedCanvas, printable
 from ramphold.report._pdf_styles import (
+    ACCREDITATION,
+    ADDRESS,
     BAD,
     CAPTION,
     CELLS,
@@ -62,7 +64,7 @@ def pdf(document: Document, paper: Literal["letter", "a4"] = "letter") -> bytes:
         file,
         pagesize=_PAPERS[paper],
         title=printable(title),
-        author=printable(document.laboratory),
+        author=printable(document.letterhead.name),
         invariant=1,
         lang="en",
     )
@@ -125,7 +127,7 @@ def _ruled(markup: str, width: float) -> Flowable:
 
 
 def _cover(document: Document, width: float) -> Iterator[Flowable]:
-    yield _para(document.laboratory, style("laboratory", 10, fontName="Helvetica-Bold"))
+    yield _letterhead(document.letterhead, width)
     yield Spacer(1, 5)
     number = (
         f'<font size="13" name="Helvetica-Bold" color="{INK.hexval()}">{_safe(document.number)}'
@@ -151,6 +153,23 @@ def _cover(document: Document, width: float) -> Iterator[Flowable]:
     yield _result(document, width)
     yield Spacer(1, 4)
     yield _para(document.caution, NOTE)
+
+
+def _letterhead(one: model.Letterhead, width: float) -> Flowable:
+    name = _para(one.name, style("laboratory", 10.5, fontName="Helvetica-Bold"))
+    address = [_para(line, ADDRESS) for line in one.address]
+    grid = Grid(
+        [[[name, *address], _para(one.accreditation, ACCREDITATION)]],
+        colWidths=[width * 0.55, width * 0.45],
+    )
+    grid.setStyle([
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (0, 0), 0),
+        ("RIGHTPADDING", (1, 0), (1, 0), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 0),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+    ])  # fmt: skip
+    return grid
 
 
 def _result(document: Document, width: float) -> Flowable:
