@@ -65,6 +65,7 @@ def test_a_trial_is_told_in_words(ramphold):
         "slow pull:",
         "10 a second would do",
         "pacing     start",
+        "delay      not measured: starts from 0.3 s",
     ):
         assert text in told.out
 

@@ -155,7 +155,12 @@ def test_a_certificate_past_its_day_goes_on_correcting_and_the_run_says_so(folde
 
 @pytest.mark.parametrize(
     ("load", "unit", "expected"),
-    [(INDICATOR, "count", "a unit of force"), (BRIDGE, "lbf", "count"), (INDICATOR, "mV", "a uni")],
+    [
+        (INDICATOR, "count", "a unit of force"),
+        (BRIDGE, "lbf", "count"),
+        (BRIDGE, "mV/V", "count"),
+        (INDICATOR, "mV", "a uni"),
+    ],
 )
 def test_a_certificate_of_other_readings_than_the_loads_is_refused(folder, load, unit, expected):
     held = gauge(folder(certificate(reading_unit=unit)), load)

@@ -124,6 +124,7 @@ def _lines(result: CommissionResult) -> Iterator[str]:
         f"pacing     starts from {start.gain_factor:.3f} of a usual press's gain, "
         f"{start.scatter:.2f} of a usual hand's scatter, {lost_pct:.2f} % lost a second"
     )
+    yield f"delay      not measured: starts from {start.delay_s:.1f} s, learned in each run"
     for finding in trial.findings:
         yield f"note: {finding}"
     if result.file:

@@ -5,6 +5,7 @@ Shapes are common practice; they are told in firmware-notes.
 
 from enum import StrEnum
 
+from ramphold.sim._shapes import LOAD_SHAPES, MASS_QUERIES, MASS_SHAPES, Showing, Shown
 from ramphold.wire import LineSplitter
 
 __all__ = ["BalanceTalker", "Fault", "LoadTalker"]
@@ -25,11 +26,19 @@ class LoadTalker:
     """A load indicator that sends a line for each conversion, in lbf.
 
     Args:
+        shape: one of `LOAD_SHAPES`.
         resolution_lbf: step of its display in lbf: 1, 2 or 5 times a power of ten.
         capacity_lbf: force in lbf over which it shows overload.
     """
 
-    def __init__(self, *, resolution_lbf: float = 0.1, capacity_lbf: float = 50_000.0) -> None:
+    def __init__(
+        self,
+        *,
+        shape: str = "state-comma",
+        resolution_lbf: float = 0.1,
+        capacity_lbf: float = 50_000.0,
+    ) -> None:
+        self._shape = LOAD_SHAPES[shape]
         self._resolution_lbf = resolution_lbf
         self._places = _places(resolution_lbf)
         self._capacity_lbf = capacity_lbf
@@ -46,26 +55,40 @@ class LoadTalker:
         if fault is Fault.GARBAGE:
             return b"\xfe\x00\x8d\xd3\xd4,\xc7" + _END
         if fault is Fault.OVERLOAD or force_lbf > self._capacity_lbf:
-            return b"OL,GS,  -------- lbf" + _END
-        if force_lbf < -self._capacity_lbf:
-            return b"UL,GS,  -------- lbf" + _END
-        steps = round(force_lbf / self._resolution_lbf)
-        state = "US" if moved_lbf > 3 * self._resolution_lbf else "ST"
-        sign = "-" if steps < 0 else "+"
-        shown = f"{abs(steps) * self._resolution_lbf:08.{self._places}f}"
-        line = f"{state},GS,{sign} {shown} lbf".encode()
-        return line[:12] if fault is Fault.CUT else line + _END
+            state = Showing.OVER
+        elif force_lbf < -self._capacity_lbf:
+            state = Showing.UNDER
+        else:
+            moving = moved_lbf > 3 * self._resolution_lbf
+            state = Showing.MOVING if moving else Showing.REST
+        shown_lbf = round(force_lbf / self._resolution_lbf) * self._resolution_lbf
+        shown = Shown(state=state, value=shown_lbf, places=self._places, unit="lbf")
+        line = self._shape(shown).encode()
+        return line[:12] if fault is Fault.CUT else line
 
 
 class BalanceTalker:
     """A balance that answers queries and has a print key.
 
     Args:
+        reply: the shape of its answers, one of `MASS_SHAPES`.
+        print_out: the shape of what its print key sends, or what it sends by itself.
         capacity_g: mass in g over which it shows overload.
         places: digits after the point, in g.
     """
 
-    def __init__(self, *, capacity_g: float = 220.0, places: int = 3) -> None:
+    def __init__(
+        self,
+        *,
+        reply: str = "reply-state",
+        print_out: str = "state-comma",
+        capacity_g: float = 220.0,
+        places: int = 3,
+    ) -> None:
+        self._reply = MASS_SHAPES[reply]
+        self._query = MASS_QUERIES.get(reply)
+        self._when_stable = b"S" if reply == "reply-state" else None
+        self._print_out = MASS_SHAPES[print_out]
         self._capacity_g = capacity_g
         self._places = places
         self._mass_g = 0.0
@@ -79,26 +102,23 @@ class BalanceTalker:
 
     def feed(self, data: bytes) -> bytes:
         """The answers to the queries that `data` completes; it leaves other commands unanswered."""
-        queries = [line.data for line in self._heard.feed(data)]
-        return b"".join(self._answer(query) for query in queries if query in (b"S", b"SI"))
+        return b"".join(self._answer(line.data) for line in self._heard.feed(data))
 
     def print_key(self) -> bytes:
         """The line that its print key sends."""
-        if self._overloaded():
-            return b"OL,+99999.999  g" + _END
-        state = "ST" if self._stable else "US"
-        return f"{state},{self._mass_g:+0{7 + self._places}.{self._places}f}  g".encode() + _END
+        return self._print_out(self._shown()).encode()
 
     def _answer(self, query: bytes) -> bytes:
-        if self._overloaded():
-            return b"S +" + _END
-        if query == b"S" and not self._stable:
+        shown = self._shown()
+        if query == self._when_stable and shown.state is Showing.MOVING:
             return b"S I" + _END
-        state = "S" if self._stable else "D"
-        return f"S {state} {self._mass_g:10.{self._places}f} g".encode() + _END
+        return self._reply(shown).encode() if query in (self._query, self._when_stable) else b""
 
-    def _overloaded(self) -> bool:
-        return self._mass_g > self._capacity_g
+    def _shown(self) -> Shown:
+        state = Showing.REST if self._stable else Showing.MOVING
+        if self._mass_g > self._capacity_g:
+            state = Showing.OVER
+        return Shown(state=state, value=self._mass_g, places=self._places, unit="g")
 
 
 def _places(step: float) -> int:

@@ -17,7 +17,8 @@ __all__ = ["MOVING", "OVER", "STILL", "UNDER", "FramedProfile"]
 #: Keys of `FramedProfile.states`.
 STILL, MOVING, OVER, UNDER = b"still", b"moving", b"over", b"under"
 
-# A check sum may follow the CR; being no part of the frame before, it leads the next one.
+# A check sum may follow the CR; being no part of the frame before, it leads the next one. It is not
+# verified: how it is formed, and whether it comes, differs (firmware-notes/load-indicator.md).
 _FRAME = re.compile(
     rb"\0*[\x00-\xff]?\x02(?P<status>[\x20-\x3f\x60-\x7f]{3})(?P<value>[ 0-9]{6})[ 0-9]{6}"
 )

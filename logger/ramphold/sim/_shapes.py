@@ -1,0 +1,146 @@
+"""The shapes of line that the simulated instruments speak.
+
+Written from what firmware-notes tells of each shape and not from the tables of `wire`, so that
+one can be held to the other. Common practice; the bits of the framed shape from memory.
+"""
+
+from collections.abc import Callable, Mapping
+from enum import StrEnum
+
+from msgspec import Struct
+
+__all__ = ["LOAD_SHAPES", "MASS_QUERIES", "MASS_SHAPES", "Showing", "Shown"]
+
+_END = "\r\n"
+
+
+class Showing(StrEnum):
+    """What a display says of its value."""
+
+    REST = "at rest"
+    MOVING = "moving"
+    OVER = "overload"
+    UNDER = "underload"
+
+
+class Shown(Struct, frozen=True, kw_only=True):
+    """What stands on a display: a value with so many places after the point, in a unit."""
+
+    state: Showing
+    value: float
+    places: int
+    unit: str
+
+    @property
+    def word(self) -> str:
+        """What stands in the place of a value that is out of range; empty where it is in range."""
+        return {Showing.OVER: "OL", Showing.UNDER: "UL"}.get(self.state, "")
+
+    @property
+    def letters(self) -> str:
+        """The state in two letters."""
+        return self.word or ("ST" if self.state is Showing.REST else "US")
+
+    def number(self, form: str) -> str:
+        """The value in a form of `format`, up to its places; or the word, as wide."""
+        number = f"{self.value:{form}.{self.places}f}"
+        return f"{self.word:>{len(number)}}" if self.word else number
+
+
+def _load_state_comma(shown: Shown) -> str:
+    value = "  --------" if shown.word else shown.number("=+10").replace(" ", "0")
+    sign, digits = value[0], value[2:]
+    return f"{shown.letters},GS,{sign} {digits} {shown.unit}{_END}"
+
+
+def _mass_state_comma(shown: Shown) -> str:
+    value = "+99999.999" if shown.word else shown.number(f"+0{7 + shown.places}")
+    return f"{shown.letters},{value}  {shown.unit}{_END}"
+
+
+def _reply_state(shown: Shown) -> str:
+    if shown.word:
+        return f"S {'+' if shown.state is Showing.OVER else '-'}{_END}"
+    letter = "S" if shown.state is Showing.REST else "D"
+    return f"S {letter} {shown.number('10')} {shown.unit}{_END}"
+
+
+def _unit_at_rest(shown: Shown) -> str:
+    unit = shown.unit if shown.state is Showing.REST else ""
+    return f"{shown.number('=+10')} {unit:<3}{_END}"
+
+
+def _mark_while_moving(shown: Shown) -> str:
+    mark = " ?" if shown.state is Showing.MOVING else ""
+    return f"{shown.number('=+10')} {shown.unit}{mark}{_END}"
+
+
+def _mode_letter(shown: Shown) -> str:
+    return f"     G{shown.number('13')} {shown.unit:<4}{_END}"
+
+
+def _letter_at_rest(shown: Shown) -> str:
+    letter = "S" if shown.state is Showing.REST else " "
+    return f"{shown.number('9')}  {shown.unit}{letter}{_END}"
+
+
+def _digit_at_rest(shown: Shown) -> str:
+    if shown.word:
+        return f"{shown.word}{_END}"
+    return f"{shown.number('+08')}/{0 if shown.state is Showing.REST else 3} G S{_END}"
+
+
+def _framed(shown: Shown) -> str:
+    negative = shown.value < 0 or shown.state is Showing.UNDER
+    moving = shown.state is Showing.MOVING
+    status = (
+        0x20 | shown.places + 2,
+        0x20 | negative << 1 | bool(shown.word) << 2 | moving << 3,
+        0x20 | (shown.unit == "g"),
+    )
+    steps = 999_999 if shown.word else round(abs(shown.value) * 10**shown.places)
+    return f"\x02{''.join(map(chr, status))}{steps:6d}{0:6d}\r"
+
+
+def _net_line(shown: Shown) -> str:
+    value = f"{shown.number('=+10')} {shown.unit}"
+    tare = f"{0:=+10.{shown.places}f} {shown.unit}"
+    return f"No. 0008{_END}G      {value}{_END}T      {tare}{_END}N      {value}{_END}{_END}"
+
+
+def _prints_at_rest(shape: Callable[[Shown], str]) -> Callable[[Shown], str]:
+    """A shape that can't say that its value moves, so that its balance prints none that does."""
+    return lambda shown: "" if shown.state is Showing.MOVING else shape(shown)
+
+
+#: Each shape of a load indicator's line, by the name of its profile.
+LOAD_SHAPES: Mapping[str, Callable[[Shown], str]] = {
+    "state-comma": _load_state_comma,
+    "mark-while-moving": _mark_while_moving,
+    "unit-at-rest": _unit_at_rest,
+    "mode-letter": _mode_letter,
+    "framed": _framed,
+}
+
+#: Each shape of a balance's line, by the name of its profile.
+MASS_SHAPES: Mapping[str, Callable[[Shown], str]] = {
+    "reply-state": _reply_state,
+    "state-comma": _mass_state_comma,
+    "unit-at-rest": _unit_at_rest,
+    "mark-while-moving": _mark_while_moving,
+    "mode-letter": _prints_at_rest(_mode_letter),
+    "letter-at-rest": _letter_at_rest,
+    "digit-at-rest": _digit_at_rest,
+    "framed": _framed,
+    "net-line": _prints_at_rest(_net_line),
+}
+
+#: What asks for the value now, for each shape that is asked; without the end of the line.
+MASS_QUERIES: Mapping[str, bytes] = {
+    "reply-state": b"SI",
+    "state-comma": b"Q",
+    "unit-at-rest": b"\x1bP",
+    "mark-while-moving": b"P",
+    "letter-at-rest": b"P",
+    "digit-at-rest": b"Q",
+}
