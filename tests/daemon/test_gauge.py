@@ -8,11 +8,14 @@ import pytest
 from ramphold.core import Calibration, Quality, Reading
 from ramphold.daemon._certificates import Certificates, today
 from ramphold.daemon._gauge import Gauge, status
+from ramphold.daemon._load_config import LoopConfig
+from ramphold.daemon._sections import In2, Psi
 from ramphold.daemon.config import (
     BenchConfig,
     BridgeConfig,
     CalibrationConfig,
     ControlConfig,
+    IioConfig,
     IndicatorConfig,
     Lbf,
     PressConfig,
@@ -207,3 +210,11 @@ def test_a_new_certificate_is_a_new_file_and_an_old_one_is_never_written_over(tm
 
 def test_a_day_is_that_of_utc():
     assert today(NOON_NS) == dt.date(2026, 11, 25)
+
+
+def test_a_load_by_oil_pressure_is_told_to_the_run(folder):
+    loop = LoopConfig(range=Psi(10_000), ram_area=In2(5.16))
+    iio = IioConfig(capacity=Lbf(50_000), device="ads1015", readings_per_s=40, transducer=loop)
+    assert gauge(folder(), iio).calibration(NOON_NS) == Calibration(by_pressure=True)
+    assert gauge(folder(certificate()), iio).calibration(NOON_NS).by_pressure
+    assert not gauge(folder(certificate())).calibration(NOON_NS).by_pressure

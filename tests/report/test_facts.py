@@ -11,7 +11,14 @@ from scipy import stats
 
 from ramphold.report import Issue, document
 from ramphold.report._model import Row, Table
-from ramphold.sample import Reviewed, SampleCorrected, SampleReceived, Trace, ValueEntered
+from ramphold.sample import (
+    Reviewed,
+    RunFinished,
+    SampleCorrected,
+    SampleReceived,
+    Trace,
+    ValueEntered,
+)
 
 
 def words(part):
@@ -291,3 +298,24 @@ def test_what_was_corrected_twice_goes_from_each_value_to_the_next(laboratory):
         ("turbidity", "640 NTU", "64 NTU"),
         ("roundness", "8 at 0.6, 12 at 0.7", "0.7"),
     ]
+
+
+def test_a_load_by_oil_pressure_warns_of_seal_friction_and_one_by_a_load_cell_does_not(
+    laboratory, found
+):
+    by_pressure = whole_of(laboratory)
+    by_pressure.records = [
+        structs.replace(one, by_pressure=True) if isinstance(one, RunFinished) else one
+        for one in by_pressure.records
+    ]
+    said = text(made(by_pressure))
+    assert "Force reckoned from oil pressure: specimen 1" in said
+    assert "the friction of the ram's seals, often 1 to 3 %" in said
+    assert "seals" not in text(found)
+
+
+def whole_of(laboratory):
+    lab = laboratory()
+    lab.receive()
+    lab.crush(4000, 2.5)
+    return lab

@@ -4,6 +4,7 @@ The children here are real processes that kill themselves, or are killed, with S
 """
 
 import os
+import shutil
 import signal
 import sqlite3
 
@@ -45,8 +46,8 @@ def killed(child):
     return os.WIFSIGNALED(status) and os.WTERMSIG(status) == signal.SIGKILL
 
 
-def written(path, followed, acknowledge, statements=None):
-    """Write a whole run; with `statements`, be killed before that many were begun."""
+def killer(statements):
+    """What kills its process before that many more statements were begun."""
     left = [statements]
 
     def count(_sql):
@@ -54,15 +55,26 @@ def written(path, followed, acknowledge, statements=None):
         if left[0] < 0:
             os.kill(os.getpid(), signal.SIGKILL)
 
-    connection = Connection(path)
-    if statements is not None:
-        connection.db.conn.set_trace_callback(count)
-    migrate(connection)
-    with Store(connection) as store:
+    return count
+
+
+def written(path, followed, acknowledge, statements=None):
+    """Write a whole run; with `statements`, be killed before that many were begun."""
+    with Store.open(path) as store:
+        if statements is not None:
+            store._connection.db.conn.set_trace_callback(killer(statements))
         store.add_specimen(**SPECIMEN)
         run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=5)
         acknowledge(0)
         followed.write(store, run, acknowledge)
+
+
+def made(path, acknowledge, statements):
+    """Make a database; be killed before that many statements were begun."""
+    connection = Connection(path)
+    connection.db.conn.set_trace_callback(killer(statements))
+    migrate(connection)
+    acknowledge(0)
 
 
 def assert_a_moment_of_the_run(path, followed, acknowledged):
@@ -98,8 +110,11 @@ def held(parts, name):
 
 @pytest.mark.slow
 def test_killed_at_any_statement_the_run_is_kept_as_it_was_at_some_moment(tmp_path, short):
-    for statements in range(500):
+    fresh = tmp_path / "fresh.sqlite"
+    Store.open(fresh).close()
+    for statements in range(300):
         path = tmp_path / f"{statements}.sqlite"
+        shutil.copy(fresh, path)
         child, listen = in_child(lambda say: written(path, short, say, statements))  # noqa: B023
         acknowledged = heard(listen)
         if not killed(child):
@@ -108,6 +123,23 @@ def test_killed_at_any_statement_the_run_is_kept_as_it_was_at_some_moment(tmp_pa
         assert_a_moment_of_the_run(path, short, acknowledged)
     else:
         pytest.fail("the run was never written to its end")
+    assert statements > 50
+
+
+@pytest.mark.slow
+def test_killed_while_a_database_is_made_the_next_start_makes_it(tmp_path):
+    # A prime stride hits each kind of statement of each step, and not all of them.
+    for statements in range(0, 1200, 23):
+        path = tmp_path / f"{statements}.sqlite"
+        child, listen = in_child(lambda say: made(path, say, statements))  # noqa: B023
+        whole = heard(listen) == 1
+        assert killed(child) is not whole
+        with Store.open(path) as store:
+            assert list(store.audit().findings()) == []
+        if whole:
+            break
+    else:
+        pytest.fail("the database was never made")
     assert statements > 100
 
 

@@ -66,11 +66,13 @@ class Calibration:
         certificate: its id; empty where none was in force.
         days_left: whole days until it falls due, negative once it has; None where there is none.
         zero: reading without a load that was taken off each, in the certificate's reading unit.
+        by_pressure: whether the force is reckoned from oil pressure, with seal friction in it.
     """
 
     certificate: str = ""
     days_left: int | None = None
     zero: float = 0.0
+    by_pressure: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

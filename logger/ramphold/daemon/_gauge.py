@@ -153,10 +153,18 @@ class Gauge:
         """What a run that begins now rests on."""
         held = self.certificate
         if held is None:
-            return Calibration()
+            return Calibration(by_pressure=self._by_pressure)
         return Calibration(
-            certificate=held.id, days_left=held.days_left(today(utc_ns)), zero=self.zero
+            certificate=held.id,
+            days_left=held.days_left(today(utc_ns)),
+            zero=self.zero,
+            by_pressure=self._by_pressure,
         )
+
+    @property
+    def _by_pressure(self) -> bool:
+        load = self._config.load
+        return isinstance(load, IioConfig) and load.transducer is not None
 
 
 def status(certificate: Certificate | None, utc_ns: int) -> str:

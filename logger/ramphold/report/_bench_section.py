@@ -3,13 +3,20 @@
 from collections.abc import Iterator
 
 from ramphold.report._basis import Basis
-from ramphold.report._model import Block, Column, Paragraph, Row, Section, Table, Tone
+from ramphold.report._model import Block, Column, Notice, Paragraph, Row, Section, Table, Tone
 from ramphold.report._texts import NONE, date, number, together
 from ramphold.sample import BenchRecord, Equipment, EquipmentState, SampleRecord
 
 __all__ = ["bench_section"]
 
 _NS_PER_DAY = 86_400 * 10**9
+
+
+_BY_PRESSURE = """\
+Pressure is not force. While the operator pumps, the friction of the ram's seals makes the \
+pressure overstate the force on the sand; while the bed relaxes it can understate the change. The \
+error is often 1 to 3 % and larger at low load (common practice, no source). A load cell under the \
+ram has no such error."""
 
 
 def bench_section(basis: Basis) -> Section:
@@ -21,6 +28,15 @@ def bench_section(basis: Basis) -> Section:
 
 
 def _blocks(record: SampleRecord, utc_ns: int) -> Iterator[Block]:
+    if by_pressure := [
+        one.number for one in record.specimens if one.run is not None and one.run.by_pressure
+    ]:
+        names = together(f"specimen {number}" for number in by_pressure)
+        yield Notice(
+            title=f"Force reckoned from oil pressure: {names}",
+            text=_BY_PRESSURE,
+            tone=Tone.STRONG,
+        )
     yield _certificates(record)
     yield _checks(record)
     yield _equipment(record.bench, utc_ns)

@@ -92,6 +92,7 @@ def known_of(record: SampleRecord, trace: Trace | None) -> Known:
         *(() if zero else ("the return of the zero (no daily check of it in those days)",)),
         *(() if span else ("the drift of the load since its calibration (no span check)",)),
         *_bores_missing(record),
+        *_friction(record),
         "the repeatability of the balance by itself (it is in the scatter of the specimens)",
     ]
     return Known(
@@ -192,6 +193,11 @@ def _measured_bore_in(record: SampleRecord, name: str) -> float | None:
         if one.check.equipment is Equipment.CELL and one.check.name == name:
             return one.check.measured
     return None
+
+
+def _friction(record: SampleRecord) -> Iterator[str]:
+    if any(one.run is not None and one.run.by_pressure for one in record.specimens):
+        yield "the friction of the ram's seals, often 1 to 3 % (common practice, no source)"
 
 
 def _bores_missing(record: SampleRecord) -> Iterator[str]:

@@ -42,6 +42,7 @@ class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
             out_of_band_s, longest_gap_s: what was measured; None where there was nothing to.
         moments: the states it went through.
         certificates: ids of the calibrations in force for it.
+        by_pressure: whether the force is reckoned from oil pressure, with seal friction in it.
         readings: how many there are.
         trace_sha256: of the run's trace as `ramphold export` writes it, in hex.
         record_sha256: of its plan, commands, events and assessment as they are kept, in hex.
@@ -72,6 +73,7 @@ class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
     longest_gap_s: float | None = None
     moments: tuple[Moment, ...] = ()
     certificates: tuple[str, ...] = ()
+    by_pressure: bool = False
     readings: int
     trace_sha256: str
     record_sha256: str

@@ -50,6 +50,7 @@ def finished_record(connection: Statements, run: RunRecord, sample: int | None) 
         checks=_checks(run),
         moments=_moments(connection, run),
         certificates=_certificates(run),
+        by_pressure=bool(plan.calibration and plan.calibration.by_pressure),
         readings=readings,
         trace_sha256=trace,
         record_sha256=run_rows(connection, run.id).sha256(),

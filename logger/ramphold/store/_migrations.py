@@ -237,7 +237,7 @@ def m005_outbox(db: Database) -> None:
 
 
 def m006_corrected_masses(db: Database) -> None:
-    """What the balance showed, and the certificate that corrected it."""
+    """What the balance showed and which certificate corrected it; a load by oil pressure."""
     renew_views(db)
 
 
