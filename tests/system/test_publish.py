@@ -164,6 +164,19 @@ def test_what_the_server_refuses_is_parked_with_its_reason_and_what_it_misses_is
         asyncio.run(bench.run(play))
 
 
+def test_a_server_that_is_back_is_sent_at_once_what_it_gave_no_receipt_for(bench):
+    with Peer(bench.port, bench.server) as server:
+        server.subscribe("ramphold/1/+/record")
+
+        async def play(*_):
+            sent = await in_thread(heard, server, 3)
+            await in_thread(server.publish, "ramphold/1/press-1/receipt", answer(sent[0]))
+            again = await in_thread(heard, server, 3)
+            assert [one.id for one in again] == [one.id for one in sent]
+
+        asyncio.run(bench.run(play))
+
+
 def test_a_fork_begins_a_new_series_and_sends_all_of_it(bench):
     with Peer(bench.port, bench.server) as server:
         server.subscribe("ramphold/1/+/record")
@@ -195,15 +208,15 @@ def test_a_record_over_the_limit_goes_in_parts(bench):
 
         async def play(store, publisher):
             await in_thread(heard, server, 3)
-            long = ValueEntered(sample=1, operator="KL", utc_ns=1, what="x" * 9000, value=1.0)
+            long = ValueEntered(sample=1, operator="KL", utc_ns=1, what="x" * 40_000, value=1.0)
             await store.run(lambda kept: kept.add_record(long))
             publisher.wake()
             first = (await in_thread(heard, server, 1))[0].message
             rest = await in_thread(heard, server, first.parts - 1)
             whole = join([first, *(one.message for one in rest)])
-            assert unpack_envelope(whole).message.checked().what == "x" * 9000
+            assert unpack_envelope(whole).message.checked().what == "x" * 40_000
 
-        asyncio.run(bench.run(play, max_packet=4096))
+        asyncio.run(bench.run(play, max_packet=16_384))
 
 
 def test_the_state_is_retained_and_the_broker_tells_of_a_bench_that_is_gone(bench):

@@ -54,6 +54,7 @@ class PublishService:
                 await self._publisher.run()
             except Exception:  # noqa: BLE001 - see below
                 # Whatever is wrong here, the press works on.
+                self._publisher.up, self._publisher.text = False, "failed: see the daemon's log"
                 _log.exception("the sending to the server failed: it begins anew in a minute")
             await asyncio.sleep(_AFTER_A_BUG_S)
 

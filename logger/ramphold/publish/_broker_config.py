@@ -31,7 +31,7 @@ class BrokerConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     user: str = ""
     password_file: str = ""
     keepalive_s: Annotated[int, Meta(ge=5, le=3600)] = 30
-    max_packet: Annotated[int, Meta(ge=4096, le=256 * 1024 * 1024)] = 1024 * 1024
+    max_packet: Annotated[int, Meta(ge=16_384, le=256 * 1024 * 1024)] = 1024 * 1024
 
     def password(self) -> str | None:
         """The password; None where no file is named.

@@ -33,7 +33,10 @@ from ramphold.wire import CONTENT_TYPE
 __all__ = ["Arrived", "Connection", "Down", "Heard", "Said", "Up"]
 
 _QOS = 1
-_QUEUED = 200
+# Over the parts of the largest record; how much is on its way is bounded by the schedule.
+_QUEUED = 5000
+# Without a receipt a record is sent again; its older copies need not wait for anybody.
+_KEPT_FOR_S = 900
 # Messages that the broker may send before the first of them is acknowledged.
 _UNDER_WAY = 200
 _SLOWEST_S = 60
@@ -154,6 +157,8 @@ class Connection:
         """Hand a message over; its token, or None where there is no room or no line for it."""
         about = _properties(PacketTypes.PUBLISH)
         about.ContentType = CONTENT_TYPE
+        if not retain:
+            about.MessageExpiryInterval = _KEPT_FOR_S
         sent = self._client.publish(topic, payload, _QOS, retain, about)
         return sent.mid if sent.rc == MQTT_ERR_SUCCESS else None
 

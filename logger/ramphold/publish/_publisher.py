@@ -191,6 +191,9 @@ class Publisher:
             await self._park(receipt.series, one.record, f"the server refused it: {one.reason}")
         if receipt.wanted:
             await self._store.run(lambda store: store.requeue(receipt.series, receipt.wanted))
+        if not (receipt.taken or receipt.refused or receipt.wanted):
+            # A server that was away is back: what it missed is not waited for.
+            self._schedule.lost()
         self._woken.set()
 
     async def _begin_series(self) -> None:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 
 __all__ = ["Schedule"]
 
-_FIRST_WAIT_NS, _LONGEST_WAIT_NS = 30 * 10**9, 600 * 10**9
+_FIRST_WAIT_NS, _LONGEST_WAIT_NS = 30 * 10**9, 480 * 10**9
 _MOST_DOUBLINGS = 8
 _WINDOW = 16
 _MOST_BYTES = 4 * 1024 * 1024
