@@ -319,3 +319,31 @@ def whole_of(laboratory):
     lab.receive()
     lab.crush(4000, 2.5)
     return lab
+
+
+def test_three_results_are_said_to_tell_no_outlier_by_themselves(found):
+    assert (
+        "8000 psi: 3 results can't tell by themselves; nothing to hold their range against"
+        in text(found)
+    )
+
+
+@pytest.mark.parametrize(
+    ("pans", "told"),
+    [
+        # from memory: ASTM E178, two-sided 5 %: 1.481 for four results, 1.887 for six
+        ((3.70, 3.71, 3.72, 3.75), ("none by Grubbs' test; specimen 4 lies 1.39 sd off the mean, "
+         "over 1.48 would tell")),
+        ((3.70, 3.71, 3.70, 3.71, 3.70, 4.40), ("specimen 6 lies 2.04 sd off the mean and does not "
+         "belong with the others by Grubbs' test (over 1.89); it counts as long as nobody leaves "
+         "it out")),
+    ],
+)  # fmt: skip
+def test_from_four_results_on_an_outlier_is_told_and_counts_all_the_same(laboratory, pans, told):
+    lab = laboratory()
+    lab.receive()
+    for pan_g in pans:
+        lab.crush(9000.0, pan_g)
+
+    assert f"9000 psi: {told}" in text(made(lab))
+    assert len(lab.sheet().counted) == len(pans)

@@ -13,6 +13,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Self
 
+from msgspec import structs
+
 from ramphold.clock import NS_PER_S
 from ramphold.control.client import Client
 from ramphold.control.methods import ON_HEALTH, ON_MASS, Health, Told
@@ -58,6 +60,15 @@ _CERTIFICATE = Certificate(
     points=tuple(
         CertificatePoint(run=1, force=force, reading=force) for force in (1000.0, 50_000.0)
     ),
+)
+_BALANCE_CERTIFICATE = structs.replace(
+    _CERTIFICATE,
+    id="DEMO-2",
+    instrument="simulated balance",
+    unit="g",
+    reading_unit="g",
+    expanded_uncertainty=0.002,
+    points=tuple(CertificatePoint(run=1, force=mass, reading=mass) for mass in (1.0, 200.0)),
 )
 
 #: What is in single quotes lies in the bench's own folder.
@@ -245,7 +256,8 @@ class SimulatedBench:
 def _config(folder: Path) -> BenchConfig:
     calibration = folder / "calibration"
     calibration.mkdir(exist_ok=True)
-    (calibration / f"{_CERTIFICATE.id}.toml").write_text(_CERTIFICATE.text())
+    for one in (_CERTIFICATE, _BALANCE_CERTIFICATE):
+        (calibration / f"{one.id}.toml").write_text(one.text())
     path = folder / "bench.toml"
     # A string of JSON is one of TOML too.
     path.write_text(re.sub("'(.+)'", lambda name: json.dumps(str(folder / name[1])), _BENCH))

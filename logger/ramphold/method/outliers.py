@@ -14,11 +14,12 @@ from ramphold.method.limits import over
 from ramphold.method.precision import Spread
 from ramphold.method.studentized_range import range_quantile
 
-__all__ = ["Agreement", "Grubbs", "agreement", "grubbs"]
+__all__ = ["TELLING", "Agreement", "Grubbs", "agreement", "grubbs"]
 
 _LEAST = 3
-# Of three results the farthest can lie at most 1.1547 deviations off, and 1.1543 is the limit.
-_TELLING = 4
+#: So many results can tell by themselves: of three the farthest can lie at most 1.1547 deviations
+#: off, and 1.1543 is the limit.
+TELLING = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +81,7 @@ def grubbs(
         g=g,
         critical=critical,
         p_value=min(ways * t_cdf(-_t_of(g, n), n - 2), 1.0),
-        outlier=g > critical if n >= _TELLING else None,
+        outlier=g > critical if n >= TELLING else None,
     )
 
 

@@ -56,8 +56,8 @@ def headline(basis: Basis) -> Headline:
 
 
 def _mean_line(basis: Basis, stress_psi: float) -> str:
-    said = f"{mean_text(basis, stress_psi)} mean fines at {psi(stress_psi)} psi"
-    return f"{said} ({mpa(stress_psi)} MPa)"
+    said = f"{mean_text(basis, stress_psi)} mean fines at {psi(stress_psi)}\u00a0psi"
+    return f"{said} ({mpa(stress_psi)}\u00a0MPa)"
 
 
 def mean_text(basis: Basis, stress_psi: float) -> str:

@@ -51,7 +51,7 @@ def _method(basis: Basis) -> Iterator[tuple[str, str]]:
     yield "Edition", edition.name
     yield "Ramp", _ramp(edition)
     yield "Hold", f"{edition.hold_s:g} s at the target"
-    yield "Charge", f"{edition.charge_rule}, within {sample.charge_tolerance_g:g} g"
+    yield "Charge", f"{edition.charge_rule}, within {sample.charge_tolerance_g:g}\u00a0g"
     yield "Sieving", f"{edition.sieve_s / 60:g} min on the shaker"
     yield "Specimens a stress", f"{edition.replicates} or more"
     limit = basis.limit_pct

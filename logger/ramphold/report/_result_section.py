@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from ramphold.method.crush_class import StressPoint
 from ramphold.method.limits import over
-from ramphold.method.outliers import agreement
+from ramphold.method.outliers import TELLING, agreement, grubbs
 from ramphold.method.uncertainty import stated
 from ramphold.report._basis import Basis
 from ramphold.report._fines_figure import FinesPicture, fines_drawing
@@ -51,6 +51,7 @@ def _blocks(basis: Basis) -> Iterator[Block]:
         yield Figure(drawing=drawing, name=name, caption=_caption(basis))
     yield Paragraph(_curve_text(basis))
     yield _stresses(basis)
+    yield Group(title="Outliers", blocks=(Bullets(tuple(_outliers(basis))),))
     if evidence is not None and basis.record.edition.class_fines_pct is not None:
         if evidence.spread is not None:
             yield from _odds(basis)
@@ -98,6 +99,35 @@ def _stress_row(basis: Basis, point: StressPoint) -> Row:
         number(point.sd_pct, ".2f"), width, word,
     )  # fmt: skip
     return Row(cells, Tone.FAIL if failed or agreed.agree is False else Tone.PLAIN)
+
+
+def _outliers(basis: Basis) -> Iterator[str]:
+    """What can be said of results that do not belong, at each stress; nobody is left out for it."""
+    for point in basis.evidence.found.points if basis.evidence else ():
+        held = [
+            (one.number, one.fines_pct)
+            for one in basis.record.specimens
+            if one.counts and one.fines_pct is not None
+            and one.added.target_psi == point.stress_psi
+        ]  # fmt: skip
+        fines = [pct for _, pct in held]
+        at = f"{psi(point.stress_psi)} psi"
+        if len(held) < TELLING:
+            limit = agreement(fines, basis.record.bench.laboratory).limit
+            against = (
+                "nothing to hold their range against"
+                if limit is None
+                else f"the laboratory's own spread allows them a range of {limit:.2f} %"
+            )
+            yield f"{at}: {len(held)} results can't tell by themselves; {against}"
+            continue
+        test = grubbs(fines)
+        far = f"specimen {held[test.index][0]} lies {test.g:.2f} sd off the mean"
+        if test.outlier:
+            tells = f"does not belong with the others by Grubbs' test (over {test.critical:.2f})"
+            yield f"{at}: {far} and {tells}; it counts as long as nobody leaves it out"
+        else:
+            yield f"{at}: none by Grubbs' test; {far}, over {test.critical:.2f} would tell"
 
 
 def _caption(basis: Basis) -> str:
