@@ -159,6 +159,15 @@ def test_elsewhere_the_press_is_one_line():
     )
 
 
+def test_without_a_link_the_line_has_an_age_in_the_place_of_digits():
+    lost = replace(run_at(60.0), lost="gone")
+    assert strip_view(lost, HEARD_NS + 12_300_000_000) == (
+        "press, ramp: NO LINK",
+        "all as of 12 s ago",
+        Tone.CAUTION,
+    )
+
+
 def test_an_instrument_that_does_not_work_is_named():
     bad = InstrumentHealth(name="balance", kind="balance", ok=False, text="silent")
     assert status_view(replace(run_at(60.0), instruments=(bad,)))[1] == "NOT WORKING: balance"

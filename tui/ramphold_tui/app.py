@@ -97,7 +97,7 @@ class RampholdApp(App[None], inherit_bindings=False):
             "balance": BalanceScreen(self._desk),
             "worksheet": WorksheetScreen(self._desk),
             "samples": SamplesScreen(self._desk),
-            "results": ResultsScreen(self._link),
+            "results": ResultsScreen(self._desk),
             "instruments": InstrumentsScreen(self._link, self.operator),
             "timers": TimersScreen(self._link, self.operator),
         }

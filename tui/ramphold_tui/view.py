@@ -10,7 +10,7 @@ from ramphold_tui.gauges import gauges
 from ramphold_tui.headlines import headline, is_old, next_step
 from ramphold_tui.shown import Gauge, Headline, Tone
 
-__all__ = ["PressView", "as_of", "press_view", "status_view", "strip_view"]
+__all__ = ["PressView", "press_view", "status_view", "strip_view"]
 
 # Full deflection of the deviation bar, in % of target: twice the hold's band.
 _SCALE_PCT = 4.0
@@ -94,18 +94,12 @@ def strip_view(bench: Bench, now_ns: int) -> tuple[str, str, Tone]:
     if bench.snapshot is not None:
         place = f"press, {bench.snapshot.state}"
         load += f"   {view.stress} psi   {view.deviation}"
-    if view.headline.tone is Tone.ALARM:
+    if bench.lost is not None and bench.heard_ns is not None:
+        # In the place of digits that nobody should go by.
+        load = f"all as of {formats.age((now_ns - bench.heard_ns) / 1e9)} ago"
+    elif view.headline.tone is Tone.ALARM:
         load = view.headline.detail
     return f"{place}: {view.headline.word}", load.rstrip(), view.headline.tone
-
-
-def as_of(bench: Bench, now_ns: int) -> str:
-    """How old all is that is shown while the link is down; empty while it is up."""
-    if bench.lost is None:
-        return ""
-    if bench.heard_ns is None:
-        return "NO LINK: nothing heard yet"
-    return f"NO LINK: as of {formats.age((now_ns - bench.heard_ns) / 1e9)} ago"
 
 
 def _force_lbf(bench: Bench) -> float | None:

@@ -21,7 +21,7 @@ from ramphold_tui.link import Link
 from ramphold_tui.screens.place import CAUTION, Place
 from ramphold_tui.screens.sheet import Sheet
 from ramphold_tui.shown import Tone
-from ramphold_tui.view import as_of, strip_view
+from ramphold_tui.view import strip_view
 from ramphold_tui.widgets import Bars, KeyBar, Lines, WordLine
 
 __all__ = ["InstrumentsScreen", "ZeroDialog"]
@@ -73,7 +73,6 @@ class InstrumentsScreen(Place):
         strip = self.query_one(".strip", WordLine)
         strip.left, strip.right, tone = strip_view(bench, now_ns)
         strip.set_tone(tone)
-        self.query_one("#title", WordLine).right = as_of(bench, now_ns)
         self._running, self._utc_ns = bench.running, bench.utc_ns(now_ns)
         if bench.lost is None and bench.news_of_records != self._news:
             self._news, self._book = bench.news_of_records, None

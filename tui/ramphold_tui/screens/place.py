@@ -21,7 +21,8 @@ _SAID_S = 12.0
 class Place(Screen[None]):
     """A screen that the operator works at; it has a line `#said`.
 
-    Widgets of the class `told` show what the daemon told, and are greyed while it is not heard.
+    Widgets of the class `told`, or in one, show what the daemon told, and are greyed while it is
+    not heard.
     """
 
     #: What the table of keys calls it.
@@ -41,7 +42,7 @@ class Place(Screen[None]):
         """What is the same in every place: the sieve timers, and that all is old without a link."""
         self._sieve_words = sieve_words(bench.sieves, now_ns)
         self._put_sieves()
-        for widget in self.query(".told"):
+        for widget in self.query(".told, .told Drawn"):
             widget.set_class(bench.lost is not None, "-lost")
 
     def on_screen_resume(self) -> None:

@@ -6,6 +6,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal
+from textual.events import ScreenResume
 
 from ramphold.control import methods, sample_methods
 from ramphold.control.sample_methods import SampleLine, SampleWanted
@@ -13,12 +14,12 @@ from ramphold.errors import CommandRefused, RampholdError
 from ramphold_tui import keys, results
 from ramphold_tui.bench import Bench
 from ramphold_tui.bindings import bindings
-from ramphold_tui.link import Link
+from ramphold_tui.desk import Desk
 from ramphold_tui.results import ResultsView, RunRow
 from ramphold_tui.screens.place import CAUTION, Place
 from ramphold_tui.screens.run_sheet import RunSheet
 from ramphold_tui.shown import Row, Tone
-from ramphold_tui.view import as_of, strip_view
+from ramphold_tui.view import strip_view
 from ramphold_tui.widgets import BigText, FinesPlot, KeyBar, Lines, Rows, WordLine
 
 __all__ = ["ResultsScreen"]
@@ -32,17 +33,19 @@ class ResultsScreen(Place):
     """What a sample has come to, and the way to each of its runs.
 
     Args:
-        link: how the daemon is asked.
+        desk: the sample that is worked on, which is shown first.
     """
 
     HERE = keys.RESULTS
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.RESULTS)]
 
-    def __init__(self, link: Link) -> None:
+    def __init__(self, desk: Desk) -> None:
         super().__init__()
-        self._link = link
+        self._desk = desk
+        self._worked_on: int | None = None
         self._news: int | None = None
         self._samples: tuple[SampleLine, ...] = ()
+        self._first = True
         #: Number of the sample; None for all runs, of samples or of none.
         self._sample: int | None = None
         self._rows: tuple[RunRow, ...] = ()
@@ -62,6 +65,13 @@ class ResultsScreen(Place):
         yield WordLine(CAUTION, id="said")
         yield KeyBar(keys.RESULTS)
 
+    @on(ScreenResume)
+    def follow_desk(self) -> None:
+        """Show the sample that is worked on, where that is another than the last time."""
+        if self._desk.sample != self._worked_on:
+            self._worked_on = self._sample = self._desk.sample
+            self._look_again()
+
     def on_resize(self) -> None:
         """Share the height anew."""
         self._share_height()
@@ -71,7 +81,7 @@ class ResultsScreen(Place):
         strip = self.query_one(".strip", WordLine)
         strip.left, strip.right, tone = strip_view(bench, now_ns)
         strip.set_tone(tone)
-        self.query_one("#title", WordLine).right = as_of(bench, now_ns) or self._which()
+        self.query_one("#title", WordLine).right = self._which()
         if self.is_current and bench.lost is None and bench.news_of_records != self._news:
             self._news = bench.news_of_records
             self._look_again()
@@ -97,7 +107,7 @@ class ResultsScreen(Place):
         if row is None or row.run is None:
             self.say("this specimen has no run yet", Tone.CAUTION)
             return
-        self.app.push_screen(RunSheet(self._link, runs, runs.index(row.run)))
+        self.app.push_screen(RunSheet(self._desk, runs, runs.index(row.run)))
 
     @on(Rows.Touched)
     def choose_row(self, event: Rows.Touched) -> None:
@@ -115,12 +125,11 @@ class ResultsScreen(Place):
     async def _read(self) -> None:
         try:
             page = sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
-            first = not self._samples
-            self._samples = (await self._link.ask(sample_methods.SAMPLES, page)).samples
-            if first and self._samples:
-                self._sample = self._samples[0].sample.sample
+            self._samples = (await self._desk.ask(sample_methods.SAMPLES, page)).samples
+            if self._first and self._samples:
+                self._first, self._sample = False, self._sample or self._samples[0].sample.sample
             if self._sample is None:
-                runs = await self._link.ask(methods.RUNS, methods.Page(limit=_MOST_RUNS))
+                runs = await self._desk.ask(methods.RUNS, methods.Page(limit=_MOST_RUNS))
                 view = results.all_runs_view(runs.runs)
             else:
                 view = await self._of_sample(self._sample)
@@ -130,9 +139,9 @@ class ResultsScreen(Place):
 
     async def _of_sample(self, sample: int) -> ResultsView:
         wanted = SampleWanted(sample=sample)
-        record = (await self._link.ask(sample_methods.SAMPLE, wanted)).record
+        record = (await self._desk.ask(sample_methods.SAMPLE, wanted)).record
         try:
-            ahead = await self._link.ask(sample_methods.NEXT_STRESS, wanted)
+            ahead = await self._desk.ask(sample_methods.NEXT_STRESS, wanted)
         except CommandRefused:
             ahead = None  # an edition without classes has none
         return results.results_view(record, ahead)

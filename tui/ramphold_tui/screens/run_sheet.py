@@ -9,7 +9,7 @@ from textual.containers import Horizontal
 
 from ramphold.control import methods, screen_methods
 from ramphold.errors import RampholdError
-from ramphold_tui.link import Link
+from ramphold_tui.desk import Desk
 from ramphold_tui.run_words import run_rows, run_title
 from ramphold_tui.screens.sheet import Sheet
 from ramphold_tui.shown import Row, Tone
@@ -25,7 +25,7 @@ class RunSheet(Sheet[None]):
     """One of several runs; up and down turn to the others.
 
     Args:
-        link: how the daemon is asked.
+        desk: how the daemon is asked.
         runs: numbers of the runs.
         place: which of them is shown first.
     """
@@ -36,9 +36,9 @@ class RunSheet(Sheet[None]):
         Binding("down", "turn(1)", "run after"),
     ]
 
-    def __init__(self, link: Link, runs: Sequence[int], place: int) -> None:
+    def __init__(self, desk: Desk, runs: Sequence[int], place: int) -> None:
         super().__init__()
-        self._link, self._runs, self._place = link, tuple(runs), place
+        self._desk, self._runs, self._place = desk, tuple(runs), place
 
     def compose(self) -> ComposeResult:
         """The press in one line; the run fills the rest."""
@@ -65,7 +65,7 @@ class RunSheet(Sheet[None]):
     async def _read(self, number: int) -> None:
         keys = f"Esc: back  Up Down: {self._place + 1} of {len(self._runs)}"
         self.query_one("#run-keys", WordLine).left = keys
-        title, ask = self.query_one("#run-title", WordLine), self._link.ask
+        title, ask = self.query_one("#run-title", WordLine), self._desk.ask
         try:
             run = (await ask(methods.RUN, methods.ById(id=number))).run
             specimen = (await ask(methods.SPECIMEN, methods.ById(id=run.specimen))).specimen

@@ -17,7 +17,7 @@ from ramphold_tui.link import Link
 from ramphold_tui.screens.place import CAUTION, Place
 from ramphold_tui.shown import Tone
 from ramphold_tui.sieves import Sieve, Waiting
-from ramphold_tui.view import as_of, strip_view
+from ramphold_tui.view import strip_view
 from ramphold_tui.widgets import Bars, BigText, KeyBar, Rows, WordLine
 
 __all__ = ["TimersScreen"]
@@ -64,7 +64,6 @@ class TimersScreen(Place):
         strip = self.query_one(".strip", WordLine)
         strip.left, strip.right, tone = strip_view(bench, now_ns)
         strip.set_tone(tone)
-        self.query_one("#title", WordLine).right = as_of(bench, now_ns)
         if bench.sieves != self._sieves:
             self._sieves = bench.sieves
             self._show_waiting()
