@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from ramphold.core import RunPlan, Tracker
+from ramphold.core import Calibration, RunPlan, Tracker
 from ramphold.errors import CommandRefused, InputError, StoreError
 from ramphold.method.gravimetric import Material
 from ramphold.sample import (
@@ -42,9 +42,9 @@ def mass(sample, item, mass_g, *, load=Load.NET, test=SIEVING, **changes):
     )  # fmt: skip
 
 
-def crush(store, specimen, utc_ns=10):
-    tracker = Tracker(PLAN, t_ns=0)
-    run = store.begin_run(specimen=specimen, operator="KL", plan=PLAN, t_ns=0, utc_ns=utc_ns)
+def crush(store, specimen, utc_ns=10, plan=PLAN):
+    tracker = Tracker(plan, t_ns=0)
+    run = store.begin_run(specimen=specimen, operator="KL", plan=plan, t_ns=0, utc_ns=utc_ns)
     readings = drawn(GOOD_RUN, per_s=5)
     events = [event for one in readings for event in tracker.feed(one)]
     store.end_run(
@@ -249,3 +249,13 @@ def test_each_kind_of_record_is_a_table_for_any_other_program(store, sample, loo
     assert look("SELECT laboratory_number, size FROM record_sample") == [("26-0417", "20/40")]
     views = {name for (name,) in look("SELECT name FROM sqlite_master WHERE type = 'view'")}
     assert {"record_run", "record_exclusion", "record_daily_check"} <= views
+
+
+def test_a_run_on_oil_pressure_says_so_in_its_record(store, sample, look):
+    by_pressure = RunPlan(target_psi=4000, calibration=Calibration(by_pressure=True))
+    for plan in (by_pressure, PLAN):
+        specimen = store.add_specimen(
+            label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
+        )
+        crush(store, specimen.id, plan=plan)
+    assert look("SELECT by_pressure FROM record_run") == [(1,), (0,)]
