@@ -165,6 +165,31 @@ def test_without_a_revision_it_is_a_draft_and_says_so(lab):
     assert any("must not leave the laboratory" in one.text for one in found.notices)
 
 
+def test_masses_are_reported_with_the_certificate_that_corrected_them_and_those_without(lab, issue):
+    def found(**changed):
+        record = lab.sheet()
+        first = next(one for one in record.masses if one.line is not None)
+        masses = tuple(
+            structs.replace(one, **changed) if one is first else one for one in record.masses
+        )
+        return document(replace(record, masses=masses), lab.trace, issue)
+
+    def cited(document):
+        (row,) = (row for row in table(document, "Certificates").rows if "BA-26-003" in row.cells)
+        return row.cells[-2]
+
+    bare, corrected = found(), found(certificate="BA-26-003", shown_g=410.02)
+    assert (cited(bare), cited(corrected)) == ("no", "yes")
+    captured = sum(one.line is not None for one in lab.sheet().masses)
+    assert f"showed them, no certificate in force: {captured}." in text(bare.sections)
+    assert f"showed them, no certificate in force: {captured - 1}." in text(corrected.sections)
+    assert "Masses corrected by certificate BA-26-003: 1;" in text(corrected.sections)
+    assert "after its last day" not in text(corrected.sections)
+    # It is in force to 2027-02-01; the mass is of the noon of 2027-02-02.
+    late = found(certificate="BA-26-003", shown_g=410.02, utc_ns=1_801_569_600 * 10**9)
+    assert "Of these 1 were taken after its last day." in text(late.sections)
+
+
 def test_a_tampered_chain_is_told_before_everything_else_and_in_the_record(lab, issue):
     said = "record 7 of sample 1 does not follow from record 6"
     found = made(lab, issue, [said])

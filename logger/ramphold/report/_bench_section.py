@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from ramphold.report._basis import Basis
 from ramphold.report._model import Block, Column, Notice, Paragraph, Row, Section, Table, Tone
 from ramphold.report._texts import NONE, date, number, together
-from ramphold.sample import BenchRecord, Equipment, EquipmentState, SampleRecord
+from ramphold.sample import BenchRecord, Equipment, EquipmentState, MassTaken, SampleRecord
 
 __all__ = ["bench_section"]
 
@@ -38,12 +38,13 @@ def _blocks(record: SampleRecord, utc_ns: int) -> Iterator[Block]:
             tone=Tone.STRONG,
         )
     yield _certificates(record)
+    yield Paragraph(" ".join(_corrections(record)))
     yield _checks(record)
     yield _equipment(record.bench, utc_ns)
 
 
 def _certificates(record: SampleRecord) -> Block:
-    cited = {name for one in record.specimens for run in one.runs for name in run.certificates}
+    cited = record.certificates_cited
     held = {one.certificate: one for one in record.bench.certificates}
     if not cited and not held:
         return Paragraph("Certificates: none. The load was not traceably calibrated.")
@@ -69,11 +70,30 @@ def _certificates(record: SampleRecord) -> Block:
             Column("date", 0.8, numeric=False),
             Column("due", 0.8, numeric=False),
             Column("U", 1.1, numeric=False),
-            Column("cited by a run", 0.6, numeric=False),
+            Column("cited by a run or a mass", 0.7, numeric=False),
             Column("file's hash, first 16", 1.2, numeric=False),
         ),
         rows=tuple(rows),
     )
+
+
+def _corrections(record: SampleRecord) -> Iterator[str]:
+    """What the masses that came from the balance were corrected by, and whether it was in force."""
+    by_certificate: dict[str | None, list[MassTaken]] = {}
+    for mass in record.masses:
+        if mass.line is not None:
+            by_certificate.setdefault(mass.certificate, []).append(mass)
+    bare = by_certificate.pop(None, [])
+    for name, masses in by_certificate.items():
+        yield f"Masses corrected by certificate {name}: {len(masses)}; what was shown is kept."
+        held = record.bench.certificate(name or "")
+        late = [one for one in masses if held is not None and date(one.utc_ns)[:10] > held.due]
+        if late:
+            yield f"Of these {len(late)} were taken after its last day."
+    if bare:
+        yield f"Masses as the balance showed them, no certificate in force: {len(bare)}."
+    if not by_certificate and not bare:
+        yield "No mass was captured from the balance."
 
 
 def _checks(record: SampleRecord) -> Block:

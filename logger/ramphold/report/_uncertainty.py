@@ -146,17 +146,20 @@ def stress_budgets(  # noqa: PLR0913 - what the budgets rest on
 def _certificate(
     record: SampleRecord, instrument: str, known_units: Sequence[str]
 ) -> CertificateTaken | None:
-    """The newest that states its uncertainty: of the load, of those that a run cites."""
-    cited = {name for one in record.specimens for run in one.runs for name in run.certificates}
+    """The newest that states its uncertainty, of those that a run or a mass cites.
+
+    Where no mass cites one, that of the balance is the newest of all.
+    """
     fitting = [
         one
         for one in record.bench.certificates
         if one.instrument.startswith(instrument)
         and one.unit in known_units
         and one.expanded_uncertainty > 0
-        and (instrument != "load" or one.certificate in cited)
     ]
-    return fitting[-1] if fitting else None
+    cited = [one for one in fitting if one.certificate in record.certificates_cited]
+    chosen = cited if cited or instrument == "load" else fitting
+    return chosen[-1] if chosen else None
 
 
 def _checks_then(record: SampleRecord) -> Iterator[DailyCheckMade]:

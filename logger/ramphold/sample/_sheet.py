@@ -115,6 +115,12 @@ class SampleRecord:
         )
 
     @property
+    def certificates_cited(self) -> frozenset[str]:
+        """Ids of the certificates that its runs and masses rest on."""
+        of_runs = {name for one in self.specimens for run in one.runs for name in run.certificates}
+        return frozenset(of_runs | {one.certificate for one in self.masses if one.certificate})
+
+    @property
     def evidence(self) -> ClassEvidence | None:
         """The crush class and what stands behind it.
 
