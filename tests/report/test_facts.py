@@ -10,12 +10,13 @@ from msgspec import structs
 from scipy import stats
 
 from ramphold.report import Issue, document
-from ramphold.report._model import Row, Table
+from ramphold.report._model import Group, Row, Table
 from ramphold.sample import (
     Reviewed,
     RunFinished,
     SampleCorrected,
     SampleReceived,
+    Tick,
     Trace,
     ValueEntered,
 )
@@ -46,6 +47,10 @@ def tables(part):
     elif is_dataclass(part) and not isinstance(part, Row):
         for field in fields(part):
             yield from tables(getattr(part, field.name))
+
+
+def groups(found):
+    return [one for part in found.sections for one in part.blocks if isinstance(one, Group)]
 
 
 def table(found, caption):
@@ -372,3 +377,21 @@ def test_from_four_results_on_an_outlier_is_told_and_counts_all_the_same(laborat
 
     assert f"9000 psi: {told}" in text(made(lab))
     assert len(lab.sheet().counted) == len(pans)
+
+
+def test_a_charge_off_its_target_and_a_forgotten_tick_are_deviations_where_the_specimen_counts(
+    laboratory,
+):
+    lab = laboratory()
+    lab.receive()
+    lab.before_the_press()
+    lab.crush(9000.0, 3.7, charge_g=39.9)
+    lab.records = [one for one in lab.records if getattr(one, "what", None) is not Tick.LEVEL]
+
+    said = next(
+        one for one in groups(made(lab)) if one.title == "Deviations from the edition"
+    ).blocks[0]
+
+    # 24.7 cm3 at 1.600 g/cm3 is 39.52 g (ISO 13503-2:2006 11.5, from memory).
+    assert any(one.startswith("specimen 1 counts, and charge +0.38") for one in said.items)
+    assert "specimen 1 counts, and not ticked before the press: bed level" in said.items
