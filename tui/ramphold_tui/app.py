@@ -42,8 +42,9 @@ from ramphold_tui.widgets.drawn import Drawn
 
 __all__ = ["RampholdApp", "make_app"]
 
-# Faster than the eye follows digits; readings in between are passed over.
-_PAINT_EVERY_S = 0.08
+# Faster than the eye follows digits; readings in between are passed over. Ten readings a second
+# are each painted at once; as long as between those, one that came early would hold up the next.
+_PAINT_EVERY_S = 0.09
 # Ages and countdowns go on without readings.
 _IDLE_PAINT_S = 0.5
 _RING_AGAIN_S = 2.0
