@@ -173,7 +173,7 @@ def test_a_correction_needs_a_reason(on_bench, until):
             await until(pilot, lambda: isinstance(app.screen, MassDialog))
             await pilot.press(*"39.5", "enter", "enter")
             wrong = app.screen.query_one("#wrong-reason")
-            await until(pilot, lambda: str(wrong.content) == "expected 1 to 1000 characters")
+            await until(pilot, lambda: str(wrong.content) == "! expected 1 to 1000 characters")
             await pilot.press("escape")
             await until(pilot, lambda: said(app) == "nothing was corrected")
             assert len(await masses(bench)) == 1

@@ -86,7 +86,7 @@ def test_each_error_is_said_under_its_field_while_one_types(on_bench, until):
             await until(pilot, is_on(app, SampleDialog))
             await pilot.press(*"26-0417")
             wrong = app.screen.query_one("#wrong-laboratory_number")
-            await until(pilot, lambda: str(wrong.content).startswith("26-0417 is there already"))
+            await until(pilot, lambda: str(wrong.content).startswith("! 26-0417 is there already"))
             await pilot.press(*"b", "enter")
             await until(pilot, lambda: str(wrong.content) == "")
             # Enter in the last field goes back to the first one that is wrong.

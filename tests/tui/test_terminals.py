@@ -34,6 +34,12 @@ def drawn(app):
     ]
 
 
+def painted(app):
+    """All that is on the screen."""
+    strips = app.screen._compositor.render_strips()
+    return "".join(segment.text for strip in strips for segment in strip)
+
+
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 def test_without_unicode_all_is_drawn_in_plain_characters(bench, shown, until, terminal, size):
     terminal("xterm", "ascii")
@@ -45,6 +51,35 @@ def test_without_unicode_all_is_drawn_in_plain_characters(bench, shown, until, t
             text = "".join(segment.text for segment in drawn(app))
             assert "####" in text
             assert text.isascii()
+
+    asyncio.run(flow())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("keys", "there"),
+    [
+        (("w",), "S-1"),
+        (("w", "escape"), "S-1"),
+        (("f3",), "S-1"),
+        (("w", "f7"), "A specimen of 26-0417"),
+        (("w", "f5"), "Follow the crush of S-1"),
+    ],
+)
+def test_samples_worksheet_and_balance_are_drawn_in_plain_characters_too(
+    on_bench, until, terminal, keys, there
+):
+    terminal("xterm", "ascii")
+
+    async def flow():
+        async with on_bench(specimens=1) as (_, app, pilot):
+            app.initials = "KL"
+            for key in keys:
+                await pilot.press(key)
+                await until(pilot, lambda: app._desk.line is not None)
+                app._desk.key = "specimen 1"
+            await until(pilot, lambda: there in painted(app))
+            assert painted(app).isascii()
 
     asyncio.run(flow())
 

@@ -2,7 +2,17 @@ import pytest
 
 from ramphold.control.sample_methods import SampleSheet
 from ramphold.core import MassReading, MassState
-from ramphold.sample import CRUSH, DENSITY, SIEVING, CylinderChosen, StressPlanned, Tick, Ticked
+from ramphold.sample import (
+    CRUSH,
+    DENSITY,
+    SIEVING,
+    CylinderChosen,
+    Load,
+    ShakingStarted,
+    StressPlanned,
+    Tick,
+    Ticked,
+)
 from ramphold.testing.samples import SampleBook as Book
 from ramphold_tui import weighing, worksheet
 from ramphold_tui.shown import Tone
@@ -44,6 +54,19 @@ def test_it_is_said_what_a_mass_would_fill_or_what_comes_before():
     assert weighing.fills(line(book, one)) == "Enter keeps it as the charge, a at 4 000 psi"
     assert weighing.fills(line(book, CRUSH)) == "crush: all is done"
     assert weighing.fills(None) == "no sample is open: W shows the worksheet"
+
+
+def test_what_is_still_shaken_says_for_how_long():
+    book = Book(tests=(CRUSH,))
+    book.specimen(1)
+    book.run(1)
+    shaking = book.write(ShakingStarted, specimen=1, planned_s=600)
+    book.weigh(112.4, "pan", Load.TARE, specimen=1)
+    pan = line(book, "specimen 1")
+    said = "Enter keeps it as the pan with fines, a at 4 000 psi"
+    assert weighing.fills(pan, shaking.utc_ns + 405 * 10**9) == f"{said} (still shaken: 3:15)"
+    assert weighing.fills(pan, shaking.utc_ns + 600 * 10**9) == said
+    assert weighing.fills(pan) == said
 
 
 @pytest.mark.parametrize(

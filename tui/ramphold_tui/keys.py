@@ -68,19 +68,18 @@ STYLE = Key(
 #: At the balance as at the worksheet.
 _AT_WORK = (
     Key(
-        key="up,down",
-        name="Up Down",
-        action="choose",
-        label="part",
-        about="choose another part of the sample",
-        listed=False,
-    ),
-    Key(
         key="f5",
         name="F5",
         action="start_run",
         label="start",
         about="follow the crush of the chosen specimen; asks first",
+    ),
+    Key(
+        key="f7",
+        name="F7",
+        action="new",
+        label="new",
+        about="record a specimen at the chosen stress",
     ),
     Key(
         key="f6",
@@ -90,11 +89,12 @@ _AT_WORK = (
         about="put right what was wrong, with a reason; the old one stays",
     ),
     Key(
-        key="f7",
-        name="F7",
-        action="new",
-        label="new",
-        about="record a specimen at the chosen stress",
+        key="up,down",
+        name="Up Down",
+        action="choose",
+        label="part",
+        about="choose another part of the sample",
+        listed=False,
     ),
 )
 
@@ -213,6 +213,15 @@ KEYS = (
         about="do what is next for the chosen part",
         place=WORKSHEET,
     ),
+    *(replace(key, place=WORKSHEET) for key in _AT_WORK),
+    Key(
+        key="escape",
+        name="Esc",
+        action="samples",
+        label="samples",
+        about="show all samples",
+        place=WORKSHEET,
+    ),
     Key(
         key="p",
         name="P",
@@ -238,15 +247,6 @@ KEYS = (
         place=WORKSHEET,
         listed=False,
     ),
-    Key(
-        key="escape",
-        name="Esc",
-        action="samples",
-        label="samples",
-        about="show all samples",
-        place=WORKSHEET,
-    ),
-    *(replace(key, place=WORKSHEET) for key in _AT_WORK),
     Key(
         key="enter",
         name="Enter",

@@ -27,15 +27,17 @@ def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, He
     return digits, Headline(word=f"! {mass.state}", detail="no mass to keep", tone=Tone.CAUTION)
 
 
-def fills(line: Line | None) -> str:
-    """What Enter would do now."""
+def fills(line: Line | None, utc_ns: int = 0) -> str:
+    """What Enter would do now, at a time on the daemon's clock."""
     if line is None:
         return "no sample is open: W shows the worksheet"
     if line.step is None:
         return f"{whose(line)}: all is done"
     if line.step.place is None:
         return f"{whose(line)}: nothing to weigh now, but {to_do(line.step)} (W)"
-    return f"Enter keeps it as {weighed(line, line.step.place)}"
+    to_go_s = ((line.step.not_before_utc_ns or 0) - utc_ns) / 1e9 if utc_ns else 0.0
+    wait = f" (still shaken: {formats.clock(to_go_s)})" if to_go_s > 0 else ""
+    return f"Enter keeps it as {weighed(line, line.step.place)}{wait}"
 
 
 def charge_gauge(line: Line | None, present_g: float | None) -> Gauge:

@@ -122,7 +122,7 @@ def sample_row(line: SampleLine, sheet: SampleSheet | None) -> str:
     """One sample in one line, under `SAMPLES_HEADER`."""
     one, step = line.sample, _front(sheet)
     return (
-        f"{one.laboratory_number[:12]:<13}{one.size:<8}{one.client_reference[:14]:<15}"
+        f"{one.laboratory_number[:12]:<13}{one.size:<8}{one.client_reference[:13]:<15}"
         f"{line.state:<10}{step}"
     )
 

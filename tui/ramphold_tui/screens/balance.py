@@ -38,6 +38,7 @@ class BalanceScreen(AtWork):
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._present_g: float | None = None
+        self._utc_ns = 0
         self._kept_g: float | None = None
         self._answer: tuple[str, Tone] | None = None
 
@@ -69,6 +70,8 @@ class BalanceScreen(AtWork):
         before_g, self._present_g = self._present_g, bench.mass.mass_g if bench.mass else None
         if self._kept_g is not None and before_g == self._kept_g != self._present_g:
             self._go_on()  # it was taken off: what comes next matters more
+        self._utc_ns = bench.utc_ns(now_ns)
+        self._show_fills()
         self._show_charge()
 
     def listed(self) -> tuple[Line, ...]:
@@ -87,11 +90,16 @@ class BalanceScreen(AtWork):
         tone = Tone.FADED if place is None else Tone.ACT
         if self._answer is not None:
             word, tone = self._answer
-        what, fills = self.query_one("#what", BigText), self.query_one("#fills", WordLine)
-        what.text, fills.left = word, weighing.fills(line)
-        fills.right = self.desk.sheet.record.sample.laboratory_number if self.desk.sheet else ""
+        what = self.query_one("#what", BigText)
+        what.text = word
         what.set_tone(tone)
+        self._show_fills()
         self._show_charge()
+
+    def _show_fills(self) -> None:
+        fills = self.query_one("#fills", WordLine)
+        fills.left = weighing.fills(self.desk.line, self._utc_ns)
+        fills.right = self.desk.sheet.record.sample.laboratory_number if self.desk.sheet else ""
 
     def _show_charge(self) -> None:
         gauge = self.query_one(GaugeBar)

@@ -93,7 +93,8 @@ class Form(Sheet[T | None], Generic[T]):
     def _told(self) -> dict[str, str]:
         wrong = errors(self._fields, self.texts)
         for field in self._fields:
-            shown = wrong.get(field.name, "") if field.name in self._touched else ""
+            tell = field.name in wrong and field.name in self._touched
+            shown = f"! {wrong[field.name]}" if tell else ""
             said = self.query_one(f"#wrong-{field.name}", Static)
             if said.content != shown:
                 said.update(shown, layout=False)
