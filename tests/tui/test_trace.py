@@ -97,6 +97,28 @@ def traced(bench, t_s):
     return run_trace(bench.record(), readings, events, 400)
 
 
+def test_a_screen_that_is_linked_in_mid_run_takes_what_passed_from_the_daemon(bench):
+    there, whole = known(bench, 61)
+    assert whole.unseen is None
+    late = Trail()
+    late.add(there.live)
+    assert late.unseen == 7
+    late.fill(traced(bench, 61))
+    assert late.unseen is None
+    # The raw load is filled in, and the judged one lags it by up to a reading.
+    seen, filled = whole.points(), late.points()
+    assert len(filled) == pytest.approx(len(seen), abs=1)
+    for (t_s, low_psi, high_psi), (_, low, high) in zip(seen, filled, strict=False):
+        assert (low, high) == pytest.approx((low_psi, high_psi), abs=25), t_s
+
+
+def test_a_trail_is_filled_with_its_own_run_alone(bench):
+    _, trail = known(bench, 61)
+    before = trail.points()
+    trail.fill(msgspec.structs.replace(traced(bench, 61), run=6))
+    assert trail.points() == before
+
+
 def test_a_past_run_is_seen_whole_against_line_band_and_ceiling(bench):
     shown = past_run(traced(bench, 245))
     # The ramp began 4.1 s into the run; the load had come off 245 s into it.

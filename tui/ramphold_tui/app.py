@@ -112,6 +112,8 @@ class RampholdApp(App[None], inherit_bindings=False):
             self._ask_for_sieves()
         if self.bench.live is not None:
             self._trail.add(self.bench.live)
+            if self._trail.unseen is not None:
+                self._fill_trail(self._trail.unseen)
         self._ring()
         self._paint_soon()
 
@@ -126,6 +128,15 @@ class RampholdApp(App[None], inherit_bindings=False):
     def greet(self) -> None:
         """Paint a screen that just came into sight."""
         self._paint_soon()
+
+    @work(exclusive=True, group="trail")
+    async def _fill_trail(self, run: int) -> None:
+        """Learn what of a run passed before this screen was linked."""
+        self._trail.unseen = None
+        # Where it can't be told, the trace begins here.
+        with contextlib.suppress(RampholdError):
+            wanted = screen_methods.TraceWanted(run=run)
+            self._trail.fill(await self._link.ask(screen_methods.TRACE, wanted))
 
     # --- keys ----------------------------------------------------------------------------------
 
