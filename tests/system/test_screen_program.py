@@ -71,7 +71,7 @@ def test_a_daemon_that_is_killed_is_said_at_once_and_its_successor_is_found(site
                 await shows(terminal, "linked", "ramp", "10 287 lbf below")
                 os.kill(site.daemon.pid, signal.SIGKILL)
                 site.daemon.wait()
-                await shows(terminal, "NO LINK", "nothing heard from the daemon for", within_s=1)
+                await shows(terminal, "NO LINK", "nothing heard from the daemon for", within_s=3)
                 assert terminal.process.poll() is None
                 site.start()
                 # The successor calls the run interrupted, and goes on reading.
@@ -115,4 +115,5 @@ def test_a_terminal_that_takes_nothing_delays_no_reading_and_then_shows_the_newe
     gaps_s = [(b - a) / 1e9 for a, b in itertools.pairwise(held_ns)]
     # Three seconds and more at 80/s went by while the screen could not draw.
     assert len(held_ns) > 80 * 3
-    assert max(gaps_s) < 0.25
+    # Half a second is what a run calls missing readings; the rest is room for a busy machine.
+    assert max(gaps_s) < 0.5
