@@ -168,6 +168,26 @@ async def test_what_could_not_be_written_is_written_later(made):
 
 
 @on_bench
+async def test_a_write_that_is_cut_short_while_the_store_is_busy_loses_nothing(made):
+    started = await made.press.start(START)
+    made.feed([(0, 0), (5, 150)])
+    free = threading.Event()
+    busy = asyncio.create_task(made.store.run(lambda _: free.wait(5)))
+    await asyncio.sleep(0)
+    # As the daemon ends: who commits once a second is cancelled, then all that waits is written.
+    writing = asyncio.create_task(made.press.write())
+    for _ in range(5):
+        await asyncio.sleep(0)
+    writing.cancel()
+    await asyncio.wait([writing])
+    free.set()
+    await busy
+    await made.press.write()
+    kept = await made.store.run(lambda store: store.readings(started.run))
+    assert len(kept) == len(drawn([(0, 0), (5, 150)]))
+
+
+@on_bench
 async def test_a_second_run_is_refused_while_one_is_live(made):
     await made.press.start(START)
     with pytest.raises(CommandRefused, match="run 1 is live"):

@@ -234,7 +234,14 @@ class PressService:
         await self._ended.wait()
 
     async def write(self) -> None:
-        """Commit what waits; on a failure it goes on waiting, and the run goes on."""
+        """Commit what waits; on a failure it goes on waiting, and the run goes on.
+
+        Who waits for it may be cancelled, as when the daemon ends; what was begun is done anyway,
+        since the store would drop work that it had not come to.
+        """
+        await asyncio.shield(asyncio.create_task(self._write()))
+
+    async def _write(self) -> None:
         await self._write_warnings()
         async with self._busy:
             run = self._run
