@@ -460,3 +460,20 @@ def test_the_results_show_the_sample_that_is_worked_on(on_bench, until):
             await until(pilot, lambda: "26-0417" in title.left)
 
     asyncio.run(flow())
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_in_every_place_all_stands_one_column_in_and_within_the_screen(on_bench, until, size):
+    async def flow():
+        async with on_bench(size=size) as (bench, app, pilot):
+            await crushed(bench, (await a_sample(bench)).sample, fines_g=2.0)
+            for key in PLACES:
+                await go(app, pilot, until, key)
+                await pilot.pause(0.2)
+                for widget in app.screen.query("Screen > WordLine, Screen > Lines, Screen > Rows"):
+                    if widget.region.area:
+                        inner = widget.content_region
+                        assert inner.x == 1, (key, widget)
+                        assert app.screen.region.contains_region(inner), (key, widget)
+
+    asyncio.run(flow())

@@ -319,7 +319,7 @@ KEYS = (
         name="Enter",
         action="start_sieve",
         label="start",
-        about="start the timer of the chosen one: the shaker runs from now",
+        about="start the chosen timer: the shaker runs from now",
         place=TIMERS,
     ),
     Key(

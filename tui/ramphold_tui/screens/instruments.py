@@ -52,7 +52,7 @@ class InstrumentsScreen(Place):
         yield WordLine(classes="strip")
         yield WordLine("instruments", id="title")
         yield Lines(id="facts", classes="told")
-        yield WordLine("checks of the day", id="header")
+        yield WordLine("checks of the day", classes="header")
         yield Lines(id="daily", classes="told")
         yield WordLine("wear", classes="header")
         yield Bars(id="wear", classes="told")

@@ -59,7 +59,7 @@ class ResultsScreen(Place):
             yield BigText(id="class", classes="told")
             yield Lines(wrapped=True, id="class-words", classes="told")
         yield FinesPlot(id="fines", classes="told")
-        yield WordLine(results.HEADER, id="header")
+        yield WordLine(results.HEADER, classes="header")
         yield Rows(id="runs", classes="told")
         yield Lines(wrapped=True, id="because", classes="told")
         yield WordLine(CAUTION, id="said")

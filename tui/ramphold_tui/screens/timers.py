@@ -54,7 +54,7 @@ class TimersScreen(Place):
         yield BigText(id="next-done")
         yield WordLine(id="next-label")
         yield Bars(id="sieves", classes="told")
-        yield WordLine("nothing waits for the shaker", id="header")
+        yield WordLine("nothing waits for the shaker", id="header", classes="header")
         yield Rows(id="waiting", classes="told")
         yield WordLine(CAUTION, id="said")
         yield KeyBar(keys.TIMERS)
