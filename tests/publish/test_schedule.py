@@ -47,6 +47,25 @@ def test_without_a_receipt_a_record_is_sent_again_and_waits_twice_as_long_each_t
     assert waits == [30, 60, 120, 240, 480, 480, 480, 480]
 
 
+def test_a_record_that_nobody_could_be_given_is_sent_again_sooner():
+    schedule, now_ns, waits = Schedule(even), 0, []
+    for _ in range(6):
+        assert sent(schedule, [1], now_ns) == [1]
+        schedule.unheard(1, now_ns)
+        waits.append((schedule.next_deadline - now_ns) // S)
+        now_ns = schedule.next_deadline
+        assert schedule.overdue(now_ns) == {1}
+    assert waits == [5, 10, 20, 40, 60, 60]
+
+
+def test_what_is_said_of_a_record_that_has_its_receipt_changes_nothing():
+    schedule = Schedule(even)
+    sent(schedule, [1])
+    schedule.ended([1])
+    schedule.unheard(1, 0)
+    assert schedule.next_deadline is None
+
+
 @pytest.mark.parametrize(("chance", "wait_s"), [(0.0, 22.5), (1.0, 37.5)])
 def test_a_wait_is_off_by_up_to_a_quarter(chance, wait_s):
     schedule = Schedule(lambda: chance)

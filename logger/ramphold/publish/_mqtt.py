@@ -5,11 +5,12 @@ first and up to about a minute, a little otherwise at every bench so that they d
 """
 
 import asyncio
+import contextlib
 import random
 import ssl
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -46,6 +47,8 @@ _WEEK_S = 7 * 24 * 3600
 _AROUND_A_PAYLOAD = 400
 #: From here on a reason code of MQTT 5 is a failure.
 _FAILURES = 0x80
+#: "No matching subscribers".
+_UNHEARD = 0x10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,10 +76,17 @@ class Arrived:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said:
-    """What the broker said to the message of a token: `refused` is its reason, or None."""
+    """What the broker said to the message of a token.
+
+    Attributes:
+        token: which one.
+        refused: why it does not take it; None where it does.
+        unheard: whether it took it and has nobody to give it to, now or later.
+    """
 
     token: int
     refused: str | None
+    unheard: bool = False
 
 
 Heard = Up | Down | Arrived | Said
@@ -111,7 +121,8 @@ class Connection:
         self._hear = hear
         self._by_hand = by_hand
         self._lasting = lasting
-        self._in = False
+        self._in, self._refused = False, ""
+        self._tls: ssl.SSLContext | None = None
         self._loop = asyncio.get_running_loop()
         self._client = self._made(name, last_will)
 
@@ -122,14 +133,11 @@ class Connection:
             ConfigError: a file that the configuration names is not as it must be.
         """
         config = self._config
-        if config.user:
-            self._client.username_pw_set(config.user, config.password())
         if config.ca:
-            try:
-                self._client.tls_set(config.ca, config.certificate or None, config.key or None)
-            except (OSError, ValueError) as error:
-                files = ", ".join(filter(None, (config.ca, config.certificate, config.key)))
-                raise ConfigError(f"{files}: expected PEM files for TLS: {error}") from None
+            with self._readable(config.ca):
+                self._tls = ssl.create_default_context(cafile=config.ca)
+            self._client.tls_set_context(self._tls)
+        self._identify()
         session = _properties(PacketTypes.CONNECT)
         session.ReceiveMaximum = _UNDER_WAY
         session.SessionExpiryInterval = _WEEK_S if self._lasting else 0
@@ -180,6 +188,35 @@ class Connection:
         client.on_publish = self._on_publish
         return client
 
+    def _identify(self) -> None:
+        """Say who we are from now on: what was renewed needs no new start of the program.
+
+        Raises:
+            ConfigError: a file that the configuration names is not as it must be.
+        """
+        config = self._config
+        if config.user:
+            self._client.username_pw_set(config.user, config.password())
+        if self._tls is not None and config.certificate:
+            with self._readable(config.certificate, config.key):
+                self._tls.load_cert_chain(config.certificate, config.key or None)
+
+    def _down(self, reason: str) -> None:
+        try:
+            self._identify()
+        except ConfigError as error:
+            reason = f"{reason}; {error}"
+        self._tell(Down(reason=reason))
+
+    @staticmethod
+    @contextlib.contextmanager
+    def _readable(*files: str) -> Iterator[None]:
+        try:
+            yield
+        except (OSError, ValueError) as error:
+            names = ", ".join(filter(None, files))
+            raise ConfigError(f"{names}: expected PEM files for TLS: {error}") from None
+
     def _tell(self, heard: Heard) -> None:
         if not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._hear, heard)
@@ -193,7 +230,7 @@ class Connection:
         given: Any,  # noqa: ANN401
     ) -> None:
         if code.is_failure:
-            self._tell(Down(reason=f"the broker says: {code}"))
+            self._refused = f"the broker says: {code}"
             return
         self._in = True
         for topic in self._topics:
@@ -203,15 +240,18 @@ class Connection:
 
     def _on_connect_fail(self, _: Client, __: object) -> None:
         # paho calls this from where it caught what went wrong.
-        self._tell(Down(reason=_why(sys.exception())))
+        self._down(_why(sys.exception()))
 
     def _on_disconnect(
         self, _: Client, __: object, ___: DisconnectFlags, code: ReasonCode, ____: object
     ) -> None:
-        # One that was never taken in has been told why.
         if self._in:
-            self._in = False
-            self._tell(Down(reason=f"the line broke: {code}"))
+            reason = f"the line broke: {code}"
+        else:
+            # In TLS 1.3 a server looks at our certificate only after we have taken its own.
+            reason = self._refused or "it broke off before it took us in: is our certificate good?"
+        self._in, self._refused = False, ""
+        self._down(reason)
 
     def _on_message(self, client: Client, _: object, message: MQTTMessage) -> None:
         def ack() -> None:
@@ -222,7 +262,7 @@ class Connection:
 
     def _on_publish(self, _: Client, __: object, token: int, code: ReasonCode, ___: object) -> None:
         refused = str(code) if code.value >= _FAILURES else None
-        self._tell(Said(token=token, refused=refused))
+        self._tell(Said(token=token, refused=refused, unheard=code.value == _UNHEARD))
 
 
 def _properties(packet: int) -> Properties:

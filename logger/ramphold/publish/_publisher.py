@@ -166,10 +166,12 @@ class Publisher:
             case Down(reason=reason):
                 self._forget_line()
                 self.up, self.text = False, f"no line to {self._config.host}: {reason}"
-            case Said(token=token, refused=refused):
+            case Said(token=token, refused=refused, unheard=unheard):
                 record = self._tokens.pop(token, None)
                 if refused is not None and record is not None:
                     await self._park(self._series, record, f"the broker refused it: {refused}")
+                elif unheard and record is not None:
+                    self._schedule.unheard(record, self._clock.now_ns())
             case Arrived():
                 await self._take_receipt(heard)
 
@@ -191,8 +193,8 @@ class Publisher:
             await self._park(receipt.series, one.record, f"the server refused it: {one.reason}")
         if receipt.wanted:
             await self._store.run(lambda store: store.requeue(receipt.series, receipt.wanted))
-        if not (receipt.taken or receipt.refused or receipt.wanted):
-            # A server that was away is back: what it missed is not waited for.
+        if not (receipt.taken or receipt.refused):
+            # A server that was away is back, or asks: what it missed is not waited for.
             self._schedule.lost()
         self._woken.set()
 

@@ -9,6 +9,8 @@ from collections.abc import Callable, Iterable
 __all__ = ["Schedule"]
 
 _FIRST_WAIT_NS, _LONGEST_WAIT_NS = 30 * 10**9, 480 * 10**9
+# Where nobody listens yet, little is lost by asking sooner.
+_FIRST_UNHEARD_NS, _LONGEST_UNHEARD_NS = 5 * 10**9, 60 * 10**9
 _MOST_DOUBLINGS = 8
 _WINDOW = 16
 _MOST_BYTES = 4 * 1024 * 1024
@@ -50,10 +52,14 @@ class Schedule:
 
     def sent(self, record: int, size: int, now_ns: int) -> None:
         """A record of so many bytes was handed over."""
-        tries = self._tries[record] = self._tries.get(record, 0) + 1
-        wait_ns = min(_FIRST_WAIT_NS * 2 ** min(tries - 1, _MOST_DOUBLINGS), _LONGEST_WAIT_NS)
-        self._due_ns[record] = now_ns + round(wait_ns * (0.75 + self._chance() / 2))
+        self._tries[record] = self._tries.get(record, 0) + 1
+        self._wait(record, now_ns, _FIRST_WAIT_NS, _LONGEST_WAIT_NS)
         self._bytes[record] = size
+
+    def unheard(self, record: int, now_ns: int) -> None:
+        """Nobody was there to be given a record: no receipt can come, and it waits less."""
+        if record in self._due_ns:
+            self._wait(record, now_ns, _FIRST_UNHEARD_NS, _LONGEST_UNHEARD_NS)
 
     def ended(self, records: Iterable[int]) -> None:
         """Records have their receipt, or were parked."""
@@ -78,6 +84,11 @@ class Schedule:
     def next_deadline(self) -> int | None:
         """When the first receipt is overdue, in ns; None where none is awaited."""
         return min(self._due_ns.values(), default=None)
+
+    def _wait(self, record: int, now_ns: int, first_ns: int, longest_ns: int) -> None:
+        doublings = min(self._tries[record] - 1, _MOST_DOUBLINGS)
+        wait_ns = min(first_ns * 2**doublings, longest_ns)
+        self._due_ns[record] = now_ns + round(wait_ns * (0.75 + self._chance() / 2))
 
     def _forget(self, record: int) -> None:
         self._due_ns.pop(record, None)
