@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint bench-keeping bench-pacing bench-pacing-full bench-screen schema clean
+.PHONY: demo test lint bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema clean
 
 demo: $(STAMP)
 	@$(BIN)/ramphold demo
@@ -29,6 +29,10 @@ bench-keeping: $(STAMP)
 # How soon the screen shows a reading and what it costs; --minutes N takes its memory instead.
 bench-screen: $(STAMP)
 	$(BIN)/python tests/bench/screen.py
+
+# What can fail between a bench and the server, what happened, how soon it was mended.
+bench-faults: $(STAMP)
+	$(BIN)/python tests/bench/faults.py
 
 # Two hundred seeds at 10 and 80 readings/s; its table is kept.
 bench-pacing-full: $(STAMP)

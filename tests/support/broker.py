@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-__all__ = ["Account", "Broker", "free_port", "needed"]
+__all__ = ["Account", "Broker", "free_port", "missing", "needed", "resident"]
 
 SAMPLE = Path(__file__).parents[2] / "broker"
 INSTALLED = "/etc/mosquitto/ramphold"
@@ -74,15 +74,9 @@ class Broker:
         password_file = self.folder / f"{user}.password"
         if not password_file.exists():
             self.certificates("client", user)
-            subprocess.run(
-                ["mosquitto_passwd", "-b", self.folder / "passwords", user, password],
-                check=True,
-                capture_output=True,
-            )
+            self.password(user, password)
             password_file.touch(mode=0o600)
             password_file.write_text(password + "\n")
-            if self._process:
-                self._process.send_signal(signal.SIGHUP)
         return Account(
             user=user,
             ca=self.folder / "authority.crt",
@@ -91,11 +85,35 @@ class Broker:
             password_file=password_file,
         )
 
+    def password(self, user, password):
+        """The password that the broker wants of a user from now on."""
+        subprocess.run(
+            [needed("mosquitto_passwd"), "-b", self.folder / "passwords", user, password],
+            check=True,
+            capture_output=True,
+        )
+        self._reload()
+
+    def rights(self, text):
+        """Replace who may write and read what."""
+        (self.folder / "ramphold.acl").write_text(text)
+        self._reload()
+
     def expire(self, user):
         """Replace a user's certificate by one that ended yesterday."""
         self._openssl("req", "-new", "-key", f"{user}.key", "-subj", f"/CN={user}", "-out", "csr")
         by = ("-CA", "authority.crt", "-CAkey", "authority.key")
         self._openssl("x509", "-req", "-in", "csr", *by, "-days", "-1", "-out", f"{user}.crt")
+
+    def renew(self, user):
+        """Give a user a new certificate and key, in the old one's place."""
+        for kind in ("crt", "key"):
+            (self.folder / f"{user}.{kind}").unlink()
+        self.certificates("client", user)
+
+    def _reload(self):
+        if self._process:
+            self._process.send_signal(signal.SIGHUP)
 
     def _openssl(self, *arguments):
         subprocess.run(["openssl", *arguments], check=True, capture_output=True, cwd=self.folder)
@@ -113,6 +131,9 @@ class Broker:
                 break
             time.sleep(0.01)
         raise AssertionError(self.log())
+
+    def running(self):
+        return self._process is not None
 
     def stop(self):
         self._end(signal.SIGTERM)
@@ -133,6 +154,7 @@ class Broker:
 
     def _end(self, number):
         if self._process:
+            self._process.send_signal(signal.SIGCONT)
             self._process.send_signal(number)
             self._process.wait(10)
             self._process = None
@@ -146,13 +168,14 @@ def resident(pid):
 
 def needed(program):
     """Where a program is; skip where it is not installed, or fail where `CI` is set."""
-    path = shutil.which(program, path=f"{os.environ['PATH']}:/usr/sbin")
-    if path:
-        return path
-    missing = f"no {program} here: apt-get install {program}"
-    if os.environ.get("CI"):
-        pytest.fail(missing)
-    pytest.skip(missing)
+    return shutil.which(program, path=f"{os.environ['PATH']}:/usr/sbin") or missing(program)
+
+
+def missing(package):
+    """Skip, or fail where `CI` is set, for want of a package."""
+    (pytest.fail if os.environ.get("CI") else pytest.skip)(
+        f"no {package} here: apt-get install {package}"
+    )
 
 
 def free_port():

@@ -1,7 +1,7 @@
 """A bad network on loopback: passes bytes on, until it is told to cut them off or to hold them."""
 
 import asyncio
-import contextlib
+import socket
 import threading
 from math import inf
 
@@ -16,22 +16,26 @@ class Proxy:
 
     Attributes:
         port: where clients connect.
-        cuts: how many connections it has cut.
+        cuts: how many connections have ended.
+        passed: how many bytes went each way so far.
     """
 
     def __init__(self, to_port):
         self.cuts = 0
+        self.passed = {UP: 0, DOWN: 0}
         self._to_port = to_port
-        self._loop = asyncio.new_event_loop()
-        self._left = {UP: inf, DOWN: inf}
-        self._open = {UP: asyncio.Event(), DOWN: asyncio.Event()}
+        self.left = {UP: inf, DOWN: inf}
+        self.held = set()
+        self.ends = []
         self._away = False
-        self._connections = set()
+        self._reaching = None
+        self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._loop.run_forever, name="proxy")
         self._thread.start()
-        self._server = self._call(asyncio.start_server, self._serve, "127.0.0.1", 0)
+        self._server = asyncio.run_coroutine_threadsafe(
+            self._loop.create_server(self._taken, "127.0.0.1", 0), self._loop
+        ).result(10)
         self.port = self._server.sockets[0].getsockname()[1]
-        self.back()
 
     def __enter__(self):
         return self
@@ -41,11 +45,11 @@ class Proxy:
 
     def cut_after(self, count, way=UP):
         """Cut the connection over which the next `count` bytes have gone this way."""
-        self._left[way] = count
+        self._call(self.left.update, {way: count})
 
     def hold(self, *ways):
         """Let nothing through these ways, and tell nobody."""
-        self._call(self._set, ways)
+        self._call(self._hold, set(ways))
 
     def away(self):
         """Cut all connections, and refuse others from now on."""
@@ -55,11 +59,12 @@ class Proxy:
     def back(self):
         """Be a good network again."""
         self._away = False
-        self._left = {UP: inf, DOWN: inf}
+        self._call(self.left.update, {UP: inf, DOWN: inf})
         self.hold()
 
     def close(self):
-        self._call(self._end)
+        self._call(self._server.close)
+        self._call(self._cut_all)
         self._loop.call_soon_threadsafe(self._loop.stop)
         self._thread.join()
         self._loop.close()
@@ -67,60 +72,80 @@ class Proxy:
     # --- in its own thread ---------------------------------------------------------------------
 
     def _call(self, what, *arguments):
-        return asyncio.run_coroutine_threadsafe(what(*arguments), self._loop).result(10)
+        done = threading.Event()
+        self._loop.call_soon_threadsafe(what, *arguments)
+        self._loop.call_soon_threadsafe(done.set)
+        assert done.wait(10)
 
-    async def _set(self, held):
-        for way, gate in self._open.items():
-            (gate.clear if way in held else gate.set)()
+    def _taken(self):
+        """What speaks with a client that came; no tasks, so that a test leaves none behind."""
+        return _End(self, UP)
 
-    async def _cut_all(self):
-        for task in list(self._connections):
-            task.cancel()
-        await asyncio.gather(*self._connections, return_exceptions=True)
-
-    async def _end(self):
-        self._server.close()
-        await self._cut_all()
-
-    async def _serve(self, reader, writer):
-        task = asyncio.current_task()
-        self._connections.add(task)
+    def reach(self, near):
+        """Connect a client's end to the server, or cut it."""
         try:
-            if not self._away:
-                await self._connect(reader, writer)
-        except asyncio.CancelledError:
-            pass  # cut: nobody waits for this task but `_cut_all`
-        finally:
-            self._connections.discard(task)
-            writer.transport.abort()
-
-    async def _connect(self, reader, writer):
-        try:
-            far_reader, far_writer = await asyncio.open_connection("127.0.0.1", self._to_port)
+            if self._away:
+                raise ConnectionRefusedError
+            far = socket.create_connection(("127.0.0.1", self._to_port))
         except OSError:
+            near.transport.abort()
             return
-        ways = (
-            asyncio.create_task(self._pass_on(UP, reader, far_writer)),
-            asyncio.create_task(self._pass_on(DOWN, far_reader, writer)),
+        self._reaching = self._loop.create_task(
+            self._loop.create_connection(lambda: _End(self, DOWN, near), sock=far)
         )
-        try:
-            await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
-        finally:
-            self.cuts += 1
-            for way in ways:
-                way.cancel()
-            await asyncio.gather(*ways, return_exceptions=True)
-            far_writer.transport.abort()
 
-    async def _pass_on(self, way, reader, writer):
-        with contextlib.suppress(OSError):
-            while data := await reader.read(65536):
-                await self._open[way].wait()
-                passed = data[: min(len(data), self._left[way])]
-                self._left[way] -= len(passed)
-                writer.write(passed)
-                await writer.drain()
-                if self._left[way] <= 0:
-                    self._left[way] = inf
-                    await asyncio.sleep(0.01)  # lets what was passed out before the cut
-                    return
+    def _hold(self, ways):
+        self.held = ways
+        for end in self.ends:
+            end.flow()
+
+    def _cut_all(self):
+        for end in list(self.ends):
+            end.cut()
+
+
+class _End(asyncio.Protocol):
+    """One side of a connection; what it hears goes one way, to the other side."""
+
+    def __init__(self, proxy, way, other=None):
+        self._proxy, self._way, self.other = proxy, way, other
+
+    def connection_made(self, transport):
+        self.transport = transport
+        self._proxy.ends.append(self)
+        if self.other is None:
+            transport.pause_reading()
+            self._proxy.reach(self)
+        else:
+            self.other.other = self
+            self.flow()
+            self.other.flow()
+
+    def flow(self):
+        """Hear, or don't, as the network is now."""
+        if self._way in self._proxy.held or self.other is None:
+            self.transport.pause_reading()
+        else:
+            self.transport.resume_reading()
+
+    def data_received(self, data):
+        left = self._proxy.left
+        passed = data[: min(len(data), left[self._way])]
+        left[self._way] -= len(passed)
+        self._proxy.passed[self._way] += len(passed)
+        self.other.transport.write(passed)
+        if left[self._way] <= 0:
+            left[self._way] = inf
+            self.cut()
+
+    def connection_lost(self, _):
+        self.cut()
+
+    def cut(self):
+        """End both sides at once."""
+        if self not in self._proxy.ends:
+            return
+        self._proxy.cuts += 1
+        for end in filter(None, (self, self.other)):
+            self._proxy.ends.remove(end)
+            end.transport.abort()
