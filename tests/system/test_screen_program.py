@@ -23,28 +23,37 @@ HELD_LBF = 3141.6
 START = methods.StartRun(specimen=1, operator="ab", hold_s=600)
 
 
-def displayed(terminal):
-    """What the terminal shows now."""
-    screen = pyte.Screen(terminal.columns, terminal.rows)
-    stream = pyte.ByteStream(screen)
-    for _, data in list(terminal.chunks):
-        stream.feed(data)
-    return "\n".join(screen.display)
+class Watched:
+    """The screen in a terminal, and what that shows."""
 
+    def __init__(self, site, columns=100, rows=30):
+        command = [sys.executable, "-m", "ramphold.cli", "watch", "--socket", str(site.socket)]
+        self.terminal = Terminal(command, columns, rows)
+        self._screen = pyte.Screen(columns, rows)
+        self._stream = pyte.ByteStream(self._screen)
+        self._seen = 0
 
-async def shows(terminal, *words, within_s=10):
-    """Wait until it shows all of these."""
-    for _ in range(within_s * 10):
-        text = displayed(terminal)
-        if all(word in text for word in words):
-            return text
-        await asyncio.sleep(0.1)
-    raise AssertionError(f"not shown: {words}\n{text}")
+    def __enter__(self):
+        return self
 
+    def __exit__(self, *_):
+        self.terminal.close()
 
-def watching(site, columns=100, rows=30):
-    command = [sys.executable, "-m", "ramphold.cli", "watch", "--socket", str(site.socket)]
-    return Terminal(command, columns, rows)
+    def text(self):
+        new = self.terminal.chunks[self._seen :]
+        self._seen += len(new)
+        for _, data in new:
+            self._stream.feed(data)
+        return "\n".join(self._screen.display)
+
+    async def shows(self, *words, within_s=30):
+        """Wait until it shows all of these."""
+        for _ in range(within_s * 10):
+            text = await asyncio.to_thread(self.text)
+            if all(word in text for word in words):
+                return text
+            await asyncio.sleep(0.1)
+        raise AssertionError(f"not shown: {words}\n{text}")
 
 
 def is_writing(pid):
@@ -65,20 +74,20 @@ def test_a_daemon_that_is_killed_is_said_at_once_and_its_successor_is_found(site
         async with site.connected() as client:
             await site.load_is(client, "open")
             await begin(client)
-        with watching(site) as terminal:
+        with Watched(site) as watched:
             # 2513 lbf over pi square inches are 800 psi.
             async with site.sending(force_lbf=2513.3):
-                await shows(terminal, "linked", "ramp", "10 287 lbf below")
+                await watched.shows("linked", "ramp", "10 287 lbf below")
                 os.kill(site.daemon.pid, signal.SIGKILL)
                 site.daemon.wait()
-                await shows(terminal, "NO LINK", "nothing heard from the daemon for", within_s=3)
-                assert terminal.process.poll() is None
+                await watched.shows("NO LINK", "nothing heard from the daemon for", within_s=3)
+                assert watched.terminal.process.poll() is None
                 site.start()
                 # The successor calls the run interrupted, and goes on reading.
-                text = await shows(terminal, "linked", "47 124 lbf")
+                text = await watched.shows("linked", "47 124 lbf")
                 assert "NO LINK" not in text
-            terminal.press("\x11")  # Ctrl Q
-            assert await asyncio.to_thread(terminal.process.wait, 5) == 0
+            watched.terminal.press("\x11")  # Ctrl Q
+            assert await asyncio.to_thread(watched.terminal.process.wait, 10) == 0
 
     asyncio.run(body())
 
@@ -89,9 +98,10 @@ def test_a_terminal_that_takes_nothing_delays_no_reading_and_then_shows_the_newe
         async with site.connected() as client:
             await site.load_is(client, "open")
             await begin(client)
-        with watching(site, 200, 60) as terminal:
+        with Watched(site, 200, 60) as watched:
+            terminal = watched.terminal
             async with site.sending(force_lbf=2513.3):
-                await shows(terminal, "10 287 lbf below")
+                await watched.shows("10 287 lbf below")
             terminal.block()
             async with site.sending(force_lbf=HELD_LBF):
                 for step in range(100):  # to the balance and back: more than the kernel holds
@@ -104,7 +114,7 @@ def test_a_terminal_that_takes_nothing_delays_no_reading_and_then_shows_the_newe
             terminal.go_on()
             terminal.press("\x1bOQ")
             async with site.sending(force_lbf=3769.9):
-                await shows(terminal, "9 030 lbf below")
+                await watched.shows("9 030 lbf below")
 
     asyncio.run(body())
     site.daemon.terminate()
