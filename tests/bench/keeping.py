@@ -10,10 +10,10 @@ import subprocess
 import sys
 import tempfile
 import time
-from dataclasses import replace
 from pathlib import Path
 
 import msgspec
+from msgspec.structs import replace
 
 from ramphold.control.sample_methods import SampleSheet
 from ramphold.core import EndRun, RunPlan, Tracker

@@ -2,9 +2,9 @@
 
 import math
 import sqlite3
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from ramphold.core import EndRun, Quality, Reading, RunPlan, TimePassed, Tracker
 from ramphold.sample import MassTaken, mass_of, place_of

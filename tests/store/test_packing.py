@@ -1,10 +1,10 @@
 """A finished run's readings become one packed trace, and the disk gets its space back."""
 
 import random
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from msgspec.structs import replace
 
 from ramphold.core import EndRun, Quality, Reading, RunPlan, Tracker
 from ramphold.errors import StoreError

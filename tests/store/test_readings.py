@@ -1,12 +1,12 @@
 """A reading comes back to the last digit, whatever its quality."""
 
 import math
-from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from ramphold.core import EndRun, Quality, Reading, RunPlan, Tracker
 from ramphold.errors import StoreError

@@ -5,11 +5,11 @@ import hashlib
 import io
 import lzma
 import math
-from dataclasses import astuple, replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import astuple, replace
 
 from ramphold.core import Quality, Reading
 from ramphold.errors import WireError

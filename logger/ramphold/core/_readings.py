@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from msgspec import Struct
+
 __all__ = ["MassReading", "MassState", "Quality", "Reading"]
 
 
@@ -24,8 +26,7 @@ class Quality(StrEnum):
     FAULT = "fault"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class Reading(Struct, frozen=True, kw_only=True):
     """One reading of the load, as it came.
 
     Attributes:

@@ -3,6 +3,8 @@
 import math
 from dataclasses import replace
 
+from msgspec import structs
+
 from ramphold.core import Calibration, Quality, Reading
 from ramphold.daemon._certificates import Certificates, today
 from ramphold.daemon.config import BenchConfig, BridgeConfig, IioConfig
@@ -146,8 +148,8 @@ class Gauge:
         try:
             force_lbf = scale.curve.force_lbf(shown - scale.zero)
         except InputError:  # past where the curve turns
-            return replace(reading, force_lbf=math.nan, quality=Quality.OVER_RANGE)
-        return replace(reading, force_lbf=force_lbf)
+            return structs.replace(reading, force_lbf=math.nan, quality=Quality.OVER_RANGE)
+        return structs.replace(reading, force_lbf=force_lbf)
 
     def calibration(self, utc_ns: int) -> Calibration:
         """What a run that begins now rests on."""

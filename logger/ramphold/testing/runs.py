@@ -1,8 +1,9 @@
 """Builders of recorded loads: a run drawn by its corners, and slips in it."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from ramphold.core import Event, Reading, RunPlan, Tracker
 from ramphold.method import cell
