@@ -16,10 +16,11 @@ from ramphold.cli._simulated import SimulatedBench
 from ramphold.cli._texts import assessment_lines, event_line
 from ramphold.clock import NS_PER_S
 from ramphold.control import methods
+from ramphold.control import sample_methods as samples
 from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method import cell, charge
-from ramphold.sample import Weighing
+from ramphold.sample import CRUSH, Specimen, Weighing
 
 __all__ = ["command"]
 
@@ -138,10 +139,7 @@ async def _one_specimen(bench: SimulatedBench, seed: int, say: Say) -> DemoResul
     force_lbf = cell.force_lbf(_TARGET_PSI, cell.STANDARD_BORE_IN)
     ceiling_lbf = cell.default_ceiling_lbf(force_lbf, force_lbf * 2)
     say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {cell.STANDARD_BORE_IN:g} in. bore")
-    specimen = await call(
-        methods.ADD_SPECIMEN,
-        methods.NewSpecimen(label="D-1", target_psi=_TARGET_PSI, operator=_OPERATOR),
-    )
+    specimen = await _received(bench)
     target_g = charge.by_density_g(_BULK_DENSITY_G_CM3)
     say(f"charge    wanted {target_g:.3f} g at {_BULK_DENSITY_G_CM3:.2f} g/cm3")
     weighed_out_g = bench.weighed_out_g(target_g)
@@ -172,6 +170,25 @@ async def _one_specimen(bench: SimulatedBench, seed: int, say: Say) -> DemoResul
         ramp_rms_psi=assessment.ramp_rms_psi,
         hold_s=assessment.hold_s,
     )
+
+
+async def _received(bench: SimulatedBench) -> Specimen:
+    """The first specimen of an invented sample, whose others are left to whoever watches."""
+    call = bench.client.call
+    came_in = samples.NewSample(
+        laboratory_number="DEMO-1",
+        client_reference="an invented sand",
+        size="20/40",
+        tests=(CRUSH,),
+        operator=_OPERATOR,
+    )
+    sample = (await call(samples.ADD_SAMPLE, came_in)).laboratory_number
+    planned = samples.PlanStress(sample=sample, stress_psi=_TARGET_PSI, operator=_OPERATOR)
+    await call(samples.PLAN_STRESS, planned)
+    wanted = methods.NewSpecimen(
+        label="D-1", target_psi=_TARGET_PSI, operator=_OPERATOR, sample=sample
+    )
+    return await call(methods.ADD_SPECIMEN, wanted)
 
 
 async def _weighed(
