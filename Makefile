@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema clean
+.PHONY: demo test lint bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema bench-collecting clean
 
 demo: $(STAMP)
 	@$(BIN)/ramphold demo
@@ -33,6 +33,10 @@ bench-screen: $(STAMP)
 # What can fail between a bench and the server, what happened, how soon it was mended.
 bench-faults: $(STAMP)
 	$(BIN)/python tests/bench/faults.py
+
+# The collector beside a bare loop from the broker into the same tables.
+bench-collecting: $(STAMP)
+	PYTHONPATH=tests $(BIN)/python tests/bench/collecting.py
 
 # Two hundred seeds at 10 and 80 readings/s; its table is kept.
 bench-pacing-full: $(STAMP)

@@ -55,9 +55,15 @@ def _crush(target_psi: float, per_s: float) -> _Crush:
     plan, ramp_s = RunPlan(target_psi=target_psi), 60 * target_psi / 2000
     corners = [(0.0, 0.0), (1.0, 0.0), (1 + ramp_s, target_psi), (122 + ramp_s, target_psi)]
     corners += [(123 + ramp_s, 0.0), (125 + ramp_s, 0.0)]
-    tracker, readings = Tracker(plan, t_ns=0), drawn(corners, per_s=per_s)
+    tracker, readings = Tracker(plan, t_ns=0), [_printed(r) for r in drawn(corners, per_s=per_s)]
     events = [event for one in readings for event in tracker.feed(one)]
     return _Crush(plan, tuple(readings), tuple(events), tracker.assess())
+
+
+def _printed(one: Reading) -> Reading:
+    """A reading as an indicator prints it, in whole lbf."""
+    raw = round(one.force_lbf)
+    return Reading(t_ns=one.t_ns, force_lbf=float(raw), raw=raw, unit="lbf")
 
 
 class FilledBench:

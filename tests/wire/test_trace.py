@@ -13,7 +13,15 @@ from msgspec.structs import astuple, replace
 
 from ramphold.core import Quality, Reading
 from ramphold.errors import WireError
-from ramphold.wire import TRACE_HEADER, pack_trace, scaled, trace_lines, trace_sha256, unpack_trace
+from ramphold.wire import (
+    TRACE_HEADER,
+    pack_trace,
+    scaled,
+    trace_digest,
+    trace_lines,
+    trace_sha256,
+    unpack_trace,
+)
 
 READINGS = [
     Reading(t_ns=1_000, force_lbf=scaled(1234, -1), raw=1234, exponent=-1, unit="lbf"),
@@ -45,6 +53,16 @@ def test_any_readings_come_back_as_they_were_and_keep_their_hash(readings):
     back = unpack_trace(pack_trace(readings))
     assert back == readings
     assert trace_sha256(back) == trace_sha256(readings)
+
+
+@given(st.lists(any_reading(), max_size=30))
+def test_the_digest_of_a_packed_trace_is_that_of_its_readings(readings):
+    assert trace_digest(pack_trace(readings)) == (len(readings), trace_sha256(readings))
+
+
+def test_the_digest_of_readings_without_a_number_is_that_of_the_readings():
+    readings = [*READINGS, replace(READINGS[0], force_lbf=-0.0), replace(READINGS[0], unit="%d")]
+    assert trace_digest(pack_trace(readings)) == (5, trace_sha256(readings))
 
 
 def test_readings_without_a_number_come_back_without_one():
@@ -98,8 +116,9 @@ def test_a_steady_four_minute_run_at_80_a_second_packs_small():
     ],
 )  # fmt: skip
 def test_what_is_no_packed_trace_is_refused(packed):
-    with pytest.raises(WireError, match="trace"):
-        unpack_trace(packed)
+    for read in (unpack_trace, trace_digest):
+        with pytest.raises(WireError, match="trace"):
+            read(packed)
 
 
 @given(st.binary(max_size=200))

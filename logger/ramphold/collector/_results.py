@@ -31,7 +31,7 @@ _log = logging.getLogger("ramphold.collector")
 _TABLES = ("sample_results", "stress_results", "specimen_results")
 
 
-def work_out(archive: Archive, most: int = 20) -> int:
+def work_out(archive: Archive, most: int = 1) -> int:
     """Work out up to `most` dirty samples; how many there were.
 
     Raises:

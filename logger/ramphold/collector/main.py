@@ -34,6 +34,8 @@ T = TypeVar("T")
 _log = logging.getLogger("ramphold.collector")
 
 _BATCH = 200
+# After so long without a message there is time for other work.
+_QUIET_S = 0.2
 _DAY_NS = 86_400 * NS_PER_S
 _PARTS_KEPT_DAYS = 14
 
@@ -113,21 +115,33 @@ class Collector:
 
     async def _turn(self, connection: Connection) -> None:
         """File what has arrived; look after the rest while nothing does."""
-        if not self._arrived:
-            with contextlib.suppress(TimeoutError):
-                async with asyncio.timeout(self._pace.look_s):
-                    await self._woken.wait()
-        self._woken.clear()
+        if not self._arrived and not await self._wait(_QUIET_S):
+            await self._work_out()
         self._feed()
         await self._file(connection)
         if self._clock.now_ns() - self._looked_ns >= self._pace.look_s * NS_PER_S:
             await self._look(connection)
+            # Where it is never quiet, results come slowly.
+            await self._held(work_out)
             self._looked_ns = self._clock.now_ns()
+
+    async def _work_out(self) -> None:
+        """Work out samples one by one until something arrives, or wait for that."""
         while not self._arrived:
             worked_out: int = await self._held(work_out)
             self._feed()
             if not worked_out:
+                await self._wait(self._pace.look_s)
                 return
+
+    async def _wait(self, most_s: float) -> bool:
+        """Whether anything happened within a time."""
+        with contextlib.suppress(TimeoutError):
+            async with asyncio.timeout(most_s):
+                await self._woken.wait()
+        woken = self._woken.is_set()
+        self._woken.clear()
+        return woken
 
     async def _file(self, connection: Connection) -> None:
         batch = [self._arrived.popleft() for _ in range(min(_BATCH, len(self._arrived)))]

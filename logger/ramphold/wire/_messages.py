@@ -12,7 +12,7 @@ from ramphold.errors import WireError
 from ramphold.sample import Record, RunFinished
 from ramphold.wire._chain import decode_body, link
 from ramphold.wire._run_rows import RunRows
-from ramphold.wire._trace import trace_sha256, unpack_trace
+from ramphold.wire._trace import trace_digest
 
 __all__ = [
     "MESSAGES",
@@ -83,8 +83,7 @@ class RecordMessage(_Payload, frozen=True, kw_only=True):
         if isinstance(record, RunFinished) != (self.run is not None):
             raise WireError(f"record {record.record}: a run's record comes with its run")
         if isinstance(record, RunFinished) and self.run is not None:
-            readings = unpack_trace(self.run.trace)
-            if (len(readings), trace_sha256(readings)) != (record.readings, record.trace_sha256):
+            if trace_digest(self.run.trace) != (record.readings, record.trace_sha256):
                 raise WireError(f"run {record.run}: its trace is not the one that was recorded")
             if self.run.rows.sha256() != record.record_sha256:
                 raise WireError(f"run {record.run}: its rows are not those that were recorded")

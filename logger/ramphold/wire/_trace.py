@@ -5,6 +5,7 @@ what they are off a steady step, raw numbers as differences, so that any tool ca
 bytes are left of it.
 """
 
+import contextlib
 import hashlib
 import lzma
 import math
@@ -24,6 +25,7 @@ __all__ = [
     "TRACE_HEADER",
     "pack_trace",
     "printed_lbf",
+    "trace_digest",
     "trace_lines",
     "trace_sha256",
     "unpack_trace",
@@ -60,10 +62,9 @@ def trace_lines(readings: Iterable[Reading]) -> Iterator[str]:
     """The CSV text of a trace, line by line with its ends, header first."""
     yield f"{TRACE_HEADER}\n"
     for one in readings:
-        force = "" if math.isnan(one.force_lbf) else repr(one.force_lbf + 0.0)
         yield (
-            f"{one.t_ns},{one.raw},{one.exponent},{one.unit},{one.quality},{force},"
-            f"{one.line.hex()}\n"
+            f"{one.t_ns},{one.raw},{one.exponent},{one.unit},{one.quality},"
+            f"{_force_text(one.force_lbf)},{one.line.hex()}\n"
         )
 
 
@@ -99,8 +100,26 @@ def unpack_trace(packed: bytes) -> list[Reading]:
     Raises:
         WireError: when it is none.
     """
+    with _trace_errors():
+        return _readings(_held(packed))
+
+
+def trace_digest(packed: bytes) -> tuple[int, str]:
+    """How many readings a packed trace has, and their `trace_sha256`; no reading is made for it.
+
+    Raises:
+        WireError: when it is none.
+    """
+    with _trace_errors():
+        held = _held(packed)
+        text = "".join(_packed_lines(held))
+    return len(held.raw), hashlib.sha256(text.encode()).hexdigest()
+
+
+@contextlib.contextmanager
+def _trace_errors() -> Iterator[None]:
     try:
-        return _readings(msgspec.json.decode(_unpacked(packed), type=_Packed))
+        yield
     except WireError:
         raise
     except (lzma.LZMAError, EOFError, msgspec.MsgspecError, ValueError, ArithmeticError) as error:
@@ -115,16 +134,26 @@ def _unpacked(packed: bytes) -> bytes:
     return text
 
 
-def _readings(held: _Packed) -> list[Reading]:
+def _held(packed: bytes) -> _Packed:
+    held = msgspec.json.decode(_unpacked(packed), type=_Packed)
     count = len(held.raw)
     if held.version != _VERSION:
         raise WireError(f"a trace packed by version {held.version}: expected {_VERSION}")
     if sum(form[3] for form in held.forms) != count or any(form[3] < 1 for form in held.forms):
         raise WireError(f"a trace whose forms are not those of {count} readings")
+    if (len(held.off_ns), len(held.force)) != (max(count - 1, 0), count):
+        raise WireError(f"a trace whose times or forces are not those of {count} readings")
+    return held
+
+
+def _times(held: _Packed) -> Iterable[int]:
     steps = (off + held.step_ns for off in held.off_ns)
-    times = accumulate(steps, initial=held.start_ns) if count else ()
+    return accumulate(steps, initial=held.start_ns) if held.raw else ()
+
+
+def _readings(held: _Packed) -> list[Reading]:
     forms = [form[:3] for form in held.forms for _ in range(form[3])]
-    columns = zip(times, accumulate(held.raw), forms, held.force, strict=True)
+    columns = zip(_times(held), accumulate(held.raw), forms, held.force, strict=True)
     return [
         Reading(
             t_ns=t_ns,
@@ -137,6 +166,42 @@ def _readings(held: _Packed) -> list[Reading]:
         )
         for number, (t_ns, raw, (quality, exponent, unit), force) in enumerate(columns)
     ]
+
+
+def _packed_lines(held: _Packed) -> Iterator[str]:
+    """The text of `trace_lines`, a column at a time: the collector checks every trace by it."""
+    yield f"{TRACE_HEADER}\n"
+    times, raws = list(_times(held)), list(accumulate(held.raw))
+    first = 0
+    for quality, exponent, unit, count in held.forms:
+        these = slice(first, first + count)
+        forces = _force_texts(raws[these], held.force[these], (quality, exponent, unit))
+        lines = [""] * count
+        if held.lines:
+            lines = [held.lines.get(number, b"").hex() for number in range(first, first + count)]
+        form = f"{exponent},{unit},{quality}".replace("%", "%%")
+        line = f"%d,%d,{form},%s,%s\n".__mod__
+        yield "".join(map(line, zip(times[these], raws[these], forces, lines, strict=True)))
+        first += count
+
+
+def _force_texts(
+    raws: Sequence[int], forces: Sequence[float | str | None], form: tuple[Quality, int, str]
+) -> list[str]:
+    quality, exponent, unit = form
+    printed = {
+        raw: _force_text(printed_lbf(raw, exponent, unit, quality))
+        for raw in {raw for raw, force in zip(raws, forces, strict=True) if force is None}
+    }
+    return [
+        printed[raw] if force is None else _force_text(float(force))
+        for raw, force in zip(raws, forces, strict=True)
+    ]
+
+
+def _force_text(force_lbf: float) -> str:
+    # Zero has one text, whatever its sign.
+    return "" if force_lbf != force_lbf else repr(force_lbf + 0.0)  # noqa: PLR0124 - NaN is not itself
 
 
 def _kept_force(one: Reading) -> float | str | None:
