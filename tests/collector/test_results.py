@@ -44,7 +44,7 @@ def test_a_sample_of_the_archive_is_the_sample_of_the_bench(archive, records, be
 def test_a_report_of_the_archive_is_the_report_of_the_bench(archive, records, bench):
     collect(archive, records)
     sample = find_sample(archive, "26-0417")
-    issue = Issue(utc_ns=LATER, laboratory="Proppant laboratory")
+    issue = Issue(utc_ns=LATER)
     assert html(document(sample.record(spread=True), sample.trace, issue, [])) == html(
         document(bench.sample_record(1, spread=True), bench.trace, issue, [])
     )
