@@ -46,6 +46,7 @@ class InstrumentsScreen(Place):
         self._running, self._utc_ns = False, 0
         self._book: BenchRecord | None = None
         self._news: int | None = None
+        self._looking = False
 
     def compose(self) -> ComposeResult:
         """Facts, checks, wear."""
@@ -105,18 +106,25 @@ class InstrumentsScreen(Place):
     # --- inside --------------------------------------------------------------------------------
 
     def _look_again(self) -> None:
-        if self.is_current:
-            self.run_worker(self._read(), exclusive=True, group="reading")
+        # A look that takes longer than the time between two is waited for, never begun anew.
+        if self.is_current and not self._looking:
+            self._looking = True
+            self.run_worker(self._read(), group="reading")
 
     async def _read(self) -> None:
-        ask = self._link.ask
+        ask, news = self._link.ask, self._news
         try:
             found = await ask(bench_methods.INSTRUMENTS, bench_methods.NothingWanted())
-            if self._book is None:
-                self._book = await ask(sample_methods.BENCH_RECORD, sample_methods.Nothing())
+            book = self._book
+            if book is None:
+                book = await ask(sample_methods.BENCH_RECORD, sample_methods.Nothing())
         except RampholdError:
             return  # the link says so itself, and what was read last stays in sight
-        view = instruments_view(found.instruments, self._book, self._utc_ns)
+        finally:
+            self._looking = False
+        # What was written down meanwhile is read by the next look.
+        self._book = book if news == self._news else None
+        view = instruments_view(found.instruments, book, self._utc_ns)
         for name, lines in (("#facts", view.facts), ("#daily", view.checks)):
             region = self.query_one(name, Lines)
             region.lines = lines
