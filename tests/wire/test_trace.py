@@ -6,6 +6,7 @@ import io
 import lzma
 import math
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -63,6 +64,12 @@ def test_the_digest_of_a_packed_trace_is_that_of_its_readings(readings):
 def test_the_digest_of_readings_without_a_number_is_that_of_the_readings():
     readings = [*READINGS, replace(READINGS[0], force_lbf=-0.0), replace(READINGS[0], unit="%d")]
     assert trace_digest(pack_trace(readings)) == (5, trace_sha256(readings))
+
+
+@given(st.floats(1e-4, 1e16, exclude_max=True) | st.floats(-1e16, -1e-4, exclude_min=True))
+def test_the_json_encoder_writes_a_number_of_this_size_as_python_does(number):
+    # By which `trace_digest` is fast.
+    assert msgspec.json.encode(number).decode() == repr(number)
 
 
 def test_readings_without_a_number_come_back_without_one():

@@ -11,10 +11,10 @@ import lzma
 import math
 import statistics
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import accumulate, groupby, pairwise
+from itertools import accumulate, groupby, pairwise, repeat
 
 import msgspec
-from msgspec import Struct
+from msgspec import Raw, Struct
 
 from ramphold.core import Quality, Reading
 from ramphold.errors import WireError
@@ -36,6 +36,8 @@ __all__ = [
 TRACE_HEADER = "t_ns,raw,exponent,unit,quality,force_lbf,line"
 
 _VERSION = 1
+# Beyond these Python writes a number with an exponent, and the JSON encoder another one.
+_LEAST, _MOST = 1e-4, 1e16
 _MOST_BYTES = 32 * 1024 * 1024
 
 
@@ -112,8 +114,8 @@ def trace_digest(packed: bytes) -> tuple[int, str]:
     """
     with _trace_errors():
         held = _held(packed)
-        text = "".join(_packed_lines(held))
-    return len(held.raw), hashlib.sha256(text.encode()).hexdigest()
+        text = _packed_text(held)
+    return len(held.raw), hashlib.sha256(text).hexdigest()
 
 
 @contextlib.contextmanager
@@ -168,34 +170,49 @@ def _readings(held: _Packed) -> list[Reading]:
     ]
 
 
-def _packed_lines(held: _Packed) -> Iterator[str]:
-    """The text of `trace_lines`, a column at a time: the collector checks every trace by it."""
-    yield f"{TRACE_HEADER}\n"
+def _packed_text(held: _Packed) -> bytes:
+    """The text of `trace_lines`, column by column: the collector checks every trace by it."""
+    parts = [f"{TRACE_HEADER}\n".encode()]
     times, raws = list(_times(held)), list(accumulate(held.raw))
     first = 0
     for quality, exponent, unit, count in held.forms:
-        these = slice(first, first + count)
-        forces = _force_texts(raws[these], held.force[these], (quality, exponent, unit))
-        lines = [""] * count
-        if held.lines:
-            lines = [held.lines.get(number, b"").hex() for number in range(first, first + count)]
-        form = f"{exponent},{unit},{quality}".replace("%", "%%")
-        line = f"%d,%d,{form},%s,%s\n".__mod__
-        yield "".join(map(line, zip(times[these], raws[these], forces, lines, strict=True)))
+        these = range(first, first + count)
+        form = f"{exponent},{unit},{quality}"
+        rows = times[first : first + count], raws[first : first + count]
+        forces = _forces(rows[1], held.force[first : first + count], (quality, exponent, unit))
         first += count
+        if form.isascii() and "[" not in form and not held.lines and _plain(forces):
+            parts.append(_encoded(*rows, forces, form))
+            continue
+        lines = (held.lines.get(number, b"").hex() for number in these)
+        parts += [
+            f"{t_ns},{raw},{form},{_force_text(force)},{line}\n".encode()
+            for t_ns, raw, force, line in zip(*rows, forces, lines, strict=True)
+        ]
+    return b"".join(parts)
 
 
-def _force_texts(
-    raws: Sequence[int], forces: Sequence[float | str | None], form: tuple[Quality, int, str]
-) -> list[str]:
+def _encoded(times: list[int], raws: list[int], forces: list[float], form: str) -> bytes:
+    """Lines of one form, as the JSON encoder writes their numbers, four times as fast."""
+    rows = zip(times, raws, repeat(Raw(form.encode())), forces, repeat(Raw(b"")))
+    return msgspec.json.encode(list(rows))[2:-2].replace(b"],[", b"\n") + b"\n"
+
+
+def _plain(forces: Sequence[float]) -> bool:
+    """Whether the encoder writes these numbers as Python does."""
+    return all(one == 0 or _LEAST <= one < _MOST or -_MOST < one <= -_LEAST for one in forces)
+
+
+def _forces(
+    raws: Sequence[int], given: Sequence[float | str | None], form: tuple[Quality, int, str]
+) -> list[float]:
     quality, exponent, unit = form
-    printed = {
-        raw: _force_text(printed_lbf(raw, exponent, unit, quality))
-        for raw in {raw for raw, force in zip(raws, forces, strict=True) if force is None}
-    }
+    without = {raw for raw, force in zip(raws, given, strict=True) if force is None}
+    printed = {raw: printed_lbf(raw, exponent, unit, quality) for raw in without}
+    # Zero has one text, whatever its sign.
     return [
-        printed[raw] if force is None else _force_text(float(force))
-        for raw, force in zip(raws, forces, strict=True)
+        (printed[raw] if force is None else float(force)) + 0.0
+        for raw, force in zip(raws, given, strict=True)
     ]
 
 
