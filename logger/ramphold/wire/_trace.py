@@ -54,10 +54,13 @@ class _Packed(Struct, frozen=True, forbid_unknown_fields=True):
 
 def printed_lbf(raw: int, exponent: int, unit: str, quality: Quality) -> float:
     """The force in lbf that a reading's digits say; NaN where they say none."""
-    size = FORCE_UNITS.get(unit)
-    if size is None or quality not in (Quality.GOOD, Quality.UNSTEADY):
-        return math.nan
-    return scaled(raw, exponent, size)
+    size = _printed_size(unit, quality)
+    return math.nan if size is None else scaled(raw, exponent, size)
+
+
+def _printed_size(unit: str, quality: Quality) -> float | None:
+    """How many lbf one of a unit is; None where digits in it say no force."""
+    return FORCE_UNITS.get(unit) if quality in (Quality.GOOD, Quality.UNSTEADY) else None
 
 
 def trace_lines(readings: Iterable[Reading]) -> Iterator[str]:
@@ -207,8 +210,9 @@ def _forces(
     raws: Sequence[int], given: Sequence[float | str | None], form: tuple[Quality, int, str]
 ) -> list[float]:
     quality, exponent, unit = form
+    size = _printed_size(unit, quality)
     without = {raw for raw, force in zip(raws, given, strict=True) if force is None}
-    printed = {raw: printed_lbf(raw, exponent, unit, quality) for raw in without}
+    printed = {raw: math.nan if size is None else scaled(raw, exponent, size) for raw in without}
     # Zero has one text, whatever its sign.
     return [
         (printed[raw] if force is None else float(force)) + 0.0
