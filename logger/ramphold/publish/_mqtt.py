@@ -10,6 +10,7 @@ import random
 import ssl
 import sys
 import threading
+from collections import deque
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -121,6 +122,8 @@ class Connection:
         self._hear = hear
         self._by_hand = by_hand
         self._lasting = lasting
+        self._untold: deque[Heard] = deque()
+        self._calling = False
         self._in, self._refused = False, ""
         self._tls: ssl.SSLContext | None = None
         self._loop = asyncio.get_running_loop()
@@ -218,8 +221,17 @@ class Connection:
             raise ConfigError(f"{names}: expected PEM files for TLS: {error}") from None
 
     def _tell(self, heard: Heard) -> None:
-        if not self._loop.is_closed():
-            self._loop.call_soon_threadsafe(self._hear, heard)
+        # One call for all that comes before the loop gets to it: to wake it costs a system call.
+        self._untold.append(heard)
+        if not self._calling and not self._loop.is_closed():
+            self._calling = True
+            self._loop.call_soon_threadsafe(self._tell_on)
+
+    def _tell_on(self) -> None:
+        # First, so that what is added from now on calls again.
+        self._calling = False
+        while self._untold:
+            self._hear(self._untold.popleft())
 
     def _on_connect(
         self,

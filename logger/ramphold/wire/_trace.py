@@ -19,7 +19,7 @@ from msgspec import Raw, Struct
 from ramphold.core import Quality, Reading
 from ramphold.errors import WireError
 from ramphold.units import FORCE_UNITS
-from ramphold.wire._numbers import scaled
+from ramphold.wire._numbers import scaled, scaled_all
 
 __all__ = [
     "TRACE_HEADER",
@@ -152,7 +152,7 @@ def _held(packed: bytes) -> _Packed:
 
 
 def _times(held: _Packed) -> Iterable[int]:
-    steps = (off + held.step_ns for off in held.off_ns)
+    steps = map(held.step_ns.__add__, held.off_ns)
     return accumulate(steps, initial=held.start_ns) if held.raw else ()
 
 
@@ -203,7 +203,8 @@ def _encoded(times: list[int], raws: list[int], forces: list[float], form: str) 
 
 def _plain(forces: Sequence[float]) -> bool:
     """Whether the encoder writes these numbers as Python does."""
-    return all(one == 0 or _LEAST <= one < _MOST or -_MOST < one <= -_LEAST for one in forces)
+    sizes = [abs(one) for one in forces if one] or [1.0]
+    return math.isfinite(sum(sizes)) and min(sizes) >= _LEAST and max(sizes) < _MOST
 
 
 def _forces(
@@ -211,12 +212,18 @@ def _forces(
 ) -> list[float]:
     quality, exponent, unit = form
     size = _printed_size(unit, quality)
-    without = {raw for raw, force in zip(raws, given, strict=True) if force is None}
-    printed = {raw: math.nan if size is None else scaled(raw, exponent, size) for raw in without}
+    if size is None:
+        printed = [math.nan] * len(raws)
+    elif None in given:
+        printed = scaled_all(raws, exponent, size)
+    else:
+        printed = [0.0] * len(raws)
+    if given.count(None) == len(raws):
+        return printed
     # Zero has one text, whatever its sign.
     return [
-        (printed[raw] if force is None else float(force)) + 0.0
-        for raw, force in zip(raws, given, strict=True)
+        there if force is None else float(force) + 0.0
+        for there, force in zip(printed, given, strict=True)
     ]
 
 
