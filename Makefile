@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema bench-collecting clean
+.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema clean
 
 demo: $(STAMP)
 	@$(BIN)/ramphold demo
@@ -37,6 +37,14 @@ bench-faults: $(STAMP)
 # The collector beside a bare loop from the broker into the same tables.
 bench-collecting: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python tests/bench/collecting.py
+
+# 10 000 runs of 20 benches while all of it is killed again and again; a quarter of an hour at most.
+soak: $(STAMP)
+	$(BIN)/python tests/bench/soak.py
+
+# How soon a bench that was away for a month has caught up, and what memory that takes.
+bench-catch-up: $(STAMP)
+	$(BIN)/python tests/bench/catch_up.py
 
 # Two hundred seeds at 10 and 80 readings/s; its table is kept.
 bench-pacing-full: $(STAMP)
