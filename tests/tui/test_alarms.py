@@ -115,7 +115,9 @@ class Overloaded:
         bench.feed_until(150)
         for step in range(1, 6):
             t_ns = bench.newest.t_ns + 100_000_000
-            bench.newest = replace(bench.newest, t_ns=t_ns, force_lbf=12_850.0 + step)
+            bench.newest = msgspec.structs.replace(
+                bench.newest, t_ns=t_ns, force_lbf=12_850.0 + step
+            )
             bench.tracker.feed(bench.newest)
         bench.publish()
 
