@@ -38,7 +38,6 @@ port = {port}
 COLLECTOR = """
 name = "{name}"
 archive = "{archive}"
-shared = {shared}
 
 [broker]
 host = "localhost"
@@ -123,11 +122,11 @@ class BenchProgram(Program):
         self._numbers = itertools.count(1)
         self.database = folder / "runs.sqlite3"
         self._config = BENCH.format(name=name, port=self.line.port)
-        self.is_user(account)
+        self.set_up(account)
 
-    def is_user(self, account):
-        """Log in as somebody from the next start on."""
-        (self.folder / "bench.toml").write_text(self._config + account.settings())
+    def set_up(self, account, more=""):
+        """Log in as somebody from the next start on; `more` is further keys of `[publish]`."""
+        (self.folder / "bench.toml").write_text(self._config + account.settings() + more)
 
     def filled(self, samples=1, *, seed=1, begin_ns=None):
         """Write whole samples of one run each into the database."""
@@ -198,13 +197,10 @@ class BenchProgram(Program):
 class CollectorProgram(Program):
     """A collector; its `line` is the network between it and the broker."""
 
-    def __init__(self, folder, archive, broker_port, account, *, shared):
+    def __init__(self, folder, archive, broker_port, account):
         super().__init__(folder, "-m", "ramphold.cli", "collect", "--config", "collect.toml")
         self.line = Proxy(broker_port)
-        shared = str(shared).lower()
-        text = COLLECTOR.format(
-            name=folder.name, archive=archive, shared=shared, port=self.line.port
-        )
+        text = COLLECTOR.format(name=folder.name, archive=archive, port=self.line.port)
         (folder / "collect.toml").write_text(text + account.settings())
 
     def linked(self):
@@ -234,11 +230,9 @@ class Laboratory:
         self._benches = itertools.count(1)
         self.collector = self.new_collector("collector").start().linked()
 
-    def new_collector(self, name, *, shared=False):
-        made = CollectorProgram(
-            self.folder / name, self.archive, self.broker.port, self.broker.account("collector"),
-            shared=shared,
-        )  # fmt: skip
+    def new_collector(self, name):
+        account = self.broker.account("collector")
+        made = CollectorProgram(self.folder / name, self.archive, self.broker.port, account)
         self._programs.append(made)
         return made
 

@@ -30,7 +30,7 @@ class Proxy:
         self._away = False
         self._reaching = None
         self._loop = asyncio.new_event_loop()
-        self._thread = threading.Thread(target=self._loop.run_forever, name="proxy")
+        self._thread = threading.Thread(target=self._loop.run_forever, name="proxy", daemon=True)
         self._thread.start()
         self._server = asyncio.run_coroutine_threadsafe(
             self._loop.create_server(self._taken, "127.0.0.1", 0), self._loop
