@@ -2,8 +2,9 @@
 
 import pytest
 
+from ramphold.control.methods import NoParams
 from ramphold.control.sample_methods import StartShaking
-from ramphold.control.screen_methods import EndShaking, NoneWanted
+from ramphold.control.screen_methods import EndShaking
 from ramphold.daemon import _shaking as shaking
 from ramphold.errors import CommandRefused
 from ramphold.store import Store
@@ -16,7 +17,7 @@ def on(store, at_s, **whose):
 
 
 def to_go(store, at_s):
-    now = shaking.shakings(store, NoneWanted(), at_s * S).shakings
+    now = shaking.shakings(store, NoParams(), at_s * S).shakings
     return [(one.label, one.to_go_s) for one in now]
 
 

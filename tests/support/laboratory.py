@@ -12,7 +12,7 @@ import time
 from ramphold.collector import open_archive
 from ramphold.control import methods
 from ramphold.control.client import Client
-from ramphold.control.publish_methods import PUBLISH_AGAIN, PUBLISHING, AskPublishing
+from ramphold.control.publish_methods import PUBLISH_AGAIN, PUBLISHING
 from ramphold.control.sample_methods import ADD_SAMPLE, NewSample
 from ramphold.errors import LinkError, StoreError
 from support.benches import FilledBench
@@ -169,7 +169,7 @@ class BenchProgram(Program):
 
     def publishing(self):
         """What the running daemon says of the sending."""
-        return self.call(PUBLISHING, AskPublishing())
+        return self.call(PUBLISHING, methods.NoParams())
 
     def linked(self):
         """Wait until the running daemon has a line to the broker."""
@@ -177,7 +177,7 @@ class BenchProgram(Program):
         return self
 
     def publish_again(self):
-        self.call(PUBLISH_AGAIN, AskPublishing())
+        self.call(PUBLISH_AGAIN, methods.NoParams())
 
     def rows(self, sql):
         """Rows of its database."""

@@ -88,7 +88,7 @@ def test_readings_are_corrected_raw_digits_kept_and_the_certificate_named_by_the
                 run, check = await run_over(client)
             assert run.plan.calibration.certificate == "C-1"
             assert check.passed is True
-            book = await client.call(sample_methods.BENCH_RECORD, sample_methods.Nothing())
+            book = await client.call(sample_methods.BENCH_RECORD, methods.NoParams())
             assert [one.certificate for one in book.certificates] == ["C-1"]
             return run.id
 
@@ -166,7 +166,7 @@ def test_a_check_weight_is_taken_from_the_balance_at_rest(site):
         site.bench.balance.put(100.003)
         async with site.connected() as client:
             for _ in range(100):
-                found = await client.call(bench_methods.INSTRUMENTS, bench_methods.NothingWanted())
+                found = await client.call(bench_methods.INSTRUMENTS, methods.NoParams())
                 if any(one.name == "balance" and one.value for one in found.instruments):
                     break
                 await asyncio.sleep(0.05)

@@ -244,7 +244,7 @@ def test_a_zero_is_a_deliberate_act_and_shows_at_once(on_bench, until, size):
             await pilot.press("right", "enter")
             await until(pilot, lambda: said(app).startswith("zero taken and counted from: "))
             await until(pilot, lambda: lines(app, "#daily")[0].startswith("load zero    = done"))
-            book = await bench.client.call(samples.BENCH_RECORD, samples.Nothing())
+            book = await bench.client.call(samples.BENCH_RECORD, methods.NoParams())
             assert [(check.rule, check.operator) for check in book.checks] == [("load zero", "KL")]
             for name in ("#facts", "#daily", "#said"):
                 assert app.screen.region.contains_region(app.screen.query_one(name).region), name

@@ -121,7 +121,7 @@ class RampholdApp(App[None], inherit_bindings=False):
     async def _ask_for_sieves(self) -> None:
         """Any record may have put something on the shaker, or taken it off."""
         with contextlib.suppress(RampholdError):  # the link says so itself
-            found = await self._link.ask(screen_methods.SHAKINGS, screen_methods.NoneWanted())
+            found = await self._link.ask(screen_methods.SHAKINGS, methods.NoParams())
             self.post_message(SievesKnown(found))
 
     @on(ScreenShown)

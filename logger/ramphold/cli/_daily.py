@@ -12,12 +12,12 @@ from ramphold.control.bench_methods import (
     INSTRUMENTS,
     READINGS,
     ZERO_LOAD,
-    NothingWanted,
     ReadingRow,
     ReadingsWanted,
     Which,
     ZeroWanted,
 )
+from ramphold.control.methods import NoParams
 from ramphold.core import MassState
 from ramphold.errors import InputError
 from ramphold.method import daily_check
@@ -75,7 +75,7 @@ def _newest(daemon: Daemon, instrument: Which) -> list[ReadingRow]:
     Raises:
         InputError: it says nothing any more.
     """
-    now = daemon.ask(INSTRUMENTS, NothingWanted()).instruments
+    now = daemon.ask(INSTRUMENTS, NoParams()).instruments
     age_s = next((one.age_s for one in now if one.name == instrument), None)
     if age_s is None or age_s > _FRESH_S[instrument]:
         raise InputError(f"the {instrument} says nothing: `ramphold check` says why")

@@ -6,7 +6,8 @@ from ramphold import units
 from ramphold.cli._asking import Daemon, asks, by_option, which
 from ramphold.cli._common import QuantityType
 from ramphold.control import sample_methods as samples
-from ramphold.control.screen_methods import END_SHAKING, SHAKINGS, EndShaking, NoneWanted
+from ramphold.control.methods import NoParams
+from ramphold.control.screen_methods import END_SHAKING, SHAKINGS, EndShaking
 from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import Tick
 
@@ -118,7 +119,7 @@ def shake(
 
 def _on_shaker(daemon: Daemon, sample: str | None, specimen: int | None, by: str) -> EndShaking:
     wanted = None if sample is None else which(sample)
-    for one in daemon.ask(SHAKINGS, NoneWanted()).shakings:
+    for one in daemon.ask(SHAKINGS, NoParams()).shakings:
         is_sieving = one.specimen is None and wanted in (one.sample, one.laboratory_number)
         if is_sieving if specimen is None else one.specimen == specimen:
             return EndShaking(shaking=one.shaking, operator=by)

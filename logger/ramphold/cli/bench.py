@@ -8,6 +8,7 @@ from ramphold.cli._bench_text import bench_lines, control_lines
 from ramphold.cli._common import QuantityType
 from ramphold.cli._daily import DAILY_COMMANDS
 from ramphold.control import sample_methods as samples
+from ramphold.control.methods import NoParams
 from ramphold.method import daily_check
 from ramphold.sample import Equipment
 
@@ -29,7 +30,7 @@ for _one in DAILY_COMMANDS:
 @asks
 def show_bench(*, daemon: Daemon) -> None:
     """Certificates, checks, cylinders, wear, and the laboratory's own spread."""
-    found = daemon.ask(samples.BENCH_RECORD, samples.Nothing())
+    found = daemon.ask(samples.BENCH_RECORD, NoParams())
     daemon.show(found, "\n".join(bench_lines(found)))
 
 

@@ -26,8 +26,8 @@ from ramphold.control.bench_methods import (
     INSTRUMENTS,
     TAKE_CERTIFICATE,
     NewCertificate,
-    NothingWanted,
 )
+from ramphold.control.methods import NoParams
 from ramphold.daemon._certificates import Certificates, today
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError
@@ -197,7 +197,7 @@ async def _walk(
 
 async def _readings_of(here: Reach) -> tuple[str, float | None]:
     """Unit and step of what the load reads before any correction."""
-    found = await here.ask(INSTRUMENTS, NothingWanted())
+    found = await here.ask(INSTRUMENTS, NoParams())
     load = next(one for one in found.instruments if one.name == "load")
     return load.reading_unit, load.step
 

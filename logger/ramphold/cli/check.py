@@ -9,7 +9,8 @@ from msgspec import Struct
 from ramphold.cli._common import json_option, show
 from ramphold.cli._reach import Reach, reach
 from ramphold.cli._records import check_records
-from ramphold.control.bench_methods import INSTRUMENTS, InstrumentNow, NothingWanted
+from ramphold.control.bench_methods import INSTRUMENTS, InstrumentNow
+from ramphold.control.methods import NoParams
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError, PortError
 from ramphold.instruments import HealthState
@@ -81,7 +82,7 @@ async def _hear(here: Reach) -> None:
         PortError: it can't be opened.
     """
     for _ in range(round(_LISTEN_S / _STEP_S)):
-        found = await here.ask(INSTRUMENTS, NothingWanted())
+        found = await here.ask(INSTRUMENTS, NoParams())
         for one in found.instruments:
             if one.state == HealthState.MISSING:
                 raise PortError(one.text)
@@ -90,7 +91,7 @@ async def _hear(here: Reach) -> None:
 
 async def _now(bench: BenchConfig, here: Reach) -> CheckResult:
     weakest, rating_lbf = bench.weakest
-    found = await here.ask(INSTRUMENTS, NothingWanted())
+    found = await here.ask(INSTRUMENTS, NoParams())
     return CheckResult(
         bench=bench.bench,
         through_daemon=here.through_daemon,

@@ -3,10 +3,10 @@
 import click
 
 from ramphold.cli._asking import Daemon, asks
+from ramphold.control.methods import NoParams
 from ramphold.control.publish_methods import (
     PUBLISH_AGAIN,
     PUBLISHING,
-    AskPublishing,
     Publishing,
 )
 
@@ -21,7 +21,7 @@ def command(*, again: bool, daemon: Daemon) -> None:
 
     Exit status 1 when there is no line to it, or something was refused.
     """
-    now = daemon.ask(PUBLISH_AGAIN if again else PUBLISHING, AskPublishing())
+    now = daemon.ask(PUBLISH_AGAIN if again else PUBLISHING, NoParams())
     daemon.show(now, _text(now))
     raise SystemExit(0 if now.up and not now.parked else 1)
 

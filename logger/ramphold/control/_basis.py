@@ -12,6 +12,7 @@ __all__ = [
     "Above0",
     "Initials",
     "Method",
+    "NoParams",
     "Number",
     "Params",
     "Result",
@@ -30,6 +31,10 @@ Initials = Annotated[str, Meta(min_length=1, max_length=12, pattern=r"\S")]
 
 class Params(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Parameters of a method: by name, and none that it does not know."""
+
+
+class NoParams(Params, frozen=True, kw_only=True):
+    """Nothing to say."""
 
 
 class Result(Struct, frozen=True, kw_only=True):

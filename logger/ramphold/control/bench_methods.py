@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta
 
-from ramphold.control._basis import Initials, Method, Params, Result
+from ramphold.control._basis import Initials, Method, NoParams, Params, Result
 from ramphold.core import PacingStart, PressTrial
 from ramphold.sample import CertificateTaken, DailyCheckMade
 
@@ -24,7 +24,6 @@ __all__ = [
     "InstrumentNow",
     "InstrumentsNow",
     "NewCertificate",
-    "NothingWanted",
     "Part",
     "ReadingRow",
     "Readings",
@@ -39,10 +38,6 @@ Which = Literal["load", "balance"]
 
 
 # --- parameters --------------------------------------------------------------------------------
-
-
-class NothingWanted(Params, frozen=True, kw_only=True):
-    """Nothing to say."""
 
 
 class ReadingsWanted(Params, frozen=True, kw_only=True):
@@ -203,7 +198,7 @@ class Exchange(Result, frozen=True, kw_only=True):
 # --- the table ---------------------------------------------------------------------------------
 
 INSTRUMENTS = Method(
-    "instruments", NothingWanted, InstrumentsNow, "each instrument live: raw, value, rate, noise"
+    "instruments", NoParams, InstrumentsNow, "each instrument live: raw, value, rate, noise"
 )
 READINGS = Method("readings", ReadingsWanted, Readings, "the raw readings of an instrument")
 EXCHANGE = Method("exchange", ExchangeWanted, Exchange, "listen to the bytes of an instrument")

@@ -13,6 +13,7 @@ from ramphold.control._basis import (
     Above0,
     Initials,
     Method,
+    NoParams,
     Number,
     Params,
     Result,
@@ -89,10 +90,6 @@ __all__ = [
 ]
 
 # --- parameters --------------------------------------------------------------------------------
-
-
-class NoParams(Params, frozen=True, kw_only=True):
-    """Nothing to say."""
 
 
 class ById(Params, frozen=True, kw_only=True):

@@ -1,19 +1,14 @@
 """The part of the table about what goes to the laboratory's server."""
 
-from ramphold.control._basis import Method, Params, Result
+from ramphold.control._basis import Method, NoParams, Result
 
 __all__ = [
     "PUBLISHING",
     "PUBLISH_AGAIN",
     "PUBLISH_METHODS",
-    "AskPublishing",
     "Parked",
     "Publishing",
 ]
-
-
-class AskPublishing(Params, frozen=True, kw_only=True):
-    """Nothing to say."""
 
 
 class Parked(Result, frozen=True, kw_only=True):
@@ -39,9 +34,9 @@ class Publishing(Result, frozen=True, kw_only=True):
     parked: tuple[Parked, ...]
 
 
-PUBLISHING = Method("publishing", AskPublishing, Publishing, "what goes to the server, and how")
+PUBLISHING = Method("publishing", NoParams, Publishing, "what goes to the server, and how")
 PUBLISH_AGAIN = Method(
-    "publish_again", AskPublishing, Publishing, "send again what was refused, after a repair"
+    "publish_again", NoParams, Publishing, "send again what was refused, after a repair"
 )
 
 PUBLISH_METHODS = (PUBLISHING, PUBLISH_AGAIN)

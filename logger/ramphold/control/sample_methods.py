@@ -7,7 +7,7 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from ramphold.control._basis import Above0, Initials, Method, Number, Params, Result, Text
+from ramphold.control._basis import Above0, Initials, Method, NoParams, Number, Params, Result, Text
 from ramphold.method.control_chart import Chart, Signal
 from ramphold.method.gravimetric import Material
 from ramphold.sample import (
@@ -283,10 +283,6 @@ class PageOfSamples(Params, frozen=True, kw_only=True):
     limit: Annotated[int, Meta(ge=1, le=200)] = 50
 
 
-class Nothing(Params, frozen=True, kw_only=True):
-    """Nothing to say."""
-
-
 # --- the table ---------------------------------------------------------------------------------
 
 ADD_SAMPLE = Method("add_sample", NewSample, SampleReceived, "a sample came in")
@@ -314,7 +310,7 @@ DECIDE_EXCLUSION = Method(
 DECIDE_RUN = Method("decide_run", DecideRun, RunDecided, "whether a run counts, by a person")
 REVIEW_SAMPLE = Method("review_sample", Review, Reviewed, "a sample was looked over")
 ISSUE_REPORT = Method("issue_report", IssueReport, ReportIssued, "a report goes out")
-BENCH_RECORD = Method("bench_record", Nothing, BenchRecord, "certificates, checks and wear")
+BENCH_RECORD = Method("bench_record", NoParams, BenchRecord, "certificates, checks and wear")
 MAKE_DAILY_CHECK = Method(
     "make_daily_check", MakeDailyCheck, DailyCheckMade, "an instrument against something known"
 )

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from ramphold.control._basis import Initials, Method, Number, Params, Result, Topic
+from ramphold.control._basis import Initials, Method, NoParams, Number, Params, Result, Topic
 from ramphold.core import RunState
 from ramphold.sample import ShakingEnded
 
@@ -18,7 +18,6 @@ __all__ = [
     "TRACE",
     "EndShaking",
     "LoadTrace",
-    "NoneWanted",
     "OwnHandNow",
     "Pump",
     "PumpAct",
@@ -34,10 +33,6 @@ class TraceWanted(Params, frozen=True, kw_only=True):
 
     run: Number
     most: Annotated[int, Meta(ge=20, le=4000)] = 1000
-
-
-class NoneWanted(Params, frozen=True, kw_only=True):
-    """Nothing to say."""
 
 
 class EndShaking(Params, frozen=True, kw_only=True):
@@ -150,7 +145,7 @@ class RecordAdded(Result, frozen=True, kw_only=True):
 
 
 TRACE = Method("trace", TraceWanted, LoadTrace, "the load of a run as points for a screen")
-SHAKINGS = Method("shakings", NoneWanted, Shakings, "what is on the shaker, and for how long")
+SHAKINGS = Method("shakings", NoParams, Shakings, "what is on the shaker, and for how long")
 END_SHAKING = Method("end_shaking", EndShaking, ShakingEnded, "it was taken off the shaker")
 
 PUMP = Method("pump", Pump, OwnHandNow, "pump the simulated press by hand; no other has it")

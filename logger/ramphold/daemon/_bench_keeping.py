@@ -4,6 +4,7 @@ Each function serves one method, in the store's thread, at a time in ns UTC.
 """
 
 from ramphold.control import sample_methods as methods
+from ramphold.control.methods import NoParams
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method import control_chart as charts
 from ramphold.method import daily_check
@@ -34,7 +35,7 @@ _RULES = {
 _LEAST = 2
 
 
-def record(store: Store, wanted: methods.Nothing, utc_ns: int) -> BenchRecord:
+def record(store: Store, wanted: NoParams, utc_ns: int) -> BenchRecord:
     """Certificates, checks, cylinders, wear, and the laboratory's own spread."""
     del wanted, utc_ns
     return store.bench_record(spread=True)

@@ -6,7 +6,7 @@ from typing import NoReturn
 
 from ramphold import __version__
 from ramphold.clock import Clock
-from ramphold.control import publish_methods
+from ramphold.control import methods, publish_methods
 from ramphold.control.server import Handlers
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
@@ -63,7 +63,7 @@ class PublishService:
         handlers.on(publish_methods.PUBLISHING, self._publishing)
         handlers.on(publish_methods.PUBLISH_AGAIN, self._again)
 
-    async def _publishing(self, _: publish_methods.AskPublishing) -> publish_methods.Publishing:
+    async def _publishing(self, _: methods.NoParams) -> publish_methods.Publishing:
         parked = await self._store.run(Store.parked)
         waiting, _parked = await self._store.run(Store.outbox_depth)
         known = self._publisher
@@ -76,7 +76,7 @@ class PublishService:
             ),
         )
 
-    async def _again(self, asked: publish_methods.AskPublishing) -> publish_methods.Publishing:
+    async def _again(self, asked: methods.NoParams) -> publish_methods.Publishing:
         await self._store.run(Store.unpark)
         self.wake()
         return await self._publishing(asked)

@@ -4,7 +4,8 @@ Each function serves one method, in the store's thread, at a time in ns UTC.
 """
 
 from ramphold.control import sample_methods as methods
-from ramphold.control.screen_methods import EndShaking, NoneWanted, ShakingNow, Shakings
+from ramphold.control.methods import NoParams
+from ramphold.control.screen_methods import EndShaking, ShakingNow, Shakings
 from ramphold.daemon._masses import sample_number
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.editions import CURRENT
@@ -38,7 +39,7 @@ def start_shaking(store: Store, wanted: methods.StartShaking, utc_ns: int) -> Sh
     )
 
 
-def shakings(store: Store, wanted: NoneWanted, utc_ns: int) -> Shakings:
+def shakings(store: Store, wanted: NoParams, utc_ns: int) -> Shakings:
     """All that nobody took off yet."""
     del wanted
     return Shakings(shakings=tuple(_now(store, one, utc_ns) for one in store.shakings()))

@@ -97,7 +97,7 @@ class Instruments:
     def answer(self, handlers: Handlers) -> None:
         """Have the methods about instruments answered from here."""
 
-        async def instruments(_: bench_methods.NothingWanted) -> bench_methods.InstrumentsNow:
+        async def instruments(_: methods.NoParams) -> bench_methods.InstrumentsNow:
             return self.now()
 
         async def readings(wanted: bench_methods.ReadingsWanted) -> bench_methods.Readings:

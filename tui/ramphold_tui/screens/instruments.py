@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import Button, Static
 
-from ramphold.control import bench_methods, sample_methods
+from ramphold.control import bench_methods, methods, sample_methods
 from ramphold.errors import RampholdError
 from ramphold.method.daily_check import Verdict
 from ramphold.sample import BenchRecord  # noqa: TC001 - an attribute's annotation
@@ -114,10 +114,10 @@ class InstrumentsScreen(Place):
     async def _read(self) -> None:
         ask, news = self._link.ask, self._news
         try:
-            found = await ask(bench_methods.INSTRUMENTS, bench_methods.NothingWanted())
+            found = await ask(bench_methods.INSTRUMENTS, methods.NoParams())
             book = self._book
             if book is None:
-                book = await ask(sample_methods.BENCH_RECORD, sample_methods.Nothing())
+                book = await ask(sample_methods.BENCH_RECORD, methods.NoParams())
         except RampholdError:
             return  # the link says so itself, and what was read last stays in sight
         finally:
