@@ -96,6 +96,12 @@ def test_a_refused_record_is_parked_with_its_reason_and_the_rest_goes_on(filled)
     assert filled.waiting() == [1, 2, 3, 4, 5]
 
 
+def test_a_receipt_ends_a_record_that_was_refused_before(filled):
+    filled.park(filled.series(), 2, "of a kind that the server does not know yet")
+    filled.taken(filled.series(), [2])
+    assert (filled.waiting(), filled.parked()) == ([1, 3, 4, 5], [])
+
+
 def test_what_the_server_misses_is_sent_again_though_it_was_taken(filled):
     series = filled.series()
     filled.taken(series, range(1, 6))

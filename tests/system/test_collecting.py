@@ -13,6 +13,7 @@ import pytest
 
 from ramphold.clock import SystemClock
 from ramphold.collector import open_archive
+from ramphold.collector._arrivals import Refusal
 from ramphold.collector.config import load_config
 from ramphold.collector.main import Collector, Pace
 from ramphold.notify import Notifier
@@ -193,6 +194,24 @@ def test_nonsense_is_kept_and_stops_nobody(collecting, bench, envelopes):
     bench.publish(RECORD, pack_envelope(envelopes[0]))
     assert heard(bench, 1)[0] == {1}
     assert collecting.status()[1]["quarantine"] == 4
+
+
+def test_what_an_older_collector_refused_is_filed_and_told_by_a_newer_one(
+    collecting, bench, envelopes
+):
+    with open_archive(collecting.archive) as archive, archive.transaction():
+        for one in envelopes[:30]:
+            archive.quarantine(
+                Refusal(
+                    topic=RECORD, bench="p1", series=one.series, record=one.number,
+                    code="invalid", reason="of a kind that it did not know",
+                    payload=pack_envelope(one),
+                ), 1,
+            )  # fmt: skip
+    collecting.start()
+    assert heard(bench, 30) == (set(range(1, 31)), [])
+    status, said = collecting.status()
+    assert (status, said["quarantine"], said["benches"][0]["filed"]) == (0, 0, 30)
 
 
 def test_two_benches_with_one_name_are_told(collecting, bench, envelopes):

@@ -164,6 +164,33 @@ def test_what_the_server_refuses_is_parked_with_its_reason_and_what_it_misses_is
         asyncio.run(bench.run(play))
 
 
+def test_what_was_refused_is_sent_again_to_a_server_that_came_back_and_on_a_new_line(bench):
+    with Peer(bench.port, bench.server) as server:
+        server.subscribe("ramphold/1/+/record")
+
+        async def tell(what, publisher, parked):
+            await in_thread(server.publish, "ramphold/1/press-1/receipt", what)
+            await until(lambda: publisher.parked == parked)
+
+        async def play(_, publisher):
+            sent = (await in_thread(heard, server, 3))[1]
+            refused = (Refusal(record=2, code="invalid", reason="of no kind that is known"),)
+            await tell(answer(sent, taken=(1, 3), refused=refused), publisher, 1)
+            await tell(answer(sent), publisher, 0)
+            assert [one.id for one in await in_thread(heard, server, 1)] == [sent.id]
+            await tell(answer(sent, refused=refused), publisher, 1)
+            return sent
+
+        sent = asyncio.run(bench.run(play))
+
+        async def play_again(_, publisher):
+            assert [one.id for one in await in_thread(heard, server, 1)] == [sent.id]
+            await in_thread(server.publish, "ramphold/1/press-1/receipt", answer(sent, taken=(2,)))
+            await until(lambda: publisher.waiting == 0)
+
+        asyncio.run(bench.run(play_again))
+
+
 def test_a_server_that_is_back_is_sent_at_once_what_it_gave_no_receipt_for(bench):
     with Peer(bench.port, bench.server) as server:
         server.subscribe("ramphold/1/+/record")

@@ -176,6 +176,10 @@ class Archive:
         digest = hashlib.sha256(refusal.topic.encode() + b"\0" + refusal.payload).hexdigest()
         self.database.write(_ADD_REFUSAL, (digest, *astuple(refusal), utc_ns, utc_ns))
 
+    def release(self, number: int) -> None:
+        """Let a message out of quarantine, which was filed in the same transaction."""
+        self.database.write("DELETE FROM quarantine WHERE id = ?", (number,))
+
     # --- what is there ---------------------------------------------------------------------------
 
     def benches(self) -> list[Bench]:
@@ -201,6 +205,19 @@ class Archive:
     def quarantined(self) -> int:
         """How many messages are in quarantine."""
         return int(self.database.rows("SELECT count(*) FROM quarantine")[0][0])
+
+    def refused(self, after: int, limit: int) -> list[int]:
+        """Numbers of messages in quarantine that are no forks, in order, those after a number."""
+        rows = self.database.rows(
+            "SELECT id FROM quarantine WHERE id > ? AND code <> 'fork' ORDER BY id LIMIT ?",
+            (after, limit),
+        )
+        return [number for (number,) in rows]
+
+    def refused_message(self, number: int) -> tuple[str, bytes] | None:
+        """Topic and bytes of a message in quarantine; None where it is there no more."""
+        rows = self.database.rows("SELECT topic, payload FROM quarantine WHERE id = ?", (number,))
+        return rows[0] if rows else None
 
     def bodies(self, series: str, sample: int | None) -> list[tuple[int, str, str, str]]:
         """Number, body, previous and link of each record of a sample, or of the bench itself."""

@@ -4,6 +4,7 @@ Whatever comes gives an arrival; nothing that a bench, or somebody in its place,
 exception.
 """
 
+import contextlib
 from dataclasses import replace
 from typing import Literal
 
@@ -29,6 +30,7 @@ from ramphold.wire import (
     StateMessage,
     bench_of,
     decode_body,
+    sender_of,
     unpack_envelope,
 )
 
@@ -60,15 +62,17 @@ def _refused(
     topic: str, payload: bytes, reason: str, bench: str | None, envelope: Envelope | None
 ) -> Refusal:
     refused = replace(refusal(topic, payload, reason), bench=bench)
-    if envelope is None or envelope.bench != bench:
-        return refused
-    record = envelope.number or None
-    return replace(refused, series=envelope.series, record=record, code=_code(envelope))
+    # What a newer bench says may be beyond us, and which record it is of is not.
+    with contextlib.suppress(WireError):
+        sender, series, number = sender_of(payload)
+        if sender == bench:
+            return replace(refused, series=series, record=number or None, code=_code(envelope))
+    return refused
 
 
-def _code(envelope: Envelope) -> Code:
+def _code(envelope: Envelope | None) -> Code:
     """`hash` where the record can be read, and is not what its hashes are of."""
-    if not isinstance(envelope.message, RecordMessage):
+    if envelope is None or not isinstance(envelope.message, RecordMessage):
         return "invalid"
     try:
         decode_body(envelope.message.body)

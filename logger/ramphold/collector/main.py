@@ -19,6 +19,7 @@ from ramphold.collector._archive import Archive, Bench
 from ramphold.collector._archive_thread import ArchiveThread
 from ramphold.collector._filing import Message, file_messages
 from ramphold.collector._results import work_out
+from ramphold.collector._review import review
 from ramphold.collector._status import doubled
 from ramphold.collector._wanted import Wanted
 from ramphold.collector.config import CollectConfig
@@ -82,6 +83,7 @@ class Collector:
         self._line = 0
         self._greeted = False
         self._doubled: set[str] = set()
+        self._reviewed: int | None = 0
         self._looked_ns = self._fed_ns = 0
 
     async def run(self) -> None:
@@ -115,7 +117,9 @@ class Collector:
 
     async def _turn(self, connection: Connection) -> None:
         """File what has arrived; look after the rest while nothing does."""
-        if not self._arrived and not await self._wait(_QUIET_S):
+        if self._reviewed is not None:
+            await self._review(connection, self._reviewed)
+        elif not self._arrived and not await self._wait(_QUIET_S):
             await self._work_out()
         self._feed()
         await self._file(connection)
@@ -157,6 +161,15 @@ class Collector:
         for one in batch:
             if line == self._line:
                 one.ack()
+
+    async def _review(self, connection: Connection, after: int) -> None:
+        """Look once more at some of what was refused before this program was started."""
+        utc_ns = self._clock.utc_ns()
+        self._reviewed, receipts = await self._held(lambda archive: review(archive, after, utc_ns))
+        for (bench, _), receipt in receipts.items():
+            _log.info("%s: %d records, once refused, are filed", bench, len(receipt.taken))
+            self.filed += len(receipt.taken)
+            self._tell(connection, bench, receipt)
 
     async def _look(self, connection: Connection) -> None:
         """Ask for what is missing; tell of benches with one name; forget old parts."""

@@ -163,6 +163,7 @@ class Publisher:
             case Up(limit=limit):
                 self._limit, self._told = limit, None
                 self.up, self.text = True, f"linked to {self._config.host}"
+                await self._store.run(Store.unpark)
             case Down(reason=reason):
                 self._forget_line()
                 self.up, self.text = False, f"no line to {self._config.host}: {reason}"
@@ -196,6 +197,9 @@ class Publisher:
         if not (receipt.taken or receipt.refused):
             # A server that was away is back, or asks: what it missed is not waited for.
             self._schedule.lost()
+            if not receipt.wanted:
+                # It may have been brought up to date, and take what it refused.
+                await self._store.run(Store.unpark)
         self._woken.set()
 
     async def _begin_series(self) -> None:

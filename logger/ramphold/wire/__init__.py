@@ -24,6 +24,7 @@ from ramphold.wire._envelope import (
     cut,
     join,
     pack_envelope,
+    sender_of,
     topic,
     unpack_envelope,
 )
@@ -121,6 +122,7 @@ __all__ = [
     "read_certificate",
     "scaled",
     "schema",
+    "sender_of",
     "seven_bit_framing",
     "topic",
     "trace_digest",

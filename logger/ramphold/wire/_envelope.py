@@ -25,6 +25,7 @@ __all__ = [
     "cut",
     "join",
     "pack_envelope",
+    "sender_of",
     "topic",
     "unpack_envelope",
 ]
@@ -116,20 +117,17 @@ def unpack_envelope(packed: bytes) -> Envelope:
     Raises:
         WireError: it is none of ours, or holds what this version does not know.
     """
-    if len(packed) > _MOST_BYTES:
-        raise WireError(f"a message of {len(packed)} bytes: expected at most {_MOST_BYTES}")
+    event = _event(packed)
+    bench = _bench(event)
+    if event.type not in MESSAGES:
+        raise WireError(f"a message of type {event.type!r}: expected {', '.join(MESSAGES)}")
     try:
-        event = msgspec.json.decode(packed, type=_Event)
-        if not event.source.startswith(_SOURCE):
-            raise WireError(f"a message from {event.source!r}: expected {_SOURCE}BENCH")
-        if event.type not in MESSAGES:
-            raise WireError(f"a message of type {event.type!r}: expected {', '.join(MESSAGES)}")
         message: Message = msgspec.json.decode(event.data, type=MESSAGES[event.type])
         since_1970 = event.time.replace(tzinfo=event.time.tzinfo or UTC) - _1970
     except (msgspec.MsgspecError, RecursionError, OverflowError, UnicodeDecodeError) as error:
         raise WireError(f"not a message of a bench: {error}") from None
     envelope = Envelope(
-        bench=check_bench(event.source.removeprefix(_SOURCE)),
+        bench=bench,
         series=event.series,
         number=int(event.sequence),
         utc_ns=(since_1970.days * 86_400 + since_1970.seconds) * 10**9
@@ -140,6 +138,31 @@ def unpack_envelope(packed: bytes) -> Envelope:
     if envelope.id != event.id:
         raise WireError(f"a message of id {event.id!r}: expected {envelope.id!r}")
     return envelope
+
+
+def sender_of(packed: bytes) -> tuple[str, str, int]:
+    """Bench, series and number of a message, also of one that a newer version has made.
+
+    Raises:
+        WireError: its bytes don't say.
+    """
+    event = _event(packed)
+    return _bench(event), event.series, int(event.sequence)
+
+
+def _event(packed: bytes) -> _Event:
+    if len(packed) > _MOST_BYTES:
+        raise WireError(f"a message of {len(packed)} bytes: expected at most {_MOST_BYTES}")
+    try:
+        return msgspec.json.decode(packed, type=_Event)
+    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
+        raise WireError(f"not a message of a bench: {error}") from None
+
+
+def _bench(event: _Event) -> str:
+    if not event.source.startswith(_SOURCE):
+        raise WireError(f"a message from {event.source!r}: expected {_SOURCE}BENCH")
+    return check_bench(event.source.removeprefix(_SOURCE))
 
 
 _1970 = datetime(1970, 1, 1, tzinfo=UTC)
