@@ -134,6 +134,22 @@ def test_what_was_refused_is_no_gap(archive, records):
     assert archive.gaps(bench_of(archive)) == [(3, 3)]
 
 
+def test_beyond_what_was_refused_a_bench_is_asked_for_what_it_does_not_wait_to_send(
+    archive, records
+):
+    file(archive, records[:3])
+    state = StateArrived(
+        bench="p1", series="a" * 32, online=True, newest=7, waiting=0, body='{"parked":1}'
+    )
+    with archive.transaction():
+        archive.quarantine(refusal(record=4), LATER)
+        archive.keep_state(state, LATER)
+    assert archive.gaps(bench_of(archive)) == [(5, 7)]
+    with archive.transaction():
+        archive.keep_state(replace(state, newest=4), LATER)
+    assert archive.gaps(bench_of(archive)) == []
+
+
 def refusal(payload=b"\x00\xff{", **what):
     return Refusal(**{
         "topic": "ramphold/1/p1/record", "bench": "p1", "series": "a" * 32, "record": None,

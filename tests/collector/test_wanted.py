@@ -37,6 +37,17 @@ def test_nobody_asks_while_the_gap_is_being_filled():
     assert wanted.due("a", ((899, 900),), 909) == ((899, 900),)
 
 
+def test_a_bench_that_can_not_give_what_it_is_asked_for_is_not_asked_sooner_for_trying():
+    # A record that the broker refuses: while it waits, the bench's word hides that it is missing.
+    wanted, stuck, asked, tries_until_s = Wanted(), (9, 9), [], 0
+    for now_s in range(2000):
+        tries = now_s < tries_until_s
+        if stuck in wanted.due("a", () if tries else ((3, 3), stuck), now_s):
+            asked.append(now_s)
+            tries_until_s = now_s + 2
+    assert asked == [10, 30, 70, 150, 310, 630, 1270]
+
+
 def test_each_series_has_a_time_of_its_own(asked):
     assert asked(range(11), series="a") == [10]
     assert asked(range(11, 15), series="b") == []

@@ -99,24 +99,20 @@ def broker_that_answers_nothing(lab):
 
 @fault
 def broker_refuses_one_record(lab):
-    bench = lab.bench().start().linked()
-    bench.works_on()
-    lab.delivered(bench)
-    rights = (lab.broker.folder / "ramphold.acl").read_text()
-    state = wire.topic(bench.name, "state")
-    with Peer(lab.broker.port, lab.broker.account(bench.name)) as peer:
-        lab.broker.rights("user collector\ntopic readwrite ramphold/#\n")
-        until(lambda: peer.publish(state) == "Not authorized")
-        bench.works_on()
-        until(lambda: bench.outbox() == (0, 1))
-        lab.broker.rights(rights)
-        until(lambda: peer.publish(state) == "Success")
+    bench = refused_by_the_broker(lab)
     bench.works_on()
     until(lambda: bench.outbox() == (0, 1) and lab.filed(bench) == len_of(bench) - 1)
     (parked,) = bench.publishing().parked
     assert "Not authorized" in parked.reason
     bench.publish_again()
     return [bench], "parked with its reason, the next one went out; sent again by command"
+
+
+@fault
+def broker_refuses_the_newest_record(lab):
+    bench = refused_by_the_broker(lab)
+    until(lambda: bench.outbox() == (0, 0))
+    return [bench], "the collector asked for it"
 
 
 # --- the network ---------------------------------------------------------------------------------
@@ -395,6 +391,23 @@ def hostile(good):
 
 
 # --- inside --------------------------------------------------------------------------------------
+
+
+def refused_by_the_broker(lab):
+    """A bench whose newest record the broker did not take, and would now."""
+    bench = lab.bench().start().linked()
+    bench.works_on()
+    lab.delivered(bench)
+    rights = (lab.broker.folder / "ramphold.acl").read_text()
+    state = wire.topic(bench.name, "state")
+    with Peer(lab.broker.port, lab.broker.account(bench.name)) as peer:
+        lab.broker.rights("user collector\ntopic readwrite ramphold/#\n")
+        until(lambda: peer.publish(state) == "Not authorized")
+        bench.works_on()
+        until(lambda: bench.outbox() == (0, 1))
+        lab.broker.rights(rights)
+        until(lambda: peer.publish(state) == "Success")
+    return bench
 
 
 def quiet(bench):

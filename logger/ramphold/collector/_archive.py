@@ -79,7 +79,8 @@ class Bench:
         filed, newest: how many records were filed, and the greatest number among them.
         origin: link of its first record; two series with one origin are copies of one database.
         online: whether its daemon is there.
-        told_newest, told_waiting: what the bench itself says: newest record, records not received.
+        told_newest, told_waiting: what the bench itself says: its newest record, and how many wait
+            to be sent or for their receipt.
         state: what else it told, as JSON; None before it told anything.
         in_force: whether no newer series has taken its place.
     """

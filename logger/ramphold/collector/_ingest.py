@@ -175,7 +175,7 @@ def _state(envelope: Envelope, state: StateMessage) -> StateArrived:
         series=envelope.series,
         online=state.online,
         newest=state.newest,
-        waiting=state.waiting + state.parked,
+        waiting=state.waiting,
         body=body,
     )
 

@@ -20,7 +20,7 @@ class BenchStatus(Struct, frozen=True, kw_only=True):
         online: whether its daemon is there.
         heard_utc_ns: when it was last heard of, by the collector's clock.
         filed, newest: how many records are filed, and the greatest number among them.
-        waiting: how many it says that nobody has filed.
+        waiting: how many it says that wait to be sent or for their receipt.
         missing: first and last number of each gap, the lowest twenty.
         state: what it last told of itself; null before it did.
         in_force: false for a numbering that a newer one has replaced.

@@ -1,8 +1,9 @@
 """When to ask a bench for records that are missing. Time is given, in s; no I/O.
 
 Messages overtake each other, so a gap must have stood for a while before it is one; and a bench
-that is away, or can't give what is asked for, is asked again ever more seldom. While a gap is
-being filled it changes, and nobody asks.
+that is away, or can't give what is asked for, is asked again ever more seldom. A gap that is being
+filled begins at another number each time, and nobody asks. One that is not to be seen for a while,
+as when its bench tries to send what the broker does not take, is not forgotten.
 """
 
 from collections.abc import Sequence
@@ -21,9 +22,9 @@ _MOST_RANGES = 100
 
 @dataclass(slots=True)
 class _Gap:
-    ranges: Ranges
     due_s: float
     wait_s: float
+    asked: bool = False
 
 
 class Wanted:
@@ -35,20 +36,24 @@ class Wanted:
 
     def __init__(self, stands_s: float = _STANDS_S) -> None:
         self._stands_s = stands_s
-        self._gaps: dict[str, _Gap] = {}
+        self._gaps: dict[str, dict[int, _Gap]] = {}
 
     def due(self, series: str, missing: Sequence[tuple[int, int]], now_s: float) -> Ranges:
         """What to ask for now, given all that is missing; nothing most of the time."""
-        ranges = tuple(missing[:_MOST_RANGES])
-        if not ranges:
-            self._gaps.pop(series, None)
-            return ()
-        gap = self._gaps.get(series)
-        if gap is None or gap.ranges != ranges:
-            self._gaps[series] = _Gap(ranges, now_s + self._stands_s, self._stands_s)
-            return ()
-        if now_s < gap.due_s:
-            return ()
-        gap.wait_s = min(2 * gap.wait_s, _SELDOM_S)
-        gap.due_s = now_s + gap.wait_s
-        return ranges
+        ranges = missing[:_MOST_RANGES]
+        there = {first for first, _ in ranges}
+        gaps = {
+            first: gap
+            for first, gap in self._gaps.get(series, {}).items()
+            if first in there or (gap.asked and now_s < gap.due_s + _SELDOM_S)
+        }
+        wanted = []
+        for first, last in ranges:
+            gap = gaps.setdefault(first, _Gap(now_s + self._stands_s, self._stands_s))
+            if now_s >= gap.due_s:
+                gap.asked = True
+                gap.wait_s = min(2 * gap.wait_s, _SELDOM_S)
+                gap.due_s = now_s + gap.wait_s
+                wanted.append((first, last))
+        self._gaps[series] = gaps
+        return tuple(wanted)
