@@ -14,7 +14,7 @@ from ramphold_tui.bench import Bench
 from ramphold_tui.gauges import gauges
 from ramphold_tui.glyphs import big
 from ramphold_tui.shown import Tone
-from ramphold_tui.widgets import BigText, CueLine, WordLine
+from ramphold_tui.widgets import BigText, CueLine, PressStrip, WordLine
 
 LATCHED = (WarningKind.OVER_CEILING, WarningKind.NEAR_RATING, WarningKind.OVER_RATING)
 
@@ -169,8 +169,8 @@ def test_an_overload_is_seen_in_every_place_and_acknowledged_there(bench, shown,
             await until(pilot, lambda: app.bench.live is not None)
             await pilot.press(*place)
             overloaded.go_over()
-            await until(pilot, lambda: bool(app.screen.query(".strip")))
-            strip = app.screen.query_one(".strip", WordLine)
+            await until(pilot, lambda: bool(app.screen.query(PressStrip)))
+            strip = app.screen.query_one(PressStrip)
             await until(pilot, lambda: strip.left == "press, hold: OVER CEILING")
             assert strip.has_class("-alarm")
             assert strip.right == "12 855 lbf, 55 lbf over the ceiling (F4: seen)"

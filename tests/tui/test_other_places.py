@@ -21,7 +21,17 @@ from ramphold_tui.screens import (
 )
 from ramphold_tui.screens.instruments import ZeroDialog
 from ramphold_tui.screens.run_sheet import RunSheet
-from ramphold_tui.widgets import Bars, BigText, FinesPlot, KeyBar, Lines, Rows, Trace, WordLine
+from ramphold_tui.widgets import (
+    Bars,
+    BigText,
+    FinesPlot,
+    KeyBar,
+    Lines,
+    PressStrip,
+    Rows,
+    Trace,
+    WordLine,
+)
 from ramphold_tui.widgets.drawn import Drawn
 
 pytestmark = pytest.mark.slow
@@ -394,7 +404,7 @@ def test_a_lost_link_is_said_at_once_and_what_is_old_is_grey_until_it_returns(
     socket = tmp_path / "control.sock"
 
     def strip():
-        found = app.screen.query(".strip").results(WordLine)
+        found = app.screen.query(PressStrip)
         return next(iter(found), None) or app.screen.query_one("#status", WordLine)
 
     def told():

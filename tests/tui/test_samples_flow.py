@@ -17,7 +17,7 @@ from ramphold_tui.screens.choice import ChoiceDialog
 from ramphold_tui.screens.dialogs import ReasonDialog, TextDialog
 from ramphold_tui.screens.sample_dialogs import PlanDialog, SampleDialog, SpecimenDialog
 from ramphold_tui.screens.start_dialog import StartDialog
-from ramphold_tui.widgets import BigText, Rows, WordLine
+from ramphold_tui.widgets import BigText, PressStrip, Rows, WordLine
 
 pytestmark = pytest.mark.slow
 SIZES = [(80, 24), (100, 30), (120, 40)]
@@ -288,7 +288,7 @@ def test_an_unseen_warning_stands_on_the_worksheet_with_load_and_margin(on_bench
             bench.bench.send_load(7000.0)
             for _ in range(5):
                 bench.bench.send_load(7000.0)
-            strip = app.screen.query_one(".strip", WordLine)
+            strip = app.screen.query_one(PressStrip)
             await until(pilot, lambda: "OVER CEILING" in strip.left)
             assert "over the ceiling" in strip.right
             await pilot.press("f4")

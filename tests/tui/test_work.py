@@ -6,7 +6,7 @@ import pytest
 
 from ramphold.control import methods
 from ramphold_tui.screens import HelpScreen, Place
-from ramphold_tui.widgets import WordLine
+from ramphold_tui.widgets import PressStrip, WordLine
 
 pytestmark = pytest.mark.slow
 
@@ -70,7 +70,7 @@ def test_the_press_stays_in_sight_in_every_dialog(on_bench, until):
                 await bench.pump()
             await pilot.press("f1")
             await until(pilot, lambda: isinstance(app.screen, HelpScreen))
-            strip = app.screen.query_one(".strip", WordLine)
+            strip = app.screen.query_one(PressStrip)
             await until(pilot, lambda: strip.left.startswith("press, ramp: "))
             assert strip.right.endswith(("ahead", "behind", "on the line"))
 

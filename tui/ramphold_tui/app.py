@@ -38,6 +38,7 @@ from ramphold_tui.shown import Tone
 from ramphold_tui.sieves import just_done
 from ramphold_tui.theme import theme_for
 from ramphold_tui.trail import Trail
+from ramphold_tui.widgets import PressStrip
 from ramphold_tui.widgets.drawn import Drawn
 
 __all__ = ["RampholdApp", "make_app"]
@@ -99,8 +100,8 @@ class RampholdApp(App[None], inherit_bindings=False):
             "worksheet": WorksheetScreen(self._desk),
             "samples": SamplesScreen(self._desk),
             "results": ResultsScreen(self._desk),
-            "instruments": InstrumentsScreen(self._link, self.operator),
-            "timers": TimersScreen(self._link, self.operator),
+            "instruments": InstrumentsScreen(self._desk),
+            "timers": TimersScreen(self._desk),
         }
 
     @on(News)
@@ -240,9 +241,10 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._painted_ns = self._clock.now_ns()
         self._ring_sieves(self._painted_ns)
         for screen in self.screen_stack:
-            if isinstance(screen, Place | Sheet) and screen.is_mounted:
+            for strip in screen.query(PressStrip):
+                strip.show(self.bench, self._painted_ns)
+            if isinstance(screen, Place) and screen.is_mounted:
                 screen.show(self.bench, self._painted_ns)
-            if isinstance(screen, Place):
                 screen.show_always(self.bench, self._painted_ns)
 
 

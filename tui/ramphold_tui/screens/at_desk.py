@@ -1,4 +1,4 @@
-"""What samples, worksheet and balance have in common: the desk, and how the daemon is asked.
+"""What all places but the press have in common: they are read anew when a record was added.
 
 Everything is done by the daemon, which confirms or refuses; either is said in its own words.
 """
@@ -9,16 +9,12 @@ from msgspec import Struct
 from textual import on
 from textual.events import ScreenResume
 
-from ramphold.control import sample_methods as samples
 from ramphold.control.methods import Method
 from ramphold.errors import RampholdError
 from ramphold_tui.bench import Bench
 from ramphold_tui.desk import Desk
 from ramphold_tui.screens.place import Place
-from ramphold_tui.screens.sample_dialogs import SampleDialog
 from ramphold_tui.shown import Tone
-from ramphold_tui.view import strip_view
-from ramphold_tui.widgets import WordLine
 
 __all__ = ["AtDesk"]
 
@@ -27,10 +23,10 @@ R = TypeVar("R")
 
 
 class AtDesk(Place):
-    """A place that shows what was read of the samples.
+    """A place that shows what was read of the daemon's records.
 
     Args:
-        desk: what was read.
+        desk: how the daemon is asked, and what was read of the samples.
     """
 
     def __init__(self, desk: Desk) -> None:
@@ -38,14 +34,12 @@ class AtDesk(Place):
         self.desk = desk
         self._read_at: int | None = None
 
-    def show(self, bench: Bench, now_ns: int) -> None:
-        """Say how the press is, and ask again where a record was added since."""
-        strip = self.query_one(".strip", WordLine)
-        strip.left, strip.right, tone = strip_view(bench, now_ns)
-        strip.set_tone(tone)
+    def show_always(self, bench: Bench, now_ns: int) -> None:
+        """Ask again where a record was added since."""
+        super().show_always(bench, now_ns)
         if self.is_current and bench.lost is None and self._read_at != bench.news_of_records:
             self._read_at = bench.news_of_records
-            self.run_worker(self.read(), exclusive=True, group="reading")
+            self.read_again()
 
     @on(ScreenResume)
     def show_again(self) -> None:
@@ -53,21 +47,29 @@ class AtDesk(Place):
         self.show_lines()
 
     def show_lines(self) -> None:
-        """Say what was read last, unless the screen has no widgets yet, or any more."""
-        if self.children:
+        """Say what was read last, unless the screen has no widgets yet, or loses them."""
+        if self.children and self.app.is_running:
             self.draw_desk()
 
     def draw_desk(self) -> None:
         """Say what was read last."""
         raise NotImplementedError
 
+    async def fetch(self) -> None:
+        """Ask for what is shown; raises as `Link.ask`."""
+        raise NotImplementedError
+
     async def read(self) -> None:
-        """Read the sample anew, and show it."""
+        """Ask for what is shown, and show it."""
         try:
-            await self.desk.read()
+            await self.fetch()
         except RampholdError:
             return  # the link says so itself, and what was read last stays in sight
         self.show_lines()
+
+    def read_again(self) -> None:
+        """Have it read, giving up what is being read."""
+        self.run_worker(self.read(), exclusive=True, group="reading")
 
     async def do(self, method: Method[P, R], params: P, refused: str = "not done") -> R | None:
         """Have the daemon do something; None where it does not, which is said with its reason."""
@@ -78,26 +80,3 @@ class AtDesk(Place):
             return None
         await self.read()
         return done
-
-    async def add_sample(self) -> None:
-        """Ask for a sample that came in, and open it."""
-        if (operator := await self.desk.operator()) is None:
-            return
-        dialog = SampleDialog(operator, self.desk.numbers, self.desk.draft)
-        if (wanted := await self.app.push_screen_wait(dialog)) is None:
-            self.say("not received yet: what was typed is kept, F7 goes on with it")
-            return
-        received = await self.do(samples.ADD_SAMPLE, wanted, "not received")
-        if received is not None and received.sample is not None:
-            self.desk.draft.clear()
-            await self.open_sample(received.sample)
-            self.say(f"received: {received.laboratory_number}")
-
-    async def open_sample(self, number: int) -> None:
-        """Work on a sample."""
-        try:
-            await self.desk.choose_sample(number)
-        except RampholdError as error:
-            self.say(f"not opened: {error}", Tone.CAUTION)
-            return
-        self.show_lines()

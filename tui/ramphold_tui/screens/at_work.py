@@ -6,7 +6,7 @@ from ramphold.control import methods
 from ramphold.control import sample_methods as samples
 from ramphold.sample import MassTaken, Step, Tick
 from ramphold_tui import formats, worksheet
-from ramphold_tui.screens.at_desk import AtDesk
+from ramphold_tui.screens.at_samples import AtSamples
 from ramphold_tui.screens.choice import ChoiceDialog
 from ramphold_tui.screens.dialogs import MassDialog
 from ramphold_tui.screens.sample_dialogs import SpecimenDialog
@@ -19,7 +19,7 @@ from ramphold_tui.worksheet import Line
 __all__ = ["AtWork"]
 
 
-class AtWork(AtDesk):
+class AtWork(AtSamples):
     """A place at the parts of the sample that is worked on."""
 
     def listed(self) -> tuple[Line, ...]:

@@ -19,7 +19,7 @@ from ramphold_tui.screens.at_work import AtWork
 from ramphold_tui.screens.dialogs import MassDialog
 from ramphold_tui.screens.place import CAUTION
 from ramphold_tui.shown import Tone
-from ramphold_tui.widgets import BigText, GaugeBar, KeyBar, Rows, WordLine
+from ramphold_tui.widgets import BigText, GaugeBar, KeyBar, PressStrip, Rows, WordLine
 from ramphold_tui.worksheet import Line
 
 __all__ = ["BalanceScreen"]
@@ -44,7 +44,7 @@ class BalanceScreen(AtWork):
 
     def compose(self) -> ComposeResult:
         """The press in one line, the balance, what its mass fills, the parts still to do."""
-        yield WordLine(classes="strip")
+        yield PressStrip()
         with Vertical(id="balance"):
             yield WordLine("balance g", id="mass-name")
             yield BigText(id="mass")
@@ -59,7 +59,6 @@ class BalanceScreen(AtWork):
 
     def show(self, bench: Bench, now_ns: int) -> None:
         """Say what is known now."""
-        super().show(bench, now_ns)
         age_s = None if bench.mass_ns is None else (now_ns - bench.mass_ns) / 1e9
         digits, state = weighing.balance_view(bench.mass, age_s)
         mass, name = self.query_one("#mass", BigText), self.query_one("#mass-name", WordLine)

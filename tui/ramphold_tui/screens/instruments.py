@@ -1,6 +1,5 @@
 """Instruments: how each is, what was checked today, what wears, and the load's zero."""
 
-from collections.abc import Awaitable, Callable
 from typing import ClassVar
 
 from textual import on, work
@@ -16,41 +15,34 @@ from ramphold.sample import BenchRecord  # noqa: TC001 - an attribute's annotati
 from ramphold_tui import keys
 from ramphold_tui.bench import Bench
 from ramphold_tui.bindings import bindings
+from ramphold_tui.desk import Desk
 from ramphold_tui.instrument_words import instruments_view
-from ramphold_tui.link import Link
-from ramphold_tui.screens.place import CAUTION, Place
+from ramphold_tui.screens.at_desk import AtDesk
+from ramphold_tui.screens.place import CAUTION
 from ramphold_tui.screens.sheet import Sheet
 from ramphold_tui.shown import Tone
-from ramphold_tui.view import strip_view
-from ramphold_tui.widgets import Bars, KeyBar, Lines, WordLine
+from ramphold_tui.widgets import Bars, KeyBar, Lines, PressStrip, WordLine
 
 __all__ = ["InstrumentsScreen", "ZeroDialog"]
 
 _EVERY_S = 1.0
 
 
-class InstrumentsScreen(Place):
-    """Each instrument live, once a second, with what the bench's book says of it.
-
-    Args:
-        link: how the daemon is asked.
-        operator: gives the initials of who works here, asking where they are not known.
-    """
+class InstrumentsScreen(AtDesk):
+    """Each instrument live, once a second, with what the bench's book says of it."""
 
     HERE = keys.INSTRUMENTS
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.INSTRUMENTS)]
 
-    def __init__(self, link: Link, operator: Callable[[], Awaitable[str | None]]) -> None:
-        super().__init__()
-        self._link, self._operator = link, operator
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
         self._running, self._utc_ns = False, 0
         self._book: BenchRecord | None = None
-        self._news: int | None = None
         self._looking = False
 
     def compose(self) -> ComposeResult:
         """Facts, checks, wear."""
-        yield WordLine(classes="strip")
+        yield PressStrip()
         yield WordLine("instruments", id="title")
         yield Lines(id="facts", classes="told")
         yield WordLine("checks of the day", classes="header")
@@ -64,20 +56,9 @@ class InstrumentsScreen(Place):
         """Look, again and again while this is looked at."""
         self.set_interval(_EVERY_S, self._look_again)
 
-    def on_screen_resume(self) -> None:
-        """Look at once."""
-        super().on_screen_resume()
-        self._look_again()
-
     def show(self, bench: Bench, now_ns: int) -> None:
-        """Say how the press is."""
-        strip = self.query_one(".strip", WordLine)
-        strip.left, strip.right, tone = strip_view(bench, now_ns)
-        strip.set_tone(tone)
+        """Learn the time, and whether the load's zero may be taken."""
         self._running, self._utc_ns = bench.running, bench.utc_ns(now_ns)
-        if bench.lost is None and bench.news_of_records != self._news:
-            self._news, self._book = bench.news_of_records, None
-            self._look_again()
 
     @work(exclusive=True, group="asking")
     async def action_zero(self) -> None:
@@ -86,15 +67,13 @@ class InstrumentsScreen(Place):
             said = "zero not taken: a run is live, its plan rests on the zero that it began with"
             self.say(said, Tone.CAUTION)
             return
-        if (operator := await self._operator()) is None:
+        if (operator := await self.desk.operator()) is None:
             return
         if not await self.app.push_screen_wait(ZeroDialog()):
             return
         wanted = bench_methods.ZeroWanted(operator=operator)
-        try:
-            made = await self._link.ask(bench_methods.ZERO_LOAD, wanted)
-        except RampholdError as error:
-            self.say(f"zero not taken: {error}", Tone.CAUTION)
+        made = await self.do(bench_methods.ZERO_LOAD, wanted, "zero not taken")
+        if made is None:
             return
         off = f"{made.off_pct:+.3f} % of the full range off the one before"
         if made.verdict == Verdict.FAILED:
@@ -105,26 +84,30 @@ class InstrumentsScreen(Place):
 
     # --- inside --------------------------------------------------------------------------------
 
+    async def fetch(self) -> None:
+        """Ask for the bench's book."""
+        self._book = await self.desk.ask(sample_methods.BENCH_RECORD, methods.NoParams())
+
+    def draw_desk(self) -> None:
+        """Look at once."""
+        self._look_again()
+
     def _look_again(self) -> None:
         # A look that takes longer than the time between two is waited for, never begun anew.
         if self.is_current and not self._looking:
             self._looking = True
-            self.run_worker(self._read(), group="reading")
+            self.run_worker(self._look(), group="looking")
 
-    async def _read(self) -> None:
-        ask, news = self._link.ask, self._news
+    async def _look(self) -> None:
         try:
-            found = await ask(bench_methods.INSTRUMENTS, methods.NoParams())
-            book = self._book
-            if book is None:
-                book = await ask(sample_methods.BENCH_RECORD, methods.NoParams())
+            found = await self.desk.ask(bench_methods.INSTRUMENTS, methods.NoParams())
         except RampholdError:
             return  # the link says so itself, and what was read last stays in sight
         finally:
             self._looking = False
-        # What was written down meanwhile is read by the next look.
-        self._book = book if news == self._news else None
-        view = instruments_view(found.instruments, book, self._utc_ns)
+        if self._book is None:
+            return  # it is being read, and looks again
+        view = instruments_view(found.instruments, self._book, self._utc_ns)
         for name, lines in (("#facts", view.facts), ("#daily", view.checks)):
             region = self.query_one(name, Lines)
             region.lines = lines

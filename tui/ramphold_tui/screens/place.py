@@ -32,8 +32,7 @@ class Place(Screen[None]):
     _sieve_words: str = ""
 
     def show(self, bench: Bench, now_ns: int) -> None:
-        """Say what is known now."""
-        raise NotImplementedError
+        """Say what is known now, besides what is the same in every place."""
 
     def again(self) -> None:
         """Its own key was pressed in it."""

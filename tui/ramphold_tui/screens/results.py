@@ -10,17 +10,16 @@ from textual.events import ScreenResume
 
 from ramphold.control import methods, sample_methods
 from ramphold.control.sample_methods import SampleLine, SampleWanted
-from ramphold.errors import CommandRefused, RampholdError
+from ramphold.errors import CommandRefused
 from ramphold_tui import keys, results
-from ramphold_tui.bench import Bench
 from ramphold_tui.bindings import bindings
 from ramphold_tui.desk import Desk
 from ramphold_tui.results import ResultsView, RunRow
-from ramphold_tui.screens.place import CAUTION, Place
+from ramphold_tui.screens.at_desk import AtDesk
+from ramphold_tui.screens.place import CAUTION
 from ramphold_tui.screens.run_sheet import RunSheet
 from ramphold_tui.shown import Row, Tone
-from ramphold_tui.view import strip_view
-from ramphold_tui.widgets import BigText, FinesPlot, KeyBar, Lines, Rows, WordLine
+from ramphold_tui.widgets import BigText, FinesPlot, KeyBar, Lines, PressStrip, Rows, WordLine
 
 __all__ = ["ResultsScreen"]
 
@@ -29,31 +28,29 @@ _MOST_SAMPLES, _MOST_RUNS = 50, 200
 _AROUND, _LEAST_RUNS = 12, 3
 
 
-class ResultsScreen(Place):
+class ResultsScreen(AtDesk):
     """What a sample has come to, and the way to each of its runs.
 
-    Args:
-        desk: the sample that is worked on, which is shown first.
+    The sample that is worked on is shown first.
     """
 
     HERE = keys.RESULTS
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.RESULTS)]
 
     def __init__(self, desk: Desk) -> None:
-        super().__init__()
-        self._desk = desk
+        super().__init__(desk)
         self._worked_on: int | None = None
-        self._news: int | None = None
         self._samples: tuple[SampleLine, ...] = ()
         self._first = True
         #: Number of the sample; None for all runs, of samples or of none.
         self._sample: int | None = None
+        self._view: ResultsView | None = None
         self._rows: tuple[RunRow, ...] = ()
         self._chosen = 0
 
     def compose(self) -> ComposeResult:
         """The class, the figure, the runs."""
-        yield WordLine(classes="strip")
+        yield PressStrip()
         yield WordLine(id="title")
         with Horizontal(id="class-box"):
             yield BigText(id="class", classes="told")
@@ -68,23 +65,13 @@ class ResultsScreen(Place):
     @on(ScreenResume)
     def follow_desk(self) -> None:
         """Show the sample that is worked on, where that is another than the last time."""
-        if self._desk.sample != self._worked_on:
-            self._worked_on = self._sample = self._desk.sample
-            self._look_again()
+        if self.desk.sample != self._worked_on:
+            self._worked_on = self._sample = self.desk.sample
+            self.read_again()
 
     def on_resize(self) -> None:
         """Share the height anew."""
         self._share_height()
-
-    def show(self, bench: Bench, now_ns: int) -> None:
-        """Say how the press is; look again where a record was added."""
-        strip = self.query_one(".strip", WordLine)
-        strip.left, strip.right, tone = strip_view(bench, now_ns)
-        strip.set_tone(tone)
-        self.query_one("#title", WordLine).right = self._which()
-        if self.is_current and bench.lost is None and bench.news_of_records != self._news:
-            self._news = bench.news_of_records
-            self._look_again()
 
     # --- keys ----------------------------------------------------------------------------------
 
@@ -98,7 +85,7 @@ class ResultsScreen(Place):
         place = pages.index(self._sample) if self._sample in pages else 0
         self._sample = pages[(place + (1 if key == "right" else -1)) % len(pages)]
         self._chosen = 0
-        self._look_again()
+        self.read_again()
 
     def action_open_run(self) -> None:
         """Show the chosen run: its trace, and how it was judged."""
@@ -107,7 +94,7 @@ class ResultsScreen(Place):
         if row is None or row.run is None:
             self.say("this specimen has no run yet", Tone.CAUTION)
             return
-        self.app.push_screen(RunSheet(self._desk, runs, runs.index(row.run)))
+        self.app.push_screen(RunSheet(self.desk, runs, runs.index(row.run)))
 
     @on(Rows.Touched)
     def choose_row(self, event: Rows.Touched) -> None:
@@ -119,34 +106,32 @@ class ResultsScreen(Place):
 
     # --- inside --------------------------------------------------------------------------------
 
-    def _look_again(self) -> None:
-        self.run_worker(self._read(), exclusive=True, group="reading")
-
-    async def _read(self) -> None:
-        try:
-            page = sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
-            self._samples = (await self._desk.ask(sample_methods.SAMPLES, page)).samples
-            if self._first and self._samples:
-                self._first, self._sample = False, self._sample or self._samples[0].sample.sample
-            if self._sample is None:
-                runs = await self._desk.ask(methods.RUNS, methods.Page(limit=_MOST_RUNS))
-                view = results.all_runs_view(runs.runs)
-            else:
-                view = await self._of_sample(self._sample)
-        except RampholdError:
-            return  # the link says so itself, and what was read last stays in sight
-        self._put_view(view)
+    async def fetch(self) -> None:
+        """Ask for the samples, and for the one that is shown or all runs."""
+        page = sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
+        self._samples = (await self.desk.ask(sample_methods.SAMPLES, page)).samples
+        if self._first and self._samples:
+            self._first, self._sample = False, self._sample or self._samples[0].sample.sample
+        if self._sample is None:
+            runs = await self.desk.ask(methods.RUNS, methods.Page(limit=_MOST_RUNS))
+            self._view = results.all_runs_view(runs.runs)
+        else:
+            self._view = await self._of_sample(self._sample)
 
     async def _of_sample(self, sample: int) -> ResultsView:
         wanted = SampleWanted(sample=sample)
-        record = (await self._desk.ask(sample_methods.SAMPLE, wanted)).record
+        record = (await self.desk.ask(sample_methods.SAMPLE, wanted)).record
         try:
-            ahead = await self._desk.ask(sample_methods.NEXT_STRESS, wanted)
+            ahead = await self.desk.ask(sample_methods.NEXT_STRESS, wanted)
         except CommandRefused:
             ahead = None  # an edition without classes has none
         return results.results_view(record, ahead)
 
-    def _put_view(self, view: ResultsView) -> None:
+    def draw_desk(self) -> None:
+        """What was read last."""
+        self.query_one("#title", WordLine).right = self._which()
+        if (view := self._view) is None:
+            return
         self.query_one("#title", WordLine).left = f"results  {view.title}"
         self.query_one("#class", BigText).text = view.crush_class
         self.query_one("#class-words", Lines).lines = view.words

@@ -14,7 +14,7 @@ from ramphold_tui.run_words import run_rows, run_title
 from ramphold_tui.screens.sheet import Sheet
 from ramphold_tui.shown import Row, Tone
 from ramphold_tui.traces import past_hold, past_run
-from ramphold_tui.widgets import Lines, Trace, WordLine
+from ramphold_tui.widgets import Lines, PressStrip, Trace, WordLine
 
 __all__ = ["RunSheet"]
 
@@ -42,7 +42,7 @@ class RunSheet(Sheet[None]):
 
     def compose(self) -> ComposeResult:
         """The press in one line; the run fills the rest."""
-        yield WordLine(classes="strip")
+        yield PressStrip()
         yield WordLine(id="run-title")
         with Horizontal(id="traces"):
             yield Trace(id="whole", classes="told")

@@ -7,22 +7,21 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 
 from ramphold.control import sample_methods as samples
-from ramphold.errors import RampholdError
 from ramphold_tui import keys, worksheet
 from ramphold_tui.bindings import bindings
 from ramphold_tui.desk import Desk
 from ramphold_tui.fields import Field, text
 from ramphold_tui.sample_form import CORRECTABLE
-from ramphold_tui.screens.at_desk import AtDesk
+from ramphold_tui.screens.at_samples import AtSamples
 from ramphold_tui.screens.choice import ChoiceDialog
 from ramphold_tui.screens.dialogs import ReasonDialog, TextDialog
 from ramphold_tui.screens.place import CAUTION
-from ramphold_tui.widgets import KeyBar, Rows, WordLine
+from ramphold_tui.widgets import KeyBar, PressStrip, Rows, WordLine
 
 __all__ = ["SamplesScreen"]
 
 
-class SamplesScreen(AtDesk):
+class SamplesScreen(AtSamples):
     """The list from which a sample is opened, and to which one is added."""
 
     HERE = keys.SAMPLES
@@ -35,20 +34,17 @@ class SamplesScreen(AtDesk):
 
     def compose(self) -> ComposeResult:
         """The press in one line, the samples."""
-        yield WordLine(classes="strip")
+        yield PressStrip()
         yield WordLine(worksheet.SAMPLES_HEADER, classes="header")
         yield Rows(id="samples", classes="told")
         yield WordLine(CAUTION, id="said")
         yield KeyBar(keys.SAMPLES)
 
-    async def read(self) -> None:
-        """Read the samples and what is next for each."""
-        await super().read()
-        try:
-            self._sheets = await self.desk.read_sheets()
-        except RampholdError:
-            return  # as above
+    async def fetch(self) -> None:
+        """Ask for the samples, which are shown at once, and for what is next for each."""
+        await super().fetch()
         self.show_lines()
+        self._sheets = await self.desk.read_sheets()
 
     def draw_desk(self) -> None:
         """The samples as rows."""

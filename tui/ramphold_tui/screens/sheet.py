@@ -6,10 +6,8 @@ from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.screen import ModalScreen
 
-from ramphold_tui.bench import Bench
 from ramphold_tui.messages import ScreenShown
-from ramphold_tui.view import strip_view
-from ramphold_tui.widgets import WordLine
+from ramphold_tui.widgets import PressStrip
 
 __all__ = ["Sheet"]
 
@@ -21,7 +19,7 @@ class Sheet(ModalScreen[T]):
 
     def compose(self) -> ComposeResult:
         """The press in one line, and the sheet."""
-        yield WordLine(classes="strip")
+        yield PressStrip()
         with Container(classes="middle"), VerticalScroll(classes="sheet", can_focus=False):
             yield from self.content()
 
@@ -32,9 +30,3 @@ class Sheet(ModalScreen[T]):
     def on_screen_resume(self) -> None:
         """Ask what is known now."""
         self.post_message(ScreenShown())
-
-    def show(self, bench: Bench, now_ns: int) -> None:
-        """Say how the press is."""
-        strip = self.query_one(".strip", WordLine)
-        strip.left, strip.right, tone = strip_view(bench, now_ns)
-        strip.set_tone(tone)

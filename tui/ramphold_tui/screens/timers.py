@@ -1,6 +1,5 @@
 """Sieve timers: what is on the shaker and for how long, and what could go on next."""
 
-from collections.abc import Awaitable, Callable
 from typing import ClassVar
 
 from textual import on, work
@@ -8,17 +7,16 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 
 from ramphold.control import methods, sample_methods, screen_methods
-from ramphold.errors import RampholdError
 from ramphold.sample import SampleState
 from ramphold_tui import formats, keys, sieves
 from ramphold_tui.bench import Bench
 from ramphold_tui.bindings import bindings
-from ramphold_tui.link import Link
-from ramphold_tui.screens.place import CAUTION, Place
+from ramphold_tui.desk import Desk
+from ramphold_tui.screens.at_desk import AtDesk
+from ramphold_tui.screens.place import CAUTION
 from ramphold_tui.shown import Tone
 from ramphold_tui.sieves import Sieve, Waiting
-from ramphold_tui.view import strip_view
-from ramphold_tui.widgets import Bars, BigText, KeyBar, Rows, WordLine
+from ramphold_tui.widgets import Bars, BigText, KeyBar, PressStrip, Rows, WordLine
 
 __all__ = ["TimersScreen"]
 
@@ -27,29 +25,22 @@ _MOST_SAMPLES, _MOST_SPECIMENS = 8, 12
 _OPEN = (SampleState.RECEIVED, SampleState.IN_TEST)
 
 
-class TimersScreen(Place):
-    """Every timer as a bar; the next one to be done in large digits.
-
-    Args:
-        link: how the daemon is asked.
-        operator: gives the initials of who works here, asking where they are not known.
-    """
+class TimersScreen(AtDesk):
+    """Every timer as a bar; the next one to be done in large digits."""
 
     HERE = keys.TIMERS
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.TIMERS)]
 
-    def __init__(self, link: Link, operator: Callable[[], Awaitable[str | None]]) -> None:
-        super().__init__()
-        self._link, self._operator = link, operator
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
         self._sieves: tuple[Sieve, ...] = ()
         self._found: tuple[Waiting, ...] = ()
         self._waiting: tuple[Waiting, ...] = ()
         self._chosen = 0
-        self._news: int | None = None
 
     def compose(self) -> ComposeResult:
         """The next one in large, all as bars, what waits."""
-        yield WordLine(classes="strip")
+        yield PressStrip()
         yield WordLine("sieve timers", id="title")
         yield BigText(id="next-done")
         yield WordLine(id="next-label")
@@ -60,13 +51,10 @@ class TimersScreen(Place):
         yield KeyBar(keys.TIMERS)
 
     def show(self, bench: Bench, now_ns: int) -> None:
-        """Say how press and timers are."""
-        strip = self.query_one(".strip", WordLine)
-        strip.left, strip.right, tone = strip_view(bench, now_ns)
-        strip.set_tone(tone)
+        """Say how the timers are."""
         if bench.sieves != self._sieves:
             self._sieves = bench.sieves
-            self._show_waiting()
+            self.draw_desk()
         head = sieves.sieve_headline(bench.sieves, now_ns)
         big, label = self.query_one("#next-done", BigText), self.query_one("#next-label", WordLine)
         big.text, label.left = head.word, head.detail
@@ -75,9 +63,6 @@ class TimersScreen(Place):
         bars = self.query_one(Bars)
         bars.gauges = sieves.sieve_gauges(bench.sieves, now_ns)
         bars.styles.height = max(1, len(bars.gauges))
-        if self.is_current and bench.lost is None and bench.news_of_records != self._news:
-            self._news = bench.news_of_records
-            self.run_worker(self._read(), exclusive=True, group="reading")
 
     def again(self) -> None:
         """The chosen one is on the shaker: one key from anywhere, pressed twice."""
@@ -101,17 +86,13 @@ class TimersScreen(Place):
             self.say("nothing waits for the shaker", Tone.CAUTION)
             return
         wanted = self._waiting[self._chosen]
-        if (operator := await self._operator()) is None:
+        if (operator := await self.desk.operator()) is None:
             return
         start = sample_methods.StartShaking(
             sample=wanted.sample, specimen=wanted.specimen, operator=operator
         )
-        try:
-            started = await self._link.ask(sample_methods.START_SHAKING, start)
-        except RampholdError as error:
-            self.say(f"timer not started: {error}", Tone.CAUTION)
-            return
-        self.say(f"timer started: {wanted.label}, {formats.clock(started.planned_s)}")
+        if started := await self.do(sample_methods.START_SHAKING, start, "timer not started"):
+            self.say(f"timer started: {wanted.label}, {formats.clock(started.planned_s)}")
 
     @work(exclusive=True, group="asking")
     async def action_end_sieve(self) -> None:
@@ -120,28 +101,20 @@ class TimersScreen(Place):
             self.say("nothing is on the shaker", Tone.CAUTION)
             return
         first = min(self._sieves, key=lambda one: one.end_ns)
-        if (operator := await self._operator()) is None:
+        if (operator := await self.desk.operator()) is None:
             return
         off = screen_methods.EndShaking(shaking=first.shaking, operator=operator)
-        try:
-            await self._link.ask(screen_methods.END_SHAKING, off)
-        except RampholdError as error:
-            self.say(f"not taken off: {error}", Tone.CAUTION)
-            return
-        self.say(f"taken off: {first.label}")
+        if await self.do(screen_methods.END_SHAKING, off, "not taken off"):
+            self.say(f"taken off: {first.label}")
 
     # --- inside --------------------------------------------------------------------------------
 
-    async def _read(self) -> None:
-        try:
-            found = [*await self._of_samples(), *await self._of_specimens()]
-        except RampholdError:
-            return  # the link says so itself, and what was read last stays in sight
-        self._found = tuple(found)
-        self._show_waiting()
+    async def fetch(self) -> None:
+        """Ask for what could go on a shaker."""
+        self._found = (*await self._of_samples(), *await self._of_specimens())
 
     async def _of_samples(self) -> list[Waiting]:
-        ask, page = self._link.ask, sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
+        ask, page = self.desk.ask, sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
         found: list[Waiting] = []
         for line in (await ask(sample_methods.SAMPLES, page)).samples:
             if line.state in _OPEN:
@@ -150,7 +123,7 @@ class TimersScreen(Place):
         return found
 
     async def _of_specimens(self) -> list[Waiting]:
-        ask, page = self._link.ask, methods.Page(limit=_MOST_SPECIMENS)
+        ask, page = self.desk.ask, methods.Page(limit=_MOST_SPECIMENS)
         found: list[Waiting] = []
         for one in (await ask(methods.SPECIMENS, page)).specimens:
             if one.sample is None:
@@ -158,7 +131,7 @@ class TimersScreen(Place):
                 found += sieves.waiting_of_specimen(detail)
         return found
 
-    def _show_waiting(self) -> None:
+    def draw_desk(self) -> None:
         """What was found to wait and is not on the shaker by now."""
         on = {one.specimen for one in self._sieves if one.specimen is not None}
         self._waiting = tuple(one for one in self._found if one.specimen not in on)

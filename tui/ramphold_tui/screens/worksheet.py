@@ -18,7 +18,7 @@ from ramphold_tui.screens.dialogs import ReasonDialog, ReviewDialog, ValueDialog
 from ramphold_tui.screens.place import CAUTION
 from ramphold_tui.screens.sample_dialogs import PlanDialog
 from ramphold_tui.shown import Tone
-from ramphold_tui.widgets import BigText, KeyBar, Rows, WordLine
+from ramphold_tui.widgets import BigText, KeyBar, PressStrip, Rows, WordLine
 from ramphold_tui.worksheet import Line
 
 __all__ = ["WorksheetScreen"]
@@ -32,7 +32,7 @@ class WorksheetScreen(AtWork):
 
     def compose(self) -> ComposeResult:
         """The press in one line, the sample, what is next, the parts."""
-        yield WordLine(classes="strip")
+        yield PressStrip()
         yield WordLine(id="sample")
         yield BigText(id="todo", classes="told")
         yield WordLine(id="todo-detail")

@@ -7,6 +7,7 @@ from ramphold_tui.widgets.fines_plot import FinesPlot
 from ramphold_tui.widgets.gauge_bar import GaugeBar
 from ramphold_tui.widgets.key_bar import KeyBar
 from ramphold_tui.widgets.lines import Lines
+from ramphold_tui.widgets.press_strip import PressStrip
 from ramphold_tui.widgets.pursuit_bar import PursuitBar
 from ramphold_tui.widgets.rows import Rows
 from ramphold_tui.widgets.trace import Trace
@@ -20,6 +21,7 @@ __all__ = [
     "GaugeBar",
     "KeyBar",
     "Lines",
+    "PressStrip",
     "PursuitBar",
     "Rows",
     "Trace",
