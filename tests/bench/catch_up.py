@@ -17,7 +17,6 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from soak import SoakBench
 
-from ramphold.store import Store
 from support.laboratory import Laboratory, until
 
 
@@ -41,8 +40,6 @@ def main():
         for month in range(1, given.months + 1):
             back = laboratory.bench(kind=SoakBench).writes(given.runs)
             shutil.copy(away.database, back.database)
-            with Store.open(back.database) as store:
-                store.begin_series()
             back.start()
             took_s = laboratory.delivered(back, timeout_s=600)
             held = [one.memory() / 1e6 for one in (back, laboratory.collector, laboratory.broker)]

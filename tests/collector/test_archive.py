@@ -1,6 +1,7 @@
 """What every archive does, whichever database is under it."""
 
 import hashlib
+import itertools
 from dataclasses import replace
 
 import pytest
@@ -116,8 +117,11 @@ def test_a_gap_in_the_numbering_is_noticed(archive, records, filed, gaps):
 def test_what_a_bench_has_and_does_not_wait_to_send_is_missing_too(archive, records):
     file(archive, records[:3])
 
+    times = itertools.count()
+
     def told(**what):
-        state = {"bench": "p1", "series": "a" * 32, "online": True, "newest": 3, "waiting": 0}
+        state = {"bench": "p1", "series": "a" * 32, "online": True, "newest": 3, "waiting": 0,
+                 "utc_ns": next(times)}  # fmt: skip
         with archive.transaction():
             assert archive.keep_state(StateArrived(**state | what, body="{}"), LATER)
         return archive.gaps(bench_of(archive))
@@ -139,14 +143,15 @@ def test_beyond_what_was_refused_a_bench_is_asked_for_what_it_does_not_wait_to_s
 ):
     file(archive, records[:3])
     state = StateArrived(
-        bench="p1", series="a" * 32, online=True, newest=7, waiting=0, body='{"parked":1}'
-    )
+        bench="p1", series="a" * 32, utc_ns=1, online=True, newest=7, waiting=0,
+        body='{"parked":1}',
+    )  # fmt: skip
     with archive.transaction():
         archive.quarantine(refusal(record=4), LATER)
         archive.keep_state(state, LATER)
     assert archive.gaps(bench_of(archive)) == [(5, 7)]
     with archive.transaction():
-        archive.keep_state(replace(state, newest=4), LATER)
+        archive.keep_state(replace(state, newest=4, utc_ns=2), LATER)
     assert archive.gaps(bench_of(archive)) == []
 
 
@@ -220,12 +225,16 @@ def test_parts_whose_whole_never_came_are_forgotten_in_time(archive, look):
 
 def test_a_benchs_state_is_the_newest_and_only_its_own(archive):
     state = StateArrived(
-        bench="p1", series="a" * 32, online=True, newest=3, waiting=1, body='{"run":null}'
+        bench="p1", series="a" * 32, utc_ns=7, online=True, newest=3, waiting=1, body='{"run":null}'
     )
     with archive.transaction():
         assert archive.keep_state(state, LATER)
-        assert archive.keep_state(replace(state, online=False), LATER + 5)
-        assert not archive.keep_state(replace(state, bench="p2"), LATER + 9)
+        # By a clock that was set back.
+        gone = replace(state, online=False, utc_ns=5)
+        assert archive.keep_state(gone, LATER + 5)
+        assert not archive.keep_state(replace(state, bench="p2", utc_ns=8), LATER + 9)
+        # The broker says it again to a collector that comes: nothing was heard from the bench.
+        assert archive.keep_state(gone, LATER + 99)
     (bench,) = archive.benches()
     assert (bench.bench, bench.online, bench.heard_utc_ns) == ("p1", False, LATER + 5)
     assert bench.state == '{"run":null}'

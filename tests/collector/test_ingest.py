@@ -156,6 +156,13 @@ def test_a_state_is_taken_under_its_own_topic_only():
     assert told(ingest(TOPIC, pack_envelope(state)))[0] == "invalid"
 
 
+def test_a_state_of_a_time_that_no_database_can_hold_is_refused():
+    state = Envelope(bench="p1", series=SERIES, number=0, utc_ns=250_000_000_000 * 10**9,
+                     subject="state", message=StateMessage(online=True))  # fmt: skip
+    arrived = ingest("ramphold/1/p1/state", pack_envelope(state))
+    assert told(arrived) == ("invalid", "time is beyond 64 bits")
+
+
 def test_a_part_says_what_it_is_a_part_of(run):
     first, *_ = cut(run, 4096)
     arrived = ingest(TOPIC, first)

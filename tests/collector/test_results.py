@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from ramphold.collector._arrivals import StateArrived
 from ramphold.collector._results import work_out
 from ramphold.collector._samples import ArchivedSample, find_sample
 from ramphold.errors import InputError
@@ -141,6 +142,25 @@ def test_a_bench_whose_numbering_began_anew_is_shown_once(archive, records, look
     collect(archive, anew[:1], LATER + 10**9)
     assert look("SELECT series FROM benches_in_force") == [("b" * 32,)]
     assert look("SELECT count(*) FROM samples") == [(3,)]
+    assert find_sample(archive, "26-0417").series == "b" * 32
+
+
+def test_a_bench_that_was_given_another_name_is_shown_once_and_under_that(archive, records, look):
+    gone = StateArrived(
+        bench="p1", series=records[0].series, utc_ns=1, online=False, newest=len(records),
+        waiting=0, body="{}",
+    )  # fmt: skip
+    collect(archive, records)
+    with archive.transaction():
+        archive.keep_state(gone, LATER)
+    renamed = [replace(one, bench="p9", series="b" * 32) for one in records]
+    collect(archive, renamed, LATER + 60 * 10**9)
+    # For ever the broker says to each collector that comes how the old one was.
+    with archive.transaction():
+        archive.keep_state(gone, LATER + 86_400 * 10**9)
+    assert look("SELECT series, bench FROM benches_in_force") == [("b" * 32, "p9")]
+    assert look("SELECT bench, count(*) FROM samples GROUP BY bench") == [("p9", 3)]
+    assert look("SELECT bench, count(*) FROM runs GROUP BY bench") == [("p9", 13)]
     assert find_sample(archive, "26-0417").series == "b" * 32
 
 

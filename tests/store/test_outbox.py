@@ -112,13 +112,33 @@ def test_what_the_server_misses_is_sent_again_though_it_was_taken(filled):
 def test_a_new_series_sends_everything_anew(filled):
     first = filled.series()
     filled.taken(first, [1, 2, 3])
-    second = filled.begin_series()
+    second = filled.begin_series("b1")
     assert second != first
     assert filled.waiting() == [1, 2, 3, 4, 5]
     filled.taken(first, [3])  # late words for the series before
     filled.park(first, 4, "fork")
     assert filled.waiting() == [1, 2, 3, 4, 5]
     assert filled.envelope("b1", 2).series == second
+
+
+def test_a_bench_that_is_given_another_name_sends_everything_anew_once(filled):
+    first = filled.series()
+    assert filled.series_of("b1") == filled.series_of("b1") == first
+    filled.taken(first, [1, 2, 3])
+    filled.park(first, 4, "of no kind that is known")
+    second = filled.series_of("b2")
+    assert second != first
+    assert filled.waiting() == [1, 2, 3, 4, 5]
+    filled.taken(second, [1])
+    assert filled.series_of("b2") == second
+    assert filled.waiting() == [2, 3, 4, 5]
+    assert filled.series_of("b1") not in (first, second)
+
+
+def test_a_series_that_began_anew_keeps_the_name(filled):
+    filled.series_of("b1")
+    anew = filled.begin_series("b1")
+    assert filled.series_of("b1") == anew
 
 
 def test_two_databases_never_share_a_series(tmp_path):
@@ -166,7 +186,7 @@ def test_records_kept_before_there_was_an_outbox_wait_in_it(path, filled):
     raw = sqlite3.connect(path)
     for kind, name in (("TRIGGER", "records_outbox"), ("TABLE", "outbox"), ("TABLE", "series")):
         raw.execute(f"DROP {kind} {name}")
-    raw.execute("DELETE FROM _sqlite_migrations WHERE name = 'm005_outbox'")
+    raw.execute("DELETE FROM _sqlite_migrations WHERE name IN ('m005_outbox', 'm007_named_series')")
     raw.commit()
     raw.close()
     with Store.open(path) as again:

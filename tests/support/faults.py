@@ -296,6 +296,22 @@ def bench_restored_from_an_old_copy(lab):
 
 
 @fault
+def bench_given_another_name(lab):
+    bench = lab.bench().filled(2).start()
+    lab.delivered(bench)
+    bench.kill()
+    ((runs,),) = bench.rows("SELECT count(*) FROM runs")
+    renamed = lab.bench(f"{bench.name}b", folder=bench.name).start()
+    until(lambda: lab.filed(renamed) == len_of(renamed))
+    lab.collector.kill()
+    lab.collector.start().linked()
+    shown = "SELECT bench, count(*) FROM runs WHERE bench IN (?, ?) GROUP BY bench"
+    assert lab.rows(shown, bench.name, renamed.name) == [(renamed.name, runs)]
+    assert not lab.rows("SELECT 1 FROM quarantine WHERE bench = ?", renamed.name)
+    return [renamed], "all went out again under the new name, and counts once"
+
+
+@fault
 def two_benches_of_one_name(lab):
     one, other = lab.bench("twin", folder="twin-1"), lab.bench("twin", folder="twin-2")
     one.filled(seed=1).start()

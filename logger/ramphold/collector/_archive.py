@@ -59,8 +59,10 @@ _ADD_REFUSAL = (
 _COUNT = """UPDATE benches SET filed = filed + ?, heard_utc_ns = ?,
     newest = CASE WHEN newest < ? THEN ? ELSE newest END, origin = coalesce(origin, ?)
     WHERE series = ?"""
+# What the broker says again of a bench that is long gone is no word from it.
 _STATE = """UPDATE benches SET online = ?, told_newest = ?, told_waiting = ?, state = ?,
-    state_utc_ns = ?, heard_utc_ns = ? WHERE series = ?"""
+    state_utc_ns = ?, heard_utc_ns = ?
+    WHERE series = ? AND (state_utc_ns IS NULL OR state_utc_ns <> ?)"""
 _BENCHES = """SELECT series, bench, first_utc_ns, heard_utc_ns, filed, newest, origin, online,
     told_newest, told_waiting, state, series IN (SELECT series FROM benches_in_force) AS in_force
     FROM benches ORDER BY bench, first_utc_ns, series"""
@@ -169,7 +171,7 @@ class Archive:
         if owners[state.series] != state.bench:
             return False
         told = (int(state.online), state.newest, state.waiting, state.body)
-        self.database.write(_STATE, (*told, utc_ns, utc_ns, state.series))
+        self.database.write(_STATE, (*told, state.utc_ns, utc_ns, state.series, state.utc_ns))
         return True
 
     def quarantine(self, refusal: Refusal, utc_ns: int) -> None:

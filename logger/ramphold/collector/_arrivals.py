@@ -111,10 +111,14 @@ class PartArrived:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateArrived:
-    """How a bench is: whether its daemon is there, its newest record, and all as JSON."""
+    """How a bench is: whether its daemon is there, its newest record, and all as JSON.
+
+    `utc_ns` is when it said so, by its own clock: the broker says it again to each who comes.
+    """
 
     bench: str
     series: str
+    utc_ns: int
     online: bool
     newest: int
     waiting: int

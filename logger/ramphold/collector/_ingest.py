@@ -170,9 +170,11 @@ def _part(envelope: Envelope, part: Part) -> PartArrived:
 def _state(envelope: Envelope, state: StateMessage) -> StateArrived:
     body = msgspec.json.encode(state).decode()
     _check_text(body)
+    _check_numbers({"time": envelope.utc_ns})
     return StateArrived(
         bench=envelope.bench,
         series=envelope.series,
+        utc_ns=envelope.utc_ns,
         online=state.online,
         newest=state.newest,
         waiting=state.waiting,

@@ -101,7 +101,10 @@ class Publisher:
     # --- inside ------------------------------------------------------------------------------
 
     async def _run_once(self) -> None:
-        self._series = await self._store.run(Store.series)
+        before = await self._store.run(Store.series)
+        self._series = await self._store.run(lambda store: store.series_of(self._bench))
+        if self._series != before:
+            _log.warning("the bench has another name: all is sent again as %s", self._bench)
         connection = Connection(
             self._config,
             name=f"ramphold-{self._bench}-{self._series[:8]}",
@@ -204,7 +207,7 @@ class Publisher:
 
     async def _begin_series(self) -> None:
         """The server knows other records by these numbers: send all under another name."""
-        self._series = await self._store.run(Store.begin_series)
+        self._series = await self._store.run(lambda store: store.begin_series(self._bench))
         self._schedule.lost()
         _log.warning(
             "the server has other records of these numbers, as after a database was restored "

@@ -15,7 +15,7 @@ from sqlite_utils.migrations import Migrations
 
 from ramphold.errors import StoreError
 from ramphold.store._connection import Connection
-from ramphold.store._schema_outbox import add_outbox
+from ramphold.store._schema_outbox import add_outbox, name_series
 from ramphold.store._schema_samples import add_samples, renew_views
 
 __all__ = ["STEPS", "Step", "check_version", "migrate"]
@@ -241,6 +241,11 @@ def m006_corrected_masses(db: Database) -> None:
     renew_views(db)
 
 
+def m007_named_series(db: Database) -> None:
+    """Under which name a numbering is sent."""
+    name_series(db)
+
+
 STEPS: tuple[Step, ...] = (
     m001_runs_and_masses,
     m002_samples,
@@ -248,4 +253,5 @@ STEPS: tuple[Step, ...] = (
     m004_press_warnings,
     m005_outbox,
     m006_corrected_masses,
+    m007_named_series,
 )

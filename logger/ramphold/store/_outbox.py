@@ -148,7 +148,28 @@ class OutboxRows:
         ((name,),) = self._connection.rows("SELECT id FROM series ORDER BY number DESC LIMIT 1")
         return str(name)
 
-    def begin_series(self) -> str:
+    def series_of(self, bench: str) -> str:
+        """Id of the numbering that a bench of this name sends in.
+
+        A numbering has one name for good: under another name a new one begins, in which every
+        record is sent again.
+
+        Raises:
+            StoreError: it could not be kept.
+        """
+        with self._connection.transaction():
+            ((name, owner),) = self._connection.rows(
+                "SELECT id, bench FROM series ORDER BY number DESC LIMIT 1"
+            )
+            if owner is None:
+                self._connection.write(
+                    "INSERT INTO series (id, bench) VALUES (?, ?)", (name, bench)
+                )
+            elif owner != bench:
+                self._begin(bench)
+        return self.series()
+
+    def begin_series(self, bench: str) -> str:
         """Send every record again, in a new series, whose id it gives.
 
         The server holds other records of the same numbers, as when the database was restored from
@@ -158,11 +179,14 @@ class OutboxRows:
             StoreError: it could not be kept.
         """
         with self._connection.transaction():
-            self._connection.write("INSERT INTO series DEFAULT VALUES")
-            self._connection.write("INSERT OR REPLACE INTO outbox SELECT id, NULL FROM records")
+            self._begin(bench)
         return self.series()
 
     # --- inside --------------------------------------------------------------------------------
+
+    def _begin(self, bench: str) -> None:
+        self._connection.write("INSERT INTO series (bench) VALUES (?)", (bench,))
+        self._connection.write("INSERT OR REPLACE INTO outbox SELECT id, NULL FROM records")
 
     def _link(self, where: str, *values: object) -> str:
         sql = f"SELECT link FROM records WHERE {where} ORDER BY id DESC LIMIT 1"  # noqa: S608 - ours

@@ -6,7 +6,7 @@ whether or not anything is sent: what was kept before a server was there can sti
 
 from sqlite_utils import Database
 
-__all__ = ["add_outbox"]
+__all__ = ["add_outbox", "name_series"]
 
 _STATEMENTS = (
     # Random, so that no two databases share it; made here, where no clock is needed.
@@ -39,3 +39,8 @@ def add_outbox(db: Database) -> None:
     """Make the tables; all records that there are wait to be sent."""
     for statement in _STATEMENTS:
         db.execute(statement)
+
+
+def name_series(db: Database) -> None:
+    """Have each numbering say under which name its bench sends it; null before it ever did."""
+    db.execute("ALTER TABLE series ADD COLUMN bench TEXT")
