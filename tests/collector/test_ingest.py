@@ -107,6 +107,17 @@ def test_a_trace_that_lost_a_reading_is_refused_by_its_hash(run):
     assert told(ingest(TOPIC, pack_envelope(changed(run, run=less))))[0] == "hash"
 
 
+def test_a_run_of_a_bench_that_knew_no_hash_of_the_packed_text_is_checked_by_its_readings(run):
+    record = msgspec.structs.replace(decode_body(run.message.body), packed_sha256="")
+    body = encode_body(record).decode().replace('"packed_sha256":"",', "")
+    older = {"body": body, "link": link(run.message.previous, body.encode())}
+    arrived = ingest(TOPIC, pack_envelope(changed(run, **older)))
+    assert (arrived.record, arrived.run.trace) == (run.number, run.message.run.trace)
+    held = run.message.run
+    less = msgspec.structs.replace(held, trace=pack_trace(unpack_trace(held.trace)[:-1]))
+    assert told(ingest(TOPIC, pack_envelope(changed(run, run=less, **older))))[0] == "hash"
+
+
 def test_rows_of_a_run_that_were_changed_are_refused_by_their_hash(run):
     held = run.message.run
     rows = msgspec.structs.replace(held.rows, events=held.rows.events[:-1])

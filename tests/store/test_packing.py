@@ -1,5 +1,7 @@
 """A finished run's readings become one packed trace, and the disk gets its space back."""
 
+import hashlib
+import lzma
 import random
 from itertools import pairwise
 
@@ -51,12 +53,14 @@ def test_a_packed_run_reads_as_before(store, look):
     assert look("SELECT readings FROM traces") == [(len(readings),)]
 
 
-def test_the_record_of_a_run_has_the_hash_of_its_trace(store):
+def test_the_record_of_a_run_has_the_hashes_of_its_trace(store, look):
     run = begin(store)
     end(store, run, counts(1, per_s=1))
     store.pack_runs()
     finished = store.records_of_specimen(1)[-1]
     assert finished.trace_sha256 == trace_sha256(store.readings(run))
+    ((packed,),) = look("SELECT packed FROM traces")
+    assert finished.packed_sha256 == hashlib.sha256(lzma.decompress(packed)).hexdigest()
     assert finished.readings == len(store.readings(run))
 
 

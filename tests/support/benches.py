@@ -50,20 +50,27 @@ class _Crush:
 
 
 @cache
-def _crush(target_psi: float, per_s: float) -> _Crush:
+def _crush(target_psi: float, per_s: float, noise_lbf: float) -> _Crush:
     """A run that keeps to its plan, drawn and judged once."""
+    rng = random.Random(target_psi)
     plan, ramp_s = RunPlan(target_psi=target_psi), 60 * target_psi / 2000
     corners = [(0.0, 0.0), (1.0, 0.0), (1 + ramp_s, target_psi), (122 + ramp_s, target_psi)]
     corners += [(123 + ramp_s, 0.0), (125 + ramp_s, 0.0)]
-    tracker, readings = Tracker(plan, t_ns=0), [_printed(r) for r in drawn(corners, per_s=per_s)]
+    tracker, readings = (
+        Tracker(plan, t_ns=0),
+        [
+            _printed(one, rng.gauss(0, noise_lbf), round(rng.gauss(0, 1e6)) if noise_lbf else 0)
+            for one in drawn(corners, per_s=per_s)
+        ],
+    )
     events = [event for one in readings for event in tracker.feed(one)]
     return _Crush(plan, tuple(readings), tuple(events), tracker.assess())
 
 
-def _printed(one: Reading) -> Reading:
+def _printed(one: Reading, noise_lbf: float, late_ns: int) -> Reading:
     """A reading as an indicator prints it, in whole lbf."""
-    raw = round(one.force_lbf)
-    return Reading(t_ns=one.t_ns, force_lbf=float(raw), raw=raw, unit="lbf")
+    raw = round(one.force_lbf + noise_lbf)
+    return Reading(t_ns=one.t_ns + late_ns, force_lbf=float(raw), raw=raw, unit="lbf")
 
 
 class FilledBench:
@@ -73,12 +80,16 @@ class FilledBench:
         path: its database; made where there is none.
         seed: of masses and fines.
         per_s: readings a second.
+        noise_lbf: standard deviation of the readings; with one they also come up to some ms off.
     """
 
-    def __init__(self, path: Path, *, seed: int = 1, per_s: float = 5) -> None:
+    def __init__(
+        self, path: Path, *, seed: int = 1, per_s: float = 5, noise_lbf: float = 0.0
+    ) -> None:
         self.store = Store.open(path)
         self.rng = random.Random(seed)
         self.per_s = per_s
+        self.noise_lbf = noise_lbf
         self.now_ns = _MORNING_NS
         self._cylinder = 0
 
@@ -189,7 +200,7 @@ class FilledBench:
 
     def run(self, specimen: int, stress_psi: float) -> int:
         """One crush of a specimen, its trace packed; its number."""
-        crush = _crush(stress_psi, self.per_s)
+        crush = _crush(stress_psi, self.per_s, self.noise_lbf)
         run = self.store.begin_run(
             specimen=specimen, operator="KL", plan=crush.plan, t_ns=0, utc_ns=self._later()
         )

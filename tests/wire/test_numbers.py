@@ -7,7 +7,6 @@ from hypothesis import strategies as st
 
 from ramphold.units import MASS
 from ramphold.wire import parse_number, scaled
-from ramphold.wire._numbers import scaled_all
 
 # Reference: pint's own definitions of the units, in decimals.
 REGISTRY = pint.UnitRegistry(non_int_type=Decimal)
@@ -81,12 +80,6 @@ def test_a_scaled_mass_agrees_with_an_independent_library(digits, exponent):
 
 def test_a_milligram_print_is_the_same_number_in_grams_to_the_last_bit():
     assert scaled(39520, 0, MASS.sizes["mg"]) == 39.52
-
-
-@given(st.lists(st.integers(-(10**15), 10**15), max_size=9), st.integers(-18, 4))
-def test_many_numbers_are_scaled_as_each_is(digits, exponent):
-    for size in (1.0, 224.80894309971047):
-        assert scaled_all(digits, exponent, size) == [scaled(one, exponent, size) for one in digits]
 
 
 @given(st.integers(-(10**15), 10**15), st.integers(-15, 0))

@@ -6,6 +6,7 @@ import importlib
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import astuple, dataclass, fields
 from itertools import pairwise
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, Self
 
@@ -27,7 +28,9 @@ __all__ = ["Archive", "Bench", "open_archive"]
 
 _EVENT = [one.name for one in fields(EventArrived) if one.name != "run"]
 _EVENT_COLUMNS = ["before_link" if name == "before" else name for name in _EVENT]
+_event_values = attrgetter(*_EVENT)
 _RUN = [one.name for one in fields(RunArrived)]
+_run_values = attrgetter(*_RUN)
 _REFUSAL = [one.name for one in fields(Refusal)]
 # Link of a record and of the one before it, by series and number.
 _Links = dict[tuple[str, int], tuple[str, str]]
@@ -282,14 +285,13 @@ class Archive:
         last, following = (there.get((one.series, one.record + step)) for step in (-1, 1))
         if (last and last[0] != one.before) or (following and following[1] != one.link):
             return Outcome.FORK
-        values = tuple(getattr(one, name) for name in _EVENT)
-        if not self.database.write(_ADD_EVENT, (*values, utc_ns)):
+        if not self.database.write(_ADD_EVENT, (*_event_values(one), utc_ns)):
             # Another collector was faster, since we looked.
             there.update(self._neighbours([one]))
             return self._file(one, there, utc_ns)
         there[key] = (one.link, one.before)
         if one.run is not None:
-            self.database.write(_ADD_RUN, (one.series, one.record, *astuple(one.run)))
+            self.database.write(_ADD_RUN, (one.series, one.record, *_run_values(one.run)))
         return Outcome.FILED
 
     def _owners(self, series: set[tuple[str, str]], utc_ns: int) -> dict[str, str]:

@@ -3,6 +3,7 @@
 import contextlib
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from typing import Any
 
 import psycopg
@@ -110,6 +111,7 @@ class PostgresDatabase:
             raise StoreError(f"{self.name}: {_line(error)}") from error
 
 
+@lru_cache
 def _spelt(sql: str) -> str:
     for pattern, spelling in _SPELLINGS:
         sql = pattern.sub(spelling, sql)

@@ -4,6 +4,7 @@ import contextlib
 import re
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -124,6 +125,7 @@ class SqliteDatabase:
             raise WireError(f"{self.name}: refused this: {error}") from error
 
 
+@lru_cache
 def _spelt(sql: str) -> str:
     sql = _UTC.sub(r"strftime('%Y-%m-%d %H:%M:%S', \1 / 1000000000, 'unixepoch')", sql)
     return _DEC.sub("round(", sql)

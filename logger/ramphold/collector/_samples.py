@@ -34,7 +34,7 @@ from ramphold.sample import (
     laboratory_spread,
     sample_record,
 )
-from ramphold.wire import RunRows, decode_body, link, trace_digest, unpack_trace
+from ramphold.wire import RunRows, decode_body, link, trace_sha256, unpack_trace
 
 __all__ = ["ArchivedSample", "find_sample"]
 
@@ -141,11 +141,11 @@ class ArchivedSample:
         if rows.sha256() != record.record_sha256:
             yield f"run {record.run}: plan, commands, events or assessment were changed"
         try:
-            found = trace_digest(held.trace)
+            readings = unpack_trace(held.trace)
         except WireError as error:
             yield f"run {record.run}: its trace can't be read: {error}"
             return
-        if found != (record.readings, record.trace_sha256):
+        if (len(readings), trace_sha256(readings)) != (record.readings, record.trace_sha256):
             yield f"run {record.run}: its readings are not those that were recorded"
 
     def _record(self, sample: int, bench: BenchRecord) -> SampleRecord:

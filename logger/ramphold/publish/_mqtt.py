@@ -40,7 +40,7 @@ _QUEUED = 5000
 # Without a receipt a record is sent again; its older copies need not wait for anybody.
 _KEPT_FOR_S = 900
 # Messages that the broker may send before the first of them is acknowledged.
-_UNDER_WAY = 200
+_UNDER_WAY = 600
 _SLOWEST_S = 60
 _LEAVE_LOOKS, _LEAVE_LOOK_S = 50, 0.02
 _WEEK_S = 7 * 24 * 3600

@@ -6,9 +6,9 @@ from ramphold.core import StateChanged
 from ramphold.sample import Moment, RunCheck, RunFinished
 from ramphold.store._connection import Statements
 from ramphold.store._readings import read_readings
-from ramphold.wire import RunRecord, RunRows, decode_event, trace_sha256
+from ramphold.wire import RunRecord, RunRows, decode_event, packed_sha256, trace_sha256
 
-__all__ = ["finished_record", "run_rows", "trace_of"]
+__all__ = ["finished_record", "run_rows"]
 
 _FIGURES = (
     "peak_lbf",
@@ -24,7 +24,7 @@ _FIGURES = (
 def finished_record(connection: Statements, run: RunRecord, sample: int | None) -> RunFinished:
     """The record of an ended run of a sample, from the rows that stand."""
     plan, assessment = run.plan, run.assessment
-    readings, trace = trace_of(connection, run.id)
+    readings = read_readings(connection, run.id)
     measured = {}
     if assessment is not None:
         figures = structs.asdict(assessment)
@@ -51,17 +51,12 @@ def finished_record(connection: Statements, run: RunRecord, sample: int | None) 
         moments=_moments(connection, run),
         certificates=_certificates(run),
         by_pressure=bool(plan.calibration and plan.calibration.by_pressure),
-        readings=readings,
-        trace_sha256=trace,
+        readings=len(readings),
+        trace_sha256=trace_sha256(readings),
+        packed_sha256=packed_sha256(readings),
         record_sha256=run_rows(connection, run.id).sha256(),
         **measured,
     )
-
-
-def trace_of(connection: Statements, run: int) -> tuple[int, str]:
-    """How many readings a run has, and the hash of its trace."""
-    readings = read_readings(connection, run)
-    return len(readings), trace_sha256(readings)
 
 
 def run_rows(connection: Statements, run: int) -> RunRows:

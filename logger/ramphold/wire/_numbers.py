@@ -1,10 +1,9 @@
 """Numbers as instruments print them: padded, zero-filled, sign apart, point or comma."""
 
 import re
-from collections.abc import Sequence
 from decimal import Decimal
 
-__all__ = ["MOST_DIGITS", "parse_number", "scaled", "scaled_all"]
+__all__ = ["MOST_DIGITS", "parse_number", "scaled"]
 
 #: More significant digits than this are rubbish, and would not fit a 64-bit integer for long.
 MOST_DIGITS = 15
@@ -37,12 +36,3 @@ def scaled(digits: int, exponent: int, size: float = 1.0) -> float:
         # Whole numbers are divided right to the last bit, and faster.
         return digits / int(10**-exponent)
     return float(Decimal(digits).scaleb(exponent) * Decimal(str(size)))
-
-
-def scaled_all(digits: Sequence[int], exponent: int, size: float) -> list[float]:
-    """What `scaled` gives for each of many digits."""
-    if size == 1.0 and -MOST_DIGITS <= exponent <= 0:
-        one = int(10**-exponent)
-        return [number / one for number in digits]
-    known = {number: scaled(number, exponent, size) for number in set(digits)}
-    return [known[number] for number in digits]

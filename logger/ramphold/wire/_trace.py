@@ -11,21 +11,22 @@ import lzma
 import math
 import statistics
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import accumulate, groupby, pairwise, repeat
+from itertools import accumulate, groupby, pairwise
 
 import msgspec
-from msgspec import Raw, Struct
+from msgspec import Struct
 
 from ramphold.core import Quality, Reading
 from ramphold.errors import WireError
 from ramphold.units import FORCE_UNITS
-from ramphold.wire._numbers import scaled, scaled_all
+from ramphold.wire._numbers import scaled
 
 __all__ = [
     "TRACE_HEADER",
     "pack_trace",
+    "packed_digest",
+    "packed_sha256",
     "printed_lbf",
-    "trace_digest",
     "trace_lines",
     "trace_sha256",
     "unpack_trace",
@@ -36,8 +37,6 @@ __all__ = [
 TRACE_HEADER = "t_ns,raw,exponent,unit,quality,force_lbf,line"
 
 _VERSION = 1
-# Beyond these Python writes a number with an exponent, and the JSON encoder another one.
-_LEAST, _MOST = 1e-4, 1e16
 _MOST_BYTES = 32 * 1024 * 1024
 
 
@@ -54,13 +53,8 @@ class _Packed(Struct, frozen=True, forbid_unknown_fields=True):
 
 def printed_lbf(raw: int, exponent: int, unit: str, quality: Quality) -> float:
     """The force in lbf that a reading's digits say; NaN where they say none."""
-    size = _printed_size(unit, quality)
+    size = FORCE_UNITS.get(unit) if quality in (Quality.GOOD, Quality.UNSTEADY) else None
     return math.nan if size is None else scaled(raw, exponent, size)
-
-
-def _printed_size(unit: str, quality: Quality) -> float | None:
-    """How many lbf one of a unit is; None where digits in it say no force."""
-    return FORCE_UNITS.get(unit) if quality in (Quality.GOOD, Quality.UNSTEADY) else None
 
 
 def trace_lines(readings: Iterable[Reading]) -> Iterator[str]:
@@ -80,6 +74,15 @@ def trace_sha256(readings: Iterable[Reading]) -> str:
 
 def pack_trace(readings: Sequence[Reading]) -> bytes:
     """Pack a trace; nothing of it is lost."""
+    return lzma.compress(_packed_text(readings))
+
+
+def packed_sha256(readings: Sequence[Reading]) -> str:
+    """SHA-256 in hex of the text within a packed trace, as `xz -dc` gives it."""
+    return hashlib.sha256(_packed_text(readings)).hexdigest()
+
+
+def _packed_text(readings: Sequence[Reading]) -> bytes:
     times = [one.t_ns for one in readings]
     steps = [after - before for before, after in pairwise(times)]
     step_ns = round(statistics.median(steps)) if steps else 0
@@ -96,7 +99,7 @@ def pack_trace(readings: Sequence[Reading]) -> bytes:
         force=[_kept_force(one) for one in readings],
         lines={number: one.line for number, one in enumerate(readings) if one.line},
     )
-    return lzma.compress(msgspec.json.encode(packed))
+    return msgspec.json.encode(packed)
 
 
 def unpack_trace(packed: bytes) -> list[Reading]:
@@ -106,18 +109,18 @@ def unpack_trace(packed: bytes) -> list[Reading]:
         WireError: when it is none.
     """
     with _trace_errors():
-        return _readings(_held(packed))
+        return _readings(_held(_unpacked(packed)))
 
 
-def trace_digest(packed: bytes) -> tuple[int, str]:
-    """How many readings a packed trace has, and their `trace_sha256`; no reading is made for it.
+def packed_digest(packed: bytes) -> tuple[int, str]:
+    """How many readings a packed trace has, and their `packed_sha256`; none is made for it.
 
     Raises:
         WireError: when it is none.
     """
     with _trace_errors():
-        held = _held(packed)
-        text = _packed_text(held)
+        text = _unpacked(packed)
+        held = _held(text)
     return len(held.raw), hashlib.sha256(text).hexdigest()
 
 
@@ -139,8 +142,8 @@ def _unpacked(packed: bytes) -> bytes:
     return text
 
 
-def _held(packed: bytes) -> _Packed:
-    held = msgspec.json.decode(_unpacked(packed), type=_Packed)
+def _held(text: bytes) -> _Packed:
+    held = msgspec.json.decode(text, type=_Packed)
     count = len(held.raw)
     if held.version != _VERSION:
         raise WireError(f"a trace packed by version {held.version}: expected {_VERSION}")
@@ -151,14 +154,11 @@ def _held(packed: bytes) -> _Packed:
     return held
 
 
-def _times(held: _Packed) -> Iterable[int]:
-    steps = map(held.step_ns.__add__, held.off_ns)
-    return accumulate(steps, initial=held.start_ns) if held.raw else ()
-
-
 def _readings(held: _Packed) -> list[Reading]:
     forms = [form[:3] for form in held.forms for _ in range(form[3])]
-    columns = zip(_times(held), accumulate(held.raw), forms, held.force, strict=True)
+    steps = map(held.step_ns.__add__, held.off_ns)
+    times = accumulate(steps, initial=held.start_ns) if held.raw else ()
+    columns = zip(times, accumulate(held.raw), forms, held.force, strict=True)
     return [
         Reading(
             t_ns=t_ns,
@@ -170,60 +170,6 @@ def _readings(held: _Packed) -> list[Reading]:
             line=held.lines.get(number, b""),
         )
         for number, (t_ns, raw, (quality, exponent, unit), force) in enumerate(columns)
-    ]
-
-
-def _packed_text(held: _Packed) -> bytes:
-    """The text of `trace_lines`, column by column: the collector checks every trace by it."""
-    parts = [f"{TRACE_HEADER}\n".encode()]
-    times, raws = list(_times(held)), list(accumulate(held.raw))
-    first = 0
-    for quality, exponent, unit, count in held.forms:
-        these = range(first, first + count)
-        form = f"{exponent},{unit},{quality}"
-        rows = times[first : first + count], raws[first : first + count]
-        forces = _forces(rows[1], held.force[first : first + count], (quality, exponent, unit))
-        first += count
-        if form.isascii() and "[" not in form and not held.lines and _plain(forces):
-            parts.append(_encoded(*rows, forces, form))
-            continue
-        lines = (held.lines.get(number, b"").hex() for number in these)
-        parts += [
-            f"{t_ns},{raw},{form},{_force_text(force)},{line}\n".encode()
-            for t_ns, raw, force, line in zip(*rows, forces, lines, strict=True)
-        ]
-    return b"".join(parts)
-
-
-def _encoded(times: list[int], raws: list[int], forces: list[float], form: str) -> bytes:
-    """Lines of one form, as the JSON encoder writes their numbers, four times as fast."""
-    rows = zip(times, raws, repeat(Raw(form.encode())), forces, repeat(Raw(b"")))
-    return msgspec.json.encode(list(rows))[2:-2].replace(b"],[", b"\n") + b"\n"
-
-
-def _plain(forces: Sequence[float]) -> bool:
-    """Whether the encoder writes these numbers as Python does."""
-    sizes = [abs(one) for one in forces if one] or [1.0]
-    return math.isfinite(sum(sizes)) and min(sizes) >= _LEAST and max(sizes) < _MOST
-
-
-def _forces(
-    raws: Sequence[int], given: Sequence[float | str | None], form: tuple[Quality, int, str]
-) -> list[float]:
-    quality, exponent, unit = form
-    size = _printed_size(unit, quality)
-    if size is None:
-        printed = [math.nan] * len(raws)
-    elif None in given:
-        printed = scaled_all(raws, exponent, size)
-    else:
-        printed = [0.0] * len(raws)
-    if given.count(None) == len(raws):
-        return printed
-    # Zero has one text, whatever its sign.
-    return [
-        there if force is None else float(force) + 0.0
-        for there, force in zip(printed, given, strict=True)
     ]
 
 
