@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -212,6 +213,25 @@ def test_what_an_older_collector_refused_is_filed_and_told_by_a_newer_one(
     assert heard(bench, 30) == (set(range(1, 31)), [])
     status, said = collecting.status()
     assert (status, said["quarantine"], said["benches"][0]["filed"]) == (0, 0, 30)
+
+
+def test_no_process_outlives_a_collector_that_was_killed(collecting, bench, envelopes):
+    process = collecting.start()
+    bench.publish(RECORD, pack_envelope(envelopes[0]))
+    heard(bench, 1)
+    others = [
+        Path("/proc") / pid
+        for task in Path(f"/proc/{process.pid}/task").iterdir()
+        for pid in (task / "children").read_text().split()
+    ]
+    assert others
+    process.kill()
+    process.wait()
+    for _ in range(250):
+        if not any(one.exists() for one in others):
+            return
+        time.sleep(0.02)
+    raise AssertionError(f"still there: {others}")
 
 
 def test_two_benches_with_one_name_are_told(collecting, bench, envelopes):

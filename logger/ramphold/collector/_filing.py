@@ -31,10 +31,11 @@ _FORK = "this series has another record of that number or beside it, or is anoth
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """Bytes under a topic, as they came."""
+    """Bytes under a topic, as they came, and what they come to where that was found out before."""
 
     topic: str
     payload: bytes
+    arrival: Arrival | None = None
 
 
 @dataclass(slots=True)
@@ -52,7 +53,7 @@ def file_messages(archive: Archive, messages: Sequence[Message], utc_ns: int) ->
         StoreError: the archive could not be reached or written; nothing was filed.
         WireError: it refuses even to put a message into quarantine.
     """
-    arrivals = [ingest(one.topic, one.payload) for one in messages]
+    arrivals = [one.arrival or ingest(one.topic, one.payload) for one in messages]
     try:
         return _file(archive, messages, arrivals, utc_ns)
     except WireError as error:

@@ -17,6 +17,8 @@ from typing import TypeVar
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.collector._archive import Archive, Bench
 from ramphold.collector._archive_thread import ArchiveThread
+from ramphold.collector._arrivals import Arrival
+from ramphold.collector._checking import Checker
 from ramphold.collector._filing import Message, file_messages
 from ramphold.collector._results import work_out
 from ramphold.collector._review import review
@@ -57,6 +59,15 @@ class Pace:
     most_wait_s: float = 30.0
 
 
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    """Messages of one line to the broker, and what they come to, in time."""
+
+    line: int
+    arrived: list[Arrived]
+    checked: asyncio.Future[list[Arrival]]
+
+
 class Collector:
     """Files what the benches send; `run` goes on until it is cancelled.
 
@@ -78,7 +89,9 @@ class Collector:
         self._pace = pace or Pace()
         self._archive = ArchiveThread(config.archive)
         self._wanted = Wanted(self._pace.stands_s)
+        self._checker = Checker()
         self._arrived: deque[Arrived] = deque()
+        self._batch: _Batch | None = None
         self._woken = asyncio.Event()
         self._line = 0
         self._greeted = False
@@ -106,11 +119,13 @@ class Collector:
         )
         try:
             connection.start()
+            self._checker.start()
             self._notifier.ready()
             while True:
                 await self._turn(connection)
         finally:
             await connection.aclose()
+            await self._checker.aclose()
             await self._archive.aclose()
 
     # --- one turn --------------------------------------------------------------------------------
@@ -119,7 +134,7 @@ class Collector:
         """File what has arrived; look after the rest while nothing does."""
         if self._reviewed is not None:
             await self._review(connection, self._reviewed)
-        elif not self._arrived and not await self._wait(_QUIET_S):
+        elif not self._arrived and not self._batch and not await self._wait(_QUIET_S):
             await self._work_out()
         self._feed()
         await self._file(connection)
@@ -148,19 +163,33 @@ class Collector:
         return woken
 
     async def _file(self, connection: Connection) -> None:
-        batch = [self._arrived.popleft() for _ in range(min(_BATCH, len(self._arrived)))]
-        if not batch:
+        batch = self._batch or self._begun()
+        if batch is None:
             return
-        line, utc_ns = self._line, self._clock.utc_ns()
-        messages = [Message(one.topic, one.payload) for one in batch]
+        checked = await batch.checked
+        # The next is checked while this one is filed.
+        self._batch = self._begun()
+        messages = [
+            Message(one.topic, one.payload, arrival)
+            for one, arrival in zip(batch.arrived, checked, strict=True)
+        ]
+        utc_ns = self._clock.utc_ns()
         receipts = await self._held(lambda archive: file_messages(archive, messages, utc_ns))
         for (bench, _), receipt in receipts.items():
             self.filed += len(receipt.taken)
             self._tell(connection, bench, receipt)
         # On another line the broker sends them again, and these numbers are no longer theirs.
-        for one in batch:
-            if line == self._line:
+        for one in batch.arrived:
+            if batch.line == self._line:
                 one.ack()
+
+    def _begun(self) -> _Batch | None:
+        """What has arrived, being checked."""
+        arrived = [self._arrived.popleft() for _ in range(min(_BATCH, len(self._arrived)))]
+        if not arrived:
+            return None
+        checked = self._checker.check([(one.topic, one.payload) for one in arrived])
+        return _Batch(self._line, arrived, checked)
 
     async def _review(self, connection: Connection, after: int) -> None:
         """Look once more at some of what was refused before this program was started."""

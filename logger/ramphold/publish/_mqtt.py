@@ -27,6 +27,7 @@ from paho.mqtt.enums import CallbackAPIVersion
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
+from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from ramphold.errors import ConfigError
 from ramphold.publish._broker_config import BrokerConfig
@@ -124,7 +125,7 @@ class Connection:
         self._lasting = lasting
         self._untold: deque[Heard] = deque()
         self._calling = False
-        self._in, self._refused = False, ""
+        self._in, self._refused, self._limit = False, "", 0
         self._tls: ssl.SSLContext | None = None
         self._loop = asyncio.get_running_loop()
         self._client = self._made(name, last_will)
@@ -185,6 +186,7 @@ class Connection:
         if last_will is not None:
             client.will_set(*last_will, qos=_QOS, retain=True)
         client.on_connect = self._on_connect
+        client.on_subscribe = self._on_subscribe
         client.on_connect_fail = self._on_connect_fail
         client.on_disconnect = self._on_disconnect
         client.on_message = self._on_message
@@ -245,10 +247,13 @@ class Connection:
             self._refused = f"the broker says: {code}"
             return
         self._in = True
-        for topic in self._topics:
-            client.subscribe(topic, _QOS)
         most = getattr(given, "MaximumPacketSize", self._config.max_packet)
-        self._tell(Up(limit=min(most, self._config.max_packet) - _AROUND_A_PAYLOAD))
+        self._limit = min(most, self._config.max_packet) - _AROUND_A_PAYLOAD
+        client.subscribe([(topic, SubscribeOptions(qos=_QOS)) for topic in self._topics])
+
+    def _on_subscribe(self, *_: object) -> None:
+        # Not before: what is answered sooner would not be heard.
+        self._tell(Up(limit=self._limit))
 
     def _on_connect_fail(self, _: Client, __: object) -> None:
         # paho calls this from where it caught what went wrong.

@@ -1,0 +1,63 @@
+"""The process that checks messages says what `ingest` says, and may be killed at any time."""
+
+import asyncio
+import multiprocessing
+
+import pytest
+
+from ramphold.collector._checking import Checker
+from ramphold.collector._ingest import ingest
+from ramphold.wire import pack_envelope
+
+pytestmark = pytest.mark.slow
+
+TOPIC = "ramphold/1/p1/record"
+
+
+@pytest.fixture(scope="module")
+def sent(envelopes):
+    return [(TOPIC, pack_envelope(one)) for one in envelopes] + [(TOPIC, b"{nonsense")]
+
+
+def checked(*batches, between=lambda: None):
+    """What becomes of batches, one after the other."""
+
+    async def check():
+        checker = Checker()
+        checker.start()
+        try:
+            for sent in batches:
+                yield await checker.check(sent)
+                between()
+        finally:
+            await checker.aclose()
+
+    async def collect():
+        return [one async for one in check()]
+
+    return asyncio.run(collect())
+
+
+def test_it_says_of_each_message_what_it_comes_to_in_order(sent):
+    half = len(sent) // 2
+    first, second = checked(sent[:half], sent[half:])
+    assert first + second == [ingest(*one) for one in sent]
+    assert multiprocessing.active_children() == []
+
+
+def test_a_process_that_is_killed_costs_no_message(sent, caplog):
+    killed = []
+
+    def kill():
+        (process,) = multiprocessing.active_children()
+        killed.append(process.pid)
+        process.kill()
+        process.join()
+
+    expected = [ingest(*one) for one in sent]
+    assert checked(sent, sent, sent[:1], sent, between=lambda: len(killed) or kill()) == [
+        expected, expected, expected[:1], expected,
+    ]  # fmt: skip
+    assert len(killed) == 1
+    assert caplog.messages[0].startswith("the process that checks messages is gone")
+    assert multiprocessing.active_children() == []
