@@ -38,6 +38,7 @@ port = {port}
 COLLECTOR = """
 name = "{name}"
 archive = "{archive}"
+shared = {shared}
 
 [broker]
 host = "localhost"
@@ -197,10 +198,12 @@ class BenchProgram(Program):
 class CollectorProgram(Program):
     """A collector; its `line` is the network between it and the broker."""
 
-    def __init__(self, folder, archive, broker_port, account):
+    def __init__(self, folder, archive, broker_port, account, *, shared):
         super().__init__(folder, "-m", "ramphold.cli", "collect", "--config", "collect.toml")
         self.line = Proxy(broker_port)
-        text = COLLECTOR.format(name=folder.name, archive=archive, port=self.line.port)
+        text = COLLECTOR.format(
+            name=folder.name, archive=archive, port=self.line.port, shared=str(shared).lower()
+        )
         (folder / "collect.toml").write_text(text + account.settings())
 
     def linked(self):
@@ -221,10 +224,11 @@ class Laboratory:
         archive: where the collector files.
     """
 
-    def __init__(self, folder, archive=None):
+    def __init__(self, folder, archive=None, *, shared=False):
         folder.mkdir(exist_ok=True)
         self.folder = folder
         self.archive = archive or str(folder / "archive.db")
+        self._shared = shared
         self.broker = Broker(folder / "broker").start()
         self._programs = []
         self._benches = itertools.count(1)
@@ -232,7 +236,9 @@ class Laboratory:
 
     def new_collector(self, name):
         account = self.broker.account("collector")
-        made = CollectorProgram(self.folder / name, self.archive, self.broker.port, account)
+        made = CollectorProgram(
+            self.folder / name, self.archive, self.broker.port, account, shared=self._shared
+        )
         self._programs.append(made)
         return made
 

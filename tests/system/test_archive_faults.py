@@ -1,4 +1,4 @@
-"""The archive fails: its disk is full, its database server is gone. Nothing is lost by it."""
+"""The archive or a collector on it fails: disk full, server gone, killed. Nothing is lost by it."""
 
 import subprocess
 
@@ -69,5 +69,22 @@ def test_a_database_server_that_stops_is_waited_for(tmp_path, postgres):
         assert second.works_on() < 2
         postgres.start()
         made.delivered(first, second)
+    finally:
+        made.close()
+
+
+def test_of_two_collectors_on_one_database_server_one_is_killed_and_all_is_filed_once(
+    tmp_path, postgres
+):
+    made = Laboratory(tmp_path / "laboratory", archive=postgres.url, shared=True)
+    try:
+        other = made.new_collector("other").start().linked()
+        bench = made.bench().filled(6).start()
+        until(lambda: made.filed(bench) > 40, every_s=0.005)
+        other.kill()
+        # What the broker had given to the other is gone, and is asked for once it has been missing
+        # for a while; or the bench's own patience ends.
+        made.delivered(bench, timeout_s=60)
+        assert made.rows("SELECT count(*) FROM quarantine") == [(0,)]
     finally:
         made.close()
