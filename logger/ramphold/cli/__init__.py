@@ -62,8 +62,8 @@ def main() -> None:
     try:
         status = cli.main(standalone_mode=False)
     except click.exceptions.NoArgsIsHelpError as error:
-        click.echo(error.ctx.get_help() if error.ctx else "", err=True)
-        sys.exit(2)
+        click.echo(error.message)
+        sys.exit(0)
     except click.ClickException as error:
         sys.exit(_told(error.format_message(), error.exit_code or 2))
     except click.Abort:
