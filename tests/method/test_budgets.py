@@ -14,7 +14,7 @@ from ramphold.method.budgets import (
     mass_budget,
     stress_budget,
 )
-from ramphold.method.uncertainty import Component, bounded, combine, repeated
+from ramphold.method.uncertainty import Component, Shape, bounded, combine
 
 BALANCE = Balance(step_g=0.001, repeatability_g=0.001, repeatability_dof=9, linearity_g=0.002)
 CERTIFICATE = Component(name="calibration", u=30.0, dof=20)
@@ -112,11 +112,15 @@ def test_the_sensitivities_of_fines_are_their_slopes(pan_g, charge_g):
 def test_the_mean_fines_of_three_specimens_are_as_sure_as_their_scatter():
     pan, charge = mass_budget(3.716, BALANCE), mass_budget(39.52, BALANCE)
     stress = stress_budget(a_force(), 2.0, 0.001)
+    # 9.0, 9.4 and 9.8 %
+    specimens = Component(
+        name="specimen to specimen", u=0.4 / math.sqrt(3), dof=2, shape=Shape.READINGS
+    )
 
     found = fines_budget(
         pan,
         charge,
-        repeated("specimen to specimen", [9.0, 9.4, 9.8]),
+        specimens,
         stress.as_component("stress", 0.0031),
         bounded("lost in handling", 0.05),
     )
@@ -125,7 +129,8 @@ def test_the_mean_fines_of_three_specimens_are_as_sure_as_their_scatter():
         *("mass in the pan", "mass of the charge"),
         *("specimen to specimen", "stress", "lost in handling"),
     ]
-    assert max(found.components, key=found.share_pct).name == "specimen to specimen"
+    assert max(found.components, key=found.share_pct) is specimens
+    assert specimens.kind == "A"
     assert found.u > 0.4 / math.sqrt(3)
     # Two degrees of freedom from three specimens, hardly more from the rest.
     assert 2 <= found.dof < 3

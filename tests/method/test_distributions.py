@@ -5,7 +5,7 @@ import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ramphold.method.distributions import f_quantile, f_tail, t_cdf, t_quantile, two_sided_t
+from ramphold.method.distributions import f_tail, t_cdf, t_quantile, two_sided_t
 
 DOFS = [1, 1.5, 2, 3, 5, 10, 16.7, 37, 120, 1000]
 PROBABILITIES = [1e-10, 1e-4, 0.005, 0.025, 0.05, 0.3, 0.7, 0.95, 0.975, 0.995, 0.9999]
@@ -46,9 +46,6 @@ def test_t_probabilities_are_as_scipy_has_them(t, dof):
 @pytest.mark.parametrize("dof1", [1, 2, 7, 17, 100])
 @pytest.mark.parametrize("dof2", [1, 2, 9, 20, 1000])
 def test_f_is_as_scipy_has_it(dof1, dof2):
-    for p in (0.001, 0.05, 0.5, 0.95, 0.99999):
-        expected = scipy.stats.f.ppf(p, dof1, dof2)
-        assert f_quantile(p, dof1, dof2) == pytest.approx(expected, rel=1e-11)
     for f in (1e-6, 0.1, 0.8, 1.0, 2.0, 215.0):
         expected = scipy.stats.f.sf(f, dof1, dof2)
         assert f_tail(f, dof1, dof2) == pytest.approx(expected, rel=1e-11)

@@ -6,22 +6,14 @@ import scipy.stats
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ramphold.errors import InputError
 from ramphold.method.uncertainty import (
     Component,
     Shape,
     bounded,
     combine,
-    repeated,
     stated,
     step,
 )
-
-# from memory: JCGM 100:2008 4.4.3, Table 1
-TEMPERATURES = [
-    *(96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07),
-    *(100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72),
-]
 
 
 def end_gauge():
@@ -65,15 +57,6 @@ def test_the_end_gauge_of_the_gum_comes_out_as_printed():
     # Printed as 93 nm: the GUM multiplies by a standard uncertainty rounded to 32 nm.
     assert gauge.k * round(gauge.u) == pytest.approx(93, abs=0.5)
     assert round(gauge.value / 1e6, 6) == 50.000838
-
-
-def test_the_twenty_temperatures_of_the_gum_come_out_as_printed():
-    # from memory: JCGM 100:2008 4.4.3, Table 1; recomputed 0.33292
-    mean = repeated("temperature", TEMPERATURES)
-
-    assert mean.u == pytest.approx(0.333, abs=5e-4)
-    assert mean.u == pytest.approx(0.33292, abs=5e-6)
-    assert (mean.dof, mean.kind) == (19, "A")
 
 
 @pytest.mark.parametrize(
@@ -128,11 +111,6 @@ def test_a_component_of_nothing_takes_no_share():
     part = bounded("part", 0.0)
 
     assert combine(1.0, "g", (part,)).share_pct(part) == 0.0
-
-
-def test_one_reading_is_no_spread():
-    with pytest.raises(InputError, match="gauge has 1 readings: expected two or more"):
-        repeated("gauge", [1.0])
 
 
 def test_simulated_errors_spread_as_the_budget_says():

@@ -8,7 +8,6 @@ __all__ = [
     "area_in2",
     "default_ceiling_lbf",
     "force_lbf",
-    "gauge_target_lbf",
     "stress_psi",
 ]
 
@@ -35,11 +34,6 @@ def force_lbf(stress_psi: float, bore_in: float) -> float:
 def stress_psi(force_lbf: float, bore_in: float) -> float:
     """Stress in psi that a force in lbf gives over the bore."""
     return force_lbf / area_in2(bore_in)
-
-
-def gauge_target_lbf(target_lbf: float, resolution_lbf: float) -> float:
-    """The gauge reading nearest to a target force, in lbf."""
-    return round(target_lbf / resolution_lbf) * resolution_lbf
 
 
 def default_ceiling_lbf(target_lbf: float, rating_lbf: float) -> float:

@@ -1,17 +1,17 @@
 """Individuals and moving-range chart, for the fines of a control sand or any daily figure.
 
-Limits as in NIST/SEMATECH e-Handbook 6.3.2.2; the rules are data, those of Western Electric (1956)
-and of Nelson (1984), all from memory.
+Limits as in NIST/SEMATECH e-Handbook 6.3.2.2; the rules are data, those of Western Electric
+(1956), all from memory.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from ramphold.errors import InputError
 
-__all__ = ["NELSON", "WESTERN_ELECTRIC", "Chart", "Rule", "Signal", "Trend", "chart", "signals"]
+__all__ = ["WESTERN_ELECTRIC", "Chart", "Rule", "Signal", "chart", "signals"]
 
 # Mean range of two results in standard deviations, and the upper limit of such a range over its
 # mean, to the figures that the tables of the trade have.
@@ -42,44 +42,19 @@ class Chart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """`need` of the last `of` results lie more than `above` and less than `below` sigma off."""
+    """`need` of the last `of` results lie more than `above` sigma off on one side."""
 
     name: str
     need: int
     of: int
-    above: float = 0.0
-    below: float = math.inf
-    one_side: bool = True
+    above: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trend:
-    """The last `of` results rise one after the other, or fall, or turn each time."""
-
-    name: str
-    of: int
-    turning: bool = False
-
-
-_BEYOND = Rule(name="1 beyond 3 sigma", need=1, of=1, above=3.0)
-_TWO_OF_THREE = Rule(name="2 of 3 beyond 2 sigma on one side", need=2, of=3, above=2.0)
-_FOUR_OF_FIVE = Rule(name="4 of 5 beyond 1 sigma on one side", need=4, of=5, above=1.0)
-
-WESTERN_ELECTRIC: tuple[Rule | Trend, ...] = (
-    _BEYOND,
-    _TWO_OF_THREE,
-    _FOUR_OF_FIVE,
-    Rule(name="8 in a row on one side", need=8, of=8),
-)
-NELSON: tuple[Rule | Trend, ...] = (
-    _BEYOND,
-    Rule(name="9 in a row on one side", need=9, of=9),
-    Trend(name="6 steadily rising or falling", of=6),
-    Trend(name="14 alternating", of=14, turning=True),
-    _TWO_OF_THREE,
-    _FOUR_OF_FIVE,
-    Rule(name="15 within 1 sigma", need=15, of=15, above=-1.0, below=1.0, one_side=False),
-    Rule(name="8 beyond 1 sigma on either side", need=8, of=8, above=1.0, one_side=False),
+WESTERN_ELECTRIC = (
+    Rule(name="1 beyond 3 sigma", need=1, of=1, above=3.0),
+    Rule(name="2 of 3 beyond 2 sigma on one side", need=2, of=3, above=2.0),
+    Rule(name="4 of 5 beyond 1 sigma on one side", need=4, of=5, above=1.0),
+    Rule(name="8 in a row on one side", need=8, of=8, above=0.0),
 )
 
 
@@ -113,7 +88,7 @@ def chart(values: Sequence[float]) -> Chart:
 
 
 def signals(
-    limits: Chart, values: Sequence[float], rules: Sequence[Rule | Trend] = WESTERN_ELECTRIC
+    limits: Chart, values: Sequence[float], rules: Sequence[Rule] = WESTERN_ELECTRIC
 ) -> tuple[Signal, ...]:
     """Each rule that speaks at each result, the oldest first."""
     return tuple(
@@ -124,29 +99,14 @@ def signals(
     )
 
 
-def _speaks(rule: Rule | Trend, limits: Chart, last: Sequence[float]) -> bool:
-    if isinstance(rule, Trend):
-        return _trends(rule, last)
-    return any(count >= rule.need for count in _counts(rule, limits, last))
+def _speaks(rule: Rule, limits: Chart, last: Sequence[float]) -> bool:
+    """Whether enough results lie beyond, on the side of the newest.
 
-
-def _counts(rule: Rule, limits: Chart, last: Sequence[float]) -> Iterator[int]:
-    """How many results lie in the rule's zone: on each side, or on both together.
-
-    The newest result must be one of them, or the rule would speak of an older one again.
+    The newest must be one of them, or the rule would speak of an older one again.
     """
+    edge = rule.above * limits.sigma
     for side in (1, -1):
-        off = [(value - limits.centre) * side for value in last]
-        if not rule.one_side:
-            off = [abs(distance) for distance in off]
-        inside = [rule.above * limits.sigma < d < rule.below * limits.sigma for d in off]
-        yield sum(inside) if inside[-1] else 0
-
-
-def _trends(rule: Trend, last: Sequence[float]) -> bool:
-    if len(last) < rule.of:
-        return False
-    moves = [math.copysign(1, b - a) if b != a else 0.0 for a, b in pairwise(last)]
-    if rule.turning:
-        return all(a * b < 0 for a, b in pairwise(moves))
-    return abs(sum(moves)) == len(moves)
+        beyond = [(value - limits.centre) * side > edge for value in last]
+        if beyond[-1] and sum(beyond) >= rule.need:
+            return True
+    return False

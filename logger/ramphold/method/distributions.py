@@ -8,7 +8,7 @@ from collections.abc import Callable
 from functools import lru_cache
 from statistics import NormalDist
 
-__all__ = ["f_quantile", "f_tail", "t_cdf", "t_quantile", "two_sided_t"]
+__all__ = ["f_tail", "t_cdf", "t_quantile", "two_sided_t"]
 
 _NORMAL = NormalDist()
 # Beyond it a t quantile is the normal one to a millionth.
@@ -51,11 +51,6 @@ def f_tail(f: float, dof1: float, dof2: float) -> float:
         return 0.0
     whole = dof2 + dof1 * f
     return _beta(dof2 / whole, dof1 * f / whole, dof2 / 2, dof1 / 2)
-
-
-def f_quantile(p: float, dof1: float, dof2: float) -> float:
-    """The f that F with `dof1` over `dof2` degrees of freedom stays at or below, 0 < p < 1."""
-    return _invert(lambda f: f_tail(f, dof1, dof2), 1 - p)
 
 
 def _t_tail(t: float, dof: float) -> float:

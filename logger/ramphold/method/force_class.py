@@ -3,12 +3,11 @@
 All limits are from memory: a laboratory checks them against the standard it holds.
 """
 
-import math
 from dataclasses import dataclass
 
 from ramphold.method.limits import over
 
-__all__ = ["ASTM_E4", "CLASSES", "ForceErrors", "ForceLimits", "best_class", "keeps"]
+__all__ = ["CLASSES", "ForceErrors", "ForceLimits", "best_class"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,8 +38,8 @@ class ForceLimits:
     error_pct: float
     repeatability_pct: float
     resolution_pct: float
-    zero_pct: float = math.inf
-    reversibility_pct: float = math.inf
+    zero_pct: float
+    reversibility_pct: float
 
 
 def _row(name: str, *pct: float) -> ForceLimits:
@@ -63,11 +62,8 @@ CLASSES = (
     _row("3", 3.0, 3.0, 4.5, 0.3, 1.5),
 )
 
-#: What ASTM E4 asks for; its lowest force is 200 times the resolution.
-ASTM_E4 = ForceLimits(name="ASTM E4", error_pct=1.0, repeatability_pct=1.0, resolution_pct=0.5)
 
-
-def keeps(errors: ForceErrors, limits: ForceLimits) -> bool:
+def _keeps(errors: ForceErrors, limits: ForceLimits) -> bool:
     """Whether every error keeps to its limit."""
     pairs = (
         (errors.error_pct, limits.error_pct),
@@ -81,4 +77,4 @@ def keeps(errors: ForceErrors, limits: ForceLimits) -> bool:
 
 def best_class(errors: ForceErrors) -> str | None:
     """Name of the best class whose every limit is kept; None where even the last one is not."""
-    return next((limits.name for limits in CLASSES if keeps(errors, limits)), None)
+    return next((limits.name for limits in CLASSES if _keeps(errors, limits)), None)

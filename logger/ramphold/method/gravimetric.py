@@ -4,12 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ramphold.errors import InputError
 from ramphold.method.limits import over
 from ramphold.method.sieves import SIZES
 from ramphold.method.sieving import loss_pct
 
-__all__ = ["TESTS", "GravimetricTest", "Loss", "Material", "find_test", "measure"]
+__all__ = ["TESTS", "GravimetricTest", "Loss", "Material", "measure"]
 
 
 class Material(StrEnum):
@@ -105,18 +104,6 @@ TESTS = {
         ),
     )
 }
-
-
-def find_test(name: str) -> GravimetricTest:
-    """The test of that name.
-
-    Raises:
-        InputError: there is none.
-    """
-    try:
-        return TESTS[name.strip()]
-    except KeyError:
-        raise InputError(f"{name!r} is no test here: expected one of {', '.join(TESTS)}") from None
 
 
 def measure(

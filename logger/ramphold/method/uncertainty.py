@@ -4,16 +4,14 @@ Source: JCGM 100:2008 (clauses from memory); components are taken to be independ
 """
 
 import math
-import statistics
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 
-from ramphold.errors import InputError
 from ramphold.method.distributions import two_sided_t
 
-__all__ = ["Budget", "Component", "Shape", "bounded", "combine", "repeated", "stated", "step"]
+__all__ = ["Budget", "Component", "Shape", "bounded", "combine", "stated", "step"]
 
 
 class Shape(StrEnum):
@@ -91,23 +89,6 @@ class Budget:
     def as_component(self, name: str, sensitivity: float = 1.0) -> Component:
         """This result as one source of another's uncertainty."""
         return Component(name=name, u=self.u, sensitivity=sensitivity, dof=self.dof)
-
-
-def repeated(name: str, values: Sequence[float], sensitivity: float = 1.0) -> Component:
-    """The mean of repeated readings, GUM 4.2: s over the root of n, with n - 1 degrees.
-
-    Raises:
-        InputError: fewer than two readings.
-    """
-    if len(values) < 2:  # noqa: PLR2004 - a spread needs two
-        raise InputError(f"{name} has {len(values)} readings: expected two or more")
-    return Component(
-        name=name,
-        u=statistics.stdev(values) / math.sqrt(len(values)),
-        sensitivity=sensitivity,
-        dof=len(values) - 1,
-        shape=Shape.READINGS,
-    )
 
 
 def bounded(

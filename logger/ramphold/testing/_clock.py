@@ -29,7 +29,3 @@ class ManualClock:
         """Move both by a time in s."""
         self._now_ns += round(seconds * NS_PER_S)
         self._utc_ns += round(seconds * NS_PER_S)
-
-    def set_utc(self, utc_ns: int) -> None:
-        """Set the calendar, as whoever keeps it may do at any time."""
-        self._utc_ns = utc_ns

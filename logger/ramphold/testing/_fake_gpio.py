@@ -63,10 +63,6 @@ class FakeGpio:
             raise ValueError("A different mode has already been set!")
         self._mode = mode
 
-    def getmode(self) -> int | None:
-        """How pins are numbered."""
-        return self._mode
-
     def setup(self, pin: int, direction: int, pull_up_down: int = PUD_OFF) -> None:
         """Make a pin an input or an output."""
         if self._mode is None:
