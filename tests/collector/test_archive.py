@@ -167,11 +167,27 @@ def test_a_message_in_quarantine_is_kept_to_the_byte_and_once_however_often_it_c
         for utc_ns in (LATER, LATER + 1, LATER + 2):
             archive.quarantine(refusal(), utc_ns)
         archive.quarantine(refusal(b"other"), LATER)
-    assert archive.quarantined() == 2
     assert look(
         "SELECT topic, code, reason, payload, utc_ns, newest_utc_ns, times FROM quarantine "
         "ORDER BY id LIMIT 1"
     ) == [("ramphold/1/p1/record", "invalid", "not JSON", b"\x00\xff{", LATER, LATER + 2, 3)]
+
+
+def test_what_is_in_quarantine_is_told_of_each_bench_with_the_newest_reason(archive):
+    assert archive.quarantined() == []
+    with archive.transaction():
+        archive.quarantine(refusal(b"1", bench="p2", reason="too deep"), LATER + 1)
+        archive.quarantine(refusal(b"2", bench=None, reason="no topic of ours"), LATER + 2)
+        archive.quarantine(refusal(b"3", reason="not JSON"), LATER + 3)
+        archive.quarantine(refusal(b"4", reason="no record"), LATER + 4)
+        archive.quarantine(refusal(b"3", reason="not JSON"), LATER + 5)
+    told = [(one.bench, one.messages, one.newest_utc_ns, one.reason)
+            for one in archive.quarantined()]  # fmt: skip
+    assert told == [
+        (None, 1, LATER + 2, "no topic of ours"),
+        ("p1", 2, LATER + 5, "not JSON"),
+        ("p2", 1, LATER + 1, "too deep"),
+    ]
 
 
 def parts(whole, cut):

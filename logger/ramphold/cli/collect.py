@@ -28,8 +28,8 @@ __all__ = ["command"]
 def command(*, config: Path, status: bool, as_json: bool) -> None:
     """File what the benches send into the laboratory's archive; ends on SIGTERM or Ctrl-C.
 
-    With --status: each bench, what is filed and what is missing; exit status 1 where records are
-    missing, or two benches have one name.
+    With --status: each bench, what is filed, missing, and could not be filed; exit status 1 where
+    records are missing, or two benches have one name.
     """
     wanted = load_config(config)
     if status:
@@ -55,18 +55,24 @@ def _text(found: CollectStatus) -> str:
         f"DOUBLED  two benches are called {name}: give one of them another name"
         for name in found.doubled
     ]
-    if found.quarantine:
-        lines.append(f"{found.quarantine} messages in quarantine: table `quarantine`")
+    lines += [
+        f"{one.bench or 'unknown'}: {one.messages} messages in table `quarantine`, the newest of "
+        f"{_time(one.newest_utc_ns)}: {one.reason}"
+        for one in found.quarantine
+    ]
     return "\n".join([*lines, f"archive  {found.archive}"])
 
 
 def _line(one: BenchStatus) -> str:
-    heard = datetime.fromtimestamp(one.heard_utc_ns // 10**9, UTC)
     missing = ", ".join(
         str(first) if first == last else f"{first}-{last}" for first, last in one.missing
     )
     state = "online" if one.online else "away"
     return (
-        f"{one.bench:<20} {state:<8} {one.filed:>8} {one.waiting:>8}  {heard:%Y-%m-%d %H:%M:%S}"
+        f"{one.bench:<20} {state:<8} {one.filed:>8} {one.waiting:>8}  {_time(one.heard_utc_ns)}"
         f"  {missing or '-'}"
     )
+
+
+def _time(utc_ns: int) -> str:
+    return f"{datetime.fromtimestamp(utc_ns // 10**9, UTC):%Y-%m-%d %H:%M:%S}"

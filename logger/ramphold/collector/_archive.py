@@ -24,7 +24,7 @@ from ramphold.collector._schema import migrate
 from ramphold.errors import ConfigError
 from ramphold.wire import Part, join
 
-__all__ = ["Archive", "Bench", "open_archive"]
+__all__ = ["Archive", "Bench", "Quarantined", "open_archive"]
 
 _EVENT = [one.name for one in fields(EventArrived) if one.name != "run"]
 _EVENT_COLUMNS = ["before_link" if name == "before" else name for name in _EVENT]
@@ -69,6 +69,11 @@ _STATE = """UPDATE benches SET online = ?, told_newest = ?, told_waiting = ?, st
 _BENCHES = """SELECT series, bench, first_utc_ns, heard_utc_ns, filed, newest, origin, online,
     told_newest, told_waiting, state, series IN (SELECT series FROM benches_in_force) AS in_force
     FROM benches ORDER BY bench, first_utc_ns, series"""
+_QUARANTINED = """SELECT bench, messages, newest_utc_ns, reason FROM (
+        SELECT bench, newest_utc_ns, reason, count(*) OVER (PARTITION BY bench) AS messages,
+            row_number() OVER (PARTITION BY bench ORDER BY newest_utc_ns DESC, id DESC) AS nth
+        FROM quarantine) AS numbered
+    WHERE nth = 1 ORDER BY coalesce(bench, '')"""
 # What was refused is not asked for again: it would only be refused again.
 _NUMBERS = """SELECT record FROM events WHERE series = ? UNION
     SELECT record FROM quarantine WHERE series = ? AND record IS NOT NULL ORDER BY 1"""
@@ -102,6 +107,22 @@ class Bench:
     told_waiting: int
     state: str | None
     in_force: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quarantined:
+    """What came from a bench and could not be filed.
+
+    Attributes:
+        bench: whose; None where its topic doesn't say.
+        messages: how many are kept, each counted once however often it came.
+        newest_utc_ns, reason: when the newest came, by the collector's clock, and what is wrong.
+    """
+
+    bench: str | None
+    messages: int
+    newest_utc_ns: int
+    reason: str
 
 
 class Archive:
@@ -208,9 +229,11 @@ class Archive:
             numbers.append(told + 1)
         return [(low + 1, high - 1) for low, high in pairwise(numbers) if high - low > 1]
 
-    def quarantined(self) -> int:
-        """How many messages are in quarantine."""
-        return int(self.database.rows("SELECT count(*) FROM quarantine")[0][0])
+    def quarantined(self) -> list[Quarantined]:
+        """What is in quarantine of each bench, by its name."""
+        names = [one.name for one in fields(Quarantined)]
+        rows = self.database.rows(_QUARANTINED)
+        return [Quarantined(**dict(zip(names, row, strict=True))) for row in rows]
 
     def refused(self, after: int, limit: int) -> list[int]:
         """Numbers of messages in quarantine that are no forks, in order, those after a number."""

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from msgspec import Raw, Struct
 
-from ramphold.collector._archive import Archive, Bench
+from ramphold.collector._archive import Archive, Bench, Quarantined
 
 __all__ = ["BenchStatus", "CollectStatus", "collect_status", "doubled"]
 
@@ -45,13 +45,13 @@ class CollectStatus(Struct, frozen=True, kw_only=True):
         archive: which one.
         benches: each series of each bench.
         doubled: names that two benches have.
-        quarantine: how many messages could not be filed.
+        quarantine: what could not be filed, of each bench.
     """
 
     archive: str
     benches: list[BenchStatus]
     doubled: list[str]
-    quarantine: int
+    quarantine: list[Quarantined]
 
     @property
     def well(self) -> bool:
