@@ -2,7 +2,6 @@
 
 import math
 import re
-from array import array
 from dataclasses import fields, is_dataclass, replace
 
 import pytest
@@ -262,7 +261,7 @@ def test_an_interrupted_run_without_readings_stands_there_all_the_same(laborator
     new.records[at] = structs.replace(
         new.records[at], state="interrupted", verdict=None, checks=(), moments=(), readings=0
     )
-    new.traces[1] = Trace(run=1, t_s=array("d"), stress_psi=array("d"))
+    new.traces[1] = Trace(run=1)
     found = made(new)
     assert "interrupted, not judged" in text(found)
     assert "the run did not come to its ramp" in text(found)

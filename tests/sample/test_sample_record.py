@@ -22,7 +22,6 @@ from ramphold.sample import (
     SampleState,
     ValueEntered,
     Weighing,
-    bench_record,
     check_place,
     check_review,
     check_weighing,
@@ -185,7 +184,7 @@ def test_the_evidence_uses_the_laboratorys_own_spread(book):
     sheet = book()
     sheet.crushed(1)
     assert sheet.record().evidence.spread is None
-    bench = bench_record([], laboratory=Spread(sd=0.4, dof=20))
+    bench = BenchRecord(laboratory=Spread(sd=0.4, dof=20))
     assert sheet.record(bench).evidence.spread == Spread(sd=0.4, dof=20)
 
 

@@ -1,7 +1,6 @@
 """Where a report is made from: the bench's own database, or the laboratory's archive."""
 
 import contextlib
-from array import array
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -59,7 +58,7 @@ def _of_bench(store: Store, sample: str) -> Source:
     audit = store.audit()
 
     def trace(run: int) -> Trace:
-        return audit.traces.get(run) or Trace(run=run, t_s=array("d"), stress_psi=array("d"))
+        return audit.traces.get(run) or Trace(run=run)
 
     findings = list(audit.findings_of(number))
     return Source(record=store.sample_record(number, spread=True), trace=trace, findings=findings)

@@ -1,23 +1,22 @@
 """Samples put together from the archive, as their bench puts them together from its database."""
 
-from array import array
 from collections.abc import Iterator
 from typing import TypeVar
 
 import msgspec
 
 from ramphold.collector._archive import Archive
+from ramphold.core import as_trace
 from ramphold.errors import InputError, WireError
 from ramphold.method import cell
 from ramphold.sample import (
+    BENCH_KINDS,
+    NEWEST_CONTROLS,
     SIEVING,
     BenchRecord,
-    CertificateTaken,
     Chain,
-    CylinderCalibrated,
-    DailyCheckMade,
+    ControlPoint,
     Equipment,
-    EquipmentChecked,
     Load,
     MassTaken,
     Record,
@@ -29,7 +28,6 @@ from ramphold.sample import (
     Trace,
     bench_record,
     control_points,
-    counted_from,
     kind_name,
     laboratory_spread,
     sample_record,
@@ -39,9 +37,6 @@ from ramphold.wire import RunRows, decode_body, link, trace_sha256, unpack_trace
 __all__ = ["ArchivedSample", "find_sample"]
 
 R = TypeVar("R", bound=Record)
-
-# As on the bench: the spread is that of its newest control samples.
-_CONTROLS = 40
 
 
 class ArchivedSample:
@@ -71,28 +66,8 @@ class ArchivedSample:
 
     def bench(self, *, spread: bool = False) -> BenchRecord:
         """Certificates, daily checks, cylinders and wear of its bench."""
-        found = self._of_kinds(
-            CertificateTaken, DailyCheckMade, CylinderCalibrated, EquipmentChecked
-        )
-        uses = {
-            (kind, name): self._crushes(name, since)
-            if kind is Equipment.CELL
-            else self._sievings(name, since)
-            for (kind, name), since in counted_from(found).items()
-        }
-        laboratory = None
-        if spread:
-            received = self._of_kinds(SampleReceived)
-            controls = [one.sample for one in received if one.role is Role.CONTROL]
-            nothing = BenchRecord()
-            laboratory = laboratory_spread(
-                control_points(
-                    self._record(sample, nothing)
-                    for sample in reversed(controls[-_CONTROLS:])
-                    if sample is not None
-                )
-            )
-        return bench_record(found, uses, laboratory)
+        laboratory = laboratory_spread(self._control_points()) if spread else None
+        return bench_record(self._of_kinds(*BENCH_KINDS), self._uses, laboratory)
 
     def trace(self, run: int) -> Trace:
         """The load of a run over time; empty where it can't be read, which `findings` tells."""
@@ -100,17 +75,12 @@ class ArchivedSample:
         records = self._of_kinds(RunFinished)
         finished = next((one for one in records if one.run == run), None)
         if held is None or finished is None:
-            return Trace(run=run, t_s=array("d"), stress_psi=array("d"))
+            return Trace(run=run)
         try:
             readings = unpack_trace(held.trace)
         except WireError:
-            readings = []
-        area_in2 = cell.area_in2(finished.bore_in)
-        return Trace(
-            run=run,
-            t_s=array("d", ((one.t_ns - held.started_t_ns) / 1e9 for one in readings)),
-            stress_psi=array("d", (one.force_lbf / area_in2 for one in readings)),
-        )
+            return Trace(run=run)
+        return as_trace(run, readings, held.started_t_ns, cell.area_in2(finished.bore_in))
 
     def findings(self) -> Iterator[str]:
         """What of the sample is not as it was written, a sentence each."""
@@ -160,6 +130,20 @@ class ArchivedSample:
         bodies = self._archive.bodies_of_kinds(self.series, map(kind_name, kinds))
         decoded: list[Record] = [decode_body(body) for body in bodies]
         return [one for one in decoded if isinstance(one, kinds)]
+
+    def _control_points(self) -> tuple[ControlPoint, ...]:
+        received = self._of_kinds(SampleReceived)
+        controls = [one.sample for one in received if one.role is Role.CONTROL]
+        nothing = BenchRecord()
+        return control_points(
+            self._record(sample, nothing)
+            for sample in reversed(controls[-NEWEST_CONTROLS:])
+            if sample is not None
+        )
+
+    def _uses(self, kind: Equipment, name: str, since_utc_ns: int) -> int:
+        count = self._crushes if kind is Equipment.CELL else self._sievings
+        return count(name, since_utc_ns)
 
     def _crushes(self, name: str, since_utc_ns: int) -> int:
         there = {one.specimen for one in self._of_kinds(SpecimenAdded) if name and one.cell == name}

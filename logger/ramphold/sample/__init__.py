@@ -1,6 +1,6 @@
 """A sample from receipt to report: what is written down of it, what it comes to, what is next."""
 
-from ramphold.sample._bench import BenchRecord, EquipmentState, bench_record, counted_from
+from ramphold.sample._bench import BENCH_KINDS, BenchRecord, EquipmentState, bench_record
 from ramphold.sample._bench_records import (
     CertificateTaken,
     CylinderCalibrated,
@@ -11,7 +11,12 @@ from ramphold.sample._bench_records import (
     Record,
 )
 from ramphold.sample._charge import ChargeAim, charge_aim
-from ramphold.sample._control import ControlPoint, control_points, laboratory_spread
+from ramphold.sample._control import (
+    NEWEST_CONTROLS,
+    ControlPoint,
+    control_points,
+    laboratory_spread,
+)
 from ramphold.sample._corrections import corrected
 from ramphold.sample._crush import MassBalance, SpecimenRecord
 from ramphold.sample._decimate import decimated
@@ -58,9 +63,11 @@ from ramphold.sample._steps import NextStep, Step, next_steps
 from ramphold.sample._trace import Trace
 
 __all__ = [
+    "BENCH_KINDS",
     "CRUSH",
     "CYLINDER",
     "DENSITY",
+    "NEWEST_CONTROLS",
     "PREPARATION",
     "SIEVING",
     "BaseRecord",
@@ -123,7 +130,6 @@ __all__ = [
     "check_weighing",
     "control_points",
     "corrected",
-    "counted_from",
     "decimated",
     "kind_name",
     "laboratory_spread",

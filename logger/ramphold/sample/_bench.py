@@ -1,6 +1,6 @@
 """The bench as its records have it: certificates, daily checks, cylinders, wear, its own spread."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from ramphold.method.precision import Spread
@@ -14,7 +14,10 @@ from ramphold.sample._bench_records import (
     Record,
 )
 
-__all__ = ["BenchRecord", "EquipmentState", "bench_record", "counted_from"]
+__all__ = ["BENCH_KINDS", "BenchRecord", "EquipmentState", "bench_record"]
+
+#: The kinds of records that a bench is put together from.
+BENCH_KINDS = (CertificateTaken, DailyCheckMade, CylinderCalibrated, EquipmentChecked)
 
 _NS_PER_DAY = 86_400 * 10**9
 
@@ -70,37 +73,38 @@ class BenchRecord:
 
 def bench_record(
     records: Iterable[Record],
-    uses: Mapping[tuple[Equipment, str], int] | None = None,
+    uses: Callable[[Equipment, str, int], int],
     laboratory: Spread | None = None,
 ) -> BenchRecord:
     """Put the bench together from its own records.
 
     Args:
         records: the bench's, in the order they were written.
-        uses: how often each cell and sieve was used since `counted_from`.
+        uses: how often a cell or sieve was used since a time, UTC in ns.
         laboratory: the spread of the control sand.
     """
-    held, uses = tuple(records), uses or {}
+    held = tuple(records)
+    since = _counted_from(held)
     cylinders = {one.cylinder: one for one in held if isinstance(one, CylinderCalibrated)}
     return BenchRecord(
         certificates=tuple(one for one in held if isinstance(one, CertificateTaken)),
         checks=tuple(one for one in held if isinstance(one, DailyCheckMade)),
         cylinders=tuple(cylinders.values()),
         equipment=tuple(
-            EquipmentState(check=one, uses=uses.get(key, 0)) for key, one in _newest(held).items()
+            EquipmentState(check=one, uses=uses(*key, since.get(key, 0)))
+            for key, one in _newest(held).items()
         ),
         laboratory=laboratory,
     )
 
 
-def counted_from(records: Iterable[Record]) -> dict[tuple[Equipment, str], int]:
-    """From when the uses of each cell and sieve count, UTC in ns: new cells, checked sieves."""
-    held = tuple(records)
-    since = dict.fromkeys(_newest(held), 0)
-    for one in held:
-        if isinstance(one, EquipmentChecked) and (one.new or one.equipment is Equipment.SIEVE):
-            since[one.equipment, one.name] = one.utc_ns
-    return since
+def _counted_from(records: Iterable[Record]) -> dict[tuple[Equipment, str], int]:
+    """From when the uses of a cell or sieve count, UTC in ns, if not from ever."""
+    return {
+        (one.equipment, one.name): one.utc_ns
+        for one in records
+        if isinstance(one, EquipmentChecked) and (one.new or one.equipment is Equipment.SIEVE)
+    }
 
 
 def _newest(records: Iterable[Record]) -> dict[tuple[Equipment, str], EquipmentChecked]:

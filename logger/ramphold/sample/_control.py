@@ -7,7 +7,10 @@ from ramphold.method.precision import Spread, pool
 from ramphold.sample._records import Role
 from ramphold.sample._sheet import SampleRecord
 
-__all__ = ["ControlPoint", "control_points", "laboratory_spread"]
+__all__ = ["NEWEST_CONTROLS", "ControlPoint", "control_points", "laboratory_spread"]
+
+#: How many of the newest control samples say how the laboratory works now.
+NEWEST_CONTROLS = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

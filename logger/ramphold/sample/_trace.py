@@ -1,7 +1,7 @@
 """The load of one run over time, as a figure needs it."""
 
-from array import array  # noqa: TC003 - a dataclass's own annotations
-from dataclasses import dataclass
+from array import array
+from dataclasses import dataclass, field
 
 __all__ = ["Trace"]
 
@@ -17,5 +17,5 @@ class Trace:
     """
 
     run: int
-    t_s: "array[float]"
-    stress_psi: "array[float]"
+    t_s: "array[float]" = field(default_factory=lambda: array("d"))
+    stress_psi: "array[float]" = field(default_factory=lambda: array("d"))

@@ -10,14 +10,14 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from ramphold.core import Reading
+from ramphold.core import Reading, as_trace
 from ramphold.errors import WireError
 from ramphold.method import cell
 from ramphold.sample import Chain, Record, RunFinished, SampleReceived, SpecimenAdded, Trace
 from ramphold.store._connection import Connection, Statements
 from ramphold.store._finished import run_rows
 from ramphold.store._migrations import STEPS
-from ramphold.store._readings import as_trace, read_readings
+from ramphold.store._readings import read_readings
 from ramphold.wire import decode_body, link, trace_sha256
 
 __all__ = ["Audit"]

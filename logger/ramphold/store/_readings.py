@@ -1,13 +1,11 @@
 """A run's readings as rows of integers or as one packed trace, and back to the last digit."""
 
 import math
-from array import array
 from collections.abc import Sequence
 from typing import Any
 
 from ramphold.core import Quality, Reading
 from ramphold.errors import StoreError
-from ramphold.sample import Trace
 from ramphold.store._connection import Statements
 from ramphold.wire import pack_trace, printed_lbf, unpack_trace
 
@@ -46,15 +44,6 @@ def read_readings(connection: Statements, run: int) -> list[Reading]:
         (run,),
     )
     return [_reading(row) for row in rows]
-
-
-def as_trace(run: int, readings: Sequence[Reading], start_ns: int, area_in2: float) -> Trace:
-    """Readings of a run as its load over time, from its start and over the area of its bore."""
-    return Trace(
-        run=run,
-        t_s=array("d", ((one.t_ns - start_ns) / 1e9 for one in readings)),
-        stress_psi=array("d", (one.force_lbf / area_in2 for one in readings)),
-    )
 
 
 def pack_readings(connection: Statements, run: int) -> None:

@@ -2,15 +2,14 @@
 
 from msgspec import structs
 
+from ramphold.core import as_trace
 from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import (
+    BENCH_KINDS,
+    NEWEST_CONTROLS,
     BenchRecord,
-    CertificateTaken,
     ControlPoint,
-    CylinderCalibrated,
-    DailyCheckMade,
     Equipment,
-    EquipmentChecked,
     Record,
     SampleReceived,
     SampleRecord,
@@ -18,25 +17,15 @@ from ramphold.sample import (
     Trace,
     bench_record,
     control_points,
-    counted_from,
     kind_name,
     laboratory_spread,
     sample_record,
     state_of,
 )
-from ramphold.store._readings import as_trace
 from ramphold.store._records import RecordRows, append_record
 from ramphold.store._runs import RunRows
 
 __all__ = ["SampleRows"]
-
-_BENCH = tuple(
-    kind_name(kind)
-    for kind in (CertificateTaken, DailyCheckMade, CylinderCalibrated, EquipmentChecked)
-)
-
-# The laboratory's spread is that of its newest control samples, as it works now.
-_CONTROLS = 40
 
 _CRUSHES = (
     "SELECT count(*) FROM specimens JOIN runs ON runs.specimen = specimens.id "
@@ -129,13 +118,8 @@ class SampleRows(RecordRows, RunRows):
         Raises:
             StoreError: it could not be read.
         """
-        found = self._bench()
-        uses = {
-            (kind, name): self._uses(kind, name, since)
-            for (kind, name), since in counted_from(found).items()
-        }
         laboratory = laboratory_spread(self.control_points()) if spread else None
-        return bench_record(found, uses, laboratory)
+        return bench_record(self._bench(), self._uses, laboratory)
 
     def control_points(self) -> tuple[ControlPoint, ...]:
         """What the newest control samples gave, the oldest run first.
@@ -146,7 +130,7 @@ class SampleRows(RecordRows, RunRows):
         rows = self._connection.rows(
             "SELECT sample FROM records WHERE kind = 'sample' AND body ->> '$.role' = 'control' "
             "ORDER BY id DESC LIMIT ?",
-            (_CONTROLS,),
+            (NEWEST_CONTROLS,),
         )
         nothing = BenchRecord()
         return control_points(
@@ -170,7 +154,8 @@ class SampleRows(RecordRows, RunRows):
         return state_of([kind for (kind,) in rows])
 
     def _bench(self) -> list[Record]:
-        return self._decoded("WHERE sample IS NULL AND kind IN (?, ?, ?, ?) ORDER BY id", *_BENCH)
+        kinds = [kind_name(kind) for kind in BENCH_KINDS]
+        return self._decoded("WHERE sample IS NULL AND kind IN (?, ?, ?, ?) ORDER BY id", *kinds)
 
     def _uses(self, kind: Equipment, name: str, since_utc_ns: int) -> int:
         sql = _CRUSHES if kind is Equipment.CELL else _SIEVINGS

@@ -1,0 +1,18 @@
+"""A run's readings as its load over time."""
+
+from array import array
+from collections.abc import Sequence
+
+from ramphold.core._readings import Reading
+from ramphold.sample import Trace
+
+__all__ = ["as_trace"]
+
+
+def as_trace(run: int, readings: Sequence[Reading], start_ns: int, area_in2: float) -> Trace:
+    """Readings of a run as its load over time, from its start and over the area of its bore."""
+    return Trace(
+        run=run,
+        t_s=array("d", ((one.t_ns - start_ns) / 1e9 for one in readings)),
+        stress_psi=array("d", (one.force_lbf / area_in2 for one in readings)),
+    )
