@@ -2,6 +2,8 @@
 
 import pytest
 
+from ramphold.sample import PressWarned
+
 
 def test_a_sample_is_received_listed_and_shown_with_what_is_next(told):
     line = told("sample", "add", "26-0417", "--client", "pit 3", "--size", "20/40", "--by", "KL")
@@ -143,3 +145,24 @@ def test_the_bench_book_is_written_and_read(told, ramphold, daemon):
     assert told("bench", "control", "4000psi") == (
         "no specimen of a control sand counts at this stress\n"
     )
+
+
+def test_the_newest_warnings_of_the_press_without_a_run_stand_in_the_bench_book(told, daemon):
+    # 2026-03-03 08:00 UTC, as `date -u -d @1772524800` has it; one a minute from there.
+    for minute in range(12):
+        one = PressWarned(
+            operator="-", utc_ns=(1_772_524_800 + 60 * minute) * 10**9, warning="over rating",
+            happened="raised", name="sensor", load_lbf=41_000.0, limit_lbf=40_000.0,
+        )  # fmt: skip
+        daemon.store(lambda store, one=one: store.add_record(one))
+    seen = PressWarned(
+        operator="AB", utc_ns=1_772_530_000 * 10**9, warning="over rating",
+        happened="acknowledged", name="sensor", load_lbf=42_000.0, limit_lbf=40_000.0,
+    )  # fmt: skip
+    daemon.store(lambda store: store.add_record(seen))
+    lines = told("bench", "show").splitlines()
+    assert lines[:2] == [
+        "warning      2026-03-03 08:11 over rating, sensor: 42000 lbf over 40000, seen by AB",
+        "warning      2026-03-03 08:10 over rating, sensor: 41000 lbf over 40000, not seen",
+    ]
+    assert lines[10:] == ["             and 2 earlier, in the table record_press_warning"]

@@ -51,6 +51,7 @@ def whole_bench(tmp_path_factory):
     bench = FilledBench(path)
     bench.certify()
     bench.sample("26-0417")
+    bench.warn()
     for number in ("C-1", "C-2"):
         bench.sample(number, stresses=[8000.0], replicates=2, role="control", reference="control")
     bench.close()

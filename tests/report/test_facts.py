@@ -11,6 +11,7 @@ from scipy import stats
 from ramphold.report import Issue, document
 from ramphold.report._model import Group, Row, Table
 from ramphold.sample import (
+    PressWarned,
     Reviewed,
     RunFinished,
     SampleCorrected,
@@ -394,3 +395,42 @@ def test_a_charge_off_its_target_and_a_forgotten_tick_are_deviations_where_the_s
     # 24.7 cm3 at 1.600 g/cm3 is 39.52 g (ISO 13503-2:2006 11.5, from memory).
     assert any(one.startswith("specimen 1 counts, and charge +0.38") for one in said.items)
     assert "specimen 1 counts, and not ticked before the press: bed level" in said.items
+
+
+def warn(lab, utc_ns, happened="raised", operator="-", load_lbf=41_200.0):
+    lab.bench.append(
+        PressWarned(operator=operator, utc_ns=utc_ns, warning="over rating", happened=happened,
+                    name="sensor", load_lbf=load_lbf, limit_lbf=40_000.0)
+    )  # fmt: skip
+
+
+def test_what_the_press_was_warned_of_outside_a_run_is_told_from_receipt_to_review(laboratory):
+    lab = whole_of(laboratory)
+    received_ns = lab.records[0].utc_ns
+    warn(lab, received_ns - 1, load_lbf=40_111.0)
+    warn(lab, received_ns + 1)
+    warn(lab, received_ns + 2, "acknowledged", "AB", load_lbf=42_000.0)
+    warn(lab, lab.now_ns + 1, load_lbf=40_222.0)
+    lab.write(Reviewed, operator="MB")
+    warn(lab, lab.now_ns + 1, load_lbf=40_333.0)
+
+    found = table(made(lab), "Warnings of the press outside a run, from the sample's receipt to")
+
+    assert found.caption.endswith("to its review")
+    assert [row.cells[1:] for row in found.rows] == [
+        # 42 000 is 5 % over 40 000, 40 222 is 0.6 %.
+        ("over rating", "sensor", "42000", "40000", "5.0", "AB"),
+        ("over rating", "sensor", "40222", "40000", "0.6", "nobody"),
+    ]
+    assert [row.tone for row in found.rows] == ["fail", "fail"]
+
+
+def test_before_a_review_the_warnings_are_told_up_to_the_report(laboratory):
+    lab = whole_of(laboratory)
+    warn(lab, lab.now_ns)
+    said = made(lab, Issue(utc_ns=lab.now_ns + 1))
+    assert len(table(said, "Warnings of the press outside a run").rows) == 1
+    lab.bench.clear()
+    assert "from the sample's receipt to this report: none." in text(
+        made(lab, Issue(utc_ns=lab.now_ns + 1))
+    )

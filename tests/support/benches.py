@@ -19,6 +19,7 @@ from ramphold.sample import (
     EquipmentChecked,
     Load,
     MassTaken,
+    PressWarned,
     Reviewed,
     Role,
     SampleReceived,
@@ -171,6 +172,21 @@ class FilledBench:
                 self.specimen(sample, stress_psi, str(label + 1))
         self.store.add_record(Reviewed(sample=sample, operator="MB", utc_ns=self._later()))
         return sample
+
+    def warn(self) -> None:
+        """The press passes what it bears while no run follows it, and somebody sees it."""
+        for happened, operator in (("raised", "-"), ("acknowledged", "KL"), ("cleared", "KL")):
+            self.store.add_record(
+                PressWarned(
+                    operator=operator,
+                    utc_ns=self._later(),
+                    warning="over rating",
+                    happened=happened,
+                    name="sensor",
+                    load_lbf=41_200.0,
+                    limit_lbf=40_000.0,
+                )
+            )
 
     def specimen(self, sample: int, stress_psi: float, label: str = "1") -> int:
         """A specimen from its charge to its fines; its number."""

@@ -1,12 +1,14 @@
 """The bench's own book in words, for people."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 
 from ramphold.control.sample_methods import ControlSeries
-from ramphold.sample import BenchRecord
+from ramphold.sample import BenchRecord, PressWarning
 
 __all__ = ["bench_lines", "control_lines"]
+
+_MOST_WARNINGS = 10
 
 
 def bench_lines(book: BenchRecord) -> Iterator[str]:
@@ -27,6 +29,18 @@ def bench_lines(book: BenchRecord) -> Iterator[str]:
     if book.laboratory is not None:
         spread = book.laboratory
         yield f"own spread   {spread.sd:.2f} % a specimen, {spread.dof:g} degrees of freedom"
+    yield from _warning_lines(book.warnings)
+
+
+def _warning_lines(warnings: Sequence[PressWarning]) -> Iterator[str]:
+    """The newest first, since that is what somebody asks for who sees a press."""
+    for one in reversed(warnings[-_MOST_WARNINGS:]):
+        load = "load not known" if one.load_lbf is None else f"{one.load_lbf:.0f} lbf"
+        limit = "" if one.limit_lbf is None else f" over {one.limit_lbf:.0f}"
+        seen = f"seen by {one.seen_by}" if one.seen_by else "not seen"
+        yield f"warning      {_minute(one.utc_ns)} {one.warning}, {one.name}: {load}{limit}, {seen}"
+    if (earlier := len(warnings) - _MOST_WARNINGS) > 0:
+        yield f"             and {earlier} earlier, in the table record_press_warning"
 
 
 def control_lines(found: ControlSeries) -> Iterator[str]:
@@ -46,3 +60,7 @@ def control_lines(found: ControlSeries) -> Iterator[str]:
 
 def _day(utc_ns: int) -> str:
     return datetime.fromtimestamp(utc_ns / 1e9, UTC).date().isoformat()
+
+
+def _minute(utc_ns: int) -> str:
+    return f"{datetime.fromtimestamp(utc_ns // 10**9, UTC):%Y-%m-%d %H:%M}"

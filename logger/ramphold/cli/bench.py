@@ -29,7 +29,7 @@ for _one in DAILY_COMMANDS:
 @command.command("show")
 @asks
 def show_bench(*, daemon: Daemon) -> None:
-    """Certificates, checks, cylinders, wear, and the laboratory's own spread."""
+    """Certificates, checks, cylinders, wear, own spread, warnings of the press without a run."""
     found = daemon.ask(samples.BENCH_RECORD, NoParams())
     daemon.show(found, "\n".join(bench_lines(found)))
 

@@ -65,7 +65,7 @@ class ArchivedSample:
         return self._record(self.number, self.bench(spread=spread))
 
     def bench(self, *, spread: bool = False) -> BenchRecord:
-        """Certificates, daily checks, cylinders and wear of its bench."""
+        """Certificates, daily checks, cylinders, wear and warnings of its bench."""
         laboratory = laboratory_spread(self._control_points()) if spread else None
         return bench_record(self._of_kinds(*BENCH_KINDS), self._uses, laboratory)
 

@@ -1,8 +1,10 @@
-"""What stands behind the numbers: certificates, daily checks, cells and sieves."""
+"""What stands behind the numbers: certificates, daily checks, the press, cells and sieves."""
 
 from collections.abc import Iterator
 
+from ramphold.core import WarningKind
 from ramphold.report._basis import Basis
+from ramphold.report._cover import reviewed
 from ramphold.report._model import Block, Column, Notice, Paragraph, Row, Section, Table, Tone
 from ramphold.report._texts import NONE, date, number, together
 from ramphold.sample import BenchRecord, Equipment, EquipmentState, MassTaken, SampleRecord
@@ -40,6 +42,7 @@ def _blocks(record: SampleRecord, utc_ns: int) -> Iterator[Block]:
     yield _certificates(record)
     yield Paragraph(" ".join(_corrections(record)))
     yield _checks(record)
+    yield _warnings(record, utc_ns)
     yield _equipment(record.bench, utc_ns)
 
 
@@ -126,6 +129,41 @@ def _checks(record: SampleRecord) -> Block:
             )
             for one in held
         ),
+    )  # fmt: skip
+
+
+def _warnings(record: SampleRecord, utc_ns: int) -> Block:
+    """What the press bore while no run followed it, which may have hurt what the next one used."""
+    review = reviewed(record)
+    received_ns, until_ns = record.received.utc_ns, review.utc_ns if review else utc_ns
+    held = [one for one in record.bench.warnings if received_ns <= one.utc_ns <= until_ns]
+    until = "its review" if review else "this report"
+    what = f"Warnings of the press outside a run, from the sample's receipt to {until}"
+    if not held:
+        return Paragraph(f"{what}: none.")
+    return Table(
+        caption=what,
+        columns=(
+            Column("when", 1.4, numeric=False),
+            Column("warning", 1.0, numeric=False),
+            Column("of", 0.7, numeric=False),
+            Column("greatest load, lbf"),
+            Column("limit, lbf"),
+            Column("over it, %"),
+            Column("seen by", 0.8, numeric=False),
+        ),
+        rows=tuple(
+            Row(
+                (
+                    date(one.utc_ns), one.warning, one.name, number(one.load_lbf, ".0f"),
+                    number(one.limit_lbf, ".0f"), number(one.over_pct, ".1f"),
+                    one.seen_by or "nobody",
+                ),
+                Tone.FAIL if one.warning == WarningKind.OVER_RATING else Tone.PLAIN,
+            )
+            for one in held
+        ),
+        note="Those before and after stand in the bench's own book.",
     )  # fmt: skip
 
 

@@ -33,6 +33,7 @@ from ramphold.sample._places import (
     place_of,
     weighing_at,
 )
+from ramphold.sample._press_warnings import PressWarning
 from ramphold.sample._records import (
     BaseRecord,
     CylinderChosen,
@@ -94,6 +95,7 @@ __all__ = [
     "Place",
     "Preparation",
     "PressWarned",
+    "PressWarning",
     "Record",
     "ReportIssued",
     "Reviewed",

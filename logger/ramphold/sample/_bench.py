@@ -1,4 +1,4 @@
-"""The bench as its records have it: certificates, daily checks, cylinders, wear, its own spread."""
+"""The bench as its records have it: certificates, checks, cylinders, wear, warnings, its spread."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -11,13 +11,21 @@ from ramphold.sample._bench_records import (
     DailyCheckMade,
     Equipment,
     EquipmentChecked,
+    PressWarned,
     Record,
 )
+from ramphold.sample._press_warnings import PressWarning, press_warnings
 
 __all__ = ["BENCH_KINDS", "BenchRecord", "EquipmentState", "bench_record"]
 
 #: The kinds of records that a bench is put together from.
-BENCH_KINDS = (CertificateTaken, DailyCheckMade, CylinderCalibrated, EquipmentChecked)
+BENCH_KINDS = (
+    CertificateTaken,
+    DailyCheckMade,
+    CylinderCalibrated,
+    EquipmentChecked,
+    PressWarned,
+)
 
 _NS_PER_DAY = 86_400 * 10**9
 
@@ -54,6 +62,7 @@ class BenchRecord:
         cylinders: the newest calibration of each density cylinder.
         equipment: each cell and sieve that was ever checked.
         laboratory: spread in % of single specimens of the control sand; None where not known.
+        warnings: those of a press that no run followed, in order.
     """
 
     certificates: tuple[CertificateTaken, ...] = ()
@@ -61,6 +70,7 @@ class BenchRecord:
     cylinders: tuple[CylinderCalibrated, ...] = ()
     equipment: tuple[EquipmentState, ...] = ()
     laboratory: Spread | None = None
+    warnings: tuple[PressWarning, ...] = ()
 
     def cylinder(self, name: str) -> CylinderCalibrated | None:
         """The newest calibration of a cylinder."""
@@ -95,6 +105,7 @@ def bench_record(
             for key, one in _newest(held).items()
         ),
         laboratory=laboratory,
+        warnings=press_warnings(held),
     )
 
 

@@ -113,7 +113,7 @@ class SampleRows(RecordRows, RunRows):
         return sample_record(records, self.bench_record(spread=spread), self.chain(sample))
 
     def bench_record(self, *, spread: bool = False) -> BenchRecord:
-        """Certificates, daily checks, cylinders and wear of the bench, and its spread if wanted.
+        """Certificates, checks, cylinders, wear and warnings of the bench, its spread if wanted.
 
         Raises:
             StoreError: it could not be read.
@@ -155,7 +155,8 @@ class SampleRows(RecordRows, RunRows):
 
     def _bench(self) -> list[Record]:
         kinds = [kind_name(kind) for kind in BENCH_KINDS]
-        return self._decoded("WHERE sample IS NULL AND kind IN (?, ?, ?, ?) ORDER BY id", *kinds)
+        where = "WHERE sample IS NULL AND kind IN (?, ?, ?, ?, ?) ORDER BY id"
+        return self._decoded(where, *kinds)
 
     def _uses(self, kind: Equipment, name: str, since_utc_ns: int) -> int:
         sql = _CRUSHES if kind is Equipment.CELL else _SIEVINGS
