@@ -161,9 +161,18 @@ class Broker:
 
 
 def resident(pid):
-    """Bytes of memory that a process holds."""
+    """Bytes of memory that a process and its children hold."""
     pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
-    return pages * os.sysconf("SC_PAGE_SIZE")
+    return pages * os.sysconf("SC_PAGE_SIZE") + sum(map(resident, children(pid)))
+
+
+def children(pid):
+    """Process ids of a process's children, whichever of its threads started them."""
+    found = []
+    for task in Path(f"/proc/{pid}/task").iterdir():
+        with contextlib.suppress(FileNotFoundError):  # a thread that has just ended
+            found += [int(child) for child in (task / "children").read_text().split()]
+    return found
 
 
 def needed(program):

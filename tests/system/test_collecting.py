@@ -21,6 +21,7 @@ from ramphold.notify import Notifier
 from ramphold.store import Store
 from ramphold.wire import Receipt, StateMessage, pack_envelope, unpack_envelope
 from support.benches import FilledBench
+from support.broker import children
 from support.peer import Peer
 
 RECORD = "ramphold/1/p1/record"
@@ -220,11 +221,7 @@ def test_no_process_outlives_a_collector_that_was_killed(collecting, bench, enve
     process = collecting.start()
     bench.publish(RECORD, pack_envelope(envelopes[0]))
     heard(bench, 1)
-    others = [
-        Path("/proc") / pid
-        for task in Path(f"/proc/{process.pid}/task").iterdir()
-        for pid in (task / "children").read_text().split()
-    ]
+    others = [Path(f"/proc/{pid}") for pid in children(process.pid)]
     assert others
     process.kill()
     process.wait()
