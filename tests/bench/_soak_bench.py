@@ -12,6 +12,8 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+from msgspec import structs
+
 from ramphold.clock import SystemClock
 from ramphold.core import RunPlan
 from ramphold.daemon._store_thread import StoreThread
@@ -25,7 +27,7 @@ from ramphold.wire import StateMessage
 PLAN = RunPlan(target_psi=4000)
 PER_S, EVERY_S = int(sys.argv[4]), float(sys.argv[5])
 READINGS = [
-    replace(one, raw=round(one.force_lbf), force_lbf=float(round(one.force_lbf)))
+    structs.replace(one, raw=round(one.force_lbf), force_lbf=float(round(one.force_lbf)))
     for one in drawn(GOOD_RUN, per_s=PER_S)
 ]
 TRACKER, EVENTS = fed(PLAN, READINGS)
@@ -92,7 +94,7 @@ def weigh(store, sample, specimen, place, mass_g):
 def crush(store, specimen, rng):
     """A run of which no two are alike, in two commits so that a kill may fall between them."""
     shift_ns = rng.randrange(10**9)
-    readings = [replace(one, t_ns=one.t_ns + shift_ns) for one in READINGS]
+    readings = [structs.replace(one, t_ns=one.t_ns + shift_ns) for one in READINGS]
     half = len(readings) // 2
     run = store.begin_run(
         specimen=specimen, operator="KL", plan=PLAN, t_ns=shift_ns, utc_ns=rng.randrange(10**18)
