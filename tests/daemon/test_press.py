@@ -290,7 +290,7 @@ async def test_a_press_without_a_run_is_warned_of_by_its_rating_and_that_is_reco
     # The sensor of 40 000 lbf is the weakest: 12 732 psi on pi square inches.
     made.feed([(0, 0), (1, 0), (5, 12_000), (6, 13_000), (7, 13_000), (8, 0), (9, 0)])
     live = made.press.snapshot()
-    assert (live.snapshot, live.rating_lbf) == (None, 40_000)
+    assert (live.snapshot, live.rating_lbf, live.rating_name) == (None, 40_000, "sensor")
     assert [one.kind for one in live.idle_warnings] == ["over rating", "near rating"]
     assert not any(one.persists for one in live.idle_warnings)
     await made.press.acknowledge(Acknowledge(operator="ab"))

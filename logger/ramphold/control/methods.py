@@ -213,7 +213,7 @@ class Live(Result, frozen=True, kw_only=True):
         quality: how far it can be believed; None before the first.
         run: number of the live run.
         snapshot: the run as of now; the last one's end until the next begins.
-        rating_lbf: what the weakest of press, cell and sensor bears.
+        rating_lbf, rating_name: what the weakest of press, cell and sensor bears, and which it is.
         idle_warnings: those that stand of a load that no run followed, the gravest first.
     """
 
@@ -224,6 +224,7 @@ class Live(Result, frozen=True, kw_only=True):
     run: int | None
     snapshot: Snapshot | None
     rating_lbf: float | None = None
+    rating_name: str = ""
     idle_warnings: tuple[StandingWarning, ...] = ()
 
 

@@ -120,6 +120,7 @@ class PressService:
             run=live.number if live else None,
             snapshot=self._run_snapshot(),
             rating_lbf=self._rating.rating_lbf,
+            rating_name=self._rating.rating_name,
             idle_warnings=self._idle.standing,
         )
 

@@ -12,6 +12,7 @@ from ramphold_tui.screens.dialogs import MassDialog
 from ramphold_tui.screens.sample_dialogs import SpecimenDialog
 from ramphold_tui.screens.start_dialog import StartDialog
 from ramphold_tui.shown import Tone
+from ramphold_tui.start_words import start_lines
 from ramphold_tui.undo import undoables
 from ramphold_tui.widgets import Rows
 from ramphold_tui.worksheet import Line
@@ -52,7 +53,11 @@ class AtWork(AtSamples):
         if line.step is not None:
             fits = line.step.step is Step.CRUSH
             warning = "" if fits else f"its next step would be: {worksheet.to_do(line.step)}"
-        dialog = StartDialog(line.specimen, operator, warning)
+        asked = methods.NoParams()
+        if (live := await self.do(methods.SNAPSHOT, asked, "not started")) is None:
+            return
+        told = tuple(start_lines(line.specimen, live, operator))
+        dialog = StartDialog(line.specimen.added.label, told, warning)
         if (style := await self.app.push_screen_wait(dialog)) is None:
             self.say("no run was started")
             return
