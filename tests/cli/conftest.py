@@ -3,6 +3,7 @@ import sys
 import tempfile
 import threading
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import msgspec
@@ -11,22 +12,15 @@ import pytest
 from ramphold.cli import main
 from ramphold.control import methods
 from ramphold.control.server import Handlers, Server
-from ramphold.core import EndRun, MassReading, MassState, RunPlan, Tracker
+from ramphold.core import MassReading, MassState
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
-from ramphold.daemon.config import (
-    BalanceConfig,
-    BenchConfig,
-    ControlConfig,
-    IndicatorConfig,
-    Lbf,
-    PressConfig,
-    StoreConfig,
-)
+from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.samples import SampleService
 from ramphold.daemon.worksheet import Worksheet
 from ramphold.testing import ManualClock
-from ramphold.testing.runs import GOOD_RUN, drawn
+from support.configs import bench_config
+from support.crushes import crush
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,14 +76,7 @@ def csv_file(tmp_path):
 class Running:
     """A daemon without ports, in a thread of its own: its socket, database and balance."""
 
-    CONFIG = BenchConfig(
-        bench="press 1",
-        press=PressConfig(rating=Lbf(50_000)),
-        load=IndicatorConfig(port="none", capacity=Lbf(40_000)),
-        balance=BalanceConfig(port="none", profile="reply-state"),
-        store=StoreConfig(path="none"),
-        control=ControlConfig(socket="none"),
-    )
+    CONFIG = bench_config(balance=BalanceConfig(port="none", profile="reply-state"))
 
     def __init__(self, folder):
         self.socket, self.db = folder / "control.sock", folder / "bench.sqlite3"
@@ -154,31 +141,7 @@ def told(ramphold, daemon):
 
 
 @pytest.fixture
-def crushed(daemon):
-    """A function that puts a run of a specimen straight into the database."""
-
-    def crush(specimen, *, fails=False):
-        plan = RunPlan(target_psi=4000)
-        tracker, readings = Tracker(plan, t_ns=0), drawn(GOOD_RUN, per_s=5)
-        readings = readings[: len(readings) // 2] if fails else readings
-        events = [event for one in readings for event in tracker.feed(one)]
-        if not tracker.ended:
-            events += tracker.command(EndRun(reason="enough"), readings[-1].t_ns + 1)
-
-        def keep(store):
-            run = store.begin_run(specimen=specimen, operator="KL", plan=plan, t_ns=0, utc_ns=1)
-            store.end_run(
-                run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=2
-            )
-            return run
-
-        return daemon.store(keep)
-
-    return crush
-
-
-@pytest.fixture
-def finished(daemon, told, crushed):
+def finished(daemon, told):
     """A sample with a sieving, a density and two specimens at 4000 psi; its laboratory number."""
     told("sample", "add", "26-0417", "--client", "pit 3", "--size", "20/40", "--by", "KL")
 
@@ -201,6 +164,6 @@ def finished(daemon, told, crushed):
     for number, fines_g in ((1, 2.0), (2, 2.1)):
         told("sample", "specimen", "26-0417", "4000psi", "--label", f"s{number}", "--by", "KL")
         weigh(39.5, "--specimen", number, "--item", "charge")
-        crushed(number)
+        daemon.store(partial(crush, specimen=number))
         weigh(fines_g, "--specimen", number, "--item", "pan")
     return "26-0417"

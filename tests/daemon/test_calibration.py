@@ -13,50 +13,14 @@ from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._reading_log import ReadingLog
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.calibration import CalibrationService
-from ramphold.daemon.config import (
-    BenchConfig,
-    ControlConfig,
-    IndicatorConfig,
-    Lbf,
-    PressConfig,
-    StoreConfig,
-)
+from ramphold.daemon.config import IndicatorConfig, Lbf
 from ramphold.errors import CommandRefused, InputError
 from ramphold.testing import ManualClock
-from ramphold.wire import Certificate, CertificatePoint
+from support.certificates import certificate
+from support.configs import bench_config
 
-CONFIG = BenchConfig(
-    bench="b",
-    press=PressConfig(rating=Lbf(50_000)),
-    load=IndicatorConfig(port="none", capacity=Lbf(50_000)),
-    store=StoreConfig(path="none"),
-    control=ControlConfig(socket="none"),
-)
+CONFIG = bench_config(load=IndicatorConfig(port="none", capacity=Lbf(50_000)))
 ZERO = ZeroWanted(operator="ab")
-
-
-def certificate(name="C-1", **changed):
-    held = {
-        "id": name,
-        "instrument": "load cell",
-        "serial": "7",
-        "by": "us",
-        "reference": "weights",
-        "date": dt.date(2026, 11, 1),
-        "due": dt.date(2027, 11, 1),
-        "unit": "lbf",
-        "reading_unit": "lbf",
-        "model": "linear",
-        "coefficients": (0.0, 2.0),
-        "residual_sd": 3.0,
-        "coverage_factor": 2.0,
-        "expanded_uncertainty": 25.0,
-        "points": (
-            CertificatePoint(run=1, force=100.0, reading=200.0),
-            CertificatePoint(run=1, force=50_000.0, reading=100_000.0),
-        ),
-    }
-    return Certificate(**(held | changed))
 
 
 class Bench:

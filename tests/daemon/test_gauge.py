@@ -2,6 +2,7 @@
 
 import datetime as dt
 import math
+from functools import partial
 
 import pytest
 
@@ -11,18 +12,15 @@ from ramphold.daemon._gauge import Gauge, status
 from ramphold.daemon._load_config import LoopConfig
 from ramphold.daemon._sections import In2, Psi
 from ramphold.daemon.config import (
-    BenchConfig,
     BridgeConfig,
     CalibrationConfig,
-    ControlConfig,
     IioConfig,
     IndicatorConfig,
     Lbf,
-    PressConfig,
-    StoreConfig,
 )
 from ramphold.errors import ConfigError, InputError
-from ramphold.wire import Certificate, CertificatePoint
+from support import certificates
+from support.configs import bench_config
 
 INDICATOR = IndicatorConfig(port="none", capacity=Lbf(50_000))
 BRIDGE = BridgeConfig(capacity=Lbf(50_000))
@@ -31,28 +29,8 @@ DAY_NS = 86_400 * 10**9
 NOON_NS = 1_795_611_600 * 10**9
 
 
-def certificate(name="C-1", **changed):
-    held = {
-        "id": name,
-        "instrument": "load cell",
-        "serial": "7",
-        "by": "us",
-        "reference": "weights",
-        "date": dt.date(2026, 11, 1),
-        "due": dt.date(2026, 12, 5),
-        "unit": "lbf",
-        "reading_unit": "lbf",
-        "model": "linear",
-        "coefficients": (4.5, 1.2),
-        "residual_sd": 3.0,
-        "coverage_factor": 2.0,
-        "expanded_uncertainty": 0.1,
-        "points": (
-            CertificatePoint(run=1, force=100.0, reading=1.0),
-            CertificatePoint(run=1, force=50_000.0, reading=2.0),
-        ),
-    }
-    return Certificate(**(held | changed))
+#: Ten days before it falls due.
+certificate = partial(certificates.certificate, due=dt.date(2026, 12, 5), coefficients=(4.5, 1.2))
 
 
 @pytest.fixture
@@ -65,16 +43,9 @@ def folder(tmp_path):
     return put
 
 
-def gauge(certificates, channel=INDICATOR, **chosen):
-    config = BenchConfig(
-        bench="b",
-        press=PressConfig(rating=Lbf(50_000)),
-        load=channel,
-        store=StoreConfig(path="none"),
-        control=ControlConfig(socket="none"),
-        calibration=CalibrationConfig(folder="none", **chosen),
-    )
-    return Gauge(config, certificates)
+def gauge(held, channel=INDICATOR, **chosen):
+    config = bench_config(load=channel, calibration=CalibrationConfig(folder="none", **chosen))
+    return Gauge(config, held)
 
 
 def reading(force_lbf, **changed):

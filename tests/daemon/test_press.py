@@ -22,28 +22,15 @@ from ramphold.control.screen_methods import TraceWanted
 from ramphold.core import RunState, StateChanged, Style, refeed
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
-from ramphold.daemon.config import (
-    BenchConfig,
-    ControlConfig,
-    IndicatorConfig,
-    Lbf,
-    PressConfig,
-    StoreConfig,
-)
 from ramphold.daemon.press import PressService
 from ramphold.daemon.worksheet import Worksheet
 from ramphold.errors import CommandRefused, InputError, PlanError
 from ramphold.sample import PressWarned
 from ramphold.testing import ManualClock
 from ramphold.testing.runs import drawn
+from support.configs import bench_config
 
-CONFIG = BenchConfig(
-    bench="b",
-    press=PressConfig(rating=Lbf(50_000)),
-    load=IndicatorConfig(port="none", capacity=Lbf(40_000)),
-    store=StoreConfig(path="none"),
-    control=ControlConfig(socket="none"),
-)
+CONFIG = bench_config()
 START = StartRun(specimen=1, operator="ab", hold_s=5)
 QUICK_RUN = [(0, 0), (120, 4000), (126, 4000), (127, 0), (128, 0)]
 

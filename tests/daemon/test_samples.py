@@ -6,34 +6,20 @@ import pytest
 
 from ramphold.control.methods import METHODS
 from ramphold.control.server import Handlers
-from ramphold.core import EndRun, MassReading, MassState, RunPlan, Tracker
+from ramphold.core import MassReading, MassState
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
-from ramphold.daemon.config import (
-    BalanceConfig,
-    BenchConfig,
-    ControlConfig,
-    IndicatorConfig,
-    Lbf,
-    PressConfig,
-    StoreConfig,
-)
+from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.samples import SampleService
 from ramphold.daemon.worksheet import Worksheet
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.sieves import SIZES
 from ramphold.sample import Mass, SampleState, Step, Tick
 from ramphold.testing import ManualClock
-from ramphold.testing.runs import GOOD_RUN, drawn
+from support.configs import bench_config
+from support.crushes import crush
 
-CONFIG = BenchConfig(
-    bench="press 1",
-    press=PressConfig(rating=Lbf(50_000)),
-    load=IndicatorConfig(port="none", capacity=Lbf(40_000)),
-    balance=BalanceConfig(port="none", profile="reply-state"),
-    store=StoreConfig(path="none"),
-    control=ControlConfig(socket="none"),
-)
+CONFIG = bench_config(balance=BalanceConfig(port="none", profile="reply-state"))
 
 
 class Bench:
@@ -98,22 +84,7 @@ class Bench:
         return await self.call("calibrate_cylinder", cylinder="C1", temp_c=20.0)
 
     async def crushed(self, specimen, *, fails=False):
-        """A run straight into the database: the press has its own tests."""
-        plan, tracker = RunPlan(target_psi=4000), Tracker(RunPlan(target_psi=4000), t_ns=0)
-        readings = drawn(GOOD_RUN, per_s=5)
-        readings = readings[: len(readings) // 2] if fails else readings
-        events = [event for one in readings for event in tracker.feed(one)]
-        if not tracker.ended:
-            events += tracker.command(EndRun(reason="stopped"), readings[-1].t_ns + 1)
-
-        def keep(store):
-            run = store.begin_run(specimen=specimen, operator="KL", plan=plan, t_ns=0, utc_ns=1)
-            store.end_run(
-                run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=2
-            )
-            return run
-
-        return await self.store.run(keep)
+        return await self.store.run(lambda store: crush(store, specimen, fails=fails))
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ import pytest
 from ramphold.core import EndRun, Reading, RunPlan, StateChanged, Tracker
 from ramphold.method import cell
 from ramphold.method.gravimetric import Material
-from ramphold.report import Issue, Letterhead
+from ramphold.report import Issue, Letterhead, document
 from ramphold.sample import (
     CRUSH,
     DENSITY,
@@ -290,3 +290,9 @@ def lab():
 @pytest.fixture(scope="session")
 def issue():
     return ISSUE
+
+
+@pytest.fixture(scope="session")
+def found(lab, issue):
+    """The whole sample as a document."""
+    return document(lab.sheet(), lab.trace, issue, ())

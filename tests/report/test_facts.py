@@ -9,7 +9,7 @@ from msgspec import structs
 from scipy import stats
 
 from ramphold.report import Issue, document
-from ramphold.report._model import Group, Row, Table
+from ramphold.report._model import Group
 from ramphold.sample import (
     PressWarned,
     Reviewed,
@@ -20,6 +20,7 @@ from ramphold.sample import (
     Trace,
     ValueEntered,
 )
+from support.tables import tables
 
 
 def words(part):
@@ -38,28 +39,12 @@ def text(found):
     return "\n".join(words(found))
 
 
-def tables(part):
-    if isinstance(part, Table):
-        yield part
-    elif isinstance(part, tuple):
-        for one in part:
-            yield from tables(one)
-    elif is_dataclass(part) and not isinstance(part, Row):
-        for field in fields(part):
-            yield from tables(getattr(part, field.name))
-
-
 def groups(found):
     return [one for part in found.sections for one in part.blocks if isinstance(one, Group)]
 
 
 def table(found, caption):
     return next(one for one in tables(found) if one.caption.startswith(caption))
-
-
-@pytest.fixture(scope="session")
-def found(lab, issue):
-    return document(lab.sheet(), lab.trace, issue, ())
 
 
 def made(laboratory, issue=None, tampering=None):

@@ -37,8 +37,8 @@ class Reader(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def page(lab, issue):
-    return html(document(lab.sheet(), lab.trace, issue, ()))
+def page(found):
+    return html(found)
 
 
 @pytest.fixture(scope="module")

@@ -3,13 +3,12 @@
 import base64
 import re
 import zlib
-from dataclasses import fields, is_dataclass
 
 import pytest
 
 from ramphold.report import document
-from ramphold.report._model import Row, Table
 from ramphold.report.pdf import pdf
+from support.tables import tables
 
 _STREAM = re.compile(
     rb"/Filter \[ /ASCII85Decode /FlateDecode \].*?stream\r?\n(.*?)endstream", re.DOTALL
@@ -37,22 +36,6 @@ def shown(file):
 
 def bare(text):
     return re.sub(r"\s", "", text.replace("−", "–"))  # noqa: RUF001
-
-
-def tables(part):
-    if isinstance(part, Table):
-        yield part
-    elif isinstance(part, tuple):
-        for one in part:
-            yield from tables(one)
-    elif is_dataclass(part) and not isinstance(part, Row):
-        for field in fields(part):
-            yield from tables(getattr(part, field.name))
-
-
-@pytest.fixture(scope="module")
-def found(lab, issue):
-    return document(lab.sheet(), lab.trace, issue, ())
 
 
 @pytest.fixture(scope="module")

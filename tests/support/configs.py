@@ -1,0 +1,22 @@
+"""The configuration of a bench whose ports are not opened."""
+
+from ramphold.daemon.config import (
+    BenchConfig,
+    ControlConfig,
+    IndicatorConfig,
+    Lbf,
+    PressConfig,
+    StoreConfig,
+)
+
+
+def bench_config(**changed):
+    """A press of 50 000 lbf and a load indicator of 40 000 lbf, or what is given in their place."""
+    held = {
+        "bench": "press 1",
+        "press": PressConfig(rating=Lbf(50_000)),
+        "load": IndicatorConfig(port="none", capacity=Lbf(40_000)),
+        "store": StoreConfig(path="none"),
+        "control": ControlConfig(socket="none"),
+    }
+    return BenchConfig(**(held | changed))
