@@ -1,37 +1,22 @@
 """What a calibration found: as a result to print, in words, and as a certificate."""
 
-import datetime as dt
 import math
 import statistics
 from collections.abc import Iterator, Sequence
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ramphold.method.calibration import Calibration
 from ramphold.method.force_points import ForcePoint, Run
 from ramphold.method.lack_of_fit import LackOfFit
 from ramphold.units import FORCE_UNITS
-from ramphold.wire import Certificate, CertificatePoint, CertificateResult
+from ramphold.wire import Certificate, CertificateFacts, CertificatePoint, CertificateResult
 
-__all__ = ["CalibrationResult", "Facts", "certificate_of", "result_of", "text_of"]
+__all__ = ["CalibrationResult", "certificate_of", "result_of", "text_of"]
 
 #: Decimal places of a percentage or an uncertainty in a certificate.
 _PLACES = 4
 _CLASS_SOURCE = "classes by ISO 7500-1:2018 Table 2, from memory: check against the standard held"
-
-
-class Facts(Struct, frozen=True, kw_only=True):
-    """What a certificate says beside the numbers."""
-
-    id: str
-    instrument: str
-    serial: str
-    by: str
-    reference: str
-    date: dt.date
-    due: dt.date
-    unit: str
-    reading_unit: str
 
 
 class Force(Struct, frozen=True, kw_only=True):
@@ -132,11 +117,13 @@ def _finite(found: LackOfFit | None) -> LackOfFit | None:
     return found if found is not None and math.isfinite(found.f_ratio) else None
 
 
-def certificate_of(result: CalibrationResult, runs: Sequence[Run], facts: Facts) -> Certificate:
+def certificate_of(
+    result: CalibrationResult, runs: Sequence[Run], facts: CertificateFacts
+) -> Certificate:
     """The certificate of a calibration."""
     lbf = FORCE_UNITS[facts.unit]
     return Certificate(
-        **{name: getattr(facts, name) for name in facts.__struct_fields__},
+        **structs.asdict(facts),
         model="linear" if result.model == "linear" else "quadratic",
         coefficients=result.coefficients,
         residual_sd=result.residual_sd,

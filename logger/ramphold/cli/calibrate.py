@@ -14,7 +14,6 @@ from msgspec.structs import replace
 from ramphold import units
 from ramphold.cli._calibrating import file_runs, measured, walked_runs
 from ramphold.cli._calibration_result import (
-    Facts,
     certificate_of,
     result_of,
     text_of,
@@ -33,7 +32,7 @@ from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError
 from ramphold.method.calibration import calibrate
 from ramphold.method.force_points import Run
-from ramphold.wire import Certificate
+from ramphold.wire import Certificate, CertificateFacts
 
 __all__ = ["command"]
 
@@ -64,14 +63,14 @@ class _Wanted:
     by: str
     output: Path | None
 
-    def facts(self, unit: str, reading_unit: str) -> Facts:
+    def facts(self, unit: str, reading_unit: str) -> CertificateFacts:
         """What a certificate says beside the numbers.
 
         Raises:
             InputError: something that it needs was not given.
         """
         date = self.day.date() if self.day else today(SystemClock().utc_ns())
-        return Facts(
+        return CertificateFacts(
             id=_given("--id", self.name or ""),
             instrument=_given("--instrument", self.instrument),
             serial=_given("--serial", self.serial),

@@ -11,6 +11,7 @@ from ramphold.wire._balance import (
 )
 from ramphold.wire._certificate import (
     Certificate,
+    CertificateFacts,
     CertificatePoint,
     CertificateResult,
     read_certificate,
@@ -76,6 +77,7 @@ __all__ = [
     "MASS_PROFILES",
     "TRACE_HEADER",
     "Certificate",
+    "CertificateFacts",
     "CertificatePoint",
     "CertificateResult",
     "Envelope",

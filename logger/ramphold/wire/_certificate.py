@@ -13,7 +13,13 @@ from ramphold.errors import InputError
 from ramphold.method.force_curve import CalibrationCurve, behind
 from ramphold.units import FORCE_UNITS, MASS
 
-__all__ = ["Certificate", "CertificatePoint", "CertificateResult", "read_certificate"]
+__all__ = [
+    "Certificate",
+    "CertificateFacts",
+    "CertificatePoint",
+    "CertificateResult",
+    "read_certificate",
+]
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
 
@@ -43,12 +49,8 @@ class CertificateResult(
     force_class: str
 
 
-class Certificate(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One calibration of one instrument.
-
-    Raises:
-        InputError: when built from values that can't be.
-    """
+class CertificateFacts(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What a certificate says beside the numbers."""
 
     id: str
     instrument: str
@@ -59,6 +61,15 @@ class Certificate(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     due: dt.date
     unit: str
     reading_unit: str
+
+
+class Certificate(CertificateFacts, frozen=True, kw_only=True):
+    """One calibration of one instrument.
+
+    Raises:
+        InputError: when built from values that can't be.
+    """
+
     model: Literal["linear", "quadratic"]
     coefficients: tuple[float, ...]
     residual_sd: float
