@@ -7,10 +7,12 @@ import threading
 import pytest
 
 
-def pytest_collection_finish():
-    # Modules and collected tests stay to the end: neither the collector nor `_tasks` looks at them.
-    gc.collect()
+@pytest.fixture(autouse=True, scope="module")
+def only_what_is_new_is_looked_at():
+    """Imports, collected tests and caches live on: they are not walked again after each test."""
     gc.freeze()
+    yield
+    gc.collect()
 
 
 @pytest.fixture(autouse=True)

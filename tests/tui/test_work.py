@@ -98,15 +98,17 @@ def test_the_users_own_hand_pumps_the_simulated_press_and_opens_its_valve(on_ben
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
             await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            await until(pilot, lambda: app.screen.check_action("own_hand", ()))
             await pilot.press("space")  # still the operator's: the key does nothing
             await pilot.press("h")
             await until(pilot, lambda: said(app).startswith("the lever is in your hand"))
             for _ in range(40):
                 await bench.pump()
             assert bench.daemon.press.snapshot().snapshot.state == "ready"
-            for _ in range(400):
-                await pilot.press("space")
-                await bench.pump()
+            for _ in range(80):
+                await pilot.press("space")  # a pull lasts 0.6 s: the key is held
+                for _ in range(5):
+                    await bench.pump()
                 if bench.daemon.press.snapshot().snapshot.stress_psi > 500:
                     break
             assert bench.daemon.press.snapshot().snapshot.state == "ramp"
