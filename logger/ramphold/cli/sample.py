@@ -15,7 +15,6 @@ from ramphold.sample import Role
 __all__ = ["command"]
 
 _STRESS = QuantityType(units.STRESS)
-_MATERIALS = [material.value for material in Material]
 
 
 @click.group("sample")

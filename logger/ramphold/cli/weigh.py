@@ -9,8 +9,6 @@ from ramphold.sample import CRUSH, Load, MassTaken, Place, Step
 
 __all__ = ["command"]
 
-_LOADS = [load.value for load in Load]
-
 
 @click.command("weigh")
 @click.argument("sample", required=False)

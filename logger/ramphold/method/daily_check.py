@@ -38,12 +38,11 @@ CHECK_WEIGHT = CheckRule(name="check weight", base="weight", warn_pct=0.002, fai
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DailyCheck:
-    """One check: what was read, what is known, how far off in the unit and in % of the base."""
+    """One check: what was read, what is known, how far off in % of the base."""
 
     rule: CheckRule
     measured: float
     expected: float
-    off: float
     off_pct: float
     verdict: Verdict
 
@@ -75,7 +74,6 @@ def judge(rule: CheckRule, measured: float, expected: float, base: float) -> Dai
         rule=rule,
         measured=measured,
         expected=expected,
-        off=measured - expected,
         off_pct=off_pct,
         verdict=verdict,
     )

@@ -29,7 +29,6 @@ class BridgeRig:
         gain: that the reader asks for.
         call_ns: what a GPIO call takes, in ns.
         held_up: how long the scheduler holds a call up, in ns.
-        gpio: the pins, where they are not to be made here.
     """
 
     def __init__(  # noqa: PLR0913  (each is a fact of its own)
@@ -41,12 +40,11 @@ class BridgeRig:
         gain: Literal[128, 64, 32] = 128,
         call_ns: int = 1500,
         held_up: Callable[[], int] = lambda: 0,
-        gpio: FakeGpio | None = None,
     ) -> None:
         self.time = time
         self.chip = chip
         self.says = says
-        self.gpio = gpio or FakeGpio(time, chip, call_ns=call_ns, held_up=held_up)
+        self.gpio = FakeGpio(time, chip, call_ns=call_ns, held_up=held_up)
         self._input = _INPUTS[gain]
         self.read: list[Conversion] = []
         with gpio_in_place(self.gpio, time):

@@ -10,16 +10,15 @@ from ramphold.clock import NS_PER_S, SystemClock
 __all__ = ["PassingTime", "VirtualTime"]
 
 
+# By how much a sleep takes longer than asked, as a scheduler makes it.
+_OVERSLEEP_NS = 70_000
+
+
 class VirtualTime:
-    """Time for code that sleeps and polls, without a second of it passing.
+    """Time for code that sleeps and polls, without a second of it passing."""
 
-    Args:
-        oversleep_s: by how much a sleep takes longer than asked, as a scheduler makes it.
-    """
-
-    def __init__(self, *, oversleep_s: float = 70e-6) -> None:
+    def __init__(self) -> None:
         self._now_ns = 0
-        self._oversleep_ns = round(oversleep_s * NS_PER_S)
         self._plans: list[tuple[int, int, Callable[[], None]]] = []
         self._numbers = itertools.count()
 
@@ -37,7 +36,7 @@ class VirtualTime:
 
     def sleep(self, seconds: float) -> None:
         """Pass a time in s, and what a sleep takes longer."""
-        self.spend(max(0, round(seconds * NS_PER_S)) + self._oversleep_ns)
+        self.spend(max(0, round(seconds * NS_PER_S)) + _OVERSLEEP_NS)
 
     def spend(self, span_ns: int) -> None:
         """Pass a time in ns; what was planned within it is done at its own moment."""
