@@ -111,9 +111,17 @@ async def test_a_zero_that_has_moved_too_far_is_written_down_and_not_counted_fro
 @on_bench(certificate())
 async def test_a_person_may_take_it_anyway_and_both_are_written_down(made):
     made.read(*[150.0] * 20)
-    await made.service.zero(ZeroWanted(operator="ab", anyway=True))
+    await made.service.zero(ZeroWanted(operator="ab", anyway="a new cable"))
     assert made.gauge.zero == 150.0
-    assert [check.verdict for check in (await made.book()).checks] == ["failed", "good"]
+    said = [(check.verdict, check.anyway) for check in (await made.book()).checks]
+    assert said == [("failed", None), ("good", "a new cable")]
+
+
+@on_bench(certificate())
+async def test_a_zero_within_its_limits_needs_no_reason_and_keeps_none(made):
+    made.read(*[40.0] * 20)
+    kept = await made.service.zero(ZeroWanted(operator="ab", anyway="a new cable"))
+    assert (kept.verdict, kept.anyway) == ("good", None)
 
 
 @on_bench(certificate())

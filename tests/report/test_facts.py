@@ -11,6 +11,7 @@ from scipy import stats
 from ramphold.report import Issue, document
 from ramphold.report._model import Group
 from ramphold.sample import (
+    DailyCheckMade,
     PressWarned,
     Reviewed,
     RunFinished,
@@ -408,6 +409,14 @@ def test_what_the_press_was_warned_of_outside_a_run_is_told_from_receipt_to_revi
         ("over rating", "sensor", "40222", "40000", "0.6", "nobody"),
     ]
     assert [row.tone for row in found.rows] == ["fail", "fail"]
+
+
+def test_why_a_zero_over_its_limit_was_counted_from_stands_under_the_checks(laboratory):
+    lab = whole_of(laboratory)
+    lab.note(DailyCheckMade, rule="load zero", measured=150.0, expected=150.0, base=50000.0,
+             off_pct=0.0, verdict="good", anyway="a new cable")  # fmt: skip
+    note = table(made(lab), "Daily checks in the days of the runs").note
+    assert note.endswith("counted from over its limit by KL: a new cable.")
 
 
 def test_before_a_review_the_warnings_are_told_up_to_the_report(laboratory):

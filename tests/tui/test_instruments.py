@@ -59,7 +59,7 @@ BALANCE = InstrumentNow(
 )
 
 
-def check(rule, verdict="good", utc_ns=NOON_NS, off_pct=0.01):
+def check(rule, verdict="good", utc_ns=NOON_NS, off_pct=0.01, anyway=None):
     return DailyCheckMade(
         operator="KL",
         utc_ns=utc_ns,
@@ -69,6 +69,7 @@ def check(rule, verdict="good", utc_ns=NOON_NS, off_pct=0.01):
         base=50_000.0,
         off_pct=off_pct,
         verdict=verdict,
+        anyway=anyway,
     )
 
 
@@ -144,6 +145,13 @@ def test_the_checks_of_the_day_are_done_due_or_failed():
     assert good[0].text == "load zero    = done today: +0.010 % off, KL"
     # Without a balance there is none to check.
     assert len(good) == 2
+
+
+def test_a_zero_that_was_taken_over_its_limit_says_why():
+    book = BenchRecord(checks=(check("load zero", off_pct=0.0, anyway="a new cable"),))
+    row = instruments_view((LOAD,), book, NOON_NS).checks[0]
+    assert row.text == "load zero    ! taken over its limit today, KL: a new cable"
+    assert row.tone is Tone.CAUTION
 
 
 def equipment(kind, name, uses, *, days=0, **fields):

@@ -19,6 +19,7 @@ from ramphold_tui.screens import (
     TimersScreen,
     WorksheetScreen,
 )
+from ramphold_tui.screens.dialogs import ReasonDialog
 from ramphold_tui.screens.instruments import ZeroDialog
 from ramphold_tui.screens.run_sheet import RunSheet
 from ramphold_tui.widgets import (
@@ -258,6 +259,36 @@ def test_a_zero_is_a_deliberate_act_and_shows_at_once(on_bench, until, size):
             assert [(check.rule, check.operator) for check in book.checks] == [("load zero", "KL")]
             for name in ("#facts", "#daily", "#said"):
                 assert app.screen.region.contains_region(app.screen.query_one(name).region), name
+
+    asyncio.run(flow())
+
+
+def test_a_zero_over_its_limit_is_counted_from_only_for_a_reason(on_bench, until):
+    async def flow():
+        async with on_bench() as (bench, app, pilot):
+            app.initials = "KL"
+            bench.daemon.gauge.take_zero(500.0)  # 1 % of the full range; 0.1 % fails
+            await bench.pass_time(3.0)
+            await go(app, pilot, until, "i")
+            for reason in ("", "a new cable"):
+                await pilot.press("z")
+                await until(pilot, lambda: isinstance(app.screen, ZeroDialog))
+                await pilot.press("right", "enter")
+                await until(pilot, lambda: isinstance(app.screen, ReasonDialog))
+                if not reason:
+                    # Without one there is no way on but back.
+                    await pilot.press("enter")
+                    assert isinstance(app.screen, ReasonDialog)
+                    await pilot.press("escape")
+                    await until(pilot, lambda: said(app).startswith("zero NOT taken: it moved by"))
+                    assert bench.daemon.gauge.zero == 500.0
+            await pilot.press(*reason.replace(" ", "_"), "enter")
+            await until(pilot, lambda: said(app).startswith("zero taken over its limit"))
+            assert abs(bench.daemon.gauge.zero) < 50.0
+            book = await bench.client.call(samples.BENCH_RECORD, methods.NoParams())
+            kept = [(check.verdict, check.anyway) for check in book.checks]
+            assert kept[-2:] == [("failed", None), ("good", "a_new_cable")]
+            await until(pilot, lambda: "! taken over" in lines(app, "#daily")[0])
 
     asyncio.run(flow())
 

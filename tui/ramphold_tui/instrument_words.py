@@ -130,6 +130,9 @@ def _check(rule: str, made: DailyCheckMade | None, utc_ns: int) -> Row:
     if made is None or formats.day(made.utc_ns) != formats.day(utc_ns):
         last = "never made" if made is None else f"last on {formats.day(made.utc_ns)}"
         return Row(f"{rule:<{_LABEL}}- due today, {last}", Tone.ACT)
+    if made.anyway is not None:
+        said = f"taken over its limit today, {made.operator}: {made.anyway}"
+        return Row(f"{rule:<{_LABEL}}! {said}", Tone.CAUTION)
     said = f"{made.off_pct:+.3f} % off, {made.operator}"
     if made.verdict == Verdict.FAILED:
         return Row(f"{rule:<{_LABEL}}! FAILED today: {said}", Tone.CAUTION)

@@ -311,7 +311,7 @@ KEYS = (
         name="Z",
         action="zero",
         label="zero",
-        about="take the load's zero, with nothing on it; asks first",
+        about="take the load's zero; one that moved too far with a reason",
         place=INSTRUMENTS,
     ),
     Key(

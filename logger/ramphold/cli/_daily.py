@@ -32,10 +32,10 @@ _FRESH_S = {"load": 1.0, "balance": 60.0}
 
 
 @click.command("zero")
-@click.option("--anyway", is_flag=True, help="Count from it although it is out of its limits.")
+@click.option("--anyway", help="Why it is counted from although it moved over its limit.")
 @by_option
 @asks
-def zero(*, anyway: bool, by: str, daemon: Daemon) -> None:
+def zero(*, anyway: str | None, by: str, daemon: Daemon) -> None:
     """Check the zero of the load, with nothing on it, and count from it.
 
     Exit status 1 where it failed.

@@ -15,6 +15,7 @@ __all__ = [
     "NoParams",
     "Number",
     "Params",
+    "Reason",
     "Result",
     "Text",
     "Topic",
@@ -26,6 +27,7 @@ R = TypeVar("R")
 Number = Annotated[int, Meta(ge=1, le=2**53)]
 Above0 = Annotated[float, Meta(gt=0)]
 Text = Annotated[str, Meta(min_length=1, max_length=200, pattern=r"\S")]
+Reason = Annotated[str, Meta(min_length=1, max_length=1000, pattern=r"\S")]
 Initials = Annotated[str, Meta(min_length=1, max_length=12, pattern=r"\S")]
 
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta
 
-from ramphold.control._basis import Initials, Method, NoParams, Params, Result
+from ramphold.control._basis import Initials, Method, NoParams, Params, Reason, Result
 from ramphold.core import PacingStart, PressTrial
 from ramphold.sample import CertificateTaken, DailyCheckMade
 
@@ -49,10 +49,10 @@ class ReadingsWanted(Params, frozen=True, kw_only=True):
 
 
 class ZeroWanted(Params, frozen=True, kw_only=True):
-    """Who says that there is no load on it; `anyway` takes a zero that is out of its limits."""
+    """Who says that there is no load on it; `anyway` is why a zero over its limit is taken."""
 
     operator: Initials
-    anyway: bool = False
+    anyway: Reason | None = None
 
 
 class NewCertificate(Params, frozen=True, kw_only=True):

@@ -7,7 +7,17 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from ramphold.control._basis import Above0, Initials, Method, NoParams, Number, Params, Result, Text
+from ramphold.control._basis import (
+    Above0,
+    Initials,
+    Method,
+    NoParams,
+    Number,
+    Params,
+    Reason,
+    Result,
+    Text,
+)
 from ramphold.method.control_chart import Chart, Signal
 from ramphold.method.gravimetric import Material
 from ramphold.sample import (
@@ -39,7 +49,6 @@ from ramphold.sample import (
 
 AtLeast0 = Annotated[float, Meta(ge=0)]
 Finite = Annotated[float, Meta(ge=-1e15, le=1e15)]
-Reason = Annotated[str, Meta(min_length=1, max_length=1000, pattern=r"\S")]
 Free = Annotated[str, Meta(max_length=1000)]
 #: A sample by its number, or by its laboratory number.
 Which = Number | Text

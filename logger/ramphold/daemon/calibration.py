@@ -82,10 +82,10 @@ class CalibrationService:
         base = abs(self._gauge.full_range)
         found = judge(LOAD_ZERO, measured, self._gauge.zero, base)
         made = await self._keep(found, base, wanted.operator)
-        if found.verdict is Verdict.FAILED and wanted.anyway:
+        if found.verdict is Verdict.FAILED and wanted.anyway is not None:
             # A person says that this is the zero: from here on it is measured against itself.
             again = judge(LOAD_ZERO, measured, measured, base)
-            made = await self._keep(again, base, wanted.operator)
+            made = await self._keep(again, base, wanted.operator, anyway=wanted.anyway)
         if made.verdict != Verdict.FAILED:
             self._gauge.take_zero(measured)
         return made
@@ -124,7 +124,9 @@ class CalibrationService:
             raise CommandRefused("the load moves: expected it at rest, with nothing on it")
         return middle
 
-    async def _keep(self, found: DailyCheck, base: float, operator: str) -> DailyCheckMade:
+    async def _keep(
+        self, found: DailyCheck, base: float, operator: str, *, anyway: str | None = None
+    ) -> DailyCheckMade:
         record = DailyCheckMade(
             operator=operator,
             utc_ns=self._clock.utc_ns(),
@@ -134,6 +136,7 @@ class CalibrationService:
             base=base,
             off_pct=found.off_pct,
             verdict=found.verdict,
+            anyway=anyway,
         )
         return await self._store.run(lambda store: store.add_record(record))
 

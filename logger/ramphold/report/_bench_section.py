@@ -129,6 +129,12 @@ def _checks(record: SampleRecord) -> Block:
             )
             for one in held
         ),
+        note=" ".join(
+            f"{one.rule.capitalize()} of {date(one.utc_ns)} counted from over its limit by "
+            f"{one.operator}: {one.anyway}."
+            for one in held
+            if one.anyway is not None
+        ),
     )  # fmt: skip
 
 

@@ -64,7 +64,12 @@ class CertificateTaken(BaseRecord, frozen=True, kw_only=True, tag="certificate")
 
 
 class DailyCheckMade(BaseRecord, frozen=True, kw_only=True, tag="daily check"):
-    """An instrument was held against something known, by a rule of `method.daily_check`."""
+    """An instrument was held against something known, by a rule of `method.daily_check`.
+
+    Attributes:
+        rule, measured, expected, base, off_pct, verdict: as in `method.daily_check`.
+        anyway: why a zero that had moved over its limit is counted from; None where it had not.
+    """
 
     rule: str
     measured: float
@@ -72,6 +77,7 @@ class DailyCheckMade(BaseRecord, frozen=True, kw_only=True, tag="daily check"):
     base: float
     off_pct: float
     verdict: str
+    anyway: str | None = None
 
 
 class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment check"):

@@ -246,6 +246,11 @@ def m007_named_series(db: Database) -> None:
     name_series(db)
 
 
+def m008_zero_anyway(db: Database) -> None:
+    """Why a zero over its limit is counted from."""
+    renew_views(db)
+
+
 STEPS: tuple[Step, ...] = (
     m001_runs_and_masses,
     m002_samples,
@@ -254,4 +259,5 @@ STEPS: tuple[Step, ...] = (
     m005_outbox,
     m006_corrected_masses,
     m007_named_series,
+    m008_zero_anyway,
 )

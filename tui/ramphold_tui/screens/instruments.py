@@ -11,13 +11,14 @@ from textual.widgets import Button, Static
 from ramphold.control import bench_methods, methods, sample_methods
 from ramphold.errors import RampholdError
 from ramphold.method.daily_check import Verdict
-from ramphold.sample import BenchRecord  # noqa: TC001 - an attribute's annotation
+from ramphold.sample import BenchRecord, DailyCheckMade
 from ramphold_tui import keys
 from ramphold_tui.bench import Bench
 from ramphold_tui.bindings import bindings
 from ramphold_tui.desk import Desk
 from ramphold_tui.instrument_words import instruments_view
 from ramphold_tui.screens.at_desk import AtDesk
+from ramphold_tui.screens.dialogs import ReasonDialog
 from ramphold_tui.screens.place import CAUTION
 from ramphold_tui.screens.sheet import Sheet
 from ramphold_tui.shown import Tone
@@ -71,18 +72,30 @@ class InstrumentsScreen(AtDesk):
             return
         if not await self.app.push_screen_wait(ZeroDialog()):
             return
-        wanted = bench_methods.ZeroWanted(operator=operator)
-        made = await self.do(bench_methods.ZERO_LOAD, wanted, "zero not taken")
-        if made is None:
-            return
-        off = f"{made.off_pct:+.3f} % of the full range off the one before"
-        if made.verdict == Verdict.FAILED:
-            said = f"zero FAILED, not counted from: {off}; look what is on the load cell"
-            self.say(said, Tone.CAUTION)
-            return
-        self.say(f"zero taken and counted from: {off}")
+        made = await self._take_zero(operator)
+        if made is not None and made.verdict == Verdict.FAILED:
+            await self._insist(made, operator)
+        elif made is not None:
+            off = f"{made.off_pct:+.3f} % of the full range off the one before"
+            self.say(f"zero taken and counted from: {off}")
 
     # --- inside --------------------------------------------------------------------------------
+
+    async def _take_zero(self, operator: str, anyway: str | None = None) -> DailyCheckMade | None:
+        wanted = bench_methods.ZeroWanted(operator=operator, anyway=anyway)
+        return await self.do(bench_methods.ZERO_LOAD, wanted, "zero not taken")
+
+    async def _insist(self, refused: DailyCheckMade, operator: str) -> None:
+        """Offer to count from a zero over its limit all the same, for a reason."""
+        moved = f"{refused.off_pct:+.3f} % of the full range, over its limit"
+        title = f"NOT TAKEN: the zero moved by {moved}.\nA reason counts from it all the same."
+        reason = await self.app.push_screen_wait(ReasonDialog(title))
+        if reason is None:
+            self.say(f"zero NOT taken: it moved by {moved}", Tone.CAUTION)
+        elif (made := await self._take_zero(operator, reason)) is not None:
+            # Meanwhile it may have come back within its limits.
+            over = "" if made.anyway is None else " over its limit"
+            self.say(f"zero taken{over} and counted from: it reads {made.measured:.6g}")
 
     async def fetch(self) -> None:
         """Ask for the bench's book."""
