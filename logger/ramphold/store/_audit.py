@@ -6,6 +6,7 @@ in the report. What no link can tell is that the newest records of all were cut 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from typing import Any
 
 from sqlite_utils import Database
@@ -24,6 +25,17 @@ __all__ = ["Audit"]
 
 _PAGE = 10_000
 _TRIGGERS = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+
+
+@cache
+def _rules_as_made() -> Mapping[str, str]:
+    """The text of each rule, by its name, as the steps make it."""
+    pristine = Database(memory=True)
+    for step in STEPS:
+        step(pristine)
+    rules = dict(Statements(pristine).rows(_TRIGGERS))
+    pristine.close()
+    return rules
 
 
 class Audit:
@@ -86,16 +98,12 @@ class Audit:
             yield from self._traces(keep=True)
 
     def _rules(self) -> Iterator[str]:
-        pristine = Database(memory=True)
-        for step in STEPS:
-            step(pristine)
         there = dict(self._connection.rows(_TRIGGERS))
-        for name, sql in Statements(pristine).rows(_TRIGGERS):
+        for name, sql in _rules_as_made().items():
             if name not in there:
                 yield f"the rule {name} of the database is gone: somebody took it away"
             elif there[name] != sql:
                 yield f"the rule {name} of the database is another one: somebody changed it"
-        pristine.close()
 
     def _chains(self) -> Iterator[str]:
         for number, body, stored in self._bodies():

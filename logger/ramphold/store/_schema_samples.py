@@ -6,6 +6,8 @@ each kind of record out as a table for general tools.
 
 # ruff: noqa: S608 - every name in a statement is the program's own
 
+from functools import cache
+
 from msgspec import structs
 from sqlite_utils import Database
 
@@ -131,6 +133,7 @@ def renew_views(db: Database) -> None:
         db.execute(_view(kind))
 
 
+@cache
 def _view(kind: type[BaseRecord]) -> str:
     names = [column.encode_name for column in structs.fields(kind)]
     columns = ", ".join(f"body ->> '$.{name}' AS \"{name}\"" for name in names)
