@@ -75,7 +75,7 @@ def loads(folder, count):
     """Messages of whole samples, and of runs alone, under as many series as are needed."""
     bench = FilledBench(folder / "bench.sqlite", per_s=10, noise_lbf=8.0)
     bench.certify()
-    for number in range(3):
+    for number in range(20):
         bench.sample(f"26-{number}")
     bench.close()
     with Store.read(folder / "bench.sqlite") as store:
