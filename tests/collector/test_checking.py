@@ -2,6 +2,8 @@
 
 import asyncio
 import multiprocessing
+import os
+import resource
 
 import pytest
 
@@ -60,4 +62,25 @@ def test_a_process_that_is_killed_costs_no_message(sent, caplog):
     ]  # fmt: skip
     assert len(killed) == 1
     assert caplog.messages[0].startswith("the process that checks messages is gone")
+    assert multiprocessing.active_children() == []
+
+
+def test_where_no_process_can_be_started_the_messages_are_checked_all_the_same(sent, caplog):
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+
+    async def check():
+        checker = Checker()
+        # Room for the pipe to the process, and none for what it takes to start one.
+        free = [os.dup(0) for _ in range(2)]
+        for number in free:
+            os.close(number)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (max(free) + 1, hard))
+        try:
+            return await checker.check(sent)
+        finally:
+            resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+            await checker.aclose()
+
+    assert asyncio.run(check()) == [ingest(*one) for one in sent]
+    assert "Too many open files" in caplog.messages[0]
     assert multiprocessing.active_children() == []

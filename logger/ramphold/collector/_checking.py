@@ -57,10 +57,11 @@ class Checker:
         if self._pipe is None:
             # Not forked: this process has threads.
             context = multiprocessing.get_context("spawn")
-            self._pipe, theirs = context.Pipe()
-            self._process = context.Process(target=_serve, args=(theirs,), daemon=True)
-            self._process.start()
+            ours, theirs = context.Pipe()
+            process = context.Process(target=_serve, args=(theirs,), daemon=True)
+            process.start()
             theirs.close()
+            self._pipe, self._process = ours, process
         return self._pipe
 
     def _close(self) -> None:
