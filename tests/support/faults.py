@@ -35,6 +35,18 @@ def waiting(bench):
     return f"{bench.outbox()[0]} records waited on the bench"
 
 
+def killed_before_the_receipt(lab, program):
+    """What was committed is not told, as the way up is held: broker or collector dies with it."""
+    lab.collector.line.hold(UP)
+    bench = lab.bench().filled().start()
+    until(lambda: lab.filed(bench))
+    program.kill()
+    told = f"{lab.filed(bench)} were filed, {waiting(bench)}"
+    lab.collector.line.back()
+    program.start()
+    return [bench], told
+
+
 # --- the broker ----------------------------------------------------------------------------------
 
 
@@ -63,14 +75,7 @@ def broker_killed_after_its_acknowledgement_before_the_collector_had_the_message
 
 @fault
 def broker_killed_after_the_commit_before_the_receipt(lab):
-    lab.collector.line.hold(UP)
-    bench = lab.bench().filled().start()
-    until(lambda: lab.filed(bench))
-    lab.broker.kill()
-    told = f"{lab.filed(bench)} were filed, {waiting(bench)}"
-    lab.collector.line.back()
-    lab.broker.start()
-    return [bench], told
+    return killed_before_the_receipt(lab, lab.broker)
 
 
 @fault
@@ -188,14 +193,7 @@ def collector_killed_before_its_commit(lab):
 
 @fault
 def collector_killed_between_commit_and_receipt(lab):
-    lab.collector.line.hold(UP)
-    bench = lab.bench().filled().start()
-    until(lambda: lab.filed(bench))
-    lab.collector.kill()
-    told = f"{lab.filed(bench)} were filed, {waiting(bench)}"
-    lab.collector.line.back()
-    lab.collector.start()
-    return [bench], told
+    return killed_before_the_receipt(lab, lab.collector)
 
 
 @fault
