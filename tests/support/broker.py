@@ -1,4 +1,4 @@
-"""A real broker, started from the sample configuration in `broker/` on a free loopback port."""
+"""A real broker on a free loopback port, with the sample configuration in `systemd/broker/`."""
 
 import contextlib
 import os
@@ -14,7 +14,7 @@ import pytest
 
 __all__ = ["Account", "Broker", "free_port", "missing", "needed", "resident"]
 
-SAMPLE = Path(__file__).parents[2] / "broker"
+SAMPLE = Path(__file__).parents[2] / "systemd/broker"
 INSTALLED = "/etc/mosquitto/ramphold"
 
 
@@ -70,7 +70,7 @@ class Broker:
         )
 
     def account(self, user, password="a pass word"):  # noqa: S107 - a test's
-        """A user with certificate and password, as `broker/README.md` says; one there is kept."""
+        """A user with certificate and password, as the README there says; one there is kept."""
         password_file = self.folder / f"{user}.password"
         if not password_file.exists():
             self.certificates("client", user)

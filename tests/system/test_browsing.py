@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from ramphold import collector
 from ramphold.collector import open_archive
 from ramphold.collector._filing import Message, file_messages
 from ramphold.collector._results import work_out
@@ -21,7 +22,8 @@ from support.benches import FilledBench
 from support.broker import free_port
 
 ROOT = Path(__file__).parents[2]
-METADATA = json.loads((ROOT / "browse/metadata.json").read_text())["databases"]["archive"]
+METADATA_FILE = Path(collector.__file__).parent / "metadata.json"
+METADATA = json.loads(METADATA_FILE.read_text())["databases"]["archive"]
 HIDDEN = {name for name, one in METADATA["tables"].items() if one.get("hidden")}
 
 
@@ -52,13 +54,18 @@ def archive(tmp_path_factory):
 def get(archive):
     """What a path gives, while a collector has the archive open."""
     readme = (ROOT / "README.md").read_text()
-    (command,) = re.findall(r"^    datasette (.*)$", readme, re.MULTILINE)
+    printing, serving = re.findall(
+        r"^    ramphold (.*) > metadata.json\n    datasette (.*)$", readme, re.MULTILINE
+    )[0]
+    with (archive.parent / "metadata.json").open("wb") as file:
+        subprocess.run(
+            [sys.executable, "-m", "ramphold.cli", *printing.split()], stdout=file, check=True
+        )
     port = free_port()
-    arguments = command.replace("archive.db", str(archive)).split()
     with (archive.parent / "log").open("wb") as log:
         process = subprocess.Popen(
-            [sys.executable, "-m", "datasette", *arguments, "--port", str(port)],
-            cwd=ROOT, stdout=log, stderr=log,
+            [sys.executable, "-m", "datasette", *serving.split(), "--port", str(port)],
+            cwd=archive.parent, stdout=log, stderr=log,
         )  # fmt: skip
 
     def got(path):

@@ -3,6 +3,7 @@
 import asyncio
 import logging
 from datetime import UTC, datetime
+from importlib import resources
 from pathlib import Path
 
 import click
@@ -16,6 +17,13 @@ from ramphold.collector.main import run
 __all__ = ["command"]
 
 
+def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's own order
+    if wanted:
+        text = resources.files("ramphold.collector").joinpath("metadata.json").read_text("utf-8")
+        click.echo(text, nl=False)
+        context.exit()
+
+
 @click.command("collect")
 @click.option(
     "--config",
@@ -24,6 +32,14 @@ __all__ = ["command"]
     help="The collector's configuration, a TOML file.",
 )
 @click.option("--status", is_flag=True, help="Say what is filed, and go.")
+@click.option(
+    "--metadata",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_print_metadata,
+    help="Print descriptions and queries of the archive for datasette; needs no --config.",
+)
 @json_option
 def command(*, config: Path, status: bool, as_json: bool) -> None:
     """File what the benches send into the laboratory's archive; ends on SIGTERM or Ctrl-C.

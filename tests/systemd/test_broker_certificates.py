@@ -8,7 +8,7 @@ import pytest
 
 from support.broker import needed
 
-BROKER = Path(__file__).parents[2] / "broker"
+BROKER = Path(__file__).parents[2] / "systemd/broker"
 SCRIPT = BROKER / "certificates.sh"
 
 
