@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ramphold.control.bench_methods import InstrumentNow
-from ramphold.method.daily_check import CHECK_WEIGHT, LOAD_SPAN, LOAD_ZERO, Verdict
+from ramphold.method.daily_check import DAILY_CHECKS, LOAD_ZERO, CheckVerdict, DailyCheck
 from ramphold.sample import BenchRecord, DailyCheckMade, EquipmentState
 from ramphold_tui import formats
 from ramphold_tui.shown import Gauge, Row, Tone
@@ -13,8 +13,6 @@ __all__ = ["InstrumentsView", "instruments_view"]
 
 _LABEL, _COLUMN = 13, 30
 _NONE = "--"
-#: Which checks a day wants, by what they are made on.
-_DAILY = {"load": (LOAD_ZERO, LOAD_SPAN), "balance": (CHECK_WEIGHT,)}
 _DUE_SOON_D = 30
 _ALMOST_PCT = 80.0
 
@@ -102,7 +100,7 @@ def _zero(one: InstrumentNow, checks: Sequence[DailyCheckMade]) -> str:
     taken = [
         check
         for check in checks
-        if check.rule == LOAD_ZERO.name and check.verdict != Verdict.FAILED
+        if check.rule == LOAD_ZERO.name and check.verdict != CheckVerdict.FAILED
     ]
     when = f"{formats.day(taken[-1].utc_ns)} {taken[-1].operator}" if taken else "as certified"
     return f"{one.zero:.6g} {one.reading_unit}, {when}"
@@ -120,23 +118,24 @@ def _days(left: int | None) -> str:
 
 
 def _checks(names: set[str], book: BenchRecord, utc_ns: int) -> Iterator[Row]:
-    for name, rules in _DAILY.items():
-        for rule in rules if name in names else ():
-            made = [one for one in book.checks if one.rule == rule.name]
-            yield _check(rule.name, made[-1] if made else None, utc_ns)
+    for check in DAILY_CHECKS:
+        if check.instrument in names:
+            made = [one for one in book.checks if one.rule == check.name]
+            yield _check(check, made[-1] if made else None, utc_ns)
 
 
-def _check(rule: str, made: DailyCheckMade | None, utc_ns: int) -> Row:
-    if made is None or formats.day(made.utc_ns) != formats.day(utc_ns):
+def _check(check: DailyCheck, made: DailyCheckMade | None, utc_ns: int) -> Row:
+    rule = check.name
+    if made is None or check.is_due(made.utc_ns, utc_ns):
         last = "never made" if made is None else f"last on {formats.day(made.utc_ns)}"
         return Row(f"{rule:<{_LABEL}}- due today, {last}", Tone.ACT)
     if made.anyway is not None:
         said = f"taken over its limit today, {made.operator}: {made.anyway}"
         return Row(f"{rule:<{_LABEL}}! {said}", Tone.CAUTION)
     said = f"{made.off_pct:+.3f} % off, {made.operator}"
-    if made.verdict == Verdict.FAILED:
+    if made.verdict == CheckVerdict.FAILED:
         return Row(f"{rule:<{_LABEL}}! FAILED today: {said}", Tone.CAUTION)
-    if made.verdict == Verdict.WARNING:
+    if made.verdict == CheckVerdict.WARNING:
         return Row(f"{rule:<{_LABEL}}! near its limit today: {said}", Tone.CAUTION)
     return Row(f"{rule:<{_LABEL}}= done today: {said}")
 

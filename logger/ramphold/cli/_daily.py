@@ -85,7 +85,7 @@ def _newest(daemon: Daemon, instrument: Which) -> list[ReadingRow]:
 
 
 def _check(
-    daemon: Daemon, rule: daily_check.CheckRule, rows: list[ReadingRow], expected: float, by: str
+    daemon: Daemon, rule: daily_check.DailyCheck, rows: list[ReadingRow], expected: float, by: str
 ) -> None:
     values = [row.value for row in rows if row.value is not None]
     if rule is daily_check.LOAD_SPAN and len(values) < _LEAST:
@@ -106,4 +106,4 @@ def _told(daemon: Daemon, kept: DailyCheckMade) -> None:
         f"expected, {kept.off_pct:+.3f} % off"
     )
     daemon.show(kept, text)
-    raise SystemExit(1 if kept.verdict == daily_check.Verdict.FAILED else 0)
+    raise SystemExit(1 if kept.verdict == daily_check.CheckVerdict.FAILED else 0)

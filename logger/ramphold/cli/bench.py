@@ -9,12 +9,11 @@ from ramphold.cli._common import QuantityType
 from ramphold.cli._daily import DAILY_COMMANDS
 from ramphold.control import sample_methods as samples
 from ramphold.control.methods import NoParams
-from ramphold.method import daily_check
+from ramphold.method.daily_check import DAILY_CHECKS, CheckVerdict
+from ramphold.method.wear import EQUIPMENT
 from ramphold.sample import Equipment
 
 __all__ = ["command"]
-
-_RULES = (daily_check.LOAD_ZERO, daily_check.LOAD_SPAN, daily_check.CHECK_WEIGHT)
 
 
 @click.group("bench")
@@ -57,7 +56,7 @@ def cylinder(
 
 
 @command.command("daily")
-@click.argument("rule", type=click.Choice([rule.name for rule in _RULES]))
+@click.argument("rule", type=click.Choice([check.name for check in DAILY_CHECKS]))
 @click.argument("measured", type=float)
 @click.argument("expected", type=float)
 @click.option("--base", type=float, help="Full range of the load; EXPECTED where left out.")
@@ -78,7 +77,7 @@ def daily(
     )
     kept = daemon.ask(samples.MAKE_DAILY_CHECK, wanted)
     daemon.show(kept, f"{kept.rule}: {kept.verdict}, {kept.off_pct:+.3f} % off")
-    raise SystemExit(1 if kept.verdict == daily_check.Verdict.FAILED else 0)
+    raise SystemExit(1 if kept.verdict == CheckVerdict.FAILED else 0)
 
 
 @command.command("equipment")
@@ -104,13 +103,13 @@ def equipment(
     daemon: Daemon,
 ) -> None:
     """Keep how the cell or sieve NAME was found."""
-    to_unit = 1.0 if equipment == Equipment.CELL else units.MM_PER_IN
+    kind = EQUIPMENT[Equipment(equipment)]
     wanted = samples.CheckEquipment(
         equipment=Equipment(equipment),
         name=name,
         finding=finding,
-        measured=None if measured is None else measured * to_unit,
-        nominal=None if nominal is None else nominal * to_unit,
+        measured=kind.in_unit(measured),
+        nominal=kind.in_unit(nominal),
         usable=not out_of_use,
         new=new,
         operator=by,

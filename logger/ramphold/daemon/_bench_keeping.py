@@ -3,11 +3,13 @@
 Each function serves one method, in the store's thread, at a time in ns UTC.
 """
 
+from dataclasses import asdict
+
 from ramphold.control import sample_methods as methods
 from ramphold.control.methods import NoParams
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method import control_chart as charts
-from ramphold.method import daily_check
+from ramphold.method.daily_check import daily_check, judge
 from ramphold.method.density import cylinder_volume_cm3
 from ramphold.sample import (
     CYLINDER,
@@ -28,10 +30,6 @@ __all__ = [
     "record",
 ]
 
-_RULES = {
-    rule.name: rule
-    for rule in (daily_check.LOAD_ZERO, daily_check.LOAD_SPAN, daily_check.CHECK_WEIGHT)
-}
 _LEAST = 2
 
 
@@ -74,21 +72,9 @@ def make_daily_check(store: Store, wanted: methods.MakeDailyCheck, utc_ns: int) 
     Raises:
         InputError: there is no such rule, or a number that can't be.
     """
-    rule = _RULES.get(wanted.rule)
-    if rule is None:
-        raise InputError(f"{wanted.rule!r} is no daily check: expected one of {', '.join(_RULES)}")
-    found = daily_check.judge(rule, wanted.measured, wanted.expected, wanted.base)
+    found = judge(daily_check(wanted.rule), wanted.measured, wanted.expected, wanted.base)
     return store.add_record(
-        DailyCheckMade(
-            operator=wanted.operator,
-            utc_ns=utc_ns,
-            rule=rule.name,
-            measured=found.measured,
-            expected=found.expected,
-            base=wanted.base,
-            off_pct=found.off_pct,
-            verdict=found.verdict,
-        )
+        DailyCheckMade(operator=wanted.operator, utc_ns=utc_ns, **asdict(found))
     )
 
 

@@ -3,6 +3,7 @@
 import hashlib
 import statistics
 from collections.abc import Callable
+from dataclasses import asdict
 
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.control import bench_methods as methods
@@ -11,7 +12,7 @@ from ramphold.daemon._certificates import Certificates
 from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.errors import CommandRefused, ConfigError
-from ramphold.method.daily_check import LOAD_ZERO, DailyCheck, Verdict, judge
+from ramphold.method.daily_check import LOAD_ZERO, CheckResult, CheckVerdict, judge
 from ramphold.sample import CertificateTaken, DailyCheckMade
 from ramphold.store import Store
 from ramphold.wire import Certificate, read_certificate
@@ -81,12 +82,12 @@ class CalibrationService:
         measured = self._resting()
         base = abs(self._gauge.full_range)
         found = judge(LOAD_ZERO, measured, self._gauge.zero, base)
-        made = await self._keep(found, base, wanted.operator)
-        if found.verdict is Verdict.FAILED and wanted.anyway is not None:
+        made = await self._keep(found, wanted.operator)
+        if found.verdict is CheckVerdict.FAILED and wanted.anyway is not None:
             # A person says that this is the zero: from here on it is measured against itself.
             again = judge(LOAD_ZERO, measured, measured, base)
-            made = await self._keep(again, base, wanted.operator, anyway=wanted.anyway)
-        if made.verdict != Verdict.FAILED:
+            made = await self._keep(again, wanted.operator, anyway=wanted.anyway)
+        if made.verdict != CheckVerdict.FAILED:
             self._gauge.take_zero(measured)
         return made
 
@@ -125,18 +126,13 @@ class CalibrationService:
         return middle
 
     async def _keep(
-        self, found: DailyCheck, base: float, operator: str, *, anyway: str | None = None
+        self, found: CheckResult, operator: str, *, anyway: str | None = None
     ) -> DailyCheckMade:
         record = DailyCheckMade(
             operator=operator,
             utc_ns=self._clock.utc_ns(),
-            rule=found.rule.name,
-            measured=found.measured,
-            expected=found.expected,
-            base=base,
-            off_pct=found.off_pct,
-            verdict=found.verdict,
             anyway=anyway,
+            **asdict(found),
         )
         return await self._store.run(lambda store: store.add_record(record))
 
@@ -172,7 +168,7 @@ def _newest_zero(store: Store, certificate: str) -> float | None:
         check.measured
         for check in book.checks
         if check.rule == LOAD_ZERO.name
-        and check.verdict != Verdict.FAILED
+        and check.verdict != CheckVerdict.FAILED
         and taken is not None
         and check.record > taken.record
     ]

@@ -1,79 +1,189 @@
-"""Daily checks of load chain and balance against something known, with a limit that warns first.
+"""The daily checks: what is checked, how often, and how far off it may be.
 
-The limits are ours: the load's failing ones are those of class 1 in `force_class`.
+`DAILY_CHECKS` is the only list of them. Screen, report, command line and daemon read their rules,
+words and limits from it, so a new check is a new row here.
+
+The limits are ours. Those at which a load check fails are the limits of class 1 in `force_class`.
 """
 
 import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from ramphold import units
 from ramphold.errors import InputError
 from ramphold.method.limits import over
 
-__all__ = ["CHECK_WEIGHT", "LOAD_SPAN", "LOAD_ZERO", "CheckRule", "DailyCheck", "Verdict", "judge"]
+__all__ = [
+    "CHECK_WEIGHT",
+    "DAILY_CHECKS",
+    "LOAD_SPAN",
+    "LOAD_ZERO",
+    "CheckReading",
+    "CheckResult",
+    "CheckVerdict",
+    "DailyCheck",
+    "daily_check",
+    "judge",
+]
+
+_NS_PER_DAY = 86_400 * 10**9
 
 
-class Verdict(StrEnum):
-    """What a daily check says of an instrument."""
+class CheckVerdict(StrEnum):
+    """Whether an instrument may be used after a daily check."""
 
     GOOD = "good"
     WARNING = "warning"
     FAILED = "failed"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CheckRule:
-    """How far a check may be off, in % of `base`: what warns and what fails."""
+class CheckReading(StrEnum):
+    """How a check reads its instrument."""
 
-    name: str
-    base: str
-    warn_pct: float
-    fail_pct: float
-
-
-LOAD_ZERO = CheckRule(name="load zero", base="full range", warn_pct=0.05, fail_pct=0.1)
-LOAD_SPAN = CheckRule(name="load span", base="known load", warn_pct=0.5, fail_pct=1.0)
-CHECK_WEIGHT = CheckRule(name="check weight", base="weight", warn_pct=0.002, fail_pct=0.005)
+    #: The unloaded instrument at rest. Unless the check fails, the instrument counts from it.
+    ZERO = "zero"
+    #: The median of the readings of the last seconds.
+    MEDIAN = "median"
+    #: The newest reading, which must be marked stable.
+    STABLE = "stable"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DailyCheck:
-    """One check: what was read, what is known, how far off in % of the base."""
+    """A check that an instrument needs at regular intervals.
 
-    rule: CheckRule
+    Attributes:
+        name: what records, screen, report and command line call it.
+        about: what it finds out, to follow the word "Check".
+        instrument: what is checked: `load` or `balance`.
+        command: the word of `ramphold bench` that makes it; empty where there is none.
+        reading: how the instrument is read; None where a person enters the reading.
+        known: the kind of quantity that is applied, in whose base unit both values are given; None
+            where the instrument's own unit applies.
+        base: what the limits are a share of.
+        warn_pct, fail_pct: the limits, in % of `base`.
+        every_days: after how many days it is due again.
+    """
+
+    name: str
+    about: str
+    instrument: str
+    command: str = ""
+    reading: CheckReading | None = None
+    known: units.Quantity | None = None
+    base: str
+    warn_pct: float
+    fail_pct: float
+    every_days: int = 1
+
+    def is_due(self, made_utc_ns: int | None, utc_ns: int) -> bool:
+        """Whether it is due at a time, when last made at another; both UTC in ns.
+
+        Days are calendar days in UTC. A check that was never made (None) is due.
+        """
+        if made_utc_ns is None:
+            return True
+        return utc_ns // _NS_PER_DAY - made_utc_ns // _NS_PER_DAY >= self.every_days
+
+
+LOAD_ZERO = DailyCheck(
+    name="load zero",
+    about="the zero of the load, with nothing on it, and count from it",
+    instrument="load",
+    command="zero",
+    reading=CheckReading.ZERO,
+    base="full range",
+    warn_pct=0.05,
+    fail_pct=0.1,
+)
+LOAD_SPAN = DailyCheck(
+    name="load span",
+    about="what the load reads with a known FORCE on it",
+    instrument="load",
+    command="span",
+    reading=CheckReading.MEDIAN,
+    known=units.FORCE,
+    base="known load",
+    warn_pct=0.5,
+    fail_pct=1.0,
+)
+CHECK_WEIGHT = DailyCheck(
+    name="check weight",
+    about="what the balance reads with a known MASS on it",
+    instrument="balance",
+    command="weight",
+    reading=CheckReading.STABLE,
+    known=units.MASS,
+    base="weight",
+    warn_pct=0.002,
+    fail_pct=0.005,
+)
+
+DAILY_CHECKS = (LOAD_ZERO, LOAD_SPAN, CHECK_WEIGHT)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckResult:
+    """The outcome of one check, as its record stores it.
+
+    Attributes:
+        rule: the check's name.
+        measured, expected: what the instrument read, and what it should have read.
+        base: what the limits are a share of, in the same unit.
+        off_pct: the error, in % of `base`.
+        verdict: whether the error is within the limits.
+    """
+
+    rule: str
     measured: float
     expected: float
+    base: float
     off_pct: float
-    verdict: Verdict
+    verdict: CheckVerdict
 
 
-def judge(rule: CheckRule, measured: float, expected: float, base: float) -> DailyCheck:
-    """Hold a reading against a known value.
+def daily_check(name: str) -> DailyCheck:
+    """The check of that name.
+
+    Raises:
+        InputError: there is none.
+    """
+    for check in DAILY_CHECKS:
+        if check.name == name:
+            return check
+    known = ", ".join(check.name for check in DAILY_CHECKS)
+    raise InputError(f"{name!r} is no daily check: expected one of {known}")
+
+
+def judge(check: DailyCheck, measured: float, expected: float, base: float) -> CheckResult:
+    """Compare a reading with a known value.
 
     Args:
-        rule: which check it is.
+        check: which check was made.
         measured: what the instrument read.
         expected: what it should have read, in the same unit.
         base: what the limits are a share of, in the same unit.
 
     Raises:
-        InputError: a number that is not finite, or a base not above zero.
+        InputError: a number is not finite, or the base is not above zero.
     """
     if not all(map(math.isfinite, (measured, expected, base))) or base <= 0:
         raise InputError(
-            f"{rule.name}: {measured:g} against {expected:g} with a {rule.base} of {base:g}: "
-            f"expected finite numbers and a {rule.base} above zero"
+            f"{check.name}: {measured:g} against {expected:g} with a {check.base} of {base:g}: "
+            f"expected finite numbers and a {check.base} above zero"
         )
     off_pct = 100 * (measured - expected) / base
-    verdict = Verdict.GOOD
-    if over(abs(off_pct), rule.fail_pct):
-        verdict = Verdict.FAILED
-    elif over(abs(off_pct), rule.warn_pct):
-        verdict = Verdict.WARNING
-    return DailyCheck(
-        rule=rule,
+    verdict = CheckVerdict.GOOD
+    if over(abs(off_pct), check.fail_pct):
+        verdict = CheckVerdict.FAILED
+    elif over(abs(off_pct), check.warn_pct):
+        verdict = CheckVerdict.WARNING
+    return CheckResult(
+        rule=check.name,
         measured=measured,
         expected=expected,
+        base=base,
         off_pct=off_pct,
         verdict=verdict,
     )

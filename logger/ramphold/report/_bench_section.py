@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 
 from ramphold.core import WarningKind
+from ramphold.method.wear import EQUIPMENT
 from ramphold.report._basis import Basis
 from ramphold.report._cover import reviewed
 from ramphold.report._model import Block, Column, Notice, Paragraph, Row, Section, Table, Tone
 from ramphold.report._texts import NONE, date, number, together
-from ramphold.sample import BenchRecord, Equipment, EquipmentState, MassTaken, SampleRecord
+from ramphold.sample import BenchRecord, EquipmentState, MassTaken, SampleRecord
 
 __all__ = ["bench_section"]
 
@@ -193,7 +194,7 @@ def _equipment(bench: BenchRecord, utc_ns: int) -> Block:
 
 def _equipment_row(one: EquipmentState, utc_ns: int) -> Row:
     check, wear = one.check, one.wear(utc_ns)
-    unit = "in" if check.equipment is Equipment.CELL else "mm"
+    unit = EQUIPMENT[check.equipment].unit
     due = wear.due if wear else ()
     cells = (
         f"{check.equipment} {check.name}", f"{date(check.utc_ns)}, {check.operator}",

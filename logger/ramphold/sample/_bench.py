@@ -4,12 +4,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from ramphold.method.precision import Spread
-from ramphold.method.wear import Wear, cell_wear, sieve_wear
+from ramphold.method.wear import EQUIPMENT, Equipment, Wear
 from ramphold.sample._bench_records import (
     CertificateTaken,
     CylinderCalibrated,
     DailyCheckMade,
-    Equipment,
     EquipmentChecked,
     PressWarned,
     Record,
@@ -45,11 +44,12 @@ class EquipmentState:
     def wear(self, utc_ns: int) -> Wear | None:
         """How far it is worn at a time, UTC in ns; None for a cell that was never measured."""
         check = self.check
-        if check.equipment is Equipment.SIEVE:
-            return sieve_wear(self.uses, max((utc_ns - check.utc_ns) // _NS_PER_DAY, 0))
-        if check.measured is None or check.nominal is None:
-            return None
-        return cell_wear(check.measured, check.nominal, self.uses)
+        return EQUIPMENT[check.equipment].wear(
+            self.uses,
+            max((utc_ns - check.utc_ns) // _NS_PER_DAY, 0),
+            measured=check.measured,
+            nominal=check.nominal,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +114,8 @@ def _counted_from(records: Iterable[Record]) -> dict[tuple[Equipment, str], int]
     return {
         (one.equipment, one.name): one.utc_ns
         for one in records
-        if isinstance(one, EquipmentChecked) and (one.new or one.equipment is Equipment.SIEVE)
+        if isinstance(one, EquipmentChecked)
+        and (one.new or EQUIPMENT[one.equipment].renewed_by_check)
     }
 
 

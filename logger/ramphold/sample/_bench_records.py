@@ -1,7 +1,6 @@
 """What is written down of the bench itself: certificates, daily checks, cylinders, wear."""
 
-from enum import StrEnum
-
+from ramphold.method.wear import Equipment
 from ramphold.sample._records import (
     BaseRecord,
     CylinderChosen,
@@ -30,13 +29,6 @@ __all__ = [
     "PressWarned",
     "Record",
 ]
-
-
-class Equipment(StrEnum):
-    """What wears and is looked at from time to time."""
-
-    CELL = "cell"
-    SIEVE = "sieve"
 
 
 class CertificateTaken(BaseRecord, frozen=True, kw_only=True, tag="certificate"):

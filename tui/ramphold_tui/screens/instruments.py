@@ -10,7 +10,7 @@ from textual.widgets import Button, Static
 
 from ramphold.control import bench_methods, methods, sample_methods
 from ramphold.errors import RampholdError
-from ramphold.method.daily_check import Verdict
+from ramphold.method.daily_check import CheckVerdict
 from ramphold.sample import BenchRecord, DailyCheckMade
 from ramphold_tui import keys
 from ramphold_tui.bench import Bench
@@ -73,7 +73,7 @@ class InstrumentsScreen(AtDesk):
         if not await self.app.push_screen_wait(ZeroDialog()):
             return
         made = await self._take_zero(operator)
-        if made is not None and made.verdict == Verdict.FAILED:
+        if made is not None and made.verdict == CheckVerdict.FAILED:
             await self._insist(made, operator)
         elif made is not None:
             off = f"{made.off_pct:+.3f} % of the full range off the one before"
