@@ -1,6 +1,11 @@
 """What the command line says of itself. Common practice, no source: help is no error."""
 
+import subprocess
+import sys
+
 import pytest
+
+from ramphold.cli import cli
 
 
 @pytest.mark.parametrize("group", [(), ("bench",), ("calc",), ("sample",)])
@@ -13,3 +18,17 @@ def test_called_without_a_command_it_helps_as_if_asked_to(ramphold, group):
 
 def test_a_command_that_there_is_not_is_refused(ramphold):
     ramphold("crush").assert_refused("No such command 'crush'")
+
+
+def test_the_list_of_commands_is_whole_lines_and_loads_no_command(ramphold):
+    lines = ramphold("--help").out.partition("Commands:\n")[2].splitlines()
+
+    assert len(lines) == len(cli.list_commands(None))
+    assert all(line.endswith(".") for line in lines)
+    loaded = "import sys; from ramphold.cli import main; sys.argv = ['ramphold', '--help']\n" + (
+        "try: main()\nexcept SystemExit: print([m for m in sys.modules if 'ramphold.c' in m])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", loaded], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.splitlines()[-1] == "['ramphold.cli']"

@@ -14,25 +14,26 @@ from ramphold.errors import RampholdError
 
 __all__ = ["main"]
 
-# Command name -> module that holds it as `command`; imported only when it is called, so that a
-# calculation does not wait for the screen's libraries.
+# Each command's line in the list of commands. Its module, of the same name, holds it as `command`
+# and is imported only when it is called: neither the list nor a calculation waits for the
+# libraries of the screen.
 _COMMANDS = {
-    "bench": "ramphold.cli.bench",
-    "calc": "ramphold.cli.calc",
-    "calibrate": "ramphold.cli.calibrate",
-    "check": "ramphold.cli.check",
-    "collect": "ramphold.cli.collect",
-    "commission": "ramphold.cli.commission",
-    "daemon": "ramphold.cli.daemon",
-    "demo": "ramphold.cli.demo",
-    "export": "ramphold.cli.export",
-    "publish": "ramphold.cli.publish",
-    "record": "ramphold.cli.record",
-    "replay": "ramphold.cli.replay",
-    "report": "ramphold.cli.report",
-    "sample": "ramphold.cli.sample",
-    "watch": "ramphold.cli.watch",
-    "weigh": "ramphold.cli.weigh",
+    "bench": "Record daily checks, cylinders and wear of the bench.",
+    "calc": "Work out force, charge, sieve analysis and crush class.",
+    "calibrate": "Fit the load's readings to known forces.",
+    "check": "Check the configuration, instruments and records.",
+    "collect": "File what the benches send in the laboratory's archive.",
+    "commission": "Try out a press, for the pacing to start from.",
+    "daemon": "Read the instruments, follow the runs, store the record.",
+    "demo": "Crush sand on a simulated bench.",
+    "export": "Write tables, traces and samples as CSV or JSON.",
+    "publish": "Show how the records reach the laboratory's server.",
+    "record": "Write what an instrument sends to a transcript.",
+    "replay": "Follow and judge a recorded load.",
+    "report": "Write a sample's report as HTML and PDF.",
+    "sample": "Take a sample from receipt to review.",
+    "watch": "Open the operator's screen.",
+    "weigh": "Record the mass on the balance.",
 }
 
 
@@ -41,13 +42,18 @@ class _LazyGroup(click.Group):
         del ctx
         return list(_COMMANDS)
 
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl(list(_COMMANDS.items()))
+
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         del ctx
         if cmd_name not in _COMMANDS:
             return None
-        command = importlib.import_module(_COMMANDS[cmd_name]).command
+        command = importlib.import_module(f"ramphold.cli.{cmd_name}").command
         if not isinstance(command, click.Command):
-            raise TypeError(f"{_COMMANDS[cmd_name]}.command is no command")
+            raise TypeError(f"ramphold.cli.{cmd_name}.command is no command")
         return command
 
 
