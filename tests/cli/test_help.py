@@ -25,10 +25,16 @@ def test_the_list_of_commands_is_whole_lines_and_loads_no_command(ramphold):
 
     assert len(lines) == len(cli.list_commands(None))
     assert all(line.endswith(".") for line in lines)
-    loaded = "import sys; from ramphold.cli import main; sys.argv = ['ramphold', '--help']\n" + (
-        "try: main()\nexcept SystemExit: print([m for m in sys.modules if 'ramphold.c' in m])"
-    )
+    program = """
+import sys
+from ramphold.cli import main
+sys.argv = ["ramphold", "--help"]
+try:
+    main()
+except SystemExit:
+    print([name for name in sys.modules if "ramphold.c" in name])
+"""
     done = subprocess.run(
-        [sys.executable, "-c", loaded], capture_output=True, text=True, check=True
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
     assert done.stdout.splitlines()[-1] == "['ramphold.cli']"
