@@ -23,6 +23,7 @@ from ramphold.publish import Publisher
 from ramphold.sample import CRUSH, Load, MassTaken, SampleReceived
 from ramphold.testing.runs import GOOD_RUN, drawn, fed
 from ramphold.wire import StateMessage
+from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
 PER_S, EVERY_S = int(sys.argv[4]), float(sys.argv[5])
@@ -71,9 +72,7 @@ def work(store, name, rng, runs):
             )
         )  # fmt: skip
         samples += 1
-    specimen = store.add_specimen(
-        label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=done, sample=samples
-    ).id
+    specimen = add_specimen(store, utc_ns=done, sample=samples).specimen
     weigh(store, samples, specimen, ("charge", Load.NET), 39.52)
     crush(store, specimen, rng)
     weigh(store, samples, specimen, ("pan", Load.TARE), 112.4)

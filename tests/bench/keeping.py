@@ -18,9 +18,10 @@ from msgspec.structs import replace
 from ramphold.control.sample_methods import SampleSheet
 from ramphold.core import EndRun, RunPlan, Tracker
 from ramphold.method.gravimetric import Material
-from ramphold.sample import CRUSH, Load, MassTaken, SampleReceived, next_steps
+from ramphold.sample import CRUSH, Load, MassTaken, SampleReceived, SpecimenAdded, next_steps
 from ramphold.store import Store
 from ramphold.testing.runs import GOOD_RUN, drawn, fed
+from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
 PER_SAMPLE = 20
@@ -45,7 +46,7 @@ def growth(path):
         path.unlink(missing_ok=True)
         sizes, written, packs = [], [], []
         with Store.open(path) as store:
-            store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+            add_specimen(store)
         sizes.append(path.stat().st_size)
         for seed in range(RUNS):
             readings = convert(random.Random(seed))
@@ -102,7 +103,7 @@ def report(folder):
     path = folder / "report.sqlite3"
     with Store.open(path) as store:
         fill(store, 0, stresses=[2000 * (at // 3 + 1) for at in range(15)])
-        for specimen in store.specimens():
+        for specimen in store.records_of_kind(SpecimenAdded, 1):
             crush(store, specimen)
         store.pack_runs(most=15)
     print("\nreport of 15 runs    seconds  of processor    MB")
@@ -127,9 +128,9 @@ def crush(store, specimen):
     up_s = 1 + plan.target_psi * 60 / plan.rate_psi_min
     corners = [(0, 0), (1, 0), (up_s, plan.target_psi), (up_s + 121, plan.target_psi),
                (up_s + 122, 0), (up_s + 124, 0)]  # fmt: skip
-    readings = counted(random.Random(specimen.id), corners)
+    readings = counted(random.Random(specimen.specimen), corners)
     tracker, events = fed(plan, readings)
-    run = store.begin_run(specimen=specimen.id, operator="KL", plan=plan, t_ns=0, utc_ns=1)
+    run = store.begin_run(specimen=specimen.specimen, operator="KL", plan=plan, t_ns=0, utc_ns=1)
     store.append(run, readings=readings)
     store.end_run(run, events=events, assessment=tracker.assess(), utc_ns=2)
 
@@ -147,8 +148,7 @@ def questions(path, specimens):
             ("a whole sample with its next steps, as it goes over the socket",
              lambda: sheet(store, middle)),
             ("a page of 50 samples", store.samples),
-            ("a page of 50 specimens", store.specimens),
-            ("a specimen's masses", lambda: store.masses(specimens // 2)),
+            ("a specimen's masses", lambda: store.masses(middle, specimens // 2)),
             ("a sample by its laboratory number", lambda: store.find_sample(f"L{middle}")),
         ):  # fmt: skip
             print(f"{1000 * max(timed(question) for _ in range(5)):8.1f} ms  {name}")
@@ -173,16 +173,14 @@ def fill(store, number, stresses=(4000,) * PER_SAMPLE):
         )
     ).sample  # fmt: skip
     for target_psi in stresses:
-        specimen = store.add_specimen(
-            label="a", target_psi=target_psi, bore_in=2, operator="KL", utc_ns=1, sample=sample
-        )
+        specimen = add_specimen(store, target_psi=target_psi, sample=sample)
         for item, load, mass_g in (
             ("charge", Load.NET, 39.52), ("pan", Load.TARE, 112.4), ("pan", Load.GROSS, 114.4),
         ):  # fmt: skip
             store.take_mass(
                 MassTaken(
                     sample=sample, operator="KL", utc_ns=2, test=CRUSH, item=item, load=load,
-                    specimen=specimen.id, mass_g=mass_g, line=b"S S     39.520 g", t_ns=1,
+                    specimen=specimen.specimen, mass_g=mass_g, line=b"S S     39.520 g", t_ns=1,
                 )
             )  # fmt: skip
 

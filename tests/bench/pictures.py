@@ -69,11 +69,11 @@ async def at_work(bench: SimulatedBench) -> None:
         specimen = await ask(methods.ADD_SPECIMEN, wanted)
         if planned_s is not None:
             shaking = sample_methods.StartShaking(
-                specimen=specimen.id, planned_s=planned_s, operator="KL"
+                specimen=specimen.specimen, planned_s=planned_s, operator="KL"
             )
             await ask(sample_methods.START_SHAKING, shaking)
     bench.lay_bed()
-    await ask(methods.START_RUN, methods.StartRun(specimen=specimen.id, operator="KL"))
+    await ask(methods.START_RUN, methods.StartRun(specimen=specimen.specimen, operator="KL"))
     while (await bench.pump()).state is not RunState.HOLD:
         pass
     for _ in range(300):

@@ -61,7 +61,7 @@ class Stage:
             wanted = methods.NewSpecimen(label="s", target_psi=4000, operator="ab")
             made = await client.call(methods.ADD_SPECIMEN, wanted)
             start = methods.StartRun(
-                specimen=made.id, operator="ab", hold_s=100_000, rate_psi_min=400
+                specimen=made.specimen, operator="ab", hold_s=100_000, rate_psi_min=400
             )
             await client.call(methods.START_RUN, start)
 

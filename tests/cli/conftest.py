@@ -10,14 +10,12 @@ import msgspec
 import pytest
 
 from ramphold.cli import main
-from ramphold.control import methods
 from ramphold.control.server import Handlers, Server
 from ramphold.core import MassReading, MassState
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.samples import SampleService
-from ramphold.daemon.worksheet import Worksheet
 from ramphold.testing import ManualClock
 from support.configs import bench_config
 from support.crushes import crush
@@ -88,9 +86,7 @@ class Running:
     def show(self, mass_g):
         """Have the balance show a stable mass."""
         line = f"S S {mass_g:10.3f} g".encode()
-        self._sheet.balance.take(
-            MassReading(t_ns=0, mass_g=mass_g, state=MassState.STABLE, line=line)
-        )
+        self._balance.take(MassReading(t_ns=0, mass_g=mass_g, state=MassState.STABLE, line=line))
 
     def store(self, work):
         """Do something with the database, in the daemon's own thread for it."""
@@ -103,13 +99,9 @@ class Running:
     async def _serve(self):
         self._loop, self._stop = asyncio.get_running_loop(), asyncio.Event()
         self._store, clock = await StoreThread.open(self.db), ManualClock()
-        balance = BalanceNow(self.CONFIG.balance, clock)
-        self._sheet = Worksheet(
-            balance, self._store, clock, lambda *_: None, press=self.CONFIG.bench
-        )
+        self._balance = BalanceNow(self.CONFIG.balance, clock)
         handlers = Handlers()
-        handlers.on(methods.ADD_SPECIMEN, self._sheet.add_specimen)
-        SampleService(self.CONFIG, balance, self._store, clock).answer(handlers)
+        SampleService(self.CONFIG, self._balance, self._store, clock).answer(handlers)
         async with Server(self.socket, handlers):
             self._up.set()
             await self._stop.wait()

@@ -33,7 +33,7 @@ def test_the_run_of_the_demo_is_all_in_its_database(ramphold, tmp_path):
     with Store.open(tmp_path / "runs.sqlite3") as store:
         (run,) = store.runs()
         readings = store.readings(run.id)
-        masses = {mass.what: (mass.mass_g, mass.line) for mass in store.masses(run.specimen)}
+        masses = {mass.item: (mass.mass_g, mass.line) for mass in store.masses(1, run.specimen)}
     assert run.assessment.hold_s == demo["hold_s"]
     # Ten a second from before contact to the release, none missing.
     assert len(readings) == (readings[-1].t_ns - readings[0].t_ns) / 1e8 + 1

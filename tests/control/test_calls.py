@@ -5,6 +5,7 @@ import logging
 import pytest
 
 from ramphold.control import methods
+from ramphold.control import sample_methods as samples
 from ramphold.control.client import Client
 from ramphold.core import RunPlan
 from ramphold.errors import (
@@ -16,13 +17,15 @@ from ramphold.errors import (
     TransitionError,
     WireError,
 )
-from ramphold.sample import Mass, Specimen, Weighing
+from ramphold.sample import CRUSH, Load, MassTaken
 
 NOTHING = methods.NoParams()
 ONE = methods.ById(id=1)
-SPECIMEN = Specimen(
-    id=1, label="a", target_psi=4000.0, bore_in=2.0, operator="KL", created_utc_ns=5
-)
+MASS = MassTaken(
+    record=1, specimen=2, test=CRUSH, item="pan", load=Load.GROSS, mass_g=4.21, line=b"\xff\x00",
+    t_ns=2**60, utc_ns=3, operator="KL",
+)  # fmt: skip
+WEIGH = samples.Weigh(test=CRUSH, item="pan", load=Load.GROSS, specimen=2, operator="KL")
 
 
 def test_a_call_is_answered_with_its_typed_result(bench):
@@ -35,22 +38,17 @@ def test_a_call_is_answered_with_its_typed_result(bench):
 
 
 def test_parameters_and_results_arrive_as_they_were_sent(bench):
-    mass = Mass(
-        id=1, specimen=2, what=Weighing.PAN_FULL, mass_g=4.21, line=b"\xff\x00", t_ns=2**60,
-        utc_ns=3, operator="KL",
-    )  # fmt: skip
     taken = []
 
-    async def capture(params):
+    async def weigh(params):
         taken.append(params)
-        return mass
+        return MASS
 
     async def check():
-        bench.handlers.on(methods.CAPTURE_MASS, capture)
+        bench.handlers.on(samples.WEIGH, weigh)
         async with bench.linked() as client:
-            wanted = methods.CaptureMass(specimen=2, what=Weighing.PAN_FULL, operator="KL")
-            assert await client.call(methods.CAPTURE_MASS, wanted) == mass
-            assert taken == [wanted]
+            assert await client.call(samples.WEIGH, WEIGH) == MASS
+            assert taken == [WEIGH]
 
     asyncio.run(check())
 
@@ -167,42 +165,31 @@ def test_a_call_that_waits_does_not_hold_up_another_of_the_same_client(bench):
     async def check():
         stable = asyncio.Event()
 
-        async def capture(params):
+        async def weigh(_):
             await stable.wait()
-            return Mass(
-                id=1, specimen=1, what=params.what, mass_g=1.0, line=None, t_ns=1, utc_ns=1,
-                operator="KL",
-            )  # fmt: skip
+            return MASS
 
-        bench.handlers.on(methods.CAPTURE_MASS, capture)
+        bench.handlers.on(samples.WEIGH, weigh)
         async with bench.linked() as client:
-            wanted = methods.CaptureMass(specimen=1, what=Weighing.CHARGE, operator="KL")
-            waiting = asyncio.create_task(client.call(methods.CAPTURE_MASS, wanted))
+            waiting = asyncio.create_task(client.call(samples.WEIGH, WEIGH))
             assert await client.call(methods.STATUS, NOTHING)
             assert not waiting.done()
             stable.set()
-            assert (await waiting).what is Weighing.CHARGE
+            assert await waiting == MASS
 
     asyncio.run(check())
 
 
 def test_many_calls_at_once_each_get_their_own_answer(bench):
-    async def specimen(params):
-        return methods.SpecimenDetail(
-            specimen=Specimen(
-                id=params.id, label="a", target_psi=1.0, bore_in=1.0, operator="KL",
-                created_utc_ns=1,
-            ),
-            masses=(), runs=(), fines_pct=None,
-        )  # fmt: skip
+    async def start(params):
+        return methods.RunStarted(run=params.specimen, plan=RunPlan(target_psi=4000))
 
     async def check():
-        bench.handlers.on(methods.SPECIMEN, specimen)
+        bench.handlers.on(methods.START_RUN, start)
         async with bench.linked() as client:
-            answers = await asyncio.gather(
-                *(client.call(methods.SPECIMEN, methods.ById(id=n)) for n in range(1, 101))
-            )
-            assert [answer.specimen.id for answer in answers] == list(range(1, 101))
+            starts = [methods.StartRun(specimen=n, operator="KL") for n in range(1, 101)]
+            answers = await asyncio.gather(*(client.call(methods.START_RUN, one) for one in starts))
+            assert [answer.run for answer in answers] == list(range(1, 101))
 
     asyncio.run(check())
 

@@ -10,6 +10,7 @@ from ramphold.core import EndRun, RunPlan, Tracker
 from ramphold.daemon._packing import pack_one
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.testing.runs import GOOD_RUN, drawn
+from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
 
@@ -35,7 +36,7 @@ def with_ended_run(path, test):
     """Run a test's coroutine with a store that holds an ended run."""
 
     def crush(store):
-        store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+        add_specimen(store)
         tracker = Tracker(PLAN, t_ns=0)
         run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
         events = tracker.command(EndRun(reason="done"), 5)

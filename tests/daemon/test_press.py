@@ -15,20 +15,18 @@ from ramphold.control.methods import (
     Acknowledge,
     ChooseStyle,
     EndRun,
-    NewSpecimen,
     StartRun,
 )
 from ramphold.control.screen_methods import TraceWanted
 from ramphold.core import RunState, StateChanged, Style, refeed
-from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.press import PressService
-from ramphold.daemon.worksheet import Worksheet
 from ramphold.errors import CommandRefused, InputError, PlanError
 from ramphold.sample import PressWarned
 from ramphold.testing import ManualClock
 from ramphold.testing.runs import drawn
 from support.configs import bench_config
+from support.specimens import add_specimen
 
 CONFIG = bench_config()
 START = StartRun(specimen=1, operator="ab", hold_s=5)
@@ -44,7 +42,6 @@ class Bench:
         self.path = path
         self.told = []
         self.press = PressService(CONFIG, store, self.clock, self._tell)
-        self.sheet = Worksheet(BalanceNow(None, self.clock), store, self.clock, self._tell)
 
     def _tell(self, topic, payload):
         self.told.append((topic, payload))
@@ -64,7 +61,7 @@ async def bench(tmp_path):
     store = await StoreThread.open(tmp_path / "runs.sqlite3")
     try:
         made = Bench(store, tmp_path / "runs.sqlite3")
-        await made.sheet.add_specimen(NewSpecimen(label="s", target_psi=4000, operator="ab"))
+        await store.run(add_specimen)
         yield made
     finally:
         await store.aclose()

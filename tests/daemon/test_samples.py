@@ -11,10 +11,9 @@ from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.samples import SampleService
-from ramphold.daemon.worksheet import Worksheet
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.sieves import SIZES
-from ramphold.sample import Mass, SampleState, Step, Tick
+from ramphold.sample import MassTaken, SampleState, Step, Tick
 from ramphold.testing import ManualClock
 from support.configs import bench_config
 from support.crushes import crush
@@ -31,23 +30,9 @@ class Bench:
     def __init__(self, store):
         self.store = store
         self.clock = ManualClock()
-        sheet = Worksheet(
-            BalanceNow(CONFIG.balance, self.clock),
-            store,
-            self.clock,
-            lambda *_: None,
-            press=CONFIG.bench,
-        )
-        self.balance = sheet.balance
+        self.balance = BalanceNow(CONFIG.balance, self.clock)
         self.handlers = Handlers()
-        SampleService(CONFIG, sheet.balance, store, self.clock).answer(self.handlers)
-        for name, handler in (
-            ("add_specimen", sheet.add_specimen),
-            ("capture_mass", sheet.capture),
-            ("correct_mass", sheet.correct),
-            ("specimen", sheet.specimen),
-        ):
-            self.handlers.on(METHODS[name], handler)
+        SampleService(CONFIG, self.balance, store, self.clock).answer(self.handlers)
 
     async def call(self, name, /, **params):
         method = METHODS[name]
@@ -119,13 +104,13 @@ async def specimen(bench, label="a", fines_g=2.0, **run):
     added = await bench.call(
         "add_specimen", sample="26-0417", label=label, target_psi=4000, cell="A"
     )
-    await bench.weigh(39.52, test="crush", item="charge", specimen=added.id)
+    await bench.weigh(39.52, test="crush", item="charge", specimen=added.specimen)
     for tick in Tick:
-        await bench.call("see_to", specimen=added.id, what=tick.value)
-    number = await bench.crushed(added.id, **run)
+        await bench.call("see_to", specimen=added.specimen, what=tick.value)
+    number = await bench.crushed(added.specimen, **run)
     for load, mass_g in (("tare", 112.0), ("gross", 112.0 + fines_g)):
-        await bench.weigh(mass_g, test="crush", item="pan", load=load, specimen=added.id)
-    return added.id, number
+        await bench.weigh(mass_g, test="crush", item="pan", load=load, specimen=added.specimen)
+    return added.specimen, number
 
 
 def test_a_sample_is_walked_from_receipt_to_report(on_bench):
@@ -205,18 +190,19 @@ def test_a_charge_off_its_target_is_refused_with_the_target(on_bench):
     async def walk(bench):
         await to_density(bench)
         await bench.call("add_specimen", sample="26-0417", label="a", target_psi=4000)
+        place = {"test": "crush", "item": "charge", "specimen": 1}
         with pytest.raises(CommandRefused, match=r"39\.900 g, \+0\.380 g off its target of"):
-            await bench.weigh(39.9, test="crush", item="charge", specimen=1)
+            await bench.weigh(39.9, **place)
         bench.show(39.0)
         with pytest.raises(CommandRefused, match=r"expected it within 0\.1 g"):
-            await bench.call("capture_mass", specimen=1, what="charge")
+            await bench.call("weigh", **place)
         bench.show(39.6)
-        kept = await bench.call("capture_mass", specimen=1, what="charge")
+        kept = await bench.call("weigh", **place)
         with pytest.raises(CommandRefused, match="off its target"):
-            await bench.call("correct_mass", mass=kept.id, mass_g=38.0, reason="misread")
+            await bench.call("correct_mass", mass=kept.record, mass_g=38.0, reason="misread")
         return kept
 
-    assert isinstance(on_bench(walk), Mass)
+    assert isinstance(on_bench(walk), MassTaken)
 
 
 def test_a_charge_off_its_target_is_kept_for_a_reason_that_the_report_finds(on_bench):
@@ -227,7 +213,7 @@ def test_a_charge_off_its_target_is_kept_for_a_reason_that_the_report_finds(on_b
         kept = await bench.weigh(39.9, anyway="no more sample", **place)
         assert (kept.anyway, kept.reason) == ("no more sample", None)
         corrected = await bench.call(
-            "correct_weighing", mass=kept.record, mass_g=39.8, reason="misread", anyway="no more"
+            "correct_mass", mass=kept.record, mass_g=39.8, reason="misread", anyway="no more"
         )
         assert (corrected.anyway, corrected.reason) == ("no more", "misread")
         return (await bench.record()).specimens[0].findings
@@ -341,10 +327,10 @@ def test_a_corrected_mass_stands_and_the_old_one_stays(on_bench):
         place = {"sample": "26-0417", "test": "preparation", "item": "split"}
         wrong = await bench.weigh(101.0, **place)
         right = await bench.call(
-            "correct_weighing", mass=wrong.record, mass_g=110.0, reason="digits swapped"
+            "correct_mass", mass=wrong.record, mass_g=110.0, reason="digits swapped"
         )
         with pytest.raises(CommandRefused, match=f"mass {right.record} stands"):
-            await bench.call("correct_weighing", mass=wrong.record, mass_g=1.0, reason="again")
+            await bench.call("correct_mass", mass=wrong.record, mass_g=1.0, reason="again")
         return await bench.record()
 
     record = on_bench(walk)
@@ -618,9 +604,9 @@ def test_the_control_sand_is_charted_by_press_cell_and_operator(on_bench):
             added = await bench.call(
                 "add_specimen", sample="Q-1", label="q", target_psi=4000, cell="A"
             )
-            await bench.weigh(39.5, test="crush", item="charge", specimen=added.id)
-            await bench.crushed(added.id)
-            await bench.weigh(fines_g, test="crush", item="pan", specimen=added.id)
+            await bench.weigh(39.5, test="crush", item="charge", specimen=added.specimen)
+            await bench.crushed(added.specimen)
+            await bench.weigh(fines_g, test="crush", item="pan", specimen=added.specimen)
         await specimen(bench)
         asked = {"stress_psi": 4000, "press": "press 1"}
         return [
@@ -653,15 +639,22 @@ def test_the_shaker_runs_for_a_sample_or_a_specimen(on_bench):
     assert (sieves.planned_s, sieves.specimen) == (300, None)
 
 
-def test_a_specimen_of_no_sample_is_weighed_and_captured_as_ever(on_bench):
+def test_a_specimen_of_no_sample_is_weighed_as_any_other(on_bench):
     async def walk(bench):
         await bench.call("add_specimen", label="a", target_psi=4000)
-        for what, mass_g in (("charge", 39.5), ("pan empty", 112.0), ("pan full", 114.0)):
-            bench.show(mass_g)
-            await bench.call("capture_mass", specimen=1, what=what)
-        bench.show(39.5)
+        place = {"test": "crush", "specimen": 1}
+        for item, load, mass_g in (
+            ("charge", "net", 39.5),
+            ("pan", "tare", 112.0),
+            ("pan", "gross", 114.0),
+        ):
+            await bench.weigh(mass_g, item=item, load=load, **place)
         with pytest.raises(CommandRefused, match="charge of specimen 1 is there already"):
-            await bench.call("capture_mass", specimen=1, what="charge")
-        return await bench.call("specimen", id=1)
+            await bench.weigh(39.5, item="charge", **place)
+        return await bench.store.run(lambda store: store.records(None))
 
-    assert on_bench(walk).fines_pct == pytest.approx(100 * 2 / 39.5)
+    added, *masses = on_bench(walk)
+    assert (added.specimen, added.press) == (1, CONFIG.bench)
+    assert [(one.item, one.mass_g) for one in masses] == [
+        ("charge", 39.5), ("pan", 112.0), ("pan", 114.0),
+    ]  # fmt: skip

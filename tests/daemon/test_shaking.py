@@ -8,6 +8,7 @@ from ramphold.control.screen_methods import EndShaking
 from ramphold.daemon import _shaking as shaking
 from ramphold.errors import CommandRefused
 from ramphold.store import Store
+from support.specimens import add_specimen
 
 S = 10**9
 
@@ -24,7 +25,7 @@ def to_go(store, at_s):
 def with_specimens(path, *labels):
     store = Store.open(path)
     for label in labels:
-        store.add_specimen(label=label, target_psi=4000, bore_in=2, operator="KL", utc_ns=5)
+        add_specimen(store, label=label, utc_ns=5)
     return store
 
 

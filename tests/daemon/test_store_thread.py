@@ -5,12 +5,11 @@ import asyncio
 import pytest
 
 from ramphold.daemon._store_thread import StoreThread
+from support.specimens import add_specimen
 
 
 def add(label):
-    return lambda store: store.add_specimen(
-        label=label, target_psi=4000, bore_in=2, operator="ab", utc_ns=5
-    )
+    return lambda store: add_specimen(store, label=label)
 
 
 def test_each_record_is_told_once_and_before_the_answer(tmp_path):
@@ -20,7 +19,7 @@ def test_each_record_is_told_once_and_before_the_answer(tmp_path):
         store = await StoreThread.open(path, told.append)
         await store.run(add("a"))
         assert [[one.label for one in added] for added in told] == [["a"]]
-        await store.run(lambda store: store.specimens())
+        await store.run(lambda store: store.specimen(1))
         assert len(told) == 1
         await store.aclose()
 

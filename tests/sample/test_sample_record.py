@@ -21,19 +21,15 @@ from ramphold.sample import (
     SampleRecord,
     SampleState,
     ValueEntered,
-    Weighing,
     check_place,
     check_review,
     check_weighing,
     control_points,
     laboratory_spread,
-    mass_of,
     net_g,
-    place_of,
     sample_record,
     standing,
     state_of,
-    weighing_at,
 )
 
 
@@ -114,17 +110,11 @@ def test_a_reviewer_of_other_reviews_only_may_review_again(book):
         check_review(sheet.records, "KL")
 
 
-@pytest.mark.parametrize("weighing", Weighing)
-def test_a_specimens_weighing_has_one_place_and_back(weighing):
-    place = place_of(3, weighing)
-    check_place(place)
-    assert weighing_at(place) is weighing
-
-
-def test_a_mass_of_something_else_is_no_weighing_of_a_specimen(book):
-    taken = book().weigh(1.0, "30", test=SIEVING)
-    with pytest.raises(InputError, match="expected charge or pan"):
-        mass_of(taken)
+@pytest.mark.parametrize("item", ["charge", "pan", "retained"])
+def test_a_specimens_masses_have_a_place_with_its_number_only(item):
+    check_place(Place(test=CRUSH, item=item, specimen=3))
+    with pytest.raises(InputError, match="expected a specimen's number with crush"):
+        check_place(Place(test=CRUSH, item=item))
 
 
 def masses(*taken):

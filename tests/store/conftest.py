@@ -7,7 +7,7 @@ import pytest
 from msgspec.structs import replace
 
 from ramphold.core import EndRun, Quality, Reading, RunPlan, TimePassed, Tracker
-from ramphold.sample import MassTaken, mass_of, place_of
+from ramphold.sample import CRUSH, Load, MassTaken
 from ramphold.store import Store
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.units import FORCE_UNITS
@@ -43,12 +43,12 @@ def look(path):
 
 @pytest.fixture
 def add_mass():
-    """A function that keeps what a weighing of a specimen gave, as the daemon would."""
+    """A function that keeps a mass of a specimen, its charge if not told otherwise."""
 
-    def add(store, *, specimen, what, **given):
-        place = place_of(specimen, what)
-        sample = store.specimen(specimen).sample
-        return mass_of(store.take_mass(MassTaken.at(place, sample=sample, **given)))
+    def add(store, **given):
+        place = {"test": CRUSH, "item": "charge", "load": Load.NET}
+        sample = store.specimen(given["specimen"]).sample
+        return store.take_mass(MassTaken(sample=sample, **place | given))
 
     return add
 

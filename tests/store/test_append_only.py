@@ -8,8 +8,9 @@ import pytest
 
 from ramphold.core import EndRun, Quality, Reading, RunPlan, TimePassed, Tracker
 from ramphold.method.gravimetric import Material
-from ramphold.sample import SampleReceived, Weighing
+from ramphold.sample import SampleReceived
 from ramphold.store import Store
+from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
 GARBLED = Reading(t_ns=1, force_lbf=float("nan"), quality=Quality.GARBLED, line=b"??")
@@ -42,12 +43,10 @@ PASSING = {"outbox"}
 def raw(path, add_mass):
     """Another program's connection to a database with a row in each table."""
     with Store.open(path) as store:
-        store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+        add_specimen(store)
         sample = store.add_sample(RECEIVED).sample
-        store.add_specimen(
-            label="b", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
-        )
-        masses = {"specimen": 1, "what": Weighing.CHARGE, "t_ns": 1, "utc_ns": 1, "operator": "KL"}
+        add_specimen(store, label="b", sample=sample)
+        masses = {"specimen": 1, "t_ns": 1, "utc_ns": 1, "operator": "KL"}
         add_mass(store, **masses, mass_g=39.5, line=b"39.5")
         add_mass(store, **masses, mass_g=39.6, line=None, corrects=4, reason="misread")
         packed = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=0)

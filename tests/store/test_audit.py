@@ -8,10 +8,11 @@ import pytest
 
 from ramphold.core import EndRun, RunPlan, Tracker
 from ramphold.method.gravimetric import Material
-from ramphold.sample import MassTaken, SampleReceived, Weighing
+from ramphold.sample import MassTaken, SampleReceived
 from ramphold.store import Store
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import encode_body, link, pack_trace
+from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
 RUN_COLUMNS = (
@@ -33,11 +34,9 @@ def kept(path, add_mass):
     with Store.open(path) as store:
         for number, label in ((1, "26-0417"), (2, "26-0418")):
             store.add_sample(received(label))
-            store.add_specimen(
-                label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=2, sample=number
-            )
+            add_specimen(store, utc_ns=2, sample=number)
             add_mass(
-                store, specimen=number, what=Weighing.CHARGE, mass_g=39.52,
+                store, specimen=number, mass_g=39.52,
                 line=b"S S     39.520 g", t_ns=3, utc_ns=3, operator="KL",
             )  # fmt: skip
             crush(store, number)

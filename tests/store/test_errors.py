@@ -11,8 +11,7 @@ from ramphold.errors import StoreError
 from ramphold.store import Store
 from ramphold.store._connection import Connection
 from ramphold.testing.runs import GOOD_RUN, drawn
-
-SPECIMEN = {"label": "a", "target_psi": 4000.0, "bore_in": 2.0, "operator": "KL", "utc_ns": 1}
+from support.specimens import add_specimen
 
 
 def complaint(path, text):
@@ -52,14 +51,14 @@ def test_a_database_locked_by_another_program_is_named_as_such(path, store):
     other = sqlite3.connect(path, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     with complaint(path, "is locked by another program: close what else writes to it"):
-        store.add_specimen(**SPECIMEN)
+        add_specimen(store)
     other.execute("ROLLBACK")
     other.close()
-    assert store.add_specimen(**SPECIMEN).id == 1
+    assert add_specimen(store).specimen == 1
 
 
 def test_a_full_disk_loses_nothing_that_was_kept_and_the_part_can_be_tried_again(path, store):
-    store.add_specimen(**SPECIMEN)
+    add_specimen(store)
     run = store.begin_run(
         specimen=1, operator="KL", plan=RunPlan(target_psi=4000), t_ns=0, utc_ns=0
     )
@@ -92,7 +91,7 @@ def test_a_database_that_may_not_be_written_is_named_as_such(path):
 def test_a_damaged_database_is_named_as_such(path):
     with Store.open(path) as store:
         for _ in range(200):
-            store.add_specimen(**SPECIMEN)
+            add_specimen(store)
     size = path.stat().st_size
     with path.open("r+b") as file:
         for page in range(1, size // 4096):
@@ -119,7 +118,7 @@ def test_the_store_is_refused_to_any_thread_but_its_own(path, store):
 
 
 def test_others_may_read_while_the_store_writes(store, look):
-    store.add_specimen(**SPECIMEN)
+    add_specimen(store)
     with store._connection.transaction():
         store._connection.write("INSERT INTO reading_forms VALUES (9, 'good', 0, 'lbf')")
         assert look("SELECT count(*) FROM specimens") == [(1,)]

@@ -16,9 +16,9 @@ from ramphold.store._connection import Connection
 from ramphold.store._migrations import migrate
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import encode_record
+from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
-SPECIMEN = {"label": "a", "target_psi": 4000.0, "bore_in": 2.0, "operator": "KL", "utc_ns": 1}
 
 
 def in_child(work):
@@ -63,7 +63,7 @@ def written(path, followed, acknowledge, statements=None):
     with Store.open(path) as store:
         if statements is not None:
             store._connection.db.conn.set_trace_callback(killer(statements))
-        store.add_specimen(**SPECIMEN)
+        add_specimen(store)
         run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=5)
         acknowledge(0)
         followed.write(store, run, acknowledge)
@@ -156,7 +156,7 @@ def test_killed_from_outside_no_acknowledged_reading_is_lost(path, followed, wor
 
 
 def test_a_run_left_live_is_interrupted_at_the_next_start(path, store):
-    store.add_specimen(**SPECIMEN)
+    add_specimen(store)
     run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=10**9, utc_ns=5 * 10**9)
     readings = [r for r in drawn(GOOD_RUN)[:1500] if r.t_ns > 10**9]
     tracker = Tracker(PLAN, t_ns=10**9)

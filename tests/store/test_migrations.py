@@ -1,12 +1,9 @@
 import pytest
 
-from ramphold.core import EndRun, Reading, RunPlan, Tracker
 from ramphold.errors import StoreError
-from ramphold.sample import MassTaken, RunFinished, SpecimenAdded
 from ramphold.store import Store
 from ramphold.store._connection import Connection
 from ramphold.store._migrations import STEPS, migrate
-from ramphold.wire import encode_record
 
 
 def m002_half(db):
@@ -84,47 +81,3 @@ def test_a_database_that_a_newer_version_wrote_is_refused_untouched(path):
     again = Connection(path)
     assert state(again) == before
     again.close()
-
-
-def test_what_was_kept_before_there_were_records_becomes_records_of_the_bench(path):
-    connection = Connection(path)
-    migrate(connection, STEPS[:1])
-    tracker = Tracker(PLAN, t_ns=0)
-    events = tracker.command(EndRun(reason="enough"), 2_000)
-    with connection.transaction():
-        for sql, *values in OLD_ROWS:
-            connection.write(sql, values)
-        connection.write(
-            "INSERT INTO events VALUES (1, 0, 2000, 'StateChanged', ?)",
-            (encode_record(events[0]).decode(),),
-        )
-        connection.write(
-            "UPDATE runs SET state = 'stopped', ended_t_ns = 2000, ended_utc_ns = 22, "
-            "assessment = ?",
-            (encode_record(tracker.assess()).decode(),),
-        )
-    connection.close()
-    with Store.open(path) as store:
-        records = store.records(None)
-        masses = store.masses(1)
-        assert store.readings(1) == [Reading(t_ns=1_000, force_lbf=120.0, raw=120)]
-    assert [type(one) for one in records] == [SpecimenAdded, MassTaken, RunFinished, MassTaken]
-    assert [(one.id, one.mass_g, one.corrects, one.reason) for one in masses] == [
-        (2, 39.5, None, None),
-        (4, 39.4, 2, "misread"),
-    ]
-    assert (records[2].state, records[2].readings, records[2].operator) == ("stopped", 1, "KL")
-
-
-PLAN = RunPlan(target_psi=4000)
-OLD_ROWS = (
-    ("INSERT INTO specimens VALUES (1, 'a', 4000, 2, 'KL', 10)",),
-    ("INSERT INTO masses VALUES (1, 1, 'charge', 39.5, x'33', 5, 11, 'KL', NULL, NULL)",),
-    ("INSERT INTO masses VALUES (2, 1, 'charge', 39.4, NULL, 6, 30, 'MM', 1, 'misread')",),
-    (
-        "INSERT INTO runs VALUES (1, 1, 'KL', ?, 'ready', 'started', 0, 20, NULL, NULL, NULL)",
-        encode_record(PLAN).decode(),
-    ),
-    ("INSERT INTO reading_forms VALUES (1, 'good', 0, 'lbf')",),
-    ("INSERT INTO readings VALUES (1, 0, 1000, 120, 1, NULL)",),
-)

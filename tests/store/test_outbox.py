@@ -11,6 +11,7 @@ from ramphold.method.gravimetric import Material
 from ramphold.sample import Load, MassTaken, SampleReceived, ValueEntered
 from ramphold.store import Store
 from ramphold.wire import pack_envelope, unpack_envelope
+from support.specimens import add_specimen
 
 RECEIVED = SampleReceived(
     operator="KL", utc_ns=1_000, laboratory_number="26-0417", client_reference="pit 3",
@@ -34,7 +35,7 @@ def value_of(sample, value):
 
 
 def ended(store, followed):
-    store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+    add_specimen(store)
     run = store.begin_run(
         specimen=1, operator="KL", plan=followed.tracker.plan, t_ns=0, utc_ns=10**9
     )

@@ -13,13 +13,13 @@ from ramphold.errors import StoreError
 from ramphold.store import Store
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import trace_sha256
+from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
 
 
 def begin(store):
-    if not store.specimens():
-        store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+    add_specimen(store)
     return store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
 
 

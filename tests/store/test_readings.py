@@ -14,6 +14,7 @@ from ramphold.store import Store
 from ramphold.store._connection import Connection
 from ramphold.store._migrations import migrate
 from ramphold.units import FORCE_UNITS
+from support.specimens import add_specimen
 
 INT64 = st.integers(-(2**63), 2**63 - 1)
 NUMBERED = (Quality.GOOD, Quality.UNSTEADY)
@@ -23,7 +24,7 @@ NUMBERED = (Quality.GOOD, Quality.UNSTEADY)
 def shared(tmp_path_factory):
     """One store for all examples: opening one costs more than an example."""
     with Store.open(tmp_path_factory.mktemp("readings") / "bench.sqlite") as store:
-        store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+        add_specimen(store)
         yield store
 
 
@@ -80,21 +81,21 @@ def test_printed_digits_alone_give_the_force_back(shared, raw, places):
 
 
 def test_a_row_of_printed_digits_holds_integers_only(store, look):
-    store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+    add_specimen(store)
     through(store, [Reading(t_ns=5, force_lbf=12566.5, raw=125665, exponent=-1)])
     assert look("SELECT * FROM readings") == [(1, 0, 5, 125665, 1, None)]
     assert look("SELECT * FROM reading_forms") == [(1, "good", -1, "lbf")]
 
 
 def test_a_force_that_its_digits_do_not_give_is_kept_beside_them(store, look):
-    store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+    add_specimen(store)
     reading = Reading(t_ns=5, force_lbf=817.25, raw=1234567, unit="count")
     assert through(store, [reading]) == [reading]
     assert look("SELECT raw, force_lbf FROM readings") == [(1234567, 817.25)]
 
 
 def test_a_good_reading_without_a_force_is_our_bug_and_is_refused(store):
-    store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+    add_specimen(store)
     with pytest.raises(StoreError, match="a good reading without a force"):
         through(store, [Reading(t_ns=5, force_lbf=math.nan)])
 
@@ -103,7 +104,7 @@ def test_a_minute_of_readings_at_80_a_second_takes_under_30_bytes_each(path):
     connection = Connection(path)
     migrate(connection)
     with Store(connection) as store:
-        store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+        add_specimen(store)
         (before,) = connection.rows("PRAGMA page_count")[0]
         start_ns = 86_400_000_000_000
         readings = [

@@ -4,13 +4,13 @@ from ramphold.core import EndRun, RunPlan, RunState, Tracker, Verdict, refeed
 from ramphold.errors import CommandRefused, InputError, StoreError
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import encode_record
+from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
-SPECIMEN = {"label": "a", "target_psi": 4000.0, "bore_in": 2.0, "operator": "KL", "utc_ns": 1}
 
 
 def begun(store, **changes):
-    store.add_specimen(**SPECIMEN)
+    add_specimen(store)
     values = {"specimen": 1, "operator": "KL", "plan": PLAN, "t_ns": 0, "utc_ns": 5}
     return store.begin_run(**values | changes)
 
@@ -118,7 +118,7 @@ def test_the_last_part_must_end_the_run_and_only_the_last(store):
 
 
 def test_runs_are_listed_newest_first_in_pages(store):
-    store.add_specimen(**SPECIMEN)
+    add_specimen(store)
     for _ in range(5):
         run = begun(store)
         tracker = Tracker(PLAN, t_ns=0)

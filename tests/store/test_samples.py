@@ -24,6 +24,7 @@ from ramphold.sample import (
 )
 from ramphold.store import Store
 from ramphold.testing.runs import GOOD_RUN, drawn
+from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
 
@@ -77,7 +78,7 @@ def test_each_sample_has_a_chain_of_its_own_and_so_has_the_bench(store, sample):
     other = store.add_sample(received("26-0418")).sample
     store.add_record(StressPlanned(sample=sample, operator="KL", utc_ns=2, stress_psi=4000.0,
                                    replicates=3))  # fmt: skip
-    store.add_specimen(label="x", target_psi=4000, bore_in=2, operator="KL", utc_ns=1)
+    add_specimen(store, label="x")
     assert [store.chain(number).records for number in (sample, other, None)] == [2, 1, 1]
     assert [store.chain(number).newest for number in (sample, other, None)] == [3, 2, 4]
     assert list(store.audit().findings()) == []
@@ -95,36 +96,32 @@ def test_samples_are_listed_newest_first_with_where_they_stand(store, sample):
 
 
 def test_a_specimen_of_a_sample_is_found_in_it_with_all_that_was_written(store, sample):
-    specimen = store.add_specimen(
-        label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
-    )
-    store.add_record(Ticked(sample=sample, operator="KL", utc_ns=2, specimen=specimen.id,
+    specimen = add_specimen(store, sample=sample)
+    store.add_record(Ticked(sample=sample, operator="KL", utc_ns=2, specimen=specimen.specimen,
                             what=Tick.LEVEL))  # fmt: skip
-    store.take_mass(mass(sample, "charge", 39.5, test=CRUSH, specimen=specimen.id))
-    run = crush(store, specimen.id)
+    store.take_mass(mass(sample, "charge", 39.5, test=CRUSH, specimen=specimen.specimen))
+    run = crush(store, specimen.specimen)
     found = store.sample_record(sample)
     (one,) = found.specimens
-    assert (one.number, one.ticks, one.balance.charge_g) == (specimen.id, (Tick.LEVEL,), 39.5)
+    assert (one.number, one.ticks, one.balance.charge_g) == (specimen.specimen, (Tick.LEVEL,), 39.5)
     assert (one.run.run, one.run.verdict) == (run, "pass")
     assert 119 <= one.run.held_s <= 130
     assert [moment.state for moment in one.run.moments] == [
         "seating", "ramp", "hold", "release", "complete",
     ]  # fmt: skip
-    assert store.specimen(specimen.id).sample == sample
+    assert store.specimen(specimen.specimen).sample == sample
     assert found.chain == store.chain(sample)
 
 
 def test_a_specimen_of_an_unknown_sample_is_refused(store):
     with pytest.raises(InputError, match="there is no sample 7"):
-        store.add_specimen(label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=7)
+        add_specimen(store, sample=7)
     with pytest.raises(InputError, match="there is no sample 7"):
         store.sample_record(7)
 
 
 def test_a_trace_gives_time_from_the_start_and_stress(store, sample):
-    store.add_specimen(
-        label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
-    )
+    add_specimen(store, sample=sample)
     trace = store.trace(crush(store, 1))
     assert len(trace.t_s) == len(trace.stress_psi) == len(store.readings(1))
     assert max(trace.stress_psi) == pytest.approx(
@@ -147,10 +144,8 @@ def check(store, equipment, name, utc_ns, **changes):
 def test_the_crushes_of_a_cell_are_counted_from_when_it_was_new(store):
     check(store, Equipment.CELL, "A", 1, measured=2.0, nominal=2.0, new=True)
     for cell in ("A", "A", "B"):
-        specimen = store.add_specimen(
-            label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, cell=cell
-        )
-        crush(store, specimen.id)
+        specimen = add_specimen(store, cell=cell)
+        crush(store, specimen.specimen)
     check(store, Equipment.CELL, "A", 50, measured=2.004, nominal=2.0)
     (state,) = store.bench_record().equipment
     assert (state.uses, state.check.measured) == (2, 2.004)
@@ -176,13 +171,11 @@ def test_the_sievings_of_a_sieve_are_counted_from_its_check(store, sample):
 def test_the_spread_of_the_control_sand_stands_behind_a_sample(store, sample):
     control = store.add_sample(received("Q-1", role=Role.CONTROL)).sample
     for fines_g in (3.0, 4.0):
-        specimen = store.add_specimen(
-            label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=control
-        )
-        crush(store, specimen.id)
+        specimen = add_specimen(store, sample=control)
+        crush(store, specimen.specimen)
         for item, load, mass_g in (("charge", Load.NET, 40.0), ("pan", Load.NET, fines_g)):
             store.take_mass(
-                mass(control, item, mass_g, test=CRUSH, load=load, specimen=specimen.id)
+                mass(control, item, mass_g, test=CRUSH, load=load, specimen=specimen.specimen)
             )
     found = store.sample_record(sample, spread=True).bench.laboratory
     # 7.5 and 10 %: a difference of 2.5 over root 2, with one degree of freedom.
@@ -192,9 +185,7 @@ def test_the_spread_of_the_control_sand_stands_behind_a_sample(store, sample):
 
 
 def test_what_the_worksheet_asks_finds_its_rows_without_looking_through_them_all(store, sample):
-    store.add_specimen(
-        label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
-    )
+    add_specimen(store, sample=sample)
     check(store, Equipment.CELL, "A", 1)
     check(store, Equipment.SIEVE, "40", 1)
     asked = []
@@ -204,8 +195,8 @@ def test_what_the_worksheet_asks_finds_its_rows_without_looking_through_them_all
     store.sample_record(sample, spread=True)
     store.samples()
     store.find_sample("26-0417")
-    store.specimens()
-    store.masses(1)
+    store.specimen(1)
+    store.masses(sample, 1)
     store.runs_of(1)
     store.take_mass(mass(sample, "charge", 1.0))
     connection.set_trace_callback(None)
@@ -254,8 +245,6 @@ def test_each_kind_of_record_is_a_table_for_any_other_program(store, sample, loo
 def test_a_run_on_oil_pressure_says_so_in_its_record(store, sample, look):
     by_pressure = RunPlan(target_psi=4000, calibration=Calibration(by_pressure=True))
     for plan in (by_pressure, PLAN):
-        specimen = store.add_specimen(
-            label="a", target_psi=4000, bore_in=2, operator="KL", utc_ns=1, sample=sample
-        )
-        crush(store, specimen.id, plan=plan)
+        specimen = add_specimen(store, sample=sample)
+        crush(store, specimen.specimen, plan=plan)
     assert look("SELECT by_pressure FROM record_run") == [(1,), (0,)]

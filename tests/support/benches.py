@@ -29,6 +29,7 @@ from ramphold.sample import (
 )
 from ramphold.store import Store
 from ramphold.testing.runs import drawn
+from support.specimens import add_specimen
 
 __all__ = ["FINES_PCT", "FilledBench"]
 
@@ -190,29 +191,34 @@ class FilledBench:
 
     def specimen(self, sample: int, stress_psi: float, label: str = "1") -> int:
         """A specimen from its charge to its fines; its number."""
-        added = self.store.add_specimen(
+        added = add_specimen(
+            self.store,
             label=label,
             target_psi=stress_psi,
-            bore_in=2.0,
-            operator="KL",
             utc_ns=self._later(),
             sample=sample,
             press="P1",
             cell="A",
         )
-        self._weigh(sample, CRUSH, "charge", 39.52 + self.rng.gauss(0, 0.01), specimen=added.id)
+        self._weigh(
+            sample, CRUSH, "charge", 39.52 + self.rng.gauss(0, 0.01), specimen=added.specimen
+        )
         for tick in Tick:
             self.store.add_record(
                 Ticked(
-                    sample=sample, operator="KL", utc_ns=self._later(), specimen=added.id, what=tick
+                    sample=sample,
+                    operator="KL",
+                    utc_ns=self._later(),
+                    specimen=added.specimen,
+                    what=tick,
                 )
             )
-        self.run(added.id, stress_psi)
+        self.run(added.specimen, stress_psi)
         fines_pct = FINES_PCT.get(stress_psi, 5.0) + self.rng.gauss(0, 0.3)
-        self._weigh(sample, CRUSH, "pan", 112.436, Load.TARE, specimen=added.id)
+        self._weigh(sample, CRUSH, "pan", 112.436, Load.TARE, specimen=added.specimen)
         gross_g = 112.436 + 39.52 * fines_pct / 100
-        self._weigh(sample, CRUSH, "pan", gross_g, Load.GROSS, specimen=added.id)
-        return added.id
+        self._weigh(sample, CRUSH, "pan", gross_g, Load.GROSS, specimen=added.specimen)
+        return added.specimen
 
     def run(self, specimen: int, stress_psi: float) -> int:
         """One crush of a specimen, its trace packed; its number."""

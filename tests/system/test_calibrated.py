@@ -65,7 +65,7 @@ async def run_over(client):
     """A run that is ended at once; its plan's calibration, and whether the check was kept."""
     specimen = methods.NewSpecimen(label="s", target_psi=400, operator="ab")
     made = await client.call(methods.ADD_SPECIMEN, specimen)
-    start = methods.StartRun(specimen=made.id, operator="ab", target_psi=400)
+    start = methods.StartRun(specimen=made.specimen, operator="ab", target_psi=400)
     await client.call(methods.START_RUN, start)
     await asyncio.sleep(0.3)
     ended = await client.call(methods.END_RUN, methods.EndRun(reason="seen", operator="ab"))

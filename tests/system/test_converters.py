@@ -10,6 +10,7 @@ from ramphold.core import Quality
 from ramphold.daemon.config import load_config
 from ramphold.daemon.main import Daemon
 from ramphold.testing import BridgeChip, FakeGpio, IioTree, PassingTime, gpio_in_place, show
+from support.specimens import add_specimen
 
 pytestmark = pytest.mark.slow
 
@@ -48,8 +49,7 @@ async def daemon(folder, load):
 
 async def crushed(running, seconds):
     """The readings of a run of some seconds, as the store keeps them."""
-    specimen = methods.NewSpecimen(label="s", target_psi=4000, operator="ab")
-    await running.worksheet.add_specimen(specimen)
+    await running._store.run(add_specimen)
     await running.press.start(methods.StartRun(specimen=1, operator="ab"))
     await asyncio.sleep(seconds)
     await running.press.end(methods.EndRun(operator="ab", reason="enough"))

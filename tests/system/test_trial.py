@@ -19,7 +19,7 @@ async def planned(site):
         await site.load_is(client, "open")
         specimen = methods.NewSpecimen(label="s", target_psi=400, operator="ab")
         made = await client.call(methods.ADD_SPECIMEN, specimen)
-        wanted = methods.StartRun(specimen=made.id, operator="ab")
+        wanted = methods.StartRun(specimen=made.specimen, operator="ab")
         return (await client.call(methods.START_RUN, wanted)).plan.pacing
 
 

@@ -4,9 +4,8 @@ import asyncio
 
 import pytest
 
-from ramphold.control import methods
 from ramphold.control import sample_methods as samples
-from ramphold.sample import CRUSH, DENSITY, SIEVING, Load, Weighing
+from ramphold.sample import CRUSH, DENSITY, SIEVING, Load
 from ramphold_tui.screens import BalanceScreen
 from ramphold_tui.screens.choice import ChoiceDialog
 from ramphold_tui.screens.dialogs import MassDialog
@@ -36,8 +35,8 @@ async def at_balance(app, pilot, until):
 
 
 async def masses(bench, number=1):
-    detail = await bench.client.call(methods.SPECIMEN, methods.ById(id=number))
-    return detail.masses
+    sheet = await bench.client.call(samples.SAMPLE, samples.SampleWanted(sample=1))
+    return tuple(one for one in sheet.record.masses if one.specimen == number)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -60,7 +59,7 @@ def test_one_key_keeps_a_mass_and_both_are_read_from_afar(on_bench, until, size)
             await until(pilot, lambda: big(app) == "KEPT")
             assert said(app) == "kept: 39.518 g as the charge, S-1 at 2 000 psi"
             (kept,) = await masses(bench)
-            assert (kept.what, kept.mass_g, kept.operator) == (Weighing.CHARGE, 39.518, "KL")
+            assert (kept.item, kept.mass_g, kept.operator) == ("charge", 39.518, "KL")
 
     asyncio.run(flow())
 

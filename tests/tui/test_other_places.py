@@ -94,7 +94,7 @@ async def crushed(bench, sample=None, *, psi=1000.0, fines_g=None, label="a"):
     """A specimen that was crushed with a short hold, and weighed where there are fines."""
     ask = bench.client.call
     wanted = methods.NewSpecimen(label=label, target_psi=psi, sample=sample, operator="KL")
-    specimen = (await ask(methods.ADD_SPECIMEN, wanted)).id
+    specimen = (await ask(methods.ADD_SPECIMEN, wanted)).specimen
     bench.lay_bed()
     start = methods.StartRun(specimen=specimen, hold_s=5.0, operator="KL")
     await ask(methods.START_RUN, start)
@@ -341,13 +341,16 @@ def test_several_timers_are_started_by_a_key_and_seen_in_every_place(on_bench, u
     async def flow():
         async with on_bench(size=size) as (bench, app, pilot):
             app.initials = "KL"
+            sample = (await a_sample(bench)).sample
             for label in ("a", "b"):
-                await crushed(bench, label=label)
+                number = await crushed(bench, sample, label=label)
+                counts = samples.DecideRun(run=number, counts=True, reason="short", operator="KL")
+                await bench.client.call(samples.DECIDE_RUN, counts)
             await go(app, pilot, until, "t")
             waiting, bars = app.screen.query_one("#waiting", Rows), app.screen.query_one(Bars)
             await until(pilot, lambda: len(waiting.rows) == 2)
             await pilot.press("down", "enter")
-            await until(pilot, lambda: said(app).startswith("timer started: a, of no sample, 10:"))
+            await until(pilot, lambda: said(app).startswith("timer started: b, 26-0417, 10:"))
             await until(pilot, lambda: len(bars.gauges) == 1 and len(waiting.rows) == 1)
             await pilot.press("t")
             await until(pilot, lambda: len(bars.gauges) == 2)
@@ -364,7 +367,7 @@ def test_several_timers_are_started_by_a_key_and_seen_in_every_place(on_bench, u
                     pilot, lambda: line(app, "#said").right.startswith("sieve 2 running, next ")
                 )
             await pilot.press("t", "o")
-            await until(pilot, lambda: said(app) == "taken off: a, of no sample")
+            await until(pilot, lambda: said(app) == "taken off: b, 26-0417")
             await until(pilot, lambda: len(app.bench.sieves) == 1)
 
     asyncio.run(flow())

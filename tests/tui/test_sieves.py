@@ -2,10 +2,9 @@
 
 import pytest
 
-from ramphold.control.methods import SpecimenDetail
 from ramphold.control.sample_methods import SampleSheet
 from ramphold.control.screen_methods import ShakingNow
-from ramphold.sample import CRUSH, SIEVING, ShakingStarted, Specimen, Tick, Ticked
+from ramphold.sample import CRUSH, SIEVING, ShakingStarted, Tick, Ticked
 from ramphold.testing.samples import SampleBook
 from ramphold_tui.shown import Tone
 from ramphold_tui.sieves import (
@@ -16,7 +15,6 @@ from ramphold_tui.sieves import (
     sieve_of,
     sieve_words,
     waiting_of_sample,
-    waiting_of_specimen,
 )
 
 S = 10**9
@@ -100,15 +98,3 @@ def test_a_stack_that_is_weighed_out_waits_for_the_shaker():
     book.weigh(100.0, "charge", test=SIEVING)
     sheet = SampleSheet(record=book.record(), next=book.steps())
     assert waiting_of_sample(sheet) == (Waiting(label="sieve analysis, 26-0417", sample=1),)
-
-
-def test_a_specimen_without_a_sample_waits_once_its_run_is_complete(bench):
-    specimen = Specimen(
-        id=3, label="S", target_psi=4000.0, bore_in=2.0, operator="KL", created_utc_ns=0
-    )
-    bench.feed_until(200)
-    held = SpecimenDetail(specimen=specimen, masses=(), runs=(bench.record(),), fines_pct=None)
-    assert waiting_of_specimen(held) == ()
-    bench.feed_until(245)
-    held = SpecimenDetail(specimen=specimen, masses=(), runs=(bench.record(),), fines_pct=None)
-    assert waiting_of_specimen(held) == (Waiting(label="S, of no sample", specimen=3),)

@@ -3,11 +3,9 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from ramphold.control.methods import SpecimenDetail
 from ramphold.control.sample_methods import SampleSheet
 from ramphold.control.screen_methods import ShakingNow
-from ramphold.core import RunState
-from ramphold.sample import Step, Weighing, standing_masses
+from ramphold.sample import Step
 from ramphold_tui import formats
 from ramphold_tui.shown import Gauge, Headline, Tone
 
@@ -20,7 +18,6 @@ __all__ = [
     "sieve_of",
     "sieve_words",
     "waiting_of_sample",
-    "waiting_of_specimen",
 ]
 
 _NS_PER_S = 10**9
@@ -84,16 +81,6 @@ def waiting_of_sample(sheet: SampleSheet) -> tuple[Waiting, ...]:
         for step in sheet.next
         if step.step is Step.SHAKE
     )
-
-
-def waiting_of_specimen(detail: SpecimenDetail) -> tuple[Waiting, ...]:
-    """A specimen without a sample that was crushed and whose pan is not weighed yet."""
-    crushed = any(run.state is RunState.COMPLETE for run in detail.runs)
-    if detail.specimen.sample is not None or not crushed:
-        return ()
-    if Weighing.PAN_FULL in standing_masses(detail.masses):
-        return ()
-    return (Waiting(label=_label(detail.specimen.label, None), specimen=detail.specimen.id),)
 
 
 def sieve_words(sieves: Iterable[Sieve], now_ns: int) -> str:

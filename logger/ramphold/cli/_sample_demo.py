@@ -282,7 +282,7 @@ class _Walk:
             operator=_OPERATOR,
         )
         added = await self._ask(methods.ADD_SPECIMEN, wanted)
-        self._charges[added.id] = 0.0
+        self._charges[added.specimen] = 0.0
 
     async def _crush(self, specimen: int) -> None:
         bench = self._bench

@@ -20,7 +20,7 @@ from ramphold.control import sample_methods as samples
 from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method import cell, charge
-from ramphold.sample import CRUSH, Specimen, Weighing
+from ramphold.sample import CRUSH, Load, SpecimenAdded
 
 __all__ = ["command"]
 
@@ -31,6 +31,7 @@ _PAN_G = 112.436
 _SIEVE_S = 600.0
 _SHOW_EVERY_NS = 15 * NS_PER_S
 _OPERATOR = "demo"
+_LOADED = {Load.NET: "", Load.TARE: " empty", Load.GROSS: " full"}
 
 Say = Callable[[str], None]
 
@@ -139,27 +140,27 @@ async def _one_specimen(bench: SimulatedBench, seed: int, say: Say) -> DemoResul
     force_lbf = cell.force_lbf(_TARGET_PSI, cell.STANDARD_BORE_IN)
     ceiling_lbf = cell.default_ceiling_lbf(force_lbf, force_lbf * 2)
     say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {cell.STANDARD_BORE_IN:g} in. bore")
-    specimen = await _received(bench)
+    added = await _received(bench)
     target_g = charge.by_density_g(_BULK_DENSITY_G_CM3)
     say(f"charge    wanted {target_g:.3f} g at {_BULK_DENSITY_G_CM3:.2f} g/cm3")
     weighed_out_g = bench.weighed_out_g(target_g)
-    charge_g = await _weighed(bench, specimen.id, Weighing.CHARGE, weighed_out_g, say)
+    charge_g = await _weighed(bench, added.specimen, "charge", Load.NET, weighed_out_g, say)
     say(f"press     pump to {force_lbf:.0f} lbf, stay under {ceiling_lbf:.0f} lbf")
-    assessment = await _crushed(bench, specimen.id, say)
+    assessment = await _crushed(bench, added.specimen, say)
     say("sieve     10 minutes")
-    empty_g = await _weighed(bench, specimen.id, Weighing.PAN_EMPTY, _PAN_G, say)
+    empty_g = await _weighed(bench, added.specimen, "pan", Load.TARE, _PAN_G, say)
     await bench.pass_time(_SIEVE_S)
     on_pan_g = round(_PAN_G + bench.crushed_g(charge_g), 3)
-    full_g = await _weighed(bench, specimen.id, Weighing.PAN_FULL, on_pan_g, say)
-    detail = await call(methods.SPECIMEN, methods.ById(id=specimen.id))
-    fines_pct = detail.fines_pct or 0.0
+    full_g = await _weighed(bench, added.specimen, "pan", Load.GROSS, on_pan_g, say)
+    sheet = await call(samples.SAMPLE, samples.SampleWanted(sample=added.sample or 0))
+    fines_pct = sheet.record.specimens[0].fines_pct or 0.0
     say("")
     for line in assessment_lines(assessment):
         say(line)
     say(f"fines     {full_g - empty_g:.3f} g of {charge_g:.3f} g: {fines_pct:.2f} %")
     return DemoResult(
         seed=seed,
-        specimen=specimen.label,
+        specimen=added.label,
         charge_g=charge_g,
         pan_empty_g=empty_g,
         pan_full_g=full_g,
@@ -172,7 +173,7 @@ async def _one_specimen(bench: SimulatedBench, seed: int, say: Say) -> DemoResul
     )
 
 
-async def _received(bench: SimulatedBench) -> Specimen:
+async def _received(bench: SimulatedBench) -> SpecimenAdded:
     """The first specimen of an invented sample, whose others are left to whoever watches."""
     call = bench.client.call
     came_in = samples.NewSample(
@@ -191,16 +192,16 @@ async def _received(bench: SimulatedBench) -> Specimen:
     return await call(methods.ADD_SPECIMEN, wanted)
 
 
-async def _weighed(
-    bench: SimulatedBench, specimen: int, what: Weighing, mass_g: float, say: Say
+async def _weighed(  # noqa: PLR0917  (each is a fact of its own)
+    bench: SimulatedBench, specimen: int, item: str, load: Load, mass_g: float, say: Say
 ) -> float:
     await bench.weigh(mass_g)
     mass = await bench.client.call(
-        methods.CAPTURE_MASS,
-        methods.CaptureMass(specimen=specimen, what=what, operator=_OPERATOR),
+        samples.WEIGH,
+        samples.Weigh(test=CRUSH, item=item, load=load, specimen=specimen, operator=_OPERATOR),
     )
     line = (mass.line or b"").decode("ascii", "replace")
-    say(f"balance   {what}: {mass.mass_g:.3f} g, from the line {line!r}")
+    say(f"balance   {item}{_LOADED[load]}: {mass.mass_g:.3f} g, from the line {line!r}")
     return mass.mass_g
 
 

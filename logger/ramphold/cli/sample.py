@@ -155,4 +155,4 @@ def specimen(
         operator=by,
     )
     kept = daemon.ask(methods.ADD_SPECIMEN, wanted)
-    daemon.show(kept, f"specimen {kept.id}, {kept.label}, at {kept.target_psi:g} psi")
+    daemon.show(kept, f"specimen {kept.specimen}, {kept.label}, at {kept.target_psi:g} psi")

@@ -51,10 +51,10 @@ def command(
     if correct is not None:
         if not reason:
             raise InputError("weigh: --correct needs --reason: the report prints why")
-        right = samples.CorrectWeighing(
+        right = samples.CorrectMass(
             mass=correct, mass_g=mass, reason=reason, anyway=anyway, operator=by
         )
-        kept = daemon.ask(samples.CORRECT_WEIGHING, right)
+        kept = daemon.ask(samples.CORRECT_MASS, right)
     else:
         number = None if sample is None else which(sample)
         place = _place(test, item, Load(load), specimen)

@@ -35,15 +35,13 @@ from ramphold.core import (
     StandingWarning,
     Style,
 )
-from ramphold.sample import Mass, Specimen, Weighing
+from ramphold.sample import SpecimenAdded
 from ramphold.wire import RunRecord, decode_event, encode_record
 
 __all__ = [
     "ACKNOWLEDGE",
     "ADD_SPECIMEN",
-    "CAPTURE_MASS",
     "CHOOSE_STYLE",
-    "CORRECT_MASS",
     "END_RUN",
     "METHODS",
     "ON_EVENT",
@@ -54,17 +52,13 @@ __all__ = [
     "RUN",
     "RUNS",
     "SNAPSHOT",
-    "SPECIMEN",
-    "SPECIMENS",
     "START_RUN",
     "STATUS",
     "SUBSCRIBE",
     "TOPICS",
     "Acknowledge",
     "ById",
-    "CaptureMass",
     "ChooseStyle",
-    "CorrectMass",
     "EndRun",
     "Health",
     "InstrumentHealth",
@@ -79,8 +73,6 @@ __all__ = [
     "RunEvent",
     "RunStarted",
     "Runs",
-    "SpecimenDetail",
-    "Specimens",
     "StartRun",
     "Status",
     "Subscribed",
@@ -93,7 +85,7 @@ __all__ = [
 
 
 class ById(Params, frozen=True, kw_only=True):
-    """One specimen or one run by its number."""
+    """One run by its number."""
 
     id: Number
 
@@ -145,23 +137,6 @@ class EndRun(Params, frozen=True, kw_only=True):
 
     reason: Text
     operator: Initials
-
-
-class CaptureMass(Params, frozen=True, kw_only=True):
-    """What of which specimen now stands on the balance."""
-
-    specimen: Number
-    what: Weighing
-    operator: Initials
-
-
-class CorrectMass(Params, frozen=True, kw_only=True):
-    """A mass that was wrong: the right one in g, or None to take it from the balance again."""
-
-    mass: Number
-    operator: Initials
-    reason: Text
-    mass_g: Annotated[float, Meta(ge=0)] | None = None
 
 
 class Subscription(Params, frozen=True, kw_only=True):
@@ -246,21 +221,6 @@ class RunEvent(Result, frozen=True, kw_only=True):
         return decode_event(self.record)
 
 
-class Specimens(Result, frozen=True, kw_only=True):
-    """Specimens, newest first."""
-
-    specimens: tuple[Specimen, ...]
-
-
-class SpecimenDetail(Result, frozen=True, kw_only=True):
-    """A specimen with all its masses and runs; fines in % where its masses give them."""
-
-    specimen: Specimen
-    masses: tuple[Mass, ...]
-    runs: tuple[RunRecord, ...]
-    fines_pct: float | None
-
-
 class RunStarted(Result, frozen=True, kw_only=True):
     """The run that now is live."""
 
@@ -283,9 +243,10 @@ class Runs(Result, frozen=True, kw_only=True):
 
 
 class RunDetail(Result, frozen=True, kw_only=True):
-    """A run with its events."""
+    """A run with its specimen and its events."""
 
     run: RunRecord
+    specimen: SpecimenAdded
     events: tuple[RunEvent, ...]
 
 
@@ -300,24 +261,20 @@ class Subscribed(Result, frozen=True, kw_only=True):
 
 STATUS = Method("status", NoParams, Status, "what the bench is, its instruments, the live run")
 SNAPSHOT = Method("snapshot", NoParams, Live, "the load now and the live run")
-ADD_SPECIMEN = Method("add_specimen", NewSpecimen, Specimen, "record a specimen")
-SPECIMENS = Method("specimens", Page, Specimens, "specimens, newest first")
-SPECIMEN = Method("specimen", ById, SpecimenDetail, "one specimen, its masses, runs and fines")
+ADD_SPECIMEN = Method("add_specimen", NewSpecimen, SpecimenAdded, "record a specimen")
 START_RUN = Method("start_run", StartRun, RunStarted, "follow the crush of a specimen from now on")
 END_RUN = Method("end_run", EndRun, RunEnded, "end the record of the live run; the press goes on")
 ACKNOWLEDGE = Method("acknowledge", Acknowledge, Live, "the latched warnings were seen")
 CHOOSE_STYLE = Method("choose_style", ChooseStyle, Live, "pace the live run this way from now on")
-CAPTURE_MASS = Method("capture_mass", CaptureMass, Mass, "keep the mass that stands on the balance")
-CORRECT_MASS = Method("correct_mass", CorrectMass, Mass, "replace a mass, with a reason")
 RUNS = Method("runs", Page, Runs, "runs, newest first")
-RUN = Method("run", ById, RunDetail, "one run: plan, state, assessment, events")
+RUN = Method("run", ById, RunDetail, "one run: specimen, plan, state, assessment, events")
 SUBSCRIBE = Method("subscribe", Subscription, Subscribed, "be told of topics from now on")
 
 METHODS: dict[str, Method[Any, Any]] = {
     method.name: method
     for method in (
-        STATUS, SNAPSHOT, ADD_SPECIMEN, SPECIMENS, SPECIMEN, START_RUN, END_RUN,
-        ACKNOWLEDGE, CHOOSE_STYLE, CAPTURE_MASS, CORRECT_MASS, RUNS, RUN, SUBSCRIBE,
+        STATUS, SNAPSHOT, ADD_SPECIMEN, START_RUN, END_RUN, ACKNOWLEDGE, CHOOSE_STYLE, RUNS, RUN,
+        SUBSCRIBE,
         *PUBLISH_METHODS, *SAMPLE_METHODS, *BENCH_METHODS, *SCREEN_METHODS,
     )
 }  # fmt: skip

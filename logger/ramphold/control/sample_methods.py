@@ -124,7 +124,7 @@ class Weigh(_Act, frozen=True, kw_only=True):
     anyway: Reason | None = None
 
 
-class CorrectWeighing(_Act, frozen=True, kw_only=True):
+class CorrectMass(_Act, frozen=True, kw_only=True):
     """A mass that was wrong: the right one in g, or None to take it from the balance again.
 
     `anyway` as in `Weigh`.
@@ -303,8 +303,8 @@ CORRECT_SAMPLE = Method(
 PLAN_STRESS = Method("plan_stress", PlanStress, StressPlanned, "plan specimens at a stress")
 NEXT_STRESS = Method("next_stress", SampleWanted, NextStress, "which stress tells most, and why")
 WEIGH = Method("weigh", Weigh, MassTaken, "keep the mass on the balance, at any place")
-CORRECT_WEIGHING = Method(
-    "correct_weighing", CorrectWeighing, MassTaken, "replace a mass of any place, with a reason"
+CORRECT_MASS = Method(
+    "correct_mass", CorrectMass, MassTaken, "replace a mass of any place, with a reason"
 )
 CHOOSE_CYLINDER = Method("choose_cylinder", ChooseCylinder, CylinderChosen, "measure density so")
 CALIBRATE_CYLINDER = Method(
@@ -331,7 +331,7 @@ CONTROL_CHART = Method(
 )
 
 SAMPLE_METHODS = (
-    ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, WEIGH, CORRECT_WEIGHING,
+    ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, WEIGH, CORRECT_MASS,
     CHOOSE_CYLINDER, CALIBRATE_CYLINDER, SEE_TO, START_SHAKING, ENTER_VALUE, DECIDE_EXCLUSION,
     DECIDE_RUN, REVIEW_SAMPLE, ISSUE_REPORT, BENCH_RECORD, MAKE_DAILY_CHECK, CHECK_EQUIPMENT,
     CONTROL_CHART,

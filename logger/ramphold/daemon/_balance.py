@@ -1,7 +1,8 @@
 """What the balance says now, and whether it may be kept as a mass."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.core import MassReading, MassState
@@ -22,8 +23,7 @@ _UNUSABLE = {
 _FRESH_S = {"query": 2.0, "continuous": 2.0, "print key": 60.0}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Weighed:
+class Weighed(Struct, frozen=True, kw_only=True):
     """A mass to be kept, in g, with the line that carried it and its time in ns.
 
     Entered by a person it has no line. `shown_g` is what the balance showed, where the certificate

@@ -1,5 +1,8 @@
 """How a mass is kept: at a place that exists, right for its specimen, beside those that stand."""
 
+from msgspec import structs
+
+from ramphold.control.sample_methods import CorrectMass, Weigh
 from ramphold.daemon._balance import Weighed
 from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import (
@@ -30,91 +33,56 @@ def sample_number(store: Store, which: int | str) -> int:
     return found
 
 
-def keep_mass(  # noqa: PLR0913 - a mass, where it goes, and who weighed it
-    store: Store,
-    place: Place,
-    weighed: Weighed,
-    *,
-    sample: int | str | None,
-    operator: str,
-    utc_ns: int,
-    anyway: str | None = None,
-) -> MassTaken:
+def keep_mass(store: Store, wanted: Weigh, weighed: Weighed, utc_ns: int) -> MassTaken:
     """Keep a mass at a place of a sample, of a specimen or of the bench.
 
     Raises:
-        CommandRefused: it may not be kept there; it is a charge off its target, and nobody gave
+        CommandRefused: it may not be kept there, or it is a charge off its target and nobody gave
             a reason to keep it anyway.
         InputError: there is no such place, sample or specimen.
     """
+    place = Place(test=wanted.test, item=wanted.item, load=wanted.load, specimen=wanted.specimen)
     check_place(place)
-    whose = _sample_of(store, place, sample)
     return _keep(
-        store, place, weighed, sample=whose, operator=operator, utc_ns=utc_ns, anyway=anyway
+        store,
+        MassTaken(
+            **structs.asdict(place),
+            **structs.asdict(weighed),
+            sample=_sample_of(store, place, wanted.sample),
+            operator=wanted.operator,
+            utc_ns=utc_ns,
+            anyway=wanted.anyway,
+        ),
     )
 
 
-def correct_mass(  # noqa: PLR0913 - a correction is a mass, and why
-    store: Store,
-    mass: int,
-    weighed: Weighed,
-    *,
-    operator: str,
-    reason: str,
-    utc_ns: int,
-    anyway: str | None = None,
-) -> MassTaken:
+def correct_mass(store: Store, wanted: CorrectMass, weighed: Weighed, utc_ns: int) -> MassTaken:
     """Keep a mass in another's place.
 
     Raises:
         CommandRefused: that one does not stand any more, or the new one may not be kept there.
         InputError: there is no such mass.
     """
-    old = store.mass(mass)
+    old = store.mass(wanted.mass)
     return _keep(
         store,
-        old.place,
-        weighed,
-        sample=old.sample,
-        operator=operator,
-        utc_ns=utc_ns,
-        corrects=old.record,
-        reason=reason,
-        anyway=anyway,
-    )
-
-
-def _keep(  # noqa: PLR0913 - a mass with all that makes it evidence
-    store: Store,
-    place: Place,
-    weighed: Weighed,
-    *,
-    sample: int | None,
-    operator: str,
-    utc_ns: int,
-    corrects: int | None = None,
-    reason: str | None = None,
-    anyway: str | None = None,
-) -> MassTaken:
-    is_charge = (place.test, place.item, place.load) == (CRUSH, "charge", Load.NET)
-    if is_charge and sample is not None and anyway is None:
-        check_charge(store.sample_record(sample), place.specimen or 0, weighed.mass_g)
-    return store.take_mass(
-        MassTaken.at(
-            place,
-            sample=sample,
-            operator=operator,
+        structs.replace(
+            old,
+            **structs.asdict(weighed),
+            operator=wanted.operator,
             utc_ns=utc_ns,
-            mass_g=weighed.mass_g,
-            shown_g=weighed.shown_g,
-            certificate=weighed.certificate,
-            line=weighed.line,
-            t_ns=weighed.t_ns,
-            corrects=corrects,
-            reason=reason,
-            anyway=anyway,
-        )
+            corrects=old.record,
+            reason=wanted.reason,
+            anyway=wanted.anyway,
+        ),
     )
+
+
+def _keep(store: Store, mass: MassTaken) -> MassTaken:
+    is_charge = (mass.test, mass.item, mass.load) == (CRUSH, "charge", Load.NET)
+    if is_charge and mass.sample is not None and mass.anyway is None:
+        check_charge(store.sample_record(mass.sample), mass.specimen or 0, mass.mass_g)
+    return store.take_mass(mass)
 
 
 def _sample_of(store: Store, place: Place, which: int | str | None) -> int | None:

@@ -3,7 +3,10 @@
 Each function serves one method, in the store's thread, at a time in ns UTC.
 """
 
+from msgspec import structs
+
 from ramphold.control import sample_methods as methods
+from ramphold.control.methods import NewSpecimen
 from ramphold.core import RunPlan
 from ramphold.daemon._masses import sample_number
 from ramphold.daemon.config import BenchConfig
@@ -13,6 +16,7 @@ from ramphold.sample import (
     SampleCorrected,
     SampleReceived,
     SampleRecord,
+    SpecimenAdded,
     StressPlanned,
     check_sample,
     corrected,
@@ -20,7 +24,7 @@ from ramphold.sample import (
 )
 from ramphold.store import Store
 
-__all__ = ["correct", "next_stress", "plan_stress", "receive", "samples", "sheet"]
+__all__ = ["add_specimen", "correct", "next_stress", "plan_stress", "receive", "samples", "sheet"]
 
 _CORRECTABLE = SampleCorrected.__annotations__["field"].__args__
 
@@ -126,6 +130,20 @@ def plan_stress(
             replicates=wanted.replicates,
         )
     )
+
+
+def add_specimen(
+    config: BenchConfig, store: Store, wanted: NewSpecimen, utc_ns: int
+) -> SpecimenAdded:
+    """Record a specimen, of a sample or of the bench.
+
+    Raises:
+        InputError: there is no such sample.
+    """
+    given = structs.asdict(wanted)
+    if wanted.sample is not None:
+        given["sample"] = sample_number(store, wanted.sample)
+    return store.add_specimen(SpecimenAdded(**given, utc_ns=utc_ns, press=config.bench))
 
 
 def next_stress(store: Store, wanted: methods.SampleWanted, utc_ns: int) -> methods.NextStress:

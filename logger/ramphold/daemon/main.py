@@ -13,7 +13,7 @@ from ramphold import __version__
 from ramphold.clock import Clock
 from ramphold.control import bench_methods, methods, screen_methods
 from ramphold.control.server import Handlers, Server
-from ramphold.core import Calibration
+from ramphold.core import Calibration, MassReading
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._certificates import Certificates
 from ramphold.daemon._gauge import Gauge
@@ -27,7 +27,6 @@ from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
 from ramphold.daemon.press import PressService
 from ramphold.daemon.samples import SampleService
-from ramphold.daemon.worksheet import Worksheet
 from ramphold.errors import CommandRefused
 from ramphold.notify import Notifier
 from ramphold.sample import Record, kind_name
@@ -85,11 +84,8 @@ class Daemon:
                 calibration=self._calibration,
                 pacing=lambda: self.trial.start,
             )
-            balance = BalanceNow(config.balance, clock, lambda: self.gauge.balance)
-            self.worksheet = Worksheet(
-                balance, self._store, clock, self._publish, press=config.bench
-            )
-            self.samples = SampleService(config, balance, self._store, clock)
+            self.balance = BalanceNow(config.balance, clock, lambda: self.gauge.balance)
+            self.samples = SampleService(config, self.balance, self._store, clock)
             stack.push_async_callback(self.press.write)
             self.instruments = self._make_instruments()
             # Before anything is recorded, which wakes it.
@@ -151,9 +147,13 @@ class Daemon:
             self._clock,
             self.gauge,
             on_load=self.press.take_reading,
-            on_mass=self.worksheet.take_mass,
+            on_mass=self._take_mass,
             on_health=self._tell_health,
         )
+
+    def _take_mass(self, reading: MassReading) -> None:
+        self.balance.take(reading)
+        self._publish(methods.ON_MASS, reading)
 
     def _tell_health(self) -> None:
         self._publish(methods.ON_HEALTH, methods.Health(instruments=self.instruments.health()))
@@ -194,7 +194,7 @@ class Daemon:
             await asyncio.sleep(_TICK_S)
 
     def _handlers(self) -> Handlers:
-        press, sheet, handlers = self.press, self.worksheet, Handlers()
+        press, handlers = self.press, Handlers()
 
         async def status(_: methods.NoParams) -> methods.Status:
             return self.status()
@@ -221,13 +221,6 @@ class Daemon:
         handlers.on(methods.ACKNOWLEDGE, press.acknowledge)
         handlers.on(methods.CHOOSE_STYLE, press.choose_style)
         handlers.on(screen_methods.TRACE, press.trace)
-        handlers.on(methods.RUNS, sheet.runs)
-        handlers.on(methods.RUN, sheet.run)
-        handlers.on(methods.ADD_SPECIMEN, sheet.add_specimen)
-        handlers.on(methods.SPECIMENS, sheet.specimens)
-        handlers.on(methods.SPECIMEN, sheet.specimen)
-        handlers.on(methods.CAPTURE_MASS, sheet.capture)
-        handlers.on(methods.CORRECT_MASS, sheet.correct)
         self.samples.answer(handlers)
         self.instruments.answer(handlers)
         self.calibration.answer(handlers)

@@ -140,7 +140,7 @@ class PressService:
             t_ns, utc_ns = self._clock.now_ns(), self._clock.utc_ns()
             number = await self._store.run(
                 lambda store: store.begin_run(
-                    specimen=specimen.id,
+                    specimen=specimen.specimen,
                     operator=wanted.operator,
                     plan=plan,
                     t_ns=t_ns,

@@ -20,7 +20,7 @@ from ramphold.sample._control import (
 from ramphold.sample._corrections import corrected
 from ramphold.sample._crush import MassBalance, SpecimenRecord
 from ramphold.sample._decimate import decimated
-from ramphold.sample._masses import check_weighing, mass_of, net_g, standing
+from ramphold.sample._masses import check_weighing, net_g, standing
 from ramphold.sample._places import (
     CRUSH,
     CYLINDER,
@@ -30,8 +30,6 @@ from ramphold.sample._places import (
     Load,
     Place,
     check_place,
-    place_of,
-    weighing_at,
 )
 from ramphold.sample._press_warnings import PressWarning
 from ramphold.sample._records import (
@@ -58,7 +56,6 @@ from ramphold.sample._rules import check_charge, check_sample
 from ramphold.sample._run_records import Moment, RunCheck, RunFinished
 from ramphold.sample._shaking import Shaking, newest_shaking, standing_shakings
 from ramphold.sample._sheet import Chain, SampleRecord, charge_target_g, sample_record
-from ramphold.sample._specimen import Mass, Specimen, Weighing, standing_masses
 from ramphold.sample._state import SampleState, check_review, kind_name, state_of
 from ramphold.sample._steps import NextStep, Step, next_steps
 from ramphold.sample._trace import Trace
@@ -87,7 +84,6 @@ __all__ = [
     "ExclusionDecided",
     "Gravimetric",
     "Load",
-    "Mass",
     "MassBalance",
     "MassTaken",
     "Moment",
@@ -111,7 +107,6 @@ __all__ = [
     "ShakingEnded",
     "ShakingStarted",
     "Sieving",
-    "Specimen",
     "SpecimenAdded",
     "SpecimenRecord",
     "Step",
@@ -120,7 +115,6 @@ __all__ = [
     "Ticked",
     "Trace",
     "ValueEntered",
-    "Weighing",
     "bench_record",
     "charge_aim",
     "charge_target_g",
@@ -135,15 +129,11 @@ __all__ = [
     "decimated",
     "kind_name",
     "laboratory_spread",
-    "mass_of",
     "net_g",
     "newest_shaking",
     "next_steps",
-    "place_of",
     "sample_record",
     "standing",
-    "standing_masses",
     "standing_shakings",
     "state_of",
-    "weighing_at",
 ]

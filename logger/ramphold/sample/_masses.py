@@ -2,12 +2,11 @@
 
 from collections.abc import Iterable, Mapping
 
-from ramphold.errors import CommandRefused, InputError
-from ramphold.sample._places import CRUSH, Load, Place, weighing_at
+from ramphold.errors import CommandRefused
+from ramphold.sample._places import CRUSH, Load, Place
 from ramphold.sample._records import MassTaken
-from ramphold.sample._specimen import Mass
 
-__all__ = ["check_weighing", "mass_of", "net_g", "standing"]
+__all__ = ["check_weighing", "net_g", "standing"]
 
 Masses = Mapping[Place, MassTaken]
 
@@ -17,29 +16,6 @@ def standing(masses: Iterable[MassTaken]) -> dict[Place, MassTaken]:
     held = tuple(masses)
     corrected = {mass.corrects for mass in held}
     return {mass.place: mass for mass in held if mass.record not in corrected}
-
-
-def mass_of(taken: MassTaken) -> Mass:
-    """Charge or pan of a specimen as a weighing of it.
-
-    Raises:
-        InputError: it is a mass of something else.
-    """
-    what = weighing_at(taken.place)
-    if what is None or taken.specimen is None:
-        raise InputError(f"mass {taken.record} is of {taken.place}: expected charge or pan")
-    return Mass(
-        id=taken.record,
-        specimen=taken.specimen,
-        what=what,
-        mass_g=taken.mass_g,
-        line=taken.line,
-        t_ns=taken.t_ns,
-        utc_ns=taken.utc_ns,
-        operator=taken.operator,
-        corrects=taken.corrects,
-        reason=taken.reason,
-    )
 
 
 def net_g(masses: Masses, test: str, item: str, specimen: int | None = None) -> float | None:

@@ -7,7 +7,6 @@ from msgspec import Struct, structs
 from ramphold.errors import InputError
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.sieves import OPENINGS_MM
-from ramphold.sample._specimen import Weighing
 
 __all__ = [
     "CRUSH",
@@ -18,8 +17,6 @@ __all__ = [
     "Load",
     "Place",
     "check_place",
-    "place_of",
-    "weighing_at",
 ]
 
 PREPARATION, SIEVING, DENSITY = "preparation", "sieve analysis", "bulk density"
@@ -87,22 +84,3 @@ def check_place(place: Place) -> None:
         raise InputError(
             f"{place.test} has no {place.item!r} to weigh: expected one of {', '.join(items)}"
         )
-
-
-_OF = {
-    Weighing.CHARGE: ("charge", Load.NET),
-    Weighing.PAN_EMPTY: ("pan", Load.TARE),
-    Weighing.PAN_FULL: ("pan", Load.GROSS),
-}
-_AT = {at: weighing for weighing, at in _OF.items()}
-
-
-def place_of(specimen: int, weighing: Weighing) -> Place:
-    """The place of a specimen's weighing."""
-    item, load = _OF[weighing]
-    return Place(test=CRUSH, item=item, load=load, specimen=specimen)
-
-
-def weighing_at(place: Place) -> Weighing | None:
-    """The weighing of a specimen that a place is; None for any other place."""
-    return _AT.get((place.item, place.load)) if place.test == CRUSH else None

@@ -5,9 +5,9 @@ chain; those of the bench itself (`sample` is None) stand in `_bench_records`.
 """
 
 from enum import StrEnum
-from typing import Any, Literal, Self
+from typing import Literal
 
-from msgspec import Struct, structs
+from msgspec import Struct
 
 from ramphold.method.gravimetric import Material
 from ramphold.sample._places import CRUSH, DENSITY, SIEVING, Load, Place
@@ -140,11 +140,6 @@ class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
     reason: str | None = None
     anyway: str | None = None
 
-    @classmethod
-    def at(cls, place: Place, **facts: Any) -> Self:  # noqa: ANN401 - the other fields, by name
-        """A mass at a place."""
-        return cls(**structs.asdict(place), **facts)
-
     @property
     def place(self) -> Place:
         """What was weighed."""
@@ -162,10 +157,11 @@ class CylinderChosen(BaseRecord, frozen=True, kw_only=True, tag="density cylinde
 class SpecimenAdded(BaseRecord, frozen=True, kw_only=True, tag="specimen"):
     """A charge to be crushed at a stress in psi in a cell of a bore in inches.
 
-    `press` and `cell` say on what, for the control chart and the wear of the cell.
+    `specimen` is its number on this bench, from 1; 0 until it is kept. `press` and `cell` say on
+    what, for the control chart and the wear of the cell.
     """
 
-    specimen: int
+    specimen: int = 0
     label: str
     target_psi: float
     bore_in: float

@@ -12,8 +12,6 @@ from msgspec import structs
 from sqlite_utils import Database
 
 from ramphold.sample import BaseRecord, Record, kind_name
-from ramphold.store._adoption import adopt
-from ramphold.store._connection import Statements
 
 __all__ = ["add_samples", "renew_views", "view_name"]
 
@@ -110,7 +108,7 @@ def view_name(kind: type[BaseRecord]) -> str:
 
 
 def add_samples(db: Database) -> None:
-    """Make the tables, rules and views; what was kept before becomes records of the bench."""
+    """Make the tables, rules and views."""
     for rule in ("readings_delete", "reading_lines_delete", "masses_once", "masses_correct"):
         db.execute(f"DROP TRIGGER {rule}")
     for statement in _TABLES:
@@ -122,7 +120,6 @@ def add_samples(db: Database) -> None:
             f"BEGIN SELECT RAISE(ABORT, '{table}: {text}'); END"
         )
     renew_views(db)
-    adopt(Statements(db))
     db.execute("DROP TABLE masses")
 
 

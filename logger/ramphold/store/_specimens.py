@@ -2,26 +2,22 @@
 
 from typing import Any
 
+from msgspec import structs
+
 from ramphold.errors import InputError
 from ramphold.sample import (
     CYLINDER,
     CylinderCalibrated,
-    Mass,
     MassTaken,
-    Specimen,
     SpecimenAdded,
     check_weighing,
     kind_name,
-    mass_of,
     standing,
-    weighing_at,
 )
 from ramphold.store._connection import Connection
 from ramphold.store._records import append_record, decoded
 
 __all__ = ["SpecimenRows"]
-
-_SPECIMEN = "SELECT id, label, target_psi, bore_in, operator, created_utc_ns, sample FROM specimens"
 
 
 class SpecimenRows:
@@ -29,69 +25,43 @@ class SpecimenRows:
 
     _connection: Connection
 
-    def add_specimen(  # noqa: PLR0913 - a specimen with all that tells it from others
-        self,
-        *,
-        label: str,
-        target_psi: float,
-        bore_in: float,
-        operator: str,
-        utc_ns: int,
-        sample: int | None = None,
-        press: str = "",
-        cell: str = "",
-    ) -> Specimen:
-        """Keep a new specimen: target stress in psi, bore in inches.
+    def add_specimen(self, added: SpecimenAdded) -> SpecimenAdded:
+        """Keep a new specimen; its record, with the specimen's number.
 
         Raises:
             InputError: there is no such sample.
             StoreError: it could not be kept.
         """
-        if sample is not None and not self._connection.rows(
-            "SELECT 1 FROM samples WHERE id = ?", (sample,)
+        if added.sample is not None and not self._connection.rows(
+            "SELECT 1 FROM samples WHERE id = ?", (added.sample,)
         ):
-            raise InputError(f"there is no sample {sample}")
+            raise InputError(f"there is no sample {added.sample}")
         with self._connection.transaction():
             number = self._connection.write(
                 "INSERT INTO specimens (label, target_psi, bore_in, operator, created_utc_ns, "
                 "sample, press, cell) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                (label, target_psi, bore_in, operator, utc_ns, sample, press, cell),
-            )
-            added = SpecimenAdded(
-                sample=sample,
-                operator=operator,
-                utc_ns=utc_ns,
-                specimen=number,
-                label=label,
-                target_psi=target_psi,
-                bore_in=bore_in,
-                press=press,
-                cell=cell,
-            )
-            append_record(self._connection, added)
-        return self.specimen(number)
+                (
+                    added.label, added.target_psi, added.bore_in, added.operator, added.utc_ns,
+                    added.sample, added.press, added.cell,
+                ),
+            )  # fmt: skip
+            return append_record(self._connection, structs.replace(added, specimen=number))
 
-    def specimen(self, specimen: int) -> Specimen:
-        """One specimen.
+    def specimen(self, specimen: int) -> SpecimenAdded:
+        """What a specimen was recorded as.
 
         Raises:
             InputError: there is none of that number.
             StoreError: it could not be read.
         """
-        for row in self._connection.rows(f"{_SPECIMEN} WHERE id = ?", (specimen,)):
-            return _specimen(row)
-        raise InputError(f"there is no specimen {specimen}")
-
-    def specimens(self, before: int | None = None, limit: int = 50) -> list[Specimen]:
-        """The newest specimens first, only those before a number where one is given.
-
-        Raises:
-            StoreError: they could not be read.
-        """
         rows = self._connection.rows(
-            f"{_SPECIMEN} WHERE id < ifnull(?, 1 << 62) ORDER BY id DESC LIMIT ?", (before, limit)
+            "SELECT body FROM records WHERE specimen = ? AND kind = 'specimen'", (specimen,)
         )
-        return [_specimen(row) for row in rows]
+        with self._connection.errors():
+            for one in decoded(rows):
+                if isinstance(one, SpecimenAdded):
+                    return one
+        raise InputError(f"there is no specimen {specimen}")
 
     def take_mass(self, taken: MassTaken) -> MassTaken:
         """Keep a mass at any place; the record with its number.
@@ -103,7 +73,7 @@ class SpecimenRows:
         if taken.test == CYLINDER:
             held = standing(self.cylinder_masses(taken.item))
         else:
-            held = standing(self._masses(taken.sample, taken.specimen))
+            held = standing(self.masses(taken.sample, taken.specimen))
         check_weighing(held, taken.place, taken.mass_g, taken.corrects)
         with self._connection.transaction():
             return append_record(self._connection, taken)
@@ -122,17 +92,19 @@ class SpecimenRows:
             return one
         raise InputError(f"there is no mass {mass}")
 
-    def masses(self, specimen: int) -> list[Mass]:
-        """Charge and pan of a specimen in the order they came, the corrected ones too.
+    def masses(self, sample: int | None, specimen: int | None) -> list[MassTaken]:
+        """All masses of a sample or of the bench, or of a specimen, in order.
 
         Raises:
             StoreError: they could not be read.
         """
-        rows = self._connection.rows(
-            "SELECT body FROM records WHERE specimen = ? AND kind = 'mass' ORDER BY id", (specimen,)
+        return self._decoded_masses(
+            self._connection.rows(
+                "SELECT body FROM records WHERE kind = 'mass' AND sample IS ? AND specimen IS ? "
+                "ORDER BY id",
+                (sample, specimen),
+            )
         )
-        found = self._decoded_masses(rows)
-        return [mass_of(one) for one in found if weighing_at(one.place) is not None]
 
     def cylinder_masses(self, cylinder: str) -> list[MassTaken]:
         """All masses of a density cylinder since its last calibration, in order.
@@ -145,31 +117,9 @@ class SpecimenRows:
             "AND body ->> '$.cylinder' = ?",
             (kind_name(CylinderCalibrated), cylinder),
         )
-        found = (one for one in self._masses(None, None) if one.record > calibrated[0][0])
+        found = (one for one in self.masses(None, None) if one.record > calibrated[0][0])
         return [one for one in found if (one.test, one.item) == (CYLINDER, cylinder)]
-
-    def _masses(self, sample: int | None, specimen: int | None) -> list[MassTaken]:
-        return self._decoded_masses(
-            self._connection.rows(
-                "SELECT body FROM records WHERE kind = 'mass' AND sample IS ? AND specimen IS ? "
-                "ORDER BY id",
-                (sample, specimen),
-            )
-        )
 
     def _decoded_masses(self, rows: list[tuple[Any, ...]]) -> list[MassTaken]:
         with self._connection.errors():
             return [one for one in decoded(rows) if isinstance(one, MassTaken)]
-
-
-def _specimen(row: tuple[Any, ...]) -> Specimen:
-    number, label, target_psi, bore_in, operator, created_utc_ns, sample = row
-    return Specimen(
-        id=number,
-        label=label,
-        target_psi=target_psi,
-        bore_in=bore_in,
-        operator=operator,
-        created_utc_ns=created_utc_ns,
-        sample=sample,
-    )

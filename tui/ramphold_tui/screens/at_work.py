@@ -83,7 +83,7 @@ class AtWork(AtSamples):
             self.say("no specimen was recorded")
             return
         if added := await self.do(methods.ADD_SPECIMEN, wanted, "not recorded"):
-            self.desk.key = worksheet.key_of_specimen(added.id)
+            self.desk.key = worksheet.key_of_specimen(added.specimen)
             self.show_lines()
             self.say(f"recorded: {added.label} at {formats.psi(added.target_psi)}")
 
@@ -114,10 +114,10 @@ class AtWork(AtSamples):
         if typed is None or typed.reason is None:
             self.say("nothing was corrected")
             return
-        wanted = samples.CorrectWeighing(
+        wanted = samples.CorrectMass(
             mass=mass.record, mass_g=typed.mass_g, reason=typed.reason, operator=operator
         )
-        if new := await self.do(samples.CORRECT_WEIGHING, wanted, "not corrected"):
+        if new := await self.do(samples.CORRECT_MASS, wanted, "not corrected"):
             self.say(f"corrected: {name} is {formats.mass(new.mass_g)} g")
 
     async def _take_back(self, tick: Tick, line: Line, operator: str) -> None:

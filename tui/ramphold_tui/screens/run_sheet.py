@@ -67,15 +67,14 @@ class RunSheet(Sheet[None]):
         self.query_one("#run-keys", WordLine).left = keys
         title, ask = self.query_one("#run-title", WordLine), self._desk.ask
         try:
-            run = (await ask(methods.RUN, methods.ById(id=number))).run
-            specimen = (await ask(methods.SPECIMEN, methods.ById(id=run.specimen))).specimen
+            detail = await ask(methods.RUN, methods.ById(id=number))
             trace = await ask(screen_methods.TRACE, screen_methods.TraceWanted(run=number))
         except RampholdError as error:
             self.query_one("#checks", Lines).lines = (Row(f"not shown: {error}", Tone.CAUTION),)
             return
-        said = run_title(run, specimen.label)
+        said = run_title(detail.run, detail.specimen.label)
         title.left = said.text
         title.set_tone(said.tone)
         self.query_one("#whole", Trace).picture = past_run(trace)
         self.query_one("#hold-near", Trace).picture = past_hold(trace)
-        self.query_one("#checks", Lines).lines = run_rows(run)
+        self.query_one("#checks", Lines).lines = run_rows(detail.run)

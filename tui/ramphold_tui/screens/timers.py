@@ -6,7 +6,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 
-from ramphold.control import methods, sample_methods, screen_methods
+from ramphold.control import sample_methods, screen_methods
 from ramphold.sample import SampleState
 from ramphold_tui import formats, keys, sieves
 from ramphold_tui.bench import Bench
@@ -15,13 +15,12 @@ from ramphold_tui.desk import Desk
 from ramphold_tui.screens.at_desk import AtDesk
 from ramphold_tui.screens.place import CAUTION
 from ramphold_tui.shown import Tone
-from ramphold_tui.sieves import Sieve, Waiting
 from ramphold_tui.widgets import Bars, BigText, KeyBar, PressStrip, Rows, WordLine
 
 __all__ = ["TimersScreen"]
 
 # Whatever is older than these was shaken long ago.
-_MOST_SAMPLES, _MOST_SPECIMENS = 8, 12
+_MOST_SAMPLES = 8
 _OPEN = (SampleState.RECEIVED, SampleState.IN_TEST)
 
 
@@ -33,9 +32,9 @@ class TimersScreen(AtDesk):
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
-        self._sieves: tuple[Sieve, ...] = ()
-        self._found: tuple[Waiting, ...] = ()
-        self._waiting: tuple[Waiting, ...] = ()
+        self._sieves: tuple[sieves.Sieve, ...] = ()
+        self._found: tuple[sieves.Waiting, ...] = ()
+        self._waiting: tuple[sieves.Waiting, ...] = ()
         self._chosen = 0
 
     def compose(self) -> ComposeResult:
@@ -111,25 +110,13 @@ class TimersScreen(AtDesk):
 
     async def fetch(self) -> None:
         """Ask for what could go on a shaker."""
-        self._found = (*await self._of_samples(), *await self._of_specimens())
-
-    async def _of_samples(self) -> list[Waiting]:
         ask, page = self.desk.ask, sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
-        found: list[Waiting] = []
+        found: list[sieves.Waiting] = []
         for line in (await ask(sample_methods.SAMPLES, page)).samples:
             if line.state in _OPEN:
                 wanted = sample_methods.SampleWanted(sample=line.sample.sample or 0)
                 found += sieves.waiting_of_sample(await ask(sample_methods.SAMPLE, wanted))
-        return found
-
-    async def _of_specimens(self) -> list[Waiting]:
-        ask, page = self.desk.ask, methods.Page(limit=_MOST_SPECIMENS)
-        found: list[Waiting] = []
-        for one in (await ask(methods.SPECIMENS, page)).specimens:
-            if one.sample is None:
-                detail = await ask(methods.SPECIMEN, methods.ById(id=one.id))
-                found += sieves.waiting_of_specimen(detail)
-        return found
+        self._found = tuple(found)
 
     def draw_desk(self) -> None:
         """What was found to wait and is not on the shaker by now."""

@@ -5,89 +5,101 @@ import datetime as dt
 
 import pytest
 
-from ramphold.control.methods import CaptureMass, NewSpecimen
+from ramphold.control.sample_methods import Weigh
 from ramphold.core import MassReading, MassState
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
-from ramphold.daemon.worksheet import Worksheet
+from ramphold.daemon.samples import SampleService
 from ramphold.errors import CommandRefused
-from ramphold.sample import Weighing
+from ramphold.sample import CRUSH, Load
 from ramphold.testing import ManualClock
 from ramphold.wire import Certificate, CertificatePoint
+from support.configs import bench_config
+from support.specimens import add_specimen
 
 PRINTS = BalanceConfig(port="none", profile="state-comma", mode="print key")
 STREAMS = BalanceConfig(port="none", profile="mark-while-moving", mode="continuous")
 
 
 def at_bench(balance, test, tmp_path, certificate=None):
-    """Run a test's coroutine with a worksheet over a real store, and a specimen in it."""
+    """Run a test's coroutine at a balance over a real store, and a specimen in it."""
 
     async def body():
         store = await StoreThread.open(tmp_path / "runs.sqlite3")
         try:
             clock = ManualClock()
             now = BalanceNow(balance, clock, lambda: certificate)
-            sheet = Worksheet(now, store, clock, lambda *_: None)
-            await sheet.add_specimen(NewSpecimen(label="s", target_psi=4000, operator="ab"))
-            await test(sheet)
+            await store.run(add_specimen)
+            await test(At(now, store, clock))
         finally:
             await store.aclose()
 
     asyncio.run(body())
 
 
-def show(sheet, mass_g, state=MassState.STABLE):
-    """Let the balance say something."""
-    sheet.take_mass(MassReading(t_ns=0, mass_g=mass_g, state=state, line=b"line"))
+class At:
+    """A balance, and what is kept of it."""
 
+    def __init__(self, balance, store, clock):
+        self.balance, self.store = balance, store
+        self.service = SampleService(bench_config(), balance, store, clock)
 
-def capture(sheet, what=Weighing.CHARGE):
-    return sheet.capture(CaptureMass(specimen=1, what=what, operator="ab"))
+    def show(self, mass_g, state=MassState.STABLE):
+        """Let the balance say something."""
+        self.balance.take(MassReading(t_ns=0, mass_g=mass_g, state=state, line=b"line"))
+
+    async def charge(self):
+        return await self.service.weigh(Weigh(test=CRUSH, item="charge", specimen=1, operator="ab"))
+
+    async def pan(self):
+        return await self.service.weigh(
+            Weigh(test=CRUSH, item="pan", load=Load.TARE, specimen=1, operator="ab")
+        )
 
 
 def test_a_print_that_is_repeated_is_no_new_weighing(tmp_path):
-    async def test(sheet):
-        show(sheet, 39.525)
-        await capture(sheet)
-        show(sheet, 39.525)
+    async def test(at):
+        at.show(39.525)
+        await at.charge()
+        at.show(39.525)
         with pytest.raises(CommandRefused, match=r"39.525 g is kept already .*: print the empty"):
-            await capture(sheet, Weighing.PAN_EMPTY)
+            await at.pan()
 
     at_bench(PRINTS, test, tmp_path)
 
 
 @pytest.mark.parametrize("between_g", [0.0, 112.436])
 def test_the_same_mass_printed_after_another_is_a_new_weighing(tmp_path, between_g):
-    async def test(sheet):
-        show(sheet, 39.525)
-        await capture(sheet)
-        show(sheet, between_g)
-        show(sheet, 39.525)
-        assert (await capture(sheet, Weighing.PAN_EMPTY)).mass_g == 39.525
+    async def test(at):
+        at.show(39.525)
+        await at.charge()
+        at.show(between_g)
+        at.show(39.525)
+        assert (await at.pan()).mass_g == 39.525
 
     at_bench(PRINTS, test, tmp_path)
 
 
 def test_what_is_no_mass_does_not_make_the_same_print_new(tmp_path):
-    async def test(sheet):
-        show(sheet, 39.525)
-        await capture(sheet)
-        show(sheet, None, MassState.GARBLED)
-        show(sheet, 39.525)
+    async def test(at):
+        at.show(39.525)
+        await at.charge()
+        at.show(None, MassState.GARBLED)
+        at.show(39.525)
         with pytest.raises(CommandRefused, match="kept already"):
-            await capture(sheet, Weighing.PAN_EMPTY)
+            await at.pan()
 
     at_bench(PRINTS, test, tmp_path)
 
 
 def test_a_balance_that_sends_by_itself_gives_its_newest_stable_mass(tmp_path):
-    async def test(sheet):
-        show(sheet, 39.525, MassState.MOVING)
+    async def test(at):
+        at.show(39.525, MassState.MOVING)
         with pytest.raises(CommandRefused, match="is moving: wait until it is stable"):
-            await capture(sheet)
-        show(sheet, 39.525)
-        assert (await capture(sheet)).mass_g == 39.525
+            await at.charge()
+        at.show(39.525)
+        assert (await at.charge()).mass_g == 39.525
 
     at_bench(STREAMS, test, tmp_path)
 
@@ -105,25 +117,25 @@ SCALE = Certificate(
 
 
 def test_a_mass_is_corrected_by_the_balances_certificate_and_what_was_shown_is_kept(tmp_path):
-    async def test(sheet):
-        show(sheet, 39.525)
-        await capture(sheet)
-        kept = await sheet._store.run(lambda store: store.record(2))
+    async def test(at):
+        at.show(39.525)
+        await at.charge()
+        kept = await at.store.run(lambda store: store.record(2))
         # (39.525 - 0.002) / 1.0001, by hand.
         assert kept.mass_g == pytest.approx(39.519048, abs=5e-7)
         assert (kept.shown_g, kept.certificate, kept.line) == (39.525, "B-1", b"line")
-        show(sheet, 39.525)
+        at.show(39.525)
         with pytest.raises(CommandRefused, match="is kept already"):
-            await capture(sheet, Weighing.PAN_EMPTY)
+            await at.pan()
 
     at_bench(PRINTS, test, tmp_path, SCALE)
 
 
 def test_a_mass_without_a_certificate_is_what_the_balance_showed(tmp_path):
-    async def test(sheet):
-        show(sheet, 39.525)
-        await capture(sheet)
-        kept = await sheet._store.run(lambda store: store.record(2))
+    async def test(at):
+        at.show(39.525)
+        await at.charge()
+        kept = await at.store.run(lambda store: store.record(2))
         assert (kept.mass_g, kept.shown_g, kept.certificate) == (39.525, None, None)
 
     at_bench(PRINTS, test, tmp_path)

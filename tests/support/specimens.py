@@ -1,0 +1,10 @@
+"""A specimen in a database, of which a test says no more than matters to it."""
+
+from ramphold.sample import SpecimenAdded
+
+PLAIN = {"label": "a", "target_psi": 4000.0, "bore_in": 2.0, "operator": "KL", "utc_ns": 1}
+
+
+def add_specimen(store, **given):
+    """Keep a specimen; its record."""
+    return store.add_specimen(SpecimenAdded(**PLAIN | given))
