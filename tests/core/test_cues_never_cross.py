@@ -21,7 +21,7 @@ from ramphold.core import (
     Tracker,
     WarningKind,
 )
-from ramphold.core._judges import RampAccount
+from ramphold.core._accounts import RampAccount
 from ramphold.core._pacing import Pacer
 
 S = 1_000_000_000

@@ -3,7 +3,7 @@
 import pytest
 
 from ramphold.core import CueKind, PacingStart, RunPlan, RunState, Style
-from ramphold.core._judges import HoldAccount, RampAccount
+from ramphold.core._accounts import HoldAccount, RampAccount
 from ramphold.core._pacing import Pacer
 
 R = 2000 / 60

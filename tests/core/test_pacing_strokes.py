@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from ramphold.core import CueKind, PacingStart, RunPlan, RunState, Style
-from ramphold.core._judges import RampAccount
+from ramphold.core._accounts import RampAccount
 from ramphold.core._pacing import Pacer
 
 R = 2000 / 60

@@ -3,7 +3,7 @@
 import pytest
 
 from ramphold.core import CueKind, RunPlan, RunState, Style
-from ramphold.core._judges import RampAccount
+from ramphold.core._accounts import RampAccount
 from ramphold.core._pacing import Pacer
 
 PLAN = RunPlan(target_psi=4000.0)

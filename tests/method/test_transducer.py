@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ramphold.errors import InputError
-from ramphold.method.transducer import LoopTransducer, Ram, RatioTransducer, Signal
+from ramphold.method.transducer import LoopTransducer, Ram, RatioTransducer, SignalState
 
 UREG = pint.UnitRegistry()
 LOOP = LoopTransducer(range_psi=10_000.0, shunt_ohm=100.0)
@@ -22,31 +22,31 @@ def test_a_loop_gives_none_of_its_range_at_4_ma_and_all_of_it_at_20(current_ma, 
     # common practice, no source: 4-20 mA is linear over the range; ohm's law by pint
     across = (current_ma * UREG.mA * 100 * UREG.ohm).m_as("mV")
     found = LOOP.pressure(across)
-    assert found.signal is Signal.LIVE
+    assert found.signal is SignalState.LIVE
     assert found.pressure_psi == pytest.approx(share * 10_000, abs=1e-9)
 
 
 @pytest.mark.parametrize(
     ("current_ma", "signal"),
     [
-        (-5.0, Signal.BROKEN),
-        (0.0, Signal.BROKEN),
-        (3.59, Signal.BROKEN),
-        (3.6, Signal.LIVE),
-        (3.8, Signal.LIVE),
-        (20.5, Signal.LIVE),
-        (21.0, Signal.LIVE),
-        (21.01, Signal.OVER),
-        (40.96, Signal.OVER),
-        (math.nan, Signal.BROKEN),
-        (math.inf, Signal.OVER),
+        (-5.0, SignalState.BROKEN),
+        (0.0, SignalState.BROKEN),
+        (3.59, SignalState.BROKEN),
+        (3.6, SignalState.LIVE),
+        (3.8, SignalState.LIVE),
+        (20.5, SignalState.LIVE),
+        (21.0, SignalState.LIVE),
+        (21.01, SignalState.OVER),
+        (40.96, SignalState.OVER),
+        (math.nan, SignalState.BROKEN),
+        (math.inf, SignalState.OVER),
     ],
 )
 def test_a_loop_under_3_6_ma_is_broken_and_over_21_ma_over_range(current_ma, signal):
     # from memory: NAMUR NE 43
     found = LOOP.pressure(current_ma * 100)
     assert found.signal is signal
-    assert math.isnan(found.pressure_psi) == (signal is not Signal.LIVE)
+    assert math.isnan(found.pressure_psi) == (signal is not SignalState.LIVE)
 
 
 @pytest.mark.parametrize(("volt", "psi"), [(0.5, 0.0), (1.5, 2500.0), (2.5, 5000.0), (4.5, 1e4)])
@@ -63,28 +63,28 @@ def test_half_a_volt_to_four_and_a_half_of_five_is_the_range_whatever_the_supply
 @pytest.mark.parametrize(
     ("volt", "supply", "signal"),
     [
-        (0.0, 5.0, Signal.BROKEN),
-        (0.249, 5.0, Signal.BROKEN),
-        (0.26, 5.0, Signal.LIVE),
-        (4.74, 5.0, Signal.LIVE),
-        (4.76, 5.0, Signal.OVER),
-        (5.0, 5.0, Signal.OVER),
-        (0.0, 0.0, Signal.BROKEN),
-        (2.0, -0.01, Signal.BROKEN),
-        (2.0, math.nan, Signal.BROKEN),
+        (0.0, 5.0, SignalState.BROKEN),
+        (0.249, 5.0, SignalState.BROKEN),
+        (0.26, 5.0, SignalState.LIVE),
+        (4.74, 5.0, SignalState.LIVE),
+        (4.76, 5.0, SignalState.OVER),
+        (5.0, 5.0, SignalState.OVER),
+        (0.0, 0.0, SignalState.BROKEN),
+        (2.0, -0.01, SignalState.BROKEN),
+        (2.0, math.nan, SignalState.BROKEN),
     ],
 )
 def test_an_open_or_shorted_wire_and_a_lost_supply_are_no_pressure(volt, supply, signal):
     # common practice, no source: the limits lie half-way to the rails
     found = RATIO.pressure(volt * 1000, supply * 1000)
     assert found.signal is signal
-    assert math.isnan(found.pressure_psi) == (signal is not Signal.LIVE)
+    assert math.isnan(found.pressure_psi) == (signal is not SignalState.LIVE)
 
 
 @given(st.floats(-1e4, 1e4), st.floats(0.1, 1e3))
 def test_a_loop_never_gives_a_pressure_beyond_its_live_signal(shunt_mv, shunt_ohm):
     found = LoopTransducer(range_psi=1000.0, shunt_ohm=shunt_ohm).pressure(shunt_mv)
-    if found.signal is Signal.LIVE:
+    if found.signal is SignalState.LIVE:
         assert -25.001 <= found.pressure_psi <= 1062.501  # 3.6 and 21 mA of 4-20
     else:
         assert math.isnan(found.pressure_psi)

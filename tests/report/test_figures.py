@@ -8,11 +8,11 @@ from ramphold.method.fines_curve import fit_fines
 from ramphold.method.sieves import find_size
 from ramphold.method.sieving import analyse
 from ramphold.report._axes import Scale
-from ramphold.report._drawing import Dot, Ink, Line, Words
+from ramphold.report._drawing import Dot, Ink, Polyline, Words
 from ramphold.report._fines_figure import FinesPicture, fines_drawing
+from ramphold.report._format import figures, number, period, significant
 from ramphold.report._run_figure import run_drawing
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
-from ramphold.report._texts import figures, number, period, significant
 
 
 @given(st.floats(0, 1e5), st.floats(1e-3, 1e5))
@@ -25,14 +25,14 @@ def test_ticks_are_round_rise_and_lie_within_the_scale(low, width):
 
 
 def lines(drawing, ink):
-    return [shape for shape in drawing.shapes if isinstance(shape, Line) and shape.ink is ink]
+    return [shape for shape in drawing.shapes if isinstance(shape, Polyline) and shape.ink is ink]
 
 
 def test_a_run_is_drawn_within_its_frame_with_line_and_ceiling(lab):
     run = lab.sheet().specimens[0].run
     drawing = run_drawing(run, lab.trace(run.run))
     for shape in drawing.shapes:
-        if isinstance(shape, Line):
+        if isinstance(shape, Polyline):
             assert all(0 <= x <= drawing.width and 0 <= y <= drawing.height
                        for x, y in shape.points)  # fmt: skip
     assert lines(drawing, Ink.TRACE)

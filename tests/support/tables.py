@@ -2,7 +2,7 @@
 
 from dataclasses import fields, is_dataclass
 
-from ramphold.report._model import Row, Table
+from ramphold.report._document import Table, TableRow
 
 
 def tables(part):
@@ -12,6 +12,6 @@ def tables(part):
     elif isinstance(part, tuple):
         for one in part:
             yield from tables(one)
-    elif is_dataclass(part) and not isinstance(part, Row):
+    elif is_dataclass(part) and not isinstance(part, TableRow):
         for field in fields(part):
             yield from tables(getattr(part, field.name))

@@ -7,8 +7,8 @@ from collections.abc import Awaitable, Callable, Iterator, Sequence
 import click
 
 from ramphold import units
+from ramphold.cli._csv_table import CsvRow, read_table
 from ramphold.cli._reach import Reach
-from ramphold.cli._tables import Row, read_table
 from ramphold.clock import NS_PER_S
 from ramphold.control.bench_methods import READINGS, ReadingsWanted
 from ramphold.errors import InputError
@@ -36,7 +36,7 @@ def file_runs(path: str, lbf_per_unit: float) -> list[Run]:
     return [_file_run(list(held), lbf_per_unit) for _, held in by_run]
 
 
-def _file_run(rows: Sequence[Row], lbf_per_unit: float) -> Run:
+def _file_run(rows: Sequence[CsvRow], lbf_per_unit: float) -> Run:
     taken = [(row.number("force", minimum=0) * lbf_per_unit, row.number("reading")) for row in rows]
     loaded = [index for index, (force, _) in enumerate(taken) if force > 0]
     if not loaded:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct, structs
 
-from ramphold.method.calibration import Calibration
+from ramphold.method.force_calibration import ForceCalibration
 from ramphold.method.force_points import ForcePoint, Run
 from ramphold.method.lack_of_fit import LackOfFit
 from ramphold.units import FORCE_UNITS
@@ -64,7 +64,7 @@ class CalibrationResult(Struct, frozen=True, kw_only=True):
     file: str | None = None
 
 
-def result_of(found: Calibration, unit: str) -> CalibrationResult:
+def result_of(found: ForceCalibration, unit: str) -> CalibrationResult:
     """What a calibration found, with forces of the curve in a unit."""
     fitted, lbf = found.fitted, FORCE_UNITS[unit]
     sizes = [lbf**power for power in range(len(fitted.coefficients))]
@@ -95,7 +95,7 @@ def result_of(found: Calibration, unit: str) -> CalibrationResult:
     )
 
 
-def _force(found: Calibration, index: int, point: ForcePoint) -> Force:
+def _force(found: ForceCalibration, index: int, point: ForcePoint) -> Force:
     budget = found.budget(point.applied_lbf)
     return Force(
         applied_lbf=point.applied_lbf,

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from ramphold.cli._database import open_database, sample_number
+from ramphold.cli._database_options import open_database, sample_number
 from ramphold.collector import find_sample, open_archive
 from ramphold.errors import InputError
 from ramphold.sample import SampleRecord, Trace

@@ -13,8 +13,8 @@ from typing import TypeVar
 
 from msgspec import Struct
 
+from ramphold.cli._report_files import Written, letterhead, write_report
 from ramphold.cli._report_source import open_source
-from ramphold.cli._reporting import Written, letterhead, write_report
 from ramphold.cli._sheet_text import sample_lines
 from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods

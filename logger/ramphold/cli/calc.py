@@ -4,7 +4,7 @@ import click
 
 from ramphold import units
 from ramphold.cli._common import QuantityType, json_option, show
-from ramphold.cli._tables import read_table
+from ramphold.cli._csv_table import read_table
 from ramphold.errors import InputError
 from ramphold.method import cell, charge, crush_class, limits, sieves, sieving
 from ramphold.method.crush_class import CrushClass

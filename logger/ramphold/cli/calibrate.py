@@ -30,7 +30,7 @@ from ramphold.control.methods import NoParams
 from ramphold.daemon._certificates import Certificates, today
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError
-from ramphold.method.calibration import calibrate
+from ramphold.method.force_calibration import calibrate
 from ramphold.method.force_points import Run
 from ramphold.wire import Certificate, CertificateFacts
 

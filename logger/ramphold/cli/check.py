@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from ramphold.cli._common import json_option, show
 from ramphold.cli._reach import Reach, reach
-from ramphold.cli._records import check_records
+from ramphold.cli._records_check import check_records
 from ramphold.control.bench_methods import INSTRUMENTS, InstrumentNow
 from ramphold.control.methods import NoParams
 from ramphold.daemon.config import BenchConfig, load_config

@@ -13,13 +13,13 @@ import msgspec
 from ramphold.cli._common import json_option
 from ramphold.cli._sample_demo import tell_sample
 from ramphold.cli._simulated import SimulatedBench
-from ramphold.cli._texts import assessment_lines, event_line
 from ramphold.clock import NS_PER_S
 from ramphold.control import methods
 from ramphold.control import sample_methods as samples
 from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method import cell, charge
+from ramphold.report.run_text import assessment_lines, event_line
 from ramphold.sample import CRUSH, Load, SpecimenAdded
 
 __all__ = ["command"]

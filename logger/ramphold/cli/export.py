@@ -12,7 +12,7 @@ import click
 import msgspec
 
 from ramphold.cli._common import json_option
-from ramphold.cli._database import database_options, open_database, sample_number
+from ramphold.cli._database_options import database_options, open_database, sample_number
 from ramphold.errors import InputError, StoreError
 from ramphold.store import Store
 from ramphold.wire import properties_xml, trace_lines

@@ -10,9 +10,9 @@ from msgspec import structs
 
 from ramphold import units
 from ramphold.cli._common import QuantityType, json_option, show
-from ramphold.cli._tables import Row, read_table
-from ramphold.cli._texts import assessment_lines, event_line
+from ramphold.cli._csv_table import CsvRow, read_table
 from ramphold.core import Assessment, Event, Reading, Rules, RunPlan, Tracker, Verdict
+from ramphold.report.run_text import assessment_lines, event_line
 
 __all__ = ["command"]
 
@@ -62,7 +62,7 @@ def command(
     raise SystemExit(0 if assessment.verdict is Verdict.PASS else 1)
 
 
-def _readings(rows: list[Row]) -> list[Reading]:
+def _readings(rows: list[CsvRow]) -> list[Reading]:
     readings: list[Reading] = []
     for row in rows:
         t_ns = round(row.number("t_s") * 1e9)

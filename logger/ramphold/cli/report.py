@@ -6,9 +6,9 @@ import click
 
 from ramphold.cli._asking import Daemon, which
 from ramphold.cli._common import json_option, show
-from ramphold.cli._database import database_options
+from ramphold.cli._database_options import database_options
+from ramphold.cli._report_files import Written, letterhead, write_report
 from ramphold.cli._report_source import open_source
-from ramphold.cli._reporting import Written, letterhead, write_report
 from ramphold.clock import SystemClock
 from ramphold.control.sample_methods import ISSUE_REPORT, IssueReport
 from ramphold.daemon.config import load_config

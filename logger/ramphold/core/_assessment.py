@@ -4,7 +4,7 @@ from enum import StrEnum
 
 from msgspec import Struct, field
 
-from ramphold.core._judges import HoldAccount, RampAccount
+from ramphold.core._accounts import HoldAccount, RampAccount
 from ramphold.core._plan import Calibration, RunPlan
 from ramphold.core._states import RunState
 

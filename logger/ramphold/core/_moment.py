@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from ramphold.core._judges import RampAccount, seconds
+from ramphold.core._accounts import RampAccount, seconds
 from ramphold.core._plan import RunPlan
 from ramphold.core._states import RunState
 

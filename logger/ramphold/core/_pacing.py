@@ -1,8 +1,8 @@
 """The pacing: readings in, what the operator should do out; time is given, never read."""
 
+from ramphold.core._accounts import HoldAccount, RampAccount, seconds
 from ramphold.core._cues import Cue, CueKind, Style
 from ramphold.core._filters import Slope, SteadyLoad
-from ramphold.core._judges import HoldAccount, RampAccount, seconds
 from ramphold.core._learning import Learned
 from ramphold.core._moment import Moment
 from ramphold.core._plan import RunPlan

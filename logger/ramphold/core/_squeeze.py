@@ -1,7 +1,7 @@
 """Cues for a slow continuous pull that follows a moving mark, and for the hold in either style."""
 
+from ramphold.core._accounts import seconds
 from ramphold.core._cues import Cue, CueKind
-from ramphold.core._judges import seconds
 from ramphold.core._learning import Learned
 from ramphold.core._moment import Moment
 from ramphold.core._states import RunState

@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
+from ramphold.core._accounts import seconds
 from ramphold.core._cues import Cue, CueKind
-from ramphold.core._judges import seconds
 from ramphold.core._learning import Learned
 from ramphold.core._moment import Moment
 from ramphold.core._squeeze import Squeeze

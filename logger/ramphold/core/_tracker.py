@@ -5,16 +5,16 @@ It takes the time and never reads it, so a recorded run fed again gives the same
 
 from collections import deque
 
+from ramphold.core._accounts import MedianOfThree, seconds
 from ramphold.core._assessment import Assessment, assess
 from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed
-from ramphold.core._course import Course
 from ramphold.core._events import CueGiven, Event, ReadingsLost, ReadingsResumed, StyleChosen
 from ramphold.core._filters import JumpGate
-from ramphold.core._judges import MedianOfThree, seconds
 from ramphold.core._pacing import Pacer
 from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Reading
 from ramphold.core._snapshot import Snapshot
+from ramphold.core._state_machine import StateMachine
 from ramphold.core._states import RunState
 from ramphold.core._warnings import Warnings
 from ramphold.errors import CommandRefused
@@ -34,7 +34,7 @@ class Tracker:
 
     def __init__(self, plan: RunPlan, *, t_ns: int) -> None:
         self.plan = plan
-        self._course = Course(plan)
+        self._course = StateMachine(plan)
         self._median = MedianOfThree()
         self._gate = JumpGate()
         self._last_psi: deque[float] = deque(maxlen=2)

@@ -12,7 +12,7 @@ from ramphold.daemon._certificates import Certificates
 from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.errors import CommandRefused, ConfigError
-from ramphold.method.daily_check import LOAD_ZERO, CheckResult, CheckVerdict, judge
+from ramphold.method.daily_check import LOAD_ZERO, CheckOutcome, CheckVerdict, judge
 from ramphold.sample import CertificateTaken, DailyCheckMade
 from ramphold.store import Store
 from ramphold.wire import Certificate, read_certificate
@@ -126,7 +126,7 @@ class CalibrationService:
         return middle
 
     async def _keep(
-        self, found: CheckResult, operator: str, *, anyway: str | None = None
+        self, found: CheckOutcome, operator: str, *, anyway: str | None = None
     ) -> DailyCheckMade:
         record = DailyCheckMade(
             operator=operator,

@@ -8,11 +8,11 @@ from ramphold.core import Quality, Reading
 from ramphold.errors import InputError
 from ramphold.instruments._converter import Conversion
 from ramphold.method.force_curve import CalibrationCurve
-from ramphold.method.transducer import LoopTransducer, Ram, RatioTransducer, Signal
+from ramphold.method.transducer import LoopTransducer, Ram, RatioTransducer, SignalState
 
 __all__ = ["CountScale", "by_curve", "by_pressure"]
 
-_NO_MEASUREMENT = {Signal.BROKEN: Quality.UNDER_RANGE, Signal.OVER: Quality.OVER_RANGE}
+_NO_MEASUREMENT = {SignalState.BROKEN: Quality.UNDER_RANGE, SignalState.OVER: Quality.OVER_RANGE}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,8 +19,8 @@ __all__ = [
     "DAILY_CHECKS",
     "LOAD_SPAN",
     "LOAD_ZERO",
+    "CheckOutcome",
     "CheckReading",
-    "CheckResult",
     "CheckVerdict",
     "DailyCheck",
     "daily_check",
@@ -124,7 +124,7 @@ DAILY_CHECKS = (LOAD_ZERO, LOAD_SPAN, CHECK_WEIGHT)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CheckResult:
+class CheckOutcome:
     """The outcome of one check, as its record stores it.
 
     Attributes:
@@ -156,7 +156,7 @@ def daily_check(name: str) -> DailyCheck:
     raise InputError(f"{name!r} is no daily check: expected one of {known}")
 
 
-def judge(check: DailyCheck, measured: float, expected: float, base: float) -> CheckResult:
+def judge(check: DailyCheck, measured: float, expected: float, base: float) -> CheckOutcome:
     """Compare a reading with a known value.
 
     Args:
@@ -179,7 +179,7 @@ def judge(check: DailyCheck, measured: float, expected: float, base: float) -> C
         verdict = CheckVerdict.FAILED
     elif over(abs(off_pct), check.warn_pct):
         verdict = CheckVerdict.WARNING
-    return CheckResult(
+    return CheckOutcome(
         rule=check.name,
         measured=measured,
         expected=expected,

@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from ramphold.errors import InputError
 
-__all__ = ["LoopTransducer", "Pressure", "Ram", "RatioTransducer", "Signal"]
+__all__ = ["LoopTransducer", "Pressure", "Ram", "RatioTransducer", "SignalState"]
 
 # NAMUR NE 43, from memory: a signal below or above these is no measurement but a fault.
 _LOOP_BROKEN_MA, _LOOP_OVER_MA = 3.6, 21.0
@@ -22,7 +22,7 @@ _RATIO_ZERO, _RATIO_SPAN = 0.1, 0.8
 _RATIO_BROKEN, _RATIO_OVER = 0.05, 0.95
 
 
-class Signal(StrEnum):
+class SignalState(StrEnum):
     """Whether what a transducer sends is a measurement at all."""
 
     LIVE = "live"
@@ -34,7 +34,7 @@ class Signal(StrEnum):
 class Pressure:
     """Oil pressure in psi, NaN where the signal is not live."""
 
-    signal: Signal
+    signal: SignalState
     pressure_psi: float
 
 
@@ -111,15 +111,15 @@ class Ram:
         return pressure_psi * self.area_in2
 
 
-def _judge(value: float, broken: float, over: float) -> Signal:
+def _judge(value: float, broken: float, over: float) -> SignalState:
     if value > over:
-        return Signal.OVER
+        return SignalState.OVER
     # Written so that a NaN is broken too.
-    return Signal.LIVE if value >= broken else Signal.BROKEN
+    return SignalState.LIVE if value >= broken else SignalState.BROKEN
 
 
-def _pressure(signal: Signal, pressure_psi: float) -> Pressure:
-    live = signal is Signal.LIVE
+def _pressure(signal: SignalState, pressure_psi: float) -> Pressure:
+    live = signal is SignalState.LIVE
     return Pressure(signal=signal, pressure_psi=pressure_psi if live else math.nan)
 
 

@@ -1,8 +1,8 @@
 """Reports: a sample's record put as a document, and that as HTML or PDF; pure."""
 
-from ramphold.report._basis import Issue
-from ramphold.report._facts import document
+from ramphold.report._build import document
+from ramphold.report._document import Document, Letterhead
 from ramphold.report._html import html
-from ramphold.report._model import Document, Letterhead
+from ramphold.report._report_input import Issue
 
 __all__ = ["Document", "Issue", "Letterhead", "document", "html"]

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ramphold.report._drawing import Anchor, Area, Ink, Line, Point, Shape, Words
+from ramphold.report._drawing import Anchor, Ink, Point, Polygon, Polyline, Shape, Words
 
 __all__ = ["WIDTH", "Plot", "Scale", "fitting"]
 
@@ -65,34 +65,34 @@ class Plot:
         """A y value, no farther than the plot goes."""
         return min(max(y, self.y.low), self.y.high)
 
-    def box(self, ink: Ink, x: tuple[float, float], y: tuple[float, float]) -> Area:
+    def box(self, ink: Ink, x: tuple[float, float], y: tuple[float, float]) -> Polygon:
         """A filled rectangle between values."""
         (left, right), (low, high) = x, y
         corners = ((left, low), (right, low), (right, high), (left, high))
-        return Area(ink, tuple(self.at(*corner) for corner in corners))
+        return Polygon(ink, tuple(self.at(*corner) for corner in corners))
 
-    def level(self, ink: Ink, y: float) -> Line:
+    def level(self, ink: Ink, y: float) -> Polyline:
         """A level line across the plot."""
-        return Line(ink, ((self.x.start, self.y(y)), (self.x.end, self.y(y))))
+        return Polyline(ink, ((self.x.start, self.y(y)), (self.x.end, self.y(y))))
 
     def grid(self, x: Sequence[float], y: Sequence[float]) -> Iterator[Shape]:
         """Faint lines at the ticks."""
         for value in x:
             at = self.x(value)
-            yield Line(Ink.GRID, ((at, self.y.start), (at, self.y.end)))
+            yield Polyline(Ink.GRID, ((at, self.y.start), (at, self.y.end)))
         for value in y:
             yield self.level(Ink.GRID, value)
 
-    def frame(self) -> Line:
+    def frame(self) -> Polyline:
         """The left and the lower axis."""
         left, bottom = self.x.start, self.y.start
-        return Line(Ink.FRAME, ((left, self.y.end), (left, bottom), (self.x.end, bottom)))
+        return Polyline(Ink.FRAME, ((left, self.y.end), (left, bottom), (self.x.end, bottom)))
 
     def x_labels(self, ticks: Sequence[tuple[float, str]], title: str) -> Iterator[Shape]:
         """Values under the lower axis, and what they are."""
         for value, text in ticks:
             at = self.x(value)
-            yield Line(Ink.FRAME, ((at, self.y.start), (at, self.y.start + 3)))
+            yield Polyline(Ink.FRAME, ((at, self.y.start), (at, self.y.start + 3)))
             yield Words(at, self.y.start + 11, text, Anchor.MIDDLE)
         middle = (self.x.start + self.x.end) / 2
         yield Words(middle, self.y.start + 22, title, Anchor.MIDDLE)

@@ -7,21 +7,21 @@ from ramphold.method.grading import size_at_mm
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.sieves import PAN, find_size, opening_mm
 from ramphold.method.sieving import SieveAnalysis
-from ramphold.report._basis import Basis
-from ramphold.report._model import (
+from ramphold.report._document import (
     Block,
     Bullets,
     Column,
+    Emphasis,
     Facts,
     Figure,
     Paragraph,
-    Row,
-    Section,
+    ReportSection,
     Table,
-    Tone,
+    TableRow,
 )
+from ramphold.report._format import NONE, date, number, together
+from ramphold.report._report_input import ReportInput
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
-from ramphold.report._texts import NONE, date, number, together
 from ramphold.sample import SampleRecord, Shaking
 
 __all__ = ["density_section", "other_section", "sieve_section"]
@@ -29,9 +29,9 @@ __all__ = ["density_section", "other_section", "sieve_section"]
 _WORDS = {True: "kept", False: "NOT KEPT", None: NONE}
 
 
-def sieve_section(basis: Basis) -> Section:
+def sieve_section(given: ReportInput) -> ReportSection:
     """The sieve analysis: sieve by sieve, the curve, and how it keeps to the limits."""
-    return Section(title="Sieve analysis", blocks=tuple(_sieve_blocks(basis.record)))
+    return ReportSection(title="Sieve analysis", blocks=tuple(_sieve_blocks(given.record)))
 
 
 def _sieve_blocks(record: SampleRecord) -> Iterator[Block]:
@@ -50,7 +50,7 @@ def _sieve_blocks(record: SampleRecord) -> Iterator[Block]:
             Column("passing, %"),
         ),
         rows=tuple(
-            Row((
+            TableRow((
                 "pan" if sieve == PAN else f"No. {sieve}",
                 NONE if sieve == PAN else f"{opening_mm(sieve):.3f}",
                 number(sieving.masses_g[sieve], ".2f"),
@@ -111,9 +111,9 @@ def _passed(record: SampleRecord) -> str:
     return f"{together(number(one, '.3f') for one in sizes)} mm"
 
 
-def density_section(basis: Basis) -> Section:
+def density_section(given: ReportInput) -> ReportSection:
     """Preparation and loose bulk density."""
-    record = basis.record
+    record = given.record
     made, bulk = record.preparation, record.density
     weighed = (
         ("Received", made.received_g),
@@ -137,35 +137,35 @@ def density_section(basis: Basis) -> Section:
     pairs.append(("Loose bulk density", f"{number(bulk.bulk_density_g_cm3, '.3f')} g/cm³"))
     text = "Of one fill: its uncertainty is not stated, since one fill does not tell the scatter."
     blocks = (Facts(tuple(pairs)), Paragraph(text))
-    return Section(title="Preparation and bulk density", blocks=blocks)
+    return ReportSection(title="Preparation and bulk density", blocks=blocks)
 
 
 def _grams(mass_g: float | None) -> str:
     return NONE if mass_g is None else f"{mass_g:g} g"
 
 
-def other_section(basis: Basis) -> Section | None:
+def other_section(given: ReportInput) -> ReportSection | None:
     """Tests by mass before and after, and entered results; None where there are none."""
-    record = basis.record
+    record = given.record
     rows = [
-        Row(
+        TableRow(
             (
                 one.test, f"{_grams(one.before_g)} to {_grams(one.after_g)}",
                 f"{number(one.loss.loss_pct, '.2f')} %" if one.loss else NONE,
                 f"{one.loss.limit_pct:g} % or less" if one.loss and one.loss.limit_pct else NONE,
                 _WORDS[one.loss.passes if one.loss else None],
             ),
-            Tone.FAIL if one.loss and one.loss.passes is False else Tone.PLAIN,
+            Emphasis.FAIL if one.loss and one.loss.passes is False else Emphasis.PLAIN,
         )
         for one in record.gravimetric
     ]  # fmt: skip
     rows += [
-        Row(
+        TableRow(
             (
                 one.name, "entered by hand", f"{one.value:.3g} {PROPERTIES[one.name].unit}".strip(),
                 one.limit or NONE, _WORDS[one.passes],
             ),
-            Tone.FAIL if one.passes is False else Tone.PLAIN,
+            Emphasis.FAIL if one.passes is False else Emphasis.PLAIN,
         )
         for one in record.properties
     ]  # fmt: skip
@@ -188,4 +188,4 @@ def other_section(basis: Basis) -> Section | None:
         table,
         *((Bullets((*steps, *findings)),) if steps or findings else ()),
     )
-    return Section(title="Other tests", blocks=blocks)
+    return ReportSection(title="Other tests", blocks=blocks)

@@ -4,10 +4,19 @@ from collections.abc import Iterator
 
 from ramphold.core import WarningKind
 from ramphold.method.wear import EQUIPMENT
-from ramphold.report._basis import Basis
 from ramphold.report._cover import reviewed
-from ramphold.report._model import Block, Column, Notice, Paragraph, Row, Section, Table, Tone
-from ramphold.report._texts import NONE, date, number, together
+from ramphold.report._document import (
+    Block,
+    Column,
+    Emphasis,
+    Notice,
+    Paragraph,
+    ReportSection,
+    Table,
+    TableRow,
+)
+from ramphold.report._format import NONE, date, number, together
+from ramphold.report._report_input import ReportInput
 from ramphold.sample import BenchRecord, EquipmentState, MassTaken, SampleRecord
 
 __all__ = ["bench_section"]
@@ -22,11 +31,11 @@ error is often 1 to 3 % and larger at low load (common practice, no source). A l
 ram has no such error."""
 
 
-def bench_section(basis: Basis) -> Section:
+def bench_section(given: ReportInput) -> ReportSection:
     """Instruments of the sample's runs, their checks in those days, and wear as it is now."""
-    return Section(
+    return ReportSection(
         title="Instruments and certificates",
-        blocks=tuple(_blocks(basis.record, basis.issue.utc_ns)),
+        blocks=tuple(_blocks(given.record, given.issue.utc_ns)),
     )
 
 
@@ -38,7 +47,7 @@ def _blocks(record: SampleRecord, utc_ns: int) -> Iterator[Block]:
         yield Notice(
             title=f"Force reckoned from oil pressure: {names}",
             text=_BY_PRESSURE,
-            tone=Tone.STRONG,
+            tone=Emphasis.STRONG,
         )
     yield _certificates(record)
     yield Paragraph(" ".join(_corrections(record)))
@@ -53,7 +62,7 @@ def _certificates(record: SampleRecord) -> Block:
     if not cited and not held:
         return Paragraph("Certificates: none. The load was not traceably calibrated.")
     rows = [
-        Row((
+        TableRow((
             one.certificate, one.instrument, one.serial, one.by, one.date, one.due,
             f"{one.expanded_uncertainty:g} {one.unit}, k = {one.coverage_factor:g}",
             "yes" if one.certificate in cited else "no", one.sha256[:16],
@@ -61,7 +70,7 @@ def _certificates(record: SampleRecord) -> Block:
         for one in held.values()
     ]  # fmt: skip
     rows += [
-        Row((name, "not on this bench", *[NONE] * 5, "yes", NONE), Tone.FAIL)
+        TableRow((name, "not on this bench", *[NONE] * 5, "yes", NONE), Emphasis.FAIL)
         for name in sorted(cited - held.keys())
     ]
     return Table(
@@ -121,12 +130,12 @@ def _checks(record: SampleRecord) -> Block:
             Column("when", 1.4, numeric=False),
         ),
         rows=tuple(
-            Row(
+            TableRow(
                 (
                     one.rule, number(one.measured, ".6g"), number(one.expected, ".6g"),
                     number(one.off_pct, "+.3f"), one.verdict, one.operator, date(one.utc_ns),
                 ),
-                Tone.FAIL if one.verdict == "failed" else Tone.PLAIN,
+                Emphasis.FAIL if one.verdict == "failed" else Emphasis.PLAIN,
             )
             for one in held
         ),
@@ -160,13 +169,13 @@ def _warnings(record: SampleRecord, utc_ns: int) -> Block:
             Column("seen by", 0.8, numeric=False),
         ),
         rows=tuple(
-            Row(
+            TableRow(
                 (
                     date(one.utc_ns), one.warning, one.name, number(one.load_lbf, ".0f"),
                     number(one.limit_lbf, ".0f"), number(one.over_pct, ".1f"),
                     one.seen_by or "nobody",
                 ),
-                Tone.FAIL if one.warning == WarningKind.OVER_RATING else Tone.PLAIN,
+                Emphasis.FAIL if one.warning == WarningKind.OVER_RATING else Emphasis.PLAIN,
             )
             for one in held
         ),
@@ -192,7 +201,7 @@ def _equipment(bench: BenchRecord, utc_ns: int) -> Block:
     )
 
 
-def _equipment_row(one: EquipmentState, utc_ns: int) -> Row:
+def _equipment_row(one: EquipmentState, utc_ns: int) -> TableRow:
     check, wear = one.check, one.wear(utc_ns)
     unit = EQUIPMENT[check.equipment].unit
     due = wear.due if wear else ()
@@ -203,4 +212,4 @@ def _equipment_row(one: EquipmentState, utc_ns: int) -> Row:
         str(one.uses), check.finding if check.usable else f"{check.finding}; NOT USABLE",
         together(due, "no"),
     )  # fmt: skip
-    return Row(cells, Tone.FAIL if due or not check.usable else Tone.PLAIN)
+    return TableRow(cells, Emphasis.FAIL if due or not check.usable else Emphasis.PLAIN)

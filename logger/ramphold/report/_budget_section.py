@@ -4,46 +4,46 @@ import math
 from collections.abc import Iterator
 
 from ramphold.method.uncertainty import Budget, stated
-from ramphold.report._basis import Basis
-from ramphold.report._model import (
+from ramphold.report._document import (
     Block,
     Bullets,
     Column,
+    Emphasis,
     Group,
     Paragraph,
-    Row,
-    Section,
+    ReportSection,
     Table,
-    Tone,
+    TableRow,
 )
-from ramphold.report._texts import NONE, number, psi, significant
+from ramphold.report._format import NONE, number, psi, significant
+from ramphold.report._report_input import ReportInput
 from ramphold.report._uncertainty import StressBudgets
 
 __all__ = ["budget_section"]
 
 
-def budget_section(basis: Basis) -> Section:
+def budget_section(given: ReportInput) -> ReportSection:
     """Every budget of the stresses that decide, and what is in none."""
-    return Section(title="Uncertainty", blocks=tuple(_blocks(basis)))
+    return ReportSection(title="Uncertainty", blocks=tuple(_blocks(given)))
 
 
-def _blocks(basis: Basis) -> Iterator[Block]:
+def _blocks(given: ReportInput) -> Iterator[Block]:
     yield Paragraph(
         "By the Guide to the expression of uncertainty in measurement (JCGM 100:2008): independent "
         "sources, combined by their sensitivities; U = k u for a coverage of 95 %, k by "
         "Student's t for the effective degrees of freedom. The budgets are those of the stresses "
         "that decide."
     )
-    for one in _deciding(basis):
+    for one in _deciding(given):
         yield from _of_stress(one)
-    missing = Bullets(basis.known.missing)
+    missing = Bullets(given.known.missing)
     yield Group(title="In no budget, because the record does not have it", blocks=(missing,))
 
 
-def _deciding(basis: Basis) -> Iterator[StressBudgets]:
-    points = basis.evidence.deciding_points if basis.evidence else ()
+def _deciding(given: ReportInput) -> Iterator[StressBudgets]:
+    points = given.evidence.deciding_points if given.evidence else ()
     stresses = {point.stress_psi for point in points}
-    yield from (one for one in basis.budgets if one.stress_psi in stresses)
+    yield from (one for one in given.budgets if one.stress_psi in stresses)
 
 
 def _of_stress(one: StressBudgets) -> Iterator[Block]:
@@ -65,7 +65,7 @@ def _table(caption: str, budget: Budget) -> Table:
     unit = budget.unit
     parts = [part for part in budget.components if part.u]
     rows = [
-        Row(
+        TableRow(
             (
                 part.name,
                 f"{part.kind}, {part.shape}",
@@ -79,7 +79,7 @@ def _table(caption: str, budget: Budget) -> Table:
         for part in parts
     ]
     total = ("combined", "", "", "", significant(budget.u), _dof(budget.dof), "100")
-    rows.append(Row(total, Tone.STRONG))
+    rows.append(TableRow(total, Emphasis.STRONG))
     return Table(
         caption=f"{caption}: {value} ± {reach} {unit} (k = {budget.k:.2f})",
         columns=(

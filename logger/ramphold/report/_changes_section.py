@@ -5,18 +5,18 @@ from collections.abc import Iterator, Sequence
 from msgspec import structs
 
 from ramphold.method.entered import PROPERTIES
-from ramphold.report._basis import Basis
-from ramphold.report._model import Block, Column, Paragraph, Row, Section, Table
-from ramphold.report._texts import NONE, date, together
+from ramphold.report._document import Block, Column, Paragraph, ReportSection, Table, TableRow
+from ramphold.report._format import NONE, date, together
+from ramphold.report._report_input import ReportInput
 from ramphold.sample import MassTaken, SampleCorrected, SampleRecord, ValueEntered
 
 __all__ = ["changes_section"]
 
 
-def changes_section(basis: Basis) -> Section:
+def changes_section(given: ReportInput) -> ReportSection:
     """Corrections, exclusions, decisions, masses entered by hand."""
-    return Section(
-        title="Corrections, exclusions and decisions", blocks=tuple(_blocks(basis.record))
+    return ReportSection(
+        title="Corrections, exclusions and decisions", blocks=tuple(_blocks(given.record))
     )
 
 
@@ -83,7 +83,7 @@ def _table(
             Column("by", 0.7, numeric=False),
             Column("when", 1.4, numeric=False),
         ),
-        rows=tuple(Row((*what, why, by, date(utc_ns))) for by, utc_ns, why, *what in rows),
+        rows=tuple(TableRow((*what, why, by, date(utc_ns))) for by, utc_ns, why, *what in rows),
     )
 
 
@@ -102,7 +102,7 @@ def _by_hand(record: SampleRecord) -> Block:
             Column("record", 0.6),
         ),
         rows=tuple(
-            Row((str(one.place), f"{one.mass_g:g}", one.operator, date(one.utc_ns),
+            TableRow((str(one.place), f"{one.mass_g:g}", one.operator, date(one.utc_ns),
                  str(one.record)))
             for one in entered
         ),

@@ -2,21 +2,21 @@
 
 from collections.abc import Iterator
 
-from ramphold.report._basis import Basis
-from ramphold.report._model import (
+from ramphold.report._document import (
     Block,
     Bullets,
     Column,
+    Emphasis,
     Facts,
     Group,
     Notice,
     Paragraph,
-    Row,
-    Section,
+    ReportSection,
     Table,
-    Tone,
+    TableRow,
 )
-from ramphold.report._texts import NONE, date
+from ramphold.report._format import NONE, date
+from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord
 
 __all__ = ["caution_section", "record_section"]
@@ -42,23 +42,26 @@ Silica dust: pouring, crushing, sieving and brushing raise respirable crystallin
 extraction or closed lids, never dry sweeping or blowing."""
 
 
-def record_section(basis: Basis) -> Section:
+def record_section(given: ReportInput) -> ReportSection:
     """The chain, the hashes of the runs, and the reports that went out."""
-    return Section(title="Record", blocks=tuple(_record(basis)))
+    return ReportSection(title="Record", blocks=tuple(_record(given)))
 
 
-def _record(basis: Basis) -> Iterator[Block]:
-    record = basis.record
-    if basis.tampering:
+def _record(given: ReportInput) -> Iterator[Block]:
+    record = given.record
+    if given.tampering:
         yield Notice(
             title="Changed behind the program's back",
-            text="; ".join(basis.tampering) + ".",
-            tone=Tone.FAIL,
+            text="; ".join(given.tampering) + ".",
+            tone=Emphasis.FAIL,
         )
     looked = {
         None: "not done for this report",
         True: "done: every link and every trace is as it was written",
-    }.get(None if basis.tampering is None else not basis.tampering, "done: NOT as it was written")
+    }.get(
+        None if given.tampering is None else not given.tampering,
+        "done: NOT as it was written",
+    )
     yield Facts((
         ("Records of this sample", f"{record.chain.records}, the newest is {record.chain.newest}"),
         ("Look over them", looked),
@@ -75,20 +78,20 @@ def _record(basis: Basis) -> Iterator[Block]:
                      Column("trace, as it is exported", 4.0, numeric=False)),
             rows=rows,
         )  # fmt: skip
-    yield _reports(basis)
+    yield _reports(given)
 
 
-def _runs(record: SampleRecord) -> Iterator[Row]:
+def _runs(record: SampleRecord) -> Iterator[TableRow]:
     for one in record.specimens:
         for run in one.runs:
-            yield Row((str(run.run), str(run.readings), run.trace_sha256))
+            yield TableRow((str(run.run), str(run.readings), run.trace_sha256))
 
 
-def _reports(basis: Basis) -> Block:
-    before = basis.record.reports
+def _reports(given: ReportInput) -> Block:
+    before = given.record.reports
     if not before:
         return Paragraph("Earlier reports of this sample: none.")
-    draft = basis.issue.revision is None
+    draft = given.issue.revision is None
     return Table(
         caption="Earlier reports of this sample" + ("" if draft else ", superseded by this one"),
         columns=(
@@ -99,7 +102,7 @@ def _reports(basis: Basis) -> Block:
             Column("file's hash (SHA-256)", 2.6, numeric=False),
         ),
         rows=tuple(
-            Row((
+            TableRow((
                 str(one.revision), date(one.utc_ns), one.operator, one.changes or NONE,
                 one.sha256 or NONE,
             ))
@@ -108,9 +111,9 @@ def _reports(basis: Basis) -> Block:
     )  # fmt: skip
 
 
-def caution_section() -> Section:
+def caution_section() -> ReportSection:
     """What the result is not, and what the work can do to people."""
-    return Section(
+    return ReportSection(
         title="Cautions",
         blocks=(
             Group(title="On the use of the result", blocks=(Bullets(tuple(_ON_USE.splitlines())),)),

@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 from ramphold.method.limits import over
 from ramphold.method.uncertainty import stated
-from ramphold.report._basis import Basis
-from ramphold.report._model import Facts, Headline, Notice, Tone
-from ramphold.report._texts import NONE, date, mpa, number, period, psi, together
+from ramphold.report._document import CoverResult, Emphasis, Facts, Notice
+from ramphold.report._format import NONE, date, mpa, number, period, psi, together
+from ramphold.report._report_input import ReportInput
 from ramphold.sample import Reviewed, SampleRecord, SampleState
 
 __all__ = [
@@ -28,53 +28,55 @@ CAUTION = (
 _SURE = 0.99
 
 
-def revision_text(basis: Basis) -> str:
+def revision_text(given: ReportInput) -> str:
     """Which revision it is."""
-    revision = basis.issue.revision
+    revision = given.issue.revision
     return "Draft, not issued" if revision is None else f"Revision {revision}"
 
 
-def headline(basis: Basis) -> Headline:
+def headline(given: ReportInput) -> CoverResult:
     """The class, or what stands in its place."""
-    evidence = basis.evidence
+    evidence = given.evidence
     if evidence is None:
-        return Headline(label="Crush resistance", value=NONE, lines=("no specimen counts yet",))
-    if basis.record.edition.class_fines_pct is None:
-        return _against_limit(basis)
+        return CoverResult(label="Crush resistance", value=NONE, lines=("no specimen counts yet",))
+    if given.record.edition.class_fines_pct is None:
+        return _against_limit(given)
     found = evidence.found
-    lines = [_mean_line(basis, point.stress_psi) for point in evidence.deciding_points]
+    lines = [_mean_line(given, point.stress_psi) for point in evidence.deciding_points]
     if evidence.spread is not None:
         sure = evidence.probability(found.crush_class)
         said = f"more than {_SURE:g}" if sure > _SURE else f"{sure:.2f}"
         lines.append(f"probability of this class among the stresses tested: {said}")
-    crossing = basis.curve.crossing(basis.limit_pct or 0.0) if basis.curve else None
+    crossing = given.curve.crossing(given.limit_pct or 0.0) if given.curve else None
     if crossing is not None and crossing.low_psi is not None and crossing.high_psi is not None:
         value, reach = stated(crossing.stress_psi, (crossing.high_psi - crossing.low_psi) / 2)
         how = " (extrapolated)" if crossing.extrapolated else ""
-        lines.append(f"{basis.limit_pct:g} % fines by the curve at {value} ± {reach} psi{how}")
-    return Headline(label="Crush class", value=found.crush_class or "no class", lines=tuple(lines))
+        lines.append(f"{given.limit_pct:g} % fines by the curve at {value} ± {reach} psi{how}")
+    return CoverResult(
+        label="Crush class", value=found.crush_class or "no class", lines=tuple(lines)
+    )
 
 
-def _mean_line(basis: Basis, stress_psi: float) -> str:
-    said = f"{mean_text(basis, stress_psi)} mean fines at {psi(stress_psi)}\u00a0psi"
+def _mean_line(given: ReportInput, stress_psi: float) -> str:
+    said = f"{mean_text(given, stress_psi)} mean fines at {psi(stress_psi)}\u00a0psi"
     return f"{said} ({mpa(stress_psi)}\u00a0MPa)"
 
 
-def mean_text(basis: Basis, stress_psi: float) -> str:
+def mean_text(given: ReportInput, stress_psi: float) -> str:
     """The mean of a stress with its expanded uncertainty, as far as that is known."""
-    for one in basis.budgets:
+    for one in given.budgets:
         if one.stress_psi == stress_psi and one.fines is not None:
             value, reach = stated(one.fines.value, one.fines.expanded)
             return f"{value} ± {reach} %"
     means = {
-        p.stress_psi: p.mean_pct for p in (basis.evidence.found.points if basis.evidence else ())
+        p.stress_psi: p.mean_pct for p in (given.evidence.found.points if given.evidence else ())
     }
     return f"{number(means.get(stress_psi), '.1f')} %"
 
 
-def _against_limit(basis: Basis) -> Headline:
+def _against_limit(given: ReportInput) -> CoverResult:
     """For an edition that has no classes: the fines at the suggested stress."""
-    record, evidence = basis.record, basis.evidence
+    record, evidence = given.record, given.evidence
     points = evidence.found.points if evidence else ()
     suggested = record.suggested
     for point in points:
@@ -84,16 +86,16 @@ def _against_limit(basis: Basis) -> Headline:
                 f"mean fines at the suggested {psi(point.stress_psi)} psi",
                 f"{word} the {suggested.fines_pct:g} % of {record.edition.name}",
             )
-            return Headline(
-                label="Crush resistance", value=mean_text(basis, point.stress_psi), lines=lines
+            return CoverResult(
+                label="Crush resistance", value=mean_text(given, point.stress_psi), lines=lines
             )
-    means = tuple(_mean_line(basis, point.stress_psi) for point in points)
-    return Headline(label="Crush resistance", value=NONE, lines=means)
+    means = tuple(_mean_line(given, point.stress_psi) for point in points)
+    return CoverResult(label="Crush resistance", value=NONE, lines=means)
 
 
-def cover_facts(basis: Basis) -> Facts:
+def cover_facts(given: ReportInput) -> Facts:
     """Who and what, beside the result."""
-    record, issue = basis.record, basis.issue
+    record, issue = given.record, given.issue
     sample = record.sample
     started = [run.started_utc_ns for one in record.specimens for run in one.runs]
     review = reviewed(record)
@@ -118,18 +120,18 @@ def reviewed(record: SampleRecord) -> Reviewed | None:
     return None if review.operator.strip().lower() in own else review
 
 
-def notices(basis: Basis) -> tuple[Notice, ...]:
+def notices(given: ReportInput) -> tuple[Notice, ...]:
     """What stands before everything else."""
-    return tuple(_notices(basis))
+    return tuple(_notices(given))
 
 
-def _notices(basis: Basis) -> Iterator[Notice]:
-    record, issue = basis.record, basis.issue
-    if basis.tampering:
+def _notices(given: ReportInput) -> Iterator[Notice]:
+    record, issue = given.record, given.issue
+    if given.tampering:
         yield Notice(
             title="The record was changed behind the program's back",
-            text="This report must not be relied on. " + "; ".join(basis.tampering) + ".",
-            tone=Tone.FAIL,
+            text="This report must not be relied on. " + "; ".join(given.tampering) + ".",
+            tone=Emphasis.FAIL,
         )
     if issue.revision is None:
         text = "Printed for a look at it. It is no result and must not leave the laboratory."

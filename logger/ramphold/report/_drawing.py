@@ -5,7 +5,18 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
 
-__all__ = ["LOOKS", "Anchor", "Area", "Dot", "Drawing", "Ink", "Line", "Look", "Point", "Words"]
+__all__ = [
+    "LOOKS",
+    "Anchor",
+    "Dot",
+    "Drawing",
+    "Ink",
+    "Look",
+    "Point",
+    "Polygon",
+    "Polyline",
+    "Words",
+]
 
 Point: TypeAlias = tuple[float, float]
 
@@ -59,7 +70,7 @@ class Anchor(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Polyline:
     """Straight strokes from point to point."""
 
     ink: Ink
@@ -67,7 +78,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Area:
+class Polygon:
     """A filled outline."""
 
     ink: Ink
@@ -96,7 +107,7 @@ class Words:
     upright: bool = False
 
 
-Shape: TypeAlias = Line | Area | Dot | Words
+Shape: TypeAlias = Polyline | Polygon | Dot | Words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ramphold.method.fines_curve import Crossing, FinesCurve
 from ramphold.method.uncertainty import Budget
 from ramphold.report._axes import WIDTH, Plot, Scale, fitting
-from ramphold.report._drawing import Area, Dot, Drawing, Ink, Line, Shape, Words
+from ramphold.report._drawing import Dot, Drawing, Ink, Polygon, Polyline, Shape, Words
 from ramphold.sample import SpecimenRecord
 
 __all__ = ["FinesPicture", "fines_drawing"]
@@ -72,13 +72,13 @@ def _curve_band(plot: Plot, curve: FinesCurve | None) -> Iterator[Shape]:
     bands = [(psi, curve.band_pct(psi)) for psi in _along(plot, curve)]
     lower = [plot.at(psi, plot.inside(low)) for psi, (low, _) in bands]
     upper = [plot.at(psi, plot.inside(high)) for psi, (_, high) in bands]
-    yield Area(Ink.BAND, (*lower, *reversed(upper)))
+    yield Polygon(Ink.BAND, (*lower, *reversed(upper)))
 
 
 def _curve(plot: Plot, curve: FinesCurve | None) -> Iterator[Shape]:
     if curve is not None:
         points = ((psi, curve.fines_pct(psi)) for psi in _along(plot, curve))
-        yield Line(Ink.CURVE, tuple(plot.at(psi, plot.inside(pct)) for psi, pct in points))
+        yield Polyline(Ink.CURVE, tuple(plot.at(psi, plot.inside(pct)) for psi, pct in points))
 
 
 def _limit(plot: Plot, picture: FinesPicture) -> Iterator[Shape]:
@@ -97,10 +97,10 @@ def _limit(plot: Plot, picture: FinesPicture) -> Iterator[Shape]:
             plot.x(min(max(end, plot.x.low), plot.x.high))
             for end in (crossing.low_psi, crossing.high_psi)
         ]
-        yield Line(Ink.MEAN, ((ends[0], at_y), (ends[1], at_y)))
+        yield Polyline(Ink.MEAN, ((ends[0], at_y), (ends[1], at_y)))
         for end in ends:
-            yield Line(Ink.MEAN, ((end, at_y - 4), (end, at_y + 4)))
-    yield Line(Ink.LIMIT, ((at, at_y), (at, plot.y.start)))
+            yield Polyline(Ink.MEAN, ((end, at_y - 4), (end, at_y + 4)))
+    yield Polyline(Ink.LIMIT, ((at, at_y), (at, plot.y.start)))
     words = f"{crossing.stress_psi:.0f} psi by the curve"
     yield Words(at + 4, plot.y.start - 5, words, colour="#9d2f24")
 
@@ -108,14 +108,14 @@ def _limit(plot: Plot, picture: FinesPicture) -> Iterator[Shape]:
 def _means(plot: Plot, means: Sequence[tuple[float, Budget]]) -> Iterator[Shape]:
     for stress_psi, budget in means:
         x = plot.x(stress_psi) + _MEAN_BESIDE
-        yield Line(Ink.MEAN, ((x - 5, plot.y(budget.value)), (x + 5, plot.y(budget.value))))
+        yield Polyline(Ink.MEAN, ((x - 5, plot.y(budget.value)), (x + 5, plot.y(budget.value))))
         if not budget.expanded:
             continue
         low = plot.y(plot.inside(budget.value - budget.expanded))
         high = plot.y(plot.inside(budget.value + budget.expanded))
-        yield Line(Ink.MEAN, ((x, low), (x, high)))
+        yield Polyline(Ink.MEAN, ((x, low), (x, high)))
         for end in (low, high):
-            yield Line(Ink.MEAN, ((x - 3, end), (x + 3, end)))
+            yield Polyline(Ink.MEAN, ((x - 3, end), (x + 3, end)))
 
 
 def _dots(plot: Plot, specimens: Sequence[SpecimenRecord]) -> Iterator[Shape]:
@@ -132,4 +132,4 @@ def _dots(plot: Plot, specimens: Sequence[SpecimenRecord]) -> Iterator[Shape]:
             y = plot.y(one.fines_pct)
             yield Dot(Ink.COUNTS if one.counts else Ink.LEFT_OUT, x, y)
             if not one.counts:
-                yield Line(Ink.LEFT_OUT, ((x - 3.2, y + 3.2), (x + 3.2, y - 3.2)))
+                yield Polyline(Ink.LEFT_OUT, ((x - 3.2, y + 3.2), (x + 3.2, y - 3.2)))

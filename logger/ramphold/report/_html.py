@@ -3,9 +3,7 @@
 from collections.abc import Iterable
 from html import escape
 
-from ramphold.report._clean import clean
-from ramphold.report._html_style import style
-from ramphold.report._model import (
+from ramphold.report._document import (
     Block,
     Bullets,
     Column,
@@ -16,11 +14,13 @@ from ramphold.report._model import (
     Letterhead,
     Notice,
     Paragraph,
-    Row,
-    Section,
+    ReportSection,
     Table,
+    TableRow,
 )
+from ramphold.report._html_style import style
 from ramphold.report._svg import svg
+from ramphold.report._visible import visible
 
 __all__ = ["html"]
 
@@ -56,7 +56,7 @@ def html(document: Document) -> str:
 
 
 def _text(text: str) -> str:
-    return escape(clean(text))
+    return escape(visible(text))
 
 
 def _cover(document: Document) -> str:
@@ -91,7 +91,7 @@ def _letterhead(one: Letterhead) -> str:
 </div>"""
 
 
-def _section(at: int, section: Section) -> str:
+def _section(at: int, section: ReportSection) -> str:
     blocks = "\n".join(map(_block, section.blocks))
     return f"<section>\n<h2><span>{at}</span> {_text(section.title)}</h2>\n{blocks}\n</section>"
 
@@ -110,7 +110,7 @@ def _block(block: Block) -> str:  # noqa: PLR0911 - one for each kind
             return _table(block)
         case Figure():
             caption = f"<figcaption>{_text(block.caption)}</figcaption>" if block.caption else ""
-            return f"<figure>\n{svg(block.drawing, clean(block.name))}\n{caption}\n</figure>"
+            return f"<figure>\n{svg(block.drawing, visible(block.name))}\n{caption}\n</figure>"
         case Group():
             blocks = "\n".join(map(_block, block.blocks))
             return f'<div class="group">\n<h3>{_text(block.title)}</h3>\n{blocks}\n</div>'
@@ -146,7 +146,7 @@ def _table(table: Table) -> str:
     )
 
 
-def _row(row: Row, columns: Iterable[Column]) -> str:
+def _row(row: TableRow, columns: Iterable[Column]) -> str:
     cells = "".join(
         f"<td{_kind(column, bad=at in row.bad)}>{_text(cell)}</td>"
         for at, (column, cell) in enumerate(zip(columns, row.cells, strict=True))

@@ -1,8 +1,8 @@
 """How the HTML report looks, on a screen and on Letter or A4 paper."""
 
-from ramphold.report._clean import clean
-from ramphold.report._model import Document
+from ramphold.report._document import Document
 from ramphold.report._svg import STYLE
+from ramphold.report._visible import visible
 
 __all__ = ["style"]
 
@@ -101,4 +101,4 @@ def style(document: Document) -> str:
 
 def _css(text: str) -> str:
     """Text for a string of CSS: whatever is no plain letter or digit goes by its number."""
-    return "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in clean(text))
+    return "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in visible(text))

@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 from ramphold.method.cell import STANDARD_BORE_IN
 from ramphold.method.editions import ConstantRate, Edition
-from ramphold.report._basis import Basis
-from ramphold.report._model import Bullets, Facts, Group, Paragraph, Section
-from ramphold.report._texts import NONE, number, psi, together
+from ramphold.report._document import Bullets, Facts, Group, Paragraph, ReportSection
+from ramphold.report._format import NONE, number, psi, together
+from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SpecimenRecord
 
 __all__ = ["method_section"]
@@ -14,20 +14,20 @@ __all__ = ["method_section"]
 _SLACK = 1e-9
 
 
-def method_section(basis: Basis) -> Section:
+def method_section(given: ReportInput) -> ReportSection:
     """Identification, what the edition asks for, and deviations."""
-    record = basis.record
+    record = given.record
     departures = tuple(_departures(record))
     said = (
         Bullets(departures)
         if departures
         else Paragraph("None: rates, holds, times, charges and numbers are those of the edition.")
     )
-    return Section(
+    return ReportSection(
         title="Sample and method",
         blocks=(
             Facts(tuple(_sample(record))),
-            Group(title="Method as applied", blocks=(Facts(tuple(_method(basis))),)),
+            Group(title="Method as applied", blocks=(Facts(tuple(_method(given))),)),
             Group(title="Deviations from the edition", blocks=(said,)),
         ),
     )
@@ -46,15 +46,15 @@ def _sample(record: SampleRecord) -> Iterator[tuple[str, str]]:
     yield "State of the record", str(record.state)
 
 
-def _method(basis: Basis) -> Iterator[tuple[str, str]]:
-    edition, sample = basis.record.edition, basis.record.sample
+def _method(given: ReportInput) -> Iterator[tuple[str, str]]:
+    edition, sample = given.record.edition, given.record.sample
     yield "Edition", edition.name
     yield "Ramp", _ramp(edition)
     yield "Hold", f"{edition.hold_s:g} s at the target"
     yield "Charge", f"{edition.charge_rule}, within {sample.charge_tolerance_g:g}\u00a0g"
     yield "Sieving", f"{edition.sieve_s / 60:g} min on the shaker"
     yield "Specimens a stress", f"{edition.replicates} or more"
-    limit = basis.limit_pct
+    limit = given.limit_pct
     yield "Limit of the fines", "none for this size" if limit is None else f"{limit:g} %, mean"
     if edition.class_fines_pct is not None:
         rule = (
@@ -62,7 +62,7 @@ def _method(basis: Basis) -> Iterator[tuple[str, str]]:
             f"to {edition.class_fines_pct:g} %; cut to whole thousands of psi"
         )
         yield "Crush class", rule
-    planned = (f"{psi(one.stress_psi)} psi × {one.replicates}" for one in basis.record.plan)  # noqa: RUF001 - a times sign
+    planned = (f"{psi(one.stress_psi)} psi × {one.replicates}" for one in given.record.plan)  # noqa: RUF001 - a times sign
     yield "Plan", together(planned, NONE)
 
 

@@ -7,9 +7,19 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 from reportlab.platypus import Flowable
 
-from ramphold.report._clean import clean
-from ramphold.report._drawing import LOOKS, Anchor, Area, Dot, Drawing, Ink, Line, Point, Words
+from ramphold.report._drawing import (
+    LOOKS,
+    Anchor,
+    Dot,
+    Drawing,
+    Ink,
+    Point,
+    Polygon,
+    Polyline,
+    Words,
+)
 from ramphold.report._pdf_styles import SOFT
+from ramphold.report._visible import visible
 
 __all__ = ["BELOW", "MARGIN", "DrawnFigure", "FootedCanvas", "printable"]
 
@@ -20,7 +30,7 @@ _FONT, _WORDS_SIZE, _FOOT_SIZE = "Helvetica", 7.2, 7.5
 
 def printable(text: str) -> str:
     """Text in the characters that the standard fonts have; another is shown by its number."""
-    text = clean(text).replace("−", "–")  # noqa: RUF001 - a minus, and the dash nearest to it
+    text = visible(text).replace("−", "–")  # noqa: RUF001 - a minus, and the dash nearest to it
     try:
         text.encode("cp1252")
     except UnicodeEncodeError:
@@ -88,10 +98,10 @@ class DrawnFigure(Flowable):
         for shape in self._drawing.shapes:
             canvas.saveState()
             match shape:
-                case Line():
+                case Polyline():
                     self._stroke(shape.ink)
                     canvas.drawPath(self._path(shape.points), stroke=1, fill=0)
-                case Area():
+                case Polygon():
                     canvas.setFillColor(HexColor(LOOKS[shape.ink].fill))
                     canvas.drawPath(self._path(shape.points), stroke=0, fill=1)
                 case Dot():

@@ -6,7 +6,7 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 
-from ramphold.report._model import Tone
+from ramphold.report._document import Emphasis
 
 __all__ = [
     "ACCREDITATION",
@@ -67,9 +67,9 @@ CELLS = {
         7.6,
         leading=9.6,
         alignment=TA_RIGHT if numeric else 0,
-        textColor={Tone.FAIL: BAD, Tone.FAINT: SOFT}.get(tone, INK),
-        fontName="Helvetica-Bold" if tone is Tone.STRONG else "Helvetica",
+        textColor={Emphasis.FAIL: BAD, Emphasis.FAINT: SOFT}.get(tone, INK),
+        fontName="Helvetica-Bold" if tone is Emphasis.STRONG else "Helvetica",
     )
-    for tone in Tone
+    for tone in Emphasis
     for numeric in (False, True)
 }

@@ -7,8 +7,8 @@ from statistics import median
 
 from ramphold.method import cell
 from ramphold.report._axes import WIDTH, Plot, Scale
-from ramphold.report._drawing import Anchor, Drawing, Ink, Line, Shape, Words
-from ramphold.report._texts import number
+from ramphold.report._drawing import Anchor, Drawing, Ink, Polyline, Shape, Words
+from ramphold.report._format import number
 from ramphold.sample import RunFinished, Trace, decimated
 
 __all__ = ["run_drawing"]
@@ -109,9 +109,9 @@ def _load_shapes(
             (end_s, run.target_psi),
         )
         drawn = corners[:2] if reached_s < aim.target_s else corners
-        yield Line(Ink.PLAN, tuple(plot.at(*corner) for corner in drawn))
+        yield Polyline(Ink.PLAN, tuple(plot.at(*corner) for corner in drawn))
     for piece in decimated(t_s, stress, columns=_COLUMNS):
-        yield Line(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
+        yield Polyline(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
     words = f"ceiling {run.ceiling_lbf:.0f} lbf"
     yield Words(plot.x.start + 4, plot.y(ceiling_psi) - 2.5, words, colour="#9d2f24")
     yield plot.frame()
@@ -130,7 +130,7 @@ def _off_shapes(
     share = 100 / run.target_psi
     off = ((value - aim.line_psi(t)) * share for t, value in zip(t_s, stress, strict=True))
     for piece in decimated(t_s, off, columns=_COLUMNS):
-        yield Line(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
+        yield Polyline(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
     yield plot.frame()
     yield from plot.y_labels(
         [(-_OFF_PCT, number(-_OFF_PCT, ".0f")), (0.0, "0"), (_OFF_PCT, f"+{_OFF_PCT:.0f}")],

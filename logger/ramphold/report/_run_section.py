@@ -2,20 +2,20 @@
 
 from collections.abc import Iterator
 
-from ramphold.report._basis import Basis
-from ramphold.report._model import (
+from ramphold.report._document import (
     Block,
     Column,
+    Emphasis,
     Figure,
     Group,
     Paragraph,
-    Row,
-    Section,
+    ReportSection,
     Table,
-    Tone,
+    TableRow,
 )
+from ramphold.report._format import NONE, date, figures, kept, psi, span, together
+from ramphold.report._report_input import ReportInput
 from ramphold.report._run_figure import run_drawing
-from ramphold.report._texts import NONE, date, figures, kept, psi, span, together
 from ramphold.sample import RunCheck, RunFinished, SpecimenRecord
 
 __all__ = ["run_section"]
@@ -23,9 +23,9 @@ __all__ = ["run_section"]
 _VERDICTS = {"pass": "passed", "fail": "FAILED", None: "not judged"}
 
 
-def run_section(basis: Basis) -> Section:
+def run_section(given: ReportInput) -> ReportSection:
     """Every run of every specimen, the stopped and interrupted ones too."""
-    groups = [_group(basis, one, run) for one in basis.record.specimens for run in one.runs]
+    groups = [_group(given, one, run) for one in given.record.specimens for run in one.runs]
     intro = Paragraph(
         "The load as it was read, without any filter, as its least and greatest value in each "
         "column of the figure. Dashed: the line that it was to follow; tinted: the band of the "
@@ -34,19 +34,19 @@ def run_section(basis: Basis) -> Section:
         "laboratory's: the standard fixes rate and hold."
     )
     if not groups:
-        return Section(title="Runs", blocks=(Paragraph("No specimen was crushed yet."),))
-    return Section(title="Runs", blocks=(intro, *groups))
+        return ReportSection(title="Runs", blocks=(Paragraph("No specimen was crushed yet."),))
+    return ReportSection(title="Runs", blocks=(intro, *groups))
 
 
-def _group(basis: Basis, one: SpecimenRecord, run: RunFinished) -> Group:
+def _group(given: ReportInput, one: SpecimenRecord, run: RunFinished) -> Group:
     whose = f"specimen {one.number} ({one.added.label}) at {psi(run.target_psi)} psi"
     return Group(
         title=f"Run {run.run}: {whose}, {run.state}, {_VERDICTS[run.verdict]}",
-        blocks=tuple(_blocks(basis, one, run)),
+        blocks=tuple(_blocks(given, one, run)),
     )
 
 
-def _blocks(basis: Basis, one: SpecimenRecord, run: RunFinished) -> Iterator[Block]:
+def _blocks(given: ReportInput, one: SpecimenRecord, run: RunFinished) -> Iterator[Block]:
     place = " ".join(part for part in (one.added.press, one.added.cell) if part)
     yield Paragraph(
         f"{date(run.started_utc_ns)}, {run.operator}{', on ' + place if place else ''}; "
@@ -55,7 +55,7 @@ def _blocks(basis: Basis, one: SpecimenRecord, run: RunFinished) -> Iterator[Blo
         f"calibration {together(run.certificates, 'not stated')}. Ended: {run.reason}."
     )
     yield Figure(
-        drawing=run_drawing(run, basis.trace(run.run)),
+        drawing=run_drawing(run, given.trace(run.run)),
         name=f"Load of run {run.run} over time, against its line and band.",
     )
     if run.checks:
@@ -71,9 +71,11 @@ def _checks(checks: tuple[RunCheck, ...]) -> Table:
             *(Column(_head(check), 1.0) for check in checks),
         ),
         rows=(
-            Row(("measured", *(figures(check.value) for check in checks))),
-            Row(("allowed", *(span(check.low, check.high) for check in checks)), Tone.FAINT),
-            Row(("", *(kept(check.passed) for check in checks)), bad=failed),
+            TableRow(("measured", *(figures(check.value) for check in checks))),
+            TableRow(
+                ("allowed", *(span(check.low, check.high) for check in checks)), Emphasis.FAINT
+            ),
+            TableRow(("", *(kept(check.passed) for check in checks)), bad=failed),
         ),
     )
 

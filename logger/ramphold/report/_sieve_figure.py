@@ -6,7 +6,7 @@ from itertools import pairwise
 from ramphold.method.sieves import PAN, Size, opening_mm
 from ramphold.method.sieving import SieveAnalysis
 from ramphold.report._axes import WIDTH, Plot, Scale
-from ramphold.report._drawing import Anchor, Dot, Drawing, Ink, Line, Shape, Words
+from ramphold.report._drawing import Anchor, Dot, Drawing, Ink, Polyline, Shape, Words
 
 __all__ = ["passing_pct", "sieve_drawing"]
 
@@ -66,12 +66,12 @@ def _held(plot: Plot, masses_g: Mapping[int, float]) -> Iterator[Shape]:
     for coarser, sieve in pairwise(sieves):
         share = 100 * masses_g[sieve] / total
         corners += [(opening_mm(coarser), share), (opening_mm(sieve), share)]
-    yield Line(Ink.PLAN, tuple(plot.at(*corner) for corner in corners))
+    yield Polyline(Ink.PLAN, tuple(plot.at(*corner) for corner in corners))
 
 
 def _curve(plot: Plot, passing: Mapping[int, float]) -> Iterator[Shape]:
     points = tuple(plot.at(opening_mm(sieve), pct) for sieve, pct in passing.items())
-    yield Line(Ink.CURVE, points)
+    yield Polyline(Ink.CURVE, points)
     for x, y in points:
         yield Dot(Ink.COUNTS, x, y)
 
@@ -80,5 +80,5 @@ def _median(plot: Plot, median_mm: float | None) -> Iterator[Shape]:
     if median_mm is None:
         return
     x, y = plot.at(median_mm, 50.0)
-    yield Line(Ink.LIMIT, ((plot.x.start, y), (x, y), (x, plot.y.start)))
+    yield Polyline(Ink.LIMIT, ((plot.x.start, y), (x, y), (x, plot.y.start)))
     yield Words(x - 4, y - 5, f"median {median_mm:.3f} mm", Anchor.END, colour="#9d2f24")

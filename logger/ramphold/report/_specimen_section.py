@@ -2,35 +2,35 @@
 
 from collections.abc import Iterator
 
-from ramphold.report._basis import Basis
-from ramphold.report._model import (
+from ramphold.report._document import (
     Block,
     Bullets,
     Column,
+    Emphasis,
     Group,
     Paragraph,
-    Row,
-    Section,
+    ReportSection,
     Table,
-    Tone,
+    TableRow,
 )
-from ramphold.report._texts import NONE, number, psi
+from ramphold.report._format import NONE, number, psi
+from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SpecimenRecord
 
 __all__ = ["specimen_section"]
 
 
-def specimen_section(basis: Basis) -> Section:
+def specimen_section(given: ReportInput) -> ReportSection:
     """All of them, those that do not count too."""
-    record = basis.record
+    record = given.record
     if not record.specimens:
-        return Section(title="Specimens", blocks=(Paragraph("None was recorded."),))
-    return Section(title="Specimens", blocks=tuple(_blocks(basis)))
+        return ReportSection(title="Specimens", blocks=(Paragraph("None was recorded."),))
+    return ReportSection(title="Specimens", blocks=tuple(_blocks(given)))
 
 
-def _blocks(basis: Basis) -> Iterator[Block]:
-    record = basis.record
-    spec = f".{max(-_exponent(basis), 0)}f"
+def _blocks(given: ReportInput) -> Iterator[Block]:
+    record = given.record
+    spec = f".{max(-_exponent(given), 0)}f"
     yield Table(
         caption="Masses and fines",
         columns=(
@@ -58,12 +58,12 @@ def _blocks(basis: Basis) -> Iterator[Block]:
     yield Group(title="Seen to before the press", blocks=(Paragraph(_ticks(record)),))
 
 
-def _exponent(basis: Basis) -> int:
-    digits = f"{basis.known.balance_step_g:e}".partition("e")[2]
+def _exponent(given: ReportInput) -> int:
+    digits = f"{given.known.balance_step_g:e}".partition("e")[2]
     return int(digits)
 
 
-def _row(record: SampleRecord, one: SpecimenRecord, spec: str) -> Row:
+def _row(record: SampleRecord, one: SpecimenRecord, spec: str) -> TableRow:
     balance = one.balance
     loss = (number(balance.loss_pct, ".2f"),) if record.sample.mass_balance else ()
     cells = (
@@ -72,7 +72,7 @@ def _row(record: SampleRecord, one: SpecimenRecord, spec: str) -> Row:
         *loss, one.added.cell or NONE, str(one.run.run) if one.run else NONE, one.added.operator,
         "yes" if one.counts else "NO", one.because,
     )  # fmt: skip
-    return Row(cells, Tone.PLAIN if one.counts else Tone.FAIL)
+    return TableRow(cells, Emphasis.PLAIN if one.counts else Emphasis.FAIL)
 
 
 def _ticks(record: SampleRecord) -> str:

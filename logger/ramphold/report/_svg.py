@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from html import escape
 
-from ramphold.report._drawing import LOOKS, Area, Dot, Drawing, Line, Point, Shape, Words
+from ramphold.report._drawing import LOOKS, Dot, Drawing, Point, Polygon, Polyline, Shape, Words
 
 __all__ = ["STYLE", "svg"]
 
@@ -36,9 +36,9 @@ def svg(drawing: Drawing, name: str) -> str:
 
 def _element(shape: Shape) -> str:
     match shape:
-        case Line():
+        case Polyline():
             return f'<polyline class="i-{shape.ink}" points="{_points(shape.points)}"/>'
-        case Area():
+        case Polygon():
             return f'<polygon class="i-{shape.ink}" points="{_points(shape.points)}"/>'
         case Dot():
             at = f'cx="{shape.x:.1f}" cy="{shape.y:.1f}" r="{shape.radius:g}"'

@@ -19,8 +19,8 @@ from reportlab.platypus import (
 )
 from reportlab.platypus import Table as Grid
 
-from ramphold.report import _model as model
-from ramphold.report._model import Document, Row, Tone
+from ramphold.report import _document as model
+from ramphold.report._document import Document, Emphasis, TableRow
 from ramphold.report._pdf_page import BELOW, MARGIN, DrawnFigure, FootedCanvas, printable
 from ramphold.report._pdf_styles import (
     ACCREDITATION,
@@ -216,7 +216,7 @@ def _flow(block: model.Block, width: float) -> list[Flowable]:  # noqa: PLR0911 
 
 
 def _notice(notice: model.Notice, width: float) -> Iterator[Flowable]:
-    failed = notice.tone is Tone.FAIL
+    failed = notice.tone is Emphasis.FAIL
     colour = BAD if failed else SAND
     title = f'<font name="Helvetica-Bold">{_safe(notice.title)}</font>'
     if failed:
@@ -258,7 +258,7 @@ def _facts(facts: model.Facts, width: float, *, pairs_a_row: int) -> Flowable:
 
 def _table(table: model.Table, width: float) -> list[Flowable]:
     total = sum(column.weight for column in table.columns)
-    faint = Row(tuple(column.head for column in table.columns), Tone.FAINT)
+    faint = TableRow(tuple(column.head for column in table.columns), Emphasis.FAINT)
     grid = Grid(
         [_cells(row, table.columns) for row in (faint, *table.rows)],
         colWidths=[width * column.weight / total for column in table.columns],
@@ -291,8 +291,8 @@ def _set_off(
             yield ("LEFTPADDING", (at, 0), (at, -1), 10)
 
 
-def _cells(row: Row, columns: Sequence[model.Column]) -> list[Paragraph]:
+def _cells(row: TableRow, columns: Sequence[model.Column]) -> list[Paragraph]:
     return [
-        _para(cell, CELLS[Tone.FAIL if at in row.bad else row.tone, column.numeric])
+        _para(cell, CELLS[Emphasis.FAIL if at in row.bad else row.tone, column.numeric])
         for at, (cell, column) in enumerate(zip(row.cells, columns, strict=True))
     ]

@@ -10,22 +10,22 @@ __all__ = [
     "Block",
     "Bullets",
     "Column",
+    "CoverResult",
     "Document",
+    "Emphasis",
     "Facts",
     "Figure",
     "Group",
-    "Headline",
     "Letterhead",
     "Notice",
     "Paragraph",
-    "Row",
-    "Section",
+    "ReportSection",
     "Table",
-    "Tone",
+    "TableRow",
 ]
 
 
-class Tone(StrEnum):
+class Emphasis(StrEnum):
     """How a row or a notice is meant."""
 
     PLAIN = "plain"
@@ -61,7 +61,7 @@ class Notice:
 
     title: str
     text: str
-    tone: Tone = Tone.PLAIN
+    tone: Emphasis = Emphasis.PLAIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,11 +74,11 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """A row's cells, and which of them are meant as `Tone.FAIL` by themselves."""
+class TableRow:
+    """A row's cells, and which of them are meant as `Emphasis.FAIL` by themselves."""
 
     cells: tuple[str, ...]
-    tone: Tone = Tone.PLAIN
+    tone: Emphasis = Emphasis.PLAIN
     bad: frozenset[int] = frozenset()
 
 
@@ -88,7 +88,7 @@ class Table:
 
     caption: str
     columns: tuple[Column, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[TableRow, ...]
     note: str = ""
 
 
@@ -113,7 +113,7 @@ Block: TypeAlias = Paragraph | Bullets | Facts | Notice | Table | Figure | Group
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
+class ReportSection:
     """A section; they are numbered in order."""
 
     title: str
@@ -121,7 +121,7 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Headline:
+class CoverResult:
     """The result in large type: what it is called, the result, and what qualifies it."""
 
     label: str
@@ -160,9 +160,9 @@ class Document:
     number: str
     revision: str
     issued: str
-    headline: Headline
+    headline: CoverResult
     notices: tuple[Notice, ...]
     facts: Facts
     caution: str
-    sections: tuple[Section, ...]
+    sections: tuple[ReportSection, ...]
     seal: str

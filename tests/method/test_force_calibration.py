@@ -3,7 +3,7 @@ import random
 
 import pytest
 
-from ramphold.method.calibration import calibrate
+from ramphold.method.force_calibration import calibrate
 from ramphold.method.force_points import Run
 
 FORCES = (4000.0, 8000.0, 12_000.0, 16_000.0, 20_000.0, 30_000.0)

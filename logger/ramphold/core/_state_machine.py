@@ -4,15 +4,15 @@ It is given a steadied stress; the table of `_states` has every way between the 
 module has when each is taken.
 """
 
+from ramphold.core._accounts import HoldAccount, LastingPeak, RampAccount, Sustained
 from ramphold.core._events import StateChanged
-from ramphold.core._judges import HoldAccount, LastingPeak, RampAccount, Sustained
 from ramphold.core._plan import RunPlan
 from ramphold.core._states import ENDED, RunState, Trigger, next_state
 
-__all__ = ["Course"]
+__all__ = ["StateMachine"]
 
 
-class Course:
+class StateMachine:
     """State, ramp, hold and peak of one run.
 
     Attributes:

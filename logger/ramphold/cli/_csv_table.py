@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from ramphold.errors import InputError
 
-__all__ = ["Row", "read_table"]
+__all__ = ["CsvRow", "read_table"]
 
 # Far over an hour of readings; keeps a device file or a disk image out of memory.
 _MOST_BYTES = 64 * 1024 * 1024
@@ -19,7 +19,7 @@ _SHOWN = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class CsvRow:
     """One row under the header.
 
     Attributes:
@@ -80,7 +80,7 @@ class Row:
         return InputError(f"{self.path} row {self.line}, {column}: {what}")
 
 
-def read_table(path: str, columns: Sequence[str]) -> list[Row]:
+def read_table(path: str, columns: Sequence[str]) -> list[CsvRow]:
     """Read a CSV file whose header has exactly these columns, in any order.
 
     Cells and column names are stripped, a byte order mark is ignored, and so are rows whose
@@ -108,7 +108,9 @@ def read_table(path: str, columns: Sequence[str]) -> list[Row]:
                 )
             else:
                 rows.append(
-                    Row(path=path, line=lines.line_num, cells=dict(zip(header, cells, strict=True)))
+                    CsvRow(
+                        path=path, line=lines.line_num, cells=dict(zip(header, cells, strict=True))
+                    )
                 )
     except csv.Error as error:
         raise InputError(f"{path} row {lines.line_num}: not CSV ({error})") from None

@@ -2,19 +2,19 @@
 
 from collections.abc import Callable, Sequence
 
-from ramphold.report._basis import Basis, Issue, basis
 from ramphold.report._before_section import density_section, other_section, sieve_section
 from ramphold.report._bench_section import bench_section
 from ramphold.report._budget_section import budget_section
 from ramphold.report._changes_section import changes_section
 from ramphold.report._closing_section import caution_section, record_section
 from ramphold.report._cover import CAUTION, cover_facts, headline, notices, revision_text
+from ramphold.report._document import Document, ReportSection
+from ramphold.report._format import date
 from ramphold.report._method_section import method_section
-from ramphold.report._model import Document, Section
+from ramphold.report._report_input import Issue, ReportInput, report_input
 from ramphold.report._result_section import result_section
 from ramphold.report._run_section import run_section
 from ramphold.report._specimen_section import specimen_section
-from ramphold.report._texts import date
 from ramphold.sample import SampleRecord, Trace
 
 __all__ = ["document"]
@@ -34,7 +34,7 @@ def document(
         issue: how the report goes out.
         tampering: what a look over the records found; None where nobody looked.
     """
-    held = basis(record, trace, issue, tampering)
+    held = report_input(record, trace, issue, tampering)
     return Document(
         letterhead=issue.letterhead,
         title="Crush resistance of a proppant",
@@ -50,7 +50,7 @@ def document(
     )
 
 
-def _sections(held: Basis) -> tuple[Section, ...]:
+def _sections(held: ReportInput) -> tuple[ReportSection, ...]:
     sections = (
         result_section(held),
         method_section(held),

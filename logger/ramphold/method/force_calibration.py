@@ -1,4 +1,4 @@
-"""Calibration of a force gauge against known forces: curve, errors, class, uncertainty.
+"""ForceCalibration of a force gauge against known forces: curve, errors, class, uncertainty.
 
 The class is that of ISO 7500-1 with the readings corrected by the curve, and what the standard
 asks of the runs (three or more, five forces or more, from 20 % of the greatest) is from memory.
@@ -14,7 +14,7 @@ from ramphold.method.limits import over
 from ramphold.method.regression import Fit, fit
 from ramphold.method.uncertainty import Budget, Component, Shape, bounded, combine, step
 
-__all__ = ["Calibration", "calibrate"]
+__all__ = ["ForceCalibration", "calibrate"]
 
 # A lack of fit that chance gives less often than this rejects a curve.
 _LEAST_P = 0.05
@@ -22,7 +22,7 @@ _RUNS, _FORCES, _LOWEST_SHARE = 3, 5, 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Calibration:
+class ForceCalibration:
     """What a calibration found.
 
     Attributes:
@@ -74,7 +74,7 @@ class Calibration:
         )
 
 
-def calibrate(runs: Sequence[Run], *, resolution: float, reference_pct: float) -> Calibration:
+def calibrate(runs: Sequence[Run], *, resolution: float, reference_pct: float) -> ForceCalibration:
     """Work out a calibration: a straight line where it fits as well as the runs agree.
 
     Args:
@@ -97,7 +97,7 @@ def calibrate(runs: Sequence[Run], *, resolution: float, reference_pct: float) -
     c0, c1, c2 = (*fitted.coefficients, 0.0)[:3]
     curve = CalibrationCurve(c0=c0, c1=c1, c2=c2, low_lbf=fitted.low, high_lbf=fitted.high)
     points = verify(runs, curve, resolution=resolution)
-    return Calibration(
+    return ForceCalibration(
         curve=curve,
         fitted=fitted,
         line=line,

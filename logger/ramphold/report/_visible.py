@@ -2,12 +2,12 @@
 
 import unicodedata
 
-__all__ = ["clean"]
+__all__ = ["visible"]
 
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 
-def clean(text: str) -> str:
+def visible(text: str) -> str:
     """Each character that is control or formatting shown by its number, in angle brackets."""
     if text.isprintable():
         return text

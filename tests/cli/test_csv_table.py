@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ramphold.cli._tables import read_table
+from ramphold.cli._csv_table import read_table
 from ramphold.errors import InputError
 
 COLUMNS = ("t_s", "force_lbf")

@@ -9,7 +9,7 @@ from msgspec import structs
 from scipy import stats
 
 from ramphold.report import Issue, document
-from ramphold.report._model import Group
+from ramphold.report._document import Group
 from ramphold.sample import (
     DailyCheckMade,
     PressWarned,

@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT
-from ramphold.report._model import Letterhead
+from ramphold.report._document import Letterhead
 from ramphold.report._uncertainty import Known, StressBudgets, known_of, stress_budgets
 from ramphold.sample import SampleRecord, Trace
 
-__all__ = ["Basis", "Issue", "basis"]
+__all__ = ["Issue", "ReportInput", "report_input"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +33,7 @@ class Issue:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Basis:
+class ReportInput:
     """See the module.
 
     Attributes:
@@ -58,12 +58,12 @@ class Basis:
     budgets: tuple[StressBudgets, ...]
 
 
-def basis(
+def report_input(
     record: SampleRecord,
     trace: Callable[[int], Trace],
     issue: Issue,
     tampering: Sequence[str] | None,
-) -> Basis:
+) -> ReportInput:
     """Work out what several sections need."""
     suggested = record.suggested
     limit_pct = record.edition.class_fines_pct or (suggested.fines_pct if suggested else None)
@@ -77,7 +77,7 @@ def basis(
     counted = [one.run.run for one in record.specimens if one.counts and one.run]
     known = known_of(record, trace(counted[-1]) if counted else None)
     points = evidence.found.points if evidence else ()
-    return Basis(
+    return ReportInput(
         record=record,
         issue=issue,
         trace=trace,
