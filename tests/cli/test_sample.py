@@ -68,8 +68,8 @@ def test_values_are_entered_and_grains_counted(told, ramphold, daemon, finished)
     told("sample", "enter", finished, "roundness", "--grains", "0.5=4", "--grains", "0.7=16",
          "--by", "KL")  # fmt: skip
     shown = told("sample", "show", finished)
-    assert "turbidity  60, limit kept: yes" in shown
-    assert "roundness  0.66, limit kept: yes" in shown
+    assert "turbidity  60, within limits: yes" in shown
+    assert "roundness  0.66, within limits: yes" in shown
     ramphold(
         "sample", "enter", finished, "sphericity", "--grains", "0.7:16", "--by", "KL",
         "--socket", daemon.socket,

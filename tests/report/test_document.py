@@ -86,7 +86,7 @@ def test_every_run_stands_there_with_each_check_and_its_limits(found, lab):
                 assert check.name in said
     failed = said.partition("Run 17: ")[2]
     assert "at 9000 psi, stopped, FAILED" in failed
-    assert "NOT KEPT" in failed
+    assert "OUTSIDE LIMITS" in failed
 
 
 @pytest.mark.parametrize(
@@ -137,7 +137,7 @@ def test_the_uncertainty_of_a_mean_is_what_the_specimens_scatter_gives(found, la
 
 def test_a_stress_over_the_limit_and_a_specimen_that_does_not_count_are_set_off(found):
     fines = table(found, "Fines by stress").rows
-    assert [row.cells[-1] for row in fines] == ["kept", "kept", "kept", "OVER", "OVER"]
+    assert [row.cells[-1] for row in fines] == ["within", "within", "within", "OVER", "OVER"]
     assert [row.tone for row in fines] == ["plain"] * 3 + ["fail"] * 2
     assert [row.tone for row in table(found, "Masses and fines").rows[-2:]] == ["fail", "fail"]
 

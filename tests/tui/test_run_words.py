@@ -21,9 +21,9 @@ def ended(bench, t_s):
     )
 
 
-def test_each_check_says_what_was_measured_what_is_allowed_and_whether_it_was_kept(bench):
+def test_each_check_says_what_was_measured_what_is_allowed_and_whether_it_is_within_limits(bench):
     rows = [row.text.split() for row in run_rows(ended(bench, 245))]
-    assert rows[0] == ["check", "measured", "allowed", "kept"]
+    assert rows[0] == ["check", "measured", "allowed", "within", "limits"]
     # The drawn run rises at 2000 psi/min and holds 4000 psi for 120 s.
     assert rows[1] == ["ramp", "rate", "2000.00", "psi/min", "1800.00", "to", "2200.00", "yes"]
     assert rows[3][:1] + rows[3][2:] == ["overshoot", "%", "up", "to", "2.00", "yes"]

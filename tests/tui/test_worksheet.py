@@ -111,7 +111,7 @@ def test_a_whole_sample_is_sent_to_its_review():
     book.write(ValueEntered, what="turbidity", value=60.0)
     found = lines(book)
     assert [one.name for one in found] == ["turbidity", "whole sample"]
-    assert found[0].found == "60 NTU, limit kept"
+    assert found[0].found == "60 NTU, within limits"
     assert worksheet.big_word(found[0].step) == "DONE"
     assert worksheet.big_word(found[1].step) == "REVIEW"
 

@@ -8,7 +8,7 @@ from ramphold_tui import formats
 
 __all__ = ["of_specimen", "of_stress", "of_test"]
 
-_KEPT = {True: ", limit kept", False: ", OVER the limit", None: ""}
+_KEPT = {True: ", within limits", False: ", OVER the limit", None: ""}
 _VERDICTS: dict[str | None, str] = {"pass": "crushed", "fail": "failed"}
 
 

@@ -27,7 +27,7 @@ def run_title(run: RunRecord, label: str) -> Row:
 
 
 def run_rows(run: RunRecord) -> tuple[Row, ...]:
-    """Each check with what was measured, what is allowed, and whether it was kept."""
+    """Each check with what was measured, what is allowed, and whether it is within limits."""
     return tuple(_rows(run))
 
 
@@ -36,7 +36,7 @@ def _rows(run: RunRecord) -> Iterator[Row]:
         said = "goes on" if run.ended_t_ns is None else f"ended as {run.state}"
         yield Row(f"not judged: the run {said}, {run.reason or 'no reason given'}", Tone.CAUTION)
         return
-    yield Row(f"  {'check':<28}{'measured':>10} {'':<8}{'allowed':<21}kept", Tone.FADED)
+    yield Row(f"  {'check':<28}{'measured':>8} {'':<8}{'allowed':<19}within limits", Tone.FADED)
     yield from map(_check, run.assessment.checks)
     if run.assessment.verdict is Verdict.FAIL:
         failed = [check.name for check in run.assessment.checks if check.passed is False]
@@ -50,8 +50,8 @@ def _check(check: Check) -> Row:
     value = "--" if check.value is None else f"{check.value:.2f}"
     failed = check.passed is False
     return Row(
-        f"{'!' if failed else ' '} {check.name:<28}{value:>10} {check.unit:<8}"
-        f"{_limit(check):<21}{_KEPT[check.passed]}",
+        f"{'!' if failed else ' '} {check.name:<28}{value:>8} {check.unit:<8}"
+        f"{_limit(check):<19}{_KEPT[check.passed]}",
         Tone.CAUTION if failed else Tone.CALM,
     )
 

@@ -72,9 +72,9 @@ def _results(record: SampleRecord) -> Iterator[str]:
     for test in record.gravimetric:
         if test.loss is not None:
             kept = _WORDS[test.loss.passes]
-            yield f"{test.test}  {test.loss.loss_pct:.2f} %, limit kept: {kept}"
+            yield f"{test.test}  {test.loss.loss_pct:.2f} %, within limits: {kept}"
     for value in record.properties:
-        yield f"{value.name}  {value.value:g}, limit kept: {_WORDS[value.passes]}"
+        yield f"{value.name}  {value.value:g}, within limits: {_WORDS[value.passes]}"
     evidence = record.evidence
     if evidence is not None:
         yield f"class    {evidence.found.crush_class or 'none'}"

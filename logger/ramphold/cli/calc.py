@@ -173,8 +173,8 @@ def _class_text(result: CrushClass) -> str:
     lines = [f"stress psi    n   mean %     sd %  {limits.FINES_PCT:g} % fines"]
     for point in result.points:
         sd = _value(point.sd_pct, "7.2f", "")
-        kept = "over" if limits.over(point.mean_pct, limits.FINES_PCT) else "kept"
-        lines.append(f"{point.stress_psi:10g} {point.n:4d}  {point.mean_pct:7.2f}  {sd}  {kept}")
+        word = "over" if limits.over(point.mean_pct, limits.FINES_PCT) else "within"
+        lines.append(f"{point.stress_psi:10g} {point.n:4d}  {point.mean_pct:7.2f}  {sd}  {word}")
     if result.highest_stress_psi is None:
         lines.append("no crush class")
     else:

@@ -26,7 +26,7 @@ from ramphold.sample import SampleRecord, Shaking
 
 __all__ = ["density_section", "other_section", "sieve_section"]
 
-_WORDS = {True: "kept", False: "NOT KEPT", None: NONE}
+_WORDS = {True: "within limits", False: "OUTSIDE LIMITS", None: NONE}
 
 
 def sieve_section(given: ReportInput) -> ReportSection:

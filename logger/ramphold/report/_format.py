@@ -9,7 +9,6 @@ __all__ = [
     "NONE",
     "date",
     "figures",
-    "kept",
     "mpa",
     "number",
     "period",
@@ -17,13 +16,14 @@ __all__ = [
     "significant",
     "span",
     "together",
+    "within",
 ]
 
 #: Stands where there is nothing to print.
 NONE = "–"  # noqa: RUF001 - a dash that fills a cell
 
 _TINY, _HUGE = 1e-4, 1e6
-_KEPT = {True: "kept", False: "NOT KEPT", None: "not judged"}
+_WITHIN = {True: "within limits", False: "OUTSIDE LIMITS", None: "not judged"}
 
 
 def number(value: float | None, spec: str) -> str:
@@ -81,9 +81,9 @@ def span(low: float | None, high: float | None) -> str:
     return f"from {figures(low)}" if high is None else f"{figures(low)} to {figures(high)}"
 
 
-def kept(passed: bool | None) -> str:  # noqa: FBT001 - the value to be told
-    """Whether a limit is kept, in words."""
-    return _KEPT[passed]
+def within(passed: bool | None) -> str:  # noqa: FBT001 - the value to be told
+    """Whether a value is within its limits, in words."""
+    return _WITHIN[passed]
 
 
 def together(items: Iterable[str], nothing: str = "none") -> str:

@@ -93,7 +93,7 @@ def _stress_row(given: ReportInput, point: StressPoint) -> TableRow:
     if agreed.agree is False:
         width += f", over {number(agreed.limit, '.2f')}"
     failed = given.limit_pct is not None and over(point.mean_pct, given.limit_pct)
-    word = NONE if given.limit_pct is None else "OVER" if failed else "kept"
+    word = NONE if given.limit_pct is None else "OVER" if failed else "within"
     cells = (
         psi(point.stress_psi), mpa(point.stress_psi), str(point.n), mean, reach,
         number(point.sd_pct, ".2f"), width, word,

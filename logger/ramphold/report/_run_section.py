@@ -13,7 +13,7 @@ from ramphold.report._document import (
     Table,
     TableRow,
 )
-from ramphold.report._format import NONE, date, figures, kept, psi, span, together
+from ramphold.report._format import NONE, date, figures, psi, span, together, within
 from ramphold.report._report_input import ReportInput
 from ramphold.report._run_figure import run_drawing
 from ramphold.sample import RunCheck, RunFinished, SpecimenRecord
@@ -75,7 +75,7 @@ def _checks(checks: tuple[RunCheck, ...]) -> Table:
             TableRow(
                 ("allowed", *(span(check.low, check.high) for check in checks)), Emphasis.FAINT
             ),
-            TableRow(("", *(kept(check.passed) for check in checks)), bad=failed),
+            TableRow(("", *(within(check.passed) for check in checks)), bad=failed),
         ),
     )
 

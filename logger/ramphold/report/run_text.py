@@ -52,7 +52,7 @@ def _warning(raised: WarningRaised) -> str:
 
 def assessment_lines(assessment: Assessment) -> Iterable[str]:
     """The checks as a table, then the verdict."""
-    yield f"{'check':<{_NAME_WIDTH}} {'measured':>12} {'':<8} {'allowed':<20} kept"
+    yield f"{'check':<{_NAME_WIDTH}} {'measured':>12} {'':<8} {'allowed':<20} within limits"
     for check in assessment.checks:
         value = "-" if check.value is None else f"{check.value:.2f}"
         yield (
