@@ -10,57 +10,46 @@ from ramphold.method.sieving import SieveAnalysis
 from ramphold.report._document import (
     Block,
     Bullets,
-    Column,
-    Emphasis,
     Facts,
     Figure,
     Paragraph,
-    ReportSection,
-    Table,
     TableRow,
+    marked,
+    table,
 )
 from ramphold.report._format import NONE, date, number, together
 from ramphold.report._report_input import ReportInput
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
 from ramphold.sample import SampleRecord, Shaking
 
-__all__ = ["density_section", "other_section", "sieve_section"]
+__all__ = ["density_blocks", "other_blocks", "sieve_blocks"]
 
 _WORDS = {True: "within limits", False: "OUTSIDE LIMITS", None: NONE}
 
 
-def sieve_section(given: ReportInput) -> ReportSection:
-    """The sieve analysis: sieve by sieve, the curve, and how it keeps to the limits."""
-    return ReportSection(title="Sieve analysis", blocks=tuple(_sieve_blocks(given.record)))
-
-
-def _sieve_blocks(record: SampleRecord) -> Iterator[Block]:
+def sieve_blocks(given: ReportInput) -> Iterator[Block]:
+    """The sieve analysis: sieve by sieve, the curve, and how it compares with the limits."""
+    record = given.record
     sieving = record.sieving
     if not sieving.masses_g and sieving.charge_g is None:
         yield Paragraph("Not done.")
         return
     passing, total = passing_pct(sieving.masses_g), sum(sieving.masses_g.values())
-    yield Table(
-        caption=f"Charge {number(sieving.charge_g, '.2f')} g, recovered {total:.2f} g",
-        columns=(
-            Column("sieve", 1.0, numeric=False),
-            Column("opening, mm"),
-            Column("net mass, g"),
-            Column("held, %"),
-            Column("passing, %"),
-        ),
-        rows=tuple(
-            TableRow((
+    yield table(
+        f"Charge {number(sieving.charge_g, '.2f')} g, recovered {total:.2f} g",
+        "sieve:< | opening, mm:> | net mass, g:> | held, %:> | passing, %:>",
+        (
+            (
                 "pan" if sieve == PAN else f"No. {sieve}",
                 NONE if sieve == PAN else f"{opening_mm(sieve):.3f}",
                 number(sieving.masses_g[sieve], ".2f"),
                 number(100 * sieving.masses_g[sieve] / total if total else None, ".2f"),
                 NONE if sieve == PAN else number(pct, ".2f"),
-            ))
+            )
             for sieve, pct in passing.items()
         ),
         note="Shares are in % of the recovered sum.",
-    )  # fmt: skip
+    )
     if sieving.missing:
         yield Paragraph(f"Not weighed yet: {together(sieving.missing)}.")
     if sieving.analysis is not None:
@@ -111,7 +100,7 @@ def _passed(record: SampleRecord) -> str:
     return f"{together(number(one, '.3f') for one in sizes)} mm"
 
 
-def density_section(given: ReportInput) -> ReportSection:
+def density_blocks(given: ReportInput) -> Iterator[Block]:
     """Preparation and loose bulk density."""
     record = given.record
     made, bulk = record.preparation, record.density
@@ -135,17 +124,17 @@ def density_section(given: ReportInput) -> ReportSection:
             ("Fill", _grams(bulk.net_g)),
         ]
     pairs.append(("Loose bulk density", f"{number(bulk.bulk_density_g_cm3, '.3f')} g/cm³"))
+    yield Facts(tuple(pairs))
     text = "Of one fill: its uncertainty is not stated, since one fill does not tell the scatter."
-    blocks = (Facts(tuple(pairs)), Paragraph(text))
-    return ReportSection(title="Preparation and bulk density", blocks=blocks)
+    yield Paragraph(text)
 
 
 def _grams(mass_g: float | None) -> str:
     return NONE if mass_g is None else f"{mass_g:g} g"
 
 
-def other_section(given: ReportInput) -> ReportSection | None:
-    """Tests by mass before and after, and entered results; None where there are none."""
+def other_blocks(given: ReportInput) -> Iterator[Block]:
+    """Tests by mass before and after, and entered results."""
     record = given.record
     rows = [
         TableRow(
@@ -155,7 +144,7 @@ def other_section(given: ReportInput) -> ReportSection | None:
                 f"{one.loss.limit_pct:g} % or less" if one.loss and one.loss.limit_pct else NONE,
                 _WORDS[one.loss.passes if one.loss else None],
             ),
-            Emphasis.FAIL if one.loss and one.loss.passes is False else Emphasis.PLAIN,
+            marked(fail=one.loss is not None and one.loss.passes is False),
         )
         for one in record.gravimetric
     ]  # fmt: skip
@@ -165,27 +154,14 @@ def other_section(given: ReportInput) -> ReportSection | None:
                 one.name, "entered by hand", f"{one.value:.3g} {PROPERTIES[one.name].unit}".strip(),
                 one.limit or NONE, _WORDS[one.passes],
             ),
-            Emphasis.FAIL if one.passes is False else Emphasis.PLAIN,
+            marked(fail=one.passes is False),
         )
         for one in record.properties
     ]  # fmt: skip
     if not rows:
-        return None
-    table = Table(
-        caption="",
-        columns=(
-            Column("test", 1.2, numeric=False),
-            Column("from", 1.4, numeric=False),
-            Column("result"),
-            Column("limit", 1.0, numeric=False),
-            Column("", 0.7, numeric=False),
-        ),
-        rows=tuple(rows),
-    )
-    findings = [f"{one.name}: {said}" for one in record.properties for said in one.findings]
+        return
+    yield table("", "test:<1.2 | from:<1.4 | result:> | limit:< | :<0.7", rows)
     steps = [f"{one.test}: {TESTS[one.test].steps}" for one in record.gravimetric]
-    blocks: tuple[Block, ...] = (
-        table,
-        *((Bullets((*steps, *findings)),) if steps or findings else ()),
-    )
-    return ReportSection(title="Other tests", blocks=blocks)
+    findings = [f"{one.name}: {said}" for one in record.properties for said in one.findings]
+    if said := (*steps, *findings):
+        yield Bullets(said)

@@ -1,28 +1,18 @@
-"""What stands behind the numbers: certificates, daily checks, the press, cells and sieves."""
+"""What the numbers rest on: certificates, daily checks, the press, cells and sieves."""
 
 from collections.abc import Iterator
 
 from ramphold.core import WarningKind
+from ramphold.method.daily_check import CheckVerdict
 from ramphold.method.wear import EQUIPMENT
 from ramphold.report._cover import reviewed
-from ramphold.report._document import (
-    Block,
-    Column,
-    Emphasis,
-    Notice,
-    Paragraph,
-    ReportSection,
-    Table,
-    TableRow,
-)
+from ramphold.report._document import Block, Emphasis, Notice, Paragraph, TableRow, marked, table
 from ramphold.report._format import NONE, date, number, together
 from ramphold.report._report_input import ReportInput
+from ramphold.report._uncertainty import checks_of_run_days
 from ramphold.sample import BenchRecord, EquipmentState, MassTaken, SampleRecord
 
-__all__ = ["bench_section"]
-
-_NS_PER_DAY = 86_400 * 10**9
-
+__all__ = ["bench_blocks"]
 
 _BY_PRESSURE = """\
 Pressure is not force. While the operator pumps, the friction of the ram's seals makes the \
@@ -31,24 +21,15 @@ error is often 1 to 3 % and larger at low load (common practice, no source). A l
 ram has no such error."""
 
 
-def bench_section(given: ReportInput) -> ReportSection:
-    """Instruments of the sample's runs, their checks in those days, and wear as it is now."""
-    return ReportSection(
-        title="Instruments and certificates",
-        blocks=tuple(_blocks(given.record, given.issue.utc_ns)),
-    )
-
-
-def _blocks(record: SampleRecord, utc_ns: int) -> Iterator[Block]:
+def bench_blocks(given: ReportInput) -> Iterator[Block]:
+    """Instruments of the sample's runs, their checks on those days, and wear as it is now."""
+    record, utc_ns = given.record, given.issue.utc_ns
     if by_pressure := [
         one.number for one in record.specimens if one.run is not None and one.run.by_pressure
     ]:
         names = together(f"specimen {number}" for number in by_pressure)
-        yield Notice(
-            title=f"Force reckoned from oil pressure: {names}",
-            text=_BY_PRESSURE,
-            tone=Emphasis.STRONG,
-        )
+        title = f"Force reckoned from oil pressure: {names}"
+        yield Notice(title=title, text=_BY_PRESSURE, tone=Emphasis.STRONG)
     yield _certificates(record)
     yield Paragraph(" ".join(_corrections(record)))
     yield _checks(record)
@@ -59,8 +40,6 @@ def _blocks(record: SampleRecord, utc_ns: int) -> Iterator[Block]:
 def _certificates(record: SampleRecord) -> Block:
     cited = record.certificates_cited
     held = {one.certificate: one for one in record.bench.certificates}
-    if not cited and not held:
-        return Paragraph("Certificates: none. The load was not traceably calibrated.")
     rows = [
         TableRow((
             one.certificate, one.instrument, one.serial, one.by, one.date, one.due,
@@ -73,25 +52,17 @@ def _certificates(record: SampleRecord) -> Block:
         TableRow((name, "not on this bench", *[NONE] * 5, "yes", NONE), Emphasis.FAIL)
         for name in sorted(cited - held.keys())
     ]
-    return Table(
-        caption="Certificates",
-        columns=(
-            Column("certificate", 1.1, numeric=False),
-            Column("instrument", 1.0, numeric=False),
-            Column("serial", 0.8, numeric=False),
-            Column("by", 1.1, numeric=False),
-            Column("date", 0.8, numeric=False),
-            Column("due", 0.8, numeric=False),
-            Column("U", 1.1, numeric=False),
-            Column("cited by a run or a mass", 0.7, numeric=False),
-            Column("file's hash, first 16", 1.2, numeric=False),
-        ),
-        rows=tuple(rows),
+    return table(
+        "Certificates",
+        "certificate:<1.1 | instrument:< | serial:<0.8 | by:<1.1 | date:<0.8 | due:<0.8 | "
+        "U:<1.1 | cited by a run or a mass:<0.7 | file's hash, first 16:<1.2",
+        rows,
+        empty="none. The load was not traceably calibrated.",
     )
 
 
 def _corrections(record: SampleRecord) -> Iterator[str]:
-    """What the masses that came from the balance were corrected by, and whether it was in force."""
+    """By which certificate the captured masses were corrected, and whether it was in force."""
     by_certificate: dict[str | None, list[MassTaken]] = {}
     for mass in record.masses:
         if mass.line is not None:
@@ -110,94 +81,59 @@ def _corrections(record: SampleRecord) -> Iterator[str]:
 
 
 def _checks(record: SampleRecord) -> Block:
-    starts = [run.started_utc_ns for one in record.specimens for run in one.runs]
-    held = [
-        one
-        for one in record.bench.checks
-        if starts and min(starts) - _NS_PER_DAY <= one.utc_ns <= max(starts) + _NS_PER_DAY
-    ]
-    if not held:
-        return Paragraph("Daily checks in the days of the runs: none.")
-    return Table(
-        caption="Daily checks in the days of the runs",
-        columns=(
-            Column("check", 1.0, numeric=False),
-            Column("read"),
-            Column("expected"),
-            Column("off, %"),
-            Column("verdict", 0.8, numeric=False),
-            Column("by", 0.7, numeric=False),
-            Column("when", 1.4, numeric=False),
-        ),
-        rows=tuple(
-            TableRow(
-                (
-                    one.rule, number(one.measured, ".6g"), number(one.expected, ".6g"),
-                    number(one.off_pct, "+.3f"), one.verdict, one.operator, date(one.utc_ns),
-                ),
-                Emphasis.FAIL if one.verdict == "failed" else Emphasis.PLAIN,
-            )
-            for one in held
-        ),
+    held = checks_of_run_days(record)
+    rows = (
+        TableRow(
+            (one.rule, number(one.measured, ".6g"), number(one.expected, ".6g"),
+             number(one.off_pct, "+.3f"), one.verdict, one.operator, date(one.utc_ns)),
+            marked(fail=one.verdict == CheckVerdict.FAILED),
+        )
+        for one in held
+    )  # fmt: skip
+    return table(
+        "Daily checks in the days of the runs",
+        "check:< | read:> | expected:> | off, %:> | verdict:<0.8 | by:<0.7 | when:<1.4",
+        rows,
         note=" ".join(
             f"{one.rule.capitalize()} of {date(one.utc_ns)} counted from over its limit by "
             f"{one.operator}: {one.anyway}."
             for one in held
             if one.anyway is not None
         ),
-    )  # fmt: skip
+    )
 
 
 def _warnings(record: SampleRecord, utc_ns: int) -> Block:
-    """What the press bore while no run followed it, which may have hurt what the next one used."""
+    """Loads on the press outside a run, which may have damaged what the next run used."""
     review = reviewed(record)
     received_ns, until_ns = record.received.utc_ns, review.utc_ns if review else utc_ns
-    held = [one for one in record.bench.warnings if received_ns <= one.utc_ns <= until_ns]
     until = "its review" if review else "this report"
-    what = f"Warnings of the press outside a run, from the sample's receipt to {until}"
-    if not held:
-        return Paragraph(f"{what}: none.")
-    return Table(
-        caption=what,
-        columns=(
-            Column("when", 1.4, numeric=False),
-            Column("warning", 1.0, numeric=False),
-            Column("of", 0.7, numeric=False),
-            Column("greatest load, lbf"),
-            Column("limit, lbf"),
-            Column("over it, %"),
-            Column("seen by", 0.8, numeric=False),
-        ),
-        rows=tuple(
-            TableRow(
-                (
-                    date(one.utc_ns), one.warning, one.name, number(one.load_lbf, ".0f"),
-                    number(one.limit_lbf, ".0f"), number(one.over_pct, ".1f"),
-                    one.seen_by or "nobody",
-                ),
-                Emphasis.FAIL if one.warning == WarningKind.OVER_RATING else Emphasis.PLAIN,
-            )
-            for one in held
-        ),
-        note="Those before and after stand in the bench's own book.",
+    rows = (
+        TableRow(
+            (date(one.utc_ns), one.warning, one.name, number(one.load_lbf, ".0f"),
+             number(one.limit_lbf, ".0f"), number(one.over_pct, ".1f"), one.seen_by or "nobody"),
+            marked(fail=one.warning == WarningKind.OVER_RATING),
+        )
+        for one in record.bench.warnings
+        if received_ns <= one.utc_ns <= until_ns
     )  # fmt: skip
+    return table(
+        f"Warnings of the press outside a run, from the sample's receipt to {until}",
+        "when:<1.4 | warning:< | of:<0.7 | greatest load, lbf:> | limit, lbf:> | over it, %:> | "
+        "seen by:<0.8",
+        rows,
+        note="Those before and after stand in the bench's own book.",
+    )
 
 
 def _equipment(bench: BenchRecord, utc_ns: int) -> Block:
     if not bench.equipment:
         return Paragraph("Cells and sieves: no check of them is on record.")
-    return Table(
-        caption="Cells and sieves, as they are at the date of this report",
-        columns=(
-            Column("equipment", 0.9, numeric=False),
-            Column("checked", 1.3, numeric=False),
-            Column("measured"),
-            Column("as made"),
-            Column("uses since", 0.7),
-            Column("finding", 2.0, numeric=False),
-            Column("due", 1.6, numeric=False),
-        ),
-        rows=tuple(_equipment_row(one, utc_ns) for one in bench.equipment),
+    return table(
+        "Cells and sieves, as they are at the date of this report",
+        "equipment:<0.9 | checked:<1.3 | measured:> | as made:> | uses since:>0.7 | finding:<2 | "
+        "due:<1.6",
+        (_equipment_row(one, utc_ns) for one in bench.equipment),
     )
 
 
@@ -212,4 +148,4 @@ def _equipment_row(one: EquipmentState, utc_ns: int) -> TableRow:
         str(one.uses), check.finding if check.usable else f"{check.finding}; NOT USABLE",
         together(due, "no"),
     )  # fmt: skip
-    return TableRow(cells, Emphasis.FAIL if due or not check.usable else Emphasis.PLAIN)
+    return TableRow(cells, marked(fail=bool(due) or not check.usable))

@@ -4,94 +4,56 @@ import math
 from collections.abc import Iterator
 
 from ramphold.method.uncertainty import Budget, stated
-from ramphold.report._document import (
-    Block,
-    Bullets,
-    Column,
-    Emphasis,
-    Group,
-    Paragraph,
-    ReportSection,
-    Table,
-    TableRow,
-)
+from ramphold.report._document import Block, Bullets, Emphasis, Group, Paragraph, TableRow, table
 from ramphold.report._format import NONE, number, psi, significant
 from ramphold.report._report_input import ReportInput
-from ramphold.report._uncertainty import StressBudgets
 
-__all__ = ["budget_section"]
-
-
-def budget_section(given: ReportInput) -> ReportSection:
-    """Every budget of the stresses that decide, and what is in none."""
-    return ReportSection(title="Uncertainty", blocks=tuple(_blocks(given)))
+__all__ = ["budget_blocks"]
 
 
-def _blocks(given: ReportInput) -> Iterator[Block]:
+def budget_blocks(given: ReportInput) -> Iterator[Block]:
+    """Every budget of the deciding stresses, and what no budget contains."""
+    if given.evidence is None:
+        return
     yield Paragraph(
         "By the Guide to the expression of uncertainty in measurement (JCGM 100:2008): independent "
         "sources, combined by their sensitivities; U = k u for a coverage of 95 %, k by "
         "Student's t for the effective degrees of freedom. The budgets are those of the stresses "
         "that decide."
     )
-    for one in _deciding(given):
-        yield from _of_stress(one)
+    deciding = {point.stress_psi for point in given.evidence.deciding_points}
+    for one in given.budgets:
+        if one.stress_psi in deciding:
+            for name, budget in (
+                ("Mean fines", one.fines),
+                ("Force", one.force),
+                ("Stress", one.stress),
+                ("Mass in the pan, mean of the specimens", one.pan),
+                ("Mass of the charge, mean of the specimens", one.charge),
+            ):
+                if budget is not None:
+                    yield _table(f"{name}, at {psi(one.stress_psi)} psi", budget)
     missing = Bullets(given.known.missing)
     yield Group(title="In no budget, because the record does not have it", blocks=(missing,))
 
 
-def _deciding(given: ReportInput) -> Iterator[StressBudgets]:
-    points = given.evidence.deciding_points if given.evidence else ()
-    stresses = {point.stress_psi for point in points}
-    yield from (one for one in given.budgets if one.stress_psi in stresses)
-
-
-def _of_stress(one: StressBudgets) -> Iterator[Block]:
-    at = f"at {psi(one.stress_psi)} psi"
-    named = (
-        ("Mean fines", one.fines),
-        ("Force", one.force),
-        ("Stress", one.stress),
-        ("Mass in the pan, mean of the specimens", one.pan),
-        ("Mass of the charge, mean of the specimens", one.charge),
-    )
-    for name, budget in named:
-        if budget is not None:
-            yield _table(f"{name}, {at}", budget)
-
-
-def _table(caption: str, budget: Budget) -> Table:
+def _table(caption: str, budget: Budget) -> Block:
     value, reach = stated(budget.value, budget.expanded)
-    unit = budget.unit
-    parts = [part for part in budget.components if part.u]
     rows = [
-        TableRow(
-            (
-                part.name,
-                f"{part.kind}, {part.shape}",
-                significant(part.u),
-                significant(part.sensitivity),
-                significant(part.contribution),
-                _dof(part.dof),
-                number(budget.share_pct(part), ".1f"),
-            )
-        )
-        for part in parts
-    ]
+        TableRow((
+            part.name, f"{part.kind}, {part.shape}", significant(part.u),
+            significant(part.sensitivity), significant(part.contribution), _dof(part.dof),
+            number(budget.share_pct(part), ".1f"),
+        ))
+        for part in budget.components
+        if part.u
+    ]  # fmt: skip
     total = ("combined", "", "", "", significant(budget.u), _dof(budget.dof), "100")
-    rows.append(TableRow(total, Emphasis.STRONG))
-    return Table(
-        caption=f"{caption}: {value} ± {reach} {unit} (k = {budget.k:.2f})",
-        columns=(
-            Column("source", 2.4, numeric=False),
-            Column("kind", 1.5, numeric=False),
-            Column("u of the source", 0.9),
-            Column("sensitivity", 0.9),
-            Column(f"u, {unit}", 0.8),
-            Column("dof", 0.6),
-            Column("share, %", 0.7),
-        ),
-        rows=tuple(rows),
+    return table(
+        f"{caption}: {value} ± {reach} {budget.unit} (k = {budget.k:.2f})",
+        "source:<2.4 | kind:<1.5 | u of the source:>0.9 | sensitivity:>0.9 | "
+        f"u, {budget.unit}:>0.8 | dof:>0.6 | share, %:>0.7",
+        [*rows, TableRow(total, Emphasis.STRONG)],
     )
 
 

@@ -1,23 +1,39 @@
-"""A sample's record, put as a report."""
+"""Builds the report of a sample from its record."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
-from ramphold.report._before_section import density_section, other_section, sieve_section
-from ramphold.report._bench_section import bench_section
-from ramphold.report._budget_section import budget_section
-from ramphold.report._changes_section import changes_section
-from ramphold.report._closing_section import caution_section, record_section
+from ramphold.report._before_section import density_blocks, other_blocks, sieve_blocks
+from ramphold.report._bench_section import bench_blocks
+from ramphold.report._budget_section import budget_blocks
+from ramphold.report._changes_section import change_blocks
+from ramphold.report._closing_section import caution_blocks, record_blocks
 from ramphold.report._cover import CAUTION, cover_facts, headline, notices, revision_text
-from ramphold.report._document import Document, ReportSection
+from ramphold.report._document import Block, Document, ReportSection
 from ramphold.report._format import date
-from ramphold.report._method_section import method_section
+from ramphold.report._method_section import method_blocks
 from ramphold.report._report_input import Issue, ReportInput, report_input
-from ramphold.report._result_section import result_section
-from ramphold.report._run_section import run_section
-from ramphold.report._specimen_section import specimen_section
+from ramphold.report._result_section import result_blocks
+from ramphold.report._run_section import run_blocks
+from ramphold.report._specimen_section import specimen_blocks
 from ramphold.sample import SampleRecord, Trace
 
 __all__ = ["document"]
+
+#: Every section in order; one without blocks is left out.
+_SECTIONS: tuple[tuple[str, Callable[[ReportInput], Iterator[Block]]], ...] = (
+    ("Crush resistance", result_blocks),
+    ("Sample and method", method_blocks),
+    ("Specimens", specimen_blocks),
+    ("Uncertainty", budget_blocks),
+    ("Sieve analysis", sieve_blocks),
+    ("Preparation and bulk density", density_blocks),
+    ("Other tests", other_blocks),
+    ("Runs", run_blocks),
+    ("Corrections, exclusions and decisions", change_blocks),
+    ("Instruments and certificates", bench_blocks),
+    ("Record", record_blocks),
+    ("Cautions", caution_blocks),
+)
 
 
 def document(
@@ -26,43 +42,28 @@ def document(
     issue: Issue,
     tampering: Sequence[str] | None = None,
 ) -> Document:
-    """Put a sample as a report.
+    """Build the report of a sample.
 
     Args:
         record: the sample.
-        trace: gives the trace of a run by its number.
-        issue: how the report goes out.
-        tampering: what a look over the records found; None where nobody looked.
+        trace: returns the trace of a run by its number.
+        issue: how the report is issued.
+        tampering: what the audit of the records found; None where there was no audit.
     """
-    held = report_input(record, trace, issue, tampering)
+    given = report_input(record, trace, issue, tampering)
+    sections = (
+        ReportSection(title=title, blocks=tuple(blocks(given))) for title, blocks in _SECTIONS
+    )
     return Document(
         letterhead=issue.letterhead,
         title="Crush resistance of a proppant",
         number=record.sample.laboratory_number,
-        revision=revision_text(held),
+        revision=revision_text(given),
         issued=date(issue.utc_ns),
-        headline=headline(held),
-        notices=notices(held),
-        facts=cover_facts(held),
+        headline=headline(given),
+        notices=tuple(notices(given)),
+        facts=cover_facts(given),
         caution=CAUTION,
-        sections=_sections(held),
+        sections=tuple(one for one in sections if one.blocks),
         seal=record.chain.sha256,
     )
-
-
-def _sections(held: ReportInput) -> tuple[ReportSection, ...]:
-    sections = (
-        result_section(held),
-        method_section(held),
-        specimen_section(held),
-        budget_section(held) if held.evidence else None,
-        sieve_section(held),
-        density_section(held),
-        other_section(held),
-        run_section(held),
-        changes_section(held),
-        bench_section(held),
-        record_section(held),
-        caution_section(),
-    )
-    return tuple(one for one in sections if one is not None)

@@ -5,21 +5,17 @@ from collections.abc import Iterator
 from ramphold.report._document import (
     Block,
     Bullets,
-    Column,
     Emphasis,
     Facts,
     Group,
     Notice,
     Paragraph,
-    ReportSection,
-    Table,
-    TableRow,
+    table,
 )
 from ramphold.report._format import NONE, date
 from ramphold.report._report_input import ReportInput
-from ramphold.sample import SampleRecord
 
-__all__ = ["caution_section", "record_section"]
+__all__ = ["caution_blocks", "record_blocks"]
 
 _ON_USE = """\
 A crush class is an index by which proppants are compared. It is not the conductivity of a pack in \
@@ -42,26 +38,19 @@ Silica dust: pouring, crushing, sieving and brushing raise respirable crystallin
 extraction or closed lids, never dry sweeping or blowing."""
 
 
-def record_section(given: ReportInput) -> ReportSection:
-    """The chain, the hashes of the runs, and the reports that went out."""
-    return ReportSection(title="Record", blocks=tuple(_record(given)))
-
-
-def _record(given: ReportInput) -> Iterator[Block]:
+def record_blocks(given: ReportInput) -> Iterator[Block]:
+    """The chain, the hashes of the runs, and the reports that were issued."""
     record = given.record
+    looked = "not done for this report"
     if given.tampering:
         yield Notice(
             title="Changed behind the program's back",
             text="; ".join(given.tampering) + ".",
             tone=Emphasis.FAIL,
         )
-    looked = {
-        None: "not done for this report",
-        True: "done: every link and every trace is as it was written",
-    }.get(
-        None if given.tampering is None else not given.tampering,
-        "done: NOT as it was written",
-    )
+        looked = "done: NOT as it was written"
+    elif given.tampering is not None:
+        looked = "done: every link and every trace is as it was written"
     yield Facts((
         ("Records of this sample", f"{record.chain.records}, the newest is {record.chain.newest}"),
         ("Look over them", looked),
@@ -71,52 +60,26 @@ def _record(given: ReportInput) -> Iterator[Block]:
         "Each record is hashed together with the hash of the one before it. Whoever holds this "
         "report can tell by the hash above whether any of them was changed since."
     )
-    if rows := tuple(_runs(record)):
-        yield Table(
-            caption="Hashes of the runs' traces (SHA-256)",
-            columns=(Column("run", 0.3), Column("readings", 0.5),
-                     Column("trace, as it is exported", 4.0, numeric=False)),
-            rows=rows,
-        )  # fmt: skip
-    yield _reports(given)
-
-
-def _runs(record: SampleRecord) -> Iterator[TableRow]:
-    for one in record.specimens:
-        for run in one.runs:
-            yield TableRow((str(run.run), str(run.readings), run.trace_sha256))
-
-
-def _reports(given: ReportInput) -> Block:
-    before = given.record.reports
-    if not before:
-        return Paragraph("Earlier reports of this sample: none.")
-    draft = given.issue.revision is None
-    return Table(
-        caption="Earlier reports of this sample" + ("" if draft else ", superseded by this one"),
-        columns=(
-            Column("revision", 0.5),
-            Column("issued", 1.2, numeric=False),
-            Column("by", 0.6, numeric=False),
-            Column("what changed", 2.0, numeric=False),
-            Column("file's hash (SHA-256)", 2.6, numeric=False),
-        ),
-        rows=tuple(
-            TableRow((
-                str(one.revision), date(one.utc_ns), one.operator, one.changes or NONE,
-                one.sha256 or NONE,
-            ))
-            for one in before
+    if runs := [run for one in record.specimens for run in one.runs]:
+        yield table(
+            "Hashes of the runs' traces (SHA-256)",
+            "run:>0.3 | readings:>0.5 | trace, as it is exported:<4",
+            ((str(run.run), str(run.readings), run.trace_sha256) for run in runs),
+        )
+    superseded = record.reports and given.issue.revision is not None
+    yield table(
+        "Earlier reports of this sample" + (", superseded by this one" if superseded else ""),
+        "revision:>0.5 | issued:<1.2 | by:<0.6 | what changed:<2 | file's hash (SHA-256):<2.6",
+        (
+            (str(one.revision), date(one.utc_ns), one.operator, one.changes or NONE,
+             one.sha256 or NONE)
+            for one in record.reports
         ),
     )  # fmt: skip
 
 
-def caution_section() -> ReportSection:
+def caution_blocks(given: ReportInput) -> Iterator[Block]:
     """What the result is not, and what the work can do to people."""
-    return ReportSection(
-        title="Cautions",
-        blocks=(
-            Group(title="On the use of the result", blocks=(Bullets(tuple(_ON_USE.splitlines())),)),
-            Group(title="On the work", blocks=(Bullets(tuple(_ON_WORK.splitlines())),)),
-        ),
-    )
+    del given
+    for title, text in (("On the use of the result", _ON_USE), ("On the work", _ON_WORK)):
+        yield Group(title=title, blocks=(Bullets(tuple(text.splitlines())),))

@@ -120,12 +120,8 @@ def reviewed(record: SampleRecord) -> Reviewed | None:
     return None if review.operator.strip().lower() in own else review
 
 
-def notices(given: ReportInput) -> tuple[Notice, ...]:
+def notices(given: ReportInput) -> Iterator[Notice]:
     """What stands before everything else."""
-    return tuple(_notices(given))
-
-
-def _notices(given: ReportInput) -> Iterator[Notice]:
     record, issue = given.record, given.issue
     if given.tampering:
         yield Notice(

@@ -1,5 +1,6 @@
-"""A report as a small tree of headings, texts, tables and figures, whatever draws it."""
+"""A report as a small tree of headings, texts, tables and figures, whatever renders it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
@@ -22,11 +23,14 @@ __all__ = [
     "ReportSection",
     "Table",
     "TableRow",
+    "listed",
+    "marked",
+    "table",
 ]
 
 
 class Emphasis(StrEnum):
-    """How a row or a notice is meant."""
+    """How a row or a notice stands out."""
 
     PLAIN = "plain"
     FAIL = "fail"
@@ -43,7 +47,7 @@ class Paragraph:
 
 @dataclass(frozen=True, slots=True)
 class Bullets:
-    """Sentences that stand by themselves."""
+    """A list of separate sentences."""
 
     items: tuple[str, ...]
 
@@ -57,7 +61,7 @@ class Facts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notice:
-    """What nobody shall overlook."""
+    """Something that no reader may miss."""
 
     title: str
     text: str
@@ -66,7 +70,7 @@ class Notice:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column's head, its share of the width, and whether numbers stand in it."""
+    """A column's head, its share of the width, and whether it holds numbers."""
 
     head: str
     weight: float = 1.0
@@ -75,7 +79,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
-    """A row's cells, and which of them are meant as `Emphasis.FAIL` by themselves."""
+    """A row's cells; `bad` has the positions of single cells shown as `Emphasis.FAIL`."""
 
     cells: tuple[str, ...]
     tone: Emphasis = Emphasis.PLAIN
@@ -94,7 +98,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """A drawing; `name` tells what it is to one who can't see it, the caption stands under it."""
+    """A drawing; `name` describes it to a reader who cannot see it, `caption` stands under it."""
 
     drawing: Drawing
     name: str
@@ -114,7 +118,7 @@ Block: TypeAlias = Paragraph | Bullets | Facts | Notice | Table | Figure | Group
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportSection:
-    """A section; they are numbered in order."""
+    """A section; sections are numbered in order."""
 
     title: str
     blocks: tuple[Block, ...]
@@ -122,7 +126,7 @@ class ReportSection:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoverResult:
-    """The result in large type: what it is called, the result, and what qualifies it."""
+    """The result in large type: its label, its value, and lines that qualify it."""
 
     label: str
     value: str
@@ -131,7 +135,7 @@ class CoverResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Letterhead:
-    """Whose report it is, as it stands at its head; each part may be empty."""
+    """The laboratory at the head of the report; each part may be empty."""
 
     name: str = ""
     address: tuple[str, ...] = ()
@@ -143,13 +147,13 @@ class Document:
     """A whole report.
 
     Attributes:
-        letterhead: whose it is.
-        title, number: what it is, and of which sample.
+        letterhead: the laboratory.
+        title, number: what it reports, and the laboratory number of the sample.
         revision: such as `Revision 2` or `Draft, not issued`.
-        issued: when, as it is printed.
+        issued: the time of issue, as printed.
         headline: the result.
         notices: what stands before everything else.
-        facts: who and what, beside the result.
+        facts: the sample and the people, beside the result.
         caution: what the result is not, in a line under it.
         sections: in order.
         seal: the record's hash, at the foot of each page.
@@ -166,3 +170,45 @@ class Document:
     caution: str
     sections: tuple[ReportSection, ...]
     seal: str
+
+
+def table(
+    caption: str,
+    columns: str,
+    rows: Iterable[TableRow | tuple[str, ...]],
+    *,
+    note: str = "",
+    empty: str = "none.",
+) -> Table | Paragraph:
+    """A table, or a sentence that says there is nothing to list.
+
+    Args:
+        caption: what it lists.
+        columns: `head:<weight` for words and `head:>weight` for numbers, with ` | ` between
+            them; a weight of 1 may be left out.
+        rows: the cells of each row.
+        note: stands under the table.
+        empty: follows the caption where there are no rows.
+    """
+    held = tuple(one if isinstance(one, TableRow) else TableRow(one) for one in rows)
+    if not held:
+        return Paragraph(f"{caption}: {empty}")
+    return Table(caption=caption, columns=_columns(columns), rows=held, note=note)
+
+
+def _columns(text: str) -> tuple[Column, ...]:
+    parts = (part.rpartition(":") for part in text.split(" | "))
+    return tuple(
+        Column(head, float(form[1:] or 1.0), numeric=form[0] == ">") for head, _, form in parts
+    )
+
+
+def listed(items: Iterable[str], nothing: str = "None.") -> Bullets | Paragraph:
+    """A list, or a sentence that says there is nothing in it."""
+    held = tuple(items)
+    return Bullets(held) if held else Paragraph(nothing)
+
+
+def marked(*, fail: bool = False, strong: bool = False) -> Emphasis:
+    """The emphasis of a row that fails, or that decides."""
+    return Emphasis.FAIL if fail else Emphasis.STRONG if strong else Emphasis.PLAIN

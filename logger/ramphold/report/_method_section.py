@@ -1,36 +1,28 @@
 """The sample, the method as it was applied, and where that departs from the edition."""
 
+from collections import Counter
 from collections.abc import Iterator
 
 from ramphold.method.cell import STANDARD_BORE_IN
 from ramphold.method.editions import ConstantRate, Edition
-from ramphold.report._document import Bullets, Facts, Group, Paragraph, ReportSection
+from ramphold.report._document import Block, Facts, Group, listed
 from ramphold.report._format import NONE, number, psi, together
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SpecimenRecord
 
-__all__ = ["method_section"]
+__all__ = ["method_blocks"]
 
 _SLACK = 1e-9
 
 
-def method_section(given: ReportInput) -> ReportSection:
+def method_blocks(given: ReportInput) -> Iterator[Block]:
     """Identification, what the edition asks for, and deviations."""
     record = given.record
-    departures = tuple(_departures(record))
-    said = (
-        Bullets(departures)
-        if departures
-        else Paragraph("None: rates, holds, times, charges and numbers are those of the edition.")
-    )
-    return ReportSection(
-        title="Sample and method",
-        blocks=(
-            Facts(tuple(_sample(record))),
-            Group(title="Method as applied", blocks=(Facts(tuple(_method(given))),)),
-            Group(title="Deviations from the edition", blocks=(said,)),
-        ),
-    )
+    yield Facts(tuple(_sample(record)))
+    yield Group(title="Method as applied", blocks=(Facts(tuple(_method(given))),))
+    nothing = "None: rates, holds, times, charges and numbers are those of the edition."
+    said = listed(_departures(record), nothing)
+    yield Group(title="Deviations from the edition", blocks=(said,))
 
 
 def _sample(record: SampleRecord) -> Iterator[tuple[str, str]]:
@@ -79,9 +71,7 @@ def _departures(record: SampleRecord) -> Iterator[str]:
     shaking = record.sieve_shaking
     if shaking is not None and shaking.shaken_s < edition.sieve_s:
         yield _shaken("sieve analysis", shaking.shaken_s, edition.sieve_s)
-    counts: dict[float, int] = {}
-    for stress_psi, _ in record.counted:
-        counts[stress_psi] = counts.get(stress_psi, 0) + 1
+    counts = Counter(stress_psi for stress_psi, _ in record.counted)
     for stress_psi, n in sorted(counts.items()):
         if n < edition.replicates:
             yield (

@@ -1,41 +1,38 @@
 """Fines over stress, the class, and how sure it is."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
+from ramphold.method.class_evidence import ClassEvidence
 from ramphold.method.crush_class import StressPoint
+from ramphold.method.fines_curve import Crossing
 from ramphold.method.limits import over
 from ramphold.method.outliers import TELLING, agreement, grubbs
+from ramphold.method.precision import Spread
 from ramphold.method.uncertainty import stated
 from ramphold.report._document import (
     Block,
     Bullets,
-    Column,
-    Emphasis,
     Figure,
     Group,
     Paragraph,
-    ReportSection,
-    Table,
     TableRow,
+    listed,
+    marked,
+    table,
 )
 from ramphold.report._fines_figure import FinesPicture, fines_drawing
 from ramphold.report._format import NONE, mpa, number, psi
 from ramphold.report._report_input import ReportInput
 
-__all__ = ["result_section"]
+__all__ = ["result_blocks"]
 
 
-def result_section(given: ReportInput) -> ReportSection:
-    """Everything that the specimens together say."""
-    if given.evidence is None:
-        blocks: tuple[Block, ...] = (Paragraph("No specimen counts yet."),)
-    else:
-        blocks = tuple(_blocks(given))
-    return ReportSection(title="Crush resistance", blocks=blocks)
-
-
-def _blocks(given: ReportInput) -> Iterator[Block]:
+def result_blocks(given: ReportInput) -> Iterator[Block]:
+    """Everything that the specimens show together."""
     evidence = given.evidence
+    if evidence is None:
+        yield Paragraph("No specimen counts yet.")
+        return
     crossing = given.curve.crossing(given.limit_pct) if given.curve and given.limit_pct else None
     drawing = fines_drawing(
         FinesPicture(
@@ -49,37 +46,27 @@ def _blocks(given: ReportInput) -> Iterator[Block]:
     if drawing is not None:
         name = f"Fines over stress of sample {given.record.sample.laboratory_number}."
         yield Figure(drawing=drawing, name=name, caption=_caption(given))
-    yield Paragraph(_curve_text(given))
-    yield _stresses(given)
-    yield Group(title="Outliers", blocks=(Bullets(tuple(_outliers(given))),))
-    if evidence is not None and given.record.edition.class_fines_pct is not None:
-        if evidence.spread is not None:
-            yield from _odds(given)
-        findings = (*evidence.found.findings, *evidence.findings)
-        said = Bullets(findings) if findings else Paragraph("Nothing weakens the class.")
-        yield Group(title="What weakens the class", blocks=(said,))
-
-
-def _stresses(given: ReportInput) -> Table:
-    points = given.evidence.found.points if given.evidence else ()
-    return Table(
-        caption="Fines by stress, over the specimens that count",
-        columns=(
-            Column("stress, psi"),
-            Column("MPa"),
-            Column("n", 0.4),
-            Column("mean, %"),
-            Column("U (95 %), %"),
-            Column("sd, %"),
-            Column("range, %"),
-            Column("limit", 1.0, numeric=False),
-        ),
-        rows=tuple(_stress_row(given, point) for point in points),
+    yield Paragraph(_curve_text(given, crossing))
+    points = evidence.found.points
+    yield table(
+        "Fines by stress, over the specimens that count",
+        "stress, psi:> | MPa:> | n:>0.4 | mean, %:> | U (95 %), %:> | sd, %:> | range, %:> | "
+        "limit:<",
+        (_stress_row(given, point) for point in points),
         note=(
             "U is the expanded uncertainty of the mean by the GUM; its budgets stand in a section "
             "of their own. sd with n − 1."  # noqa: RUF001 - a minus
         ),
     )
+    outliers = Bullets(tuple(_outlier(given, point) for point in points))
+    yield Group(title="Outliers", blocks=(outliers,))
+    if given.record.edition.class_fines_pct is None:
+        return
+    if evidence.spread is not None:
+        yield from _odds(given, evidence, evidence.spread)
+    findings = (*evidence.found.findings, *evidence.findings)
+    weak = listed(findings, "Nothing weakens the class.")
+    yield Group(title="What weakens the class", blocks=(weak,))
 
 
 def _stress_row(given: ReportInput, point: StressPoint) -> TableRow:
@@ -98,36 +85,32 @@ def _stress_row(given: ReportInput, point: StressPoint) -> TableRow:
         psi(point.stress_psi), mpa(point.stress_psi), str(point.n), mean, reach,
         number(point.sd_pct, ".2f"), width, word,
     )  # fmt: skip
-    return TableRow(cells, Emphasis.FAIL if failed or agreed.agree is False else Emphasis.PLAIN)
+    return TableRow(cells, marked(fail=failed or agreed.agree is False))
 
 
-def _outliers(given: ReportInput) -> Iterator[str]:
-    """What can be said of results that do not belong, at each stress; nobody is left out for it."""
-    for point in given.evidence.found.points if given.evidence else ():
-        held = [
-            (one.number, one.fines_pct)
-            for one in given.record.specimens
-            if one.counts and one.fines_pct is not None
-            and one.added.target_psi == point.stress_psi
-        ]  # fmt: skip
-        fines = [pct for _, pct in held]
-        at = f"{psi(point.stress_psi)} psi"
-        if len(held) < TELLING:
-            limit = agreement(fines, given.record.bench.laboratory).limit
-            against = (
-                "nothing to hold their range against"
-                if limit is None
-                else f"the laboratory's own spread allows them a range of {limit:.2f} %"
-            )
-            yield f"{at}: {len(held)} results can't tell by themselves; {against}"
-            continue
-        test = grubbs(fines)
-        far = f"specimen {held[test.index][0]} lies {test.g:.2f} sd off the mean"
-        if test.outlier:
-            tells = f"does not belong with the others by Grubbs' test (over {test.critical:.2f})"
-            yield f"{at}: {far} and {tells}; it counts as long as nobody leaves it out"
-        else:
-            yield f"{at}: none by Grubbs' test; {far}, over {test.critical:.2f} would tell"
+def _outlier(given: ReportInput, point: StressPoint) -> str:
+    """What can be said of outliers at a stress. No result is left out because of it."""
+    held = [
+        (one.number, one.fines_pct)
+        for one in given.record.specimens
+        if one.counts and one.fines_pct is not None and one.added.target_psi == point.stress_psi
+    ]
+    fines = [pct for _, pct in held]
+    at = f"{psi(point.stress_psi)} psi"
+    if len(held) < TELLING:
+        limit = agreement(fines, given.record.bench.laboratory).limit
+        against = (
+            "nothing to hold their range against"
+            if limit is None
+            else f"the laboratory's own spread allows them a range of {limit:.2f} %"
+        )
+        return f"{at}: {len(held)} results can't tell by themselves; {against}"
+    test = grubbs(fines)
+    far = f"specimen {held[test.index][0]} lies {test.g:.2f} sd off the mean"
+    if test.outlier:
+        tells = f"does not belong with the others by Grubbs' test (over {test.critical:.2f})"
+        return f"{at}: {far} and {tells}; it counts as long as nobody leaves it out"
+    return f"{at}: none by Grubbs' test; {far}, over {test.critical:.2f} would tell"
 
 
 def _caption(given: ReportInput) -> str:
@@ -142,7 +125,7 @@ def _caption(given: ReportInput) -> str:
     return said
 
 
-def _curve_text(given: ReportInput) -> str:
+def _curve_text(given: ReportInput, crossing: Crossing | None) -> str:
     curve = given.curve
     if curve is None:
         return (
@@ -157,7 +140,6 @@ def _curve_text(given: ReportInput) -> str:
     )
     if curve.lack is not None:
         text += f" Lack of fit: p = {curve.lack.p_value:.2g}."
-    crossing = curve.crossing(given.limit_pct) if given.limit_pct else None
     if crossing is not None:
         text += f" It comes to {given.limit_pct:g} % at {psi(crossing.stress_psi)} psi"
         if crossing.low_psi is None or crossing.high_psi is None:
@@ -171,71 +153,42 @@ def _curve_text(given: ReportInput) -> str:
     return text
 
 
-def _odds(given: ReportInput) -> Iterator[Block]:
-    evidence = given.evidence
-    if evidence is None or evidence.spread is None:
-        return
-    yield Table(
-        caption="Distance to the limit at each stress",
-        columns=(
-            Column("stress, psi"),
-            Column("under the limit by, %"),
-            Column("u of the mean, %"),
-            Column("95 % interval, ± %"),
-            Column("probability that the true mean keeps to the limit"),
-        ),
-        rows=tuple(
+def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterator[Block]:
+    own = given.record.bench.laboratory
+    pooled = ", from the replicates of this sample"
+    if own is not None:
+        pooled = (
+            f", pooled from the replicates of this sample and the laboratory's control sand "
+            f"({own.sd:.2f} % on {own.dof:.0f})"
+        )
+    yield table(
+        "Distance to the limit at each stress",
+        "stress, psi:> | under the limit by, %:> | u of the mean, %:> | 95 % interval, ± %:> | "
+        "probability that the true mean keeps to the limit:>",
+        (
             TableRow(
-                (
-                    psi(one.stress_psi),
-                    number(one.distance_pct, "+.2f"),
-                    number(one.u_pct, ".2f"),
-                    number(one.interval_pct, ".2f"),
-                    number(one.passes, ".3f"),
-                ),
-                Emphasis.STRONG if one in evidence.deciding else Emphasis.PLAIN,
+                (psi(one.stress_psi), number(one.distance_pct, "+.2f"), number(one.u_pct, ".2f"),
+                 number(one.interval_pct, ".2f"), number(one.passes, ".3f")),
+                marked(strong=one in evidence.deciding),
             )
             for one in evidence.stresses
         ),
         note=(
-            f"By one spread about the limit for all stresses: {evidence.spread.sd:.2f} % for a "
-            f"single specimen on {evidence.spread.dof:.0f} degrees of freedom"
-            f"{_pooled_with(given)}. In bold: the stresses that decide."
+            f"By one spread about the limit for all stresses: {spread.sd:.2f} % for a single "
+            f"specimen on {spread.dof:.0f} degrees of freedom{pooled}. In bold: the stresses that "
+            "decide."
         ),
-    )
-    yield _classes(given)
-
-
-def _pooled_with(given: ReportInput) -> str:
-    own = given.record.bench.laboratory
-    if own is None:
-        return ", from the replicates of this sample"
-    return (
-        f", pooled from the replicates of this sample and the laboratory's control sand "
-        f"({own.sd:.2f} % on {own.dof:.0f})"
-    )
-
-
-def _classes(given: ReportInput) -> Table:
-    evidence = given.evidence
-    odds: Sequence[TableRow] = () if evidence is None else [
-        TableRow(
-            (
-                one.crush_class or "under the lowest",
-                number(one.probability, ".3f"),
-                number(one.repeat, ".3f"),
-            ),
-            Emphasis.STRONG if one.crush_class == evidence.found.crush_class else Emphasis.PLAIN,
-        )
-        for one in evidence.classes
-    ]  # fmt: skip
-    return Table(
-        caption="Probability of each class that the stresses tested can tell",
-        columns=(
-            Column("class", 1.0, numeric=False),
-            Column("that it is the true one"),
-            Column("that the same test once more gives it"),
+    )  # fmt: skip
+    yield table(
+        "Probability of each class that the stresses tested can tell",
+        "class:< | that it is the true one:> | that the same test once more gives it:>",
+        (
+            TableRow(
+                (one.crush_class or "under the lowest", number(one.probability, ".3f"),
+                 number(one.repeat, ".3f")),
+                marked(strong=one.crush_class == evidence.found.crush_class),
+            )
+            for one in evidence.classes
         ),
-        rows=tuple(odds),
         note="Nothing is said of stresses that were not tested. In bold: the class by the rule.",
-    )
+    )  # fmt: skip

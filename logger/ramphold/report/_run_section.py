@@ -2,40 +2,32 @@
 
 from collections.abc import Iterator
 
-from ramphold.report._document import (
-    Block,
-    Column,
-    Emphasis,
-    Figure,
-    Group,
-    Paragraph,
-    ReportSection,
-    Table,
-    TableRow,
-)
+from ramphold.report._document import Block, Emphasis, Figure, Group, Paragraph, TableRow, table
 from ramphold.report._format import NONE, date, figures, psi, span, together, within
 from ramphold.report._report_input import ReportInput
 from ramphold.report._run_figure import run_drawing
 from ramphold.sample import RunCheck, RunFinished, SpecimenRecord
 
-__all__ = ["run_section"]
+__all__ = ["run_blocks"]
 
 _VERDICTS = {"pass": "passed", "fail": "FAILED", None: "not judged"}
 
 
-def run_section(given: ReportInput) -> ReportSection:
-    """Every run of every specimen, the stopped and interrupted ones too."""
-    groups = [_group(given, one, run) for one in given.record.specimens for run in one.runs]
-    intro = Paragraph(
+def run_blocks(given: ReportInput) -> Iterator[Block]:
+    """Every run of every specimen, including stopped and interrupted ones."""
+    runs = [(one, run) for one in given.record.specimens for run in one.runs]
+    if not runs:
+        yield Paragraph("No specimen was crushed yet.")
+        return
+    yield Paragraph(
         "The load as it was read, without any filter, as its least and greatest value in each "
         "column of the figure. Dashed: the line that it was to follow; tinted: the band of the "
         "hold; dotted: the ceiling. Under it: how far off that line it was, in % of the target, "
         "cut at 5 %. A run is judged on a running median of three. The limits are the "
         "laboratory's: the standard fixes rate and hold."
     )
-    if not groups:
-        return ReportSection(title="Runs", blocks=(Paragraph("No specimen was crushed yet."),))
-    return ReportSection(title="Runs", blocks=(intro, *groups))
+    for one, run in runs:
+        yield _group(given, one, run)
 
 
 def _group(given: ReportInput, one: SpecimenRecord, run: RunFinished) -> Group:
@@ -62,16 +54,13 @@ def _blocks(given: ReportInput, one: SpecimenRecord, run: RunFinished) -> Iterat
         yield _checks(run.checks)
 
 
-def _checks(checks: tuple[RunCheck, ...]) -> Table:
+def _checks(checks: tuple[RunCheck, ...]) -> Block:
     failed = frozenset(at for at, check in enumerate(checks, 1) if check.passed is False)
-    return Table(
-        caption="",
-        columns=(
-            Column("", 0.7, numeric=False),
-            *(Column(_head(check), 1.0) for check in checks),
-        ),
-        rows=(
-            TableRow(("measured", *(figures(check.value) for check in checks))),
+    return table(
+        "",
+        " | ".join((":<0.7", *(f"{_head(check)}:>" for check in checks))),
+        (
+            ("measured", *(figures(check.value) for check in checks)),
             TableRow(
                 ("allowed", *(span(check.low, check.high) for check in checks)), Emphasis.FAINT
             ),

@@ -2,65 +2,34 @@
 
 from collections.abc import Iterator
 
-from ramphold.report._document import (
-    Block,
-    Bullets,
-    Column,
-    Emphasis,
-    Group,
-    Paragraph,
-    ReportSection,
-    Table,
-    TableRow,
-)
+from ramphold.report._document import Block, Group, Paragraph, TableRow, listed, marked, table
 from ramphold.report._format import NONE, number, psi
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SpecimenRecord
 
-__all__ = ["specimen_section"]
+__all__ = ["specimen_blocks"]
 
 
-def specimen_section(given: ReportInput) -> ReportSection:
-    """All of them, those that do not count too."""
+def specimen_blocks(given: ReportInput) -> Iterator[Block]:
+    """All specimens, including those that do not count."""
     record = given.record
     if not record.specimens:
-        return ReportSection(title="Specimens", blocks=(Paragraph("None was recorded."),))
-    return ReportSection(title="Specimens", blocks=tuple(_blocks(given)))
-
-
-def _blocks(given: ReportInput) -> Iterator[Block]:
-    record = given.record
-    spec = f".{max(-_exponent(given), 0)}f"
-    yield Table(
-        caption="Masses and fines",
-        columns=(
-            Column("no.", 0.45),
-            Column("label", 0.95, numeric=False),
-            Column("stress, psi", 0.75),
-            Column("charge, g", 0.9),
-            Column("pan, g", 0.75),
-            Column("fines, %", 0.7),
-            *((Column("loss, %", 0.7),) if record.sample.mass_balance else ()),
-            Column("cell", 0.55, numeric=False),
-            Column("run", 0.45),
-            Column("by", 0.8, numeric=False),
-            Column("counts", 0.65, numeric=False),
-            Column("because", 2.6, numeric=False),
-        ),
-        rows=tuple(_row(record, one, spec) for one in record.specimens),
+        yield Paragraph("None was recorded.")
+        return
+    decimals = max(-int(f"{given.known.balance_step_g:e}".partition("e")[2]), 0)
+    loss = "loss, %:>0.7 | " if record.sample.mass_balance else ""
+    yield table(
+        "Masses and fines",
+        "no.:>0.45 | label:<0.95 | stress, psi:>0.75 | charge, g:>0.9 | pan, g:>0.75 | "
+        f"fines, %:>0.7 | {loss}cell:<0.55 | run:>0.45 | by:<0.8 | counts:<0.65 | because:<2.6",
+        (_row(record, one, f".{decimals}f") for one in record.specimens),
         note="Masses are net; fines are the mass in the pan in % of the charge.",
     )
-    findings = [
+    findings = (
         f"specimen {one.number}: {said}" for one in record.specimens for said in one.findings
-    ]
-    said: Block = Bullets(tuple(findings)) if findings else Paragraph("None.")
-    yield Group(title="Findings on single specimens", blocks=(said,))
+    )
+    yield Group(title="Findings on single specimens", blocks=(listed(findings),))
     yield Group(title="Seen to before the press", blocks=(Paragraph(_ticks(record)),))
-
-
-def _exponent(given: ReportInput) -> int:
-    digits = f"{given.known.balance_step_g:e}".partition("e")[2]
-    return int(digits)
 
 
 def _row(record: SampleRecord, one: SpecimenRecord, spec: str) -> TableRow:
@@ -72,7 +41,7 @@ def _row(record: SampleRecord, one: SpecimenRecord, spec: str) -> TableRow:
         *loss, one.added.cell or NONE, str(one.run.run) if one.run else NONE, one.added.operator,
         "yes" if one.counts else "NO", one.because,
     )  # fmt: skip
-    return TableRow(cells, Emphasis.PLAIN if one.counts else Emphasis.FAIL)
+    return TableRow(cells, marked(fail=not one.counts))
 
 
 def _ticks(record: SampleRecord) -> str:

@@ -28,7 +28,7 @@ from ramphold.sample import (
     Trace,
 )
 
-__all__ = ["Known", "StressBudgets", "known_of", "stress_budgets"]
+__all__ = ["Known", "StressBudgets", "checks_of_run_days", "known_of", "stress_budgets"]
 
 _NS_PER_DAY = 86_400 * 10**9
 
@@ -80,7 +80,7 @@ def known_of(record: SampleRecord, trace: Trace | None) -> Known:
     """Gather what the record knows; `trace` is one of the sample's, for the step of the load."""
     load = _certificate(record, "load", ("%", *units.FORCE_UNITS))
     balance = _certificate(record, "balance", ("%", *units.MASS.sizes))
-    checks = tuple(_checks_then(record))
+    checks = checks_of_run_days(record)
     zero = [abs(one.measured - one.expected) for one in checks if one.rule == LOAD_ZERO.name]
     span = [abs(one.off_pct) for one in checks if one.rule == LOAD_SPAN.name]
     bore_in = record.specimens[0].added.bore_in if record.specimens else cell.STANDARD_BORE_IN
@@ -162,12 +162,13 @@ def _certificate(
     return chosen[-1] if chosen else None
 
 
-def _checks_then(record: SampleRecord) -> Iterator[DailyCheckMade]:
-    """The daily checks of the days in which runs of the sample were made."""
+def checks_of_run_days(record: SampleRecord) -> list[DailyCheckMade]:
+    """The daily checks within a day of the sample's runs."""
     starts = [run.started_utc_ns for one in record.specimens for run in one.runs]
-    if starts:
-        first, last = min(starts) - _NS_PER_DAY, max(starts) + _NS_PER_DAY
-        yield from (one for one in record.bench.checks if first <= one.utc_ns <= last)
+    if not starts:
+        return []
+    first, last = min(starts) - _NS_PER_DAY, max(starts) + _NS_PER_DAY
+    return [one for one in record.bench.checks if first <= one.utc_ns <= last]
 
 
 def _load_step_lbf(trace: Trace | None, bore_in: float) -> float:
