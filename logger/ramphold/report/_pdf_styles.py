@@ -8,31 +8,6 @@ from reportlab.lib.styles import ParagraphStyle
 
 from ramphold.report._document import Emphasis
 
-__all__ = [
-    "ACCREDITATION",
-    "ADDRESS",
-    "BAD",
-    "CAPTION",
-    "CELLS",
-    "DEEP",
-    "H2",
-    "H3",
-    "INK",
-    "ITEM",
-    "LABEL",
-    "LINE",
-    "NOTE",
-    "NUMBER",
-    "RESULT",
-    "SAND",
-    "SOFT",
-    "TEXT",
-    "TINT",
-    "TITLE",
-    "VALUE",
-    "style",
-]
-
 SOFT = HexColor("#5c6a71")
 INK, DEEP, SAND = HexColor("#1d2930"), HexColor("#174a5c"), HexColor("#b9812c")
 BAD, LINE, TINT = HexColor("#9d2f24"), HexColor("#cfd3d1"), HexColor("#f4f2ec")

@@ -2,9 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from io import BytesIO
-from typing import Literal
+from itertools import pairwise, zip_longest
+from typing import Any, Literal
 from xml.sax.saxutils import escape
 
+from reportlab.lib.colors import Color
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import (
@@ -20,39 +22,22 @@ from reportlab.platypus import (
 from reportlab.platypus import Table as Grid
 
 from ramphold.report import _document as model
-from ramphold.report._document import Document, Emphasis, TableRow
+from ramphold.report import _pdf_styles as styles
+from ramphold.report._document import Document, Emphasis
 from ramphold.report._pdf_page import BELOW, MARGIN, DrawnFigure, FootedCanvas, printable
-from ramphold.report._pdf_styles import (
-    ACCREDITATION,
-    ADDRESS,
-    BAD,
-    CAPTION,
-    CELLS,
-    DEEP,
-    H2,
-    H3,
-    INK,
-    ITEM,
-    LABEL,
-    LINE,
-    NOTE,
-    NUMBER,
-    RESULT,
-    SAND,
-    SOFT,
-    TEXT,
-    TINT,
-    TITLE,
-    VALUE,
-    style,
-)
 
 __all__ = ["pdf"]
+
+_Command = tuple[Any, ...]
+_Cells = tuple[tuple[int, int], tuple[int, int]]
 
 _PAPERS = {"letter": LETTER, "a4": A4}
 _SEAL = 16
 _ABOVE = 44.0
-# A table of so many rows is not torn over two pages.
+_ALL: _Cells = ((0, 0), (-1, -1))
+_FIRST: _Cells = ((0, 0), (0, 0))
+_SECOND: _Cells = ((1, 0), (1, 0))
+# A table of this many rows or fewer stays on one page.
 _WHOLE_ROWS = 12
 
 
@@ -93,17 +78,18 @@ def _story(document: Document, width: float) -> Iterator[Flowable]:
     yield from _cover(document, width)
     for at, section in enumerate(document.sections, start=1):
         yield CondPageBreak(110)
-        head = _ruled(f'<font color="{SAND.hexval()}">{at}</font>  {_safe(section.title)}', width)
+        number = _coloured(str(at), styles.SAND)
+        head = _ruled(f"{number}  {_safe(section.title)}", width)
         first, *others = section.blocks
-        yield from _kept(first, [head, Spacer(1, 3), *_flow(first, width)])
+        yield from _together(first, [head, Spacer(1, 3), *_flow(first, width)])
         for block in others:
-            yield from _kept(block, _flow(block, width))
+            yield from _together(block, _flow(block, width))
 
 
-def _kept(block: model.Block, flow: list[Flowable]) -> list[Flowable]:
-    """What a block comes to, on one page where that can be."""
-    torn = isinstance(block, model.Table) and len(block.rows) > _WHOLE_ROWS
-    return flow if torn else [KeepTogether(flow)]
+def _together(block: model.Block, flow: list[Flowable]) -> list[Flowable]:
+    """The flowables of a block, on one page unless it is a long table."""
+    long = isinstance(block, model.Table) and len(block.rows) > _WHOLE_ROWS
+    return flow if long else [KeepTogether(flow)]
 
 
 def _safe(text: str) -> str:
@@ -114,14 +100,26 @@ def _para(text: str, style: ParagraphStyle) -> Paragraph:
     return Paragraph(_safe(text), style)
 
 
+def _coloured(markup: str, colour: Color) -> str:
+    return f'<font color="{colour.hexval()}">{markup}</font>'
+
+
+def _grid(
+    rows: list[list[Any]], widths: Sequence[float], *commands: _Command, **options: int
+) -> Grid:
+    grid = Grid(rows, colWidths=widths, **options)
+    grid.setStyle(commands)
+    return grid
+
+
+def _pad(cells: _Cells = _ALL, **sides: float) -> Iterator[_Command]:
+    """Padding in points by side: `left`, `right`, `top`, `bottom`."""
+    return ((f"{side.upper()}PADDING", *cells, points) for side, points in sides.items())
+
+
 def _ruled(markup: str, width: float) -> Flowable:
-    head = Grid([[Paragraph(markup, H2)]], colWidths=[width])
-    head.setStyle([
-        ("LINEBELOW", (0, 0), (-1, -1), 0.6, DEEP),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
-        ("TOPPADDING", (0, 0), (-1, -1), 14),
-    ])  # fmt: skip
+    line = ("LINEBELOW", *_ALL, 0.6, styles.DEEP)
+    head = _grid([[Paragraph(markup, styles.H2)]], [width], line, *_pad(left=0, bottom=4, top=14))
     head.keepWithNext = 1
     return head
 
@@ -130,77 +128,66 @@ def _cover(document: Document, width: float) -> Iterator[Flowable]:
     yield _letterhead(document.letterhead, width)
     yield Spacer(1, 5)
     number = (
-        f'<font size="13" name="Helvetica-Bold" color="{INK.hexval()}">{_safe(document.number)}'
-        f"</font><br/>{_safe(document.revision)}, {_safe(document.issued)}"
+        f'<font size="13" name="Helvetica-Bold" color="{styles.INK.hexval()}">'
+        f"{_safe(document.number)}</font><br/>{_safe(document.revision)}, {_safe(document.issued)}"
     )
-    head = Grid(
-        [[_para(document.title, TITLE), Paragraph(number, NUMBER)]],
-        colWidths=[width * 0.6, width * 0.4],
+    yield _grid(
+        [[_para(document.title, styles.TITLE), Paragraph(number, styles.NUMBER)]],
+        [width * 0.6, width * 0.4],
+        ("LINEABOVE", (0, 0), (-1, 0), 2.4, styles.DEEP),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.6, styles.DEEP),
+        ("VALIGN", *_ALL, "BOTTOM"),
+        *_pad(_FIRST, left=0),
+        *_pad(_SECOND, right=0),
+        *_pad(top=9, bottom=9),
     )
-    head.setStyle([
-        ("LINEABOVE", (0, 0), (-1, 0), 2.4, DEEP),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.6, DEEP),
-        ("VALIGN", (0, 0), (-1, -1), "BOTTOM"),
-        ("LEFTPADDING", (0, 0), (0, 0), 0),
-        ("RIGHTPADDING", (1, 0), (1, 0), 0),
-        ("TOPPADDING", (0, 0), (-1, -1), 9),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 9),
-    ])  # fmt: skip
-    yield head
     for notice in document.notices:
         yield from _notice(notice, width)
     yield Spacer(1, 10)
     yield _result(document, width)
     yield Spacer(1, 4)
-    yield _para(document.caution, NOTE)
+    yield _para(document.caution, styles.NOTE)
 
 
 def _letterhead(one: model.Letterhead, width: float) -> Flowable:
-    name = _para(one.name, style("laboratory", 10.5, fontName="Helvetica-Bold"))
-    address = [_para(line, ADDRESS) for line in one.address]
-    grid = Grid(
-        [[[name, *address], _para(one.accreditation, ACCREDITATION)]],
-        colWidths=[width * 0.55, width * 0.45],
+    name = _para(one.name, styles.style("laboratory", 10.5, fontName="Helvetica-Bold"))
+    address = [_para(line, styles.ADDRESS) for line in one.address]
+    return _grid(
+        [[[name, *address], _para(one.accreditation, styles.ACCREDITATION)]],
+        [width * 0.55, width * 0.45],
+        ("VALIGN", *_ALL, "TOP"),
+        *_pad(_FIRST, left=0),
+        *_pad(_SECOND, right=0),
+        *_pad(top=0, bottom=2),
     )
-    grid.setStyle([
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (0, 0), 0),
-        ("RIGHTPADDING", (1, 0), (1, 0), 0),
-        ("TOPPADDING", (0, 0), (-1, -1), 0),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
-    ])  # fmt: skip
-    return grid
 
 
 def _result(document: Document, width: float) -> Flowable:
     left = width * 0.38
     head = document.headline
-    said = [
-        _para(head.label, style("result-label", 10, textColor=SOFT)),
-        _para(head.value, RESULT),
-        *(_para(line, style("line", 8.6, spaceAfter=2)) for line in head.lines),
+    result = [
+        _para(head.label, styles.style("result-label", 10, textColor=styles.SOFT)),
+        _para(head.value, styles.RESULT),
+        *(_para(line, styles.style("line", 8.6, spaceAfter=2)) for line in head.lines),
     ]
     facts = _facts(document.facts, width - left - 18, pairs_a_row=1)
-    grid = Grid([[said, facts]], colWidths=[left, width - left])
-    grid.setStyle([
-        ("BACKGROUND", (0, 0), (0, 0), TINT),
-        ("LINEBEFORE", (0, 0), (0, 0), 2.4, SAND),
-        ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
-        ("LEFTPADDING", (0, 0), (0, 0), 12),
-        ("LEFTPADDING", (1, 0), (1, 0), 18),
-        ("RIGHTPADDING", (1, 0), (1, 0), 0),
-        ("TOPPADDING", (0, 0), (0, 0), 10),
-        ("BOTTOMPADDING", (0, 0), (0, 0), 10),
-    ])  # fmt: skip
-    return grid
+    return _grid(
+        [[result, facts]],
+        [left, width - left],
+        ("BACKGROUND", *_FIRST, styles.TINT),
+        ("LINEBEFORE", *_FIRST, 2.4, styles.SAND),
+        ("VALIGN", *_ALL, "MIDDLE"),
+        *_pad(_FIRST, left=12, top=10, bottom=10),
+        *_pad(_SECOND, left=18, right=0),
+    )
 
 
 def _flow(block: model.Block, width: float) -> list[Flowable]:  # noqa: PLR0911 - one for each kind
     match block:
         case model.Paragraph():
-            return [_para(block.text, TEXT)]
+            return [_para(block.text, styles.TEXT)]
         case model.Bullets():
-            return [Paragraph(_safe(item), ITEM, bulletText="•") for item in block.items]
+            return [Paragraph(_safe(item), styles.ITEM, bulletText="•") for item in block.items]
         case model.Facts():
             return [_facts(block, width, pairs_a_row=2), Spacer(1, 4)]
         case model.Notice():
@@ -208,91 +195,76 @@ def _flow(block: model.Block, width: float) -> list[Flowable]:  # noqa: PLR0911 
         case model.Table():
             return _table(block, width)
         case model.Figure():
-            caption = [_para(block.caption, NOTE)] if block.caption else []
+            caption = [_para(block.caption, styles.NOTE)] if block.caption else []
             return [Spacer(1, 6), DrawnFigure(block.drawing), *caption]
         case model.Group():
             inner = [one for part in block.blocks for one in _flow(part, width)]
-            return [_para(block.title, H3), *inner]
+            return [_para(block.title, styles.H3), *inner]
 
 
 def _notice(notice: model.Notice, width: float) -> Iterator[Flowable]:
     failed = notice.tone is Emphasis.FAIL
-    colour = BAD if failed else SAND
+    colour = styles.BAD if failed else styles.SAND
     title = f'<font name="Helvetica-Bold">{_safe(notice.title)}</font>'
     if failed:
-        title = f'<font color="{BAD.hexval()}">{title}</font>'
-    grid = Grid(
-        [[Paragraph(f"{title}  {_safe(notice.text)}", VALUE)]], colWidths=[width], splitInRow=1
-    )
-    grid.setStyle([
-        ("BOX", (0, 0), (-1, -1), 0.6, colour),
-        ("LINEBEFORE", (0, 0), (0, -1), 2.4, colour),
-        ("LEFTPADDING", (0, 0), (-1, -1), 12),
-        ("TOPPADDING", (0, 0), (-1, -1), 5),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 6),
-    ])  # fmt: skip
+        title = _coloured(title, styles.BAD)
     yield Spacer(1, 8)
-    yield grid
+    yield _grid(
+        [[Paragraph(f"{title}  {_safe(notice.text)}", styles.VALUE)]],
+        [width],
+        ("BOX", *_ALL, 0.6, colour),
+        ("LINEBEFORE", (0, 0), (0, -1), 2.4, colour),
+        *_pad(left=12, top=5, bottom=6),
+        splitInRow=1,
+    )
 
 
 def _facts(facts: model.Facts, width: float, *, pairs_a_row: int) -> Flowable:
-    """Pairs in columns, each read downwards."""
-    cells = [(_para(label, LABEL), _para(value, VALUE)) for label, value in facts.pairs]
+    """Pairs in columns that read downwards."""
+    cells = [(_para(name, styles.LABEL), _para(value, styles.VALUE)) for name, value in facts.pairs]
     deep = -(-len(cells) // pairs_a_row)
     columns = [cells[at * deep : (at + 1) * deep] for at in range(pairs_a_row)]
-    rows = [
-        [part for column in columns for part in (column[at] if at < len(column) else ("", ""))]
-        for at in range(deep)
-    ]
     one = width / pairs_a_row
-    grid = Grid(rows, colWidths=[one * 0.36, one * 0.64] * pairs_a_row, splitInRow=1)
-    grid.setStyle([
-        ("LINEBELOW", (0, 0), (-1, -1), 0.4, LINE),
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0),
-        ("TOPPADDING", (0, 0), (-1, -1), 2),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 3.5),
-    ])  # fmt: skip
-    return grid
+    return _grid(
+        [
+            [part for pair in row for part in pair]
+            for row in zip_longest(*columns, fillvalue=("", ""))
+        ],
+        [one * 0.36, one * 0.64] * pairs_a_row,
+        ("LINEBELOW", *_ALL, 0.4, styles.LINE),
+        ("VALIGN", *_ALL, "TOP"),
+        *_pad(left=0, top=2, bottom=3.5),
+        splitInRow=1,
+    )
 
 
 def _table(table: model.Table, width: float) -> list[Flowable]:
     total = sum(column.weight for column in table.columns)
-    faint = TableRow(tuple(column.head for column in table.columns), Emphasis.FAINT)
-    grid = Grid(
-        [_cells(row, table.columns) for row in (faint, *table.rows)],
-        colWidths=[width * column.weight / total for column in table.columns],
+    heads = model.TableRow(tuple(column.head for column in table.columns), Emphasis.FAINT)
+    # Words that follow a number get more room.
+    wide = [
+        at for at, (one, two) in enumerate(pairwise(table.columns), 1)
+        if one.numeric and not two.numeric
+    ]  # fmt: skip
+    grid = _grid(
+        [_cells(row, table.columns) for row in (heads, *table.rows)],
+        [width * column.weight / total for column in table.columns],
+        ("LINEBELOW", (0, 0), (-1, 0), 0.6, styles.DEEP),
+        ("LINEBELOW", (0, 1), (-1, -1), 0.4, styles.LINE),
+        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+        ("VALIGN", (0, 1), (-1, -1), "TOP"),
+        *_pad(left=3, right=3, top=1.5, bottom=3),
+        *(("LEFTPADDING", (at, 0), (at, -1), 10) for at in wide),
         repeatRows=1,
         splitInRow=1,
     )
-    grid.setStyle([
-        ("LINEBELOW", (0, 0), (-1, 0), 0.6, DEEP),
-        ("LINEBELOW", (0, 1), (-1, -1), 0.4, LINE),
-        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
-        ("VALIGN", (0, 1), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 3),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 3),
-        ("TOPPADDING", (0, 0), (-1, -1), 1.5),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
-        *_set_off(table.columns),
-    ])  # fmt: skip
-    caption = _para(table.caption, CAPTION) if table.caption else Spacer(1, 3)
+    caption = _para(table.caption, styles.CAPTION) if table.caption else Spacer(1, 3)
     caption.keepWithNext = 1
-    note = [_para(table.note, NOTE)] if table.note else [Spacer(1, 4)]
-    return [caption, grid, *note]
+    return [caption, grid, _para(table.note, styles.NOTE) if table.note else Spacer(1, 4)]
 
 
-def _set_off(
-    columns: Sequence[model.Column],
-) -> Iterator[tuple[str, tuple[int, int], tuple[int, int], float]]:
-    """More room where words follow a number."""
-    for at, column in enumerate(columns):
-        if at and columns[at - 1].numeric and not column.numeric:
-            yield ("LEFTPADDING", (at, 0), (at, -1), 10)
-
-
-def _cells(row: TableRow, columns: Sequence[model.Column]) -> list[Paragraph]:
+def _cells(row: model.TableRow, columns: Sequence[model.Column]) -> list[Paragraph]:
     return [
-        _para(cell, CELLS[Emphasis.FAIL if at in row.bad else row.tone, column.numeric])
+        _para(cell, styles.CELLS[Emphasis.FAIL if at in row.bad else row.tone, column.numeric])
         for at, (cell, column) in enumerate(zip(row.cells, columns, strict=True))
     ]
