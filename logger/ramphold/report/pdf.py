@@ -105,9 +105,13 @@ def _coloured(markup: str, colour: Color) -> str:
 
 
 def _grid(
-    rows: list[list[Any]], widths: Sequence[float], *commands: _Command, **options: int
+    rows: list[list[Any]],
+    widths: Sequence[float],
+    *commands: _Command,
+    repeat_rows: int = 0,
+    split: bool = False,
 ) -> Grid:
-    grid = Grid(rows, colWidths=widths, **options)
+    grid = Grid(rows, colWidths=widths, repeatRows=repeat_rows, splitInRow=int(split))
     grid.setStyle(commands)
     return grid
 
@@ -215,7 +219,7 @@ def _notice(notice: model.Notice, width: float) -> Iterator[Flowable]:
         ("BOX", *_ALL, 0.6, colour),
         ("LINEBEFORE", (0, 0), (0, -1), 2.4, colour),
         *_pad(left=12, top=5, bottom=6),
-        splitInRow=1,
+        split=True,
     )
 
 
@@ -234,7 +238,7 @@ def _facts(facts: model.Facts, width: float, *, pairs_a_row: int) -> Flowable:
         ("LINEBELOW", *_ALL, 0.4, styles.LINE),
         ("VALIGN", *_ALL, "TOP"),
         *_pad(left=0, top=2, bottom=3.5),
-        splitInRow=1,
+        split=True,
     )
 
 
@@ -255,8 +259,8 @@ def _table(table: model.Table, width: float) -> list[Flowable]:
         ("VALIGN", (0, 1), (-1, -1), "TOP"),
         *_pad(left=3, right=3, top=1.5, bottom=3),
         *(("LEFTPADDING", (at, 0), (at, -1), 10) for at in wide),
-        repeatRows=1,
-        splitInRow=1,
+        repeat_rows=1,
+        split=True,
     )
     caption = _para(table.caption, styles.CAPTION) if table.caption else Spacer(1, 3)
     caption.keepWithNext = 1
