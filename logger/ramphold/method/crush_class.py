@@ -5,11 +5,11 @@ Source of the rule: ISO 13503-2:2006 11.5 and its table, from memory.
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import pairwise
 
 from ramphold.errors import InputError
-from ramphold.method import fines
+from ramphold.method.fines import Replicates, summarise
 from ramphold.method.limits import FINES_PCT, REPLICATES, over, under
 
 __all__ = ["CrushClass", "StressPoint", "classify"]
@@ -18,20 +18,10 @@ _STEP_PSI = 1000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StressPoint:
-    """The specimens of one stress.
-
-    Attributes:
-        stress_psi: the stress in psi.
-        n: how many specimens.
-        mean_pct: mean of their fines, in % of the charge.
-        sd_pct: standard deviation with n - 1; None for a single specimen.
-    """
+class StressPoint(Replicates):
+    """The specimens of one stress in psi."""
 
     stress_psi: float
-    n: int
-    mean_pct: float
-    sd_pct: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,15 +81,10 @@ def _points(specimens: Iterable[tuple[float, float]]) -> tuple[StressPoint, ...]
         by_stress.setdefault(stress_psi, []).append(fines_pct)
     if not by_stress:
         raise InputError("no specimens: expected at least one stress with its fines")
-    points = []
-    for stress_psi in sorted(by_stress):
-        found = fines.summarise(by_stress[stress_psi])
-        points.append(
-            StressPoint(
-                stress_psi=stress_psi, n=found.n, mean_pct=found.mean_pct, sd_pct=found.sd_pct
-            )
-        )
-    return tuple(points)
+    return tuple(
+        StressPoint(stress_psi=stress_psi, **asdict(summarise(by_stress[stress_psi])))
+        for stress_psi in sorted(by_stress)
+    )
 
 
 def _name(highest_psi: float | None) -> str | None:

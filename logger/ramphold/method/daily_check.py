@@ -13,6 +13,7 @@ from enum import StrEnum
 from ramphold import units
 from ramphold.errors import InputError
 from ramphold.method.limits import over
+from ramphold.method.lookup import find
 
 __all__ = [
     "CHECK_WEIGHT",
@@ -149,11 +150,7 @@ def daily_check(name: str) -> DailyCheck:
     Raises:
         InputError: there is none.
     """
-    for check in DAILY_CHECKS:
-        if check.name == name:
-            return check
-    known = ", ".join(check.name for check in DAILY_CHECKS)
-    raise InputError(f"{name!r} is no daily check: expected one of {known}")
+    return find({check.name: check for check in DAILY_CHECKS}, name, "daily check")
 
 
 def judge(check: DailyCheck, measured: float, expected: float, base: float) -> CheckOutcome:

@@ -7,10 +7,10 @@ ISO 13503-2:2024 takes API STD 19C:2018 as its requirement is published in its s
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ramphold.errors import InputError
 from ramphold.method import charge, limits
 from ramphold.method.charge import ChargeRule
 from ramphold.method.limits import CrushLimit, SievingLimits
+from ramphold.method.lookup import find
 
 __all__ = ["CURRENT", "EDITIONS", "ConstantRate", "Edition", "FixedTime", "find_edition"]
 
@@ -122,9 +122,4 @@ def find_edition(name: str) -> Edition:
     Raises:
         InputError: no edition has that name.
     """
-    try:
-        return EDITIONS[name.strip()]
-    except KeyError:
-        raise InputError(
-            f"{name!r} is no edition known here: expected one of {', '.join(EDITIONS)}"
-        ) from None
+    return find(EDITIONS, name, "edition known here")

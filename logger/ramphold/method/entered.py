@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from ramphold.errors import InputError
 from ramphold.method.gravimetric import Material
 from ramphold.method.limits import over, under
+from ramphold.method.lookup import find
 
 __all__ = ["LEAST_GRAINS", "PROPERTIES", "Entered", "Property", "judge_entered", "mean_shape"]
 
@@ -98,9 +99,7 @@ def judge_entered(
     Raises:
         InputError: no such property, or a value that is negative or not finite.
     """
-    kind = PROPERTIES.get(what)
-    if kind is None:
-        raise InputError(f"{what!r} is no property here: expected one of {', '.join(PROPERTIES)}")
+    kind = find(PROPERTIES, what, "property here")
     if not math.isfinite(value) or value < 0:
         raise InputError(f"{what} is {value:g}: expected a number of 0 or more")
     limit, passes = None, None

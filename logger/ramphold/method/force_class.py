@@ -30,36 +30,24 @@ class ForceErrors:
     reversibility_pct: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class ForceLimits:
-    """The greatest of each error, either side of zero, that a class allows."""
+    """The greatest of each error, in either direction, that a class allows."""
 
     name: str
     error_pct: float
     repeatability_pct: float
-    resolution_pct: float
-    zero_pct: float
     reversibility_pct: float
-
-
-def _row(name: str, *pct: float) -> ForceLimits:
-    error, repeatability, reversibility, zero, resolution = pct
-    return ForceLimits(
-        name=name,
-        error_pct=error,
-        repeatability_pct=repeatability,
-        reversibility_pct=reversibility,
-        zero_pct=zero,
-        resolution_pct=resolution,
-    )
+    zero_pct: float
+    resolution_pct: float
 
 
 #: The classes of ISO 7500-1, best first. The resolution sets the lowest force of a range.
 CLASSES = (
-    _row("0.5", 0.5, 0.5, 0.75, 0.05, 0.25),
-    _row("1", 1.0, 1.0, 1.5, 0.1, 0.5),
-    _row("2", 2.0, 2.0, 3.0, 0.2, 1.0),
-    _row("3", 3.0, 3.0, 4.5, 0.3, 1.5),
+    ForceLimits("0.5", 0.5, 0.5, 0.75, 0.05, 0.25),
+    ForceLimits("1", 1.0, 1.0, 1.5, 0.1, 0.5),
+    ForceLimits("2", 2.0, 2.0, 3.0, 0.2, 1.0),
+    ForceLimits("3", 3.0, 3.0, 4.5, 0.3, 1.5),
 )
 
 

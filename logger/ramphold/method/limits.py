@@ -49,7 +49,7 @@ FRACTURING = SievingLimits(in_size_pct=90.0, coarse_pct=0.1, fine_pct=1.0, loss_
 GRAVEL_PACK = SievingLimits(in_size_pct=96.0, coarse_pct=0.1, fine_pct=2.0, loss_pct=0.5)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class CrushLimit:
     """A suggested test stress in psi, and the most fines it may make, in % of the charge."""
 
@@ -57,20 +57,16 @@ class CrushLimit:
     fines_pct: float
 
 
-def _crush(stress_psi: float, fines_pct: float) -> CrushLimit:
-    return CrushLimit(stress_psi=stress_psi, fines_pct=fines_pct)
-
-
 #: Suggested stress and greatest fines by size, API RP 56.
 RP56_CRUSH = {
-    "6/12": _crush(2000, 20),
-    "8/16": _crush(2000, 18),
-    "12/20": _crush(3000, 16),
-    "16/30": _crush(3000, 14),
-    "20/40": _crush(4000, 14),
-    "30/50": _crush(4000, 10),
-    "40/70": _crush(5000, 8),
-    "70/140": _crush(5000, 6),
+    "6/12": CrushLimit(2000, 20),
+    "8/16": CrushLimit(2000, 18),
+    "12/20": CrushLimit(3000, 16),
+    "16/30": CrushLimit(3000, 14),
+    "20/40": CrushLimit(4000, 14),
+    "30/50": CrushLimit(4000, 10),
+    "40/70": CrushLimit(5000, 8),
+    "70/140": CrushLimit(5000, 6),
 }
 
 

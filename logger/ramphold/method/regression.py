@@ -95,13 +95,7 @@ def fit(x: Sequence[float], y: Sequence[float], *, degree: int, origin: float = 
             points than coefficients, or fewer different x than coefficients.
     """
     count = degree + 1
-    if len(x) != len(y) or not all(map(math.isfinite, (*x, *y, origin))):
-        raise InputError(f"{len(x)} x and {len(y)} y: expected as many finite numbers of each")
-    if len(x) <= count or len(set(x)) < count:
-        raise InputError(
-            f"{len(x)} points at {len(set(x))} different x: expected more than {count} points "
-            f"at {count} or more x for a fit with {count} coefficients"
-        )
+    _check_points(x, y, origin, count)
     away = [_exact(value) - _exact(origin) for value in x]
     measured = [_exact(value) for value in y]
     moments = [sum((u**power for u in away), Fraction()) for power in range(2 * count - 1)]
@@ -129,6 +123,16 @@ def fit(x: Sequence[float], y: Sequence[float], *, degree: int, origin: float = 
             f"x from {min(x):g} to {max(x):g} and y from {min(y):g} to {max(y):g}: "
             "expected numbers whose squares can be held"
         ) from None
+
+
+def _check_points(x: Sequence[float], y: Sequence[float], origin: float, count: int) -> None:
+    if len(x) != len(y) or not all(map(math.isfinite, (*x, *y, origin))):
+        raise InputError(f"{len(x)} x and {len(y)} y: expected as many finite numbers of each")
+    if len(x) <= count or len(set(x)) < count:
+        raise InputError(
+            f"{len(x)} points at {len(set(x))} different x: expected more than {count} points "
+            f"at {count} or more x for a fit with {count} coefficients"
+        )
 
 
 def _exact(value: float) -> Fraction:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from ramphold.errors import InputError
+from ramphold.method.lookup import find
 
 __all__ = ["OPENINGS_MM", "PAN", "SIZES", "Size", "find_size", "opening_mm", "read_sieve"]
 
@@ -92,12 +93,7 @@ def find_size(name: str) -> Size:
     Raises:
         InputError: no size has that name.
     """
-    try:
-        return SIZES[name.strip()]
-    except KeyError:
-        raise InputError(
-            f"{name!r} is no size of proppant: expected one of {', '.join(SIZES)}"
-        ) from None
+    return find(SIZES, name, "size of proppant")
 
 
 def read_sieve(text: str) -> int:

@@ -3,10 +3,9 @@
 from collections.abc import Iterator
 
 from ramphold.method.entered import PROPERTIES
-from ramphold.method.grading import size_at_mm
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.sieves import PAN, find_size, opening_mm
-from ramphold.method.sieving import SieveAnalysis
+from ramphold.method.sieving import SieveAnalysis, size_at_mm
 from ramphold.report._document import (
     Block,
     Bullets,

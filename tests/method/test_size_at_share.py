@@ -4,9 +4,8 @@ import numpy as np
 import pytest
 
 from ramphold.errors import InputError
-from ramphold.method.grading import size_at_mm
 from ramphold.method.sieves import OPENINGS_MM, PAN, SIZES
-from ramphold.method.sieving import analyse
+from ramphold.method.sieving import analyse, size_at_mm
 
 # Published: genevainternational.net, frac-sand page, table headed ISO 13503-2:2006 section 6.
 PUBLISHED = {
