@@ -78,7 +78,7 @@ def test_a_gauge_that_no_quadratic_follows_is_said_so():
         a_bench(lambda f: 50.0 * f + 1e-9 * f**3, 20.0), resolution=1.0, reference_pct=0.1
     )
 
-    assert found.findings[0].startswith("even the quadratic strays from the readings (p = ")
+    assert found.findings[0].startswith("even the quadratic does not fit the readings (p = ")
 
 
 def test_residuals_are_what_the_corrected_readings_have_over_the_applied_forces():

@@ -53,7 +53,7 @@ def test_a_cell_wired_the_other_way_round_reads_falling():
 
 def test_a_reading_past_the_turn_of_the_curve_is_refused():
     with pytest.raises(
-        InputError, match=r"past where the calibration curve turns: expected one up"
+        InputError, match=r"beyond the turning point of the calibration curve: expected one up"
     ):
         PONTIUS.force_lbf(50.0)
 

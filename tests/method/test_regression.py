@@ -156,7 +156,7 @@ def test_points_at_one_height_have_a_level_line():
         ([1.0, 2.0, 3.0], [1.0, 2.0], "3 x and 2 y: expected as many"),
         ([1.0, 2.0, math.nan], [1.0, 2.0, 3.0], "expected as many finite numbers"),
         ([1.0, 2.0, 3.0], [1.0, 2.0, math.inf], "expected as many finite numbers"),
-        ([1.0, 2.0, 3.0], [1.0, 1e200, 3.0], "expected numbers whose squares can be held"),
+        ([1.0, 2.0, 3.0], [1.0, 1e200, 3.0], "expected numbers small enough to be squared"),
         ([1.0, 2.0], [1.0, 2.0], "2 points at 2 different x: expected more than 2 points"),
         ([1.0, 1.0, 1.0], [1.0, 2.0, 3.0], "3 points at 1 different x: expected .* 2 or more x"),
     ],

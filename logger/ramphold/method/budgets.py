@@ -1,4 +1,4 @@
-"""The uncertainty budgets of this bench: force, stress, a mass by difference, fines."""
+"""The uncertainty budgets of a bench: force, stress, mass by difference, fines."""
 
 import math
 from dataclasses import dataclass
@@ -17,14 +17,14 @@ def force_budget(
     zero_lbf: float = 0.0,
     drift_lbf: float = 0.0,
 ) -> Budget:
-    """Force that the gauge shows, in lbf, less the zero it showed without a load.
+    """The force shown by the gauge, in lbf, less its reading without a load.
 
     Args:
         force_lbf: the corrected force.
-        calibration: its uncertainty by the certificate, in lbf.
-        step_lbf: the step that the gauge counts in; it enters at the zero and under load.
-        zero_lbf: most that the zero moves in a run.
-        drift_lbf: most that the gauge has moved since its calibration, by the span checks.
+        calibration: its uncertainty from the certificate, in lbf.
+        step_lbf: the resolution of the gauge; it enters at zero and under load.
+        zero_lbf: the largest shift of the zero during a run.
+        drift_lbf: the largest drift since calibration, from the span checks.
     """
     return combine(
         force_lbf,
@@ -40,9 +40,9 @@ def force_budget(
 
 
 def stress_budget(force: Budget, bore_in: float, bore_half_width_in: float) -> Budget:
-    """Stress in psi of a force over the bore, whose diameter is known to a half-width in inches.
+    """The stress in psi of a force over a bore known to a half-width in inches.
 
-    Friction of the piston in the bore is not in it: the force is the one above the piston.
+    The force is that above the piston; friction of the piston in the bore is not included.
     """
     stress_psi = cell.stress_psi(force.value, bore_in)
     return combine(
@@ -58,14 +58,14 @@ def stress_budget(force: Budget, bore_in: float, bore_half_width_in: float) -> B
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Balance:
-    """What is known of a balance.
+    """The properties of a balance.
 
     Attributes:
-        step_g: the step that it counts in.
+        step_g: its resolution.
         repeatability_g: standard deviation of a repeated reading.
         repeatability_dof: its degrees of freedom.
-        linearity_g: most that a reading strays from a straight line.
-        scale_pct: standard uncertainty of its scale by the certificate, in % of the mass.
+        linearity_g: the largest deviation of a reading from linearity.
+        scale_pct: standard uncertainty of its scale from the certificate, in % of the mass.
     """
 
     step_g: float
@@ -76,9 +76,9 @@ class Balance:
 
 
 def mass_budget(mass_g: float, balance: Balance) -> Budget:
-    """A net mass in g: the balance's reading with it less the reading without.
+    """A net mass in g: the reading with it less the reading without it.
 
-    Step, repeatability and linearity enter with both readings; the latter as EURACHEM/CITAC
+    Resolution, repeatability and linearity enter with both readings; linearity as EURACHEM/CITAC
     counts it (example A1, from memory).
     """
     parts = [Component(name="balance calibration", u=balance.scale_pct / 100, sensitivity=mass_g)]
@@ -99,14 +99,14 @@ def mass_budget(mass_g: float, balance: Balance) -> Budget:
 
 
 def fines_budget(pan: Budget, charge: Budget, *others: Component) -> Budget:
-    """Fines in % of the charge, of one specimen or as the mean of several.
+    """Fines in % of the charge, for one specimen or as the mean of several.
 
     Args:
         pan: mass in the pan (for a mean, the specimens' mean).
         charge: mass of the charge, likewise.
-        others: further sources in %: the scatter from specimen to specimen (it holds the random
-            part of weighing too, so that a little is counted twice), the stress that was reached
-            (with the slope of the fines curve as its sensitivity), what was lost in handling.
+        others: further sources in %: the scatter between specimens (which includes the random
+            part of weighing, so that a little is counted twice), the stress reached (its
+            sensitivity is the slope of the fines curve), the loss in handling.
     """
     fines_pct = 100 * pan.value / charge.value
     parts = (

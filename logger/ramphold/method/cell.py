@@ -1,4 +1,4 @@
-"""The crush cell: bore, area, and force against stress."""
+"""The crush cell: bore, area, and the conversion between force and stress."""
 
 import math
 
@@ -12,10 +12,10 @@ __all__ = [
 ]
 
 STANDARD_BORE_IN = 2.0
-#: What press and cell are taken to bear where nothing says otherwise, in psi.
+#: Rating of press and cell in psi if none is configured.
 DEFAULT_RATING_PSI = 15_000.0
 
-# Ours: two per cent over the target, in steps that a gauge can show.
+# Ours: two per cent over the target, in steps that a gauge shows.
 _CEILING_OVER = 0.02
 _LEAST_OVER = 0.01
 _CEILING_STEPS_LBF = (50, 1)
@@ -27,20 +27,20 @@ def area_in2(bore_in: float) -> float:
 
 
 def force_lbf(stress_psi: float, bore_in: float) -> float:
-    """Force in lbf that gives a stress in psi over the bore."""
+    """The force in lbf that produces a stress in psi over the bore."""
     return stress_psi * area_in2(bore_in)
 
 
 def stress_psi(force_lbf: float, bore_in: float) -> float:
-    """Stress in psi that a force in lbf gives over the bore."""
+    """The stress in psi that a force in lbf produces over the bore."""
     return force_lbf / area_in2(bore_in)
 
 
 def default_ceiling_lbf(target_lbf: float, rating_lbf: float) -> float:
-    """Force in lbf to stay under: 2 % over the target, rounded down, never over the rating.
+    """The force in lbf to stay under: 2 % above the target, rounded down, at most the rating.
 
-    Rounded down to 50 lbf, or to 1 lbf where that would leave under 1 % over the target; as it
-    is where even that is too coarse.
+    It is rounded down to 50 lbf, or to 1 lbf if 50 lbf would leave less than 1 % above the
+    target, or not at all if even that is too coarse.
     """
     ceiling = target_lbf * (1 + _CEILING_OVER)
     for step in _CEILING_STEPS_LBF:

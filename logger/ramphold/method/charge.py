@@ -9,8 +9,8 @@ from ramphold.method.gravimetric import Material
 
 __all__ = ["APPARENT_DENSITY_G_CM3", "ChargeRule", "by_area_g", "by_density_g", "grain_mg"]
 
-#: Apparent density of a grain in g/cm3 where none was measured, from memory: quartz, quartz in a
-#: thin coat of resin, a light ceramic. Common practice, no source.
+#: Apparent density of a grain in g/cm3 if none was measured, from memory: quartz, quartz with a
+#: thin resin coat, a light ceramic. Common practice, no source.
 APPARENT_DENSITY_G_CM3 = {
     Material.SAND: 2.65,
     Material.RESIN_COATED: 2.55,
@@ -25,16 +25,16 @@ _IN2_PER_FT2 = 144.0
 
 
 class ChargeRule(StrEnum):
-    """How an edition of the standard fixes the charge."""
+    """How an edition of the standard defines the charge."""
 
     BY_DENSITY = "a volume of loose material"
     BY_AREA = "a mass per area of the cell"
 
 
 def by_density_g(bulk_density_g_cm3: float, bore_in: float = cell.STANDARD_BORE_IN) -> float:
-    """Charge in g from the loose bulk density in g/cm3: 24.7 cm3 in a 2 in. bore.
+    """The charge in g from the loose bulk density in g/cm3: 24.7 cm3 in a 2 in bore.
 
-    For another bore the volume goes with the area, so that the bed keeps its height.
+    For another bore the volume scales with the area, so that the bed height stays the same.
     Source: ISO 13503-2:2006 11.5, from memory.
     """
     scale = cell.area_in2(bore_in) / cell.area_in2(cell.STANDARD_BORE_IN)
@@ -42,7 +42,7 @@ def by_density_g(bulk_density_g_cm3: float, bore_in: float = cell.STANDARD_BORE_
 
 
 def by_area_g(bore_in: float = cell.STANDARD_BORE_IN) -> float:
-    """Charge in g by the rule of 4 lb/ft2 of cell area, whatever the density.
+    """The charge in g by the rule of 4 lb/ft2 of cell area, at any density.
 
     Source: API RP 56 9.3, from memory.
     """
@@ -50,6 +50,6 @@ def by_area_g(bore_in: float = cell.STANDARD_BORE_IN) -> float:
 
 
 def grain_mg(diameter_mm: float, apparent_density_g_cm3: float) -> float:
-    """Mass in mg of a grain as a ball of a diameter in mm and an apparent density in g/cm3."""
+    """The mass in mg of a spherical grain from its diameter in mm and apparent density in g/cm3."""
     # 1 g/cm3 is 1 mg/mm3.
     return math.pi / 6 * diameter_mm**3 * apparent_density_g_cm3

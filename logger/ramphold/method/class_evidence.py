@@ -1,7 +1,7 @@
-"""How sure a crush class is: the distances to the limit against the spread of specimens.
+"""How certain a crush class is: the distance to the limit against the spread of specimens.
 
-The true mean fines are taken to rise with stress. Student's t stands for what is known of each,
-with one spread for all stresses; that this spread is shared is not followed further.
+The true mean fines are assumed to rise with stress. Each mean has a Student's t distribution, with
+one spread for all stresses; the correlation from that common spread is neglected.
 """
 
 import math
@@ -18,21 +18,21 @@ from ramphold.method.precision import Spread
 
 __all__ = ["ClassEvidence", "ClassOdds", "StressOdds", "weigh_class"]
 
-# Ours: a class less sure than this, or a spread from fewer degrees of freedom, is said to be thin.
+# Ours: below this probability, or with fewer degrees of freedom, the evidence is called thin.
 _SURE = 0.9
 _FEW_DOF = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StressOdds:
-    """One stress.
+    """The odds at one stress.
 
     Attributes:
         stress_psi: the stress in psi.
-        distance_pct: how far the mean fines lie under the limit, in %; below zero where over.
+        distance_pct: how far the mean fines are under the limit, in %; negative if over it.
         u_pct: standard uncertainty of the mean.
         interval_pct: half-width of its 95 % interval.
-        passes: probability that the true mean keeps to the limit.
+        passes: probability that the true mean is within the limit.
     """
 
     stress_psi: float
@@ -44,12 +44,12 @@ class StressOdds:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClassOdds:
-    """One class, or None for under the lowest.
+    """The odds of one class.
 
     Attributes:
-        crush_class: such as `9K`.
+        crush_class: such as `9K`; None for below the lowest.
         probability: that the true mean fines have this class, among the stresses tested.
-        repeat: probability that the same test once more, with as many specimens, gives it.
+        repeat: probability that a repeat of the test, with as many specimens, gives it.
     """
 
     crush_class: str | None
@@ -59,14 +59,14 @@ class ClassOdds:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClassEvidence:
-    """What stands behind a class.
+    """The evidence for a class.
 
     Attributes:
         found: the class by the rule.
-        spread: of a single specimen about the limit, in %; None where nothing is known of it.
+        spread: of a single specimen near the limit, in %; None if it is not known.
         stresses: each stress tested, lowest first; empty without a spread.
-        classes: each class that the stresses tested can tell, lowest first; likewise.
-        findings: where the evidence is thin, besides what `found` says.
+        classes: each class that the tested stresses can give, lowest first; empty likewise.
+        findings: where the evidence is thin, besides the findings of `found`.
     """
 
     found: CrushClass
@@ -77,16 +77,16 @@ class ClassEvidence:
 
     @property
     def deciding(self) -> tuple[StressOdds, ...]:
-        """The greatest stress that passes and the lowest that fails, as far as there are both."""
+        """The greatest stress that passes and the lowest that fails, if there are both."""
         return self.stresses[_deciding(self.found)]
 
     @property
     def deciding_points(self) -> tuple[StressPoint, ...]:
-        """The same stresses as the rule has them, whether or not a spread is known."""
+        """The same stresses as the rule sees them, with or without a known spread."""
         return self.found.points[_deciding(self.found)]
 
     def probability(self, crush_class: str | None) -> float:
-        """Probability of a class; 0 where the stresses tested can't tell it."""
+        """The probability of a class; 0 if the tested stresses cannot give it."""
         return math.fsum(c.probability for c in self.classes if c.crush_class == crush_class)
 
 
@@ -101,8 +101,8 @@ def weigh_class(
     Args:
         specimens: stress in psi and fines in % of each.
         limit_pct: greatest mean fines in %.
-        laboratory: the spread in % that single specimens about the limit have here, as from a
-            control sand; pooled with the spread of the series itself.
+        laboratory: the spread in % of single specimens near the limit in this laboratory, as from
+            a control sand; it is pooled with the spread of the series itself.
 
     Raises:
         InputError: no specimens, or one whose stress or fines are not finite.
@@ -125,7 +125,7 @@ def weigh_class(
         )
         for point, gap, u in zip(found.points, gaps, sds, strict=True)
     )
-    # A repeat strays from the truth as this series does, and is independent of it.
+    # A repeat deviates from the truth as this series does, and independently of it.
     again = [_passes(gap, u * math.sqrt(2), spread.dof) for gap, u in zip(gaps, sds, strict=True)]
     classes = _classes(stresses, again)
     return ClassEvidence(

@@ -1,7 +1,7 @@
-"""Individuals and moving-range chart, for the fines of a control sand or any daily figure.
+"""Individuals and moving-range chart, for the fines of a control sand or any daily value.
 
-Limits as in NIST/SEMATECH e-Handbook 6.3.2.2; the rules are data, those of Western Electric
-(1956), all from memory.
+The limits follow NIST/SEMATECH e-Handbook 6.3.2.2, the rules Western Electric (1956), both from
+memory.
 """
 
 import math
@@ -14,22 +14,22 @@ from ramphold.errors import InputError
 __all__ = ["WESTERN_ELECTRIC", "Chart", "Rule", "Signal", "chart", "signals"]
 
 # Mean range of two results in standard deviations, and the upper limit of such a range over its
-# mean, to the figures that the tables of the trade have.
+# mean, with the digits of the published tables.
 _D2, _D4 = 1.128, 3.267
 _LEAST = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chart:
-    """Centre and limits, from results taken while all was well.
+    """Centre and limits, from results of a process in control.
 
     Attributes:
         centre: mean of the results.
         sigma: mean moving range over 1.128.
         lower, upper: three sigma either side of the centre.
         range_centre: mean moving range.
-        range_upper: greatest moving range to expect. Ranges that share a result go together, so
-            that runs of them say little.
+        range_upper: greatest moving range to expect. Consecutive ranges share a result and are
+            correlated, so that runs of them mean little.
     """
 
     centre: float
@@ -42,7 +42,7 @@ class Chart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """`need` of the last `of` results lie more than `above` sigma off on one side."""
+    """Signals if `need` of the last `of` results lie more than `above` sigma off on one side."""
 
     name: str
     need: int
@@ -60,14 +60,14 @@ WESTERN_ELECTRIC = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signal:
-    """A rule that speaks, and the number (from 0) of the result at which it does."""
+    """A rule that is broken, and the index of the result that breaks it."""
 
     rule: str
     index: int
 
 
 def chart(values: Sequence[float]) -> Chart:
-    """Limits from results in the order in which they were taken.
+    """The limits from results in the order they were taken.
 
     Raises:
         InputError: fewer than two, or one that is not finite.
@@ -90,7 +90,7 @@ def chart(values: Sequence[float]) -> Chart:
 def signals(
     limits: Chart, values: Sequence[float], rules: Sequence[Rule] = WESTERN_ELECTRIC
 ) -> tuple[Signal, ...]:
-    """Each rule that speaks at each result, the oldest first."""
+    """Every rule broken at each result, oldest first."""
     return tuple(
         Signal(rule=rule.name, index=index)
         for index in range(len(values))
@@ -100,9 +100,9 @@ def signals(
 
 
 def _speaks(rule: Rule, limits: Chart, last: Sequence[float]) -> bool:
-    """Whether enough results lie beyond, on the side of the newest.
+    """Whether enough results lie beyond the rule's distance, on the side of the newest.
 
-    The newest must be one of them, or the rule would speak of an older one again.
+    The newest must be one of them, or the rule would signal an older result again.
     """
     edge = rule.above * limits.sigma
     for side in (1, -1):

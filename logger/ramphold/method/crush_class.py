@@ -1,4 +1,4 @@
-"""The crush class: how many thousand psi a proppant bears before it makes too many fines.
+"""The crush class: how many thousand psi a proppant withstands before it makes too many fines.
 
 Source of the rule: ISO 13503-2:2006 11.5 and its table, from memory.
 """
@@ -26,13 +26,13 @@ class StressPoint(Replicates):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CrushClass:
-    """What a crush series says.
+    """The result of a crush series.
 
     Attributes:
         points: each stress tested, lowest first.
-        crush_class: `highest_stress_psi` cut to whole thousands, such as `9K`; None where the
-            lowest stress tested already fails, or where that cut leaves nothing.
-        highest_stress_psi: the greatest stress tested below the lowest that fails; None where
+        crush_class: `highest_stress_psi` truncated to whole thousands, such as `9K`; None if the
+            lowest stress tested already fails, or is below 1K.
+        highest_stress_psi: the greatest stress tested below the lowest that fails; None if
             there is none.
         findings: what weakens the class.
     """
@@ -49,16 +49,16 @@ def classify(
     limit_pct: float = FINES_PCT,
     replicates: int = REPLICATES,
 ) -> CrushClass:
-    """Work out the crush class. The unrounded mean decides: 10.0 % passes, 10.04 % fails.
+    """Find the crush class. The unrounded mean decides: 10.0 % passes, 10.04 % fails.
 
     Args:
         specimens: stress in psi and fines in % of each specimen.
         limit_pct: greatest mean fines in %.
-        replicates: fewest specimens a stress.
+        replicates: fewest specimens per stress.
 
     Raises:
-        InputError: no specimens, or one whose stress is not above zero or whose fines are no
-            percentage.
+        InputError: there are no specimens, or one has a stress not above zero or fines that are
+            no percentage.
     """
     points = _points(specimens)
     passed = 0
@@ -88,7 +88,7 @@ def _points(specimens: Iterable[tuple[float, float]]) -> tuple[StressPoint, ...]
 
 
 def _name(highest_psi: float | None) -> str | None:
-    # A stress converted from MPa may lie a float's width under its thousand.
+    # A stress converted from MPa may be just under its thousand.
     thousands = 0 if highest_psi is None else math.floor(highest_psi / _STEP_PSI + 1e-9)
     return f"{thousands}K" if thousands else None
 
@@ -110,7 +110,7 @@ def _weak(points: tuple[StressPoint, ...], replicates: int) -> list[str]:
 
 
 def _bracket(points: tuple[StressPoint, ...], passed: int, limit_pct: float) -> list[str]:
-    """Findings on where the limit lies; the first `passed` points keep to it."""
+    """Findings on where the limit lies; the first `passed` points are within it."""
     findings = []
     if passed == 0:
         findings.append(

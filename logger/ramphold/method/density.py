@@ -1,4 +1,4 @@
-"""Loose bulk density, by a cylinder whose volume was found with water."""
+"""Loose bulk density, in a cylinder whose volume was measured with water."""
 
 import math
 
@@ -6,13 +6,12 @@ from ramphold.errors import InputError
 
 __all__ = ["bulk_density_g_cm3", "cylinder_volume_cm3", "water_density_g_cm3"]
 
-# Pure water without air at one atmosphere; Tanaka et al. 2001, Metrologia 38, 301, the formula of
-# the CIPM as public libraries have it. Temperatures in C, density in g/cm3.
+# Pure air-free water at one atmosphere; Tanaka et al. 2001, Metrologia 38, 301, the CIPM formula as
+# public libraries have it. Temperatures in C, density in g/cm3.
 _DENSEST_C, _A2, _A3, _A4, _MOST_G_CM3 = 3.983035, 301.797, 522528.9, 69.34881, 0.999974950
 _FROM_C, _TO_C = 0.0, 40.0
 
-# What balances are adjusted with, and in: weights of 8 g/cm3 in air of 1.2 kg/m3 (OIML D 28,
-# from memory).
+# Balances are adjusted with weights of 8 g/cm3 in air of 1.2 kg/m3 (OIML D 28, from memory).
 _WEIGHTS_G_CM3, _AIR_G_CM3 = 8.0, 0.0012
 
 
@@ -20,7 +19,7 @@ def water_density_g_cm3(temp_c: float) -> float:
     """Density of pure water in g/cm3 at a temperature in C, 0 to 40.
 
     Raises:
-        InputError: the temperature is not within that.
+        InputError: the temperature is out of range.
     """
     if not _FROM_C <= temp_c <= _TO_C:
         raise InputError(f"water at {temp_c:g} C: expected {_FROM_C:g} to {_TO_C:g} C")
@@ -31,9 +30,8 @@ def water_density_g_cm3(temp_c: float) -> float:
 def cylinder_volume_cm3(water_g: float, temp_c: float) -> float:
     """Volume in cm3 of a cylinder that holds a net mass of water in g, weighed in air.
 
-    The buoyancy of the air is put right (0.1 %), for weights and air as a balance expects them.
-    The cylinder is used near the temperature at which it was filled: brass grows by 0.006 % a
-    degree.
+    Air buoyancy is corrected (0.1 %), for the conventional weights and air of a balance. Use the
+    cylinder near the temperature at which it was filled: brass expands by 0.006 % per degree.
 
     Raises:
         InputError: the mass is not above zero, or the temperature out of range.
@@ -46,7 +44,7 @@ def cylinder_volume_cm3(water_g: float, temp_c: float) -> float:
 def bulk_density_g_cm3(net_g: float, volume_cm3: float) -> float:
     """Loose bulk density in g/cm3: net mass in g, struck level, over the cylinder's volume.
 
-    Source: ISO 13503-2:2006 clause 10, from memory; air between the grains is left alone.
+    Source: ISO 13503-2:2006 clause 10, from memory; the air between the grains is not corrected.
 
     Raises:
         InputError: a mass or a volume that is not above zero.

@@ -1,6 +1,6 @@
-"""Student's t and Fisher's F: probabilities and quantiles, by the incomplete beta function.
+"""Student's t and Fisher's F: probabilities and quantiles from the incomplete beta function.
 
-The normal distribution is the standard library's own; `dof` may be infinite everywhere.
+The normal distribution is that of the standard library. `dof` may be infinite everywhere.
 """
 
 import math
@@ -11,11 +11,11 @@ from statistics import NormalDist
 __all__ = ["f_tail", "t_cdf", "t_quantile", "two_sided_t"]
 
 _NORMAL = NormalDist()
-# Beyond it a t quantile is the normal one to a millionth.
+# Above this a t quantile equals the normal one to a millionth.
 _ENDLESS_DOF = 1e6
 _TINY = 1e-300
 _MOST_STEPS = 10_000
-# The logarithms of the smallest and the largest quantile looked for.
+# Logarithms of the smallest and largest quantile searched.
 _LOG_RANGE = (-60.0, 700.0)
 
 
@@ -27,9 +27,9 @@ def t_cdf(t: float, dof: float) -> float:
     return tail if t < 0 else 1 - tail
 
 
-@lru_cache(maxsize=256)  # budgets ask for the same few again and again
+@lru_cache(maxsize=256)  # budgets need the same few again and again
 def t_quantile(p: float, dof: float) -> float:
-    """The t that Student's t stays at or below with probability `p`, 0 < p < 1."""
+    """The value that Student's t does not exceed with probability `p`, 0 < p < 1."""
     if dof > _ENDLESS_DOF:
         return _NORMAL.inv_cdf(p)
     if p == 0.5:  # noqa: PLR2004 - the middle
@@ -39,7 +39,7 @@ def t_quantile(p: float, dof: float) -> float:
 
 
 def two_sided_t(confidence: float, dof: float) -> float:
-    """The factor t that |t| stays below with probability `confidence`, such as 0.95."""
+    """The value that |t| does not exceed with probability `confidence`, such as 0.95."""
     return t_quantile((1 + confidence) / 2, dof)
 
 
@@ -54,7 +54,7 @@ def f_tail(f: float, dof1: float, dof2: float) -> float:
 
 
 def _t_tail(t: float, dof: float) -> float:
-    """Probability of more than `t`, which is zero or more."""
+    """Probability of more than `t`, for `t` of zero or more."""
     if math.isinf(t):
         return 0.0
     square = t * t
@@ -62,7 +62,7 @@ def _t_tail(t: float, dof: float) -> float:
 
 
 def _invert(tail: Callable[[float], float], p: float) -> float:
-    """Where a falling tail comes down to `p`: halving the logarithm can't fail to converge."""
+    """Where a falling tail equals `p`, by bisection in the logarithm, which always converges."""
     low, high = _LOG_RANGE
     while low < (middle := (low + high) / 2) < high:
         low, high = (middle, high) if tail(math.exp(middle)) > p else (low, middle)
@@ -70,7 +70,7 @@ def _invert(tail: Callable[[float], float], p: float) -> float:
 
 
 def _beta(x: float, rest: float, a: float, b: float) -> float:
-    """Regularised incomplete beta function at `x`; `rest` is 1 - x, without its cancellation."""
+    """Regularised incomplete beta function at `x`; `rest` is 1 - x, without cancellation."""
     if x <= 0 or rest <= 0:
         return 0.0 if x <= 0 else 1.0
     log_front = a * math.log(x) + b * math.log(rest) - _log_beta(a, b)
@@ -84,7 +84,7 @@ def _log_beta(a: float, b: float) -> float:
 
 
 def _continued(x: float, a: float, b: float) -> float:
-    """The continued fraction of the incomplete beta function, from the front (Lentz).
+    """The continued fraction of the incomplete beta function, by Lentz's method.
 
     Source: NIST Digital Library of Mathematical Functions 8.17.22, from memory.
     """

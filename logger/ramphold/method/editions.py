@@ -1,7 +1,7 @@
-"""Editions of the standard as data, so that a laboratory picks one and its report names it.
+"""Editions of the standard as data: a laboratory picks one, and its report names it.
 
-The programmes are from memory (API RP 56 clause 9.3, ISO 13503-2:2006 clause 11); that
-ISO 13503-2:2024 takes API STD 19C:2018 as its requirement is published in its scope.
+The procedures are from memory (API RP 56 clause 9.3, ISO 13503-2:2006 clause 11). The scope of
+ISO 13503-2:2024 says that it adopts API STD 19C:2018.
 """
 
 from collections.abc import Mapping
@@ -17,7 +17,7 @@ __all__ = ["CURRENT", "EDITIONS", "ConstantRate", "Edition", "FixedTime", "find_
 
 @dataclass(frozen=True, slots=True)
 class ConstantRate:
-    """A ramp at one rate in psi/min, however long it takes."""
+    """A ramp at a fixed rate in psi/min."""
 
     rate_psi_min: float
 
@@ -29,7 +29,7 @@ class ConstantRate:
 
 @dataclass(frozen=True, slots=True)
 class FixedTime:
-    """A ramp that takes one time in s, however high it goes."""
+    """A ramp of fixed duration in s."""
 
     time_s: float
 
@@ -40,19 +40,19 @@ class FixedTime:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edition:
-    """What an edition of the standard asks for.
+    """The requirements of an edition of the standard.
 
     Attributes:
-        name: the edition, as a report names it.
+        name: as printed in a report.
         ramp: how the load rises to the target.
         hold_s: time at the target in s.
         sieve_s: time on the shaker in s, before the crush and after it.
-        replicates: fewest specimens a stress.
-        charge_rule: how the charge is fixed.
-        sieving: limits of the sieve analysis, by what the proppant is for.
+        replicates: fewest specimens per stress.
+        charge_rule: how the charge is defined.
+        sieving: limits of the sieve analysis, by intended use.
         class_fines_pct: greatest mean fines of a stress that counts for the crush class; None
-            where the edition has no classes.
-        crush: suggested stress and greatest fines by size; empty where the edition has none.
+            if the edition has no classes.
+        crush: suggested stress and greatest fines by size; empty if the edition has none.
     """
 
     name: str
@@ -112,7 +112,7 @@ EDITIONS = {
     )
 }
 
-#: What a laboratory works to where it names nothing else.
+#: The default edition.
 CURRENT = EDITIONS["ISO 13503-2:2024"]
 
 

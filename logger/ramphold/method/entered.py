@@ -1,4 +1,4 @@
-"""Results that a person enters: turbidity, clusters, and the shape of grains off the chart."""
+"""Results that a person enters: turbidity, clusters, and grain shape from the chart."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -11,19 +11,19 @@ from ramphold.method.lookup import find
 
 __all__ = ["LEAST_GRAINS", "PROPERTIES", "Entered", "Property", "judge_entered", "mean_shape"]
 
-#: Fewest grains whose mean counts for sphericity or roundness: ISO 13503-2:2006 7, from memory.
+#: Fewest grains for a mean sphericity or roundness: ISO 13503-2:2006 7, from memory.
 LEAST_GRAINS = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Property:
-    """Something entered, with what it may be.
+    """A property that is entered, with its limits.
 
     Attributes:
         name: what it is.
         unit: its unit; empty for a plain number.
-        least, most: limits by material; a value on its limit passes.
-        by_grains: whether it is the mean over grains compared with the chart.
+        least, most: limits by material; a value at the limit passes.
+        by_grains: whether it is a mean over grains that were compared with the chart.
     """
 
     name: str
@@ -44,7 +44,7 @@ PROPERTIES = {
         Property(name="turbidity", unit="NTU", most=dict.fromkeys(Material, 250.0)),
         Property(name="sphericity", least=_SHAPE, by_grains=True),
         Property(name="roundness", least=_SHAPE, by_grains=True),
-        # Of the grains, without the air between them; common practice to state it without a limit.
+        # Of the grains without the air between them; by common practice it has no limit.
         Property(name="apparent density", unit="g/cm3"),
         # Common practice, no source.
         Property(name="clusters", unit="%", most=dict.fromkeys(Material, 1.0)),
@@ -54,13 +54,13 @@ PROPERTIES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entered:
-    """A property's value, the limit that it is held against, and what weakens it.
+    """A property's value, its limit, and what weakens it.
 
     Attributes:
         name: of the property.
         value: in its unit.
-        limit: as a report prints it, such as `0.6 or more`; None where there is none.
-        passes: None where there is no limit.
+        limit: as printed in a report, such as `0.6 or more`; None if there is none.
+        passes: whether the value is within the limit; None if there is no limit.
         findings: such as too few grains.
     """
 
@@ -72,11 +72,11 @@ class Entered:
 
 
 def mean_shape(what: str, counts: Mapping[float, int], material: Material) -> Entered:
-    """Mean sphericity or roundness from how many grains were like each picture of the chart.
+    """Mean sphericity or roundness from the number of grains like each picture of the chart.
 
     Raises:
-        InputError: no such shape, a value off the chart (above 0, up to 1), a count below zero,
-            or no grains.
+        InputError: no such shape, a value off the chart (above 0, up to 1), a negative count, or
+            no grains.
     """
     kind = PROPERTIES.get(what)
     if kind is None or not kind.by_grains:
@@ -94,10 +94,10 @@ def mean_shape(what: str, counts: Mapping[float, int], material: Material) -> En
 def judge_entered(
     what: str, value: float, material: Material, findings: Sequence[str] = ()
 ) -> Entered:
-    """Hold an entered value against the limit for its material.
+    """Compare an entered value with the limit for its material.
 
     Raises:
-        InputError: no such property, or a value that is negative or not finite.
+        InputError: no such property, or the value is negative or not finite.
     """
     kind = find(PROPERTIES, what, "property here")
     if not math.isfinite(value) or value < 0:

@@ -1,4 +1,4 @@
-"""Fines of a crushed specimen, and what replicates say together."""
+"""Fines of a crushed specimen, and a summary of replicates."""
 
 import math
 import statistics
@@ -15,9 +15,9 @@ class Replicates:
     """Specimens crushed at one stress.
 
     Attributes:
-        n: how many.
+        n: their number.
         mean_pct: mean of their fines, in % of the charge.
-        sd_pct: standard deviation with n - 1; None for a single specimen.
+        sd_pct: sample standard deviation (n - 1); None for a single specimen.
     """
 
     n: int
@@ -31,7 +31,7 @@ def fines_pct(pan_g: float, charge_g: float) -> float:
     Source: ISO 13503-2:2006 11.5 and 11.6, from memory.
 
     Raises:
-        InputError: a mass is negative or not finite, the charge is zero or under the pan's mass.
+        InputError: a mass is negative or not finite, or the charge is zero or less than the pan.
     """
     if not math.isfinite(charge_g) or charge_g <= 0:
         raise InputError(f"the charge is {charge_g:g} g: expected a mass above zero")
@@ -44,7 +44,7 @@ def summarise(fines: Sequence[float]) -> Replicates:
     """Number, mean and standard deviation (n - 1) of fines in %.
 
     Raises:
-        InputError: there are none, or one is no percentage.
+        InputError: there are none, or one is not a percentage.
     """
     if not fines or not all(0 <= value <= 100 for value in fines):  # noqa: PLR2004 - per cent
         raise InputError(f"the fines are {list(fines)}: expected at least one number from 0 to 100")

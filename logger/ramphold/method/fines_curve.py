@@ -1,7 +1,7 @@
 """The fines-stress curve: a straight line of log-odds over the logarithm of stress.
 
-It only rises. Where a straight line strays from the specimens by more than their own scatter, it
-is fitted over fewer stresses, the nearest to the limit.
+It only rises. If the line deviates from the specimens by more than their scatter, it is fitted over
+fewer stresses, those nearest to the limit.
 """
 
 import math
@@ -17,23 +17,23 @@ from ramphold.method.regression import Fit, fit
 
 __all__ = ["Crossing", "FinesCurve", "fit_fines"]
 
-# A lack of fit that chance gives less often than this rejects the line.
+# The line is rejected if chance gives its lack of fit less often than this.
 _LEAST_P = 0.05
 _LEAST_STRESSES, _LEAST_SPECIMENS = 2, 3
 
-# A crossing beyond this factor from the middle of the stresses is no crossing.
+# A crossing farther than this factor from the middle of the stresses is ignored.
 _FAR = math.log(100)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crossing:
-    """Where the curve comes to a limit.
+    """Where the curve crosses a limit.
 
     Attributes:
         stress_psi: the stress in psi.
-        low_psi, high_psi: its interval, by the uncertainty of the curve (Fieller's); both None
-            where the rise of the fines is too unsure to bound it.
-        extrapolated: whether it lies outside the stresses that were fitted.
+        low_psi, high_psi: its confidence interval (Fieller's); both None if the slope of the curve
+            is too uncertain to bound it.
+        extrapolated: whether it lies outside the fitted stresses.
     """
 
     stress_psi: float
@@ -48,8 +48,8 @@ class FinesCurve:
 
     Attributes:
         line: log-odds of the fines over the natural logarithm of stress in psi.
-        stresses_psi: the stresses that were fitted, lowest first.
-        lack: test of the line against the scatter of replicates; None where there was no telling.
+        stresses_psi: the fitted stresses, lowest first.
+        lack: test of the line against the scatter of replicates; None if it cannot be tested.
         findings: what was left out, and why.
     """
 
@@ -69,16 +69,16 @@ class FinesCurve:
         return fines_pct(self.line.at(x) - reach), fines_pct(self.line.at(x) + reach)
 
     def slope_pct_psi(self, stress_psi: float) -> float:
-        """By how many % the fines rise per psi at a stress in psi."""
+        """The slope of the fines in % per psi at a stress in psi."""
         share = self.fines_pct(stress_psi) / 100
         return 100 * share * (1 - share) * self.line.coefficients[1] / stress_psi
 
     def crossing(
         self, limit_pct: float = FINES_PCT, *, confidence: float = 0.95
     ) -> Crossing | None:
-        """The stress at which the curve comes to a limit in %, with its interval.
+        """The stress at which the curve crosses a limit in %, with its interval.
 
-        None where that is a hundred times more or less than what was tested.
+        None if it is a hundred times more or less than the tested stresses.
 
         Source of the interval: Fieller's theorem, from memory.
         """
@@ -107,10 +107,10 @@ def fit_fines(
     """Fit the curve to specimens: stress in psi and fines in % of each.
 
     Returns:
-        None where three specimens over two stresses are not there, or the fines do not rise.
+        None with fewer than three specimens or two stresses, or if the fines do not rise.
 
     Raises:
-        InputError: a stress that is not above zero, or a number that is not finite.
+        InputError: a stress is not above zero, or a number is not finite.
     """
     everything: dict[float, list[float]] = {}
     findings = []
@@ -137,7 +137,7 @@ def fit_fines(
     if used is not everything and whole[1] is not None:
         findings.append(
             f"the curve is fitted over {min(used):g} to {max(used):g} psi: over all stresses "
-            f"it strays from the specimens (p = {whole[1].p_value:.2g})"
+            f"it does not fit the specimens (p = {whole[1].p_value:.2g})"
         )
     return FinesCurve(line=line, stresses_psi=tuple(used), lack=lack, findings=tuple(findings))
 
@@ -154,7 +154,7 @@ def _straight(groups: dict[float, list[float]]) -> tuple[Fit, LackOfFit | None]:
 
 
 def _nearer(groups: dict[float, list[float]], limit: float) -> dict[float, list[float]]:
-    """The groups without the stress that is farthest from the two that enclose the limit."""
+    """The groups without the stress farthest from the two that enclose the limit."""
     stresses_psi = list(groups)
     over_limit = (at for at, group in enumerate(groups.values()) if fmean(group) > limit)
     passed = next(over_limit, len(groups))

@@ -1,7 +1,7 @@
-"""ForceCalibration of a force gauge against known forces: curve, errors, class, uncertainty.
+"""Calibration of a force gauge against known forces: curve, errors, class, uncertainty.
 
-The class is that of ISO 7500-1 with the readings corrected by the curve, and what the standard
-asks of the runs (three or more, five forces or more, from 20 % of the greatest) is from memory.
+The class is that of ISO 7500-1 for readings corrected by the curve. The requirements on the runs
+(three or more, five forces or more, from 20 % of the greatest) are from memory.
 """
 
 from collections.abc import Iterator, Sequence
@@ -16,25 +16,25 @@ from ramphold.method.uncertainty import Budget, Component, Shape, bounded, combi
 
 __all__ = ["ForceCalibration", "calibrate"]
 
-# A lack of fit that chance gives less often than this rejects a curve.
+# A curve is rejected if chance gives its lack of fit less often than this.
 _LEAST_P = 0.05
 _RUNS, _FORCES, _LOWEST_SHARE = 3, 5, 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ForceCalibration:
-    """What a calibration found.
+    """The result of a calibration.
 
     Attributes:
         curve: corrects readings from now on.
         fitted: the least-squares fit behind it: reading over applied force.
-        line, quadratic: lack of fit of either; `quadratic` is None where the line was good
-            enough, and either where there was no telling.
+        line, quadratic: lack of fit of each; `quadratic` is None if the line was good enough,
+            and either is None if it cannot be tested.
         points: each force, in the order applied.
-        residuals_lbf: for each run, what the corrected readings have over the applied forces.
+        residuals_lbf: for each run, corrected reading less applied force.
         resolution: of the gauge, in its own unit.
         reference_pct: standard uncertainty of the applied force in % of it.
-        zero_return: greatest difference of the readings without a load, in the gauge's unit.
+        zero_return: greatest change of the reading without a load, in the gauge's unit.
         findings: what weakens the calibration.
     """
 
@@ -68,22 +68,22 @@ class ForceCalibration:
                 step("gauge step under load", self.resolution * per_unit),
                 step("gauge step at zero", self.resolution * per_unit, -1.0),
                 bounded("zero return", self.zero_return * per_unit),
-                # The falling reading lies on one side, so that its middle is half-way.
+                # The falling reading lies on one side only, so half of it is the half-width.
                 bounded("reversibility", force_lbf * falling_pct / 200),
             ),
         )
 
 
 def calibrate(runs: Sequence[Run], *, resolution: float, reference_pct: float) -> ForceCalibration:
-    """Work out a calibration: a straight line where it fits as well as the runs agree.
+    """Calibrate a gauge: by a straight line if it fits as well as the runs agree.
 
     Args:
         runs: two or more, over the same forces in the same order.
-        resolution: smallest step of the gauge, or what it wavers by where that is more.
+        resolution: smallest step of the gauge, or its fluctuation if that is larger.
         reference_pct: standard uncertainty of the applied force in % of it.
 
     Raises:
-        InputError: the runs are too few, do not match, or fix no curve.
+        InputError: the runs are too few, do not match, or determine no curve.
     """
     check_runs(runs)
     steps = [index for run in runs for index in range(len(run.rising))]
@@ -128,7 +128,7 @@ def _findings(
             f"expected {_LOWEST_SHARE:.0%} of {max(applied_lbf):g} lbf or less"
         )
     if quadratic is not None and quadratic.p_value < _LEAST_P:
-        yield f"even the quadratic strays from the readings (p = {quadratic.p_value:.2g})"
+        yield f"even the quadratic does not fit the readings (p = {quadratic.p_value:.2g})"
     for point in points:
         if point.force_class is None:
             yield f"{point.applied_lbf:g} lbf reaches no class of ISO 7500-1"

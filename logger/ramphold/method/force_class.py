@@ -1,6 +1,6 @@
 """The class of a force gauge at one force, ISO 7500-1:2018 Table 2 and ASTM E4-21.
 
-All limits are from memory: a laboratory checks them against the standard it holds.
+All limits are from memory; check them against the standard.
 """
 
 from dataclasses import dataclass
@@ -12,15 +12,15 @@ __all__ = ["CLASSES", "ForceErrors", "ForceLimits", "best_class"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ForceErrors:
-    """What a gauge does at one force.
+    """The errors of a gauge at one force.
 
     Attributes:
-        error_pct: mean of what it shows less the true force, in % of the true force (q).
+        error_pct: mean of shown less true force, in % of the true force (q).
         repeatability_pct: greatest less smallest error of the runs (b).
         resolution_pct: its resolution in % of the force (a).
-        zero_pct: what it still shows when unloaded, in % of the full range (f0).
-        reversibility_pct: what it shows falling less what it showed rising, in % of the force
-            (v); None where no run was read on the way down.
+        zero_pct: its reading after unloading, in % of the full range (f0).
+        reversibility_pct: falling less rising reading, in % of the force (v); None if no run was
+            read on the way down.
     """
 
     error_pct: float
@@ -52,7 +52,7 @@ CLASSES = (
 
 
 def _keeps(errors: ForceErrors, limits: ForceLimits) -> bool:
-    """Whether every error keeps to its limit."""
+    """Whether every error is within its limit."""
     pairs = (
         (errors.error_pct, limits.error_pct),
         (errors.repeatability_pct, limits.repeatability_pct),
@@ -64,5 +64,5 @@ def _keeps(errors: ForceErrors, limits: ForceLimits) -> bool:
 
 
 def best_class(errors: ForceErrors) -> str | None:
-    """Name of the best class whose every limit is kept; None where even the last one is not."""
+    """The name of the best class with all errors within its limits; None if there is none."""
     return next((limits.name for limits in CLASSES if _keeps(errors, limits)), None)

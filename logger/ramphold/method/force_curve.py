@@ -1,4 +1,4 @@
-"""The curve of a certificate: what a gauge reads at a force, and the force behind a reading."""
+"""The curve of a certificate: the reading at a force, and the force at a reading."""
 
 import math
 from dataclasses import dataclass
@@ -9,33 +9,33 @@ __all__ = ["CalibrationCurve", "behind"]
 
 
 def behind(reading: float, c0: float, c1: float, c2: float) -> float:
-    """The x behind a reading of c0 + c1 x + c2 x2, on the branch that x = 0 is on.
+    """The x at which c0 + c1 x + c2 x2 equals a reading, on the branch of x = 0.
 
     Raises:
-        InputError: no x gives such a reading, being past where the curve turns.
+        InputError: the reading lies beyond the turning point of the curve.
     """
     rise = reading - c0
     square = c1 * c1 + 4 * c2 * rise
     if square < 0:
         turn = c0 - c1 * c1 / (4 * c2)
         raise InputError(
-            f"a reading of {reading:g} is past where the calibration curve turns: "
+            f"a reading of {reading:g} is beyond the turning point of the calibration curve: "
             f"expected one up to {turn:g}"
         )
-    # This form of the root loses no figures where c2 is small, or none at all.
+    # This form of the root loses no digits if c2 is small or zero.
     return 2 * rise / (c1 + math.copysign(math.sqrt(square), c1))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CalibrationCurve:
-    """Reading = c0 + c1 F + c2 F2, for a force F in lbf and a reading less its zero.
+    """Reading less zero = c0 + c1 F + c2 F2, for a force F in lbf.
 
     Attributes:
         c0, c1, c2: the coefficients, in the gauge's own unit; c2 is 0 for a straight line.
         low_lbf, high_lbf: the calibrated range of force.
 
     Raises:
-        InputError: a value is not finite, the range is empty, or the curve turns in it.
+        InputError: a value is not finite, the range is empty, or the curve turns within it.
     """
 
     c0: float
@@ -58,17 +58,17 @@ class CalibrationCurve:
             )
 
     def slope(self, force_lbf: float) -> float:
-        """How much the reading changes per lbf at a force."""
+        """The change of the reading per lbf at a force."""
         return self.c1 + 2 * self.c2 * force_lbf
 
     def reading(self, force_lbf: float) -> float:
-        """The reading, less its zero, that a force gives."""
+        """The reading less its zero at a force."""
         return self.c0 + (self.c1 + self.c2 * force_lbf) * force_lbf
 
     def force_lbf(self, reading: float) -> float:
-        """The force in lbf behind a reading, less its zero; beyond the range too.
+        """The force in lbf at a reading less its zero, also outside the range.
 
         Raises:
-            InputError: no force gives such a reading, being past where the curve turns.
+            InputError: the reading lies beyond the turning point of the curve.
         """
         return behind(reading, self.c0, self.c1, self.c2)

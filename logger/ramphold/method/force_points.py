@@ -1,6 +1,6 @@
 """Runs of a force gauge against known forces, and its errors and class at each force.
 
-Errors as ISO 7500-1 has them (6.5, from memory), of readings that a curve has corrected.
+The errors are those of ISO 7500-1 (6.5, from memory), of readings corrected by a curve.
 """
 
 import itertools
@@ -14,7 +14,7 @@ from ramphold.method.force_curve import CalibrationCurve
 
 __all__ = ["ForcePoint", "Run", "check_runs", "verify"]
 
-# A step's force may differ by this share from run to run: a hand pump does not stop exactly.
+# The force of a step may differ by this share between runs: a hand pump does not stop exactly.
 _SAME = 0.02
 _LEAST_RUNS, _LEAST_STEPS = 2, 4
 
@@ -25,10 +25,10 @@ class Run:
 
     Attributes:
         rising: applied force in lbf and reading at each step, upwards.
-        falling: the same on the way down, in the order read; empty where it was not read. Each
-            is compared with the rising step of the same force.
-        zero_before: reading without a load before it; every reading counts from there.
-        zero_after: reading without a load after it.
+        falling: the same downwards, in the order read; empty if not read. Each is compared with
+            the rising step of the same force.
+        zero_before: reading without a load before the run; all readings are relative to it.
+        zero_after: reading without a load after the run.
     """
 
     rising: tuple[tuple[float, float], ...]
@@ -39,7 +39,7 @@ class Run:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ForcePoint:
-    """One force of a calibration: the mean applied in lbf, errors, class of ISO 7500-1."""
+    """One force of a calibration: mean applied force in lbf, errors, class of ISO 7500-1."""
 
     applied_lbf: float
     errors: ForceErrors
@@ -49,9 +49,9 @@ class ForcePoint:
 def verify(
     runs: Sequence[Run], curve: CalibrationCurve, *, resolution: float
 ) -> tuple[ForcePoint, ...]:
-    """Errors and class at each force with the readings corrected by a curve.
+    """Errors and class at each force, with the readings corrected by a curve.
 
-    With the curve that a gauge has had so far, this is its state as found.
+    With the previous curve of the gauge this is its as-found state.
 
     Raises:
         InputError: the runs are too few or do not match.
@@ -88,11 +88,11 @@ def _point(
 
 
 def check_runs(runs: Sequence[Run]) -> None:
-    """Make sure that runs can be compared.
+    """Check that runs can be compared.
 
     Raises:
-        InputError: fewer than two runs or four steps, a run that has not the others' steps, or a
-            number that is not finite or a force not above zero.
+        InputError: there are fewer than two runs or four steps, a run has other steps than the
+            first, a number is not finite, or a force is not above zero.
     """
     if len(runs) < _LEAST_RUNS or len(runs[0].rising) < _LEAST_STEPS:
         raise InputError(

@@ -1,4 +1,4 @@
-"""Tests at the balance that are alike: a mass before, a mass after, the difference in per cent."""
+"""Tests by mass: a mass before, a mass after, and the difference in per cent."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ __all__ = ["TESTS", "GravimetricTest", "Loss", "Material", "measure"]
 
 
 class Material(StrEnum):
-    """What a proppant is."""
+    """What a proppant is made of."""
 
     SAND = "sand"
     RESIN_COATED = "resin-coated"
@@ -24,11 +24,11 @@ class GravimetricTest:
     """One test.
 
     Attributes:
-        name: what the laboratory calls it.
-        steps: what is done between the two weighings.
-        before, after: what is on the balance each time.
-        of_dry: whether the loss is a share of the mass after instead of the mass before.
-        limits_pct: greatest loss by material and size; where none is given there is no limit.
+        name: its name in the laboratory.
+        steps: the procedure between the two weighings.
+        before, after: what is weighed.
+        of_dry: whether the loss is a share of the mass after, not of the mass before.
+        limits_pct: greatest loss by material and size; no limit if missing.
     """
 
     name: str
@@ -41,7 +41,7 @@ class GravimetricTest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loss:
-    """What a test found; `passes` is None where the test has no limit."""
+    """The result of a test; `passes` is None if the test has no limit."""
 
     test: str
     loss_pct: float
@@ -54,7 +54,7 @@ _FINEST_COARSE = 30
 
 def _acid_limits() -> dict[tuple[Material, str], float]:
     # From memory: ISO 13503-2:2006 clause 8. It names 6/12 to 30/50 and 40/70 to 70/140; 40/60,
-    # which it does not, is taken with its neighbour 40/70.
+    # which it does not name, has the limit of its neighbour 40/70.
     sand = {
         (Material.SAND, size.name): 2.0 if size.coarse <= _FINEST_COARSE else 3.0
         for size in SIZES.values()
@@ -109,12 +109,13 @@ TESTS = {
 def measure(
     test: GravimetricTest, before_g: float, after_g: float, *, material: Material, size: str
 ) -> Loss:
-    """The loss between two net masses in g, held against the limit of material and size.
+    """The loss between two net masses in g, compared with the limit of material and size.
 
-    A gain is a loss below zero, and passes: whoever reads it sees that something is wrong.
+    A gain is a negative loss and passes; a reader sees that something is wrong.
 
     Raises:
-        InputError: a mass is not finite, or the one that the loss is a share of not above zero.
+        InputError: a mass is not finite, or the mass that the loss is a share of is not above
+            zero.
     """
     found = -loss_pct(after_g, before_g) if test.of_dry else loss_pct(before_g, after_g)
     limit = test.limits_pct.get((material, size))

@@ -1,4 +1,4 @@
-"""Whether a fit is of the right shape, told by the scatter of replicates."""
+"""Whether a fit has the right shape, by the scatter of replicates."""
 
 import math
 from collections.abc import Hashable, Sequence
@@ -12,14 +12,14 @@ __all__ = ["LackOfFit", "lack_of_fit"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LackOfFit:
-    """Whether points stray from a fit by more than their replicates stray among themselves.
+    """Whether points deviate from a fit by more than replicates scatter.
 
     Attributes:
         f_ratio: mean square of the lack of fit over that of the replicates.
         lack_dof: degrees of freedom of the lack of fit.
         pure_dof: degrees of freedom of the replicates.
         replicate_sd: standard deviation of the replicates.
-        p_value: probability of so large a ratio where the fit is right.
+        p_value: probability of so large a ratio if the fit is right.
     """
 
     f_ratio: float
@@ -39,13 +39,14 @@ def lack_of_fit(
 
     Args:
         fitted: the fit to these points.
-        x: where was measured.
-        y: what was measured there.
-        groups: what tells replicates, a label for each point; equal x where it is left out. With
-            labels, replicates may lie at slightly different x: their residuals are compared.
+        x: where it was measured.
+        y: the values measured there.
+        groups: a label for each point; points with the same label are replicates. By default
+            those of equal x are. Labelled replicates may lie at slightly different x, since
+            their residuals are compared.
 
     Returns:
-        None where there are no replicates, or no more groups than coefficients.
+        None if there are no replicates, or no more groups than coefficients.
 
     Source: NIST/SEMATECH e-Handbook of Statistical Methods 4.4.4.6, from memory.
     """

@@ -1,7 +1,7 @@
-"""Limits of the standards, and how a measured value is held against one.
+"""Limits of the standards, and how a measured value is compared with one.
 
-All figures are from memory, of ISO 13503-2:2006 6.4, 6.6 and 11.5 and API RP 56 9.4 (the clause
-numbers being the least certain part): a laboratory checks them against the edition it holds.
+All values are from memory of ISO 13503-2:2006 6.4, 6.6 and 11.5 and API RP 56 9.4 (the clause
+numbers are the least certain part); check them against the edition in use.
 """
 
 from dataclasses import dataclass
@@ -23,20 +23,20 @@ FINES_PCT = 10.0
 #: Fewest specimens whose mean counts for a stress.
 REPLICATES = 3
 
-# Far under what any balance resolves, far over what floats lose in a mean.
+# Far below the resolution of any balance, far above the rounding of floats in a mean.
 _ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SievingLimits:
-    """What a sieve analysis must keep to, in % of the recovered sum.
+    """Limits of a sieve analysis, in % of the recovered sum.
 
     Attributes:
         in_size_pct: least share between the two sieves that name the size.
-        coarse_pct: most that may stay on the coarsest sieve of the stack.
-        fine_pct: most that may reach the pan.
-        loss_pct: most that the recovered sum may differ from the charge, in % of the charge;
-            beyond it the sieving is void.
+        coarse_pct: greatest share on the coarsest sieve of the stack.
+        fine_pct: greatest share in the pan.
+        loss_pct: greatest difference between recovered sum and charge, in % of the charge; above
+            it the sieving is void.
     """
 
     in_size_pct: float
@@ -51,7 +51,7 @@ GRAVEL_PACK = SievingLimits(in_size_pct=96.0, coarse_pct=0.1, fine_pct=2.0, loss
 
 @dataclass(frozen=True, slots=True)
 class CrushLimit:
-    """A suggested test stress in psi, and the most fines it may make, in % of the charge."""
+    """A suggested test stress in psi, and the greatest fines at it in % of the charge."""
 
     stress_psi: float
     fines_pct: float
@@ -71,13 +71,13 @@ RP56_CRUSH = {
 
 
 def over(value: float, limit: float) -> bool:
-    """Whether an unrounded value lies above its limit; a value on the limit does not.
+    """Whether an unrounded value is above its limit; a value at the limit is not.
 
-    A mean of 9.9, 10.0 and 10.1 is on a limit of 10 whatever the floats make of it.
+    A mean of 9.9, 10.0 and 10.1 is at a limit of 10, whatever the rounding of floats.
     """
     return value > limit + _ROUNDING
 
 
 def under(value: float, limit: float) -> bool:
-    """Whether an unrounded value lies below its limit; a value on the limit does not."""
+    """Whether an unrounded value is below its limit; a value at the limit is not."""
     return value < limit - _ROUNDING

@@ -1,7 +1,7 @@
-"""Fines on a scale of log-odds, where they rise straight with the logarithm of stress.
+"""Fines on the scale of log-odds, where they are linear in the logarithm of stress.
 
-Little fines go with a power of stress there, as on doubly logarithmic paper, and all fines never
-exceed the charge; the scatter, which grows with the fines, is much the same all along.
+On this scale small fines follow a power of stress, as on log-log paper, fines never exceed the
+charge, and the scatter, which grows with the fines, is nearly constant.
 """
 
 import math
@@ -17,7 +17,7 @@ _ALL_PCT = 100.0
 
 
 def has_odds(fines_pct: float) -> bool:
-    """Whether fines in % lie on the scale: neither none at all nor the whole charge."""
+    """Whether fines in % have log-odds: they are neither zero nor the whole charge."""
     return 0 < fines_pct < _ALL_PCT
 
 
@@ -27,7 +27,7 @@ def log_odds(fines_pct: float) -> float:
 
 
 def fines_pct(log_odds: float) -> float:
-    """Fines in % from their log-odds, however far out."""
+    """Fines in % from any log-odds."""
     return _ALL_PCT * (1 + math.tanh(log_odds / 2)) / 2
 
 
@@ -35,7 +35,7 @@ def by_stress(specimens: Iterable[tuple[float, float]]) -> dict[float, list[floa
     """Fines in % of the specimens of each stress in psi, lowest stress first.
 
     Raises:
-        InputError: a stress that is not above zero, or a number that is not finite.
+        InputError: a stress is not above zero, or a number is not finite.
     """
     groups: dict[float, list[float]] = {}
     for stress_psi, fines in sorted(specimens, key=lambda specimen: specimen[0]):
@@ -51,10 +51,10 @@ def by_stress(specimens: Iterable[tuple[float, float]]) -> dict[float, list[floa
 def spread_at_limit(
     specimens: Iterable[tuple[float, float]], limit_pct: float = FINES_PCT
 ) -> Spread | None:
-    """Spread in % that a single specimen has about the limit, from those of every stress.
+    """The spread in % of a single specimen near the limit, from the specimens of every stress.
 
-    It is pooled within the stresses in log-odds and carried over to the limit. None where no
-    stress has two specimens that lie on that scale.
+    It is pooled within the stresses in log-odds and converted at the limit. None if no stress has
+    two specimens with log-odds.
 
     Raises:
         InputError: as `by_stress`.

@@ -1,6 +1,6 @@
-"""Whether a result does not belong with the others; three results can't tell by themselves.
+"""Tests for outliers. Three results alone cannot show one.
 
-Nothing here excludes a result: a person does, and gives a reason.
+Nothing here excludes a result; a person does, and gives a reason.
 """
 
 import math
@@ -17,8 +17,8 @@ from ramphold.method.studentized_range import range_quantile
 __all__ = ["TELLING", "Agreement", "Grubbs", "agreement", "grubbs"]
 
 _LEAST = 3
-#: So many results can tell by themselves: of three the farthest can lie at most 1.1547 deviations
-#: off, and 1.1543 is the limit.
+#: Fewest results that can show an outlier by themselves: of three, the farthest lies at most 1.1547
+#: deviations off, and the limit is 1.1543.
 TELLING = 4
 
 
@@ -27,11 +27,11 @@ class Grubbs:
     """Grubbs' test on the result farthest from the mean.
 
     Attributes:
-        index: which result that is.
+        index: of that result.
         g: its distance from the mean in standard deviations.
         critical: what `g` must exceed.
-        p_value: probability of so large a `g` where all results belong together, at most.
-        outlier: whether it does; None for three results, on which the test never speaks.
+        p_value: greatest probability of so large a `g` if there is no outlier.
+        outlier: whether it is one; None for three results, where the test cannot tell.
     """
 
     index: int
@@ -43,13 +43,13 @@ class Grubbs:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Agreement:
-    """Whether replicates lie as close together as the laboratory's spread lets expect.
+    """Whether replicates agree as closely as the laboratory's spread lets expect.
 
     Attributes:
         range: greatest less smallest result.
-        limit: what the range exceeds by chance only as often as the significance says; None
-            where no spread is known.
-        agree: whether the range keeps to it; None where there is no telling.
+        limit: the range exceeds it by chance only with the probability `significance`; None if no
+            spread is known.
+        agree: whether the range is within it; None if it cannot be judged.
     """
 
     range: float
@@ -60,10 +60,10 @@ class Agreement:
 def grubbs(
     values: Sequence[float], *, two_sided: bool = True, significance: float = 0.05
 ) -> Grubbs:
-    """Grubbs' test for one outlier, on either side or only on the side where it lies.
+    """Grubbs' test for one outlier, on either side or only on the side of the farthest result.
 
     Raises:
-        InputError: fewer than three values, or one that is not finite.
+        InputError: there are fewer than three values, or one is not finite.
 
     Source: NIST/SEMATECH e-Handbook 1.3.5.17.1 and ASTM E178, from memory.
     """
@@ -88,13 +88,13 @@ def grubbs(
 def agreement(
     values: Sequence[float], spread: Spread | None, *, significance: float = 0.05
 ) -> Agreement:
-    """Hold the range of replicates against a spread that was found apart from them.
+    """Compare the range of replicates with a spread known independently of them.
 
     Raises:
-        InputError: no values, or one that is not finite.
+        InputError: there are no values, or one is not finite.
 
-    Source: the critical range of ISO 5725-6, from memory, by the studentized range where the
-    spread has few degrees of freedom.
+    Source: the critical range of ISO 5725-6, from memory, with the studentized range for a spread
+    of few degrees of freedom.
     """
     if not values or not all(map(math.isfinite, values)):
         raise InputError(f"the replicates are {list(values)}: expected one or more finite numbers")

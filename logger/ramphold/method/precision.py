@@ -1,4 +1,4 @@
-"""The spread within groups of results, pooled over many of them."""
+"""The spread within groups of results, pooled over the groups."""
 
 import math
 import statistics
@@ -10,16 +10,16 @@ __all__ = ["Spread", "pool"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
-    """A standard deviation, and the degrees of freedom that it was won from."""
+    """A standard deviation and its degrees of freedom."""
 
     sd: float
     dof: float
 
 
 def pool(groups: Iterable[Sequence[float]]) -> Spread | None:
-    """Spread within groups of results that each have their own mean.
+    """The spread within groups of results, each about its own mean.
 
-    A group of one says nothing. None where no group has two.
+    Groups of one do not contribute. None if no group has two.
     """
     held = [group for group in groups if len(group) > 1]
     dof = sum(len(group) - 1 for group in held)

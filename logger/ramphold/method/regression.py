@@ -1,7 +1,7 @@
 """Least squares: a straight line or a quadratic through measured points.
 
-The sums are exact: each value counts as the decimal number that was written, in rational
-arithmetic, so that no scaling of the points and no order of them changes a digit.
+The sums are exact: each value counts as its decimal text, in rational arithmetic, so that neither
+scale nor order of the points changes a digit.
 """
 
 import math
@@ -20,14 +20,14 @@ class Fit:
     """A polynomial y = c0 + c1 (x - origin) + ... with its analysis of variance.
 
     Attributes:
-        origin: where x is counted from.
+        origin: zero of x in the polynomial.
         coefficients: c0, c1, ... lowest power first.
-        inverse: inverse of the matrix of normal equations, such that the covariance of the
-            coefficients is it times the square of `residual_sd`.
-        low, high: the span of x that was fitted.
+        inverse: inverse of the normal matrix; times the square of `residual_sd` it is the
+            covariance matrix of the coefficients.
+        low, high: the fitted range of x.
         dof: degrees of freedom of the residuals.
         residual_ss: sum of the squared residuals.
-        regression_ss: sum of squares about the mean that the polynomial explains.
+        regression_ss: explained sum of squares about the mean.
     """
 
     origin: float
@@ -46,7 +46,7 @@ class Fit:
 
     @property
     def r_squared(self) -> float:
-        """Share of the sum of squares that is explained; 1 where all y are equal."""
+        """The explained share of the sum of squares; 1 if all y are equal."""
         total = self.regression_ss + self.residual_ss
         return self.regression_ss / total if total else 1.0
 
@@ -59,7 +59,7 @@ class Fit:
         return explained / (self.residual_ss / self.dof)
 
     def covariance(self, row: int, column: int) -> float:
-        """Covariance of two coefficients; of one with itself, the square of its deviation."""
+        """Covariance of two coefficients; the variance of one for equal indices."""
         return self.inverse[row][column] * self.residual_sd**2
 
     def at(self, x: float) -> float:
@@ -77,7 +77,7 @@ class Fit:
         return max(math.fsum(terms), 0.0)
 
     def u_at(self, x: float, *, single: bool = False) -> float:
-        """Standard uncertainty of the fitted y at x, or of a single further reading there."""
+        """Standard uncertainty of the fitted y at x, or of a single new reading there."""
         return self.residual_sd * math.sqrt(single + self.leverage(x))
 
 
@@ -85,14 +85,14 @@ def fit(x: Sequence[float], y: Sequence[float], *, degree: int, origin: float = 
     """Fit a polynomial by least squares, each point with the same weight.
 
     Args:
-        x: where was measured.
-        y: what was measured there.
+        x: where it was measured.
+        y: the values measured there.
         degree: 1 for a straight line, 2 for a quadratic.
-        origin: where x is counted from.
+        origin: zero of x in the polynomial.
 
     Raises:
-        InputError: not as many x as y, one that is not finite or too large to be squared, no more
-            points than coefficients, or fewer different x than coefficients.
+        InputError: x and y differ in number, a value is not finite or too large to be squared,
+            there are no more points than coefficients, or fewer different x than coefficients.
     """
     count = degree + 1
     _check_points(x, y, origin, count)
@@ -121,7 +121,7 @@ def fit(x: Sequence[float], y: Sequence[float], *, degree: int, origin: float = 
     except OverflowError:
         raise InputError(
             f"x from {min(x):g} to {max(x):g} and y from {min(y):g} to {max(y):g}: "
-            "expected numbers whose squares can be held"
+            "expected numbers small enough to be squared"
         ) from None
 
 

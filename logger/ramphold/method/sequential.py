@@ -1,6 +1,6 @@
-"""Which stress to crush at next, and how many specimens until the class is decided.
+"""The next stress to crush at, and how many specimens decide the class.
 
-The search halves what is left of the class: it asks for the stress whose outcome is most open.
+The search bisects: it picks the stress with the most uncertain outcome.
 """
 
 import math
@@ -22,12 +22,12 @@ _MOST = 100
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Search:
-    """What a search for the class keeps to.
+    """The settings of a search for the class.
 
     Attributes:
-        ladder_psi: the stresses that may be asked for in psi, lowest first.
-        replicates: specimens at the stresses that decide.
-        confidence: probability of the class at which it counts as decided.
+        ladder_psi: the stresses to choose from in psi, lowest first.
+        replicates: specimens at the deciding stresses.
+        confidence: probability at which the class counts as decided.
         limit_pct: greatest mean fines in %.
     """
 
@@ -39,7 +39,7 @@ class Search:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextTest:
-    """What to crush next: at which stress in psi, how many specimens, and why."""
+    """The next test: stress in psi, number of specimens, and reason."""
 
     stress_psi: float
     specimens: int
@@ -49,15 +49,15 @@ class NextTest:
 def specimens_needed(
     distance_pct: float, spread: Spread, *, confidence: float = 0.95
 ) -> int | None:
-    """How many specimens at one stress tell on which side of the limit its mean lies.
+    """How many specimens at one stress show on which side of the limit its mean lies.
 
     Args:
-        distance_pct: how far the mean lies from the limit in %, taken to stay so.
-        spread: of a single specimen about the limit, in %.
-        confidence: probability that the side is the right one.
+        distance_pct: distance of the mean from the limit in %, assumed constant.
+        spread: of a single specimen near the limit, in %.
+        confidence: probability that the side is right.
 
     Returns:
-        None for a mean so near the limit that a hundred would not decide.
+        None if the mean is so near the limit that a hundred would not decide.
     """
     reach = t_quantile(confidence, spread.dof) * spread.sd
     if reach > math.sqrt(_MOST) * abs(distance_pct):
@@ -71,21 +71,21 @@ def next_test(
     *,
     laboratory: Spread | None = None,
 ) -> NextTest | None:
-    """What to crush next to decide the class: first enclose it, then fill up, then make sure.
+    """The next test: first bracket the class, then complete the replicates, then gain confidence.
 
-    Looking again after each specimen, and stopping once it suffices, makes the confidence a little
-    less than it says.
+    Deciding again after every specimen, and stopping when it suffices, makes the true confidence a
+    little less than the nominal one.
 
     Args:
-        specimens: stress in psi and fines in % of each specimen so far; none to begin with.
-        search: what to keep to.
-        laboratory: spread in % that single specimens about the limit have here.
+        specimens: stress in psi and fines in % of each specimen so far; none at the start.
+        search: the settings.
+        laboratory: spread in % of single specimens near the limit in this laboratory.
 
     Returns:
-        None once the class is decided, or where nothing is known of the spread.
+        None when the class is decided, or if no spread is known.
 
     Raises:
-        InputError: a specimen whose stress or fines are not finite.
+        InputError: stress or fines of a specimen are not finite.
     """
     search = search or Search()
     held = tuple(specimens)
@@ -101,7 +101,7 @@ def next_test(
 def _enclose(
     evidence: ClassEvidence | None, curve: FinesCurve | None, search: Search
 ) -> NextTest | None:
-    """The most open of the stresses between the greatest that passes and the lowest that fails."""
+    """The most uncertain stress between the greatest that passes and the lowest that fails."""
     passed = (evidence and evidence.found.highest_stress_psi) or 0.0
     failed = math.inf
     if evidence is not None:
@@ -111,7 +111,7 @@ def _enclose(
     if not rungs:
         return None
     if curve is None:
-        # Nothing but the order is known: the middle of what is left, the lower one of two.
+        # Only the order is known: take the middle one, or the lower of two.
         stress_psi = rungs[(len(rungs) - 1) // 2]
     else:
         stress_psi = min(
@@ -125,14 +125,14 @@ def _enclose(
 
 
 def _passes(curve: FinesCurve, stress_psi: float, limit_pct: float) -> float:
-    """Probability by the curve that the mean fines at a stress keep to the limit."""
+    """Probability by the curve that the mean fines at a stress are within the limit."""
     x = math.log(stress_psi)
     gap, u = log_odds(limit_pct) - curve.line.at(x), curve.line.u_at(x)
     return t_cdf(gap / u, curve.line.dof) if u else float(gap >= 0)
 
 
 def _fill(evidence: ClassEvidence, search: Search) -> NextTest | None:
-    """What a stress that decides lacks in specimens."""
+    """The specimens that a deciding stress lacks."""
     for point in evidence.deciding_points:
         if point.n < search.replicates:
             return NextTest(
@@ -144,7 +144,7 @@ def _fill(evidence: ClassEvidence, search: Search) -> NextTest | None:
 
 
 def _make_sure(evidence: ClassEvidence, search: Search) -> NextTest | None:
-    """More specimens where the mean lies too near the limit for its spread."""
+    """More specimens where the mean is too near the limit for its spread."""
     found, spread = evidence.found, evidence.spread
     sure = evidence.probability(found.crush_class)
     if spread is None or sure >= search.confidence:

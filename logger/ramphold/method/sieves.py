@@ -1,4 +1,4 @@
-"""Sieves by their US number, and the stack for each size of proppant."""
+"""Sieves by US number, and the stack for each size of proppant."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,7 @@ from ramphold.method.lookup import find
 
 __all__ = ["OPENINGS_MM", "PAN", "SIZES", "Size", "find_size", "opening_mm", "read_sieve"]
 
-#: Stands in place of a sieve's number for the pan under the stack.
+#: The number of the pan under the stack.
 PAN = 0
 
 #: Nominal opening in mm by US number: ASTM E11 Table 1.
@@ -49,8 +49,8 @@ class Size:
 
     Attributes:
         coarse: number of the sieve that all of it should pass.
-        fine: number of the sieve that should hold all of it.
-        stack: the numbers of the sieves it is analysed on, coarsest first, without the pan.
+        fine: number of the sieve that should retain all of it.
+        stack: numbers of the sieves for its analysis, coarsest first, without the pan.
     """
 
     coarse: int
@@ -59,7 +59,7 @@ class Size:
 
     @property
     def name(self) -> str:
-        """Such as `20/40`."""
+        """Its name, such as `20/40`."""
         return f"{self.coarse}/{self.fine}"
 
 
@@ -97,7 +97,7 @@ def find_size(name: str) -> Size:
 
 
 def read_sieve(text: str) -> int:
-    """A sieve's number from its text: a US number, or `pan`.
+    """The number of a sieve from its text: a US number, or `pan`.
 
     Raises:
         InputError: there is no such sieve.
@@ -113,7 +113,7 @@ def read_sieve(text: str) -> int:
 
 
 def opening_mm(sieve: int) -> float:
-    """Nominal opening in mm of a sieve; 0 for the pan, which lets nothing through.
+    """Nominal opening of a sieve in mm; 0 for the pan.
 
     Raises:
         InputError: there is no sieve of that number.

@@ -1,6 +1,6 @@
-"""Sieve analysis: is a proppant the size it claims, and how coarse is it within that size?
+"""Sieve analysis: whether a proppant has its claimed size, and how coarse it is within it.
 
-Worked from memory of ISO 13503-2:2006 clause 6; the limits stand in `limits`.
+From memory of ISO 13503-2:2006 clause 6; the limits are in `limits`.
 """
 
 import math
@@ -14,7 +14,7 @@ from ramphold.method.sieves import PAN, Size, opening_mm
 
 __all__ = ["MOST_G", "SieveAnalysis", "analyse", "loss_pct", "size_at_mm"]
 
-#: More than any sieve holds, in g; what lies beyond is a slip.
+#: More than any sieve holds, in g; a greater mass is a mistake.
 MOST_G = 100_000.0
 
 _MIDDLE_PCT, _ALL_PCT = 50.0, 100.0
@@ -22,23 +22,23 @@ _MIDDLE_PCT, _ALL_PCT = 50.0, 100.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SieveAnalysis:
-    """What a sieving says of a proppant; shares are in % of the recovered sum.
+    """The result of a sieve analysis; shares are in % of the recovered sum.
 
     Attributes:
-        in_size_pct: passes the sieve that names the coarse end of the size, and is held by the
-            one that names the fine end or by one between them.
-        oversize_pct: stays on the coarsest sieve of the size's stack (or on a coarser one that
-            the stack does not have).
+        in_size_pct: passes the sieve that names the coarse end of the size, and stays on the one
+            that names the fine end or on one between them.
+        oversize_pct: stays on the coarsest sieve of the stack, or on a coarser one that is not in
+            the stack.
         pan_pct: in the pan alone.
-        loss_pct: what the charge has more than the recovered sum, in % of the charge; negative
-            for a gain; None where the charge is not known.
-        mean_mm: mean diameter. Each fraction counts with the middle between its sieve's opening
-            and the next coarser one's; the coarsest fraction and the pan have no such middle and
-            are left out. None where nothing lies between two sieves.
-        median_mm: size at 50 % of the cumulative curve of the whole recovered sum, interpolated
-            linearly in the opening. None where that point is not between two sieves.
-        conforms: whether every limit is kept; the sieves used have no part in it.
-        findings: each limit that is not kept, then each sieve that is not the stack's own.
+        loss_pct: charge less recovered sum, in % of the charge; negative for a gain; None if the
+            charge is not known.
+        mean_mm: mean diameter. Each fraction counts with the mean of its sieve's opening and the
+            next coarser one. The coarsest fraction and the pan have none and are left out. None
+            if nothing lies between two sieves.
+        median_mm: size at 50 % of the cumulative curve of the recovered sum, interpolated
+            linearly in the opening. None if that point is not between two sieves.
+        conforms: whether all limits are met, whatever sieves were used.
+        findings: each limit that is not met, then each sieve that is not in the stack.
     """
 
     in_size_pct: float
@@ -71,17 +71,17 @@ def analyse(
     charge_g: float | None = None,
     allowed: SievingLimits = FRACTURING,
 ) -> SieveAnalysis:
-    """Analyse a sieving of a proppant that claims to be of a size.
+    """Analyse the sieving of a proppant of a claimed size.
 
     Args:
-        masses_g: mass in g by sieve number, `sieves.PAN` for the pan. A sieve of the size's stack
-            that is not there holds nothing; one that the stack does not have is used all the same.
-        size: what the proppant claims to be.
-        charge_g: mass in g that was put on the stack.
-        allowed: the limits to keep to.
+        masses_g: mass in g by sieve number, `sieves.PAN` for the pan. A missing sieve of the stack
+            holds nothing; a sieve that is not in the stack is used too.
+        size: the claimed size.
+        charge_g: mass in g put on the stack.
+        allowed: the limits.
 
     Raises:
-        InputError: an unknown sieve, a mass that is negative, not finite or absurd, or no mass.
+        InputError: a sieve is unknown, a mass is negative, not finite or absurd, or all are zero.
     """
     fractions = _fractions(masses_g, size)
     shares = _shares(fractions, size)
@@ -132,7 +132,7 @@ def loss_pct(before_g: float, after_g: float) -> float:
 
 
 def _fractions(masses_g: Mapping[int, float], size: Size) -> list[_Fraction]:
-    """Every sieve's share of the recovered sum, coarsest first and the pan last."""
+    """The share of the recovered sum on every sieve, coarsest first, the pan last."""
     for sieve, mass_g in masses_g.items():
         if not 0 <= mass_g <= MOST_G:
             raise InputError(f"{_name(sieve)} holds {mass_g:g} g: expected 0 to {MOST_G:g} g")
@@ -153,13 +153,13 @@ def _shares(fractions: list[_Fraction], size: Size) -> _Shares:
     return _Shares(
         in_size=share(opening_mm(size.fine), opening_mm(size.coarse)),
         oversize=share(opening_mm(size.stack[0]), math.inf),
-        # What a finer sieve than the stack's finest holds would have been in the pan.
+        # Material on a sieve finer than the stack's finest would have been in the pan.
         undersize=share(0.0, opening_mm(size.stack[-1])),
     )
 
 
 def _broken(shares: _Shares, loss: float | None, size: Size, allowed: SievingLimits) -> list[str]:
-    """Every limit that is not kept."""
+    """Every limit that is not met."""
     findings = []
     if under(shares.in_size, allowed.in_size_pct):
         findings.append(

@@ -1,10 +1,10 @@
-"""How far apart n results of one spread lie by chance: the range over the standard deviation."""
+"""The studentized range: the range of n results over their standard deviation, by chance."""
 
 import math
 
 __all__ = ["range_quantile", "range_tail"]
 
-# The trapezoid rule over the whole of a smooth bell is as good as exact at such steps.
+# At these steps the trapezoid rule over a whole smooth bell is as good as exact.
 _Z_STEP, _Z_REACH = 0.25, 8.0
 _LOG_STEP, _LOG_REACH = 0.2, 6.0
 _MOST_DOF = 1e4
@@ -15,13 +15,13 @@ def range_tail(ratio: float, n: int, dof: float) -> float:
     """Probability that the range of n results exceeds `ratio` standard deviations.
 
     Args:
-        ratio: the range over a standard deviation that was found apart from these results.
+        ratio: the range over a standard deviation known independently of these results.
         n: how many results, two or more.
         dof: degrees of freedom of that deviation, one or more; infinite where it is known.
     """
     if dof > _MOST_DOF:
         return _known_tail(ratio, n)
-    # The deviation found is e^u times the true one; u is bell-shaped, steeper for larger dof.
+    # The known deviation is e^u times the true one; u is bell-shaped, narrower for larger dof.
     width = math.sqrt(2 / dof)
     low = -_LOG_REACH * max(width, 6 / dof)
     steps = math.ceil((_LOG_REACH * width - low) / (_LOG_STEP * width))
@@ -35,7 +35,7 @@ def range_tail(ratio: float, n: int, dof: float) -> float:
 
 
 def range_quantile(p: float, n: int, dof: float) -> float:
-    """The ratio that the range of n results stays below with probability `p`, to 1e-7."""
+    """The ratio that the range of n results does not exceed with probability `p`, to 1e-7."""
     low, high = 0.0, _TOP
     while high - low > _CLOSE * high:
         middle = (low + high) / 2
@@ -44,7 +44,7 @@ def range_quantile(p: float, n: int, dof: float) -> float:
 
 
 def _known_tail(ratio: float, n: int) -> float:
-    """The same with a known deviation: one less n times the chance that all lie above one."""
+    """The same for an exactly known deviation: n times the chance that one is the lowest."""
     steps = round(2 * _Z_REACH / _Z_STEP)
     total = 0.0
     for index in range(steps + 1):

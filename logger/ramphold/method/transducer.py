@@ -1,8 +1,8 @@
-"""Pressure transducers: what they send becomes oil pressure, and oil pressure the ram's force.
+"""Pressure transducers: from signal to oil pressure, and from oil pressure to the ram's force.
 
 Pressure is not force: the friction of the ram's seals lies between the two (common practice, no
-source: 1 to 3 %, and more at low load). The effective area is therefore found in place, against a
-force device between the platens; the ram's nominal bore alone does not give it.
+source: 1 to 3 %, more at low load). The effective area is therefore measured in place, against a
+force device between the platens; it does not follow from the nominal bore of the ram.
 """
 
 import math
@@ -13,17 +13,17 @@ from ramphold.errors import InputError
 
 __all__ = ["LoopTransducer", "Pressure", "Ram", "RatioTransducer", "SignalState"]
 
-# NAMUR NE 43, from memory: a signal below or above these is no measurement but a fault.
+# NAMUR NE 43, from memory: a signal below or above these is a fault, not a measurement.
 _LOOP_BROKEN_MA, _LOOP_OVER_MA = 3.6, 21.0
 _LOOP_ZERO_MA, _LOOP_SPAN_MA = 4.0, 16.0
-# 0.5 to 4.5 V of 5 V; an open or shorted wire reads 0 or 5 V. Half-way between is common
+# 0.5 to 4.5 V of 5 V; an open or shorted wire reads 0 or 5 V. The limits between are common
 # practice, no source.
 _RATIO_ZERO, _RATIO_SPAN = 0.1, 0.8
 _RATIO_BROKEN, _RATIO_OVER = 0.05, 0.95
 
 
 class SignalState(StrEnum):
-    """Whether what a transducer sends is a measurement at all."""
+    """Whether the signal of a transducer is a measurement."""
 
     LIVE = "live"
     BROKEN = "under range"
@@ -32,7 +32,7 @@ class SignalState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pressure:
-    """Oil pressure in psi, NaN where the signal is not live."""
+    """Oil pressure in psi; NaN unless the signal is live."""
 
     signal: SignalState
     pressure_psi: float
@@ -43,8 +43,8 @@ class LoopTransducer:
     """A 4-20 mA transducer over a shunt.
 
     Attributes:
-        range_psi: pressure at 20 mA; none at 4 mA.
-        shunt_ohm: the resistor that the current is measured over.
+        range_psi: pressure at 20 mA; it is zero at 4 mA.
+        shunt_ohm: resistance of the shunt that carries the current.
 
     Raises:
         InputError: a value is not finite and above zero.
@@ -58,9 +58,9 @@ class LoopTransducer:
         _check("the loop's shunt", self.shunt_ohm, "ohm")
 
     def pressure(self, shunt_mv: float) -> Pressure:
-        """The pressure behind the mV across the shunt.
+        """The pressure from the voltage across the shunt in mV.
 
-        Under 3.6 mA the loop is broken, above 21 mA it is over range (NAMUR NE 43, from memory).
+        Below 3.6 mA the loop is broken, above 21 mA it is over range (NAMUR NE 43, from memory).
         """
         current_ma = shunt_mv / self.shunt_ohm
         signal = _judge(current_ma, _LOOP_BROKEN_MA, _LOOP_OVER_MA)
@@ -69,10 +69,10 @@ class LoopTransducer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RatioTransducer:
-    """A three-wire transducer that sends 0.5 to 4.5 V of a 5 V supply, and follows that supply.
+    """A three-wire transducer of 0.5 to 4.5 V from a 5 V supply, ratiometric to that supply.
 
     Attributes:
-        range_psi: pressure at 0.9 of the supply; none at 0.1.
+        range_psi: pressure at 0.9 of the supply; it is zero at 0.1.
 
     Raises:
         InputError: the range is not finite and above zero.
@@ -84,7 +84,7 @@ class RatioTransducer:
         _check("the transducer's range", self.range_psi, "psi")
 
     def pressure(self, signal_mv: float, supply_mv: float) -> Pressure:
-        """The pressure behind signal and supply, both in mV, both through the same divider.
+        """The pressure from signal and supply in mV, both through the same divider.
 
         Without a supply the signal counts as broken.
         """
@@ -95,7 +95,7 @@ class RatioTransducer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ram:
-    """A ram by its effective area in in2, as found in place.
+    """A ram by its effective area in in2, as measured in place.
 
     Raises:
         InputError: the area is not finite and above zero.
@@ -114,7 +114,7 @@ class Ram:
 def _judge(value: float, broken: float, over: float) -> SignalState:
     if value > over:
         return SignalState.OVER
-    # Written so that a NaN is broken too.
+    # Written so that NaN counts as broken.
     return SignalState.LIVE if value >= broken else SignalState.BROKEN
 
 

@@ -1,6 +1,6 @@
-"""Uncertainty of a measured value by the GUM: components, their combination, the budget table.
+"""Uncertainty of a measured value by the GUM: components, their combination, the budget.
 
-Source: JCGM 100:2008 (clauses from memory); components are taken to be independent.
+Source: JCGM 100:2008 (clauses from memory). Components are assumed independent.
 """
 
 import math
@@ -15,7 +15,7 @@ __all__ = ["Budget", "Component", "Shape", "bounded", "combine", "stated", "step
 
 
 class Shape(StrEnum):
-    """What a component's uncertainty was made of."""
+    """The distribution behind the uncertainty of a component."""
 
     READINGS = "repeated readings"
     NORMAL = "normal"
@@ -34,11 +34,11 @@ class Component:
     """One source of uncertainty.
 
     Attributes:
-        name: what it comes from.
+        name: its source.
         u: its standard uncertainty, in the unit of its own quantity.
-        sensitivity: by how much the result changes with it, per unit of that quantity.
-        dof: degrees of freedom; infinite where the uncertainty itself is taken as known.
-        shape: what it was made of.
+        sensitivity: change of the result per unit of that quantity.
+        dof: degrees of freedom; infinite if the uncertainty counts as known exactly.
+        shape: its distribution.
     """
 
     name: str
@@ -49,27 +49,27 @@ class Component:
 
     @property
     def kind(self) -> str:
-        """`A` where it was worked out from repeated readings, else `B`."""
+        """`A` if evaluated from repeated readings, otherwise `B`."""
         return "A" if self.shape is Shape.READINGS else "B"
 
     @property
     def contribution(self) -> float:
-        """What it adds to the result, as a standard uncertainty in the result's unit."""
+        """Its contribution to the result, as a standard uncertainty in the unit of the result."""
         return abs(self.sensitivity) * self.u
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Budget:
-    """A result with its uncertainty and where it comes from.
+    """A result with its uncertainty and the sources of it.
 
     Attributes:
         value: the result.
         unit: its unit.
-        components: each source.
+        components: the sources.
         confidence: coverage probability of `expanded`, such as 0.95.
         u: combined standard uncertainty, GUM 5.1.2.
-        dof: effective degrees of freedom by Welch and Satterthwaite, not cut, GUM G.4.1.
-        k: coverage factor, Student's t for `dof` cut to a whole number.
+        dof: effective degrees of freedom by Welch and Satterthwaite, not truncated, GUM G.4.1.
+        k: coverage factor, Student's t for `dof` truncated to a whole number.
         expanded: `k` times `u`.
     """
 
@@ -83,11 +83,11 @@ class Budget:
     expanded: float
 
     def share_pct(self, component: Component) -> float:
-        """A component's part of the combined variance in %; 0 where there is none at all."""
+        """The share of a component in the combined variance in %; 0 if that is zero."""
         return 100 * (component.contribution / self.u) ** 2 if self.u else 0.0
 
     def as_component(self, name: str, sensitivity: float = 1.0) -> Component:
-        """This result as one source of another's uncertainty."""
+        """This result as a source of uncertainty of another one."""
         return Component(name=name, u=self.u, sensitivity=sensitivity, dof=self.dof)
 
 
@@ -99,20 +99,20 @@ def bounded(
     shape: Shape = Shape.RECTANGULAR,
     dof: float = math.inf,
 ) -> Component:
-    """Something known to lie within a half-width either side, GUM 4.3.7 to 4.3.9."""
+    """A quantity known to lie within a half-width on either side, GUM 4.3.7 to 4.3.9."""
     u = half_width / math.sqrt(_DIVISORS[shape])
     return Component(name=name, u=u, sensitivity=sensitivity, dof=dof, shape=shape)
 
 
 def step(name: str, step: float, sensitivity: float = 1.0) -> Component:
-    """One reading of a display that moves in steps, GUM F.2.2.1: the step over root 12."""
+    """A reading of a digital display, GUM F.2.2.1: the step over root 12."""
     return bounded(name, step / 2, sensitivity, shape=Shape.STEP)
 
 
 def combine(
     value: float, unit: str, components: Iterable[Component], *, confidence: float = 0.95
 ) -> Budget:
-    """Combine components into a result's uncertainty, GUM 5.1.2 and G.4.1."""
+    """Combine components into the uncertainty of a result, GUM 5.1.2 and G.4.1."""
     held = tuple(components)
     u = math.hypot(*(part.contribution for part in held))
     spread = math.fsum((part.contribution / u) ** 4 / part.dof for part in held) if u else 0.0
@@ -131,13 +131,13 @@ def combine(
 
 
 def stated(value: float, uncertainty: float) -> tuple[str, str]:
-    """A value and its uncertainty as they are written down: the latter with two figures.
+    """A value and its uncertainty as text: the uncertainty with two digits.
 
-    Rounding to the nearest takes less than 5 % off, which EA-4/02 6.3 (from memory) allows. The
-    value ends at the same decimal place.
+    Rounding to nearest removes less than 5 %, which EA-4/02 6.3 (from memory) allows. The value
+    ends at the same decimal place.
     """
     if not uncertainty:
         return f"{value:g}", "0"
-    # Through text, since the rounding itself may add a figure: 0.0996 is 0.10.
+    # Through text, since rounding may add a digit: 0.0996 becomes 0.10.
     rounded = Decimal(f"{uncertainty:.1e}")
     return f"{Decimal(str(value)).quantize(rounded, ROUND_HALF_UP):f}", f"{rounded:f}"
