@@ -1,6 +1,6 @@
-"""Every error that Ramphold raises; each says what was expected, where, and what to do.
+"""All errors of Ramphold. Each says what was expected, where, and what to do.
 
-Two groups: those where a person must act, and those that mean a bug or a broken peer.
+There are two groups: a person must act, or there is a bug or a broken peer.
 """
 
 __all__ = [
@@ -19,30 +19,30 @@ __all__ = [
 
 
 class RampholdError(Exception):
-    """Base of all our errors; its text is one line that a person can act on."""
+    """Base of all our errors. Its text is one line that a person can act on."""
 
 
 # --- A person must act -------------------------------------------------------------------------
 
 
 class InputError(RampholdError, ValueError):
-    """A file or an argument is not what was expected; names the file and the place in it."""
+    """A file or an argument is not as expected. The text names the file and the place in it."""
 
 
 class UnitError(InputError):
-    """A quantity's text has no unit, an unknown one, or one of another quantity."""
+    """The unit of a quantity is missing, unknown, or of another quantity."""
 
 
 class PlanError(InputError):
-    """A run plan that must not be started: a target over the rating, a rate of zero."""
+    """A run plan that must not be started, such as a target over the rating or a rate of zero."""
 
 
 class ConfigError(InputError):
-    """A configuration file that can't be used; names the file and the key."""
+    """A configuration file that cannot be used. The text names the file and the key."""
 
 
 class PortError(RampholdError, OSError):
-    """A port can't be opened, or went away while in use."""
+    """A port cannot be opened, or disappeared while in use."""
 
 
 class LinkError(RampholdError, ConnectionError):
@@ -50,18 +50,18 @@ class LinkError(RampholdError, ConnectionError):
 
 
 class CommandRefused(RampholdError):
-    """The daemon understood a command and declines it; the text says why."""
+    """The daemon understood a command and declines it. The text says why."""
 
 
 class StoreError(RampholdError, OSError):
-    """The database can't be opened, read or written."""
+    """The database cannot be opened, read or written."""
 
 
-# --- A bug, or a peer that does not keep to the protocol ---------------------------------------
+# --- A bug, or a peer that violates the protocol -----------------------------------------------
 
 
 class WireError(RampholdError, ValueError):
-    """Bytes that do not keep to the protocol they should speak."""
+    """Bytes that violate their protocol."""
 
 
 class TransitionError(RampholdError, RuntimeError):

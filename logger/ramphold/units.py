@@ -1,8 +1,8 @@
-"""Exact conversion factors, and quantities as a person writes them (`4000psi`, `50.8 mm`).
+"""Exact conversion factors, and quantities as text (`4000psi`, `50.8 mm`).
 
-Each quantity has one base unit, the trade's own, and every name in the program that holds one
-ends in it: stress in psi, force in lbf, length in inches, mass in grams, density in g/cm3,
-rate in psi/min, time in seconds.
+Each quantity has one base unit, that of the trade, and the name of every variable ends in it:
+stress in psi, force in lbf, length in inches, mass in grams, density in g/cm3, rate in psi/min,
+time in seconds.
 """
 
 import math
@@ -38,7 +38,7 @@ G_CM3_PER_PCF = G_PER_LB / (12 * MM_PER_IN / 10) ** 3  # 0.016018463...
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A kind of quantity: its name, base unit, and each accepted unit's size in base units."""
+    """A kind of quantity: name, base unit, and the size of each accepted unit in base units."""
 
     name: str
     base: str
@@ -102,15 +102,16 @@ _TEXT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S*)\s*",
 
 
 def parse(text: str, quantity: Quantity, *, bare: bool = False) -> float:
-    """Read a positive quantity in its base unit from text such as `4000psi`.
+    """Parse a positive quantity such as `4000psi`, and return it in the base unit.
 
     Args:
-        text: a number and a unit; letter case of the unit is free where it is unambiguous.
-        quantity: what kind of quantity is expected.
-        bare: whether a number without a unit is taken to be in the base unit.
+        text: a number and a unit; the case of the unit is free if it is unambiguous.
+        quantity: the expected kind of quantity.
+        bare: whether a number without a unit is accepted, in the base unit.
 
     Raises:
-        UnitError: not a number, not finite or not positive, no unit, or a unit of another quantity.
+        UnitError: the text is no number, not finite or not positive, or its unit is missing,
+            unknown, or of another quantity.
     """
     match = _TEXT.fullmatch(text)
     if match is None:
@@ -129,12 +130,12 @@ def parse(text: str, quantity: Quantity, *, bare: bool = False) -> float:
 
 
 def kn_from_lbf(force_lbf: float) -> float:
-    """Force in kN from lbf."""
+    """A force in kN from lbf."""
     return force_lbf * N_PER_LBF / 1000
 
 
 def mm2_from_in2(area_in2: float) -> float:
-    """Area in mm2 from in2."""
+    """An area in mm2 from in2."""
     return area_in2 * MM_PER_IN**2
 
 

@@ -1,4 +1,4 @@
-"""The run, followed without I/O, clock, thread or log: readings in, events and snapshots out."""
+"""The run without I/O, clock, threads or log: readings in, events and snapshots out."""
 
 from ramphold.core._assessment import Assessment, Check, Verdict
 from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed

@@ -1,4 +1,4 @@
-"""What a run is judged on: a steadied load, levels that last, and the accounts of ramp and hold.
+"""The values a run is judged by: filtered load, lasting levels, and accounts of ramp and hold.
 
 Each account takes (time, stress) pairs in order and knows nothing of states.
 """
@@ -15,35 +15,35 @@ __all__ = ["HoldAccount", "LastingPeak", "MedianOfThree", "RampAccount", "Sustai
 
 
 def seconds(span_ns: int) -> float:
-    """A span of integer ns in s."""
+    """A time span in s from integer ns."""
     return span_ns / 1e9
 
 
 class MedianOfThree:
-    """Causal median of the last three values: one false reading never gets through.
+    """Causal median of the last three values, which removes a single false reading.
 
-    It lags by one reading. There is no value before the third reading, since a false first one
-    could not be told.
+    It lags by one reading. There is no value before the third reading, since a false first reading
+    could not be recognised.
     """
 
     def __init__(self) -> None:
         self._last: deque[float] = deque(maxlen=3)
 
     def feed(self, value: float) -> float | None:
-        """Take the next value; the median of the last three, or None before the third."""
+        """Add a value; return the median of the last three, or None before the third."""
         self._last.append(value)
         return sorted(self._last)[1] if len(self._last) == 3 else None  # noqa: PLR2004
 
 
 class Sustained:
-    """Tells when a condition has lasted for a time, and since when."""
+    """Whether a condition has lasted for a given time, and since when."""
 
     def __init__(self, settle_s: float) -> None:
         self._settle_ns = round(settle_s * 1e9)
         self.since_ns: int | None = None
 
     def feed(self, t_ns: int, *, holds: bool) -> bool:
-        """Take whether the condition holds at a time; True once it has lasted long enough."""
+        """Say whether the condition holds at a time; return True once it has lasted long enough."""
         if not holds:
             self.since_ns = None
             return False
@@ -53,7 +53,7 @@ class Sustained:
 
 
 class LastingPeak:
-    """The greatest level that was kept for a time; a spike that repeats is none."""
+    """The greatest level that lasted for a given time. Repeated spikes do not count."""
 
     def __init__(self, settle_s: float) -> None:
         self._settle_ns = round(settle_s * 1e9)
@@ -61,10 +61,10 @@ class LastingPeak:
         self.level = 0.0
 
     def feed(self, t_ns: int, value: float) -> None:
-        """Take the next value."""
+        """Add a value."""
         recent = self._recent
         recent.append((t_ns, value))
-        # The oldest kept is the last one outside the time, so that the rest spans it.
+        # Keep one value older than the time, so that the others span it.
         while len(recent) > 1 and recent[1][0] <= t_ns - self._settle_ns:
             recent.popleft()
         if recent[0][0] <= t_ns - self._settle_ns:
@@ -75,8 +75,8 @@ class LastingPeak:
 class RampAccount:
     """The ramp from the reading that crossed the seating load.
 
-    The line starts at that reading and climbs at the planned rate to the target. Deviations are
-    weighted by the time they last, so that uneven readings count as they should.
+    The line starts at that reading and rises at the planned rate to the target. Deviations are
+    weighted by their duration, so that unevenly spaced readings count correctly.
     """
 
     plan: RunPlan
@@ -90,18 +90,18 @@ class RampAccount:
         self.end_ns, self.end_psi = self.start_ns, self.start_psi
 
     def line_psi(self, t_ns: int) -> float:
-        """Where the ramp line is at a time, in psi."""
+        """The ramp line at a time, in psi."""
         climbed = self.plan.rate_psi_min * seconds(t_ns - self.start_ns) / 60
         return min(self.plan.target_psi, self.start_psi + climbed)
 
     def feed(self, t_ns: int, stress_psi: float) -> None:
-        """Take the next reading of the ramp."""
+        """Add a reading of the ramp."""
         deviation = stress_psi - self.line_psi(t_ns)
         self._squares += deviation * deviation * seconds(t_ns - self.end_ns)
         self.end_ns, self.end_psi = t_ns, stress_psi
 
     def frozen(self) -> Self:
-        """A copy that keeps the account as it is now."""
+        """A copy of the account as it is now."""
         return copy.copy(self)
 
     @property
@@ -124,8 +124,8 @@ class RampAccount:
 class HoldAccount:
     """The hold from its first reading at the target to the last one in the band.
 
-    An interval between two readings counts as the reading that begins it. What follows the last
-    reading in the band is not yet of the hold: it may be the release.
+    An interval between two readings takes the value of the first. What follows the last reading in
+    the band is not yet part of the hold, since it may be the release.
     """
 
     plan: RunPlan
@@ -148,7 +148,7 @@ class HoldAccount:
         return abs(stress_psi - self.plan.target_psi) <= half_width_psi
 
     def feed(self, t_ns: int, stress_psi: float) -> None:
-        """Take the next reading of the hold."""
+        """Add a reading of the hold."""
         before_ns, before_psi, was_in = self._before
         dt_s = seconds(t_ns - before_ns)
         if not was_in:
@@ -164,7 +164,7 @@ class HoldAccount:
 
     @property
     def planned_end_ns(self) -> int:
-        """When the planned hold is up, in monotonic ns."""
+        """The end of the planned hold, in monotonic ns."""
         return self.start_ns + round(self.plan.hold_s * 1e9)
 
     @property

@@ -1,4 +1,4 @@
-"""A finished run against its limits: named checks, and one verdict."""
+"""A finished run against its limits: named checks and one verdict."""
 
 from enum import StrEnum
 
@@ -12,21 +12,21 @@ __all__ = ["Assessment", "Check", "Verdict", "assess"]
 
 
 class Verdict(StrEnum):
-    """Whether a run may count."""
+    """Whether a run passes."""
 
-    PASS = "pass"  # noqa: S105 - a verdict, no password
+    PASS = "pass"  # noqa: S105 - a verdict, not a password
     FAIL = "fail"
 
 
 class Check(Struct, frozen=True, kw_only=True):
-    """One thing a run is judged by.
+    """One criterion of a run.
 
     Attributes:
         name: what is judged.
-        value: what was measured, in `unit`; None where it could not be.
+        value: the measured value in `unit`; None if it could not be measured.
         unit: its unit.
-        limit: least and greatest value allowed; None where that side is open.
-        passed: whether it keeps to the limit; None where there is nothing to judge.
+        limit: least and greatest value allowed; None if that side is open.
+        passed: whether it is within the limit; None if there is nothing to judge.
     """
 
     name: str
@@ -37,9 +37,9 @@ class Check(Struct, frozen=True, kw_only=True):
 
 
 class Assessment(Struct, frozen=True, kw_only=True):
-    """The checks of a run, the figures they rest on, and the verdict.
+    """The checks of a run, the values behind them, and the verdict.
 
-    `pass` needs a complete run and no check that failed.
+    The verdict is `pass` if the run is complete and no check failed.
     """
 
     state: RunState
@@ -64,7 +64,7 @@ def assess(  # noqa: PLR0913 - the accounts of a run
     peak_psi: float | None,
     longest_gap_s: float | None,
 ) -> Assessment:
-    """Judge a run by its plan's limits, from the accounts of its ramp and hold."""
+    """Judge a run by the limits of its plan, from the accounts of its ramp and hold."""
     limits, target = plan.limits, plan.target_psi
     overshoot_pct = None if peak_psi is None else max(0.0, (peak_psi / target - 1) * 100)
     held_s = hold.held_s if hold else 0.0
@@ -73,7 +73,7 @@ def assess(  # noqa: PLR0913 - the accounts of a run
     rms = ramp.rms_psi if ramp else None
     mean = hold.mean_psi if hold else None
     checks = (
-        # A hold without a rate is a load that jumped to the target: no ramp at all.
+        # A hold without a rate means that the load jumped to the target, without any ramp.
         _check("ramp rate", rate, "psi/min", *_around(plan.rate_psi_min, limits.rate_pct),
                missing=False if hold else None),
         _check("deviation from the line, rms", rms, "psi", None, target * limits.rms_pct / 100),
@@ -123,7 +123,7 @@ def _check(  # noqa: PLR0913 - a row of the table above
 ) -> Check:
     passed = missing
     if value is not None:
-        # The allowance is for the last binary digit of a limit such as 2000 x 1.1.
+        # The slack covers the last binary digit of a limit such as 2000 x 1.1.
         slack = 1e-9 * max(abs(low or 0.0), abs(high or 0.0))
         passed = (low is None or value >= low - slack) and (high is None or value <= high + slack)
     return Check(name=name, value=value, unit=unit, limit=(low, high), passed=passed)

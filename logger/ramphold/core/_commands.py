@@ -1,4 +1,4 @@
-"""What a run takes besides readings; kept with its time, so that a run can be fed again."""
+"""The inputs of a run besides readings, stored with their times so that a run can be refed."""
 
 from dataclasses import dataclass
 
@@ -9,26 +9,26 @@ __all__ = ["Acknowledge", "ChooseStyle", "Command", "EndRun", "TimePassed"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EndRun:
-    """End the record of this run here. Says nothing to the press: that is the operator's."""
+    """End the record of this run here. The press stays with the operator."""
 
     reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Acknowledge:
-    """The latched warnings were seen."""
+    """A person has seen the latched warnings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChooseStyle:
-    """Pace this way from now on."""
+    """Pace the run in this style from now on."""
 
     style: Style
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TimePassed:
-    """No reading had come by this time, and somebody looked."""
+    """No reading had come by this time, when a deadline was checked."""
 
 
 Command = Acknowledge | ChooseStyle | EndRun | TimePassed

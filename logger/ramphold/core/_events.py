@@ -1,4 +1,4 @@
-"""What happens to a run. Each event is a fact with its time, and is kept with the run."""
+"""The events of a run. Each is a fact with its time, and is stored with the run."""
 
 from dataclasses import dataclass
 
@@ -11,9 +11,9 @@ __all__ = ["CueGiven", "Event", "ReadingsLost", "ReadingsResumed", "StateChanged
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateChanged:
-    """The run went from one state to another, for a reason said in one phrase.
+    """The run changed its state, for a reason given in one phrase.
 
-    `t_ns` is when that was known, `since_ns` when the new state began.
+    `t_ns` is when the change was recognised, `since_ns` when the new state began.
     """
 
     t_ns: int
@@ -26,7 +26,7 @@ class StateChanged:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingsLost:
-    """No usable reading since `since_ns`: the load is unknown."""
+    """There is no usable reading since `since_ns`: the load is unknown."""
 
     t_ns: int
     since_ns: int
@@ -34,7 +34,7 @@ class ReadingsLost:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingsResumed:
-    """A usable reading after a gap of `gap_s` seconds."""
+    """A usable reading came after a gap of `gap_s` seconds."""
 
     t_ns: int
     gap_s: float
@@ -42,7 +42,7 @@ class ReadingsResumed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CueGiven:
-    """The operator was told something new: what to do, and how far in full strokes."""
+    """The operator got a new cue: what to do, and how far in full strokes."""
 
     t_ns: int
     kind: CueKind
@@ -53,7 +53,7 @@ class CueGiven:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StyleChosen:
-    """From here on the run is paced this way."""
+    """The run is paced in this style from now on."""
 
     t_ns: int
     style: Style

@@ -1,4 +1,4 @@
-"""What a run is meant to do, and the rules it is judged by."""
+"""The plan of a run, and the rules and limits it is judged by."""
 
 import math
 from dataclasses import dataclass, field
@@ -21,17 +21,17 @@ class _Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Rules(_Settings, frozen=True):
-    """How a run is followed. Settings of ours: the standard fixes rate and hold, not these.
+    """How a run is followed. These are our settings: the standard defines rate and hold only.
 
     Attributes:
         contact_psi: stress that counts as first contact.
         seating_psi: stress at which the ramp begins.
         band_pct: half-width of the hold band, in % of target.
         hold_start_pct: stress at which the hold starts, in % of target.
-        settle_s: how long a level must be kept to count, for the hold's start and the release.
-        release_pct: stress under which the load counts as released, in % of target.
-        ramp_drop_pct: fall from the peak, in % of target, that a release in the ramp needs too,
-            so that a bed that settles near half the target is no release.
+        settle_s: how long a level must last to count as the start of the hold or as the release.
+        release_pct: stress below which the load counts as released, in % of target.
+        ramp_drop_pct: fall from the peak in % of target that a release in the ramp also needs,
+            so that a bed that settles near half the target does not count as released.
         stale_s: time without a usable reading after which the load counts as unknown.
     """
 
@@ -46,7 +46,7 @@ class Rules(_Settings, frozen=True):
 
 
 class Limits(_Settings, frozen=True):
-    """What a run must keep to for its verdict to be `pass`. Settings of ours, as `Rules`."""
+    """The limits of a run for the verdict `pass`. Our settings, like `Rules`."""
 
     rate_pct: float = 10.0
     rms_pct: float = 4.0
@@ -60,13 +60,13 @@ class Limits(_Settings, frozen=True):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calibration:
-    """What stood between the readings and the force when the run began.
+    """How readings were converted to force when the run began.
 
     Attributes:
-        certificate: its id; empty where none was in force.
-        days_left: whole days until it falls due, negative once it has; None where there is none.
-        zero: reading without a load that was taken off each, in the certificate's reading unit.
-        by_pressure: whether the force is reckoned from oil pressure, with seal friction in it.
+        certificate: its id; empty if none was in force.
+        days_left: whole days until it is due, negative when overdue; None without a certificate.
+        zero: the reading without a load, subtracted from each, in the certificate's reading unit.
+        by_pressure: whether the force is calculated from oil pressure, including seal friction.
     """
 
     certificate: str = ""
@@ -77,25 +77,25 @@ class Calibration:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunPlan:
-    """One crush of one specimen: target, ramp, hold, and what must not be exceeded.
+    """One crush of one specimen: target, ramp, hold, and the forces not to exceed.
 
     Attributes:
         target_psi: target stress in psi.
         bore_in: bore of the cell in inches.
         rate_psi_min: planned rate of the ramp in psi/min.
         hold_s: planned time at target in s.
-        rating_lbf: greatest force the weakest of press, cell and sensor may bear; by default
-            what `cell.DEFAULT_RATING_PSI` gives.
+        rating_lbf: rating of the weakest of press, cell and sensor; by default that of
+            `cell.DEFAULT_RATING_PSI`.
         rating_name: which of them is the weakest.
-        ceiling_lbf: force that the operator is kept under; by default from target and rating.
-        style: how the operator means to pump.
-        pacing: what the pacing starts from.
+        ceiling_lbf: force that the operator must stay under; by default from target and rating.
+        style: how the operator intends to pump.
+        pacing: the starting values of the pacing.
         rules: how the run is followed.
         limits: what it is judged by.
-        calibration: of the load; None where there is nothing to say, as of a bare file.
+        calibration: of the load; None if it is not known, as for a bare recording.
 
     Raises:
-        PlanError: when built from values that can't be run.
+        PlanError: the values cannot be run.
     """
 
     target_psi: float
@@ -116,7 +116,7 @@ class RunPlan:
             value = getattr(self, name)
             if not math.isfinite(value) or value <= 0:
                 raise PlanError(f"{name} is {value}: expected a finite number above zero")
-        # A target this low could not be told from seating or release.
+        # A lower target could not be distinguished from seating or release.
         lowest_psi = 2 * self.rules.seating_psi / (self.rules.release_pct / 100)
         if self.target_psi < lowest_psi:
             raise PlanError(

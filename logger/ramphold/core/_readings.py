@@ -1,4 +1,4 @@
-"""What an instrument says at one moment: a force or a mass, or why there is none."""
+"""One reading of an instrument: a force or a mass, or why there is none."""
 
 import math
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ __all__ = ["MassReading", "MassState", "Quality", "Reading"]
 
 
 class Quality(StrEnum):
-    """How far a reading can be believed; only the first two carry a number."""
+    """How far a reading can be trusted; only the first two have a value."""
 
     GOOD = "good"
     UNSTEADY = "unsteady"
@@ -27,16 +27,16 @@ class Quality(StrEnum):
 
 
 class Reading(Struct, frozen=True, kw_only=True):
-    """One reading of the load, as it came.
+    """One reading of the load, as received.
 
     Attributes:
         t_ns: monotonic time of arrival in ns.
-        force_lbf: force on the specimen in lbf; NaN where the quality carries no number.
-        quality: how far it can be believed.
-        raw: the digits of a text indicator as an integer, or a converter's count.
-        exponent: power of ten of `raw`, so that a printed value is raw x 10**exponent.
+        force_lbf: force on the specimen in lbf; NaN if the quality has no value.
+        quality: how far it can be trusted.
+        raw: the digits of a text indicator as an integer, or the count of a converter.
+        exponent: power of ten of `raw`: the printed value is raw x 10**exponent.
         unit: unit of the printed value, or `count`.
-        line: the bytes themselves, kept only where they could not be decoded.
+        line: the bytes themselves, only if they could not be decoded.
     """
 
     t_ns: int
@@ -49,7 +49,7 @@ class Reading(Struct, frozen=True, kw_only=True):
 
     @property
     def usable(self) -> bool:
-        """Whether it carries a force that a judgement may rest on."""
+        """Whether it has a force that can be judged."""
         return (
             self.quality in (Quality.GOOD, Quality.UNSTEADY)
             and math.isfinite(self.force_lbf)
@@ -57,12 +57,12 @@ class Reading(Struct, frozen=True, kw_only=True):
         )
 
 
-#: No hand-pumped press comes near this; a larger number is rubbish, however well it decodes.
+#: No hand-pumped press comes near this force; a larger number is garbage, however well it decodes.
 IMPLAUSIBLE_LBF = 1e7
 
 
 class MassState(StrEnum):
-    """What a balance says of itself; only the first two carry a number."""
+    """The state a balance reports; only the first two have a value."""
 
     STABLE = "stable"
     MOVING = "moving"
@@ -75,13 +75,13 @@ class MassState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MassReading:
-    """One line of a balance, as it came.
+    """One line of a balance, as received.
 
     Attributes:
         t_ns: monotonic time of arrival in ns.
-        mass_g: mass in g, None where the state carries no number.
-        state: what the balance says of itself.
-        line: the bytes that carried it, without their terminator.
+        mass_g: mass in g; None if the state has no value.
+        state: the state that the balance reports.
+        line: the bytes of the line without terminator.
     """
 
     t_ns: int
@@ -91,5 +91,5 @@ class MassReading:
 
     @property
     def usable(self) -> bool:
-        """Whether it may be taken as a weighing: stable, and a number."""
+        """Whether it can be used as a weighing: stable, with a value."""
         return self.state is MassState.STABLE and self.mass_g is not None

@@ -1,4 +1,4 @@
-"""A recorded run, fed again: what an auditor does to see that the events follow from the load."""
+"""Feeding a recorded run again, to verify that its events follow from its load."""
 
 from collections.abc import Iterable, Sequence
 
@@ -17,16 +17,16 @@ def refeed(
     readings: Sequence[Reading],
     commands: Iterable[tuple[int, int, Command]],
 ) -> tuple[Tracker, list[Event]]:
-    """Feed a run again, in the order in which its readings and commands came.
+    """Feed a run again, with readings and commands in their original order.
 
     Args:
         plan: the run's plan.
-        started_t_ns: when it was started, in monotonic ns.
-        readings: all of its readings in order.
-        commands: each with how many readings had come before it, and its time in ns.
+        started_t_ns: its start in monotonic ns.
+        readings: all its readings in order.
+        commands: each with the number of readings before it, and its time in ns.
 
     Returns:
-        The tracker as it then stands, and the events that it gave.
+        The tracker after the last input, and all its events.
     """
     tracker = Tracker(plan, t_ns=started_t_ns)
     events: list[Event] = []

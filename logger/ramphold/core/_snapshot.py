@@ -1,4 +1,4 @@
-"""All that a screen needs to know about a run at one moment."""
+"""The state of a run at one moment, as a screen needs it."""
 
 from dataclasses import dataclass
 
@@ -11,23 +11,23 @@ __all__ = ["Snapshot"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Snapshot:
-    """The run as of its newest reading; None where there is nothing to say yet.
+    """The run as of its newest reading; a value is None while it is not known.
 
     Attributes:
         t_ns: monotonic time of the newest input, in ns.
         reading_t_ns: monotonic time of the newest usable reading, in ns.
-        state: where the run stands.
+        state: the state of the run.
         reason: why it is in this state.
         force_lbf, stress_psi: the load now, median of three.
-        target_psi, target_lbf, ceiling_lbf, rating_lbf: the plan's figures.
+        target_psi, target_lbf, ceiling_lbf, rating_lbf: from the plan.
         line_psi: where the ramp line is now.
         deviation_psi: stress less the line; positive is ahead.
         rate_psi_min: rate of the load over the last 10 s; it lags by about half of that.
-        cue: what the operator should do; None before there is enough to say.
-        style: how the run is paced, and suggested_style what the strokes look like.
-        warnings: those that stand, the gravest first.
+        cue: what the operator should do; None while it is not known.
+        style, suggested_style: how the run is paced, and the style that the strokes look like.
+        warnings: those that are active, most severe first.
         ramp_s: time since the ramp began.
-        hold_s: time held so far, and hold_to_go_s what is left of it.
+        hold_s, hold_to_go_s: time held so far, and time left.
         out_of_band_s: time of the hold outside its band.
         peak_lbf: greatest load so far.
         stale: whether readings are missing.

@@ -1,7 +1,7 @@
-"""The course of a run from first contact to release: which state, since when, and why.
+"""When a run changes its state, from first contact to release.
 
-It is given a steadied stress; the table of `_states` has every way between the states, this
-module has when each is taken.
+`_states` has the table of transitions; this module decides from the filtered stress when each
+happens.
 """
 
 from ramphold.core._accounts import HoldAccount, LastingPeak, RampAccount, Sustained
@@ -16,10 +16,10 @@ class StateMachine:
     """State, ramp, hold and peak of one run.
 
     Attributes:
-        state: where the run stands, and `reason` why.
-        ramp, hold: their accounts, None before they began.
-        peak_psi: greatest stress between contact and the run's end.
-        stress_psi: the newest stress, also of a run that has ended.
+        state, reason: the state of the run, and why it is in it.
+        ramp, hold: their accounts; None before they begin.
+        peak_psi: greatest stress between contact and the end of the run.
+        stress_psi: the newest stress, also after the end.
     """
 
     def __init__(self, plan: RunPlan) -> None:
@@ -30,7 +30,7 @@ class StateMachine:
         self.hold: HoldAccount | None = None
         self.peak_psi: float | None = None
         self.stress_psi: float | None = None
-        # Ramp and hold as they will be if the load now at target stays there.
+        # Ramp and hold as they will be if the load stays at target.
         self._arrival: tuple[RampAccount, HoldAccount] | None = None
         self._at_target = Sustained(plan.rules.settle_s)
         self._released = Sustained(plan.rules.settle_s)
@@ -39,11 +39,11 @@ class StateMachine:
 
     @property
     def ended(self) -> bool:
-        """Whether nothing changes the state any more."""
+        """Whether the state is final."""
         return self.state in ENDED
 
     def feed(self, t_ns: int, stress_psi: float) -> list[StateChanged]:
-        """Take the next stress, through as many states as it crosses."""
+        """Process a stress, through as many states as it crosses."""
         self.stress_psi = stress_psi
         judges = {
             RunState.READY: self._in_ready,
@@ -61,12 +61,12 @@ class StateMachine:
         return self._take_changes()
 
     def end(self, t_ns: int, reason: str) -> list[StateChanged]:
-        """Take the operator's word that the run ends here."""
+        """End the run here, as the operator asks."""
         self._go(Trigger.ENDED, t_ns, reason)
         return self._take_changes()
 
     def end_of_record(self, t_ns: int) -> list[StateChanged]:
-        """Take that no stress will follow: a load seen released stays released."""
+        """Conclude that no stress follows: a load last seen released stays released."""
         if self.state is RunState.RELEASE and self._released.since_ns is not None:
             self._go(Trigger.RELEASED, t_ns, "load released")
         return self._take_changes()
@@ -112,7 +112,7 @@ class StateMachine:
         hold.feed(t_ns, stress_psi)
         under = self._under_release(stress_psi)
         if self._released.feed(t_ns, holds=under):
-            # It was last seen under load before the hold was up, so it did not hold.
+            # The load was last seen up before the end of the hold, so it did not hold.
             self._go_since_release(t_ns, "load released before the hold was up")
         elif t_ns >= hold.planned_end_ns and not under:
             self._go(Trigger.HOLD_UP, t_ns, "hold is up", since_ns=hold.planned_end_ns)
@@ -131,7 +131,7 @@ class StateMachine:
         return stress_psi < self.plan.target_psi * self.plan.rules.release_pct / 100
 
     def _fell_in_ramp(self, stress_psi: float) -> bool:
-        # On its way up the load is under half the target too, so it must have fallen as well.
+        # On the way up the load is also under half the target, so it must have fallen too.
         rules = self.plan.rules
         drop_psi = self.plan.target_psi * rules.ramp_drop_pct / 100
         fell = stress_psi < self._lasting.level - drop_psi or stress_psi < rules.contact_psi

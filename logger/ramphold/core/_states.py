@@ -1,7 +1,7 @@
-"""The states of a run and every way from one to another.
+"""The states of a run and every transition between them.
 
-All changes of state are in this table; nothing here knows of instruments, loads or clocks.
-A pair that the table does not list is a bug, and raises.
+The table has all transitions. It knows nothing of instruments, loads or clocks. A pair that is not
+in it is a bug and raises.
 """
 
 from enum import StrEnum
@@ -12,7 +12,7 @@ __all__ = ["ENDED", "RunState", "Trigger", "next_state"]
 
 
 class RunState(StrEnum):
-    """Where a run stands, in the words of the trade."""
+    """The state of a run, in the words of the trade."""
 
     READY = "ready"
     SEATING = "seating"
@@ -25,7 +25,7 @@ class RunState(StrEnum):
 
 
 class Trigger(StrEnum):
-    """What can happen to a run."""
+    """What causes a transition."""
 
     CONTACT = "contact"
     CONTACT_LOST = "contact lost"
@@ -50,10 +50,10 @@ _TABLE: dict[RunState, dict[Trigger, RunState]] = {
     _S.INTERRUPTED: {},
 }
 
-#: States that nothing leaves.
+#: The final states.
 ENDED = frozenset(state for state, ways in _TABLE.items() if not ways)
 
-# From any live state the operator may end the run, and the daemon may die under it.
+# In any live state the operator may end the run, and the daemon may die.
 for _state in _TABLE.keys() - ENDED:
     _TABLE[_state] |= {_T.ENDED: _S.STOPPED, _T.DAEMON_DIED: _S.INTERRUPTED}
 
@@ -62,7 +62,7 @@ def next_state(state: RunState, trigger: Trigger) -> RunState:
     """The state that `trigger` leads to from `state`.
 
     Raises:
-        TransitionError: when the table has no such way.
+        TransitionError: the table has no such transition.
     """
     try:
         return _TABLE[state][trigger]

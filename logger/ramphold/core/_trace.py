@@ -10,7 +10,7 @@ __all__ = ["as_trace"]
 
 
 def as_trace(run: int, readings: Sequence[Reading], start_ns: int, area_in2: float) -> Trace:
-    """Readings of a run as its load over time, from its start and over the area of its bore."""
+    """The readings of a run as stress over the area of its bore, by time since its start."""
     return Trace(
         run=run,
         t_s=array("d", ((one.t_ns - start_ns) / 1e9 for one in readings)),

@@ -1,6 +1,6 @@
 """Follows one run: readings, commands and deadlines in; events, snapshots and a verdict out.
 
-It takes the time and never reads it, so a recorded run fed again gives the same events.
+The time is passed in, so that a recorded run gives the same events when fed again.
 """
 
 from collections import deque
@@ -25,11 +25,11 @@ _CLOSE_NS = 250_000_000
 
 
 class Tracker:
-    """The state of one run.
+    """Follows one run.
 
     Args:
-        plan: what the run is meant to do.
-        t_ns: monotonic time at which the run was started, in ns.
+        plan: the plan of the run.
+        t_ns: its start, in monotonic ns.
     """
 
     def __init__(self, plan: RunPlan, *, t_ns: int) -> None:
@@ -48,7 +48,7 @@ class Tracker:
 
     @property
     def state(self) -> RunState:
-        """Where the run stands."""
+        """The state of the run."""
         return self._course.state
 
     @property
@@ -59,7 +59,7 @@ class Tracker:
     # --- inputs ----------------------------------------------------------------------------
 
     def feed(self, reading: Reading) -> list[Event]:
-        """Take one reading. One earlier than what is already known is passed over."""
+        """Process a reading. One that is older than the newest input is ignored."""
         if reading.t_ns < self._t_ns:
             return []
         self._pass_deadline(reading.t_ns)
@@ -73,10 +73,10 @@ class Tracker:
         return self._take_events()
 
     def command(self, command: Command, t_ns: int) -> list[Event]:
-        """Take a command; one stamped before the newest reading counts as of now.
+        """Process a command; one older than the newest input counts as of now.
 
         Raises:
-            CommandRefused: when the run has ended.
+            CommandRefused: the run has ended.
         """
         match command:
             case TimePassed():
@@ -96,27 +96,27 @@ class Tracker:
         return self._take_events()
 
     def _acknowledge(self, t_ns: int) -> list[Event]:
-        # Also of a run that has ended: its latched warnings stand until somebody saw them.
+        # Allowed after the end too: latched warnings stay until acknowledged.
         self._events += self._warnings.acknowledge(max(t_ns, self._t_ns))
         return self._take_events()
 
     @property
     def next_deadline(self) -> int | None:
-        """When `handle_deadline` has something to do if no reading comes before, in ns."""
+        """When `handle_deadline` must be called if no reading comes before, in ns."""
         if self._stale or self.ended:
             return None
         return self._seen_ns + round(self.plan.rules.stale_s * 1e9)
 
     def handle_deadline(self, now_ns: int) -> list[Event]:
-        """Take that time has passed without a reading."""
+        """Advance to `now_ns` without a reading."""
         self._pass_deadline(now_ns)
         return self._take_events()
 
     def end_of_record(self) -> list[Event]:
-        """Take that no reading will follow: a load seen released twice stays released."""
+        """Conclude that no reading follows: a load seen released twice stays released."""
         low_psi = self.plan.target_psi * self.plan.rules.release_pct / 100
         if self.state is RunState.RELEASE and max(self._last_psi) < low_psi:
-            # The filters would still wait for more.
+            # The filters still wait for more readings.
             self._events += self._course.feed(self._t_ns, max(self._last_psi))
         self._events += self._course.end_of_record(self._t_ns)
         return self._take_events()
@@ -142,7 +142,7 @@ class Tracker:
             line_psi=line,
             deviation_psi=None if line is None or stress is None else stress - line,
             rate_psi_min=self._pacer.rate_psi_min,
-            # Without a load there is nothing to cue by.
+            # Without a load there is no basis for a cue.
             cue=None if self._stale else self._pacer.cue,
             style=self._pacer.style,
             suggested_style=self._pacer.suggested_style,
@@ -156,7 +156,7 @@ class Tracker:
         )
 
     def assess(self) -> Assessment:
-        """Judge the run as it stands; final once it has ended."""
+        """Judge the run as it is now; final after its end."""
         return assess(
             self.plan,
             self._course.state,
@@ -173,8 +173,8 @@ class Tracker:
         return events
 
     def _follow(self, t_ns: int, stress_psi: float, *, close: bool) -> None:
-        # A spike of two readings would pass the median. Readings far apart prove too little to
-        # be doubted: in a coarse record the load may have gone anywhere between two of them.
+        # A spike of two readings would pass the median. Readings far apart are not doubted: in a
+        # coarse recording the load may have gone anywhere between them.
         self._last_psi.append(stress_psi)
         if not self._gate.feed(t_ns, stress_psi) and close:
             return
@@ -212,7 +212,7 @@ class Tracker:
     def _pass_deadline(self, now_ns: int) -> None:
         due_ns = self.next_deadline
         if due_ns is not None and now_ns >= due_ns:
-            # Stamped when it was due, not when somebody looked: a replay must agree.
+            # Stamped when it was due, not when it was noticed, so that a replay agrees.
             self._stale = True
             self._events.append(ReadingsLost(t_ns=due_ns, since_ns=self._seen_ns))
             self._events += self._warnings.lost(due_ns)
@@ -221,7 +221,7 @@ class Tracker:
         gap_s = seconds(t_ns - self._seen_ns)
         if self._stale:
             self._stale = False
-            # What was seen before a gap says nothing of the load after it.
+            # Readings before a gap say nothing about the load after it.
             self._median = MedianOfThree()
             self._events.append(ReadingsResumed(t_ns=t_ns, gap_s=gap_s))
         if self._course.ramp and not self.ended:

@@ -1,11 +1,11 @@
-"""Warnings of a load that nears or passes a limit, and of readings that can't be believed.
+"""Warnings of a load near or over a limit, and of readings that cannot be trusted.
 
-They rest on raw readings by a rule of agreement: three of the last four readings must be over
-the limit, and lie as close together as a press can move in that time. A spike of one or two
-readings can't trip it; a real overload does at its third reading, 0.3 s after the crossing at
-10 readings/s and 40 ms at 80/s. With spikes in one reading of a thousand, one in ten of them
-lasting two readings, a double and a single have to meet and agree: about 1.5e-8 of all readings
-at 10/s, 2e-9 at 80/s, which is one false alarm in 25 000 runs.
+They use raw readings and a rule of agreement: three of the last four readings must be over the
+limit, and as close together as a press can move in that time. A spike of one or two readings does
+not trip it. A real overload does at its third reading: 0.3 s after the crossing at 10 readings/s,
+40 ms at 80/s. With a spike in one of a thousand readings, and one in ten of them two readings
+long, a double and a single spike have to meet and agree. That happens at about 1.5e-8 of all
+readings at 10/s and 2e-9 at 80/s: one false alarm in 25 000 runs.
 """
 
 import math
@@ -34,7 +34,7 @@ _NEAR_RATING = 0.9
 
 
 class WarningKind(StrEnum):
-    """What is warned of, the gravest last."""
+    """What a warning is about, most severe last."""
 
     NEAR_CEILING = "near ceiling"
     UNSTEADY = "unsteady"
@@ -60,11 +60,11 @@ class WarningRaised:
 
     Attributes:
         t_ns: monotonic time of the reading that raised it, in ns.
-        kind: what is warned of.
-        name: which limit it is: `ceiling`, or the weakest of press, cell and sensor.
-        load_lbf: the load, or the load expected; None where it is unknown.
-        limit_lbf: the limit; None where there is none.
-        margin_lbf: limit less load; negative is over.
+        kind: what it is about.
+        name: the limit: `ceiling`, or the weakest of press, cell and sensor.
+        load_lbf: the load, or the expected load; None if unknown.
+        limit_lbf: the limit; None if there is none.
+        margin_lbf: limit less load; negative if over.
     """
 
     t_ns: int
@@ -77,7 +77,7 @@ class WarningRaised:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarningAcknowledged:
-    """A person said that a latched warning was seen."""
+    """A person acknowledged a latched warning."""
 
     t_ns: int
     kind: WarningKind
@@ -85,7 +85,7 @@ class WarningAcknowledged:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarningCleared:
-    """A warning ended: its cause is gone and, where it is latched, it was acknowledged."""
+    """A warning ended: its cause is gone and, if it is latched, it was acknowledged."""
 
     t_ns: int
     kind: WarningKind
@@ -93,7 +93,7 @@ class WarningCleared:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandingWarning:
-    """A warning that stands, with the worst load since it was raised."""
+    """An active warning, with the greatest load since it was raised."""
 
     raised: WarningRaised
     persists: bool = True
@@ -101,17 +101,16 @@ class StandingWarning:
 
     @property
     def kind(self) -> WarningKind:
-        """What is warned of."""
+        """What it is about."""
         return self.raised.kind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rating:
-    """What a press bears before any run has said where its ceiling is.
+    """The rating of a press while no run gives it a ceiling.
 
     Attributes:
-        rating_lbf: greatest force of the weakest of press, cell and sensor, and `rating_name`
-            which that is.
+        rating_lbf, rating_name: rating of the weakest of press, cell and sensor, and its name.
         area_in2: area of the bore.
     """
 
@@ -124,7 +123,7 @@ WarningEvent = WarningRaised | WarningAcknowledged | WarningCleared
 
 
 class Warnings:
-    """Raises, latches and clears the warnings of one run, or of a press without one."""
+    """Raises, latches and clears the warnings of a run, or of a press without a run."""
 
     def __init__(self, plan: RunPlan | Rating) -> None:
         self._area_in2 = plan.area_in2
@@ -141,16 +140,16 @@ class Warnings:
 
     @property
     def standing(self) -> tuple[StandingWarning, ...]:
-        """The warnings that stand, the gravest first."""
+        """The active warnings, most severe first."""
         return tuple(sorted(self._standing.values(), key=lambda s: -_RISING[s.kind]))
 
     def feed(self, reading: Reading, state: RunState) -> list[WarningEvent]:
-        """Take a raw reading, and where the run stands."""
+        """Process a raw reading, with the state of the run."""
         t_ns = reading.t_ns
         self._qualities.append(reading.quality)
         self._judge_quality(t_ns, WarningKind.SATURATED, Quality.SATURATED)
         if state is RunState.HOLD:
-            # On the way up an indicator that calls the load unsteady is right.
+            # Outside the hold the load is meant to move.
             self._judge_quality(t_ns, WarningKind.UNSTEADY, Quality.UNSTEADY)
         else:
             self._end(t_ns, WarningKind.UNSTEADY)
@@ -162,12 +161,12 @@ class Warnings:
         return self._take()
 
     def lost(self, t_ns: int) -> list[WarningEvent]:
-        """Take that no usable reading has come for too long."""
+        """Raise the warning that usable readings are missing."""
         self._begin(WarningRaised(t_ns=t_ns, kind=WarningKind.STALE, name="readings"))
         return self._take()
 
     def expect(self, t_ns: int, load_lbf: float, *, refused: bool) -> list[WarningEvent]:
-        """Take the load that the cue expects, and whether the ceiling is why it holds back."""
+        """Process the load that the cue expects, and whether the ceiling limits the cue."""
         if refused:
             kind = WarningKind.NEAR_CEILING
             self._begin(_raised(t_ns, kind, "ceiling", load_lbf, self._ceiling_lbf))
@@ -176,7 +175,7 @@ class Warnings:
         return self._take()
 
     def acknowledge(self, t_ns: int) -> list[WarningEvent]:
-        """Take a person's word that the latched warnings were seen; none goes without it."""
+        """Acknowledge the latched warnings. None of them clears without this."""
         for kind, standing in list(self._standing.items()):
             if kind.latched and not standing.acknowledged:
                 self._events.append(WarningAcknowledged(t_ns=t_ns, kind=kind))
