@@ -74,7 +74,7 @@ def test_a_report_of_a_changed_record_says_so_and_is_not_issued(
     assert outcome.status == 1
     assert "CHANGED  record" in outcome.out
     page = (tmp_path / "26-0417-draft.html").read_text()
-    assert "changed behind the program's back" in page.replace("&#x27;", "'")
+    assert "changed outside the program" in page.replace("&#x27;", "'")
     assert daemon.store(lambda store: store.sample_record(1).reports) == ()
 
 

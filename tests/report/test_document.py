@@ -172,13 +172,15 @@ def test_masses_are_reported_with_the_certificate_that_corrected_them_and_those_
     bare, corrected = found(), found(certificate="BA-26-003", shown_g=410.02)
     assert (cited(bare), cited(corrected)) == ("no", "yes")
     captured = sum(one.line is not None for one in lab.sheet().masses)
-    assert f"showed them, no certificate in force: {captured}." in text(bare.sections)
-    assert f"showed them, no certificate in force: {captured - 1}." in text(corrected.sections)
+    assert f"as displayed, without a certificate in force: {captured}." in text(bare.sections)
+    assert f"as displayed, without a certificate in force: {captured - 1}." in text(
+        corrected.sections
+    )
     assert "Masses corrected by certificate BA-26-003: 1;" in text(corrected.sections)
     assert "after its last day" not in text(corrected.sections)
     # It is in force to 2027-02-01; the mass is of the noon of 2027-02-02.
     late = found(certificate="BA-26-003", shown_g=410.02, utc_ns=1_801_569_600 * 10**9)
-    assert "Of these 1 were taken after its last day." in text(late.sections)
+    assert "Of these, 1 were taken after its last day." in text(late.sections)
 
 
 def test_a_tampered_chain_is_told_before_everything_else_and_in_the_record(lab, issue):
@@ -186,8 +188,8 @@ def test_a_tampered_chain_is_told_before_everything_else_and_in_the_record(lab, 
     found = made(lab, issue, [said])
     assert found.notices[0].tone == "fail"
     assert said in found.notices[0].text
-    assert "NOT as it was written" in text(found.sections)
-    assert "behind the program's back" not in text(made(lab, issue, ()))
+    assert "not as written" in text(found.sections)
+    assert "outside the program" not in text(made(lab, issue, ()))
     assert "not done for this report" in text(made(lab, issue).sections)
 
 
@@ -221,7 +223,7 @@ def test_a_single_specimen_has_no_uncertainty_and_no_probability(laboratory):
     (row,) = table(found, "Fines by stress").rows
     assert row.cells[3:6] == ("3.8", "–", "–")  # noqa: RUF001
     assert "probability" not in text(found.headline)
-    assert "6000 psi: 1 specimens count, the edition asks for 3" in text(found)
+    assert "6000 psi: 1 specimens count, the edition requires 3" in text(found)
     assert "nothing is known of their spread" in text(found)
     assert "no certificate" in text(found)
 
@@ -234,7 +236,7 @@ def test_an_edition_without_classes_is_reported_by_the_stress_that_it_suggests(l
         old.crush(4000.0, pan_g)
     found = made(old)
     assert found.headline.label == "Crush resistance"
-    assert "keeps to the 14 % of API RP 56" in found.headline.lines
+    assert "within the 14 % of API RP 56" in found.headline.lines
     assert "class" not in {one.columns[0].head for one in tables(found)}
     # Its ramp takes a minute whatever the target: 4000 psi/min, and the runs were at 2000.
     assert "ramp planned at 2000 psi/min, not 4000" in text(found)
@@ -251,7 +253,7 @@ def test_an_interrupted_run_without_readings_stands_there_all_the_same(laborator
     new.traces[1] = Trace(run=1)
     found = made(new)
     assert "interrupted, not judged" in text(found)
-    assert "the run did not come to its ramp" in text(found)
+    assert "the run did not reach its ramp" in text(found)
 
 
 def test_the_same_record_and_issue_give_the_same_document(lab, issue, found):
@@ -325,7 +327,7 @@ def test_a_load_by_oil_pressure_warns_of_seal_friction_and_one_by_a_load_cell_do
         for one in by_pressure.records
     ]
     said = text(made(by_pressure))
-    assert "Force reckoned from oil pressure: specimen 1" in said
+    assert "Force calculated from oil pressure: specimen 1" in said
     assert "the friction of the ram's seals, often 1 to 3 %" in said
     assert "seals" not in text(found)
 
@@ -339,8 +341,8 @@ def whole_of(laboratory):
 
 def test_three_results_are_said_to_tell_no_outlier_by_themselves(found):
     assert (
-        "8000 psi: 3 results can't tell by themselves; nothing to hold their range against"
-        in text(found)
+        "8000 psi: 3 results alone cannot show an outlier; no laboratory spread is known to "
+        "compare their range with" in text(found)
     )
 
 
@@ -349,10 +351,9 @@ def test_three_results_are_said_to_tell_no_outlier_by_themselves(found):
     [
         # from memory: ASTM E178, two-sided 5 %: 1.481 for four results, 1.887 for six
         ((3.70, 3.71, 3.72, 3.75), ("none by Grubbs' test; specimen 4 lies 1.39 sd off the mean, "
-         "over 1.48 would tell")),
-        ((3.70, 3.71, 3.70, 3.71, 3.70, 4.40), ("specimen 6 lies 2.04 sd off the mean and does not "
-         "belong with the others by Grubbs' test (over 1.89); it counts as long as nobody leaves "
-         "it out")),
+         "the limit is 1.48")),
+        ((3.70, 3.71, 3.70, 3.71, 3.70, 4.40), ("specimen 6 lies 2.04 sd off the mean and is an "
+         "outlier by Grubbs' test (limit 1.89); it counts unless a person leaves it out")),
     ],
 )  # fmt: skip
 def test_from_four_results_on_an_outlier_is_told_and_counts_all_the_same(laboratory, pans, told):
@@ -416,7 +417,7 @@ def test_why_a_zero_over_its_limit_was_counted_from_stands_under_the_checks(labo
     lab.note(DailyCheckMade, rule="load zero", measured=150.0, expected=150.0, base=50000.0,
              off_pct=0.0, verdict="good", anyway="a new cable")  # fmt: skip
     note = table(made(lab), "Daily checks in the days of the runs").note
-    assert note.endswith("counted from over its limit by KL: a new cable.")
+    assert note.endswith("applied over its limit by KL: a new cable.")
 
 
 def test_before_a_review_the_warnings_are_told_up_to_the_report(laboratory):

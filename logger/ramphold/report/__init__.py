@@ -1,4 +1,4 @@
-"""Reports: a sample's record put as a document, and that as HTML or PDF; pure."""
+"""Reports: the record of a sample as a document, and the document as HTML or PDF. Pure."""
 
 from ramphold.report._build import document
 from ramphold.report._document import Document, Letterhead

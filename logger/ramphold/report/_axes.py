@@ -8,7 +8,7 @@ from ramphold.report._drawing import Anchor, Ink, Point, Polygon, Polyline, Shap
 
 __all__ = ["WIDTH", "Plot", "Scale", "fitting"]
 
-#: Width of every figure in points: what A4 and Letter both have between their margins.
+#: Width of every figure in points; it fits between the margins of A4 and Letter.
 WIDTH = 486.0
 
 _STEPS = (1, 2, 2.5, 5, 10)
@@ -16,7 +16,7 @@ _STEPS = (1, 2, 2.5, 5, 10)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scale:
-    """Values `low` to `high` along points `start` to `end`; `log` for even ratios."""
+    """Maps values `low` to `high` to points `start` to `end`; `log` for a logarithmic scale."""
 
     low: float
     high: float
@@ -31,7 +31,7 @@ class Scale:
         return self.start + (self.end - self.start) * (value - low) / (high - low)
 
     def ticks(self, about: int = 6) -> list[float]:
-        """Round values within the scale, so many or some fewer."""
+        """Round values within the scale, at most about that many."""
         step = _round_up((self.high - self.low) / about)
         first = math.ceil(self.low / step - 1e-9)
         last = math.floor(self.high / step + 1e-9)
@@ -39,7 +39,7 @@ class Scale:
 
 
 def fitting(values: Sequence[float], start: float, end: float, *, zero: bool = False) -> Scale:
-    """A scale that holds values with a little room on both sides, or from zero."""
+    """A scale that contains values with some room on both sides, or from zero."""
     low, high = (0.0 if zero else min(values)), max(values)
     room = 0.08 * ((high - low) or abs(high) or 1.0)
     return Scale(low=low if zero else low - room, high=high + room, start=start, end=end)
@@ -52,17 +52,17 @@ def _round_up(step: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """A pair of scales, and the shapes that every plot has."""
+    """A pair of scales, and the shapes common to all plots."""
 
     x: Scale
     y: Scale
 
     def at(self, x: float, y: float) -> Point:
-        """Where a pair of values stands."""
+        """The position of a pair of values."""
         return self.x(x), self.y(y)
 
     def inside(self, y: float) -> float:
-        """A y value, no farther than the plot goes."""
+        """A y value, clipped to the plot."""
         return min(max(y, self.y.low), self.y.high)
 
     def box(self, ink: Ink, x: tuple[float, float], y: tuple[float, float]) -> Polygon:
@@ -72,7 +72,7 @@ class Plot:
         return Polygon(ink, tuple(self.at(*corner) for corner in corners))
 
     def level(self, ink: Ink, y: float) -> Polyline:
-        """A level line across the plot."""
+        """A horizontal line across the plot."""
         return Polyline(ink, ((self.x.start, self.y(y)), (self.x.end, self.y(y))))
 
     def grid(self, x: Sequence[float], y: Sequence[float]) -> Iterator[Shape]:
@@ -89,7 +89,7 @@ class Plot:
         return Polyline(Ink.FRAME, ((left, self.y.end), (left, bottom), (self.x.end, bottom)))
 
     def x_labels(self, ticks: Sequence[tuple[float, str]], title: str) -> Iterator[Shape]:
-        """Values under the lower axis, and what they are."""
+        """Values and title of the lower axis."""
         for value, text in ticks:
             at = self.x(value)
             yield Polyline(Ink.FRAME, ((at, self.y.start), (at, self.y.start + 3)))
@@ -98,7 +98,7 @@ class Plot:
         yield Words(middle, self.y.start + 22, title, Anchor.MIDDLE)
 
     def y_labels(self, ticks: Sequence[tuple[float, str]], title: str) -> Iterator[Shape]:
-        """Values left of the left axis, and what they are."""
+        """Values and title of the left axis."""
         for value, text in ticks:
             yield Words(self.x.start - 5, self.y(value) + 2.5, text, Anchor.END)
         middle = (self.y.start + self.y.end) / 2

@@ -1,4 +1,4 @@
-"""What was found before the crush: preparation, sieve analysis, density, other tests."""
+"""The results before the crush: preparation, sieve analysis, density, other tests."""
 
 from collections.abc import Iterator
 
@@ -61,8 +61,8 @@ def _analysis(record: SampleRecord, analysis: SieveAnalysis) -> Iterator[Block]:
         drawing=sieve_drawing(record.sieving.masses_g, size, analysis),
         name=f"Sieve curve of sample {record.sample.laboratory_number}.",
         caption=(
-            f"What passes each opening (line with dots) and what each sieve holds (dashed steps); "
-            f"tinted: the size claimed, {size.name}."
+            "The share that passes each opening (line with dots) and the share on each sieve "
+            f"(dashed steps); tinted: the claimed size, {size.name}."
         ),
     )
     allowed = record.edition.sieving[record.sample.use]
@@ -124,7 +124,7 @@ def density_blocks(given: ReportInput) -> Iterator[Block]:
         ]
     pairs.append(("Loose bulk density", f"{number(bulk.bulk_density_g_cm3, '.3f')} g/cm³"))
     yield Facts(tuple(pairs))
-    text = "Of one fill: its uncertainty is not stated, since one fill does not tell the scatter."
+    text = "From one fill. No uncertainty is stated, since one fill does not show the scatter."
     yield Paragraph(text)
 
 

@@ -28,7 +28,7 @@ def bench_blocks(given: ReportInput) -> Iterator[Block]:
         one.number for one in record.specimens if one.run is not None and one.run.by_pressure
     ]:
         names = together(f"specimen {number}" for number in by_pressure)
-        title = f"Force reckoned from oil pressure: {names}"
+        title = f"Force calculated from oil pressure: {names}"
         yield Notice(title=title, text=_BY_PRESSURE, tone=Emphasis.STRONG)
     yield _certificates(record)
     yield Paragraph(" ".join(_corrections(record)))
@@ -69,13 +69,14 @@ def _corrections(record: SampleRecord) -> Iterator[str]:
             by_certificate.setdefault(mass.certificate, []).append(mass)
     bare = by_certificate.pop(None, [])
     for name, masses in by_certificate.items():
-        yield f"Masses corrected by certificate {name}: {len(masses)}; what was shown is kept."
+        stored = "the displayed values are stored too."
+        yield f"Masses corrected by certificate {name}: {len(masses)}; {stored}"
         held = record.bench.certificate(name or "")
         late = [one for one in masses if held is not None and date(one.utc_ns)[:10] > held.due]
         if late:
-            yield f"Of these {len(late)} were taken after its last day."
+            yield f"Of these, {len(late)} were taken after its last day."
     if bare:
-        yield f"Masses as the balance showed them, no certificate in force: {len(bare)}."
+        yield f"Masses as displayed, without a certificate in force: {len(bare)}."
     if not by_certificate and not bare:
         yield "No mass was captured from the balance."
 
@@ -95,7 +96,7 @@ def _checks(record: SampleRecord) -> Block:
         "check:< | read:> | expected:> | off, %:> | verdict:<0.8 | by:<0.7 | when:<1.4",
         rows,
         note=" ".join(
-            f"{one.rule.capitalize()} of {date(one.utc_ns)} counted from over its limit by "
+            f"{one.rule.capitalize()} of {date(one.utc_ns)} applied over its limit by "
             f"{one.operator}: {one.anyway}."
             for one in held
             if one.anyway is not None
@@ -122,7 +123,7 @@ def _warnings(record: SampleRecord, utc_ns: int) -> Block:
         "when:<1.4 | warning:< | of:<0.7 | greatest load, lbf:> | limit, lbf:> | over it, %:> | "
         "seen by:<0.8",
         rows,
-        note="Those before and after stand in the bench's own book.",
+        note="Earlier and later warnings are in the record of the bench.",
     )
 
 

@@ -18,8 +18,8 @@ def budget_blocks(given: ReportInput) -> Iterator[Block]:
     yield Paragraph(
         "By the Guide to the expression of uncertainty in measurement (JCGM 100:2008): independent "
         "sources, combined by their sensitivities; U = k u for a coverage of 95 %, k by "
-        "Student's t for the effective degrees of freedom. The budgets are those of the stresses "
-        "that decide."
+        "Student's t for the effective degrees of freedom. The budgets are those of the "
+        "deciding stresses."
     )
     deciding = {point.stress_psi for point in given.evidence.deciding_points}
     for one in given.budgets:
@@ -34,7 +34,7 @@ def budget_blocks(given: ReportInput) -> Iterator[Block]:
                 if budget is not None:
                     yield _table(f"{name}, at {psi(one.stress_psi)} psi", budget)
     missing = Bullets(given.known.missing)
-    yield Group(title="In no budget, because the record does not have it", blocks=(missing,))
+    yield Group(title="Not in any budget, because it is not on record", blocks=(missing,))
 
 
 def _table(caption: str, budget: Budget) -> Block:

@@ -18,7 +18,7 @@ def change_blocks(given: ReportInput) -> Iterator[Block]:
     record = given.record
     yield _table("Corrections", ("what", "before", "after"), _corrections(record))
     yield _table(
-        "Specimens left out, or taken in again",
+        "Specimens left out or taken in again",
         ("specimen", "decided"),
         (
             (f"specimen {one.specimen}", "left out" if one.excluded else "taken in again",
@@ -27,7 +27,7 @@ def change_blocks(given: ReportInput) -> Iterator[Block]:
         ),
     )  # fmt: skip
     yield _table(
-        "Runs decided on whatever their assessment says",
+        "Decisions on runs, whatever their assessment",
         ("run", "decided"),
         (
             (f"run {one.run} of specimen {one.specimen}",

@@ -1,4 +1,4 @@
-"""The end of a report: the chain that anchors it, earlier revisions, and cautions."""
+"""The end of a report: the chain of records, earlier revisions, and cautions."""
 
 from collections.abc import Iterator
 
@@ -18,17 +18,17 @@ from ramphold.report._report_input import ReportInput
 __all__ = ["caution_blocks", "record_blocks"]
 
 _ON_USE = """\
-A crush class is an index by which proppants are compared. It is not the conductivity of a pack in \
-a fracture: embedment, time, temperature, fluids and cyclic stress are not in it.
-The result holds for the specimens that were tested. How well they stand for a lot is a matter of \
-its sampling, which is not in the uncertainty here.
-Split samples of one material are known to differ by classes between laboratories, and within one. \
-Hold classes against each other only with their uncertainty.
-This report may be copied whole only."""
+A crush class is an index for comparing proppants. It is not the conductivity of a pack in a \
+fracture: embedment, time, temperature, fluids and cyclic stress are not included.
+The result applies to the specimens tested. How well they represent a lot depends on its sampling, \
+which is not part of the uncertainty stated here.
+Split samples of one material are known to differ by whole classes between laboratories and within \
+one. Compare classes only with their uncertainty.
+This report may only be copied in full."""
 _ON_WORK = """\
 The program observes. It is no guard, no interlock and no load limiter. Local rules and licensed \
 practice come first.
-Press: keep hands out while there is load and the shield closed; never exceed the rating of press, \
+Press: while there is load keep hands out and the shield closed; never exceed the rating of press, \
 cell or gauge.
 Ejected parts: cell, piston and grains can fly out under an eccentric load; wear eye and face \
 protection.
@@ -41,29 +41,29 @@ extraction or closed lids, never dry sweeping or blowing."""
 def record_blocks(given: ReportInput) -> Iterator[Block]:
     """The chain, the hashes of the runs, and the reports that were issued."""
     record = given.record
-    looked = "not done for this report"
+    audit = "not done for this report"
     if given.tampering:
         yield Notice(
-            title="Changed behind the program's back",
+            title="Changed outside the program",
             text="; ".join(given.tampering) + ".",
             tone=Emphasis.FAIL,
         )
-        looked = "done: NOT as it was written"
+        audit = "FAILED: not as written"
     elif given.tampering is not None:
-        looked = "done: every link and every trace is as it was written"
+        audit = "passed: every link and every trace is as written"
     yield Facts((
         ("Records of this sample", f"{record.chain.records}, the newest is {record.chain.newest}"),
-        ("Look over them", looked),
+        ("Audit", audit),
         ("Hash of the newest (SHA-256)", record.chain.sha256),
     ))  # fmt: skip
     yield Paragraph(
-        "Each record is hashed together with the hash of the one before it. Whoever holds this "
-        "report can tell by the hash above whether any of them was changed since."
+        "Each record is hashed together with the hash of the record before it. The hash above "
+        "shows whether any of them was changed since this report."
     )
     if runs := [run for one in record.specimens for run in one.runs]:
         yield table(
             "Hashes of the runs' traces (SHA-256)",
-            "run:>0.3 | readings:>0.5 | trace, as it is exported:<4",
+            "run:>0.3 | readings:>0.5 | exported trace:<4",
             ((str(run.run), str(run.readings), run.trace_sha256) for run in runs),
         )
     superseded = record.reports and given.issue.revision is not None
@@ -79,7 +79,7 @@ def record_blocks(given: ReportInput) -> Iterator[Block]:
 
 
 def caution_blocks(given: ReportInput) -> Iterator[Block]:
-    """What the result is not, and what the work can do to people."""
+    """What the result is not, and the dangers of the work."""
     del given
     for title, text in (("On the use of the result", _ON_USE), ("On the work", _ON_WORK)):
         yield Group(title=title, blocks=(Bullets(tuple(text.splitlines())),))

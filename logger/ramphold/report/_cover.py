@@ -1,4 +1,4 @@
-"""The first page: the result, who stands for it, and what nobody shall overlook."""
+"""The first page: the result, who is responsible for it, and notices."""
 
 from collections.abc import Iterator
 
@@ -19,7 +19,7 @@ __all__ = [
     "revision_text",
 ]
 
-#: What the result is not, where nobody can miss it.
+#: What the result is not, on the first page.
 CAUTION = (
     "A crush class is an index for comparing proppants, not the conductivity of a pack in a "
     "fracture. The cautions at the end of this report are part of it."
@@ -29,13 +29,13 @@ _SURE = 0.99
 
 
 def revision_text(given: ReportInput) -> str:
-    """Which revision it is."""
+    """The revision, in words."""
     revision = given.issue.revision
     return "Draft, not issued" if revision is None else f"Revision {revision}"
 
 
 def headline(given: ReportInput) -> CoverResult:
-    """The class, or what stands in its place."""
+    """The class, or what replaces it."""
     evidence = given.evidence
     if evidence is None:
         return CoverResult(label="Crush resistance", value=NONE, lines=("no specimen counts yet",))
@@ -63,7 +63,7 @@ def _mean_line(given: ReportInput, stress_psi: float) -> str:
 
 
 def mean_text(given: ReportInput, stress_psi: float) -> str:
-    """The mean of a stress with its expanded uncertainty, as far as that is known."""
+    """The mean at a stress, with its expanded uncertainty if it is known."""
     for one in given.budgets:
         if one.stress_psi == stress_psi and one.fines is not None:
             value, reach = stated(one.fines.value, one.fines.expanded)
@@ -75,13 +75,13 @@ def mean_text(given: ReportInput, stress_psi: float) -> str:
 
 
 def _against_limit(given: ReportInput) -> CoverResult:
-    """For an edition that has no classes: the fines at the suggested stress."""
+    """For an edition without classes: the fines at the suggested stress."""
     record, evidence = given.record, given.evidence
     points = evidence.found.points if evidence else ()
     suggested = record.suggested
     for point in points:
         if suggested is not None and point.stress_psi == suggested.stress_psi:
-            word = "over" if over(point.mean_pct, suggested.fines_pct) else "keeps to"
+            word = "over" if over(point.mean_pct, suggested.fines_pct) else "within"
             lines = (
                 f"mean fines at the suggested {psi(point.stress_psi)} psi",
                 f"{word} the {suggested.fines_pct:g} % of {record.edition.name}",
@@ -94,7 +94,7 @@ def _against_limit(given: ReportInput) -> CoverResult:
 
 
 def cover_facts(given: ReportInput) -> Facts:
-    """Who and what, beside the result."""
+    """The sample and the people, beside the result."""
     record, issue = given.record, given.issue
     sample = record.sample
     started = [run.started_utc_ns for one in record.specimens for run in one.runs]
@@ -112,7 +112,7 @@ def cover_facts(given: ReportInput) -> Facts:
 
 
 def reviewed(record: SampleRecord) -> Reviewed | None:
-    """The review that holds: by somebody who wrote nothing of the sample, and nothing since."""
+    """The valid review: by a person who made no record of the sample, with none made since."""
     if record.state not in {SampleState.REVIEWED, SampleState.REPORTED} or not record.reviews:
         return None
     review = record.reviews[-1]
@@ -125,12 +125,12 @@ def notices(given: ReportInput) -> Iterator[Notice]:
     record, issue = given.record, given.issue
     if given.tampering:
         yield Notice(
-            title="The record was changed behind the program's back",
-            text="This report must not be relied on. " + "; ".join(given.tampering) + ".",
+            title="The record was changed outside the program",
+            text="Do not rely on this report. " + "; ".join(given.tampering) + ".",
             tone=Emphasis.FAIL,
         )
     if issue.revision is None:
-        text = "Printed for a look at it. It is no result and must not leave the laboratory."
+        text = "For inspection only. It is not a result and must not leave the laboratory."
         yield Notice(title="Draft, not issued", text=text)
     before = [one for one in record.reports if one.revision < (issue.revision or 0)]
     if before:
@@ -141,5 +141,5 @@ def notices(given: ReportInput) -> Iterator[Notice]:
             text=f"{what} What changed: {issue.changes or 'not stated'}",
         )
     if reviewed(record) is None:
-        text = "Nobody but those who tested it has looked this sample over."
+        text = "Only those who tested this sample have looked at it."
         yield Notice(title="Not reviewed", text=text)

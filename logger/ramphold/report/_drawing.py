@@ -1,4 +1,4 @@
-"""A figure as lines, areas, dots and words at given places, and how each kind of ink looks."""
+"""A figure as lines, areas, dots and words at given positions, and the look of each ink."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ Point: TypeAlias = tuple[float, float]
 
 
 class Ink(StrEnum):
-    """What a stroke stands for."""
+    """The meaning of a stroke."""
 
     FRAME = "frame"
     GRID = "grid"
@@ -38,7 +38,7 @@ class Ink(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
-    """Colours as RRGGBB hex, width in points, dashes in points."""
+    """Colours as RRGGBB hex, width and dashes in points."""
 
     stroke: str = ""
     width: float = 0.75
@@ -46,7 +46,7 @@ class Look:
     fill: str = ""
 
 
-#: How every ink looks; told apart by line and shape as well, so that a grey print is read too.
+#: The look of every ink. They differ in line and shape too, so that a grey print is readable.
 LOOKS: Mapping[Ink, Look] = {
     Ink.FRAME: Look(stroke="#42525a", width=0.7),
     Ink.GRID: Look(stroke="#e3e1da", width=0.5),
@@ -62,7 +62,7 @@ LOOKS: Mapping[Ink, Look] = {
 
 
 class Anchor(StrEnum):
-    """Which end of words stands at their place."""
+    """Which point of the words is at their position."""
 
     START = "start"
     MIDDLE = "middle"
@@ -97,7 +97,7 @@ class Dot:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Words with their base line at y; `upright` turns them a quarter to the left."""
+    """Words with their baseline at y; `upright` turns them 90 degrees to the left."""
 
     x: float
     y: float
@@ -112,7 +112,7 @@ Shape: TypeAlias = Polyline | Polygon | Dot | Words
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """A figure in points, y downwards, its shapes from the back to the front."""
+    """A figure in points, y downwards, its shapes from back to front."""
 
     width: float
     height: float

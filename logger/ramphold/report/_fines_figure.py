@@ -15,13 +15,13 @@ __all__ = ["FinesPicture", "fines_drawing"]
 _HEIGHT = 238.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, WIDTH - 12, 10.0, 208.0
 _STEPS = 60
-_SIDE = 3.5  # half of what is between the dots of one stress, in points
+_SIDE = 3.5  # half the distance between the dots of one stress, in points
 _MEAN_BESIDE = 17.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FinesPicture:
-    """What is drawn: specimens with fines, the mean of each stress in psi, curve and limit in %."""
+    """The content: specimens with fines, the mean at each stress in psi, curve and limit in %."""
 
     specimens: Sequence[SpecimenRecord]
     means: Sequence[tuple[float, Budget]]
@@ -31,7 +31,7 @@ class FinesPicture:
 
 
 def fines_drawing(picture: FinesPicture) -> Drawing | None:
-    """Draw it; None without any fines."""
+    """Draw the figure; None without any fines."""
     fines = [one.fines_pct for one in picture.specimens if one.fines_pct is not None]
     if not fines:
         return None
@@ -119,7 +119,7 @@ def _means(plot: Plot, means: Sequence[tuple[float, Budget]]) -> Iterator[Shape]
 
 
 def _dots(plot: Plot, specimens: Sequence[SpecimenRecord]) -> Iterator[Shape]:
-    """Those of one stress side by side, so that equal fines are told apart."""
+    """Specimens of one stress side by side, so that equal fines stay distinct."""
     by_stress: dict[float, list[SpecimenRecord]] = {}
     for one in specimens:
         if one.fines_pct is not None:

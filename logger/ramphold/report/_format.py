@@ -19,7 +19,7 @@ __all__ = [
     "within",
 ]
 
-#: Stands where there is nothing to print.
+#: Printed in place of a missing value.
 NONE = "–"  # noqa: RUF001 - a dash that fills a cell
 
 _TINY, _HUGE = 1e-4, 1e6
@@ -27,12 +27,12 @@ _WITHIN = {True: "within limits", False: "OUTSIDE LIMITS", None: "not judged"}
 
 
 def number(value: float | None, spec: str) -> str:
-    """A number by its format, with a true minus sign; a dash for None."""
+    """A number in a format, with a true minus sign; a dash for None."""
     return NONE if value is None else f"{value:{spec}}".replace("-", "−")  # noqa: RUF001 - a minus
 
 
 def figures(value: float | None) -> str:
-    """A number with about four figures, as a check has it."""
+    """A number with about four digits, for a check."""
     if value is None:
         return NONE
     size = abs(value)
@@ -40,12 +40,12 @@ def figures(value: float | None) -> str:
 
 
 def significant(value: float) -> str:
-    """A number with three significant figures, by powers of ten only where it is far out."""
+    """A number with three significant digits; with an exponent only if very large or small."""
     if not value:
         return "0"
     if not _TINY <= abs(value) < _HUGE:
         return number(value, ".2e")
-    # Through text, since the rounding itself may add a figure: 0.9996 is 1.00.
+    # Through text, since rounding may add a digit: 0.9996 becomes 1.00.
     decimals = 2 - int(f"{value:.2e}".partition("e")[2])
     return number(round(value, decimals), f".{max(decimals, 0)}f")
 
@@ -56,7 +56,7 @@ def psi(stress_psi: float) -> str:
 
 
 def mpa(stress_psi: float) -> str:
-    """The same in MPa, without its unit."""
+    """A stress in psi as MPa, without its unit."""
     return number(stress_psi * units.PA_PER_PSI / 1e6, ".1f")
 
 
@@ -66,14 +66,14 @@ def date(utc_ns: int) -> str:
 
 
 def period(first_ns: int, last_ns: int) -> str:
-    """From one time to another, UTC; the day is told once where it is the same."""
+    """From one time to another, UTC; the day appears once if it is the same."""
     first, last = date(first_ns), date(last_ns)
     same = first[:10] == last[:10]
     return f"{first[:-4]} to {last[11:]}" if same else f"{first} to {last}"
 
 
 def span(low: float | None, high: float | None) -> str:
-    """What a limit allows."""
+    """A range of allowed values."""
     if low is None and high is None:
         return NONE
     if low is None:
@@ -87,5 +87,5 @@ def within(passed: bool | None) -> str:  # noqa: FBT001 - the value to be told
 
 
 def together(items: Iterable[str], nothing: str = "none") -> str:
-    """Items with commas."""
+    """Items separated by commas."""
     return ", ".join(items) or nothing

@@ -1,4 +1,4 @@
-"""A report as one HTML file that needs nothing else: no script, nothing fetched."""
+"""A report as one self-contained HTML file, without scripts."""
 
 from collections.abc import Iterable
 from html import escape
@@ -24,12 +24,12 @@ from ramphold.report._visible import visible
 
 __all__ = ["html"]
 
-# A table of so many rows is not torn over two pages.
+# A table of this many rows or fewer stays on one page.
 _WHOLE_ROWS = 12
 
 
 def html(document: Document) -> str:
-    """The whole file's text."""
+    """The text of the file."""
     title = f"{document.title}, {document.number}, {document.revision}"
     sections = "\n".join(
         _section(at, section) for at, section in enumerate(document.sections, start=1)

@@ -1,4 +1,4 @@
-"""How the HTML report looks, on a screen and on Letter or A4 paper."""
+"""The style of the HTML report, on a screen and on Letter or A4 paper."""
 
 from ramphold.report._document import Document
 from ramphold.report._svg import STYLE
@@ -88,7 +88,7 @@ svg polyline, svg polygon { stroke-linejoin: round; }
 
 
 def style(document: Document) -> str:
-    """The style sheet; number, revision and seal stand at the foot of each page."""
+    """The style sheet, with number, revision and seal at the foot of each page."""
     foot = f"{document.number} · {document.revision} · record {document.seal[:_SEAL]}…"
     return f"""{_RULES}
 {STYLE}
@@ -100,5 +100,5 @@ def style(document: Document) -> str:
 
 
 def _css(text: str) -> str:
-    """Text for a string of CSS: whatever is no plain letter or digit goes by its number."""
+    """Text for a CSS string: all but ASCII letters and digits are escaped."""
     return "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in visible(text))

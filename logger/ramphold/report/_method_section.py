@@ -1,4 +1,4 @@
-"""The sample, the method as it was applied, and where that departs from the edition."""
+"""The sample, the method as applied, and deviations from the edition."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -16,7 +16,7 @@ _SLACK = 1e-9
 
 
 def method_blocks(given: ReportInput) -> Iterator[Block]:
-    """Identification, what the edition asks for, and deviations."""
+    """Identification, requirements of the edition, and deviations."""
     record = given.record
     yield Facts(tuple(_sample(record)))
     yield Group(title="Method as applied", blocks=(Facts(tuple(_method(given))),))
@@ -45,13 +45,14 @@ def _method(given: ReportInput) -> Iterator[tuple[str, str]]:
     yield "Hold", f"{edition.hold_s:g} s at the target"
     yield "Charge", f"{edition.charge_rule}, within {sample.charge_tolerance_g:g}\u00a0g"
     yield "Sieving", f"{edition.sieve_s / 60:g} min on the shaker"
-    yield "Specimens a stress", f"{edition.replicates} or more"
+    yield "Specimens per stress", f"{edition.replicates} or more"
     limit = given.limit_pct
     yield "Limit of the fines", "none for this size" if limit is None else f"{limit:g} %, mean"
     if edition.class_fines_pct is not None:
         rule = (
-            f"the greatest stress tested, below the lowest that fails, whose unrounded mean keeps "
-            f"to {edition.class_fines_pct:g} %; cut to whole thousands of psi"
+            f"the greatest stress tested below the lowest that fails; a stress fails if its "
+            f"unrounded mean is over {edition.class_fines_pct:g} %; truncated to whole thousands "
+            "of psi"
         )
         yield "Crush class", rule
     planned = (f"{psi(one.stress_psi)} psi × {one.replicates}" for one in given.record.plan)  # noqa: RUF001 - a times sign
@@ -75,7 +76,7 @@ def _departures(record: SampleRecord) -> Iterator[str]:
     for stress_psi, n in sorted(counts.items()):
         if n < edition.replicates:
             yield (
-                f"{psi(stress_psi)} psi: {n} specimens count, the edition asks for "
+                f"{psi(stress_psi)} psi: {n} specimens count, the edition requires "
                 f"{edition.replicates}"
             )
 
@@ -84,7 +85,7 @@ def _of_specimen(edition: Edition, one: SpecimenRecord) -> Iterator[str]:
     name = f"specimen {one.number}"
     if abs(one.added.bore_in - STANDARD_BORE_IN) > _SLACK:
         bore = f"{one.added.bore_in:g} in"
-        yield f"{name}: a cell of {bore} bore, the standard one has {STANDARD_BORE_IN:g} in"
+        yield f"{name}: a cell of {bore} bore, the standard bore is {STANDARD_BORE_IN:g} in"
     run = one.run
     if run is not None:
         rate = edition.ramp.rate_to(run.target_psi)
@@ -100,4 +101,4 @@ def _of_specimen(edition: Edition, one: SpecimenRecord) -> Iterator[str]:
 
 def _shaken(what: str, shaken_s: float, asked_s: float) -> str:
     minutes = number(shaken_s / 60, ".1f")
-    return f"{what}: shaken for {minutes} min, the edition asks for {asked_s / 60:g} min"
+    return f"{what}: shaken for {minutes} min, the edition requires {asked_s / 60:g} min"

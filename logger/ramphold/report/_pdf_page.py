@@ -1,4 +1,4 @@
-"""What a page of the PDF report is drawn with: figures, and the foot of each page."""
+"""Parts of a page of the PDF report: figures, and the foot of each page."""
 
 from typing import Any
 
@@ -23,13 +23,13 @@ from ramphold.report._visible import visible
 
 __all__ = ["BELOW", "MARGIN", "DrawnFigure", "FootedCanvas", "printable"]
 
-#: From the edges to what is printed, at the sides and below, in points.
+#: Margins at the sides and below, in points.
 MARGIN, BELOW = 48.0, 50.0
 _FONT, _WORDS_SIZE, _FOOT_SIZE = "Helvetica", 7.2, 7.5
 
 
 def printable(text: str) -> str:
-    """Text in the characters that the standard fonts have; another is shown by its number."""
+    """Text in the characters of the standard fonts; others are shown by their code points."""
     text = visible(text).replace("−", "–")  # noqa: RUF001 - a minus, and the dash nearest to it
     try:
         text.encode("cp1252")
@@ -47,7 +47,7 @@ def _known(character: str) -> str:
 
 
 class FootedCanvas(Canvas):
-    """Holds its pages back until their number is known, and writes the foot of each."""
+    """Keeps its pages until their number is known, and then writes the foot of each."""
 
     foot = ""
 
@@ -56,7 +56,7 @@ class FootedCanvas(Canvas):
         self._held: list[dict[str, Any]] = []
 
     def showPage(self) -> None:  # noqa: N802 - the library's name
-        """Keep the page that was drawn."""
+        """Keep the page."""
         self._held.append(dict(self.__dict__))
         self._startPage()  # type: ignore[attr-defined]
 
@@ -85,13 +85,13 @@ class DrawnFigure(Flowable):
         self._scale = 1.0
 
     def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
-        """The room that it takes."""
+        """Its width and height."""
         del available_height
         self._scale = available_width / self._drawing.width
         return available_width, self._drawing.height * self._scale
 
     def draw(self) -> None:
-        """Draw it, from the back to the front."""
+        """Draw it from back to front."""
         canvas = self.canv
         canvas.scale(self._scale, self._scale)
         canvas.setLineJoin(1)
@@ -142,5 +142,5 @@ class DrawnFigure(Flowable):
         canvas.setStrokeColor(white)
         canvas.setLineWidth(1.8)
         text = printable(words.text)
-        write(0, 0, text, mode=1)  # its outline keeps it clear of what it stands on
+        write(0, 0, text, mode=1)  # the outline separates it from what is behind
         write(0, 0, text, mode=0)

@@ -1,4 +1,4 @@
-"""Colours and type of the PDF report: the same hand as the HTML's style sheet."""
+"""Colours and type of the PDF report, as in the style sheet of the HTML."""
 
 from typing import Any
 
@@ -14,7 +14,7 @@ BAD, LINE, TINT = HexColor("#9d2f24"), HexColor("#cfd3d1"), HexColor("#f4f2ec")
 
 
 def style(name: str, size: float, **more: Any) -> ParagraphStyle:  # noqa: ANN401 - the library's own
-    """A style by its size in points; `more` as the library has it."""
+    """A style of a size in points; `more` as the library takes it."""
     options: dict[str, Any] = {
         "fontName": "Helvetica",
         "textColor": INK,

@@ -1,4 +1,4 @@
-"""What every section is written from: the record, what was worked out of it, and the issue."""
+"""The input of every section: the record, the results from it, and the issue."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -15,14 +15,14 @@ __all__ = ["Issue", "ReportInput", "report_input"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Issue:
-    """How a report goes out.
+    """How a report is issued.
 
     Attributes:
-        utc_ns: when, UTC in ns since 1970.
+        utc_ns: time of issue, UTC in ns since 1970.
         revision: from 1; None for a draft.
-        by: initials of who issues it.
-        changes: what it says otherwise than the revision before.
-        letterhead: whose it is.
+        by: initials of the person who issues it.
+        changes: the differences from the revision before.
+        letterhead: the laboratory.
     """
 
     utc_ns: int
@@ -34,17 +34,17 @@ class Issue:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportInput:
-    """See the module.
+    """The input of every section.
 
     Attributes:
-        record, issue, trace: as they were given.
-        tampering: what the look over the records found; None where nobody looked.
-        evidence: means, spread, and the class where the edition has classes; None before a
-            specimen counts.
+        record, issue, trace: as for `document`.
+        tampering: what the audit of the records found; None if there was no audit.
+        evidence: means, spread, and the class if the edition has classes; None until a specimen
+            counts.
         curve: the fitted fines-stress curve, if there is one.
-        limit_pct: greatest mean fines, in %; None where the edition has none for the size.
-        known: what is known of the bench.
-        budgets: of each stress that counts, lowest first.
+        limit_pct: greatest mean fines in %; None if the edition has none for the size.
+        known: what is known about the bench.
+        budgets: of each stress with specimens that count, lowest first.
     """
 
     record: SampleRecord
@@ -64,7 +64,7 @@ def report_input(
     issue: Issue,
     tampering: Sequence[str] | None,
 ) -> ReportInput:
-    """Work out what several sections need."""
+    """Compute what several sections need."""
     suggested = record.suggested
     limit_pct = record.edition.class_fines_pct or (suggested.fines_pct if suggested else None)
     about_pct = limit_pct or FINES_PCT

@@ -1,4 +1,4 @@
-"""Fines over stress, the class, and how sure it is."""
+"""Fines over stress, the class, and how certain it is."""
 
 from collections.abc import Iterator
 
@@ -54,8 +54,8 @@ def result_blocks(given: ReportInput) -> Iterator[Block]:
         "limit:<",
         (_stress_row(given, point) for point in points),
         note=(
-            "U is the expanded uncertainty of the mean by the GUM; its budgets stand in a section "
-            "of their own. sd with n − 1."  # noqa: RUF001 - a minus
+            "U is the expanded uncertainty of the mean by the GUM; its budgets are in the section "
+            "Uncertainty. sd with n − 1."  # noqa: RUF001 - a minus
         ),
     )
     outliers = Bullets(tuple(_outlier(given, point) for point in points))
@@ -100,22 +100,22 @@ def _outlier(given: ReportInput, point: StressPoint) -> str:
     if len(held) < TELLING:
         limit = agreement(fines, given.record.bench.laboratory).limit
         against = (
-            "nothing to hold their range against"
+            "no laboratory spread is known to compare their range with"
             if limit is None
-            else f"the laboratory's own spread allows them a range of {limit:.2f} %"
+            else f"the laboratory's own spread allows a range of {limit:.2f} %"
         )
-        return f"{at}: {len(held)} results can't tell by themselves; {against}"
+        return f"{at}: {len(held)} results alone cannot show an outlier; {against}"
     test = grubbs(fines)
     far = f"specimen {held[test.index][0]} lies {test.g:.2f} sd off the mean"
     if test.outlier:
-        tells = f"does not belong with the others by Grubbs' test (over {test.critical:.2f})"
-        return f"{at}: {far} and {tells}; it counts as long as nobody leaves it out"
-    return f"{at}: none by Grubbs' test; {far}, over {test.critical:.2f} would tell"
+        rule = f"by Grubbs' test (limit {test.critical:.2f})"
+        return f"{at}: {far} and is an outlier {rule}; it counts unless a person leaves it out"
+    return f"{at}: none by Grubbs' test; {far}, the limit is {test.critical:.2f}"
 
 
 def _caption(given: ReportInput) -> str:
     said = (
-        "Fines of each specimen over stress: filled dots count, struck out ones do not; the bars "
+        "Fines of each specimen over stress: filled dots count, crossed out ones do not; the bars "
         "beside them are the means with their expanded uncertainty."
     )
     if given.curve is not None:
@@ -129,7 +129,7 @@ def _curve_text(given: ReportInput, crossing: Crossing | None) -> str:
     curve = given.curve
     if curve is None:
         return (
-            "No curve is fitted: it takes three specimens over two stresses, and fines that rise "
+            "No curve is fitted: that needs three specimens at two stresses, and fines that rise "
             "with stress."
         )
     text = (
@@ -141,9 +141,9 @@ def _curve_text(given: ReportInput, crossing: Crossing | None) -> str:
     if curve.lack is not None:
         text += f" Lack of fit: p = {curve.lack.p_value:.2g}."
     if crossing is not None:
-        text += f" It comes to {given.limit_pct:g} % at {psi(crossing.stress_psi)} psi"
+        text += f" It crosses {given.limit_pct:g} % at {psi(crossing.stress_psi)} psi"
         if crossing.low_psi is None or crossing.high_psi is None:
-            text += "; the rise of the fines is too unsure to bound that"
+            text += "; its slope is too uncertain for an interval"
         else:
             low, high = psi(crossing.low_psi), psi(crossing.high_psi)
             text += f", 95 % interval {low} to {high} psi"
@@ -164,7 +164,7 @@ def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterat
     yield table(
         "Distance to the limit at each stress",
         "stress, psi:> | under the limit by, %:> | u of the mean, %:> | 95 % interval, ± %:> | "
-        "probability that the true mean keeps to the limit:>",
+        "probability that the true mean is within the limit:>",
         (
             TableRow(
                 (psi(one.stress_psi), number(one.distance_pct, "+.2f"), number(one.u_pct, ".2f"),
@@ -174,14 +174,14 @@ def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterat
             for one in evidence.stresses
         ),
         note=(
-            f"By one spread about the limit for all stresses: {spread.sd:.2f} % for a single "
-            f"specimen on {spread.dof:.0f} degrees of freedom{pooled}. In bold: the stresses that "
-            "decide."
+            f"From one spread near the limit for all stresses: {spread.sd:.2f} % for a single "
+            f"specimen on {spread.dof:.0f} degrees of freedom{pooled}. In bold: the deciding "
+            "stresses."
         ),
     )  # fmt: skip
     yield table(
-        "Probability of each class that the stresses tested can tell",
-        "class:< | that it is the true one:> | that the same test once more gives it:>",
+        "Probability of each class that the stresses tested can give",
+        "class:< | that it is the true class:> | that a repeat of the test gives it:>",
         (
             TableRow(
                 (one.crush_class or "under the lowest", number(one.probability, ".3f"),
@@ -190,5 +190,5 @@ def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterat
             )
             for one in evidence.classes
         ),
-        note="Nothing is said of stresses that were not tested. In bold: the class by the rule.",
+        note="Stresses that were not tested are not considered. In bold: the class by the rule.",
     )  # fmt: skip

@@ -1,4 +1,4 @@
-"""The figure of a run: its load against line and band, and under it how far off them it was."""
+"""The figure of a run: its load with line and band, and its deviation from the line below."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -16,13 +16,13 @@ __all__ = ["run_drawing"]
 _LEFT, _RIGHT = 46.0, WIDTH - 12
 _TOP, _MIDDLE, _BELOW, _BOTTOM, _HEIGHT = 8.0, 90.0, 98.0, 134.0, 158.0
 _COLUMNS = 560
-_SEATED_S = 5.0  # how much is shown before the ramp
+_SEATED_S = 5.0  # shown before the ramp
 _OFF_PCT = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Aim:
-    """What the run was to do: the ramp from a time and a stress, then the hold from another."""
+    """The planned line: the ramp from a time and a stress, then the hold from another time."""
 
     run: RunFinished
     ramp_s: float | None
@@ -32,7 +32,7 @@ class _Aim:
 
     @property
     def target_s(self) -> float:
-        """When the line is at the target."""
+        """When the line reaches the target."""
         return (self.ramp_s or 0.0) + (self.run.target_psi - self.ramp_psi) / self._psi_s
 
     @property
@@ -40,7 +40,7 @@ class _Aim:
         return self.run.rate_psi_min / 60
 
     def line_psi(self, t_s: float) -> float:
-        """The line at a time; NaN where there is none: before the ramp and after the hold."""
+        """The line at a time; NaN before the ramp and after the hold."""
         if self.ramp_s is None or t_s < self.ramp_s:
             return math.nan
         if self.release_s is not None and t_s > self.release_s:
@@ -51,7 +51,7 @@ class _Aim:
 
 
 def run_drawing(run: RunFinished, trace: Trace) -> Drawing:
-    """Draw a run; where it never came to its ramp, the load alone."""
+    """Draw a run; without a ramp, only its load."""
     aim = _aim(run, trace)
     begin_s = max((aim.ramp_s or 0.0) - _SEATED_S, 0.0)
     first = next((i for i, t_s in enumerate(trace.t_s) if t_s >= begin_s), 0)
@@ -141,4 +141,4 @@ def _off_shapes(
     )
     if aim.ramp_s is None:
         middle = (plot.x.start + plot.x.end) / 2
-        yield Words(middle, plot.y(0.0) - 4, "the run did not come to its ramp", Anchor.MIDDLE)
+        yield Words(middle, plot.y(0.0) - 4, "the run did not reach its ramp", Anchor.MIDDLE)

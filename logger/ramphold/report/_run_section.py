@@ -1,4 +1,4 @@
-"""Each run: its trace against line and band, and what it was judged by."""
+"""Each run: its trace with line and band, and its checks."""
 
 from collections.abc import Iterator
 
@@ -20,11 +20,11 @@ def run_blocks(given: ReportInput) -> Iterator[Block]:
         yield Paragraph("No specimen was crushed yet.")
         return
     yield Paragraph(
-        "The load as it was read, without any filter, as its least and greatest value in each "
-        "column of the figure. Dashed: the line that it was to follow; tinted: the band of the "
-        "hold; dotted: the ceiling. Under it: how far off that line it was, in % of the target, "
-        "cut at 5 %. A run is judged on a running median of three. The limits are the "
-        "laboratory's: the standard fixes rate and hold."
+        "The load as read, unfiltered, by its least and greatest value in each column of the "
+        "figure. Dashed: the planned line; tinted: the band of the hold; dotted: the ceiling. "
+        "Below: the deviation from that line in % of the target, cut off at 5 %. A run is judged "
+        "on a running median of three. The limits are the laboratory's; the standard defines rate "
+        "and hold only."
     )
     for one, run in runs:
         yield _group(given, one, run)
@@ -48,7 +48,7 @@ def _blocks(given: ReportInput, one: SpecimenRecord, run: RunFinished) -> Iterat
     )
     yield Figure(
         drawing=run_drawing(run, given.trace(run.run)),
-        name=f"Load of run {run.run} over time, against its line and band.",
+        name=f"Load of run {run.run} over time, with its line and band.",
     )
     if run.checks:
         yield _checks(run.checks)

@@ -1,4 +1,4 @@
-"""The figure of a sieve analysis: what passes each opening, and what each sieve holds."""
+"""The figure of a sieve analysis: the share passing each opening, and that on each sieve."""
 
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
@@ -16,7 +16,7 @@ _FIFTHS = (0.0, 20.0, 40.0, 60.0, 80.0, 100.0)
 
 
 def passing_pct(masses_g: Mapping[int, float]) -> dict[int, float]:
-    """What passes each sieve, in % of the recovered sum, coarsest first."""
+    """The share that passes each sieve, in % of the recovered sum, coarsest first."""
     total = sum(masses_g.values())
     held, passing = 0.0, {}
     for sieve in sorted(masses_g, key=lambda one: -opening_mm(one)):
@@ -26,7 +26,7 @@ def passing_pct(masses_g: Mapping[int, float]) -> dict[int, float]:
 
 
 def sieve_drawing(masses_g: Mapping[int, float], size: Size, analysis: SieveAnalysis) -> Drawing:
-    """Draw it."""
+    """Draw the figure."""
     passing = {sieve: pct for sieve, pct in passing_pct(masses_g).items() if sieve != PAN}
     openings = [opening_mm(sieve) for sieve in passing]
     x = Scale(
@@ -59,7 +59,7 @@ def _in_size(plot: Plot, size: Size) -> Iterator[Shape]:
 
 
 def _held(plot: Plot, masses_g: Mapping[int, float]) -> Iterator[Shape]:
-    """The share that each sieve holds, as a step from its own opening to the next coarser one."""
+    """The share on each sieve, as a step from its own opening to the next coarser one."""
     total = sum(masses_g.values()) or 1.0
     sieves = sorted((one for one in masses_g if one != PAN), key=lambda one: -opening_mm(one))
     corners = []

@@ -1,4 +1,4 @@
-"""Specimen by specimen: masses, fines, and whether and why each counts."""
+"""Every specimen: masses, fines, and whether and why it counts."""
 
 from collections.abc import Iterator
 
@@ -29,7 +29,7 @@ def specimen_blocks(given: ReportInput) -> Iterator[Block]:
         f"specimen {one.number}: {said}" for one in record.specimens for said in one.findings
     )
     yield Group(title="Findings on single specimens", blocks=(listed(findings),))
-    yield Group(title="Seen to before the press", blocks=(Paragraph(_ticks(record)),))
+    yield Group(title="Checked before the press", blocks=(Paragraph(_ticks(record)),))
 
 
 def _row(record: SampleRecord, one: SpecimenRecord, spec: str) -> TableRow:

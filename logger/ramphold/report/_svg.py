@@ -1,4 +1,4 @@
-"""A drawing as SVG, in the report's own markup."""
+"""A drawing as SVG, within the HTML report."""
 
 from collections.abc import Iterable
 from html import escape
@@ -18,7 +18,7 @@ def _rules() -> Iterable[str]:
         yield f".i-{ink}{{{';'.join(rules)}}}"
 
 
-#: Style rules of every ink; words keep clear of what they stand on.
+#: Style rules of every ink; words have an outline that separates them from what is behind.
 STYLE = "\n".join((
     *_rules(),
     "svg text{paint-order:stroke;stroke:#fff;stroke-width:1.8;stroke-linejoin:round}",
@@ -26,7 +26,7 @@ STYLE = "\n".join((
 
 
 def svg(drawing: Drawing, name: str) -> str:
-    """The drawing as one element, with its name."""
+    """The drawing as one element with a name."""
     shapes = "\n".join(map(_element, drawing.shapes))
     return (
         f'<svg viewBox="0 0 {drawing.width:g} {drawing.height:g}" role="img" '

@@ -1,6 +1,6 @@
-"""The uncertainty budgets of a sample's results, from what its record knows of the bench.
+"""The uncertainty budgets of the results of a sample, from its record and that of the bench.
 
-What the record does not know is left out and named, never guessed.
+A source that is not on record is left out and named, not guessed.
 """
 
 import math
@@ -34,21 +34,21 @@ _NS_PER_DAY = 86_400 * 10**9
 
 _NO_CERTIFICATE = "no certificate that states its uncertainty"
 
-# No balance for grams shows more; beyond lies the rounding of floats.
+# No balance for grams shows more; further digits are rounding of floats.
 _MOST_DECIMALS = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What is known of the bench for all specimens.
+    """What is known about the bench for all specimens.
 
     Attributes:
-        load, balance: certificates in force; None where there is none that can be used.
-        load_step_lbf: smallest change seen in the load's readings.
-        balance_step_g: last digit of the masses.
-        zero_lbf: farthest that a daily zero check was off in the days of the runs.
-        span_pct: the same of the span checks, in % of the load.
-        missing: what is not known, and so is in no budget.
+        load, balance: certificates in force; None if there is no usable one.
+        load_step_lbf: smallest change between readings of the load.
+        balance_step_g: one unit of the last digit of the masses.
+        zero_lbf: largest error of a daily zero check in the days of the runs.
+        span_pct: largest error of a span check in those days, in % of the load.
+        missing: sources that are not known and therefore in no budget.
     """
 
     load: CertificateTaken | None
@@ -62,10 +62,10 @@ class Known:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StressBudgets:
-    """The budgets of one stress: of its force, its stress, and of the specimens' mean.
+    """The budgets at one stress: force, stress, masses, and mean fines.
 
-    `force` and `stress` are None without a certificate of the load, and with them their part in
-    the budget of the fines, which is None where nothing is known of the specimens' spread.
+    Without a certificate of the load `force` and `stress` are None, and the budget of the fines
+    lacks their contribution. `fines` is None if the spread of specimens is not known.
     """
 
     stress_psi: float
@@ -77,7 +77,7 @@ class StressBudgets:
 
 
 def known_of(record: SampleRecord, trace: Trace | None) -> Known:
-    """Gather what the record knows; `trace` is one of the sample's, for the step of the load."""
+    """Collect what is on record; `trace` is one of the sample, for the step of the load."""
     load = _certificate(record, "load", ("%", *units.FORCE_UNITS))
     balance = _certificate(record, "balance", ("%", *units.MASS.sizes))
     checks = checks_of_run_days(record)
@@ -106,7 +106,7 @@ def known_of(record: SampleRecord, trace: Trace | None) -> Known:
     )
 
 
-def stress_budgets(  # noqa: PLR0913 - what the budgets rest on
+def stress_budgets(  # noqa: PLR0913 - the inputs of the budgets
     record: SampleRecord,
     known: Known,
     point: StressPoint,
@@ -115,15 +115,15 @@ def stress_budgets(  # noqa: PLR0913 - what the budgets rest on
     spread: Spread | None,
     about_pct: float,
 ) -> StressBudgets:
-    """The budgets of one stress, over the specimens that count.
+    """The budgets at one stress, for the specimens that count.
 
     Args:
         record: the sample.
-        known: what is known of the bench.
+        known: what is known about the bench.
         point: the stress.
         curve: the fitted fines-stress curve, if there is one.
-        spread: of a single specimen about a fines of `about_pct`, in %.
-        about_pct: see there.
+        spread: of a single specimen at fines of `about_pct`, in %.
+        about_pct: see `spread`.
     """
     held = [
         one for one in record.specimens if one.counts and one.added.target_psi == point.stress_psi
@@ -146,9 +146,9 @@ def stress_budgets(  # noqa: PLR0913 - what the budgets rest on
 def _certificate(
     record: SampleRecord, instrument: str, known_units: Sequence[str]
 ) -> CertificateTaken | None:
-    """The newest that states its uncertainty, of those that a run or a mass cites.
+    """The newest certificate with an uncertainty that a run or a mass cites.
 
-    Where no mass cites one, that of the balance is the newest of all.
+    If no mass cites one, it is the newest of the balance.
     """
     fitting = [
         one
@@ -172,7 +172,7 @@ def checks_of_run_days(record: SampleRecord) -> list[DailyCheckMade]:
 
 
 def _load_step_lbf(trace: Trace | None, bore_in: float) -> float:
-    """The smallest change between two readings in lbf; what is less than float noise is none."""
+    """The smallest change between two readings in lbf, above the rounding of floats."""
     if trace is None:
         return 0.0
     stress = trace.stress_psi
@@ -182,7 +182,7 @@ def _load_step_lbf(trace: Trace | None, bore_in: float) -> float:
 
 
 def _step_g(record: SampleRecord) -> float:
-    """A unit of the last decimal that any captured mass of a specimen has."""
+    """One unit of the last decimal of the captured masses of specimens."""
     exponents = [
         Decimal(f"{shown_g:.{_MOST_DECIMALS}f}").normalize().as_tuple().exponent
         for one in record.masses
@@ -242,7 +242,7 @@ def _mass(known: Known, mass_g: float) -> Budget:
 
 
 def _scatter(point: StressPoint, spread: Spread, about_pct: float) -> Component:
-    """Of the mean, from the spread elsewhere, carried over to it on the scale of log-odds."""
+    """The scatter of the mean, from the spread at other fines, converted by log-odds."""
     at = point.mean_pct
     sd = spread.sd * at * (100 - at) / (about_pct * (100 - about_pct))
     return Component(
@@ -256,7 +256,7 @@ def _scatter(point: StressPoint, spread: Spread, about_pct: float) -> Component:
 def _others(
     held: Sequence[SpecimenRecord], stress: Budget | None, curve: FinesCurve | None
 ) -> Iterator[Component]:
-    """What the stress that was reached, and what was lost on the way, do to the fines."""
+    """The contributions of the stress reached and of the mass lost to the fines."""
     target_psi = held[0].added.target_psi
     if curve is not None:
         slope = curve.slope_pct_psi(target_psi)

@@ -1,4 +1,4 @@
-"""Text as it may be printed: nothing in it that can't be seen moves or hides the rest."""
+"""Text that is safe to print: no invisible character moves or hides the rest."""
 
 import unicodedata
 
@@ -8,7 +8,7 @@ _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 
 def visible(text: str) -> str:
-    """Each character that is control or formatting shown by its number, in angle brackets."""
+    """Text with control and formatting characters shown as code points in angle brackets."""
     if text.isprintable():
         return text
     return "".join(f"‹U+{ord(c):04X}›" if unicodedata.category(c) in _HIDDEN else c for c in text)  # noqa: RUF001 - brackets

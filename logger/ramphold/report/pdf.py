@@ -1,4 +1,4 @@
-"""A report as a PDF file, by reportlab (the extra `pdf`); figures stay lines, text stays text."""
+"""A report as a PDF file, by reportlab (extra `pdf`), with vector figures and real text."""
 
 from collections.abc import Iterator, Sequence
 from io import BytesIO
@@ -42,7 +42,7 @@ _WHOLE_ROWS = 12
 
 
 def pdf(document: Document, paper: Literal["letter", "a4"] = "letter") -> bytes:
-    """The whole file; the same document always gives the same bytes."""
+    """The bytes of the file; the same document gives the same bytes."""
     file = BytesIO()
     title = f"{document.title}, {document.number}, {document.revision}"
     template = BaseDocTemplate(

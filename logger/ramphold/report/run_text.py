@@ -1,4 +1,4 @@
-"""A run in words, for people: what happened, and how it was judged."""
+"""A run as text: its events, and its assessment."""
 
 from collections.abc import Iterable
 
@@ -23,13 +23,13 @@ _NAME_WIDTH = 28
 
 
 def event_line(event: Event, start_ns: int) -> str | None:
-    """One event in one line, with its time since the run's start; None for what says little."""
+    """An event as a line, with its time since the start; None for an event of little interest."""
     match event:
         case StateChanged():
             at = "" if event.stress_psi is None else f" at {event.stress_psi:.0f} psi"
             word, what = event.after.value, f"{event.reason}{at}"
         case ReadingsLost():
-            word, what = "no load", "no usable reading any more"
+            word, what = "no load", "no usable readings"
         case ReadingsResumed():
             word, what = "load back", f"after {event.gap_s:.1f} s without"
         case WarningRaised() if event.kind.latched:
