@@ -160,7 +160,7 @@ def test_a_database_that_nobody_touched_is_told_so(ramphold, daemon, finished):
     assert ramphold("check", "--records", daemon.db, "--link", newest).status == 0
     lost = ramphold("check", "--records", daemon.db, "--link", "0" * 64)
     assert lost.status == 1
-    assert "stands in no chain" in lost.out
+    assert "is in no chain" in lost.out
 
 
 def test_an_edited_mass_is_found(ramphold, daemon, finished):

@@ -1,4 +1,4 @@
-"""What the commands share: quantities as option types, and results for people or programs."""
+"""Shared by the commands: quantities as option types, and results for people or programs."""
 
 from pathlib import Path
 
@@ -30,7 +30,7 @@ class QuantityType(click.ParamType[float]):
     def convert(
         self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
-        """Read the text, or tell what was expected and for which option."""
+        """Parse the text; an error says what was expected, and for which option."""
         if isinstance(value, float):
             return value
         try:

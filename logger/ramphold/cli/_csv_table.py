@@ -1,4 +1,4 @@
-"""CSV tables with given columns, read so that every error names file, row and column."""
+"""CSV tables with given columns. Every error names file, row and column."""
 
 import csv
 import io
@@ -11,7 +11,7 @@ from ramphold.errors import InputError
 
 __all__ = ["CsvRow", "read_table"]
 
-# Far over an hour of readings; keeps a device file or a disk image out of memory.
+# Far more than an hour of readings; keeps a device file or a disk image out of memory.
 _MOST_BYTES = 64 * 1024 * 1024
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)", re.ASCII | re.IGNORECASE)
@@ -23,9 +23,9 @@ class CsvRow:
     """One row under the header.
 
     Attributes:
-        path: the file's name, as it was given.
-        line: the row's number in the file; the header's line counts, and so do blank ones.
-        cells: each cell's text, stripped, by column name.
+        path: the name of the file, as given.
+        line: the number of the row in the file, counting the header and blank lines.
+        cells: the text of each cell, stripped, by column name.
     """
 
     path: str
@@ -55,11 +55,11 @@ class CsvRow:
         Args:
             column: the cell's column.
             minimum: least number accepted.
-            above: a number that it must be greater than.
+            above: it must be greater than this.
             maximum: greatest number accepted.
 
         Raises:
-            InputError: the cell is empty, is no finite number, or is out of bounds.
+            InputError: the cell is empty, not a finite number, or out of bounds.
         """
         text = self.text(column)
         if not _NUMBER.fullmatch(text) and not _NOT_FINITE.fullmatch(text):
@@ -76,18 +76,18 @@ class CsvRow:
         return value
 
     def error(self, column: str, what: str) -> InputError:
-        """An error to raise that names this row's file, row and column."""
+        """An error for the caller to raise, with file, row and column."""
         return InputError(f"{self.path} row {self.line}, {column}: {what}")
 
 
 def read_table(path: str, columns: Sequence[str]) -> list[CsvRow]:
-    """Read a CSV file whose header has exactly these columns, in any order.
+    """Read a CSV file with exactly these columns, in any order.
 
-    Cells and column names are stripped, a byte order mark is ignored, and so are rows whose
-    cells are all blank. At least one row is returned.
+    Cells and column names are stripped. A byte order mark and blank rows are ignored. There is at
+    least one row.
 
     Raises:
-        InputError: the file can't be read, is no CSV text, has another header or no rows, or a
+        InputError: the file cannot be read, is no CSV text, has another header or no rows, or a
             row has too few or too many cells.
     """
     lines = csv.reader(io.StringIO(_read_text(path), newline=""), strict=True)
@@ -132,7 +132,7 @@ def _checked_header(path: str, line: int, cells: list[str], columns: Sequence[st
 
 def _read_text(path: str) -> str:
     try:
-        with open(path, "rb") as file:  # noqa: PTH123 - errors shall name the path as it was given
+        with open(path, "rb") as file:  # noqa: PTH123 - errors name the path as given
             data = file.read(_MOST_BYTES + 1)
     except FileNotFoundError:
         raise InputError(f"{path} does not exist: expected a CSV file") from None

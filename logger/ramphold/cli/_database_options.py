@@ -1,4 +1,4 @@
-"""Commands that read a database itself, beside the daemon or without one."""
+"""Options of commands that read a database directly, with or without a running daemon."""
 
 from pathlib import Path
 from typing import Any
@@ -14,19 +14,19 @@ __all__ = ["database_options", "open_database", "sample_number"]
 
 
 def database_options(command: Any) -> Any:  # noqa: ANN401 - click's decorators
-    """Give a command the options that say which database; it takes `db` and `config`."""
+    """Add the options `--db` and `--config`, which select the database, to a command."""
     path = click.Path(path_type=Path)
-    db = click.option("--db", type=path, help="The database itself.")
-    config = click.option("--config", type=path, help="A bench.toml that names it.")
+    db = click.option("--db", type=path, help="The database file.")
+    config = click.option("--config", type=path, help="A bench.toml that names the database.")
     return db(config(command))
 
 
 def open_database(db: Path | None, config: Path | None) -> Store:
-    """Open it to read only.
+    """Open the selected database read-only.
 
     Raises:
-        InputError: none is named, or two are.
-        StoreError: it can't be read.
+        InputError: none or two are given.
+        StoreError: it cannot be read.
     """
     if (db is None) == (config is None):
         raise InputError("which database: expected --db FILE, or --config FILE that names it")
@@ -34,7 +34,7 @@ def open_database(db: Path | None, config: Path | None) -> Store:
 
 
 def sample_number(store: Store, text: str) -> int:
-    """The number of a sample, by its laboratory number or as #7.
+    """The number of a sample from its laboratory number or from text such as #7.
 
     Raises:
         InputError: there is no such sample.

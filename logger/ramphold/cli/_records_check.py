@@ -1,4 +1,4 @@
-"""`ramphold check --records`: was anything changed behind the program's back?"""
+"""`ramphold check --records`: whether anything was changed outside the program."""
 
 from pathlib import Path
 
@@ -11,7 +11,7 @@ __all__ = ["check_records"]
 
 
 class ChainEnd(Struct, frozen=True, kw_only=True):
-    """The end of a chain; `laboratory_number` is None for the bench's own."""
+    """The end of a chain; `laboratory_number` is None for the chain of the bench."""
 
     laboratory_number: str | None
     records: int
@@ -20,7 +20,7 @@ class ChainEnd(Struct, frozen=True, kw_only=True):
 
 
 class RecordsResult(Struct, frozen=True, kw_only=True):
-    """What the command prints with --json."""
+    """The JSON result of the command."""
 
     records: int
     runs: int
@@ -29,12 +29,12 @@ class RecordsResult(Struct, frozen=True, kw_only=True):
 
 
 def check_records(path: Path, links: tuple[str, ...], *, as_json: bool) -> int:
-    """Look a database over, print what was found, and give the exit status."""
+    """Audit a database, print the findings, and return the exit status."""
     with Store.read(path) as store, store.snapshot():
         audit = store.audit()
         findings = list(audit.findings())
     findings += [
-        f"link {link} stands in no chain: what the report rested on was changed"
+        f"link {link} is in no chain: the records behind the report were changed"
         for link in links
         if link not in audit.links
     ]
@@ -58,7 +58,7 @@ def _chains(audit: Audit) -> list[ChainEnd]:
 
 
 def _text(path: Path, result: RecordsResult) -> str:
-    lines = [f"{path}: {result.records} records and {result.runs} runs looked over"]
+    lines = [f"{path}: {result.records} records and {result.runs} runs checked"]
     lines += [
         f"{chain.laboratory_number or 'the bench':<14} {chain.records:>6} records, "
         f"the newest {chain.newest}, link {chain.sha256}"

@@ -1,11 +1,11 @@
-"""Put a sample's report, write its files, and hand it out: for the command and for the demo."""
+"""Builds the report of a sample, writes its files, and issues it."""
 
 import contextlib
 import hashlib
 import importlib
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
@@ -20,7 +20,7 @@ __all__ = ["Written", "letterhead", "write_report"]
 
 
 class Written(Struct, frozen=True, kw_only=True):
-    """What the command prints with --json; `revision` is None for a draft."""
+    """The JSON result of the command; `revision` is None for a draft."""
 
     revision: int | None
     files: list[str]
@@ -29,7 +29,7 @@ class Written(Struct, frozen=True, kw_only=True):
 
 
 def letterhead(config: LaboratoryConfig | None, name: str = "") -> Letterhead:
-    """The head of a report by the bench's configuration; a `name` stands in place of its own."""
+    """The head of a report from the configuration; `name` replaces the configured one."""
     if config is None:
         return Letterhead(name=name)
     return Letterhead(
@@ -49,45 +49,30 @@ def write_report(
 
     Args:
         source: the sample.
-        wanted: how it goes out; its revision is found here.
+        wanted: how it is issued; its revision is set here.
         out: the folder.
-        paper: of a PDF beside the HTML; None for none.
-        hand_out: records that it went out with that SHA-256; None for a draft. The files have
-            their names only once that went well.
+        paper: of a PDF beside the HTML; None for no PDF.
+        hand_out: records the issue with the SHA-256; None for a draft. The files get their names
+            only after it succeeded.
 
     Raises:
-        InputError: there is no reportlab for a PDF.
-        StoreError: a file can't be written.
+        InputError: a PDF needs reportlab, which is not installed.
+        StoreError: a file cannot be written.
     """
     printer = _printer() if paper else None
-    made = _make(source, wanted, issue=hand_out is not None)
-    files = {".html": html(made.document).encode()}
+    findings, revision = source.findings, None
+    if hand_out is not None and not findings:
+        revision = len(source.record.reports) + 1
+    issue = replace(wanted, revision=revision, by="" if revision is None else wanted.by)
+    made = document(source.record, source.trace, issue, findings)
+    files = {".html": html(made).encode()}
     if printer is not None:
-        files[".pdf"] = printer.pdf(made.document, paper)
+        files[".pdf"] = printer.pdf(made, paper)
     digest = hashlib.sha256(files[".html"]).hexdigest()
-    with _written(out, _name(made.document.number, made.revision), files) as names:
-        if hand_out is not None and made.revision is not None:
+    with _written(out, _name(made.number, revision), files) as names:
+        if hand_out is not None and revision is not None:
             hand_out(digest)
-    return made.document, Written(
-        revision=made.revision, files=names, sha256=digest, findings=made.findings
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Made:
-    document: Document
-    revision: int | None
-    findings: list[str]
-
-
-def _make(source: Source, wanted: Issue, *, issue: bool) -> _Made:
-    """Put the report; a draft where it is not to be issued, or must not be."""
-    findings = source.findings
-    revision = len(source.record.reports) + 1 if issue and not findings else None
-    if revision is None:
-        wanted = replace(wanted, by="")
-    found = document(source.record, source.trace, replace(wanted, revision=revision), findings)
-    return _Made(document=found, revision=revision, findings=findings)
+    return made, Written(revision=revision, files=names, sha256=digest, findings=findings)
 
 
 def _printer() -> ModuleType:
@@ -98,14 +83,14 @@ def _printer() -> ModuleType:
 
 
 def _name(number: str, revision: int | None) -> str:
-    """A file's name of a laboratory number, whatever is in it."""
+    """A safe file name from a laboratory number."""
     plain = re.sub(r"[^A-Za-z0-9._-]+", "-", number).strip(".-") or "sample"
     return f"{plain}-draft" if revision is None else f"{plain}-r{revision}"
 
 
 @contextlib.contextmanager
 def _written(folder: Path, name: str, files: dict[str, bytes]) -> Iterator[list[str]]:
-    """Files that have their names once the block has gone well, and are gone where it has not."""
+    """Write files that get their names if the block succeeds, and are removed if it does not."""
     parts = {folder / f"{name}{ending}.part": content for ending, content in files.items()}
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -1,9 +1,10 @@
-"""Where a report is made from: the bench's own database, or the laboratory's archive."""
+"""The source of a report: the database of the bench, or the archive of the laboratory."""
 
 import contextlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypedDict, Unpack
 
 from ramphold.cli._database_options import open_database, sample_number
 from ramphold.collector import find_sample, open_archive
@@ -11,17 +12,17 @@ from ramphold.errors import InputError
 from ramphold.sample import SampleRecord, Trace
 from ramphold.store import Store
 
-__all__ = ["Source", "open_source"]
+__all__ = ["Source", "SourceOptions", "open_source"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
-    """A sample, whole.
+    """A whole sample.
 
     Attributes:
-        record: what its records come to.
-        trace: the load of a run; empty where it can't be read, which is among the findings.
-        findings: what is not as it was written, a sentence each.
+        record: the sample.
+        trace: the load of a run; empty if it cannot be read, which is one of the findings.
+        findings: what is not as written, a sentence each.
     """
 
     record: SampleRecord
@@ -29,19 +30,28 @@ class Source:
     findings: list[str]
 
 
+class SourceOptions(TypedDict, total=False):
+    """Which database a sample is in: options of the command."""
+
+    db: Path | None
+    config: Path | None
+    archive: str | None
+    bench: str | None
+
+
 @contextlib.contextmanager
-def open_source(
-    sample: str, *, db: Path | None, config: Path | None, archive: str | None, bench: str | None
-) -> Iterator[Source]:
-    """A sample of the database or of the archive that is named.
+def open_source(sample: str, **where: Unpack[SourceOptions]) -> Iterator[Source]:
+    """A sample of the given database or archive.
 
     Raises:
-        InputError: none is named, or two are; or there is no such sample.
-        StoreError: it can't be read.
+        InputError: none or two are given, or there is no such sample.
+        StoreError: it cannot be read.
     """
+    db, config = where.get("db"), where.get("config")
+    archive, bench = where.get("archive"), where.get("bench")
     if archive is None:
         if bench is not None:
-            raise InputError("--bench tells benches of an archive apart: expected --archive, too")
+            raise InputError("--bench selects a bench of an archive: expected --archive, too")
         with open_database(db, config) as store:
             yield _of_bench(store, sample)
         return

@@ -176,7 +176,7 @@ class _Walk:
             path = Path(bench.config.store.path)
             head = letterhead(bench.config.laboratory)
             issue = Issue(utc_ns=bench.clock.utc_ns(), by=_REVIEWER, letterhead=head)
-            with open_source(_SAMPLE, db=path, config=None, archive=None, bench=None) as source:
+            with open_source(_SAMPLE, db=path) as source:
                 return write_report(source, issue, path.parent, hand_out=hand_out)[1]
 
         written = await asyncio.to_thread(write)

@@ -1,4 +1,4 @@
-"""`ramphold calc`: the trade's arithmetic without a bench."""
+"""`ramphold calc`: the arithmetic of the trade, without a bench."""
 
 import click
 
@@ -13,7 +13,7 @@ from ramphold.method.sieving import SieveAnalysis
 
 __all__ = ["command"]
 
-# Wide enough for any crush cell; what lies outside is a slip of the unit.
+# Wide enough for any crush cell; a value outside is a mistake in the unit.
 _BORES_IN = (0.1, 12.0)
 _DENSEST_G_CM3 = 10.0
 
@@ -33,7 +33,7 @@ def _density(ctx: click.Context, param: click.Parameter, value: float) -> float:
     if value > _DENSEST_G_CM3:
         raise InputError(
             f"a bulk density of {value:g} g/cm3 is no proppant's: "
-            f"expected {_DENSEST_G_CM3:g} g/cm3 or less, or another unit written with it"
+            f"expected {_DENSEST_G_CM3:g} g/cm3 or less, or the right unit after it"
         )
     return value
 
@@ -51,7 +51,7 @@ _file_argument = click.argument("file")
 
 @click.group()
 def command() -> None:
-    """The trade's arithmetic: cell, charge, sieve analysis, crush class."""
+    """Arithmetic of the trade: cell, charge, sieve analysis, crush class."""
 
 
 @command.command()
@@ -61,7 +61,7 @@ def command() -> None:
 @_bore_option
 @json_option
 def force(*, stress: float, bore: float, as_json: bool) -> None:
-    """The force that gives a stress, and the ceiling to stay under."""
+    """The force for a stress, and the ceiling to stay under."""
     if limits.over(stress, cell.DEFAULT_RATING_PSI):
         raise InputError(
             f"a stress of {stress:g} psi is over the rating: "
@@ -113,7 +113,7 @@ def charge_command(*, bulk_density: float, bore: float, as_json: bool) -> None:
 def sieve_command(*, size_name: str, charge_g: float | None, file: str, as_json: bool) -> None:
     """Analyse the sieving in FILE (CSV `sieve,mass_g`; a sieve is a US number or `pan`).
 
-    Exits with 1 where it does not conform to the size.
+    The exit status is 1 if it does not conform to the size.
     """
     size = sieves.find_size(size_name)
     masses_g = _read_sieving(file)
@@ -130,7 +130,7 @@ def sieve_command(*, size_name: str, charge_g: float | None, file: str, as_json:
 @_file_argument
 @json_option
 def class_command(*, file: str, as_json: bool) -> None:
-    """The crush class from FILE (CSV `stress_psi,fines_pct`, a row a specimen)."""
+    """The crush class from FILE (CSV `stress_psi,fines_pct`, a row per specimen)."""
     specimens = [
         (
             row.number("stress_psi", above=0, maximum=cell.DEFAULT_RATING_PSI),

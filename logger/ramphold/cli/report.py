@@ -1,6 +1,7 @@
-"""`ramphold report`: what a laboratory hands out of a sample, as HTML and PDF."""
+"""`ramphold report`: the report of a sample as HTML and PDF."""
 
 from pathlib import Path
+from typing import Unpack
 
 import click
 
@@ -8,7 +9,7 @@ from ramphold.cli._asking import Daemon, which
 from ramphold.cli._common import json_option, show
 from ramphold.cli._database_options import database_options
 from ramphold.cli._report_files import Written, letterhead, write_report
-from ramphold.cli._report_source import open_source
+from ramphold.cli._report_source import SourceOptions, open_source
 from ramphold.clock import SystemClock
 from ramphold.control.sample_methods import ISSUE_REPORT, IssueReport
 from ramphold.daemon.config import load_config
@@ -21,24 +22,20 @@ __all__ = ["command"]
 @click.command("report")
 @click.argument("sample")
 @database_options
-@click.option("--archive", metavar="URL", help="The laboratory's archive instead: file or URL.")
-@click.option("--bench", metavar="NAME", help="Whose sample, where two in the archive share one.")
+@click.option("--archive", metavar="URL", help="Read the laboratory's archive: a file or a URL.")
+@click.option("--bench", metavar="NAME", help="The bench, if two in the archive share the number.")
 @click.option("--out", default=".", type=click.Path(path_type=Path, file_okay=False))
-@click.option("--pdf", "as_pdf", is_flag=True, help="A PDF beside the HTML (extra `pdf`).")
+@click.option("--pdf", "as_pdf", is_flag=True, help="Write a PDF beside the HTML (extra `pdf`).")
 @click.option("--paper", default="letter", type=click.Choice(["letter", "a4"]), show_default=True)
-@click.option("--laboratory", default="", help="Name at its head, in place of the configuration's.")
-@click.option("--issue", is_flag=True, help="Hand it out: record it as the next revision.")
-@click.option("--by", default="", metavar="INITIALS", help="Who issues it.")
-@click.option("--changes", default="", help="What a later revision says otherwise.")
+@click.option("--laboratory", default="", help="Name at its head, instead of the configured one.")
+@click.option("--issue", is_flag=True, help="Issue it: record it as the next revision.")
+@click.option("--by", default="", metavar="INITIALS", help="The person who issues it.")
+@click.option("--changes", default="", help="What differs from the revision before.")
 @click.option("--socket", type=click.Path(path_type=Path), help="The daemon's, for --issue.")
 @json_option
 def command(
     *,
     sample: str,
-    db: Path | None,
-    config: Path | None,
-    archive: str | None,
-    bench: str | None,
     out: Path,
     as_pdf: bool,
     paper: str,
@@ -48,19 +45,21 @@ def command(
     changes: str,
     socket: Path | None,
     as_json: bool,
+    **where: Unpack[SourceOptions],
 ) -> None:
     """Write the report of SAMPLE, a laboratory number or #7, into the folder --out.
 
-    Without --issue it is a draft, and says so. Issued, the daemon records it with the SHA-256
-    of its HTML; the sample must have been reviewed. Exit status 1, and nothing issued, where the
-    sample's records were changed behind the program's back: the report says so, too. With
-    --config the laboratory's name and address stand at its head; with --archive it is made on the
-    laboratory's server, from what was collected.
+    Without --issue it is a draft, and says so. With --issue the daemon records it with the SHA-256
+    of its HTML; the sample must have been reviewed. If the records of the sample were changed
+    outside the program, nothing is issued, the report says so, and the exit status is 1. With
+    --config the report has the name and address of the laboratory at its head. With --archive it
+    is made on the laboratory's server, from the collected records.
     """
     if issue and not by:
-        raise InputError("--issue: expected --by INITIALS, of who hands the report out")
-    if issue and archive is not None:
-        raise InputError("--issue: a report is issued at its bench: expected --config of that")
+        raise InputError("--issue: expected --by INITIALS of the person who issues the report")
+    if issue and where.get("archive") is not None:
+        raise InputError("--issue: a report is issued at its bench: expected its --config")
+    config = where.get("config")
     daemon = Daemon(socket, None if socket else config, as_json=as_json)
 
     def hand_out(sha256: str) -> None:
@@ -69,13 +68,10 @@ def command(
 
     head = letterhead(load_config(config).laboratory if config else None, laboratory)
     wanted = Issue(utc_ns=SystemClock().utc_ns(), by=by, changes=changes, letterhead=head)
-    with open_source(sample, db=db, config=config, archive=archive, bench=bench) as source:
+    issuing = hand_out if issue else None
+    with open_source(sample, **where) as source:
         found, result = write_report(
-            source,
-            wanted,
-            out,
-            paper=paper if as_pdf else None,
-            hand_out=hand_out if issue else None,
+            source, wanted, out, paper=paper if as_pdf else None, hand_out=issuing
         )
     show(result, _text(found, result), as_json=as_json)
     raise SystemExit(1 if result.findings else 0)
