@@ -11,7 +11,7 @@ from ramphold.report._cover import CAUTION, cover_facts, headline, notices, revi
 from ramphold.report._document import Block, Document, ReportSection
 from ramphold.report._format import date
 from ramphold.report._method_section import method_blocks
-from ramphold.report._report_input import Issue, ReportInput, report_input
+from ramphold.report._report_input import Issue, ReportInput
 from ramphold.report._result_section import result_blocks
 from ramphold.report._run_section import run_blocks
 from ramphold.report._specimen_section import specimen_blocks
@@ -50,7 +50,7 @@ def document(
         issue: how the report is issued.
         tampering: what the audit of the records found; None where there was no audit.
     """
-    given = report_input(record, trace, issue, tampering)
+    given = ReportInput(record=record, trace=trace, issue=issue, tampering=tampering)
     sections = (
         ReportSection(title=title, blocks=tuple(blocks(given))) for title, blocks in _SECTIONS
     )

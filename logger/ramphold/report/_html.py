@@ -3,21 +3,8 @@
 from collections.abc import Iterable
 from html import escape
 
-from ramphold.report._document import (
-    Block,
-    Bullets,
-    Column,
-    Document,
-    Facts,
-    Figure,
-    Group,
-    Letterhead,
-    Notice,
-    Paragraph,
-    ReportSection,
-    Table,
-    TableRow,
-)
+from ramphold.report import _document as model
+from ramphold.report._document import Document
 from ramphold.report._html_style import style
 from ramphold.report._svg import svg
 from ramphold.report._visible import visible
@@ -83,7 +70,7 @@ def _cover(document: Document) -> str:
 <p class="note">{_text(document.caution)}</p>"""
 
 
-def _letterhead(one: Letterhead) -> str:
+def _letterhead(one: model.Letterhead) -> str:
     address = "<br>".join(map(_text, one.address))
     return f"""<div class="letterhead">
 <p><strong>{_text(one.name)}</strong><br>{address}</p>
@@ -91,46 +78,46 @@ def _letterhead(one: Letterhead) -> str:
 </div>"""
 
 
-def _section(at: int, section: ReportSection) -> str:
+def _section(at: int, section: model.ReportSection) -> str:
     blocks = "\n".join(map(_block, section.blocks))
     return f"<section>\n<h2><span>{at}</span> {_text(section.title)}</h2>\n{blocks}\n</section>"
 
 
-def _block(block: Block) -> str:  # noqa: PLR0911 - one for each kind
+def _block(block: model.Block) -> str:  # noqa: PLR0911 - one for each kind
     match block:
-        case Paragraph():
+        case model.Paragraph():
             return f"<p>{_text(block.text)}</p>"
-        case Bullets():
+        case model.Bullets():
             return "<ul>" + "".join(f"<li>{_text(item)}</li>" for item in block.items) + "</ul>"
-        case Facts():
+        case model.Facts():
             return _facts(block)
-        case Notice():
+        case model.Notice():
             return _notice(block)
-        case Table():
+        case model.Table():
             return _table(block)
-        case Figure():
+        case model.Figure():
             caption = f"<figcaption>{_text(block.caption)}</figcaption>" if block.caption else ""
             return f"<figure>\n{svg(block.drawing, visible(block.name))}\n{caption}\n</figure>"
-        case Group():
+        case model.Group():
             blocks = "\n".join(map(_block, block.blocks))
             return f'<div class="group">\n<h3>{_text(block.title)}</h3>\n{blocks}\n</div>'
 
 
-def _facts(facts: Facts) -> str:
+def _facts(facts: model.Facts) -> str:
     pairs = "\n".join(
         f"<div><dt>{_text(label)}</dt><dd>{_text(value)}</dd></div>" for label, value in facts.pairs
     )
     return f"<dl>\n{pairs}\n</dl>"
 
 
-def _notice(notice: Notice) -> str:
+def _notice(notice: model.Notice) -> str:
     return (
         f'<aside class="notice {notice.tone}"><strong>{_text(notice.title)}</strong> '
         f"{_text(notice.text)}</aside>"
     )
 
 
-def _table(table: Table) -> str:
+def _table(table: model.Table) -> str:
     caption = f"<caption>{_text(table.caption)}</caption>" if table.caption else ""
     total = sum(column.weight for column in table.columns)
     widths = "".join(
@@ -146,7 +133,7 @@ def _table(table: Table) -> str:
     )
 
 
-def _row(row: TableRow, columns: Iterable[Column]) -> str:
+def _row(row: model.TableRow, columns: Iterable[model.Column]) -> str:
     cells = "".join(
         f"<td{_kind(column, bad=at in row.bad)}>{_text(cell)}</td>"
         for at, (column, cell) in enumerate(zip(columns, row.cells, strict=True))
@@ -154,6 +141,6 @@ def _row(row: TableRow, columns: Iterable[Column]) -> str:
     return f'<tr class="{row.tone}">{cells}</tr>'
 
 
-def _kind(column: Column, *, bad: bool = False) -> str:
+def _kind(column: model.Column, *, bad: bool = False) -> str:
     names = " ".join(name for name, is_so in (("num", column.numeric), ("bad", bad)) if is_so)
     return f' class="{names}"' if names else ""

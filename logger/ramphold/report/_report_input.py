@@ -2,15 +2,16 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT
 from ramphold.report._document import Letterhead
-from ramphold.report._uncertainty import Known, StressBudgets, known_of, stress_budgets
+from ramphold.report._uncertainty import BenchKnown, StressBudgets, stress_budgets
 from ramphold.sample import SampleRecord, Trace
 
-__all__ = ["Issue", "ReportInput", "report_input"]
+__all__ = ["Issue", "ReportInput"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,69 +33,52 @@ class Issue:
     letterhead: Letterhead = field(default_factory=Letterhead)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class ReportInput:
-    """The input of every section.
-
-    Attributes:
-        record, issue, trace: as for `document`.
-        tampering: what the audit of the records found; None if there was no audit.
-        evidence: means, spread, and the class if the edition has classes; None until a specimen
-            counts.
-        curve: the fitted fines-stress curve, if there is one.
-        limit_pct: greatest mean fines in %; None if the edition has none for the size.
-        known: what is known about the bench.
-        budgets: of each stress with specimens that count, lowest first.
-    """
+    """The input of every section; arguments as for `document`."""
 
     record: SampleRecord
-    issue: Issue
     trace: Callable[[int], Trace]
+    issue: Issue
     tampering: Sequence[str] | None
-    evidence: ClassEvidence | None
-    curve: FinesCurve | None
-    limit_pct: float | None
-    known: Known
-    budgets: tuple[StressBudgets, ...]
 
+    @cached_property
+    def limit_pct(self) -> float | None:
+        """Greatest mean fines in %; None if the edition has none for the size."""
+        suggested = self.record.suggested
+        return self.record.edition.class_fines_pct or (suggested.fines_pct if suggested else None)
 
-def report_input(
-    record: SampleRecord,
-    trace: Callable[[int], Trace],
-    issue: Issue,
-    tampering: Sequence[str] | None,
-) -> ReportInput:
-    """Compute what several sections need."""
-    suggested = record.suggested
-    limit_pct = record.edition.class_fines_pct or (suggested.fines_pct if suggested else None)
-    about_pct = limit_pct or FINES_PCT
-    curve = fit_fines(record.counted, about_pct)
-    evidence = None
-    if record.counted:
-        evidence = weigh_class(
-            record.counted, limit_pct=about_pct, laboratory=record.bench.laboratory
+    @cached_property
+    def curve(self) -> FinesCurve | None:
+        """The fitted fines-stress curve, if there is one."""
+        return fit_fines(self.record.counted, self._about_pct)
+
+    @cached_property
+    def evidence(self) -> ClassEvidence | None:
+        """Means, spread, and the class if the edition has classes; None until a specimen counts."""
+        if not self.record.counted:
+            return None
+        laboratory = self.record.bench.laboratory
+        return weigh_class(self.record.counted, limit_pct=self._about_pct, laboratory=laboratory)
+
+    @cached_property
+    def known(self) -> BenchKnown:
+        """What is known about the bench."""
+        counted = [one.run.run for one in self.record.specimens if one.counts and one.run]
+        trace = self.trace(counted[-1]) if counted else None
+        return BenchKnown(record=self.record, trace=trace)
+
+    @cached_property
+    def budgets(self) -> tuple[StressBudgets, ...]:
+        """The budgets of each stress with specimens that count, lowest stress first."""
+        if self.evidence is None:
+            return ()
+        spread = self.evidence.spread
+        return tuple(
+            stress_budgets(self.known, point, self.curve, spread, self._about_pct)
+            for point in self.evidence.found.points
         )
-    counted = [one.run.run for one in record.specimens if one.counts and one.run]
-    known = known_of(record, trace(counted[-1]) if counted else None)
-    points = evidence.found.points if evidence else ()
-    return ReportInput(
-        record=record,
-        issue=issue,
-        trace=trace,
-        tampering=tampering,
-        evidence=evidence,
-        curve=curve,
-        limit_pct=limit_pct,
-        known=known,
-        budgets=tuple(
-            stress_budgets(
-                record,
-                known,
-                point,
-                curve=curve,
-                spread=evidence.spread if evidence else None,
-                about_pct=about_pct,
-            )
-            for point in points
-        ),
-    )
+
+    @property
+    def _about_pct(self) -> float:
+        return self.limit_pct or FINES_PCT
