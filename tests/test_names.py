@@ -1,0 +1,75 @@
+"""A name has one meaning in the whole program, and no module or function outgrows a reader."""
+
+import ast
+from collections import defaultdict
+from functools import cache
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+MODULES = sorted(
+    path for top in ("logger", "tui") for path in (ROOT / top).rglob("*.py")
+)  # fmt: skip
+
+#: Most lines of a module, and of a function without its decorators.
+MODULE_LINES, FUNCTION_LINES = 350, 45
+
+#: Still defined more than once; this list only shrinks.
+NOT_YET_ONCE = frozenset({
+    "Acknowledge", "Bench", "ChooseStyle", "Connection", "Daemon", "EndRun", "Fault", "Frame",
+    "Gauge", "Health", "Line", "Link", "Message", "Moment", "Part", "Place", "Refusal", "RunRows",
+    "Trace",
+})  # fmt: skip
+#: Still too long; this list only shrinks.
+NOT_YET_SHORT = frozenset(
+    {
+        "logger/ramphold/collector/_archive.py",
+        "logger/ramphold/daemon/main.py:__aenter__",
+        "logger/ramphold/instruments/_balance.py:balance",
+        "logger/ramphold/cli/_sample_demo.py",
+        "tui/ramphold_tui/keys.py",
+        "tui/ramphold_tui/sample_form.py:sample_fields",
+    }
+)
+
+
+@cache
+def tree(path):
+    return ast.parse(path.read_text())
+
+
+def name(path):
+    return str(path.relative_to(ROOT))
+
+
+def nodes(path, *kinds):
+    return [node for node in ast.walk(tree(path)) if isinstance(node, kinds)]
+
+
+def test_the_program_has_modules():
+    assert len(MODULES) > 100
+
+
+def test_every_public_class_name_is_defined_once():
+    places = defaultdict(list)
+    for path in MODULES:
+        for one in nodes(path, ast.ClassDef):
+            if not one.name.startswith("_"):
+                places[one.name].append(name(path))
+    twice = {key: where for key, where in places.items() if len(where) > 1}
+    assert {key: where for key, where in twice.items() if key not in NOT_YET_ONCE} == {}
+
+
+def test_every_module_is_short():
+    long = {name(path): text for path in MODULES
+            if (text := path.read_text().count("\n")) > MODULE_LINES}  # fmt: skip
+    assert {key: lines for key, lines in long.items() if key not in NOT_YET_SHORT} == {}
+
+
+def test_every_function_is_short():
+    long = {
+        f"{name(path)}:{one.name}": lines
+        for path in MODULES
+        for one in nodes(path, ast.FunctionDef, ast.AsyncFunctionDef)
+        if (lines := one.end_lineno - one.lineno + 1) > FUNCTION_LINES
+    }
+    assert {key: lines for key, lines in long.items() if key not in NOT_YET_SHORT} == {}
