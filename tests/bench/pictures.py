@@ -15,11 +15,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from ramphold.cli._sample_demo import tell_sample
-from ramphold.cli._simulated import SimulatedBench
+from ramphold.cli.demo import issue_report
 from ramphold.clock import NS_PER_S
 from ramphold.control import bench_methods, methods, sample_methods
 from ramphold.core import RunState
+from ramphold.demo import SimulatedBench, walk_sample
 from ramphold.sample import Equipment
 from ramphold_tui.app import RampholdApp, make_app
 from ramphold_tui.glyphs import ASCII, CONSOLE, UNICODE
@@ -46,7 +46,7 @@ _SEED = 3
 
 async def fill(folder: Path) -> None:
     """A whole sample, as the demo walks through one."""
-    await tell_sample(folder, _SEED, lambda _: None)
+    await walk_sample(folder, _SEED, lambda _: None, issue_report)
 
 
 async def at_work(bench: SimulatedBench) -> None:

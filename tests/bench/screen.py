@@ -21,7 +21,7 @@ from ramphold.clock import NS_PER_S, SystemClock
 from ramphold.control import methods
 from ramphold.control.client import Client
 from ramphold.errors import LinkError
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 from ramphold.testing import Terminal, use_of
 
 CLOCK = SystemClock()
@@ -42,7 +42,7 @@ class Stage:
 
     def __init__(self, folder):
         self.folder = Path(folder)
-        self.bench = Bench(self.folder)
+        self.bench = SimulatedPorts(self.folder)
         (self.folder / "bench.toml").write_text(CONFIG.format(folder=folder))
         self.daemon = subprocess.Popen(
             [*RAMPHOLD, "daemon", "--config", self.folder / "bench.toml"],

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from scipy import stats
 
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 from ramphold.wire import read_certificate
 
 ROOT = Path(__file__).parent.parent.parent
@@ -176,7 +176,7 @@ def test_a_person_is_walked_through_the_forces_and_the_certificate_corrects_from
     hand = Hand((20_010 if answer == "20010lbf" else force, answer) for force, answer in forces)
     monkeypatch.setattr(sys, "stdin", hand)
     stop = threading.Event()
-    with Bench(tmp_path) as bench:
+    with SimulatedPorts(tmp_path) as bench:
 
         def talk():
             while not stop.wait(0.02):

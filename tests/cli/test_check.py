@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 
 ROOT = Path(__file__).parent.parent.parent
 CONFIG = """
@@ -28,7 +28,7 @@ def bench_toml(tmp_path):
 def talking(tmp_path):
     """A load indicator that goes on sending while a test looks."""
     stop = threading.Event()
-    with Bench(tmp_path) as bench:
+    with SimulatedPorts(tmp_path) as bench:
 
         def talk():
             while not stop.wait(0.02):
@@ -89,7 +89,7 @@ def test_the_certificate_in_force_corrects_what_is_shown_and_the_raw_reading_sta
 
 @pytest.mark.slow
 def test_a_port_that_stays_silent_is_a_no_with_exit_status_1(ramphold, bench_toml, tmp_path):
-    with Bench(tmp_path):
+    with SimulatedPorts(tmp_path):
         told = ramphold("check", "--config", bench_toml)
     assert told.status == 1
     assert "sends nothing" in told.out

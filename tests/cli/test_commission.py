@@ -8,7 +8,7 @@ import msgspec
 import pytest
 
 from ramphold.core import TRIAL
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 
 CONFIG = """
 bench = "press-1"
@@ -85,7 +85,7 @@ class Keys(io.TextIOBase):
 def steady(tmp_path):
     """A load indicator that sends a steady load; a test may change it."""
     stop, load = threading.Event(), [800.0]
-    with Bench(tmp_path) as bench:
+    with SimulatedPorts(tmp_path) as bench:
 
         def talk():
             while not stop.wait(0.0125):

@@ -5,8 +5,8 @@ import sqlite3
 
 import pytest
 
-from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods
+from ramphold.demo import SimulatedBench
 from ramphold.store import Store
 
 pytestmark = pytest.mark.slow

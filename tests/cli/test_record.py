@@ -6,7 +6,7 @@ import threading
 import pytest
 
 from ramphold.clock import SystemClock
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 from ramphold.wire import load_decoder, load_profile
 
 CONFIG = """
@@ -32,7 +32,7 @@ def bench_toml(tmp_path):
 def talking(tmp_path):
     """A load indicator that sends a line every 0.02 s, some of it rubbish, and a balance."""
     stop = threading.Event()
-    with Bench(tmp_path) as bench:
+    with SimulatedPorts(tmp_path) as bench:
 
         def talk():
             number = 0
@@ -96,7 +96,7 @@ def test_what_was_sent_to_a_balance_stands_beside_what_came(ramphold, bench_toml
 
 
 def test_an_instrument_that_says_nothing_is_a_no(ramphold, bench_toml, tmp_path):
-    with Bench(tmp_path):
+    with SimulatedPorts(tmp_path):
         told = ramphold("record", "--config", bench_toml, "--seconds", "0.3")
     assert (told.status, told.out) == (1, "")
     assert told.err == "load: nothing came in 0.3 s\n"

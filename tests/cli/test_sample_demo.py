@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from ramphold.cli._sample_demo import tell_sample
+from ramphold.cli.demo import issue_report
+from ramphold.demo import walk_sample
 from ramphold.sample import SampleState
 from ramphold.store import Store
 
@@ -14,7 +15,7 @@ from ramphold.store import Store
 @pytest.mark.slow
 def test_an_invented_sample_is_walked_from_receipt_to_report(tmp_path):
     told = []
-    result = asyncio.run(tell_sample(tmp_path, 1, told.append, most_specimens=1))
+    result = asyncio.run(walk_sample(tmp_path, 1, told.append, issue_report, most_specimens=1))
     with Store.read(tmp_path / "runs.sqlite3") as store:
         assert list(store.audit().findings()) == []
         record = store.sample_record(2, spread=True)

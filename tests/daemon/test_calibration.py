@@ -8,11 +8,11 @@ import pytest
 
 from ramphold.control.bench_methods import NewCertificate, ZeroWanted
 from ramphold.core import Reading
-from ramphold.daemon._certificates import Certificates
-from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._reading_log import ReadingLog
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.calibration import CalibrationService
+from ramphold.daemon.calibration_in_force import CalibrationInForce
+from ramphold.daemon.certificates import Certificates
 from ramphold.daemon.config import IndicatorConfig, Lbf
 from ramphold.errors import CommandRefused, InputError
 from ramphold.testing import ManualClock
@@ -30,7 +30,7 @@ class Bench:
         self.clock = ManualClock(utc_ns=1_795_611_600 * 10**9)
         self.store = store
         self.running = False
-        self.gauge = Gauge(CONFIG, certificates := Certificates(folder))
+        self.gauge = CalibrationInForce(CONFIG, certificates := Certificates(folder))
         self.log = ReadingLog("lbf")
         self.service = CalibrationService(
             certificates,

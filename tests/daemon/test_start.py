@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from ramphold.cli._simulated import SimulatedBench
+from ramphold.demo import SimulatedBench
 
 
 @pytest.mark.slow

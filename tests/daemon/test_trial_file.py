@@ -4,7 +4,7 @@ import pytest
 from msgspec.structs import replace
 
 from ramphold.core import TRIAL, PacingStart, judge_trial
-from ramphold.daemon._trial_file import KeptTrial, TrialFile
+from ramphold.daemon.trial_file import KeptTrial, TrialFile
 from ramphold.errors import StoreError
 
 

@@ -8,7 +8,7 @@ import pytest
 from ramphold.core import MassState
 from ramphold.errors import ConfigError
 from ramphold.instruments import HealthState, PortSettings, balance, open_port
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 from ramphold.testing import Inbox, ManualClock, ScriptedPort, StepPort
 from ramphold.wire import mass_profile
 
@@ -143,7 +143,7 @@ def test_what_is_no_weighing_is_a_state_with_its_line_and_no_mass(line, state):
 
 
 def test_a_balance_on_a_real_port_prints_what_stands_on_its_pan(tmp_path):
-    with Bench(tmp_path) as bench, Pan(at(bench), **PRINT) as pan:
+    with SimulatedPorts(tmp_path) as bench, Pan(at(bench), **PRINT) as pan:
         pan.wait_state(HealthState.OPEN)
         bench.balance.put(39.52)
         bench.press_print_key()
@@ -153,7 +153,7 @@ def test_a_balance_on_a_real_port_prints_what_stands_on_its_pan(tmp_path):
 
 def test_a_balance_on_a_real_port_answers_when_it_is_asked(tmp_path):
     async def ask():
-        with Bench(tmp_path) as bench:
+        with SimulatedPorts(tmp_path) as bench:
             bench.balance.put(12.351, stable=False)
             bench.serve_on(asyncio.get_running_loop())
             with Pan(at(bench), **QUERY) as pan:

@@ -12,7 +12,7 @@ import pytest
 from ramphold.core import MassState, Quality
 from ramphold.instruments import HealthState, PortSettings, balance, load_indicator, open_port
 from ramphold.sim import BalanceTalker, LoadTalker
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 from ramphold.testing import Inbox, ManualClock
 from ramphold.wire import LOAD_PROFILES, MASS_PROFILES, load_profile, mass_profile
 
@@ -31,7 +31,7 @@ def with_unit(profiles, make, name, unit):
 @pytest.mark.parametrize("name", LOAD_PROFILES)
 def test_a_load_in_every_shape_is_read_at_rest_moving_pulled_and_out_of_range(name, tmp_path):
     readings, health = Inbox(), Inbox()
-    with Bench(tmp_path, load=LoadTalker(shape=name)) as bench:
+    with SimulatedPorts(tmp_path, load=LoadTalker(shape=name)) as bench:
         indicator = load_indicator(
             "load",
             partial(open_port, PortSettings(port=str(bench.load_path))),
@@ -64,7 +64,7 @@ async def masses_read(folder, name, mode, on_the_pan):
     # The first line after the port opened may be doubted as a tail.
     on_the_pan = [(0.0, True), *on_the_pan]
     readings, health, clock = Inbox(), Inbox(), ManualClock()
-    with Bench(folder, balance=BalanceTalker(reply=name, print_out=name)) as bench:
+    with SimulatedPorts(folder, balance=BalanceTalker(reply=name, print_out=name)) as bench:
         bench.serve_on(asyncio.get_running_loop())
         pan = balance(
             "balance",

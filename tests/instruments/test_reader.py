@@ -12,7 +12,7 @@ from ramphold.core import Quality
 from ramphold.errors import PortError
 from ramphold.instruments import HealthState, PortSettings, load_indicator, open_port
 from ramphold.sim import Fault
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 from ramphold.testing import Inbox, ManualClock, ScriptedPort, StepPort
 
 LINE = b"ST,GS,+ 000100.0 lbf\r\n"
@@ -54,7 +54,7 @@ OPENING, OPEN, SILENT, UNREADABLE, FLOODING, MISSING = HealthState
 
 @pytest.fixture
 def bench(tmp_path):
-    with Bench(tmp_path) as bench:
+    with SimulatedPorts(tmp_path) as bench:
         yield bench
 
 

@@ -15,7 +15,7 @@ from ramphold.clock import NS_PER_S, SystemClock
 from ramphold.control import methods
 from ramphold.control.client import Client
 from ramphold.errors import LinkError
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 from support.broker import Broker
 
 CLOCK = SystemClock()
@@ -48,7 +48,7 @@ class Site:
     def __init__(self, folder):
         self.folder = folder
         self.socket = folder / "control.sock"
-        self.bench = Bench(folder)
+        self.bench = SimulatedPorts(folder)
         self.daemon = None
         self.sent = 0
 

@@ -18,7 +18,7 @@ from ramphold.control.client import Client
 from ramphold.control.screen_methods import PUMP, Pump, PumpAct
 from ramphold.core import RunState, StateChanged
 from ramphold.errors import CommandRefused, LinkError
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 from ramphold.store import Store
 
 pytestmark = pytest.mark.slow
@@ -36,7 +36,7 @@ class Site:
         self.config = folder / "bench.toml"
         self.socket = folder / "control.sock"
         self.database = folder / "runs.sqlite3"
-        self.bench = Bench(folder)
+        self.bench = SimulatedPorts(folder)
         self.daemon = None
         self.config.write_text(f"""
 bench = "press-1"

@@ -6,7 +6,7 @@ import time
 import pytest
 
 from ramphold.control import methods
-from ramphold.sim.bench import Bench
+from ramphold.sim.ports import SimulatedPorts
 from support.benches import FilledBench
 from support.laboratory import Laboratory, until
 
@@ -32,7 +32,7 @@ def test_a_whole_sample_arrives_with_the_hashes_that_the_bench_has(laboratory):
 
 def test_a_run_is_in_the_archive_within_two_seconds_of_its_end(laboratory):
     bench = laboratory.bench()
-    press = Bench(bench.folder)
+    press = SimulatedPorts(bench.folder)
     press.serve()
     try:
         bench.start()

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 
 from ramphold import __version__
-from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods
 from ramphold.control import sample_methods as samples
 from ramphold.control.methods import InstrumentHealth, Live, RunDetail, RunEnded, Status
 from ramphold.control.server import Handlers, Server
 from ramphold.core import EndRun, Quality, RunPlan, Tracker
+from ramphold.demo import SimulatedBench
 from ramphold.sample import CRUSH, Tick
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import RunRecord

@@ -4,10 +4,10 @@ import asyncio
 
 import pytest
 
-from ramphold.cli._simulated import SimulatedBench
 from ramphold.clock import NS_PER_S
 from ramphold.control import methods
 from ramphold.control import sample_methods as samples
+from ramphold.demo import SimulatedBench
 from ramphold.sample import CRUSH, Load
 from ramphold_tui.alarms import unseen
 from ramphold_tui.screens import (

@@ -12,14 +12,14 @@ import click
 from msgspec.structs import replace
 
 from ramphold import units
-from ramphold.cli._calibrating import file_runs, measured, walked_runs
 from ramphold.cli._calibration_result import (
     certificate_of,
     result_of,
     text_of,
 )
+from ramphold.cli._calibration_runs import file_runs, measured, walked_runs
 from ramphold.cli._common import QuantityType, json_option, show
-from ramphold.cli._reach import Reach, reach
+from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
 from ramphold.clock import SystemClock
 from ramphold.control.bench_methods import (
     INSTRUMENTS,
@@ -27,7 +27,7 @@ from ramphold.control.bench_methods import (
     NewCertificate,
 )
 from ramphold.control.methods import NoParams
-from ramphold.daemon._certificates import Certificates, today
+from ramphold.daemon.certificates import Certificates, today
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError
 from ramphold.method.force_calibration import calibrate
@@ -185,7 +185,7 @@ async def _walk(
 ) -> _Taken:
     if len(forces_lbf) > _MOST_STEPS:
         raise InputError(f"calibrate: {len(forces_lbf)} forces: expected {_MOST_STEPS} or fewer")
-    async with reach(bench) as here:
+    async with open_instruments(bench) as here:
         if not here.through_daemon:
             await asyncio.sleep(1)
         measure = functools.partial(measured, here, seconds, asyncio.sleep)
@@ -194,7 +194,7 @@ async def _walk(
     return _Taken(runs=walked, reading_unit=unit, resolution=step)
 
 
-async def _readings_of(here: Reach) -> tuple[str, float | None]:
+async def _readings_of(here: InstrumentAccess) -> tuple[str, float | None]:
     """Unit and step of what the load reads before any correction."""
     found = await here.ask(INSTRUMENTS, NoParams())
     load = next(one for one in found.instruments if one.name == "load")
@@ -217,7 +217,7 @@ def _keep(certificate: Certificate, bench: BenchConfig | None, wanted: _Wanted) 
 
 async def _hand_in(certificate: Certificate, bench: BenchConfig, by: str) -> str | None:
     folder = bench.calibration.folder if bench.calibration else None
-    async with reach(bench) as here:
+    async with open_instruments(bench) as here:
         if here.through_daemon:
             wanted = NewCertificate(operator=_given("--by", by), text=certificate.text())
             await here.ask(TAKE_CERTIFICATE, wanted)

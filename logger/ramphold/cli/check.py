@@ -7,7 +7,7 @@ import click
 from msgspec import Struct
 
 from ramphold.cli._common import json_option, show
-from ramphold.cli._reach import Reach, reach
+from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
 from ramphold.cli._records_check import check_records
 from ramphold.control.bench_methods import INSTRUMENTS, InstrumentNow
 from ramphold.control.methods import NoParams
@@ -64,7 +64,7 @@ def command(
 
 
 async def _look(config: Path, bench: BenchConfig, *, live: bool, as_json: bool) -> CheckResult:
-    async with reach(bench) as here:
+    async with open_instruments(bench) as here:
         if not here.through_daemon:
             await _hear(here)
         while True:
@@ -75,7 +75,7 @@ async def _look(config: Path, bench: BenchConfig, *, live: bool, as_json: bool) 
             await asyncio.sleep(1)
 
 
-async def _hear(here: Reach) -> None:
+async def _hear(here: InstrumentAccess) -> None:
     """Give every instrument time to speak; one whose port is missing ends it.
 
     Raises:
@@ -89,7 +89,7 @@ async def _hear(here: Reach) -> None:
         await asyncio.sleep(_STEP_S)
 
 
-async def _now(bench: BenchConfig, here: Reach) -> CheckResult:
+async def _now(bench: BenchConfig, here: InstrumentAccess) -> CheckResult:
     weakest, rating_lbf = bench.weakest
     found = await here.ask(INSTRUMENTS, NoParams())
     return CheckResult(

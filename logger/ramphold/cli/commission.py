@@ -9,13 +9,14 @@ from msgspec import Struct
 
 from ramphold import units
 from ramphold.cli._common import QuantityType, json_option, show
-from ramphold.cli._reach import Reach, reach
-from ramphold.cli._trying import Loads, Person, Trier, simulated_person
+from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
+from ramphold.cli._press_person import Loads, Person, Trier
 from ramphold.clock import SystemClock
 from ramphold.control.bench_methods import KEEP_TRIAL, TrialMade
 from ramphold.core import TRIAL, MediumTrial, PressTrial, TrialStep, judge_trial
-from ramphold.daemon._trial_file import KeptTrial, TrialFile
 from ramphold.daemon.config import BenchConfig, load_config
+from ramphold.daemon.trial_file import KeptTrial, TrialFile
+from ramphold.demo import SimulatedTrier
 from ramphold.errors import InputError
 from ramphold.method import cell
 
@@ -71,14 +72,14 @@ def command(
 
 
 async def _simulated(seed: int) -> PressTrial:
-    async with simulated_person(seed, _PER_S) as person:
+    async with SimulatedTrier(seed, _PER_S) as person:
         return await _tried(person)
 
 
 async def _at_bench(bench: BenchConfig, limit_psi: float | None, by: str) -> CommissionResult:
     _, rating_lbf = bench.weakest
     highest_psi = cell.stress_psi(_SHARE * rating_lbf, bench.cell.bore)
-    async with reach(bench) as here:
+    async with open_instruments(bench) as here:
         person = Person(here, bench.cell.bore, min(limit_psi or highest_psi, highest_psi))
         trial = await _tried(person)
         file = await _keep(here, bench, trial, by)
@@ -96,7 +97,7 @@ async def _tried(trier: Trier) -> PressTrial:
     return judge_trial(seen)
 
 
-async def _keep(here: Reach, bench: BenchConfig, trial: PressTrial, by: str) -> str:
+async def _keep(here: InstrumentAccess, bench: BenchConfig, trial: PressTrial, by: str) -> str:
     if here.through_daemon:
         return (await here.ask(KEEP_TRIAL, TrialMade(operator=by, trial=trial))).file
     kept = KeptTrial(trial=trial, operator=by, utc_ns=SystemClock().utc_ns())

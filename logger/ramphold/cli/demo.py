@@ -1,55 +1,34 @@
-"""`ramphold demo`: one specimen from charge to fines, on the simulated bench, by the real path."""
+"""`ramphold demo`: one specimen, or a whole sample, on the simulated bench."""
 
 import asyncio
 import contextlib
 import sys
 import tempfile
-from collections.abc import AsyncIterator, Callable, Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import click
 import msgspec
 
 from ramphold.cli._common import json_option
-from ramphold.cli._sample_demo import tell_sample
-from ramphold.cli._simulated import SimulatedBench
-from ramphold.clock import NS_PER_S
-from ramphold.control import methods
-from ramphold.control import sample_methods as samples
-from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
-from ramphold.errors import CommandRefused, InputError
-from ramphold.method import cell, charge
-from ramphold.report.run_text import assessment_lines, event_line
-from ramphold.sample import CRUSH, Load, SpecimenAdded
+from ramphold.cli._report_files import letterhead, write_report
+from ramphold.cli._report_source import open_source
+from ramphold.daemon.config import BenchConfig
+from ramphold.demo import (
+    DemoResult,
+    ReportIssue,
+    SimulatedBench,
+    crush_one_specimen,
+    walk_sample,
+)
+from ramphold.errors import InputError
+from ramphold.report import Issue
 
-__all__ = ["command"]
+__all__ = ["command", "issue_report"]
 
 _HEADLESS_SPEED, _SCREEN_SPEED = 60.0, 10.0
-_TARGET_PSI = 4000.0
-_BULK_DENSITY_G_CM3 = 1.60
-_PAN_G = 112.436
-_SIEVE_S = 600.0
-_SHOW_EVERY_NS = 15 * NS_PER_S
-_OPERATOR = "demo"
-_LOADED = {Load.NET: "", Load.TARE: " empty", Load.GROSS: " full"}
 
 Say = Callable[[str], None]
-
-
-class DemoResult(msgspec.Struct, frozen=True, kw_only=True):
-    """What the demo ends with; masses in g."""
-
-    seed: int
-    specimen: str
-    charge_g: float
-    pan_empty_g: float
-    pan_full_g: float
-    fines_pct: float
-    state: str
-    verdict: str
-    peak_lbf: float | None
-    ramp_rms_psi: float | None
-    hold_s: float
 
 
 @click.command("demo")
@@ -75,7 +54,7 @@ def command(
     """Crush one specimen on the simulated bench; it is over when the fines are known."""
     if sample:
         with _folder(folder) as place:
-            walked = asyncio.run(tell_sample(place, seed, _teller(as_json=as_json)))
+            walked = asyncio.run(walk_sample(place, seed, _teller(as_json=as_json), issue_report))
         if as_json:
             click.echo(msgspec.json.encode(walked))
         return
@@ -85,9 +64,18 @@ def command(
         if screen:
             asyncio.run(_on_screen(place, seed, speed))
             return
-        result = asyncio.run(_tell(place, seed, speed, _teller(as_json=as_json)))
+        result = asyncio.run(_headless(place, seed, speed, _teller(as_json=as_json)))
     if as_json:
         click.echo(msgspec.json.encode(result))
+
+
+def issue_report(config: BenchConfig, now: ReportIssue) -> tuple[int, str]:
+    """Write and issue the report of a sample on a bench whose daemon runs."""
+    path = Path(config.store.path)
+    issue = Issue(utc_ns=now.utc_ns, by=now.by, letterhead=letterhead(config.laboratory))
+    with open_source(now.sample, db=path) as source:
+        _, written = write_report(source, issue, path.parent, hand_out=now.record)
+    return written.revision or 0, written.files[0]
 
 
 def _teller(*, as_json: bool) -> Say:
@@ -108,9 +96,9 @@ def _folder(wanted: Path | None) -> Iterator[Path]:
         yield Path(name)
 
 
-async def _tell(folder: Path, seed: int, speed: float, say: Say) -> DemoResult:
+async def _headless(folder: Path, seed: int, speed: float, say: Say) -> DemoResult:
     async with SimulatedBench(folder, seed=seed, speed=speed) as bench:
-        return await _one_specimen(bench, seed, say)
+        return await crush_one_specimen(bench, seed, say)
 
 
 async def _on_screen(folder: Path, seed: int, speed: float) -> None:
@@ -128,119 +116,8 @@ async def _on_screen(folder: Path, seed: int, speed: float) -> None:
 
 
 async def _shown(bench: SimulatedBench, seed: int, say: Say) -> None:
-    """One specimen; then the bench stands there in real time for any run that is started."""
-    await _one_specimen(bench, seed, say)
+    """One specimen; then the bench runs in real time for any run that is started."""
+    await crush_one_specimen(bench, seed, say)
     bench.set_speed(1.0)
     while True:
         await bench.pump()
-
-
-async def _one_specimen(bench: SimulatedBench, seed: int, say: Say) -> DemoResult:
-    call = bench.client.call
-    force_lbf = cell.force_lbf(_TARGET_PSI, cell.STANDARD_BORE_IN)
-    ceiling_lbf = cell.default_ceiling_lbf(force_lbf, force_lbf * 2)
-    say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {cell.STANDARD_BORE_IN:g} in. bore")
-    added = await _received(bench)
-    target_g = charge.by_density_g(_BULK_DENSITY_G_CM3)
-    say(f"charge    wanted {target_g:.3f} g at {_BULK_DENSITY_G_CM3:.2f} g/cm3")
-    weighed_out_g = bench.weighed_out_g(target_g)
-    charge_g = await _weighed(bench, added.specimen, "charge", Load.NET, weighed_out_g, say)
-    say(f"press     pump to {force_lbf:.0f} lbf, stay under {ceiling_lbf:.0f} lbf")
-    assessment = await _crushed(bench, added.specimen, say)
-    say("sieve     10 minutes")
-    empty_g = await _weighed(bench, added.specimen, "pan", Load.TARE, _PAN_G, say)
-    await bench.pass_time(_SIEVE_S)
-    on_pan_g = round(_PAN_G + bench.crushed_g(charge_g), 3)
-    full_g = await _weighed(bench, added.specimen, "pan", Load.GROSS, on_pan_g, say)
-    sheet = await call(samples.SAMPLE, samples.SampleWanted(sample=added.sample or 0))
-    fines_pct = sheet.record.specimens[0].fines_pct or 0.0
-    say("")
-    for line in assessment_lines(assessment):
-        say(line)
-    say(f"fines     {full_g - empty_g:.3f} g of {charge_g:.3f} g: {fines_pct:.2f} %")
-    return DemoResult(
-        seed=seed,
-        specimen=added.label,
-        charge_g=charge_g,
-        pan_empty_g=empty_g,
-        pan_full_g=full_g,
-        fines_pct=fines_pct,
-        state=assessment.state,
-        verdict=assessment.verdict,
-        peak_lbf=assessment.peak_lbf,
-        ramp_rms_psi=assessment.ramp_rms_psi,
-        hold_s=assessment.hold_s,
-    )
-
-
-async def _received(bench: SimulatedBench) -> SpecimenAdded:
-    """The first specimen of an invented sample, whose others are left to whoever watches."""
-    call = bench.client.call
-    came_in = samples.NewSample(
-        laboratory_number="DEMO-1",
-        client_reference="an invented sand",
-        size="20/40",
-        tests=(CRUSH,),
-        operator=_OPERATOR,
-    )
-    sample = (await call(samples.ADD_SAMPLE, came_in)).laboratory_number
-    planned = samples.PlanStress(sample=sample, stress_psi=_TARGET_PSI, operator=_OPERATOR)
-    await call(samples.PLAN_STRESS, planned)
-    wanted = methods.NewSpecimen(
-        label="D-1", target_psi=_TARGET_PSI, operator=_OPERATOR, sample=sample
-    )
-    return await call(methods.ADD_SPECIMEN, wanted)
-
-
-async def _weighed(  # noqa: PLR0917  (each is a fact of its own)
-    bench: SimulatedBench, specimen: int, item: str, load: Load, mass_g: float, say: Say
-) -> float:
-    await bench.weigh(mass_g)
-    mass = await bench.client.call(
-        samples.WEIGH,
-        samples.Weigh(test=CRUSH, item=item, load=load, specimen=specimen, operator=_OPERATOR),
-    )
-    line = (mass.line or b"").decode("ascii", "replace")
-    say(f"balance   {item}{_LOADED[load]}: {mass.mass_g:.3f} g, from the line {line!r}")
-    return mass.mass_g
-
-
-async def _crushed(bench: SimulatedBench, specimen: int, say: Say) -> Assessment:
-    call = bench.client.call
-    events = await bench.client.subscribe(methods.ON_EVENT)
-    started = await call(methods.START_RUN, methods.StartRun(specimen=specimen, operator=_OPERATOR))
-    start_ns = bench.clock.now_ns()
-    async with asyncio.TaskGroup() as group:
-        group.create_task(_say_events(events, start_ns, say))
-        shown_ns = start_ns
-        while bench.daemon.press.live:
-            snapshot = await bench.pump()
-            if snapshot and snapshot.t_ns - shown_ns >= _SHOW_EVERY_NS:
-                shown_ns = snapshot.t_ns
-                say(_load_line(snapshot, start_ns))
-    ended = (await call(methods.RUN, methods.ById(id=started.run))).run
-    if ended.assessment is None:
-        raise CommandRefused(f"run {ended.id} is {ended.state}, without an assessment")
-    return ended.assessment
-
-
-async def _say_events(told: AsyncIterator[methods.Told], start_ns: int, say: Say) -> None:
-    async for one in told:
-        if isinstance(one, methods.RunEvent):
-            if line := event_line(one.event, start_ns):
-                say(line)
-            if isinstance(one.event, StateChanged) and one.event.after in ENDED:
-                return
-
-
-def _load_line(snapshot: Snapshot, start_ns: int) -> str:
-    t_s = (snapshot.t_ns - start_ns) / 1e9
-    load = f"{snapshot.force_lbf or 0:8.0f} lbf {snapshot.stress_psi or 0:7.0f} psi"
-    if snapshot.hold_s is not None:
-        where = f"held {snapshot.hold_s:.1f} s"
-    elif snapshot.deviation_psi is not None:
-        where = f"{snapshot.deviation_psi:+.0f} psi off the line"
-    else:
-        where = ""
-    cue = snapshot.cue.kind.value if snapshot.cue else ""
-    return f"{t_s:8.1f} s            {load}   {cue:<13}{where}".rstrip()

@@ -8,10 +8,10 @@ from typing import Literal, cast
 import click
 
 from ramphold.cli._common import config_option
-from ramphold.cli._reach import reach
+from ramphold.cli._instrument_access import open_instruments
 from ramphold.clock import SystemClock
 from ramphold.control.bench_methods import EXCHANGE, Exchange, ExchangeWanted
-from ramphold.daemon._certificates import today
+from ramphold.daemon.certificates import today
 from ramphold.daemon.config import BenchConfig, IndicatorConfig, load_config
 from ramphold.errors import InputError
 from ramphold.wire import LoadFrame, MassFrame, load_decoder, mass_decoder, transcript
@@ -46,7 +46,7 @@ def command(
 
 
 async def _listen(bench: BenchConfig, wanted: ExchangeWanted) -> Exchange:
-    async with reach(bench) as here:
+    async with open_instruments(bench) as here:
         return await here.ask(EXCHANGE, wanted)
 
 

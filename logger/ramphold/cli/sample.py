@@ -1,15 +1,17 @@
 """`ramphold sample`: samples and their worksheet, through the running daemon."""
 
+from collections.abc import Iterator
+
 import click
 
 from ramphold import units
 from ramphold.cli._asking import Daemon, asks, by_option, which
 from ramphold.cli._common import QuantityType
 from ramphold.cli._sample_steps import STEPS
-from ramphold.cli._sheet_text import next_stress_line, sample_lines, samples_lines
 from ramphold.control import methods
 from ramphold.control import sample_methods as samples
 from ramphold.method.gravimetric import Material
+from ramphold.report.sample_text import sample_lines
 from ramphold.sample import Role
 
 __all__ = ["command"]
@@ -83,7 +85,7 @@ def add(
 def list_samples(*, daemon: Daemon) -> None:
     """The newest samples, and where each stands."""
     found = daemon.ask(samples.SAMPLES, samples.PageOfSamples())
-    daemon.show(found, "\n".join(samples_lines(found)))
+    daemon.show(found, "\n".join(_list_lines(found)))
 
 
 @command.command("show")
@@ -124,7 +126,7 @@ def next_stress(*, sample: str, daemon: Daemon) -> None:
     """Which stress tells most about the class, and why."""
     wanted = samples.SampleWanted(sample=which(sample))
     found = daemon.ask(samples.NEXT_STRESS, wanted)
-    daemon.show(found, next_stress_line(found))
+    daemon.show(found, _next_stress_text(found))
 
 
 @command.command("specimen")
@@ -156,3 +158,22 @@ def specimen(
     )
     kept = daemon.ask(methods.ADD_SPECIMEN, wanted)
     daemon.show(kept, f"specimen {kept.specimen}, {kept.label}, at {kept.target_psi:g} psi")
+
+
+def _list_lines(found: samples.Samples) -> Iterator[str]:
+    yield f"{'no.':>5}  {'laboratory':<14} {'size':<8} {'material':<13} {'state':<10} client"
+    for line in found.samples:
+        one = line.sample
+        yield (
+            f"{one.sample:>5}  {one.laboratory_number:<14} {one.size:<8} {one.material:<13} "
+            f"{line.state:<10} {one.client_reference}"
+        )
+
+
+def _next_stress_text(found: samples.NextStress) -> str:
+    so_far = f"class so far {found.crush_class or '-'}"
+    if found.probability is not None:
+        so_far += f", probability {found.probability:.2f}"
+    if found.stress_psi is None:
+        return f"{so_far}\n{found.reason}"
+    return f"{so_far}\nnext {found.stress_psi:.0f} psi, {found.specimens} specimens: {found.reason}"

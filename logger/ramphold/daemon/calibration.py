@@ -8,9 +8,9 @@ from dataclasses import asdict
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.control import bench_methods as methods
 from ramphold.control.server import Handlers
-from ramphold.daemon._certificates import Certificates
-from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.calibration_in_force import CalibrationInForce
+from ramphold.daemon.certificates import Certificates
 from ramphold.errors import CommandRefused, ConfigError
 from ramphold.method.daily_check import LOAD_ZERO, CheckOutcome, CheckVerdict, judge
 from ramphold.sample import CertificateTaken, DailyCheckMade
@@ -41,7 +41,7 @@ class CalibrationService:
     def __init__(  # noqa: PLR0913  (each is a fact of its own)
         self,
         certificates: Certificates,
-        gauge: Gauge,
+        gauge: CalibrationInForce,
         readings: Callable[[methods.ReadingsWanted], methods.Readings],
         store: StoreThread,
         clock: Clock,

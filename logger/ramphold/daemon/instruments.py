@@ -9,10 +9,10 @@ from ramphold.clock import NS_PER_S, Clock
 from ramphold.control import bench_methods, methods
 from ramphold.control.server import Handlers
 from ramphold.core import MassReading, Reading
-from ramphold.daemon._certificates import today
-from ramphold.daemon._gauge import Gauge, status
 from ramphold.daemon._reading_log import ReadingLog
 from ramphold.daemon.bench import BALANCE, LOAD, make_instruments
+from ramphold.daemon.calibration_in_force import CalibrationInForce, status
+from ramphold.daemon.certificates import today
 from ramphold.daemon.config import BenchConfig, BridgeConfig, IioConfig
 from ramphold.errors import CommandRefused
 from ramphold.instruments import Health, HealthState, Instrument, PortSettings, Way
@@ -49,7 +49,7 @@ class Instruments:
         self,
         config: BenchConfig,
         clock: Clock,
-        gauge: Gauge,
+        gauge: CalibrationInForce,
         *,
         on_load: Callable[[Reading], None] = lambda _: None,
         on_mass: Callable[[MassReading], None] = lambda _: None,

@@ -15,18 +15,18 @@ from ramphold.control import bench_methods, methods, screen_methods
 from ramphold.control.server import Handlers, Server
 from ramphold.core import Calibration, MassReading
 from ramphold.daemon._balance import BalanceNow
-from ramphold.daemon._certificates import Certificates
-from ramphold.daemon._gauge import Gauge
 from ramphold.daemon._packing import pack_for_ever
 from ramphold.daemon._publishing import PublishService
 from ramphold.daemon._store_thread import StoreThread
-from ramphold.daemon._trial_file import KeptTrial, TrialFile
 from ramphold.daemon._watchdog import Watchdog
 from ramphold.daemon.calibration import CalibrationService
+from ramphold.daemon.calibration_in_force import CalibrationInForce
+from ramphold.daemon.certificates import Certificates
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
 from ramphold.daemon.press import PressService
 from ramphold.daemon.samples import SampleService
+from ramphold.daemon.trial_file import KeptTrial, TrialFile
 from ramphold.errors import CommandRefused
 from ramphold.notify import Notifier
 from ramphold.sample import Record, kind_name
@@ -75,7 +75,7 @@ class Daemon:
                 _log.warning("run %d was interrupted: the daemon died under it", number)
             certificates = Certificates(_folder(config))
             self.trial = TrialFile(Path(config.store.path))
-            self.gauge = Gauge(config, certificates)
+            self.gauge = CalibrationInForce(config, certificates)
             self.press = PressService(
                 config,
                 self._store,

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 import pytest
 
 from ramphold.errors import PortError
-from ramphold.sim.bench import Bench, BenchClock
+from ramphold.sim.ports import BenchClock, SimulatedPorts
 
 
 @contextmanager
@@ -23,7 +23,7 @@ def opened(path):
 
 @pytest.fixture
 def bench(tmp_path):
-    with Bench(tmp_path) as bench:
+    with SimulatedPorts(tmp_path) as bench:
         yield bench
 
 

@@ -33,7 +33,7 @@ from ramphold.sim import (
     Sensor,
     SensorParameters,
 )
-from ramphold.sim.bench import Bench, BenchClock
+from ramphold.sim.ports import BenchClock, SimulatedPorts
 from ramphold.wire import Certificate, CertificatePoint
 
 __all__ = ["SimulatedBench"]
@@ -129,7 +129,7 @@ class SimulatedBench:
 
     async def __aenter__(self) -> Self:
         loop = asyncio.get_running_loop()
-        self.bench = Bench(self._folder)
+        self.bench = SimulatedPorts(self._folder)
         self.bench.serve_on(loop)
         self.daemon = await Daemon(self.config, self.clock, pump=self._by_hand).__aenter__()
         self.client = await Client.connect(Path(self.config.control.socket))

@@ -8,7 +8,7 @@ import click
 
 from ramphold import units
 from ramphold.cli._csv_table import CsvRow, read_table
-from ramphold.cli._reach import Reach
+from ramphold.cli._instrument_access import InstrumentAccess
 from ramphold.clock import NS_PER_S
 from ramphold.control.bench_methods import READINGS, ReadingsWanted
 from ramphold.errors import InputError
@@ -109,7 +109,9 @@ async def _step(force_lbf: float, measure: Callable[[], Awaitable[float]]) -> tu
     return applied_lbf, reading
 
 
-async def measured(here: Reach, seconds: float, wait: Callable[[float], Awaitable[None]]) -> float:
+async def measured(
+    here: InstrumentAccess, seconds: float, wait: Callable[[float], Awaitable[None]]
+) -> float:
     """Mean of what the load reads over a time from now on, spikes left out; not corrected.
 
     Raises:

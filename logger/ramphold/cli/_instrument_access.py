@@ -11,19 +11,19 @@ from ramphold.clock import SystemClock
 from ramphold.control.client import Client
 from ramphold.control.methods import Method
 from ramphold.control.server import Handlers
-from ramphold.daemon._certificates import Certificates
-from ramphold.daemon._gauge import Gauge
+from ramphold.daemon.calibration_in_force import CalibrationInForce
+from ramphold.daemon.certificates import Certificates
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
 from ramphold.errors import CommandRefused, LinkError
 
-__all__ = ["Reach", "reach"]
+__all__ = ["InstrumentAccess", "open_instruments"]
 
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 
 
-class Reach:
+class InstrumentAccess:
     """What can be asked of the instruments, whoever holds their ports.
 
     Attributes:
@@ -47,7 +47,7 @@ class Reach:
 
 
 @contextlib.asynccontextmanager
-async def reach(config: BenchConfig) -> AsyncIterator[Reach]:
+async def open_instruments(config: BenchConfig) -> AsyncIterator[InstrumentAccess]:
     """The instruments of a bench while the block runs.
 
     Raises:
@@ -60,13 +60,13 @@ async def reach(config: BenchConfig) -> AsyncIterator[Reach]:
             yield here
     else:
         async with client:
-            yield Reach(client.call, through_daemon=True)
+            yield InstrumentAccess(client.call, through_daemon=True)
 
 
 @contextlib.asynccontextmanager
-async def _at_ports(config: BenchConfig) -> AsyncIterator[Reach]:
+async def _at_ports(config: BenchConfig) -> AsyncIterator[InstrumentAccess]:
     folder = config.calibration.folder if config.calibration else None
-    gauge = Gauge(config, Certificates(Path(folder) if folder else None))
+    gauge = CalibrationInForce(config, Certificates(Path(folder) if folder else None))
     instruments = Instruments(config, SystemClock(), gauge)
     handlers = Handlers()
     instruments.answer(handlers)
@@ -78,4 +78,4 @@ async def _at_ports(config: BenchConfig) -> AsyncIterator[Reach]:
         return await handler(params)
 
     async with instruments:
-        yield Reach(ask, through_daemon=False)
+        yield InstrumentAccess(ask, through_daemon=False)

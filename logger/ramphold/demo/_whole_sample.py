@@ -13,14 +13,12 @@ from typing import TypeVar
 
 from msgspec import Struct
 
-from ramphold.cli._report_files import Written, letterhead, write_report
-from ramphold.cli._report_source import open_source
-from ramphold.cli._sheet_text import sample_lines
-from ramphold.cli._simulated import SimulatedBench
 from ramphold.control import methods
 from ramphold.control import sample_methods as samples
 from ramphold.control.methods import Method
-from ramphold.report import Issue
+from ramphold.daemon.config import BenchConfig
+from ramphold.demo._simulated_bench import SimulatedBench
+from ramphold.report.sample_text import sample_lines
 from ramphold.sample import (
     CRUSH,
     CYLINDER,
@@ -35,7 +33,7 @@ from ramphold.sample import (
     Tick,
 )
 
-__all__ = ["SampleDemoResult", "tell_sample"]
+__all__ = ["IssueReport", "ReportIssue", "SampleDemoResult", "walk_sample"]
 
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
@@ -98,8 +96,21 @@ class SampleDemoResult(Struct, frozen=True, kw_only=True):
     report: str
 
 
-async def tell_sample(
-    folder: Path, seed: int, say: Say, *, most_specimens: int = 15
+class ReportIssue(Struct, frozen=True, kw_only=True):
+    """What a report is issued with; `record` records the issue under the SHA-256 of the report."""
+
+    sample: str
+    by: str
+    utc_ns: int
+    record: Callable[[str], None]
+
+
+#: Writes and issues the report of a sample on a bench; returns its revision and its file.
+IssueReport = Callable[[BenchConfig, ReportIssue], tuple[int, str]]
+
+
+async def walk_sample(
+    folder: Path, seed: int, say: Say, issue_report: IssueReport, *, most_specimens: int = 15
 ) -> SampleDemoResult:
     """Walk an invented sample through the daemon, as fast as it goes.
 
@@ -107,11 +118,12 @@ async def tell_sample(
         folder: where the database is made.
         seed: of everything that chance decides.
         say: takes each line of the story.
+        issue_report: issues the report, in a thread.
         most_specimens: after how many no further stress is asked for.
     """
     with _quiet():
         async with SimulatedBench(folder, seed=seed, speed=_SPEED) as bench:
-            return await _Walk(bench, seed, say, most_specimens).sample()
+            return await _Walk(bench, seed, say, issue_report, most_specimens).sample()
 
 
 @contextlib.contextmanager
@@ -129,8 +141,11 @@ def _quiet() -> Iterator[None]:
 class _Walk:
     """An operator who does what the worksheet says next."""
 
-    def __init__(self, bench: SimulatedBench, seed: int, say: Say, most_specimens: int) -> None:
+    def __init__(
+        self, bench: SimulatedBench, seed: int, say: Say, issue: IssueReport, most_specimens: int
+    ) -> None:
         self._bench = bench
+        self._issue = issue
         self._seed = seed
         self._say = say
         self._most = most_specimens
@@ -167,21 +182,15 @@ class _Walk:
         """Issue it as the command does, while the daemon runs; the file that went out."""
         bench, loop = self._bench, asyncio.get_running_loop()
 
-        def hand_out(sha256: str) -> None:
+        def record(sha256: str) -> None:
             wanted = samples.IssueReport(sample=_SAMPLE, operator=_REVIEWER, sha256=sha256)
             asking = asyncio.run_coroutine_threadsafe(self._ask(samples.ISSUE_REPORT, wanted), loop)
             asking.result()
 
-        def write() -> Written:
-            path = Path(bench.config.store.path)
-            head = letterhead(bench.config.laboratory)
-            issue = Issue(utc_ns=bench.clock.utc_ns(), by=_REVIEWER, letterhead=head)
-            with open_source(_SAMPLE, db=path) as source:
-                return write_report(source, issue, path.parent, hand_out=hand_out)[1]
-
-        written = await asyncio.to_thread(write)
-        self._say(f"report    revision {written.revision}: {written.files[0]}")
-        return written.files[0]
+        now = ReportIssue(sample=_SAMPLE, by=_REVIEWER, utc_ns=bench.clock.utc_ns(), record=record)
+        revision, file = await asyncio.to_thread(self._issue, bench.config, now)
+        self._say(f"report    revision {revision}: {file}")
+        return file
 
     async def _prepare(self) -> None:
         """What a laboratory has seen to before a day's work."""

@@ -14,7 +14,7 @@ from typing import Literal, Self
 from ramphold.errors import PortError
 from ramphold.sim._talkers import BalanceTalker, Fault, LoadTalker
 
-__all__ = ["Bench", "BenchClock"]
+__all__ = ["BenchClock", "SimulatedPorts"]
 
 Plug = Literal["load", "balance"]
 
@@ -43,7 +43,7 @@ class BenchClock:
         self._now_ns = max(self._now_ns, now_ns)
 
 
-class Bench:
+class SimulatedPorts:
     """A load indicator and a balance, each on a pseudo-terminal that a link in a folder names.
 
     Unplugging takes the link and the terminal away; plugging in makes a new terminal under the

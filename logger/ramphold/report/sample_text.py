@@ -1,24 +1,12 @@
-"""A sample in words, for people: what it is, what was found, what is next."""
+"""A sample as text: what it is, its results, and the next steps."""
 
 from collections.abc import Iterator
 
-from ramphold.control.sample_methods import NextStress, Samples
 from ramphold.sample import NextStep, SampleRecord, SpecimenRecord
 
-__all__ = ["next_stress_line", "sample_lines", "samples_lines", "step_line"]
+__all__ = ["sample_lines", "step_line"]
 
 _WORDS = {True: "yes", False: "NO", None: "-"}
-
-
-def samples_lines(found: Samples) -> Iterator[str]:
-    """Samples as a table."""
-    yield f"{'no.':>5}  {'laboratory':<14} {'size':<8} {'material':<13} {'state':<10} client"
-    for line in found.samples:
-        one = line.sample
-        yield (
-            f"{one.sample:>5}  {one.laboratory_number:<14} {one.size:<8} {one.material:<13} "
-            f"{line.state:<10} {one.client_reference}"
-        )
 
 
 def sample_lines(record: SampleRecord, steps: tuple[NextStep, ...]) -> Iterator[str]:
@@ -46,16 +34,6 @@ def step_line(step: NextStep) -> str:
     """One thing to do."""
     whose = "" if step.specimen is None else f"specimen {step.specimen}: "
     return f"{whose}{step.text}"
-
-
-def next_stress_line(found: NextStress) -> str:
-    """The class so far, and where to crush next."""
-    so_far = f"class so far {found.crush_class or '-'}"
-    if found.probability is not None:
-        so_far += f", probability {found.probability:.2f}"
-    if found.stress_psi is None:
-        return f"{so_far}\n{found.reason}"
-    return f"{so_far}\nnext {found.stress_psi:.0f} psi, {found.specimens} specimens: {found.reason}"
 
 
 def _results(record: SampleRecord) -> Iterator[str]:

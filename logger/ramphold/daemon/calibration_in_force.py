@@ -6,17 +6,17 @@ from dataclasses import replace
 from msgspec import structs
 
 from ramphold.core import Calibration, Quality, Reading
-from ramphold.daemon._certificates import Certificates, today
+from ramphold.daemon.certificates import Certificates, today
 from ramphold.daemon.config import BenchConfig, BridgeConfig, IioConfig
 from ramphold.errors import ConfigError, InputError
 from ramphold.instruments import CountScale
 from ramphold.units import FORCE_UNITS, MASS
 from ramphold.wire import Certificate
 
-__all__ = ["Gauge", "status"]
+__all__ = ["CalibrationInForce", "status"]
 
 
-class Gauge:
+class CalibrationInForce:
     """The calibration of the load channel, and that of the balance beside it.
 
     `scale` and `correct` are called in the instrument's thread; what they rest on is replaced as

@@ -7,10 +7,10 @@ from functools import partial
 import pytest
 
 from ramphold.core import Calibration, Quality, Reading
-from ramphold.daemon._certificates import Certificates, today
-from ramphold.daemon._gauge import Gauge, status
 from ramphold.daemon._load_config import LoopConfig
 from ramphold.daemon._sections import In2, Psi
+from ramphold.daemon.calibration_in_force import CalibrationInForce, status
+from ramphold.daemon.certificates import Certificates, today
 from ramphold.daemon.config import (
     BridgeConfig,
     CalibrationConfig,
@@ -45,7 +45,7 @@ def folder(tmp_path):
 
 def gauge(held, channel=INDICATOR, **chosen):
     config = bench_config(load=channel, calibration=CalibrationConfig(folder="none", **chosen))
-    return Gauge(config, held)
+    return CalibrationInForce(config, held)
 
 
 def reading(force_lbf, **changed):

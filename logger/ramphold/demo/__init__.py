@@ -1,0 +1,17 @@
+"""The demo: a real daemon on a simulated bench, and people who work at it."""
+
+from ramphold.demo._one_specimen import DemoResult, crush_one_specimen
+from ramphold.demo._simulated_bench import SimulatedBench
+from ramphold.demo._simulated_trial import SimulatedTrier
+from ramphold.demo._whole_sample import IssueReport, ReportIssue, SampleDemoResult, walk_sample
+
+__all__ = [
+    "DemoResult",
+    "IssueReport",
+    "ReportIssue",
+    "SampleDemoResult",
+    "SimulatedBench",
+    "SimulatedTrier",
+    "crush_one_specimen",
+    "walk_sample",
+]

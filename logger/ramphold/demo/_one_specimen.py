@@ -1,0 +1,162 @@
+"""One specimen of the demo, from charge to fines, through the daemon's own methods."""
+
+import asyncio
+import functools
+from collections.abc import AsyncIterator, Callable
+
+from msgspec import Struct
+
+from ramphold.clock import NS_PER_S
+from ramphold.control import methods
+from ramphold.control import sample_methods as samples
+from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
+from ramphold.demo._simulated_bench import SimulatedBench
+from ramphold.errors import CommandRefused
+from ramphold.method import cell, charge
+from ramphold.report.run_text import assessment_lines, event_line
+from ramphold.sample import CRUSH, Load, SpecimenAdded
+
+__all__ = ["DemoResult", "crush_one_specimen"]
+
+_TARGET_PSI = 4000.0
+_BULK_DENSITY_G_CM3 = 1.60
+_PAN_G = 112.436
+_SIEVE_S = 600.0
+_SHOW_EVERY_NS = 15 * NS_PER_S
+_OPERATOR = "demo"
+_LOADED = {Load.NET: "", Load.TARE: " empty", Load.GROSS: " full"}
+
+Say = Callable[[str], None]
+
+
+class DemoResult(Struct, frozen=True, kw_only=True):
+    """What the demo ends with; masses in g."""
+
+    seed: int
+    specimen: str
+    charge_g: float
+    pan_empty_g: float
+    pan_full_g: float
+    fines_pct: float
+    state: str
+    verdict: str
+    peak_lbf: float | None
+    ramp_rms_psi: float | None
+    hold_s: float
+
+
+async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> DemoResult:
+    """Charge, crush and sieve one specimen.
+
+    Args:
+        bench: the bench to do it on.
+        seed: the bench's seed, for the result.
+        say: called with each line of the story.
+    """
+    call = bench.client.call
+    force_lbf = cell.force_lbf(_TARGET_PSI, cell.STANDARD_BORE_IN)
+    ceiling_lbf = cell.default_ceiling_lbf(force_lbf, force_lbf * 2)
+    say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {cell.STANDARD_BORE_IN:g} in. bore")
+    added = await _received(bench)
+    wanted = functools.partial(
+        samples.Weigh, test=CRUSH, specimen=added.specimen, operator=_OPERATOR
+    )
+    target_g = charge.by_density_g(_BULK_DENSITY_G_CM3)
+    say(f"charge    wanted {target_g:.3f} g at {_BULK_DENSITY_G_CM3:.2f} g/cm3")
+    weighed_out_g = bench.weighed_out_g(target_g)
+    charge_g = await _weighed(bench, wanted(item="charge", load=Load.NET), weighed_out_g, say)
+    say(f"press     pump to {force_lbf:.0f} lbf, stay under {ceiling_lbf:.0f} lbf")
+    assessment = await _crushed(bench, added.specimen, say)
+    say("sieve     10 minutes")
+    empty_g = await _weighed(bench, wanted(item="pan", load=Load.TARE), _PAN_G, say)
+    await bench.pass_time(_SIEVE_S)
+    on_pan_g = round(_PAN_G + bench.crushed_g(charge_g), 3)
+    full_g = await _weighed(bench, wanted(item="pan", load=Load.GROSS), on_pan_g, say)
+    sheet = await call(samples.SAMPLE, samples.SampleWanted(sample=added.sample or 0))
+    fines_pct = sheet.record.specimens[0].fines_pct or 0.0
+    say("")
+    for line in assessment_lines(assessment):
+        say(line)
+    say(f"fines     {full_g - empty_g:.3f} g of {charge_g:.3f} g: {fines_pct:.2f} %")
+    return DemoResult(
+        seed=seed,
+        specimen=added.label,
+        charge_g=charge_g,
+        pan_empty_g=empty_g,
+        pan_full_g=full_g,
+        fines_pct=fines_pct,
+        state=assessment.state,
+        verdict=assessment.verdict,
+        peak_lbf=assessment.peak_lbf,
+        ramp_rms_psi=assessment.ramp_rms_psi,
+        hold_s=assessment.hold_s,
+    )
+
+
+async def _received(bench: SimulatedBench) -> SpecimenAdded:
+    """The first specimen of an invented sample, whose others are left to whoever watches."""
+    call = bench.client.call
+    came_in = samples.NewSample(
+        laboratory_number="DEMO-1",
+        client_reference="an invented sand",
+        size="20/40",
+        tests=(CRUSH,),
+        operator=_OPERATOR,
+    )
+    sample = (await call(samples.ADD_SAMPLE, came_in)).laboratory_number
+    planned = samples.PlanStress(sample=sample, stress_psi=_TARGET_PSI, operator=_OPERATOR)
+    await call(samples.PLAN_STRESS, planned)
+    wanted = methods.NewSpecimen(
+        label="D-1", target_psi=_TARGET_PSI, operator=_OPERATOR, sample=sample
+    )
+    return await call(methods.ADD_SPECIMEN, wanted)
+
+
+async def _weighed(bench: SimulatedBench, wanted: samples.Weigh, mass_g: float, say: Say) -> float:
+    await bench.weigh(mass_g)
+    mass = await bench.client.call(samples.WEIGH, wanted)
+    line = (mass.line or b"").decode("ascii", "replace")
+    what = f"{wanted.item}{_LOADED[wanted.load]}"
+    say(f"balance   {what}: {mass.mass_g:.3f} g, from the line {line!r}")
+    return mass.mass_g
+
+
+async def _crushed(bench: SimulatedBench, specimen: int, say: Say) -> Assessment:
+    call = bench.client.call
+    events = await bench.client.subscribe(methods.ON_EVENT)
+    started = await call(methods.START_RUN, methods.StartRun(specimen=specimen, operator=_OPERATOR))
+    start_ns = bench.clock.now_ns()
+    async with asyncio.TaskGroup() as group:
+        group.create_task(_say_events(events, start_ns, say))
+        shown_ns = start_ns
+        while bench.daemon.press.live:
+            snapshot = await bench.pump()
+            if snapshot and snapshot.t_ns - shown_ns >= _SHOW_EVERY_NS:
+                shown_ns = snapshot.t_ns
+                say(_load_line(snapshot, start_ns))
+    ended = (await call(methods.RUN, methods.ById(id=started.run))).run
+    if ended.assessment is None:
+        raise CommandRefused(f"run {ended.id} is {ended.state}, without an assessment")
+    return ended.assessment
+
+
+async def _say_events(told: AsyncIterator[methods.Told], start_ns: int, say: Say) -> None:
+    async for one in told:
+        if isinstance(one, methods.RunEvent):
+            if line := event_line(one.event, start_ns):
+                say(line)
+            if isinstance(one.event, StateChanged) and one.event.after in ENDED:
+                return
+
+
+def _load_line(snapshot: Snapshot, start_ns: int) -> str:
+    t_s = (snapshot.t_ns - start_ns) / 1e9
+    load = f"{snapshot.force_lbf or 0:8.0f} lbf {snapshot.stress_psi or 0:7.0f} psi"
+    if snapshot.hold_s is not None:
+        where = f"held {snapshot.hold_s:.1f} s"
+    elif snapshot.deviation_psi is not None:
+        where = f"{snapshot.deviation_psi:+.0f} psi off the line"
+    else:
+        where = ""
+    cue = snapshot.cue.kind.value if snapshot.cue else ""
+    return f"{t_s:8.1f} s            {load}   {cue:<13}{where}".rstrip()
