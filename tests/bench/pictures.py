@@ -22,8 +22,8 @@ from ramphold.core import RunState
 from ramphold.demo import SimulatedBench, walk_sample
 from ramphold.sample import Equipment
 from ramphold_tui.app import RampholdApp, make_app
-from ramphold_tui.glyphs import ASCII, CONSOLE, UNICODE
 from ramphold_tui.theme import FULL, SIXTEEN
+from ramphold_tui.view.glyphs import ASCII, CONSOLE, UNICODE
 from ramphold_tui.widgets.drawn import Drawn
 
 SIZES = ((80, 24), (100, 30), (120, 40))

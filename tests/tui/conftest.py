@@ -15,12 +15,15 @@ from ramphold.control.methods import InstrumentHealth, Live, RunDetail, RunEnded
 from ramphold.control.server import Handlers, Server
 from ramphold.core import EndRun, Quality, RunPlan, Tracker
 from ramphold.demo import SimulatedBench
-from ramphold.sample import CRUSH, Tick
+from ramphold.sample import CRUSH, SpecimenAdded, Tick
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import RunRecord
 from ramphold_tui.app import make_app
 
 PLAN = RunPlan(target_psi=4000.0)
+SPECIMEN = SpecimenAdded(
+    operator="KL", utc_ns=0, label="S-1", target_psi=4000.0, bore_in=2.0, cell="", specimen=3
+)
 
 
 class BenchAtRun:
@@ -89,7 +92,7 @@ class BenchAtRun:
         )
 
     async def _run(self, _):
-        return RunDetail(run=self.record(), events=())
+        return RunDetail(run=self.record(), specimen=SPECIMEN, events=())
 
     async def _end_run(self, params):
         self.asked.append(params)

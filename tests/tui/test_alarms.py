@@ -9,11 +9,11 @@ from textual.app import App
 
 from ramphold.control import methods
 from ramphold.core import Acknowledge, StandingWarning, WarningKind, WarningRaised
-from ramphold_tui.alarms import alarm, quiet_warnings, unseen
-from ramphold_tui.bench import Bench
-from ramphold_tui.gauges import gauges
-from ramphold_tui.glyphs import big
-from ramphold_tui.shown import Tone
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.glyphs import big
+from ramphold_tui.view.press_alarms import alarm, quiet_warnings, unseen
+from ramphold_tui.view.press_meters import meters
 from ramphold_tui.widgets import BigText, CueLine, PressStrip, WordLine
 
 LATCHED = (WarningKind.OVER_CEILING, WarningKind.NEAR_RATING, WarningKind.OVER_RATING)
@@ -28,7 +28,7 @@ def warned(bench):
         live = bench.live()
         snapshot = None if idle else replace(live.snapshot, warnings=warnings)
         rating_lbf = live.snapshot.rating_lbf
-        return Bench(
+        return BenchState(
             live=msgspec.structs.replace(
                 live, snapshot=snapshot, idle_warnings=idle, rating_lbf=rating_lbf
             )
@@ -84,15 +84,15 @@ def test_what_was_seen_or_is_never_latched_leaves_the_cue_in_its_place(warned):
     quiet = [standing(kind) for kind in set(WarningKind) - set(LATCHED)]
     assert alarm(warned(seen, *quiet)) is None
     assert alarm(warned()) is None
-    assert alarm(Bench()) is None
+    assert alarm(BenchState()) is None
 
 
 def test_a_press_that_no_run_follows_is_warned_of_by_its_rating_alone(warned):
     known = warned(idle=(standing(WarningKind.OVER_RATING, 47_200.0),))
     assert alarm(known).word == "OVER RATING"
     assert alarm(known).detail == "47 200 lbf, 76 lbf over the rating of the cell (F4: seen)"
-    (gauge,) = gauges(known, 47_200.0)
-    assert (gauge.label, gauge.tone) == ("rating", Tone.ALARM)
+    (meter,) = meters(known, 47_200.0)
+    assert (meter.label, meter.tone) == ("rating", Tone.ALARM)
 
 
 @pytest.mark.parametrize("kind", LATCHED)
@@ -144,7 +144,7 @@ def test_an_overload_rings_takes_the_word_and_leaves_it_once_it_was_seen(
             await until(pilot, lambda: cue.text == "OVER CEILING")
             assert cue.has_class("-alarm")
             assert len(rung) == 1
-            detail = app.screen.query_one("#cue-detail", CueLine).headline.detail
+            detail = app.screen.query_one("#cue-detail", CueLine).banner.detail
             assert detail == "12 855 lbf, 55 lbf over the ceiling (F4: seen)"
             assert app.screen.query_one("#load", BigText).text == "12 854"  # median of three
             bench.publish()

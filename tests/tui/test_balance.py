@@ -7,10 +7,10 @@ import pytest
 from ramphold.control import sample_methods as samples
 from ramphold.sample import CRUSH, DENSITY, SIEVING, Load
 from ramphold_tui.screens import BalanceScreen
-from ramphold_tui.screens.choice import ChoiceDialog
+from ramphold_tui.screens.choice_dialog import ChoiceDialog
 from ramphold_tui.screens.dialogs import MassDialog
 from ramphold_tui.screens.start_dialog import StartDialog
-from ramphold_tui.widgets import BigText, GaugeBar, Rows, WordLine
+from ramphold_tui.widgets import BigText, MeterBar, Rows, WordLine
 
 pytestmark = pytest.mark.slow
 SIZES = [(80, 24), (100, 30), (120, 40)]
@@ -217,20 +217,20 @@ def test_the_charge_shows_what_is_to_go_and_one_off_its_target_is_refused(on_ben
             )
             await call(samples.WEIGH, fill)
             await at_balance(app, pilot, until)
-            gauge = app.screen.query_one(GaugeBar)
+            meter = app.screen.query_one(MeterBar)
             bench.bench.balance.put(30.0, stable=False)
             await bench.pass_time(1.0)
             # 24.7 cm3 of 1.6 g/cm3 are 39.520 g: ISO 13503-2:2006 11.5, from memory.
-            await until(pilot, lambda: gauge.gauge.brief == "9.520 g to go")
-            assert gauge.display
+            await until(pilot, lambda: meter.meter.brief == "9.520 g to go")
+            assert meter.display
             await bench.weigh(38.0)
             await pilot.press("enter")
             await until(pilot, lambda: "1.520 g off its target" in said(app))
             await bench.weigh(39.5)
-            await until(pilot, lambda: gauge.gauge.brief == "right")
+            await until(pilot, lambda: meter.meter.brief == "right")
             await pilot.press("enter")
             await until(pilot, lambda: said(app).startswith("kept: 39.500 g"))
-            assert not gauge.display
+            assert not meter.display
 
     asyncio.run(flow())
 

@@ -4,11 +4,11 @@ import msgspec
 import pytest
 
 from ramphold.core import Cue, CueKind, RunState
-from ramphold_tui.bench import Bench
-from ramphold_tui.cues import cue_headline
-from ramphold_tui.glyphs import big
-from ramphold_tui.shown import Tone
-from ramphold_tui.view import press_view
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.glyphs import big
+from ramphold_tui.view.press_cues import cue_banner
+from ramphold_tui.view.press_pane import press_view
 
 
 @pytest.fixture
@@ -26,7 +26,7 @@ def cue(kind, **more):
     [(1.0, "FULL STROKE"), (0.5, "1/2 STROKE"), (0.25, "1/4 STROKE"), (1 / 16, "1/16 STROKE")],
 )
 def test_a_stroke_says_how_far(snapshot, size, word):
-    shown = cue_headline(cue(CueKind.STROKE, size=size, after_psi=2100.0), snapshot)
+    shown = cue_banner(cue(CueKind.STROKE, size=size, after_psi=2100.0), snapshot)
     # 2100 psi on pi in2 is 6597 lbf.
     assert (shown.word, shown.detail) == (word, "at about 2 100 psi, 6 597 lbf")
     assert shown.tone is Tone.ACT
@@ -34,7 +34,7 @@ def test_a_stroke_says_how_far(snapshot, size, word):
 
 def test_a_wait_says_what_comes_and_counts_down_to_it(snapshot):
     waiting = cue(CueKind.WAIT, size=0.25, due_s=2.4, after_psi=2100.0)
-    shown = cue_headline(waiting, snapshot)
+    shown = cue_banner(waiting, snapshot)
     assert shown.word == "WAIT"
     assert shown.detail == "1/4 stroke in 3 s, at about 2 100 psi, 6 597 lbf"
     assert (shown.tone, shown.due_s) == (Tone.CALM, 2.4)
@@ -42,7 +42,7 @@ def test_a_wait_says_what_comes_and_counts_down_to_it(snapshot):
 
 @pytest.mark.parametrize("due_s", [None, 0.0, 12.0])
 def test_what_is_due_now_or_far_off_has_no_countdown_to_watch(snapshot, due_s):
-    assert cue_headline(cue(CueKind.WAIT, due_s=due_s), snapshot).due_s is None
+    assert cue_banner(cue(CueKind.WAIT, due_s=due_s), snapshot).due_s is None
 
 
 @pytest.mark.parametrize(
@@ -55,14 +55,14 @@ def test_what_is_due_now_or_far_off_has_no_countdown_to_watch(snapshot, due_s):
 )
 def test_a_squeeze_says_how_to_meet_the_mark(snapshot, load_psi, words):
     squeeze = cue(CueKind.SQUEEZE, mark_psi=2000.0, load_psi=load_psi)
-    shown = cue_headline(squeeze, snapshot)
+    shown = cue_banner(squeeze, snapshot)
     assert (shown.word, shown.detail) == ("SQUEEZE", words)
 
 
 def test_the_bar_of_a_squeeze_is_what_the_hand_can_still_change(bench, snapshot):
     squeeze = cue(CueKind.SQUEEZE, mark_psi=2000.0, load_psi=1920.0)
     live = msgspec.structs.replace(bench.live(), snapshot=replace(snapshot, cue=squeeze))
-    view = press_view(Bench(live=live, heard_ns=0), 0)
+    view = press_view(BenchState(live=live, heard_ns=0), 0)
     # 80 of the 160 psi of full deflection; what it is off by now stands in words.
     assert view.pursuit == pytest.approx(-0.5)
     assert view.deviation == "on the line"
@@ -72,12 +72,12 @@ def test_in_the_hold_the_cue_says_what_is_left_of_it(bench):
     bench.feed_until(150)
     snapshot = bench.live().snapshot
     assert snapshot.state is RunState.HOLD
-    shown = cue_headline(cue(CueKind.WAIT), snapshot)
+    shown = cue_banner(cue(CueKind.WAIT), snapshot)
     assert (shown.word, shown.detail) == ("WAIT", "hold, 90 s to go: nothing to do")
 
 
 def test_near_the_ceiling_is_said_in_the_cues_line(snapshot):
-    shown = cue_headline(cue(CueKind.STOP, after_psi=4090.0, near_ceiling=True), snapshot)
+    shown = cue_banner(cue(CueKind.STOP, after_psi=4090.0, near_ceiling=True), snapshot)
     assert shown.word == "STOP"
     assert shown.detail.startswith("near ceiling: stop pulling: rests at about 4 0")
     assert shown.tone is Tone.CAUTION
@@ -87,7 +87,7 @@ def test_near_the_ceiling_is_said_in_the_cues_line(snapshot):
 @pytest.mark.parametrize("state", RunState)
 def test_every_cue_has_words_that_fit_a_narrow_screen(snapshot, kind, state):
     given = cue(kind, size=1 / 16, due_s=2.0, after_psi=14_000.0, mark_psi=14_000.0, load_psi=0.0)
-    shown = cue_headline(given, replace(snapshot, state=state, hold_to_go_s=119.0))
+    shown = cue_banner(given, replace(snapshot, state=state, hold_to_go_s=119.0))
     assert len(big(shown.word, "#")[0]) <= 78
     assert len(shown.detail) <= 78
 
@@ -97,6 +97,6 @@ OPENING = ("open", "valve", "let go", "drop", "bleed", "relieve", "release", "do
 
 @pytest.mark.parametrize("kind", set(CueKind) - {CueKind.RELEASE})
 def test_only_the_last_cue_can_be_taken_for_opening_the_valve(snapshot, kind):
-    shown = cue_headline(cue(kind, size=0.5, due_s=2.0, after_psi=2000.0), snapshot)
+    shown = cue_banner(cue(kind, size=0.5, due_s=2.0, after_psi=2000.0), snapshot)
     said = f"{shown.word} {shown.detail}".lower()
     assert not [word for word in OPENING if word in said]

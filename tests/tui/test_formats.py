@@ -2,7 +2,7 @@ import math
 
 import pytest
 
-from ramphold_tui import formats
+from ramphold_tui.view import formats
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@ import string
 
 import pytest
 
-from ramphold_tui.glyphs import ASCII, CONSOLE, UNICODE, big, marks_for
+from ramphold_tui.view.glyphs import ASCII, CONSOLE, UNICODE, big, marks_for
 
 
 @pytest.mark.parametrize("text", ["0123456789", string.ascii_uppercase, "- / . ! 12 566"])

@@ -11,8 +11,8 @@ from ramphold.sample import (
     EquipmentChecked,
     EquipmentState,
 )
-from ramphold_tui.instrument_words import instruments_view
-from ramphold_tui.shown import Tone
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.instrument_table import instruments_view
 
 #: 2026-11-20 12:00 UTC, as `date -u -d @1795176000` has it, in ns.
 NOON_NS = 1_795_176_000 * 10**9

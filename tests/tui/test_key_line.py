@@ -2,8 +2,8 @@ from itertools import pairwise
 
 import pytest
 
-from ramphold_tui import keys
-from ramphold_tui.key_line import key_line
+from ramphold_tui.view import keys
+from ramphold_tui.view.key_line import key_line
 
 PLACES = [
     place

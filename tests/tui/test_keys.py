@@ -2,7 +2,6 @@ import inspect
 
 import pytest
 
-from ramphold_tui import keys
 from ramphold_tui.app import RampholdApp
 from ramphold_tui.screens import (
     BalanceScreen,
@@ -13,6 +12,7 @@ from ramphold_tui.screens import (
     TimersScreen,
     WorksheetScreen,
 )
+from ramphold_tui.view import keys
 
 OWNERS = {
     keys.EVERYWHERE: RampholdApp,

@@ -9,7 +9,6 @@ from ramphold.control import methods
 from ramphold.control import sample_methods as samples
 from ramphold.demo import SimulatedBench
 from ramphold.sample import CRUSH, Load
-from ramphold_tui.alarms import unseen
 from ramphold_tui.screens import (
     BalanceScreen,
     InitialsDialog,
@@ -20,17 +19,18 @@ from ramphold_tui.screens import (
     WorksheetScreen,
 )
 from ramphold_tui.screens.dialogs import ReasonDialog
-from ramphold_tui.screens.instruments import ZeroDialog
-from ramphold_tui.screens.run_sheet import RunSheet
+from ramphold_tui.screens.instruments_screen import ZeroDialog
+from ramphold_tui.screens.past_run_screen import PastRunScreen
+from ramphold_tui.view.press_alarms import unseen
 from ramphold_tui.widgets import (
-    Bars,
     BigText,
     FinesPlot,
     KeyBar,
-    Lines,
+    MeterList,
     PressStrip,
     Rows,
-    Trace,
+    TextBlock,
+    TracePlot,
     WordLine,
 )
 from ramphold_tui.widgets.drawn import Drawn
@@ -57,7 +57,7 @@ def said(app):
 
 
 def lines(app, selector):
-    return [row.text for row in app.screen.query_one(selector, Lines).lines]
+    return [row.text for row in app.screen.query_one(selector, TextBlock).lines]
 
 
 def on_screen(app):
@@ -180,10 +180,12 @@ def test_a_past_run_is_shown_with_its_trace_and_its_checks(on_bench, until, size
             await go(app, pilot, until, "r")
             await until(pilot, lambda: len(app.screen.query_one("#runs", Rows).rows) == 2)
             await pilot.press("down", "enter")
-            await until(pilot, lambda: isinstance(app.screen, RunSheet))
+            await until(pilot, lambda: isinstance(app.screen, PastRunScreen))
             title = line(app, "#run-title")
             await until(pilot, lambda: title.left.startswith("run 2  b  1 000 psi"))
-            whole, near = (app.screen.query_one(name, Trace) for name in ("#whole", "#hold-near"))
+            whole, near = (
+                app.screen.query_one(name, TracePlot) for name in ("#whole", "#hold-near")
+            )
             await until(pilot, lambda: whole.picture is not None and near.picture is not None)
             checks = lines(app, "#checks")
             assert checks[1].split()[:2] == ["ramp", "rate"]
@@ -212,7 +214,7 @@ def test_runs_of_no_sample_are_found_past_the_oldest_sample_and_by_touch(on_benc
             await until(pilot, lambda: len(runs.rows) == 1)
             assert "all runs" in line(app, "#title").left
             await pilot.click("#runs", offset=(3, 0))
-            await until(pilot, lambda: isinstance(app.screen, RunSheet))
+            await until(pilot, lambda: isinstance(app.screen, PastRunScreen))
             await until(pilot, lambda: line(app, "#run-title").left.startswith("run 1  lone"))
 
     asyncio.run(flow())
@@ -323,8 +325,8 @@ def test_wear_and_what_is_wrong_with_an_instrument_are_in_sight(on_bench, until)
             )
             await bench.client.call(samples.CHECK_EQUIPMENT, worn)
             await go(app, pilot, until, "i")
-            bars = app.screen.query_one(Bars)
-            await until(pilot, lambda: bars.gauges and bars.gauges[0].text.startswith("DUE"))
+            bars = app.screen.query_one(MeterList)
+            await until(pilot, lambda: bars.meters and bars.meters[0].text.startswith("DUE"))
             bench.bench.unplug("balance")
             await until(
                 pilot, lambda: any(row.startswith("! balance: ") for row in lines(app, "#facts"))
@@ -347,13 +349,13 @@ def test_several_timers_are_started_by_a_key_and_seen_in_every_place(on_bench, u
                 counts = samples.DecideRun(run=number, counts=True, reason="short", operator="KL")
                 await bench.client.call(samples.DECIDE_RUN, counts)
             await go(app, pilot, until, "t")
-            waiting, bars = app.screen.query_one("#waiting", Rows), app.screen.query_one(Bars)
+            waiting, bars = app.screen.query_one("#waiting", Rows), app.screen.query_one(MeterList)
             await until(pilot, lambda: len(waiting.rows) == 2)
             await pilot.press("down", "enter")
             await until(pilot, lambda: said(app).startswith("timer started: b, 26-0417, 10:"))
-            await until(pilot, lambda: len(bars.gauges) == 1 and len(waiting.rows) == 1)
+            await until(pilot, lambda: len(bars.meters) == 1 and len(waiting.rows) == 1)
             await pilot.press("t")
-            await until(pilot, lambda: len(bars.gauges) == 2)
+            await until(pilot, lambda: len(bars.meters) == 2)
             big = app.screen.query_one("#next-done", BigText).text
             assert big in {"10:00", "9:59", "9:58", "9:57", "9:56", "9:55"}
             for name in ("#next-done", "#next-label", "#sieves", "#said"):
@@ -514,7 +516,9 @@ def test_in_every_place_all_stands_one_column_in_and_within_the_screen(on_bench,
             for key in PLACES:
                 await go(app, pilot, until, key)
                 await pilot.pause(0.2)
-                for widget in app.screen.query("Screen > WordLine, Screen > Lines, Screen > Rows"):
+                for widget in app.screen.query(
+                    "Screen > WordLine, Screen > TextBlock, Screen > Rows"
+                ):
                     if widget.region.area:
                         inner = widget.content_region
                         assert inner.x == 1, (key, widget)

@@ -1,8 +1,8 @@
 import pytest
 
 from ramphold.sample import CRUSH, CYLINDER, DENSITY, PREPARATION, SIEVING, Load, Place
-from ramphold_tui import places
-from ramphold_tui.glyphs import big
+from ramphold_tui.view import weighing_words
+from ramphold_tui.view.glyphs import big
 
 
 @pytest.mark.parametrize(
@@ -26,11 +26,11 @@ from ramphold_tui.glyphs import big
     ],
 )  # fmt: skip
 def test_what_lies_on_the_balance_is_said_in_words_and_in_few_letters(place, words, big_words):
-    assert places.words(place) == words
-    assert places.big_words(place) == big_words
+    assert weighing_words.words(place) == words
+    assert weighing_words.big_words(place) == big_words
 
 
 def test_the_letters_of_every_sieve_fit_80_columns():
     for item in ("100", "140", "200"):
-        shown = big(places.big_words(Place(test=SIEVING, item=item, load=Load.TARE)), "#")
+        shown = big(weighing_words.big_words(Place(test=SIEVING, item=item, load=Load.TARE)), "#")
         assert len(shown[0]) <= 78

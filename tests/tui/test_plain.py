@@ -8,7 +8,7 @@ import pytest
 from ramphold.core import Cue, CueKind
 from ramphold.testing import ManualClock
 from ramphold_tui.messages import LinkLost, LiveArrived
-from ramphold_tui.plain import Reporter, report_changes
+from ramphold_tui.plain_text import Reporter, report_changes
 
 
 @pytest.fixture

@@ -2,9 +2,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ramphold_tui.plot import Area, Curve, Kind, draw, row_of
+from ramphold_tui.view.curve_plot import Curve, CurveKind, PlotArea, draw, row_of
 
-AREA = Area(start_s=0.0, end_s=10.0, low_psi=0.0, high_psi=100.0)
+AREA = PlotArea(start_s=0.0, end_s=10.0, low_psi=0.0, high_psi=100.0)
 
 
 def texts(curves, width, height, *, braille):
@@ -13,7 +13,7 @@ def texts(curves, width, height, *, braille):
 
 
 def load(*corners):
-    return Curve.through(Kind.LOAD, *corners)
+    return Curve.through(CurveKind.LOAD, *corners)
 
 
 def test_plain_marks_follow_a_slope_without_a_gap():
@@ -35,21 +35,21 @@ def test_braille_puts_two_by_four_dots_in_a_cell():
 
 def test_a_range_is_drawn_from_its_least_to_its_greatest():
     # U+28FF BRAILLE PATTERN DOTS-12345678 is the full cell.
-    curve = Curve(kind=Kind.LOAD, points=((0.0, 0.0, 100.0), (10.0, 0.0, 100.0)))
+    curve = Curve(kind=CurveKind.LOAD, points=((0.0, 0.0, 100.0), (10.0, 0.0, 100.0)))
     assert texts([curve], 2, 2, braille=True) == ["\u28ff\u28ff"] * 2
 
 
 def test_the_load_is_seen_where_it_meets_its_line():
-    line = Curve.through(Kind.LINE, (0, 50), (10, 50))
+    line = Curve.through(CurveKind.LINE, (0, 50), (10, 50))
     row = draw([load((0, 50), (5, 50)), line], AREA, 9, 1, braille=False)[0]
-    assert row[0] == ("****", Kind.LOAD) or row[0] == ("*****", Kind.LOAD)
-    assert {kind for _, kind in row[1:]} == {Kind.LINE, Kind.NOTHING}
+    assert row[0] == ("****", CurveKind.LOAD) or row[0] == ("*****", CurveKind.LOAD)
+    assert {kind for _, kind in row[1:]} == {CurveKind.LINE, CurveKind.NOTHING}
 
 
 def test_curves_differ_by_their_dashes_too():
     rows = [
         texts([Curve.through(kind, (0, 50), (10, 50))], 12, 1, braille=False)[0]
-        for kind in (Kind.LIMIT, Kind.LINE, Kind.LOAD)
+        for kind in (CurveKind.LIMIT, CurveKind.LINE, CurveKind.LOAD)
     ]
     assert rows == ["--    --    ", ".  .  .  .  ", "************"]
 
@@ -81,6 +81,6 @@ numbers = st.floats(-1e5, 1e5)
     st.booleans(),
 )
 def test_whatever_the_points_the_picture_keeps_its_size(points, width, height, braille):
-    curve = Curve(kind=Kind.LOAD, points=tuple(sorted(points)))
+    curve = Curve(kind=CurveKind.LOAD, points=tuple(sorted(points)))
     rows = texts([curve], width, height, braille=braille)
     assert [len(row) for row in rows] == [width] * height

@@ -5,10 +5,10 @@ import pytest
 from ramphold.control.sample_methods import NextStress
 from ramphold.sample import ExclusionDecided, RunDecided
 from ramphold.testing.samples import SampleBook
-from ramphold_tui.fines_figure import draw_fines
-from ramphold_tui.glyphs import ASCII, UNICODE
-from ramphold_tui.results import all_runs_view, results_view
-from ramphold_tui.shown import Tone
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.fines_chart import draw_fines
+from ramphold_tui.view.glyphs import ASCII, UNICODE
+from ramphold_tui.view.results_table import all_runs_view, results_view
 
 #: Grams of fines out of 40 g: 4 % at 4000 psi, 9 % at 5000, 13 % at 6000.
 SERIES = {4000.0: (1.58, 1.6, 1.62), 5000.0: (3.5, 3.6, 3.7), 6000.0: (5.1, 5.2, 5.3)}

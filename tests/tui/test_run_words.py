@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 from ramphold.core import EndRun, RunState
-from ramphold_tui.run_words import run_rows, run_title
-from ramphold_tui.shown import Tone
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.past_run import run_rows, run_title
 
 
 def ended(bench, t_s):

@@ -1,8 +1,8 @@
 import pytest
 
 from ramphold.method.gravimetric import Material
-from ramphold_tui.fields import ValueTyped, count, errors, mass_or_nothing, value_typed
-from ramphold_tui.sample_form import new_sample, sample_fields
+from ramphold_tui.view.form_fields import ValueTyped, count, errors, mass_or_nothing, value_typed
+from ramphold_tui.view.sample_fields import new_sample, sample_fields
 
 RIGHT = {
     "laboratory_number": "26-0417",

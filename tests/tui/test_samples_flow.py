@@ -13,7 +13,7 @@ from ramphold_tui.screens import (
     SamplesScreen,
     WorksheetScreen,
 )
-from ramphold_tui.screens.choice import ChoiceDialog
+from ramphold_tui.screens.choice_dialog import ChoiceDialog
 from ramphold_tui.screens.dialogs import ReasonDialog, TextDialog
 from ramphold_tui.screens.sample_dialogs import PlanDialog, SampleDialog, SpecimenDialog
 from ramphold_tui.screens.start_dialog import StartDialog
@@ -207,7 +207,7 @@ def test_a_tick_is_taken_by_one_key_and_taken_back_by_a_correction(on_bench, unt
             )
             await bench.client.call(samples.WEIGH, weighed)
             await at_worksheet(app, pilot, until)
-            app._desk.key = "specimen 1"
+            app._workspace.key = "specimen 1"
             await pilot.press("f3", "w")
             await until(pilot, lambda: big(app) == "SEE TO IT")
             await pilot.press("enter")
@@ -230,7 +230,7 @@ def test_a_run_is_started_from_the_worksheet_in_the_style_that_is_chosen(on_benc
             )
             await bench.client.call(samples.WEIGH, weighed)
             await at_worksheet(app, pilot, until)
-            app._desk.key = "specimen 1"
+            app._workspace.key = "specimen 1"
             await pilot.press("f5")
             await until(pilot, is_on(app, StartDialog))
             text = "\n".join(str(one.content) for one in app.screen.query("Static"))
@@ -259,7 +259,7 @@ def test_a_failed_run_is_decided_on_and_a_specimen_left_out_with_reasons(on_benc
             await bench.daemon.press.written()
             await at_worksheet(app, pilot, until)
             await until(pilot, lambda: any("decide: run 1 failed" in row for row in rows(app)))
-            app._desk.key = "specimen 1"
+            app._workspace.key = "specimen 1"
             for down, reason, decided in (
                 (["down"], "hose", "decided: run 1 does not count"),
                 (["down", "down"], "spilt", "decided: leave S-1 out of the result"),
@@ -303,7 +303,7 @@ def test_a_touch_chooses_a_part_and_a_second_one_does_what_is_next(on_bench, unt
             await at_worksheet(app, pilot, until)
             place = next(n for n, row in enumerate(rows(app)) if "S-2" in row)
             await pilot.click(Rows, offset=(4, place))
-            await until(pilot, lambda: app._desk.key == "specimen 2")
+            await until(pilot, lambda: app._workspace.key == "specimen 2")
             await pilot.click(Rows, offset=(4, place))
             await until(pilot, lambda: app.screen.query("#what"))
             assert "S-2" in app.screen.query_one("#fills", WordLine).left

@@ -3,7 +3,7 @@ import asyncio
 import pytest
 
 from ramphold_tui.messages import LinkLost, LiveArrived
-from ramphold_tui.widgets import BigText, GaugeBar, WordLine
+from ramphold_tui.widgets import BigText, MeterBar, WordLine
 
 SIZES = [(80, 24), (100, 30), (120, 40)]
 
@@ -42,8 +42,8 @@ def test_what_is_known_at_the_start_needs_no_reading(bench, shown, until):
     async def flow():
         async with bench.server, shown(bench.path) as (app, pilot):
             await until(pilot, lambda: load(app) == "12 566")
-            hold = app.screen.query_one("#hold", GaugeBar)
-            assert hold.gauge.text == "30 s held, 90 s to go"
+            hold = app.screen.query_one("#hold", MeterBar)
+            assert hold.meter.text == "30 s held, 90 s to go"
             assert app.bench.record.plan.target_psi == 4000
 
     asyncio.run(flow())

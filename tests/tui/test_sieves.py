@@ -6,12 +6,12 @@ from ramphold.control.sample_methods import SampleSheet
 from ramphold.control.screen_methods import ShakingNow
 from ramphold.sample import CRUSH, SIEVING, ShakingStarted, Tick, Ticked
 from ramphold.testing.samples import SampleBook
-from ramphold_tui.shown import Tone
-from ramphold_tui.sieves import (
-    Waiting,
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.sieve_timers import (
+    WaitingForShaker,
     just_done,
-    sieve_gauges,
-    sieve_headline,
+    sieve_banner,
+    sieve_meters,
     sieve_of,
     sieve_words,
     waiting_of_sample,
@@ -58,20 +58,20 @@ def test_a_timer_goes_on_without_the_daemon():
 
 
 def test_the_next_one_to_be_done_is_the_large_one():
-    head = sieve_headline([sieve(1, 300.0, "late"), sieve(2, 59.1, "soon")], 1000 * S)
+    head = sieve_banner([sieve(1, 300.0, "late"), sieve(2, 59.1, "soon")], 1000 * S)
     assert (head.word, head.detail) == ("1:00", "next done: soon, 26-0417")
-    done = sieve_headline([sieve(1, -65.0)], 1000 * S)
+    done = sieve_banner([sieve(1, -65.0)], 1000 * S)
     assert (done.word, done.tone) == ("DONE", Tone.CAUTION)
     assert done.detail == "a, 26-0417, 65 s ago: take it off and weigh it"
-    assert sieve_headline([], 1000 * S).word == "--"
+    assert sieve_banner([], 1000 * S).word == "--"
 
 
 def test_each_timer_is_a_bar_that_fills_towards_its_end():
-    gauges = sieve_gauges([sieve(1, 450.0, "b"), sieve(2, -3.0, "a")], 1000 * S)
-    assert [gauge.label for gauge in gauges] == ["a, 26-0417", "b, 26-0417"]
-    assert [gauge.share for gauge in gauges] == [1.0, 0.25]
-    assert [gauge.text for gauge in gauges] == ["done 3.0 s ago", "7:30 to go"]
-    assert gauges[0].tone is Tone.CAUTION
+    meters = sieve_meters([sieve(1, 450.0, "b"), sieve(2, -3.0, "a")], 1000 * S)
+    assert [meter.label for meter in meters] == ["a, 26-0417", "b, 26-0417"]
+    assert [meter.share for meter in meters] == [1.0, 0.25]
+    assert [meter.text for meter in meters] == ["done 3.0 s ago", "7:30 to go"]
+    assert meters[0].tone is Tone.CAUTION
 
 
 def test_only_what_ended_a_short_while_ago_is_worth_a_bell():
@@ -88,7 +88,7 @@ def test_a_crushed_specimen_of_a_sample_waits_until_it_is_on_the_shaker():
     sheet = lambda: SampleSheet(record=book.record(), next=book.steps())  # noqa: E731
     assert waiting_of_sample(sheet()) == ()
     book.run(1)
-    assert waiting_of_sample(sheet()) == (Waiting(label="a, 26-0417", specimen=1),)
+    assert waiting_of_sample(sheet()) == (WaitingForShaker(label="a, 26-0417", specimen=1),)
     book.write(ShakingStarted, specimen=1, planned_s=600.0)
     assert waiting_of_sample(sheet()) == ()
 
@@ -97,4 +97,6 @@ def test_a_stack_that_is_weighed_out_waits_for_the_shaker():
     book = SampleBook(tests=(SIEVING,), sieves_net=True)
     book.weigh(100.0, "charge", test=SIEVING)
     sheet = SampleSheet(record=book.record(), next=book.steps())
-    assert waiting_of_sample(sheet) == (Waiting(label="sieve analysis, 26-0417", sample=1),)
+    assert waiting_of_sample(sheet) == (
+        WaitingForShaker(label="sieve analysis, 26-0417", sample=1),
+    )

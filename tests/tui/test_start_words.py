@@ -4,7 +4,7 @@ import pytest
 
 from ramphold.control.methods import Live
 from ramphold.testing.samples import SampleBook
-from ramphold_tui.start_words import start_lines
+from ramphold_tui.view.run_start import start_lines
 
 
 def lines(stress_psi=4000.0, rating_lbf=40_000.0, rating_name="sensor"):

@@ -6,8 +6,8 @@ import sys
 
 import pytest
 
-from ramphold_tui.glyphs import UNICODE
 from ramphold_tui.theme import FULL, SIXTEEN, theme_for
+from ramphold_tui.view.glyphs import UNICODE
 from ramphold_tui.widgets.drawn import Drawn
 
 
@@ -76,8 +76,8 @@ def test_samples_worksheet_and_balance_are_drawn_in_plain_characters_too(
             app.initials = "KL"
             for key in keys:
                 await pilot.press(key)
-                await until(pilot, lambda: app._desk.line is not None)
-                app._desk.key = "specimen 1"
+                await until(pilot, lambda: app._workspace.line is not None)
+                app._workspace.key = "specimen 1"
             await until(pilot, lambda: there in painted(app))
             assert painted(app).isascii()
 

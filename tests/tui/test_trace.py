@@ -6,22 +6,22 @@ import pytest
 from ramphold.core import RunPlan, RunState, Tracker
 from ramphold.daemon._run_trace import run_trace
 from ramphold.testing.runs import GOOD_RUN, drawn
-from ramphold_tui.bench import Bench
-from ramphold_tui.plot import Kind
-from ramphold_tui.traces import past_hold, past_run, picture
-from ramphold_tui.trail import Trail
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.curve_plot import CurveKind
+from ramphold_tui.view.load_history import LoadHistory
+from ramphold_tui.view.load_plot import past_hold, past_run, picture
 
 PLAN = RunPlan(target_psi=4000.0)
 
 
 def known(bench, t_s):
     """What the screen knows, and the trail it has, when the run has come to a time."""
-    trail, step = Trail(), 0.0
+    history, step = LoadHistory(), 0.0
     while step < t_s:
         step += 0.1
         bench.feed_until(step)
-        trail.add(bench.live())
-    return Bench(live=bench.live(), heard_ns=0, record=bench.record()), trail
+        history.add(bench.live())
+    return BenchState(live=bench.live(), heard_ns=0, record=bench.record()), history
 
 
 def curve(shown, kind):
@@ -29,8 +29,8 @@ def curve(shown, kind):
 
 
 def test_the_trail_follows_the_load_from_the_ramps_beginning(bench):
-    _, trail = known(bench, 61)
-    points = trail.points()
+    _, history = known(bench, 61)
+    points = history.points()
     # Every half second of the 56.9 s since 100 psi was crossed, 4 s after the start.
     assert len(points) == pytest.approx(2 * 56.9, abs=1)
     # 2000 psi/min, and the half second in between.
@@ -40,43 +40,43 @@ def test_the_trail_follows_the_load_from_the_ramps_beginning(bench):
 
 
 def test_another_run_begins_another_trail(bench):
-    _, trail = known(bench, 61)
-    trail.add(msgspec.structs.replace(bench.live(), run=8))
-    assert len(trail.points()) == 1
+    _, history = known(bench, 61)
+    history.add(msgspec.structs.replace(bench.live(), run=8))
+    assert len(history.points()) == 1
 
 
 def test_a_run_that_has_ended_keeps_its_trail(bench):
-    shown, trail = known(bench, 245)
-    before = len(trail.points())
-    trail.add(shown.live)
+    shown, history = known(bench, 245)
+    before = len(history.points())
+    history.add(shown.live)
     assert shown.live.run is None
-    assert len(trail.points()) == before > 400
+    assert len(history.points()) == before > 400
 
 
 def test_a_load_that_is_unknown_leaves_no_trail(bench):
     bench.feed_until(60)
     live = bench.live()
-    trail = Trail()
-    trail.add(msgspec.structs.replace(live, snapshot=replace(live.snapshot, stale=True)))
-    trail.add(msgspec.structs.replace(live, snapshot=None))
-    assert trail.points() == []
+    history = LoadHistory()
+    history.add(msgspec.structs.replace(live, snapshot=replace(live.snapshot, stale=True)))
+    history.add(msgspec.structs.replace(live, snapshot=None))
+    assert history.points() == []
 
 
 def test_the_whole_run_is_in_sight_with_line_and_ceiling(bench):
-    shown, trail = known(bench, 61)
-    drawn = picture(shown, trail.points())
+    shown, history = known(bench, 61)
+    drawn = picture(shown, history.points())
     # 3900 psi at 2000 psi/min are 117 s, the hold is 120 s; then room for the release.
     assert drawn.area.end_s == pytest.approx(117 + 120 + 15)
-    assert curve(drawn, Kind.LINE).points[1][:2] == pytest.approx((117.0, 4000.0))
+    assert curve(drawn, CurveKind.LINE).points[1][:2] == pytest.approx((117.0, 4000.0))
     # The ceiling of 12 800 lbf [recomputed in the trade's table: 4000 psi] is 4074 psi.
-    assert curve(drawn, Kind.LIMIT).points[0][1] == pytest.approx(4074.4, abs=0.1)
+    assert curve(drawn, CurveKind.LIMIT).points[0][1] == pytest.approx(4074.4, abs=0.1)
     assert drawn.levels == ((4000.0, "4 000"),)
 
 
 def test_in_the_hold_the_band_is_in_sight_from_near(bench):
-    shown, trail = known(bench, 150)
+    shown, history = known(bench, 150)
     assert shown.snapshot.state is RunState.HOLD
-    drawn = picture(shown, trail.points())
+    drawn = picture(shown, history.points())
     assert (drawn.area.low_psi, drawn.area.high_psi) == (3840.0, 4160.0)
     assert drawn.area.end_s - drawn.area.start_s == pytest.approx(130.0)
     assert [text for _, text in drawn.levels] == ["3 920", "4 080"]
@@ -84,8 +84,8 @@ def test_in_the_hold_the_band_is_in_sight_from_near(bench):
 
 def test_without_a_plan_there_is_no_picture(bench):
     bench.feed_until(60)
-    assert picture(Bench(live=bench.live()), []) is None
-    assert picture(Bench(), []) is None
+    assert picture(BenchState(live=bench.live()), []) is None
+    assert picture(BenchState(), []) is None
 
 
 def traced(bench, t_s):
@@ -100,7 +100,7 @@ def traced(bench, t_s):
 def test_a_screen_that_is_linked_in_mid_run_takes_what_passed_from_the_daemon(bench):
     there, whole = known(bench, 61)
     assert whole.unseen is None
-    late = Trail()
+    late = LoadHistory()
     late.add(there.live)
     assert late.unseen == 7
     late.fill(traced(bench, 61))
@@ -113,10 +113,10 @@ def test_a_screen_that_is_linked_in_mid_run_takes_what_passed_from_the_daemon(be
 
 
 def test_a_trail_is_filled_with_its_own_run_alone(bench):
-    _, trail = known(bench, 61)
-    before = trail.points()
-    trail.fill(msgspec.structs.replace(traced(bench, 61), run=6))
-    assert trail.points() == before
+    _, history = known(bench, 61)
+    before = history.points()
+    history.fill(msgspec.structs.replace(traced(bench, 61), run=6))
+    assert history.points() == before
 
 
 def test_a_past_run_is_seen_whole_against_line_band_and_ceiling(bench):
@@ -124,20 +124,20 @@ def test_a_past_run_is_seen_whole_against_line_band_and_ceiling(bench):
     # The ramp began 4.1 s into the run; the load had come off 245 s into it.
     assert (shown.area.start_s, shown.area.end_s) == pytest.approx((-4.0, 241.0), abs=0.5)
     assert shown.area.high_psi == pytest.approx(4074.4 * 1.06, abs=1)
-    limits = [one.points for one in shown.curves if one.kind is Kind.LIMIT]
+    limits = [one.points for one in shown.curves if one.kind is CurveKind.LIMIT]
     levels = sorted(points[0][1] for points in limits)
     assert levels == pytest.approx([3920.0, 4074.4, 4080.0], abs=0.1)
     # The band is drawn where it counts: 120 s from the hold's start.
     band = next(points for points in limits if points[0][1] == 3920.0)
     assert band[1][0] - band[0][0] == pytest.approx(120.0)
-    assert curve(shown, Kind.LOAD).points
+    assert curve(shown, CurveKind.LOAD).points
 
 
 def test_a_gap_in_a_past_run_stays_one(bench):
     trace = traced(bench, 245)
     whole = trace.load_psi[0]
     torn = msgspec.structs.replace(trace, load_psi=(whole[:50], whole[90:]))
-    loads = [one for one in past_run(torn).curves if one.kind is Kind.LOAD]
+    loads = [one for one in past_run(torn).curves if one.kind is CurveKind.LOAD]
     assert [len(one.points) for one in loads] == [50, len(whole) - 90]
 
 

@@ -6,10 +6,10 @@ import pytest
 from ramphold.control.methods import InstrumentHealth, Live
 from ramphold.core import EndRun, Quality, RunPlan, Tracker
 from ramphold.testing.runs import GOOD_RUN, drawn
-from ramphold_tui.bench import Bench
-from ramphold_tui.headlines import headline
-from ramphold_tui.shown import Tone
-from ramphold_tui.view import press_view, status_view, strip_view
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.press_banner import banner
+from ramphold_tui.view.press_pane import press_view, status_view, strip_view
 
 PLAN = RunPlan(target_psi=4000.0)
 HEARD_NS = 5_000_000_000
@@ -33,7 +33,7 @@ def run_at(t_s, corners=GOOD_RUN, *, end=None):
         # What the pacing makes of it is another matter.
         snapshot=replace(tracker.snapshot(), cue=None),
     )
-    return Bench(live=live, heard_ns=HEARD_NS)
+    return BenchState(live=live, heard_ns=HEARD_NS)
 
 
 def changed(bench, **fields):
@@ -45,18 +45,18 @@ def changed(bench, **fields):
     [(0.5, "READY"), (2.5, "SEATING"), (60.0, "RAMP"), (150.0, "HOLD"), (241.9, "RELEASE")],
 )
 def test_the_biggest_word_is_where_the_run_stands(t_s, word):
-    assert headline(run_at(t_s), HEARD_NS).word == word
+    assert banner(run_at(t_s), HEARD_NS).word == word
 
 
 def test_a_finished_run_says_what_comes_next():
     bench = run_at(244.5)
-    shown = headline(bench, HEARD_NS)
+    shown = banner(bench, HEARD_NS)
     assert (shown.word, shown.detail) == ("COMPLETE", "the run is recorded")
     assert "weigh the pan" in press_view(bench, HEARD_NS).next
 
 
 def test_a_run_that_was_ended_says_why():
-    shown = headline(run_at(60.0, end="wrong cell"), HEARD_NS)
+    shown = banner(run_at(60.0, end="wrong cell"), HEARD_NS)
     assert (shown.word, shown.detail) == ("STOPPED", "ended: wrong cell")
 
 
@@ -68,10 +68,10 @@ def test_load_and_stress_stand_in_lbf_and_psi():
 
 def test_without_a_run_the_load_stands_alone():
     view = press_view(changed(run_at(60.0), run=None, snapshot=None), HEARD_NS)
-    assert view.headline.word == "NO RUN"
+    assert view.banner.word == "NO RUN"
     assert view.stress == "--"
     assert view.load != "--"
-    assert view.gauges == ()
+    assert view.meters == ()
 
 
 @pytest.mark.parametrize(
@@ -87,7 +87,7 @@ def test_the_deviation_is_said_and_drawn_to_twice_the_band(behind_psi, words, sh
 
 
 def test_the_hold_bar_says_what_is_held_and_what_is_to_go():
-    hold, *_ = press_view(run_at(150.0), HEARD_NS).gauges
+    hold, *_ = press_view(run_at(150.0), HEARD_NS).meters
     # The hold starts at 99 % of target, 1.2 s before the corner at 121 s.
     assert hold.text == "30 s held, 90 s to go"
     assert hold.share == pytest.approx(30.2 / 120, abs=0.01)
@@ -105,7 +105,7 @@ def test_the_hold_bar_says_what_is_held_and_what_is_to_go():
 def test_the_ceiling_bar_says_how_much_is_left(force_lbf, words, tone):
     bench = run_at(60.0)
     snapshot = replace(bench.snapshot, force_lbf=force_lbf)
-    ceiling = press_view(changed(bench, snapshot=snapshot), HEARD_NS).gauges[1]
+    ceiling = press_view(changed(bench, snapshot=snapshot), HEARD_NS).meters[1]
     assert (ceiling.text, ceiling.tone) == (words, tone)
 
 
@@ -117,22 +117,22 @@ def test_missing_readings_take_the_word_and_grey_the_values_with_their_age():
         snapshot=replace(bench.snapshot, stale=True),
     )
     view = press_view(stale, HEARD_NS + 200_000_000)
-    assert view.headline.word == "NO READING"
-    assert "for 3.2 s" in view.headline.detail
+    assert view.banner.word == "NO READING"
+    assert "for 3.2 s" in view.banner.detail
     assert (view.tone, view.caption) == (Tone.FADED, "as of 3.2 s ago")
 
 
 def test_a_daemon_that_falls_silent_is_seen_by_the_age_of_what_it_said():
     bench = run_at(60.0)
-    assert headline(bench, HEARD_NS + 1_900_000_000).word == "RAMP"
-    assert headline(bench, HEARD_NS + 2_100_000_000).word == "NO READING"
+    assert banner(bench, HEARD_NS + 1_900_000_000).word == "RAMP"
+    assert banner(bench, HEARD_NS + 2_100_000_000).word == "NO READING"
 
 
 def test_a_lost_link_takes_the_word_and_greys_the_values():
     bench = replace(run_at(60.0), lost="gone")
     view = press_view(bench, HEARD_NS + 4_000_000_000)
-    assert view.headline.word == "NO LINK"
-    assert "4.0 s" in view.headline.detail
+    assert view.banner.word == "NO LINK"
+    assert "4.0 s" in view.banner.detail
     assert view.tone is Tone.FADED
     assert view.load != "--"
     assert status_view(bench)[1] == "NO LINK"
@@ -141,13 +141,13 @@ def test_a_lost_link_takes_the_word_and_greys_the_values():
 def test_a_sensor_at_its_end_is_no_load():
     bench = changed(run_at(60.0), force_lbf=None, quality=Quality.SATURATED)
     view = press_view(bench, HEARD_NS)
-    assert view.headline.word == "SATURATED"
+    assert view.banner.word == "SATURATED"
     assert (view.load, view.caption) == ("--", "no value: saturated")
 
 
 def test_before_the_daemon_answered_nothing_is_claimed():
-    view = press_view(Bench(), HEARD_NS)
-    assert (view.load, view.stress, view.headline.word) == ("--", "--", "LINKING")
+    view = press_view(BenchState(), HEARD_NS)
+    assert (view.load, view.stress, view.banner.word) == ("--", "--", "LINKING")
 
 
 def test_elsewhere_the_press_is_one_line():

@@ -14,13 +14,13 @@ from ramphold.sample import (
     Ticked,
 )
 from ramphold.testing.samples import SampleBook as Book
-from ramphold_tui import weighing, worksheet
-from ramphold_tui.shown import Tone
+from ramphold_tui.view import balance_pane, worksheet_parts
+from ramphold_tui.view.elements import Tone
 
 
 def line(book, key):
     sheet = SampleSheet(record=book.record(), next=book.steps())
-    return next(one for one in worksheet.lines(sheet) if one.key == key)
+    return next(one for one in worksheet_parts.lines(sheet) if one.key == key)
 
 
 def reading(state, mass_g):
@@ -38,7 +38,7 @@ def reading(state, mass_g):
     ],
 )
 def test_the_balance_says_by_word_and_mark_whether_it_is_still(shown, age_s, digits, word, tone):
-    text, state = weighing.balance_view(shown, age_s)
+    text, state = balance_pane.balance_view(shown, age_s)
     assert (text, state.word, state.tone) == (digits, word, tone)
 
 
@@ -46,14 +46,14 @@ def test_it_is_said_what_a_mass_would_fill_or_what_comes_before():
     book = Book(tests=(SIEVING, CRUSH))
     book.write(StressPlanned, stress_psi=4000.0, replicates=1)
     book.specimen(1)
-    assert weighing.fills(line(book, SIEVING)) == "Enter keeps it as sieve No. 16, empty"
+    assert balance_pane.fills(line(book, SIEVING)) == "Enter keeps it as sieve No. 16, empty"
     one = "specimen 1"
     cut = "a at 4 000 psi: nothing to weigh now, but see to it: cut between the primary sieves (W)"
-    assert weighing.fills(line(book, one)) == cut
+    assert balance_pane.fills(line(book, one)) == cut
     book.write(Ticked, specimen=1, what=Tick.CUT)
-    assert weighing.fills(line(book, one)) == "Enter keeps it as the charge, a at 4 000 psi"
-    assert weighing.fills(line(book, CRUSH)) == "crush: all is done"
-    assert weighing.fills(None) == "no sample is open: W shows the worksheet"
+    assert balance_pane.fills(line(book, one)) == "Enter keeps it as the charge, a at 4 000 psi"
+    assert balance_pane.fills(line(book, CRUSH)) == "crush: all is done"
+    assert balance_pane.fills(None) == "no sample is open: W shows the worksheet"
 
 
 def test_what_is_still_shaken_says_for_how_long():
@@ -64,9 +64,9 @@ def test_what_is_still_shaken_says_for_how_long():
     book.weigh(112.4, "pan", Load.TARE, specimen=1)
     pan = line(book, "specimen 1")
     said = "Enter keeps it as the pan with fines, a at 4 000 psi"
-    assert weighing.fills(pan, shaking.utc_ns + 405 * 10**9) == f"{said} (still shaken: 3:15)"
-    assert weighing.fills(pan, shaking.utc_ns + 600 * 10**9) == said
-    assert weighing.fills(pan) == said
+    assert balance_pane.fills(pan, shaking.utc_ns + 405 * 10**9) == f"{said} (still shaken: 3:15)"
+    assert balance_pane.fills(pan, shaking.utc_ns + 600 * 10**9) == said
+    assert balance_pane.fills(pan) == said
 
 
 @pytest.mark.parametrize(
@@ -87,14 +87,14 @@ def test_the_charge_is_shown_as_wanted_there_and_to_go(there_g, brief, grains, t
     book.weigh(160.0, "fill", test=DENSITY)
     book.specimen(1)
     book.write(Ticked, specimen=1, what=Tick.CUT)
-    gauge = weighing.charge_gauge(line(book, "specimen 1"), there_g)
-    assert (gauge.brief, gauge.tone) == (brief, tone)
-    assert gauge.text.startswith("wanted 39.520 g, there ")
-    assert gauge.text.endswith(grains)
-    assert gauge.share == pytest.approx(min((there_g or 0) / 39.52, 1))
+    meter = balance_pane.charge_meter(line(book, "specimen 1"), there_g)
+    assert (meter.brief, meter.tone) == (brief, tone)
+    assert meter.text.startswith("wanted 39.520 g, there ")
+    assert meter.text.endswith(grains)
+    assert meter.share == pytest.approx(min((there_g or 0) / 39.52, 1))
 
 
 def test_where_no_charge_is_weighed_none_is_shown():
     book = Book(tests=(SIEVING,))
-    assert weighing.charge_gauge(line(book, SIEVING), 100.0) == weighing.NO_CHARGE
-    assert weighing.charge_gauge(None, 100.0) == weighing.NO_CHARGE
+    assert balance_pane.charge_meter(line(book, SIEVING), 100.0) == balance_pane.NO_CHARGE
+    assert balance_pane.charge_meter(None, 100.0) == balance_pane.NO_CHARGE

@@ -7,7 +7,7 @@ import pytest
 from ramphold.control import sample_methods as samples
 from ramphold.sample import Load, SampleState
 from ramphold_tui.screens import InitialsDialog, WorksheetScreen
-from ramphold_tui.screens.choice import ChoiceDialog
+from ramphold_tui.screens.choice_dialog import ChoiceDialog
 from ramphold_tui.screens.dialogs import ReviewDialog, ValueDialog
 from ramphold_tui.screens.sample_dialogs import PlanDialog, SampleDialog, SpecimenDialog
 from ramphold_tui.screens.start_dialog import StartDialog

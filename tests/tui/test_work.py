@@ -5,7 +5,7 @@ import asyncio
 import pytest
 
 from ramphold.control import methods
-from ramphold_tui.screens import HelpScreen, Place
+from ramphold_tui.screens import HelpScreen, PlaceScreen
 from ramphold_tui.widgets import PressStrip, WordLine
 
 pytestmark = pytest.mark.slow
@@ -46,7 +46,7 @@ def test_the_record_can_be_ended_in_every_place_by_one_key(on_bench, until, befo
             await bench.daemon.press.written()
             run = (await bench.client.call(methods.RUN, methods.ById(id=started.run))).run
             assert (run.state, run.reason) == ("stopped", "ended: ended at the screen (KL)")
-            place = next(screen for screen in app.screen_stack if isinstance(screen, Place))
+            place = next(screen for screen in app.screen_stack if isinstance(screen, PlaceScreen))
             line = place.query_one("#said", WordLine)
             await until(pilot, lambda: line.left.endswith("kept; the press goes on"))
 

@@ -17,15 +17,15 @@ from ramphold.sample import (
     ValueEntered,
 )
 from ramphold.testing.samples import SampleBook as Book
-from ramphold_tui import worksheet
-from ramphold_tui.deciding import decisions
-from ramphold_tui.glyphs import big
-from ramphold_tui.undo import undoables
+from ramphold_tui.view import worksheet_parts
+from ramphold_tui.view.corrections import undoables
+from ramphold_tui.view.decisions import decisions
+from ramphold_tui.view.glyphs import big
 
 
 def lines(book, **given):
     record = book.record()
-    return worksheet.lines(SampleSheet(record=record, next=book.steps(**given)))
+    return worksheet_parts.lines(SampleSheet(record=record, next=book.steps(**given)))
 
 
 def line(book, key):
@@ -34,13 +34,13 @@ def line(book, key):
 
 def test_a_new_sample_shows_its_tests_and_what_is_next_of_each():
     found = lines(Book(tests=(SIEVING, DENSITY, "turbidity", CRUSH)))
-    assert [(one.name, worksheet.to_do(one.step)) for one in found] == [
+    assert [(one.name, worksheet_parts.to_do(one.step)) for one in found] == [
         ("sieve analysis", "weigh sieve No. 16, empty"),
         ("bulk density", "choose the cylinder"),
         ("turbidity", "enter turbidity"),
         ("crush", "plan the first stress"),
     ]
-    assert worksheet.first_to_do(found) == SIEVING
+    assert worksheet_parts.first_to_do(found) == SIEVING
 
 
 def test_each_stress_has_its_specimens_under_it():
@@ -58,7 +58,7 @@ def test_each_stress_has_its_specimens_under_it():
         (2, "a", "40.000 g  5.00 %  counts"),
         (2, "a", "40.000 g  7.50 %  counts"),
     ]
-    assert [worksheet.to_do(one.step) for one in found if one.step] == [
+    assert [worksheet_parts.to_do(one.step) for one in found if one.step] == [
         "add specimen 1 of 1",
         "add specimen 3 of 3",
     ]
@@ -82,8 +82,8 @@ def test_a_specimen_says_how_far_it_is_and_what_is_next(write, found, to_do, wor
     book.specimen(1)
     write(book)
     one = line(book, "specimen 1")
-    assert (one.found, worksheet.to_do(one.step)) == (found, to_do)
-    assert worksheet.big_word(one.step) == word
+    assert (one.found, worksheet_parts.to_do(one.step)) == (found, to_do)
+    assert worksheet_parts.big_word(one.step) == word
 
 
 def test_a_specimen_that_is_left_out_or_does_not_count_says_so_and_has_no_next_step():
@@ -112,35 +112,37 @@ def test_a_whole_sample_is_sent_to_its_review():
     found = lines(book)
     assert [one.name for one in found] == ["turbidity", "whole sample"]
     assert found[0].found == "60 NTU, within limits"
-    assert worksheet.big_word(found[0].step) == "DONE"
-    assert worksheet.big_word(found[1].step) == "REVIEW"
+    assert worksheet_parts.big_word(found[0].step) == "DONE"
+    assert worksheet_parts.big_word(found[1].step) == "REVIEW"
 
 
 def test_rows_stand_under_their_header_and_fit_80_columns():
     book = Book(tests=(SIEVING, DENSITY, CRUSH))
     book.write(StressPlanned, stress_psi=12000.0, replicates=3)
     book.crushed(1, stress_psi=12000.0, verdict="fail", fines_g=5.678)
-    rows = [worksheet.row(one) for one in lines(book)]
-    header = worksheet.HEADER[2:]
+    rows = [worksheet_parts.row(one) for one in lines(book)]
+    header = worksheet_parts.HEADER[2:]
     assert rows[0].index("weigh sieve") == header.index("next")
     assert rows[4].index("40.000 g") == header.index("found so far")
-    for row in (*rows, *map(worksheet.flat_row, lines(book))):
+    for row in (*rows, *map(worksheet_parts.flat_row, lines(book))):
         assert len(row) <= 76
-    assert worksheet.flat_row(lines(book)[4]).startswith("a at 12 000 psi ")
+    assert worksheet_parts.flat_row(lines(book)[4]).startswith("a at 12 000 psi ")
 
 
 def test_a_sample_stands_in_the_list_with_the_first_thing_to_do():
     book = Book(tests=(SIEVING, CRUSH))
     received = SampleLine(sample=book.record().sample, state=SampleState.IN_TEST)
     sheet = SampleSheet(record=book.record(), next=book.steps())
-    row = worksheet.sample_row(received, sheet)
+    row = worksheet_parts.sample_row(received, sheet)
     assert row.split("  ")[0] == "26-0417"
-    assert row.index("weigh sieve No. 16, empty") == worksheet.SAMPLES_HEADER[2:].index("next")
+    assert row.index("weigh sieve No. 16, empty") == worksheet_parts.SAMPLES_HEADER[2:].index(
+        "next"
+    )
     assert len(row) <= 76
 
 
 def test_every_big_word_fits_80_columns():
-    for word in (*worksheet.BIG.values(), "DONE", "NO SAMPLE", "NOT KEPT"):
+    for word in (*worksheet_parts.BIG.values(), "DONE", "NO SAMPLE", "NOT KEPT"):
         assert len(big(word, "#")[0]) <= 78
 
 
@@ -184,10 +186,10 @@ def test_decisions_are_about_the_judged_run_and_the_specimen():
 
 def test_the_next_specimen_is_proposed_from_those_before():
     book = Book(tests=(CRUSH,))
-    assert worksheet.proposed_specimen(book.record(), None) == {}
+    assert worksheet_parts.proposed_specimen(book.record(), None) == {}
     book.write(StressPlanned, stress_psi=4500.0, replicates=3)
     book.specimen(1, stress_psi=4500.0)
-    assert worksheet.proposed_specimen(book.record(), 4500.0) == {
+    assert worksheet_parts.proposed_specimen(book.record(), 4500.0) == {
         "label": "4.5K-2",
         "target": "4500psi",
         "bore": "2in",

@@ -13,33 +13,33 @@ from textual.binding import BindingType
 from ramphold.clock import NS_PER_S, Clock, SystemClock
 from ramphold.control import methods, screen_methods
 from ramphold.errors import RampholdError
-from ramphold_tui import keys
-from ramphold_tui.alarms import unseen
-from ramphold_tui.bench import Bench
 from ramphold_tui.bindings import bindings
-from ramphold_tui.desk import Desk
-from ramphold_tui.glyphs import marks_for
-from ramphold_tui.link import Link
+from ramphold_tui.link import DaemonLink
 from ramphold_tui.messages import News, ScreenShown, SievesKnown
 from ramphold_tui.screens import (
     BalanceScreen,
+    Dialog,
     HelpScreen,
     InitialsDialog,
     InstrumentsScreen,
-    Place,
+    PlaceScreen,
     PressScreen,
     ResultsScreen,
     SamplesScreen,
-    Sheet,
     TimersScreen,
     WorksheetScreen,
 )
-from ramphold_tui.shown import Tone
-from ramphold_tui.sieves import just_done
 from ramphold_tui.theme import theme_for
-from ramphold_tui.trail import Trail
+from ramphold_tui.view import keys
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.glyphs import marks_for
+from ramphold_tui.view.load_history import LoadHistory
+from ramphold_tui.view.press_alarms import unseen
+from ramphold_tui.view.sieve_timers import just_done
 from ramphold_tui.widgets import PressStrip
 from ramphold_tui.widgets.drawn import Drawn
+from ramphold_tui.workspace import Workspace
 
 __all__ = ["RampholdApp", "make_app"]
 
@@ -69,11 +69,11 @@ class RampholdApp(App[None], inherit_bindings=False):
         # Textual leaves greys where no colour is wanted, unless it is to use the terminal's own.
         super().__init__(ansi_color=True if "NO_COLOR" in os.environ else None)
         self.HORIZONTAL_BREAKPOINTS, self.VERTICAL_BREAKPOINTS = _WIDTHS, _HEIGHTS
-        self.bench = Bench()
+        self.bench = BenchState()
         self.initials: str | None = None
-        self._link = Link(socket_path, self.post_message)
-        self._desk = Desk(self._link, self.operator)
-        self._trail = Trail()
+        self._link = DaemonLink(socket_path, self.post_message)
+        self._workspace = Workspace(self._link, self.operator)
+        self._history = LoadHistory()
         self._clock = clock
         self._painted_ns: int | None = None
         self._paint_waits = False
@@ -92,16 +92,16 @@ class RampholdApp(App[None], inherit_bindings=False):
         self.run_worker(self._link.run(), name="link")
         self.set_interval(_IDLE_PAINT_S, self._paint_idle)
 
-    def _places(self) -> dict[str, Place]:
+    def _places(self) -> dict[str, PlaceScreen]:
         """Each place by the name that its key goes to."""
         return {
-            "press": PressScreen(self._link, self._trail),
-            "balance": BalanceScreen(self._desk),
-            "worksheet": WorksheetScreen(self._desk),
-            "samples": SamplesScreen(self._desk),
-            "results": ResultsScreen(self._desk),
-            "instruments": InstrumentsScreen(self._desk),
-            "timers": TimersScreen(self._desk),
+            "press": PressScreen(self._link, self._history),
+            "balance": BalanceScreen(self._workspace),
+            "worksheet": WorksheetScreen(self._workspace),
+            "samples": SamplesScreen(self._workspace),
+            "results": ResultsScreen(self._workspace),
+            "instruments": InstrumentsScreen(self._workspace),
+            "timers": TimersScreen(self._workspace),
         }
 
     @on(News)
@@ -112,9 +112,9 @@ class RampholdApp(App[None], inherit_bindings=False):
         if self.bench.news_of_records != before:
             self._ask_for_sieves()
         if self.bench.live is not None:
-            self._trail.add(self.bench.live)
-            if self._trail.unseen is not None:
-                self._fill_trail(self._trail.unseen)
+            self._history.add(self.bench.live)
+            if self._history.unseen is not None:
+                self._fill_history(self._history.unseen)
         self._ring()
         self._paint_soon()
 
@@ -130,30 +130,32 @@ class RampholdApp(App[None], inherit_bindings=False):
         """Paint a screen that just came into sight."""
         self._paint_soon()
 
-    @work(exclusive=True, group="trail")
-    async def _fill_trail(self, run: int) -> None:
+    @work(exclusive=True, group="history")
+    async def _fill_history(self, run: int) -> None:
         """Learn what of a run passed before this screen was linked."""
-        self._trail.unseen = None
+        self._history.unseen = None
         # Where it can't be told, the trace begins here.
         with contextlib.suppress(RampholdError):
             wanted = screen_methods.TraceWanted(run=run)
-            self._trail.fill(await self._link.ask(screen_methods.TRACE, wanted))
+            self._history.fill(await self._link.ask(screen_methods.TRACE, wanted))
 
     # --- keys ----------------------------------------------------------------------------------
 
     def action_help(self) -> None:
         """Show all keys."""
         if not isinstance(self.screen, HelpScreen):
-            places = (one.HERE for one in reversed(self.screen_stack) if isinstance(one, Place))
+            places = (
+                one.HERE for one in reversed(self.screen_stack) if isinstance(one, PlaceScreen)
+            )
             self.push_screen(HelpScreen(next(places, keys.PRESS)))
 
     def action_go(self, name: str) -> None:
         """Go to a place, out of any dialog."""
         place = self.get_screen(name)
-        if place is self.screen and isinstance(place, Place):
+        if place is self.screen and isinstance(place, PlaceScreen):
             place.again()
             return
-        while isinstance(self.screen, Sheet):
+        while isinstance(self.screen, Dialog):
             self.screen.dismiss(None)
         self.switch_screen(name)
 
@@ -215,7 +217,7 @@ class RampholdApp(App[None], inherit_bindings=False):
 
     def _say(self, text: str, tone: Tone = Tone.ACT) -> None:
         for screen in self.screen_stack:
-            if isinstance(screen, Place):
+            if isinstance(screen, PlaceScreen):
                 screen.say(text, tone)
 
     def _paint_soon(self) -> None:
@@ -243,7 +245,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         for screen in self.screen_stack:
             for strip in screen.query(PressStrip):
                 strip.show(self.bench, self._painted_ns)
-            if isinstance(screen, Place) and screen.is_mounted:
+            if isinstance(screen, PlaceScreen) and screen.is_mounted:
                 screen.show(self.bench, self._painted_ns)
                 screen.show_always(self.bench, self._painted_ns)
 

@@ -2,7 +2,7 @@
 
 from textual.binding import Binding
 
-from ramphold_tui.keys import EVERYWHERE, KEYS
+from ramphold_tui.view.keys import EVERYWHERE, KEYS
 
 __all__ = ["bindings"]
 

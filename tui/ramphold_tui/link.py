@@ -24,7 +24,7 @@ from ramphold_tui.messages import (
     RunKnown,
 )
 
-__all__ = ["Link", "probe"]
+__all__ = ["DaemonLink", "probe"]
 
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
@@ -43,7 +43,7 @@ async def probe(path: Path) -> None:
         pass
 
 
-class Link:
+class DaemonLink:
     """Tells what the daemon says, from the first connection on, and reconnects by itself.
 
     Args:

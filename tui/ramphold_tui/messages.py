@@ -8,8 +8,8 @@ from ramphold.control.methods import Health, Live, RecordAdded, RunEvent, Status
 from ramphold.control.screen_methods import Shakings
 from ramphold.core import MassReading
 from ramphold.wire import RunRecord
-from ramphold_tui.bench import Bench
-from ramphold_tui.sieves import sieve_of
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.sieve_timers import sieve_of
 
 __all__ = [
     "HealthArrived",
@@ -33,7 +33,7 @@ class ScreenShown(Message):
 class News(Message, bubble=False):
     """Anything that the daemon told, or that the link says of it."""
 
-    def learn(self, bench: Bench, now_ns: int) -> Bench:
+    def learn(self, bench: BenchState, now_ns: int) -> BenchState:
         """What is known after it, arrived now on the screen's own clock."""
         del now_ns
         return bench
@@ -54,7 +54,7 @@ class LiveArrived(_Replaceable):
         super().__init__()
         self.live = live
 
-    def learn(self, bench: Bench, now_ns: int) -> Bench:
+    def learn(self, bench: BenchState, now_ns: int) -> BenchState:
         """The newest load, and when it was heard."""
         return replace(bench, live=self.live, heard_ns=now_ns)
 
@@ -66,7 +66,7 @@ class MassArrived(_Replaceable):
         super().__init__()
         self.mass = mass
 
-    def learn(self, bench: Bench, now_ns: int) -> Bench:
+    def learn(self, bench: BenchState, now_ns: int) -> BenchState:
         """The newest mass, and when."""
         return replace(bench, mass=self.mass, mass_ns=now_ns)
 
@@ -78,7 +78,7 @@ class HealthArrived(_Replaceable):
         super().__init__()
         self.health = health
 
-    def learn(self, bench: Bench, now_ns: int) -> Bench:
+    def learn(self, bench: BenchState, now_ns: int) -> BenchState:
         """The instruments."""
         del now_ns
         return replace(bench, instruments=self.health.instruments)
@@ -99,7 +99,7 @@ class RecordArrived(News):
         super().__init__()
         self.added = added
 
-    def learn(self, bench: Bench, now_ns: int) -> Bench:
+    def learn(self, bench: BenchState, now_ns: int) -> BenchState:
         """That the records have changed."""
         del now_ns
         return replace(bench, news_of_records=bench.news_of_records + 1)
@@ -112,7 +112,7 @@ class SievesKnown(News):
         super().__init__()
         self.shakings = shakings
 
-    def learn(self, bench: Bench, now_ns: int) -> Bench:
+    def learn(self, bench: BenchState, now_ns: int) -> BenchState:
         """The timers, on the screen's own clock from here."""
         found = tuple(sieve_of(one, now_ns) for one in self.shakings.shakings)
         return replace(bench, sieves=found)
@@ -125,7 +125,7 @@ class RunKnown(News):
         super().__init__()
         self.run = run
 
-    def learn(self, bench: Bench, now_ns: int) -> Bench:
+    def learn(self, bench: BenchState, now_ns: int) -> BenchState:
         """The run's plan and operator."""
         del now_ns
         return replace(bench, record=self.run)
@@ -139,7 +139,7 @@ class LinkUp(News):
         self.status = status
         self.live = live
 
-    def learn(self, bench: Bench, now_ns: int) -> Bench:
+    def learn(self, bench: BenchState, now_ns: int) -> BenchState:
         """The bench as it is now; the link is no more lost."""
         return replace(
             bench,
@@ -159,7 +159,7 @@ class LinkLost(News):
         super().__init__()
         self.reason = reason
 
-    def learn(self, bench: Bench, now_ns: int) -> Bench:
+    def learn(self, bench: BenchState, now_ns: int) -> BenchState:
         """Why the link is down."""
         del now_ns
         return replace(bench, lost=self.reason)

@@ -11,7 +11,7 @@ from ramphold.daemon.config import load_config
 from ramphold.errors import InputError
 from ramphold_tui.app import make_app
 from ramphold_tui.link import probe
-from ramphold_tui.plain import report_changes
+from ramphold_tui.plain_text import report_changes
 
 __all__ = ["command"]
 

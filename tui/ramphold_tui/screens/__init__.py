@@ -1,27 +1,27 @@
 """The places of the screen, and the dialogs over them."""
 
-from ramphold_tui.screens.balance import BalanceScreen
+from ramphold_tui.screens.balance_screen import BalanceScreen
+from ramphold_tui.screens.dialog import Dialog
 from ramphold_tui.screens.dialogs import InitialsDialog
-from ramphold_tui.screens.help import HelpScreen
-from ramphold_tui.screens.instruments import InstrumentsScreen
-from ramphold_tui.screens.place import Place
-from ramphold_tui.screens.press import PressScreen
-from ramphold_tui.screens.results import ResultsScreen
-from ramphold_tui.screens.samples import SamplesScreen
-from ramphold_tui.screens.sheet import Sheet
-from ramphold_tui.screens.timers import TimersScreen
-from ramphold_tui.screens.worksheet import WorksheetScreen
+from ramphold_tui.screens.help_screen import HelpScreen
+from ramphold_tui.screens.instruments_screen import InstrumentsScreen
+from ramphold_tui.screens.place_screen import PlaceScreen
+from ramphold_tui.screens.press_screen import PressScreen
+from ramphold_tui.screens.results_screen import ResultsScreen
+from ramphold_tui.screens.samples_screen import SamplesScreen
+from ramphold_tui.screens.timers_screen import TimersScreen
+from ramphold_tui.screens.worksheet_screen import WorksheetScreen
 
 __all__ = [
     "BalanceScreen",
+    "Dialog",
     "HelpScreen",
     "InitialsDialog",
     "InstrumentsScreen",
-    "Place",
+    "PlaceScreen",
     "PressScreen",
     "ResultsScreen",
     "SamplesScreen",
-    "Sheet",
     "TimersScreen",
     "WorksheetScreen",
 ]

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ramphold.method.entered import PROPERTIES
-from ramphold_tui.fields import Field, ValueTyped, mass_or_nothing, text, value_typed
-from ramphold_tui.screens.form import Form
+from ramphold_tui.screens.form_dialog import FormDialog
+from ramphold_tui.view.form_fields import Field, ValueTyped, mass_or_nothing, text, value_typed
 
 __all__ = [
     "InitialsDialog",
@@ -18,7 +18,7 @@ __all__ = [
 ]
 
 
-class TextDialog(Form[str]):
+class TextDialog(FormDialog[str]):
     """One line of text.
 
     Args:
@@ -55,7 +55,7 @@ class ReasonDialog(TextDialog):
         super().__init__(title, Field(name="reason", label="reason", hint=hint, check=check))
 
 
-class ReviewDialog(Form[tuple[str, str]]):
+class ReviewDialog(FormDialog[tuple[str, str]]):
     """Who looked a sample over, and what he remarks."""
 
     def __init__(self) -> None:
@@ -82,7 +82,7 @@ class MassTyped:
     reason: str | None
 
 
-class MassDialog(Form[MassTyped]):
+class MassDialog(FormDialog[MassTyped]):
     """A mass that is typed, or that on the balance; and why.
 
     Args:
@@ -115,7 +115,7 @@ class MassDialog(Form[MassTyped]):
         return MassTyped(mass_g=mass_or_nothing(texts), reason=texts["reason"].strip() or None)
 
 
-class ValueDialog(Form[ValueTyped]):
+class ValueDialog(FormDialog[ValueTyped]):
     """A result that a person enters.
 
     Args:

@@ -6,9 +6,9 @@ from dataclasses import replace
 from ramphold import units
 from ramphold.control.methods import NewSpecimen
 from ramphold.control.sample_methods import NewSample
-from ramphold_tui.fields import Field, count, text
-from ramphold_tui.sample_form import new_sample, sample_fields
-from ramphold_tui.screens.form import Form
+from ramphold_tui.screens.form_dialog import FormDialog
+from ramphold_tui.view.form_fields import Field, count, text
+from ramphold_tui.view.sample_fields import new_sample, sample_fields
 
 __all__ = [
     "PlanDialog",
@@ -17,7 +17,7 @@ __all__ = [
 ]
 
 
-class SampleDialog(Form[NewSample]):
+class SampleDialog(FormDialog[NewSample]):
     """A sample that came in.
 
     Args:
@@ -43,7 +43,7 @@ class SampleDialog(Form[NewSample]):
         self._draft.update(self.texts)
 
 
-class SpecimenDialog(Form[NewSpecimen]):
+class SpecimenDialog(FormDialog[NewSpecimen]):
     """A specimen to be crushed.
 
     Args:
@@ -79,7 +79,7 @@ class SpecimenDialog(Form[NewSpecimen]):
         )
 
 
-class PlanDialog(Form[tuple[float, int]]):
+class PlanDialog(FormDialog[tuple[float, int]]):
     """A stress in psi, and how many specimens it is to have.
 
     Args:

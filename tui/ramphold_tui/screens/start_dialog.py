@@ -10,14 +10,14 @@ from textual.containers import Horizontal
 from textual.widgets import Button, Static
 
 from ramphold.core import Style
-from ramphold_tui.screens.sheet import Sheet
+from ramphold_tui.screens.dialog import Dialog
 
 __all__ = [
     "StartDialog",
 ]
 
 
-class StartDialog(Sheet[Style | None]):
+class StartDialog(Dialog[Style | None]):
     """Whether to follow the crush of a specimen from now on, and how it is paced.
 
     `not yet` is the ready answer.

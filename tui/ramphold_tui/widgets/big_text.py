@@ -2,7 +2,7 @@
 
 from textual.reactive import reactive
 
-from ramphold_tui.glyphs import ROWS, big
+from ramphold_tui.view.glyphs import ROWS, big
 from ramphold_tui.widgets.drawn import Drawn
 
 __all__ = ["BigText"]

@@ -5,7 +5,7 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from ramphold_tui.glyphs import UNICODE, Marks
+from ramphold_tui.view.glyphs import UNICODE, Marks
 
 __all__ = ["Drawn"]
 

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from textual.reactive import reactive
 
-from ramphold_tui.fines_figure import FinesFigure, draw_fines
+from ramphold_tui.view.fines_chart import FinesChart, draw_fines
 from ramphold_tui.widgets.drawn import Drawn
 
 __all__ = ["FinesPlot"]
@@ -22,7 +22,7 @@ class FinesPlot(Drawn):
         "fines-plot--specimen",
     }
 
-    figure: reactive[FinesFigure | None] = reactive(None)
+    figure: reactive[FinesChart | None] = reactive(None)
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """A row of the figure."""

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from textual import events
 
-from ramphold_tui.key_line import key_line
+from ramphold_tui.view.key_line import key_line
 from ramphold_tui.widgets.drawn import Drawn
 
 __all__ = ["KeyBar"]

@@ -1,7 +1,7 @@
 """The press in one line, on top of every screen but its own."""
 
-from ramphold_tui.bench import Bench
-from ramphold_tui.view import strip_view
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.press_pane import strip_view
 from ramphold_tui.widgets.word_line import WordLine
 
 __all__ = ["PressStrip"]
@@ -10,7 +10,7 @@ __all__ = ["PressStrip"]
 class PressStrip(WordLine):
     """What the press does, and its load."""
 
-    def show(self, bench: Bench, now_ns: int) -> None:
+    def show(self, bench: BenchState, now_ns: int) -> None:
         """Say how the press is."""
         self.left, self.right, tone = strip_view(bench, now_ns)
         self.set_tone(tone)

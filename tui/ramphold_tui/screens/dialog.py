@@ -1,0 +1,32 @@
+"""What all dialogs have in common: the press stays in sight in the line on top."""
+
+from typing import TypeVar
+
+from textual.app import ComposeResult
+from textual.containers import Container, VerticalScroll
+from textual.screen import ModalScreen
+
+from ramphold_tui.messages import ScreenShown
+from ramphold_tui.widgets import PressStrip
+
+__all__ = ["Dialog"]
+
+T = TypeVar("T")
+
+
+class Dialog(ModalScreen[T]):
+    """A dialog over the place it was asked for in."""
+
+    def compose(self) -> ComposeResult:
+        """The press in one line, and the sheet."""
+        yield PressStrip()
+        with Container(classes="middle"), VerticalScroll(classes="sheet", can_focus=False):
+            yield from self.content()
+
+    def content(self) -> ComposeResult:
+        """What stands on the sheet."""
+        raise NotImplementedError
+
+    def on_screen_resume(self) -> None:
+        """Ask what is known now."""
+        self.post_message(ScreenShown())

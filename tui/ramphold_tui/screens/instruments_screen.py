@@ -1,0 +1,158 @@
+"""Instruments: how each is, what was checked today, what wears, and the load's zero."""
+
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+from textual.widgets import Button, Static
+
+from ramphold.control import bench_methods, methods, sample_methods
+from ramphold.errors import RampholdError
+from ramphold.method.daily_check import CheckVerdict
+from ramphold.sample import BenchRecord, DailyCheckMade
+from ramphold_tui.bindings import bindings
+from ramphold_tui.screens.dialog import Dialog
+from ramphold_tui.screens.dialogs import ReasonDialog
+from ramphold_tui.screens.place_screen import CAUTION
+from ramphold_tui.screens.record_screen import RecordScreen
+from ramphold_tui.view import keys
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.instrument_table import instruments_view
+from ramphold_tui.widgets import KeyBar, MeterList, PressStrip, TextBlock, WordLine
+from ramphold_tui.workspace import Workspace
+
+__all__ = ["InstrumentsScreen", "ZeroDialog"]
+
+_EVERY_S = 1.0
+
+
+class InstrumentsScreen(RecordScreen):
+    """Each instrument live, once a second, with what the bench's book says of it."""
+
+    HERE = keys.INSTRUMENTS
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.INSTRUMENTS)]
+
+    def __init__(self, workspace: Workspace) -> None:
+        super().__init__(workspace)
+        self._running, self._utc_ns = False, 0
+        self._book: BenchRecord | None = None
+        self._looking = False
+
+    def compose(self) -> ComposeResult:
+        """Facts, checks, wear."""
+        yield PressStrip()
+        yield WordLine("instruments", id="title")
+        yield TextBlock(id="facts", classes="told")
+        yield WordLine("checks of the day", classes="header")
+        yield TextBlock(id="daily", classes="told")
+        yield WordLine("wear", classes="header")
+        yield MeterList(id="wear", classes="told")
+        yield WordLine(CAUTION, id="said")
+        yield KeyBar(keys.INSTRUMENTS)
+
+    def on_mount(self) -> None:
+        """Look, again and again while this is looked at."""
+        self.set_interval(_EVERY_S, self._look_again)
+
+    def show(self, bench: BenchState, now_ns: int) -> None:
+        """Learn the time, and whether the load's zero may be taken."""
+        self._running, self._utc_ns = bench.running, bench.utc_ns(now_ns)
+
+    @work(exclusive=True, group="asking")
+    async def action_zero(self) -> None:
+        """Take the load's zero, once the operator said that nothing is on it."""
+        if self._running:
+            said = "zero not taken: a run is live, its plan rests on the zero that it began with"
+            self.say(said, Tone.CAUTION)
+            return
+        if (operator := await self.workspace.operator()) is None:
+            return
+        if not await self.app.push_screen_wait(ZeroDialog()):
+            return
+        made = await self._take_zero(operator)
+        if made is not None and made.verdict == CheckVerdict.FAILED:
+            await self._insist(made, operator)
+        elif made is not None:
+            off = f"{made.off_pct:+.3f} % of the full range off the one before"
+            self.say(f"zero taken and counted from: {off}")
+
+    # --- inside --------------------------------------------------------------------------------
+
+    async def _take_zero(self, operator: str, anyway: str | None = None) -> DailyCheckMade | None:
+        wanted = bench_methods.ZeroWanted(operator=operator, anyway=anyway)
+        return await self.do(bench_methods.ZERO_LOAD, wanted, "zero not taken")
+
+    async def _insist(self, refused: DailyCheckMade, operator: str) -> None:
+        """Offer to count from a zero over its limit all the same, for a reason."""
+        moved = f"{refused.off_pct:+.3f} % of the full range, over its limit"
+        title = f"NOT TAKEN: the zero moved by {moved}.\nA reason counts from it all the same."
+        reason = await self.app.push_screen_wait(ReasonDialog(title))
+        if reason is None:
+            self.say(f"zero NOT taken: it moved by {moved}", Tone.CAUTION)
+        elif (made := await self._take_zero(operator, reason)) is not None:
+            # Meanwhile it may have come back within its limits.
+            over = "" if made.anyway is None else " over its limit"
+            self.say(f"zero taken{over} and counted from: it reads {made.measured:.6g}")
+
+    async def fetch(self) -> None:
+        """Ask for the bench's book."""
+        self._book = await self.workspace.ask(sample_methods.BENCH_RECORD, methods.NoParams())
+
+    def draw_records(self) -> None:
+        """Look at once."""
+        self._look_again()
+
+    def _look_again(self) -> None:
+        # A look that takes longer than the time between two is waited for, never begun anew.
+        if self.is_current and not self._looking:
+            self._looking = True
+            self.run_worker(self._look(), group="looking")
+
+    async def _look(self) -> None:
+        try:
+            found = await self.workspace.ask(bench_methods.INSTRUMENTS, methods.NoParams())
+        except RampholdError:
+            return  # the link says so itself, and what was read last stays in sight
+        finally:
+            self._looking = False
+        if self._book is None:
+            return  # it is being read, and looks again
+        view = instruments_view(found.instruments, self._book, self._utc_ns)
+        for name, lines in (("#facts", view.facts), ("#daily", view.checks)):
+            region = self.query_one(name, TextBlock)
+            region.lines = lines
+            region.styles.height = len(lines)
+        self.query_one(MeterList).meters = view.wear
+
+
+class ZeroDialog(Dialog[bool]):
+    """Whether to take the load's zero now; `not yet` is the ready answer."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "answer(False)", "back"),
+        Binding("left,right,up,down", "app.focus_next", "choose"),
+    ]
+
+    def content(self) -> ComposeResult:
+        """What it means, and two answers."""
+        said = (
+            "Take the load's zero now?\n\n"
+            "The press must be released, with nothing on the load cell.\n"
+            "Every load from now on is counted from it, and it is written down."
+        )
+        yield Static(said, markup=False)
+        with Horizontal(classes="answers"):
+            yield Button("not yet", id="no", compact=True)
+            yield Button("take the zero", id="yes", compact=True)
+
+    def action_answer(self, answer: bool) -> None:  # noqa: FBT001 - an action's argument
+        """Take the answer."""
+        self.dismiss(answer)
+
+    @on(Button.Pressed)
+    def take(self, event: Button.Pressed) -> None:
+        """Take the answer of a button."""
+        self.dismiss(event.button.id == "yes")

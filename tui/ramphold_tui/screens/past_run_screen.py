@@ -1,0 +1,82 @@
+"""A past run: its trace against line, band and ceiling, and how it was judged."""
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal
+
+from ramphold.control import methods, screen_methods
+from ramphold.errors import RampholdError
+from ramphold_tui.screens.dialog import Dialog
+from ramphold_tui.view.elements import StyledLine, Tone
+from ramphold_tui.view.load_plot import past_hold, past_run
+from ramphold_tui.view.past_run import run_rows, run_title
+from ramphold_tui.widgets import PressStrip, TextBlock, TracePlot, WordLine
+from ramphold_tui.workspace import Workspace
+
+__all__ = ["PastRunScreen"]
+
+_NAMES = "raw load  dots: line  dashes: band, ceiling"
+
+
+class PastRunScreen(Dialog[None]):
+    """One of several runs; up and down turn to the others.
+
+    Args:
+        workspace: how the daemon is asked.
+        runs: numbers of the runs.
+        place: which of them is shown first.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter", "dismiss", "back"),
+        Binding("up", "turn(-1)", "run before"),
+        Binding("down", "turn(1)", "run after"),
+    ]
+
+    def __init__(self, workspace: Workspace, runs: Sequence[int], place: int) -> None:
+        super().__init__()
+        self._workspace, self._runs, self._place = workspace, tuple(runs), place
+
+    def compose(self) -> ComposeResult:
+        """The press in one line; the run fills the rest."""
+        yield PressStrip()
+        yield WordLine(id="run-title")
+        with Horizontal(id="traces"):
+            yield TracePlot(id="whole", classes="told")
+            yield TracePlot(id="hold-near", classes="told")
+        yield TextBlock(id="checks")
+        yield WordLine(right=_NAMES, id="run-keys")
+
+    def on_mount(self) -> None:
+        """Read the run."""
+        self._read_again()
+
+    def action_turn(self, step: int) -> None:
+        """Turn to another run."""
+        self._place = max(0, min(self._place + step, len(self._runs) - 1))
+        self._read_again()
+
+    def _read_again(self) -> None:
+        self.run_worker(self._read(self._runs[self._place]), exclusive=True, group="reading")
+
+    async def _read(self, number: int) -> None:
+        keys = f"Esc: back  Up Down: {self._place + 1} of {len(self._runs)}"
+        self.query_one("#run-keys", WordLine).left = keys
+        title, ask = self.query_one("#run-title", WordLine), self._workspace.ask
+        try:
+            detail = await ask(methods.RUN, methods.ById(id=number))
+            trace = await ask(screen_methods.TRACE, screen_methods.TraceWanted(run=number))
+        except RampholdError as error:
+            self.query_one("#checks", TextBlock).lines = (
+                StyledLine(f"not shown: {error}", Tone.CAUTION),
+            )
+            return
+        said = run_title(detail.run, detail.specimen.label)
+        title.left = said.text
+        title.set_tone(said.tone)
+        self.query_one("#whole", TracePlot).picture = past_run(trace)
+        self.query_one("#hold-near", TracePlot).picture = past_hold(trace)
+        self.query_one("#checks", TextBlock).lines = run_rows(detail.run)

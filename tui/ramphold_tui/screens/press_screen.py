@@ -1,0 +1,158 @@
+"""At the press: load, word, line, hold and margins, read with both hands on the lever."""
+
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
+
+from ramphold.clock import NS_PER_S
+from ramphold.control import methods
+from ramphold.control.screen_methods import PUMP, Pump, PumpAct
+from ramphold.core import Style
+from ramphold.errors import RampholdError
+from ramphold_tui.bindings import bindings
+from ramphold_tui.link import DaemonLink
+from ramphold_tui.screens.place_screen import CAUTION, PlaceScreen
+from ramphold_tui.view import keys
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.load_history import LoadHistory
+from ramphold_tui.view.load_plot import picture
+from ramphold_tui.view.press_pane import PressView, press_view, status_view
+from ramphold_tui.widgets import BigText, CueLine, KeyBar, MeterBar, PursuitBar, TracePlot, WordLine
+
+__all__ = ["PressScreen"]
+
+# A curve over minutes does not change faster, and costs more to draw than all the rest.
+_TRACE_EVERY_NS = NS_PER_S // 2
+
+
+_BY_HAND = ("own_hand", "pump", "open_valve")
+
+
+class PressScreen(PlaceScreen):
+    """The load against its line.
+
+    Args:
+        link: how the daemon is asked.
+        history: the load since the ramp began.
+    """
+
+    HERE = keys.PRESS
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.PRESS)]
+
+    def __init__(self, link: DaemonLink, history: LoadHistory) -> None:
+        super().__init__()
+        self._link, self._history = link, history
+        self._style = Style.SQUEEZE
+        self._traced_ns: int | None = None
+        self._simulated = self._own_hand = False
+
+    def compose(self) -> ComposeResult:
+        """Rows from what is read first to what is read last."""
+        yield WordLine(id="status")
+        with Horizontal(id="digits"):
+            with Vertical(id="load-box"):
+                yield WordLine("load lbf", id="load-name")
+                yield BigText(id="load")
+            with Vertical(id="stress-box"):
+                yield WordLine("stress psi", id="stress-name")
+                yield BigText(id="stress")
+        yield WordLine(id="deviation", classes="told")
+        yield PursuitBar(id="pursuit", classes="told")
+        yield BigText(id="cue")
+        yield CueLine(id="cue-detail")
+        with Horizontal(id="below"):
+            with Vertical(id="meters"):
+                yield MeterBar(id="hold", classes="told")
+                yield MeterBar(id="ceiling", classes="told")
+                yield MeterBar(id="rating", classes="told")
+            yield TracePlot(id="trace", classes="told")
+        yield WordLine(id="next")
+        yield WordLine(CAUTION, id="said")
+        yield KeyBar(keys.PRESS)
+
+    def show(self, bench: BenchState, now_ns: int) -> None:
+        """Say what is known now."""
+        view = press_view(bench, now_ns)
+        self._style = bench.snapshot.style if bench.snapshot else self._style
+        simulated = bench.status is not None and bench.status.simulated
+        if simulated != self._simulated:
+            self._simulated = simulated
+            self.refresh_bindings()
+        status = self.query_one("#status", WordLine)
+        status.left, status.right = status_view(bench)
+        self._show_digits(view)
+        cue, detail = self.query_one("#cue", BigText), self.query_one("#cue-detail", CueLine)
+        cue.text, detail.banner = view.banner.word, view.banner
+        cue.set_tone(view.banner.tone)
+        detail.set_tone(view.banner.tone)
+        for meter in view.meters:
+            self.query_one(f"#{meter.label}", MeterBar).meter = meter
+        self.query_one("#next", WordLine).left = view.next
+        if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
+            self._traced_ns = now_ns
+            self.query_one(TracePlot).picture = picture(bench, self._history.points())
+
+    @work(exclusive=True)
+    async def action_change_style(self) -> None:
+        """Pace in the other style from now on."""
+        other = Style.STROKES if self._style is Style.SQUEEZE else Style.SQUEEZE
+        try:
+            await self._link.ask(methods.CHOOSE_STYLE, methods.ChooseStyle(style=other))
+        except RampholdError as error:
+            self.say(f"style not changed: {error}", Tone.CAUTION)
+            return
+        self.say(f"paced in style {other} from now on")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """A real press has only its own lever and valve."""
+        del parameters
+        if action in _BY_HAND:
+            return self._simulated and (self._own_hand or action == "own_hand")
+        return True
+
+    @work(exclusive=True, group="hand")
+    async def action_own_hand(self) -> None:
+        """Take the lever of the simulated press, or leave it to its operator."""
+        if not await self._by_hand(PumpAct.LEAVE if self._own_hand else PumpAct.TAKE):
+            return
+        if self._own_hand:
+            self.say("the lever is in your hand: hold Space to squeeze, V opens the valve")
+        else:
+            self.say("the lever is in the hand of the simulated operator")
+
+    @work(exclusive=True, group="hand")
+    async def action_pump(self) -> None:
+        """Pull on for a moment, or make a stroke, as the run is paced."""
+        strokes = self._style is Style.STROKES
+        await self._by_hand(PumpAct.STROKE if strokes else PumpAct.SQUEEZE)
+
+    @work(exclusive=True, group="hand")
+    async def action_open_valve(self) -> None:
+        """Let the load go."""
+        await self._by_hand(PumpAct.RELEASE)
+
+    async def _by_hand(self, act: PumpAct) -> bool:
+        try:
+            own = (await self._link.ask(PUMP, Pump(act=act))).own
+        except RampholdError as error:
+            self.say(f"not pumped: {error}", Tone.CAUTION)
+            return False
+        if own != self._own_hand:
+            self._own_hand = own
+            self.refresh_bindings()
+        return True
+
+    def _show_digits(self, view: PressView) -> None:
+        for name, text in (("load", view.load), ("stress", view.stress)):
+            digits = self.query_one(f"#{name}", BigText)
+            digits.text = text
+            digits.set_tone(view.tone)
+        self.query_one("#load-name", WordLine).right = view.caption
+        deviation = self.query_one("#deviation", WordLine)
+        deviation.left = "   ".join(part for part in (view.deviation, view.rate) if part)
+        deviation.right = view.line
+        self.query_one(PursuitBar).share = view.pursuit

@@ -1,0 +1,164 @@
+"""Results: the fines of a sample by stress, its class, what decides it next, and every run."""
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal
+from textual.events import ScreenResume
+
+from ramphold.control import methods, sample_methods
+from ramphold.control.sample_methods import SampleLine, SampleWanted
+from ramphold.errors import CommandRefused
+from ramphold_tui.bindings import bindings
+from ramphold_tui.screens.past_run_screen import PastRunScreen
+from ramphold_tui.screens.place_screen import CAUTION
+from ramphold_tui.screens.record_screen import RecordScreen
+from ramphold_tui.view import keys, results_table
+from ramphold_tui.view.elements import StyledLine, Tone
+from ramphold_tui.view.results_table import ResultRow, ResultsView
+from ramphold_tui.widgets import BigText, FinesPlot, KeyBar, PressStrip, Rows, TextBlock, WordLine
+from ramphold_tui.workspace import Workspace
+
+__all__ = ["ResultsScreen"]
+
+_MOST_SAMPLES, _MOST_RUNS = 50, 200
+# What stands above and below figure and runs, and the fewest runs in sight.
+_AROUND, _LEAST_RUNS = 12, 3
+
+
+class ResultsScreen(RecordScreen):
+    """What a sample has come to, and the way to each of its runs.
+
+    The sample that is worked on is shown first.
+    """
+
+    HERE = keys.RESULTS
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.RESULTS)]
+
+    def __init__(self, workspace: Workspace) -> None:
+        super().__init__(workspace)
+        self._worked_on: int | None = None
+        self._samples: tuple[SampleLine, ...] = ()
+        self._first = True
+        #: Number of the sample; None for all runs, of samples or of none.
+        self._sample: int | None = None
+        self._view: ResultsView | None = None
+        self._rows: tuple[ResultRow, ...] = ()
+        self._chosen = 0
+
+    def compose(self) -> ComposeResult:
+        """The class, the figure, the runs."""
+        yield PressStrip()
+        yield WordLine(id="title")
+        with Horizontal(id="class-box"):
+            yield BigText(id="class", classes="told")
+            yield TextBlock(wrapped=True, id="class-words", classes="told")
+        yield FinesPlot(id="fines", classes="told")
+        yield WordLine(results_table.HEADER, classes="header")
+        yield Rows(id="runs", classes="told")
+        yield TextBlock(wrapped=True, id="because", classes="told")
+        yield WordLine(CAUTION, id="said")
+        yield KeyBar(keys.RESULTS)
+
+    @on(ScreenResume)
+    def follow_workspace(self) -> None:
+        """Show the sample that is worked on, where that is another than the last time."""
+        if self.workspace.sample != self._worked_on:
+            self._worked_on = self._sample = self.workspace.sample
+            self.read_again()
+
+    def on_resize(self) -> None:
+        """Share the height anew."""
+        self._share_height()
+
+    # --- keys ----------------------------------------------------------------------------------
+
+    def action_choose(self, key: str) -> None:
+        """Choose the run above or below."""
+        self._choose(self._chosen + (1 if key == "down" else -1))
+
+    def action_turn(self, key: str) -> None:
+        """Turn to the sample before or after, and past the oldest to all runs."""
+        pages = [line.sample.sample for line in self._samples] + [None]
+        place = pages.index(self._sample) if self._sample in pages else 0
+        self._sample = pages[(place + (1 if key == "right" else -1)) % len(pages)]
+        self._chosen = 0
+        self.read_again()
+
+    def action_open_run(self) -> None:
+        """Show the chosen run: its trace, and how it was judged."""
+        runs = tuple(row.run for row in self._rows if row.run is not None)
+        row = self._rows[self._chosen] if self._chosen < len(self._rows) else None
+        if row is None or row.run is None:
+            self.say("this specimen has no run yet", Tone.CAUTION)
+            return
+        self.app.push_screen(PastRunScreen(self.workspace, runs, runs.index(row.run)))
+
+    @on(Rows.Touched)
+    def choose_row(self, event: Rows.Touched) -> None:
+        """Choose the run that was touched; touched again, it is opened."""
+        again = event.row == self._chosen
+        self._choose(event.row)
+        if again:
+            self.action_open_run()
+
+    # --- inside --------------------------------------------------------------------------------
+
+    async def fetch(self) -> None:
+        """Ask for the samples, and for the one that is shown or all runs."""
+        page = sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
+        self._samples = (await self.workspace.ask(sample_methods.SAMPLES, page)).samples
+        if self._first and self._samples:
+            self._first, self._sample = False, self._sample or self._samples[0].sample.sample
+        if self._sample is None:
+            runs = await self.workspace.ask(methods.RUNS, methods.Page(limit=_MOST_RUNS))
+            self._view = results_table.all_runs_view(runs.runs)
+        else:
+            self._view = await self._of_sample(self._sample)
+
+    async def _of_sample(self, sample: int) -> ResultsView:
+        wanted = SampleWanted(sample=sample)
+        record = (await self.workspace.ask(sample_methods.SAMPLE, wanted)).record
+        try:
+            ahead = await self.workspace.ask(sample_methods.NEXT_STRESS, wanted)
+        except CommandRefused:
+            ahead = None  # an edition without classes has none
+        return results_table.results_view(record, ahead)
+
+    def draw_records(self) -> None:
+        """What was read last."""
+        self.query_one("#title", WordLine).right = self._which()
+        if (view := self._view) is None:
+            return
+        self.query_one("#title", WordLine).left = f"results  {view.title}"
+        self.query_one("#class", BigText).text = view.crush_class
+        self.query_one("#class-words", TextBlock).lines = view.words
+        self.query_one(FinesPlot).figure = view.figure
+        self._rows = view.rows
+        self.query_one(Rows).rows = tuple(row.text for row in view.rows)
+        self._share_height()
+        self._choose(self._chosen)
+
+    def _choose(self, place: int) -> None:
+        self._chosen = max(0, min(place, len(self._rows) - 1))
+        self.query_one(Rows).chosen = self._chosen if self._rows else None
+        because = self._rows[self._chosen].because if self._rows else "no run yet"
+        self.query_one("#because", TextBlock).lines = (StyledLine(because, Tone.FADED),)
+
+    def _which(self) -> str:
+        if not self._samples:
+            return "no sample yet"
+        numbers = [line.sample.sample for line in self._samples]
+        if self._sample not in numbers:
+            return "Left Right: samples"
+        return f"Left Right: {numbers.index(self._sample) + 1} of {len(numbers)}"
+
+    def _share_height(self) -> None:
+        figure, plot = self.query_one(FinesPlot).figure, self.query_one(FinesPlot)
+        stresses = len(figure.rows) if figure else 0
+        room = self.size.height - _AROUND - _LEAST_RUNS
+        roomy, tight = 2 * stresses + 1, stresses + 1
+        height = roomy if roomy <= room * 2 // 3 else min(tight, room)
+        plot.styles.height = max(0, height) if stresses else 0

@@ -1,0 +1,132 @@
+"""Sieve timers: what is on the shaker and for how long, and what could go on next."""
+
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+
+from ramphold.control import sample_methods, screen_methods
+from ramphold.sample import SampleState
+from ramphold_tui.bindings import bindings
+from ramphold_tui.screens.place_screen import CAUTION
+from ramphold_tui.screens.record_screen import RecordScreen
+from ramphold_tui.view import formats, keys, sieve_timers
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.widgets import BigText, KeyBar, MeterList, PressStrip, Rows, WordLine
+from ramphold_tui.workspace import Workspace
+
+__all__ = ["TimersScreen"]
+
+# Whatever is older than these was shaken long ago.
+_MOST_SAMPLES = 8
+_OPEN = (SampleState.RECEIVED, SampleState.IN_TEST)
+
+
+class TimersScreen(RecordScreen):
+    """Every timer as a bar; the next one to be done in large digits."""
+
+    HERE = keys.TIMERS
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.TIMERS)]
+
+    def __init__(self, workspace: Workspace) -> None:
+        super().__init__(workspace)
+        self._sieves: tuple[sieve_timers.SieveTimer, ...] = ()
+        self._found: tuple[sieve_timers.WaitingForShaker, ...] = ()
+        self._waiting: tuple[sieve_timers.WaitingForShaker, ...] = ()
+        self._chosen = 0
+
+    def compose(self) -> ComposeResult:
+        """The next one in large, all as bars, what waits."""
+        yield PressStrip()
+        yield WordLine("sieve timers", id="title")
+        yield BigText(id="next-done")
+        yield WordLine(id="next-label")
+        yield MeterList(id="sieves", classes="told")
+        yield WordLine("nothing waits for the shaker", id="header", classes="header")
+        yield Rows(id="waiting", classes="told")
+        yield WordLine(CAUTION, id="said")
+        yield KeyBar(keys.TIMERS)
+
+    def show(self, bench: BenchState, now_ns: int) -> None:
+        """Say how the timers are."""
+        if bench.sieves != self._sieves:
+            self._sieves = bench.sieves
+            self.draw_records()
+        head = sieve_timers.sieve_banner(bench.sieves, now_ns)
+        big, label = self.query_one("#next-done", BigText), self.query_one("#next-label", WordLine)
+        big.text, label.left = head.word, head.detail
+        big.set_tone(head.tone)
+        label.set_tone(head.tone)
+        bars = self.query_one(MeterList)
+        bars.meters = sieve_timers.sieve_meters(bench.sieves, now_ns)
+        bars.styles.height = max(1, len(bars.meters))
+
+    def again(self) -> None:
+        """The chosen one is on the shaker: one key from anywhere, pressed twice."""
+        self.action_start_sieve()
+
+    # --- keys ----------------------------------------------------------------------------------
+
+    def action_choose(self, key: str) -> None:
+        """Choose what waits above or below."""
+        self._choose(self._chosen + (1 if key == "down" else -1))
+
+    @on(Rows.Touched)
+    def choose_row(self, event: Rows.Touched) -> None:
+        """Choose what was touched."""
+        self._choose(event.row)
+
+    @work(exclusive=True, group="asking")
+    async def action_start_sieve(self) -> None:
+        """The chosen one is on the shaker, which runs from now."""
+        if not self._waiting:
+            self.say("nothing waits for the shaker", Tone.CAUTION)
+            return
+        wanted = self._waiting[self._chosen]
+        if (operator := await self.workspace.operator()) is None:
+            return
+        start = sample_methods.StartShaking(
+            sample=wanted.sample, specimen=wanted.specimen, operator=operator
+        )
+        if started := await self.do(sample_methods.START_SHAKING, start, "timer not started"):
+            self.say(f"timer started: {wanted.label}, {formats.clock(started.planned_s)}")
+
+    @work(exclusive=True, group="asking")
+    async def action_end_sieve(self) -> None:
+        """The one that is done, or the next to be, was taken off."""
+        if not self._sieves:
+            self.say("nothing is on the shaker", Tone.CAUTION)
+            return
+        first = min(self._sieves, key=lambda one: one.end_ns)
+        if (operator := await self.workspace.operator()) is None:
+            return
+        off = screen_methods.EndShaking(shaking=first.shaking, operator=operator)
+        if await self.do(screen_methods.END_SHAKING, off, "not taken off"):
+            self.say(f"taken off: {first.label}")
+
+    # --- inside --------------------------------------------------------------------------------
+
+    async def fetch(self) -> None:
+        """Ask for what could go on a shaker."""
+        ask, page = self.workspace.ask, sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
+        found: list[sieve_timers.WaitingForShaker] = []
+        for line in (await ask(sample_methods.SAMPLES, page)).samples:
+            if line.state in _OPEN:
+                wanted = sample_methods.SampleWanted(sample=line.sample.sample or 0)
+                found += sieve_timers.waiting_of_sample(await ask(sample_methods.SAMPLE, wanted))
+        self._found = tuple(found)
+
+    def draw_records(self) -> None:
+        """What was found to wait and is not on the shaker by now."""
+        on = {one.specimen for one in self._sieves if one.specimen is not None}
+        self._waiting = tuple(one for one in self._found if one.specimen not in on)
+        head = "could go on the shaker now" if self._waiting else "nothing waits for the shaker"
+        self.query_one("#header", WordLine).left = head
+        self.query_one(Rows).rows = tuple(one.label for one in self._waiting)
+        self._choose(self._chosen)
+
+    def _choose(self, place: int) -> None:
+        self._chosen = max(0, min(place, len(self._waiting) - 1))
+        self.query_one(Rows).chosen = self._chosen if self._waiting else None

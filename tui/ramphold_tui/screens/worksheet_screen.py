@@ -1,0 +1,235 @@
+"""The worksheet of a sample: what is next, in the biggest word, and where each part stands."""
+
+from typing import ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+
+from ramphold.control import sample_methods as samples
+from ramphold.errors import RampholdError
+from ramphold.sample import NextStep, Step, Tick
+from ramphold_tui.bindings import bindings
+from ramphold_tui.screens.choice_dialog import ChoiceDialog
+from ramphold_tui.screens.dialogs import ReasonDialog, ReviewDialog, ValueDialog
+from ramphold_tui.screens.parts_screen import PartsScreen
+from ramphold_tui.screens.place_screen import CAUTION
+from ramphold_tui.screens.sample_dialogs import PlanDialog
+from ramphold_tui.view import keys, worksheet_parts
+from ramphold_tui.view.decisions import decisions
+from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.worksheet_parts import WorksheetPart
+from ramphold_tui.widgets import BigText, KeyBar, PressStrip, Rows, WordLine
+
+__all__ = ["WorksheetScreen"]
+
+
+class WorksheetScreen(PartsScreen):
+    """A sample's parts, and one key that does what is next for the chosen one."""
+
+    HERE = keys.WORKSHEET
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.WORKSHEET)]
+
+    def compose(self) -> ComposeResult:
+        """The press in one line, the sample, what is next, the parts."""
+        yield PressStrip()
+        yield WordLine(id="sample")
+        yield BigText(id="todo", classes="told")
+        yield WordLine(id="todo-detail")
+        yield WordLine(worksheet_parts.HEADER, classes="header")
+        yield Rows(id="parts", classes="told")
+        yield WordLine(CAUTION, id="said")
+        yield KeyBar(keys.WORKSHEET)
+
+    def draw_records(self) -> None:
+        """The sample, its parts, and what is next for the chosen one."""
+        workspace, title = self.workspace, self.query_one("#sample", WordLine)
+        rows, lines = self.query_one(Rows), workspace.lines
+        rows.rows = tuple(worksheet_parts.row(line) for line in lines)
+        keyed = [line.key for line in lines]
+        rows.chosen = keyed.index(workspace.key) if workspace.key in keyed else None
+        word, detail, enter = "NO SAMPLE", "none has come in yet", "F7: receive one"
+        if workspace.sheet is not None:
+            record = workspace.sheet.record
+            title.left, title.right = worksheet_parts.heading(record), record.state
+        if (line := workspace.line) is not None:
+            word, enter = worksheet_parts.big_word(line.step), worksheet_parts.enter_does(line.step)
+            detail = f"{worksheet_parts.whose(line)}: "
+            detail += worksheet_parts.to_do(line.step) if line.step else "nothing is left to do"
+        self.query_one("#todo", BigText).text = word
+        todo = self.query_one("#todo-detail", WordLine)
+        todo.left, todo.right = detail, enter
+
+    # --- keys ----------------------------------------------------------------------------------
+
+    @on(Rows.Touched)
+    def touch(self, event: Rows.Touched) -> None:
+        """What is touched again is done."""
+        event.prevent_default()
+        again = self.listed()[event.row].key == self.workspace.key
+        self.choose_row(event)
+        if again:
+            self.action_do_next()
+
+    def action_samples(self) -> None:
+        """Show all samples."""
+        self.app.switch_screen("samples")
+
+    @work(exclusive=True, group="asking")
+    async def action_turn(self, key: str) -> None:
+        """Turn to the sample before or after."""
+        numbers = [line.sample.sample or 0 for line in self.workspace.samples]
+        if self.workspace.sample in numbers:
+            place = numbers.index(self.workspace.sample) + (1 if key == "right" else -1)
+            await self.open_sample(numbers[max(0, min(place, len(numbers) - 1))])
+
+    @work(exclusive=True, group="asking")
+    async def action_do_next(self) -> None:
+        """Do what is next for the chosen part."""
+        line = self.workspace.line
+        if line is None:
+            return
+        match line.step.step if line.step is not None else None:
+            case Step.WEIGH:
+                self.app.switch_screen("balance")
+            case Step.AT_PRESS:
+                self.app.switch_screen("press")
+            case Step.CRUSH:
+                self.action_start_run()
+            case Step.ADD_SPECIMEN:
+                await self.add_specimen()
+            case Step.PLAN:
+                await self._plan()
+            case Step.DECIDE:
+                await self._decide(line)
+            case Step.REPORT:
+                self.say("`ramphold report` writes it, and with --issue it goes out")
+            case _ if line.step is not None:
+                await self._see_through(line, line.step)
+        self.workspace.go_on()
+        self.show_lines()
+
+    @work(exclusive=True, group="asking")
+    async def action_plan(self) -> None:
+        """Plan specimens at a stress; proposed is the one that tells most about the class."""
+        await self._plan()
+
+    @work(exclusive=True, group="asking")
+    async def action_decide(self) -> None:
+        """Decide whether the chosen specimen or its run counts, with a reason."""
+        if (line := self.workspace.line) is None or line.specimen is None:
+            self.say("no specimen is chosen: choose one to decide about", Tone.CAUTION)
+            return
+        await self._decide(line)
+
+    # --- steps ---------------------------------------------------------------------------------
+
+    async def _plan(self) -> None:
+        if (sample := self.workspace.sample) is None or (
+            by := await self.workspace.operator()
+        ) is None:
+            return
+        try:
+            found = await self.workspace.ask(
+                samples.NEXT_STRESS, samples.SampleWanted(sample=sample)
+            )
+        except RampholdError as error:
+            self.say(f"nothing proposed: {error}", Tone.CAUTION)
+            return
+        there = worksheet_parts.specimens_at(self.workspace.lines, found.stress_psi)
+        title = f"Plan a stress: {found.reason}"
+        stress = "" if found.stress_psi is None else f"{found.stress_psi:g}psi"
+        planned = await self.app.push_screen_wait(
+            PlanDialog(title, stress, there + found.specimens or 3)
+        )
+        if planned is None:
+            self.say("nothing was planned")
+            return
+        wanted = samples.PlanStress(
+            sample=sample, stress_psi=planned[0], replicates=planned[1], operator=by
+        )
+        if kept := await self.do(samples.PLAN_STRESS, wanted, "not planned"):
+            self.say(f"planned: {kept.replicates} specimens at {kept.stress_psi:g} psi")
+
+    async def _decide(self, line: WorksheetPart) -> None:
+        if (by := await self.workspace.operator()) is None:
+            return
+        found = decisions(line)
+        title = f"Decide about {worksheet_parts.whose(line)}"
+        chosen = await self.app.push_screen_wait(ChoiceDialog(title, [one.text for one in found]))
+        decision = None if chosen is None else found[chosen]
+        reason = None
+        if decision is not None:
+            reason = await self.app.push_screen_wait(ReasonDialog(f"{decision.text}: why?"))
+        if decision is None or reason is None or line.specimen is None:
+            self.say("nothing was decided")
+            return
+        if decision.run is not None:
+            about_run = samples.DecideRun(
+                run=decision.run, counts=decision.yes, reason=reason, operator=by
+            )
+            done = await self.do(samples.DECIDE_RUN, about_run, "not decided") is not None
+        else:
+            about = samples.DecideExclusion(
+                specimen=line.specimen.number, excluded=decision.yes, reason=reason, operator=by
+            )
+            done = await self.do(samples.DECIDE_EXCLUSION, about, "not decided") is not None
+        if done:
+            self.say(f"decided: {decision.text}")
+
+    async def _see_through(self, line: WorksheetPart, step: NextStep) -> None:
+        """A step that takes a word of the operator, or little more."""
+        sample = self.workspace.sample or 0
+        if step.step is Step.REVIEW:
+            await self._review(sample)
+        elif (by := await self.workspace.operator()) is None:
+            return
+        elif step.step is Step.TICK:
+            seen = samples.SeeTo(specimen=step.specimen or 0, what=step.tick or Tick.CUT,
+                                 operator=by)  # fmt: skip
+            if await self.do(samples.SEE_TO, seen):
+                self.say(f"seen to: {seen.what}, {worksheet_parts.whose(line)}")
+        elif step.step is Step.SHAKE:
+            shaking = samples.StartShaking(
+                sample=None if step.specimen else sample, specimen=step.specimen, operator=by
+            )
+            if started := await self.do(samples.START_SHAKING, shaking):
+                self.say(f"the shaker runs from now, {started.planned_s / 60:g} min: T shows it")
+        elif step.step is Step.CHOOSE_CYLINDER:
+            await self._choose_cylinder(sample, by)
+        elif step.what is not None:
+            await self._enter(sample, step.what, by)
+
+    async def _choose_cylinder(self, sample: int, by: str) -> None:
+        record = self.workspace.sheet.record if self.workspace.sheet else None
+        there = record.bench.cylinders if record else ()
+        if not there:
+            self.say("no cylinder has a volume yet: `ramphold bench cylinder`", Tone.CAUTION)
+            return
+        options = [f"{one.cylinder}: {one.volume_cm3:.3f} cm3" for one in there]
+        chosen = await self.app.push_screen_wait(ChoiceDialog("Density cylinder", options))
+        if chosen is None:
+            return
+        wanted = samples.ChooseCylinder(sample=sample, cylinder=there[chosen].cylinder, operator=by)
+        if done := await self.do(samples.CHOOSE_CYLINDER, wanted, "not chosen"):
+            self.say(f"density is measured with cylinder {done.cylinder}")
+
+    async def _enter(self, sample: int, what: str, by: str) -> None:
+        typed = await self.app.push_screen_wait(ValueDialog(what))
+        if typed is None:
+            self.say("nothing was entered")
+            return
+        wanted = samples.EnterValue(
+            sample=sample, what=what, value=typed.value, counts=typed.counts, operator=by
+        )
+        if await self.do(samples.ENTER_VALUE, wanted, "not entered"):
+            self.say(f"entered: {what}")
+
+    async def _review(self, sample: int) -> None:
+        typed = await self.app.push_screen_wait(ReviewDialog())
+        if typed is None:
+            self.say("not reviewed")
+            return
+        wanted = samples.Review(sample=sample, operator=typed[0], remarks=typed[1])
+        if done := await self.do(samples.REVIEW_SAMPLE, wanted, "not reviewed"):
+            self.say(f"reviewed by {done.operator}")

@@ -1,0 +1,63 @@
+"""What stands on the balance, and what it is to fill. Pure."""
+
+from ramphold.core import MassReading, MassState
+from ramphold_tui.view import formats
+from ramphold_tui.view.elements import Banner, Meter, Tone
+from ramphold_tui.view.worksheet_parts import WorksheetPart, to_do, weighed, whose
+
+__all__ = ["NO_CHARGE", "balance_view", "charge_meter", "fills"]
+
+_STALE_S = 5.0
+NO_CHARGE = Meter(label="", share=0.0, text="", brief="", tone=Tone.FADED)
+
+
+def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, Banner]:
+    """The digits of the balance, and what it says of itself."""
+    if mass is None or age_s is None:
+        detail = "nothing from the balance yet: check that it is on"
+        return "--", Banner(word="no mass", detail=detail, tone=Tone.FADED)
+    digits = formats.mass(mass.mass_g)
+    if age_s > _STALE_S:
+        detail = f"as of {formats.age(age_s)} ago"
+        return digits, Banner(word=f"was {mass.state}", detail=detail, tone=Tone.FADED)
+    if mass.state is MassState.STABLE:
+        return digits, Banner(word="= stable", detail="", tone=Tone.CALM)
+    if mass.state is MassState.MOVING:
+        return digits, Banner(word="~ moving", detail="wait until it is stable", tone=Tone.ACT)
+    return digits, Banner(word=f"! {mass.state}", detail="no mass to keep", tone=Tone.CAUTION)
+
+
+def fills(line: WorksheetPart | None, utc_ns: int = 0) -> str:
+    """What Enter would do now, at a time on the daemon's clock."""
+    if line is None:
+        return "no sample is open: W shows the worksheet"
+    if line.step is None:
+        return f"{whose(line)}: all is done"
+    if line.step.place is None:
+        return f"{whose(line)}: nothing to weigh now, but {to_do(line.step)} (W)"
+    to_go_s = ((line.step.not_before_utc_ns or 0) - utc_ns) / 1e9 if utc_ns else 0.0
+    wait = f" (still shaken: {formats.clock(to_go_s)})" if to_go_s > 0 else ""
+    return f"Enter keeps it as {weighed(line, line.step.place)}{wait}"
+
+
+def charge_meter(line: WorksheetPart | None, present_g: float | None) -> Meter:
+    """The charge on the balance against the one wanted; nothing where none is wanted."""
+    aim = line.step.charge if line is not None and line.step is not None else None
+    if aim is None:
+        return NO_CHARGE
+    there_g = max(present_g or 0.0, 0.0)
+    to_go_g, grains = aim.target_g - there_g, abs(aim.grains_to_go(there_g))
+    if aim.is_right(there_g):
+        brief, tone = "right", Tone.ACT
+    elif to_go_g > 0:
+        brief, tone = f"{formats.mass(to_go_g)} g to go", Tone.CALM
+    else:
+        brief, tone = f"{formats.mass(-to_go_g)} g too much", Tone.CAUTION
+    return Meter(
+        label="charge",
+        share=min(there_g / aim.target_g, 1.0),
+        text=f"wanted {formats.mass(aim.target_g)} g, there {formats.mass(there_g)} g: {brief}, "
+        f"{formats.about(grains)} grains",
+        brief=brief,
+        tone=tone,
+    )

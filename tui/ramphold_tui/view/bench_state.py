@@ -1,0 +1,82 @@
+"""What the screen knows at one moment. Pure: times are given on the screen's own clock."""
+
+from dataclasses import dataclass
+
+from ramphold.control.methods import InstrumentHealth, Live, Status
+from ramphold.core import MassReading, Snapshot, StandingWarning, WarningKind
+from ramphold.wire import RunRecord
+from ramphold_tui.view.sieve_timers import SieveTimer
+
+__all__ = ["BenchState"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchState:
+    """All that the daemon told, and when it was last heard.
+
+    Attributes:
+        status: what the bench is; None until the daemon answered once.
+        lost: why the link is down; None while it is up.
+        heard_ns: when the newest of load and run arrived.
+        live: load and run as of then.
+        record: plan and operator of the run last shown.
+        instruments: how each one is.
+        mass, mass_ns: what the balance showed, and when.
+        news_of_records: how often a record was added, or may have been while the link was down;
+            whoever shows records asks for them again when it has changed.
+        sieves: what is on the shaker, or done and not taken off.
+    """
+
+    status: Status | None = None
+    lost: str | None = None
+    heard_ns: int | None = None
+    live: Live | None = None
+    record: RunRecord | None = None
+    instruments: tuple[InstrumentHealth, ...] = ()
+    mass: MassReading | None = None
+    mass_ns: int | None = None
+    news_of_records: int = 0
+    sieves: tuple[SieveTimer, ...] = ()
+
+    @property
+    def snapshot(self) -> Snapshot | None:
+        """The run, live or ended, if there is one."""
+        return self.live.snapshot if self.live else None
+
+    @property
+    def warnings(self) -> tuple[StandingWarning, ...]:
+        """Those of the run and those of a press without one, the gravest first."""
+        of_run = self.snapshot.warnings if self.snapshot else ()
+        kinds = {one.kind for one in of_run}
+        idle = self.live.idle_warnings if self.live else ()
+        both = (*of_run, *(one for one in idle if one.kind not in kinds))
+        gravity = list(WarningKind)
+        return tuple(sorted(both, key=lambda one: -gravity.index(one.kind)))
+
+    @property
+    def rating_lbf(self) -> float | None:
+        """What the press bears, in lbf, as far as that was told."""
+        if self.snapshot is not None:
+            return self.snapshot.rating_lbf
+        return self.live.rating_lbf if self.live else None
+
+    @property
+    def running(self) -> bool:
+        """Whether a run is being followed, as far as the screen knows."""
+        return self.live is not None and self.live.run is not None
+
+    def reading_age_s(self, now_ns: int) -> float | None:
+        """Age of the newest reading in s; None before the first.
+
+        Its age when the daemon told of it, on the daemon's clock, and what passed here since.
+        """
+        live = self.live
+        if live is None or live.reading_t_ns is None or self.heard_ns is None:
+            return None
+        return (live.t_ns - live.reading_t_ns + now_ns - self.heard_ns) / 1e9
+
+    def utc_ns(self, now_ns: int) -> int:
+        """The daemon's own time, UTC in ns; 0 before it was heard."""
+        if self.status is None or self.live is None or self.heard_ns is None:
+            return 0
+        return self.status.utc_ns + self.live.t_ns - self.status.t_ns + now_ns - self.heard_ns

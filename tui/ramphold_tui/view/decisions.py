@@ -1,0 +1,44 @@
+"""What a person can decide about a specimen. Pure."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ramphold_tui.view.worksheet_parts import WorksheetPart
+
+__all__ = ["Decision", "decisions"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """One decision.
+
+    Attributes:
+        text: what it says.
+        yes: that the run counts, or that the specimen is left out.
+        run: the run that it is about; None where it is about the specimen as a whole.
+    """
+
+    text: str
+    yes: bool
+    run: int | None = None
+
+
+def decisions(line: WorksheetPart) -> tuple[Decision, ...]:
+    """Those about the judged run in front, then those about the specimen."""
+    return tuple(_decisions(line))
+
+
+def _decisions(line: WorksheetPart) -> Iterator[Decision]:
+    one = line.specimen
+    if one is None:
+        return
+    if one.run is not None and one.run.verdict is not None:
+        number, failed = one.run.run, [c.name for c in one.run.checks if c.passed is False]
+        but = f" although it failed: {', '.join(failed) or one.run.state}"
+        passed = one.run.verdict == "pass"
+        yield Decision(text=f"run {number} counts{'' if passed else but}", yes=True, run=number)
+        yield Decision(text=f"run {number} does not count", yes=False, run=number)
+    if one.exclusion is None:
+        yield Decision(text=f"leave {line.name} out of the result", yes=True)
+    else:
+        yield Decision(text=f"take {line.name} into the result again", yes=False)

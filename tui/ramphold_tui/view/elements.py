@@ -1,0 +1,51 @@
+"""What a widget is given to show. Pure."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["Banner", "Meter", "StyledLine", "Tone"]
+
+
+class Tone(StrEnum):
+    """How much a thing asks for attention; also the name of its style."""
+
+    FADED = "faded"
+    CALM = "calm"
+    ACT = "act"
+    CAUTION = "caution"
+    ALARM = "alarm"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Banner:
+    """The biggest word on the screen, and a line that makes it precise.
+
+    Attributes:
+        word, detail: the two.
+        tone: how much they ask for attention.
+        due_s: time until what the detail names is due, in s, where it is near enough to watch.
+    """
+
+    word: str
+    detail: str
+    tone: Tone = Tone.CALM
+    due_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meter:
+    """A bar that fills from 0 to 1 towards what it is named after; `brief` where room is short."""
+
+    label: str
+    share: float
+    text: str
+    brief: str
+    tone: Tone = Tone.CALM
+
+
+@dataclass(frozen=True, slots=True)
+class StyledLine:
+    """A line of words, and how much it asks for attention."""
+
+    text: str
+    tone: Tone = Tone.CALM

@@ -1,0 +1,74 @@
+"""Which keys the line at the bottom has room for. Pure."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from ramphold_tui.view.keys import EVERYWHERE, KEYS, OUTSIDE_TEXT, Key
+
+__all__ = ["KeyItem", "key_line"]
+
+# What goes first where room is short, and what a run may need at once.
+_FIRST_TO_GO = "ctrl+q"
+_ALWAYS = ("f1", "f4", "f9")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyItem:
+    """A key as the line names it, where it begins, and what a touch does, as Textual calls it."""
+
+    name: str
+    label: str
+    action: str
+    start: int = 0
+
+    @property
+    def end(self) -> int:
+        """The column after it."""
+        return self.start + len(self.name) + 1 + len(self.label)
+
+
+def key_line(place: str, width: int) -> tuple[KeyItem, ...]:
+    """The keys of a place and those of everywhere, as many as there is room for.
+
+    First the letters stand together, then keys of everywhere are left out, then the last ones of
+    the place. F1, which shows them all, and what a run may need at once stay.
+    """
+    items: tuple[KeyItem, ...] = ()
+    for keys in _choices(place):
+        for gap in (2, 1):
+            items = _placed(keys, gap)
+            if items[-1].end <= width:
+                return items
+    return items
+
+
+def _choices(place: str) -> Iterator[Sequence[KeyItem]]:
+    """What may be shown, the best first."""
+    here = [_item(key) for key in KEYS if key.place == place and key.listed]
+    everywhere = [key for key in KEYS if key.place == EVERYWHERE and key.listed]
+    letters = [_item(key) for key in KEYS if key.place == OUTSIDE_TEXT]
+    name = " ".join(item.name for item in letters)
+    together = [KeyItem(name=name, label="places", action="app.help")]
+    yield [*here, *map(_item, everywhere), *letters]
+    everywhere = [key for key in everywhere if key.key != _FIRST_TO_GO]
+    yield [*here, *map(_item, everywhere), *letters]
+    yield [*here, *map(_item, everywhere), *together]
+    while spare := [key for key in everywhere if key.key not in _ALWAYS]:
+        everywhere.remove(spare[-1])
+        yield [*here, *map(_item, everywhere), *together]
+    while here:
+        here.pop()
+        yield [*here, *map(_item, everywhere), *together]
+
+
+def _item(key: Key) -> KeyItem:
+    owner = "app" if key.place in {EVERYWHERE, OUTSIDE_TEXT} else "screen"
+    return KeyItem(name=key.name, label=key.label, action=f"{owner}.{key.action}")
+
+
+def _placed(items: Sequence[KeyItem], gap: int) -> tuple[KeyItem, ...]:
+    placed: list[KeyItem] = []
+    for item in items:
+        start = placed[-1].end + gap if placed else 0
+        placed.append(KeyItem(name=item.name, label=item.label, action=item.action, start=start))
+    return tuple(placed)

@@ -1,0 +1,57 @@
+"""The load since the ramp began, as far as this screen has seen it."""
+
+from ramphold.control.methods import Live
+from ramphold.control.screen_methods import LoadTrace
+
+__all__ = ["LoadHistory"]
+
+# Finer than the widest trace can show; a quarter of an hour stays under two thousand points.
+_STEP_S = 0.5
+# More steps between two readings than these were not seen here.
+_UNSEEN = 4
+
+
+class LoadHistory:
+    """Least and greatest stress of each half second of a run.
+
+    Attributes:
+        unseen: the run of which a part passed before this screen was linked, until it is filled.
+    """
+
+    def __init__(self) -> None:
+        self.unseen: int | None = None
+        self._run: int | None = None
+        self._ranges: dict[int, tuple[float, float]] = {}
+
+    def add(self, live: Live) -> None:
+        """Take the newest load; another run begins anew."""
+        snapshot = live.snapshot
+        if live.run is None or snapshot is None:
+            return
+        if live.run != self._run:
+            self._run = live.run
+            self._ranges = {}
+        if snapshot.ramp_s is None or snapshot.stress_psi is None or snapshot.stale:
+            return
+        step, psi = int(snapshot.ramp_s / _STEP_S), snapshot.stress_psi
+        if step - max(self._ranges, default=0) > _UNSEEN:
+            self.unseen = self._run
+        self._put(step, psi)
+
+    def fill(self, trace: LoadTrace) -> None:
+        """Take what the daemon kept of the run, where it is still this one."""
+        if trace.run != self._run:
+            return
+        self.unseen = None
+        for line in trace.load_psi:
+            for t_s, psi in line:
+                if t_s >= 0:
+                    self._put(int(t_s / _STEP_S), psi)
+
+    def points(self) -> list[tuple[float, float, float]]:
+        """Time in s, least and greatest stress in psi, in the order of time."""
+        return [((step + 0.5) * _STEP_S, *self._ranges[step]) for step in sorted(self._ranges)]
+
+    def _put(self, step: int, psi: float) -> None:
+        low, high = self._ranges.get(step, (psi, psi))
+        self._ranges[step] = (min(low, psi), max(high, psi))

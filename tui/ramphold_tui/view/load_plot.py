@@ -1,0 +1,135 @@
+"""What the trace shows of a run: load, planned line, band and ceiling. Pure."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ramphold.control.screen_methods import LoadTrace
+from ramphold.core import RunPlan, RunState, Snapshot
+from ramphold_tui.view import formats
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.curve_plot import Curve, CurveKind, PlotArea
+
+__all__ = ["LoadPlot", "past_hold", "past_run", "picture"]
+
+# Around the target, in % of it, while the hold is in sight: twice the band.
+_HOLD_SIGHT_PCT = 4.0
+_HOLD_EDGE_S = 5.0
+# Room for the release and over the ceiling.
+_MORE_S = 15.0
+_MORE_HIGH = 1.06
+_MOST_HIGH = 1.25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadPlot:
+    """Curves in an area, and the stresses in psi to be written beside it."""
+
+    area: PlotArea
+    curves: tuple[Curve, ...]
+    levels: tuple[tuple[float, str], ...]
+
+
+def picture(bench: BenchState, load: Sequence[tuple[float, float, float]]) -> LoadPlot | None:
+    """The whole run, or the hold alone, nearer, while that goes on.
+
+    Args:
+        bench: what is known of the run; None is returned where that is too little.
+        load: time since the ramp began in s, least and greatest stress in psi.
+    """
+    snapshot, record = bench.snapshot, bench.record
+    if snapshot is None or record is None:
+        return None
+    plan = record.plan
+    ramp_s = (plan.target_psi - plan.rules.seating_psi) / plan.rate_psi_min * 60
+    in_hold = snapshot.state is RunState.HOLD
+    area = _hold_area(snapshot, plan) if in_hold else _run_area(snapshot, plan, ramp_s)
+    line = Curve.through(
+        CurveKind.LINE,
+        (0.0, plan.rules.seating_psi),
+        (ramp_s, plan.target_psi),
+        (max(ramp_s + plan.hold_s, area.end_s if in_hold else 0.0), plan.target_psi),
+    )
+    limits = [plan.ceiling_lbf / plan.area_in2]
+    levels = [plan.target_psi]
+    if in_hold:
+        band_psi = plan.target_psi * plan.rules.band_pct / 100
+        limits = levels = [plan.target_psi - band_psi, plan.target_psi + band_psi]
+    flat = [Curve.through(CurveKind.LIMIT, (area.start_s, y), (area.end_s, y)) for y in limits]
+    return LoadPlot(
+        area=area,
+        curves=(*flat, line, Curve(kind=CurveKind.LOAD, points=tuple(load))),
+        levels=tuple((psi, formats.grouped(psi)) for psi in levels),
+    )
+
+
+def past_run(trace: LoadTrace) -> LoadPlot | None:
+    """All of a run that ended, or of a live one so far; None where it has no reading."""
+    load = [point for line in trace.load_psi for point in line]
+    if not load:
+        return None
+    start_s = min(0.0, load[0][0])
+    end_s = max(load[-1][0], start_s + 1.0)
+    # A spike may reach the sensor's end; the run is to be seen beside it.
+    highest_psi = max(trace.ceiling_psi, *(psi for _, psi in load))
+    high_psi = min(highest_psi * _MORE_HIGH, trace.ceiling_psi * _MOST_HIGH)
+    area = PlotArea(start_s=start_s, end_s=end_s, low_psi=0.0, high_psi=high_psi)
+    band = () if trace.hold_s is None else _levels(trace.band_psi, *trace.hold_s)
+    ceiling = _levels((trace.ceiling_psi,), start_s, end_s)
+    return LoadPlot(
+        area=area,
+        curves=(*ceiling, *band, _planned(trace), *_loads(trace)),
+        levels=((trace.target_psi, formats.grouped(trace.target_psi)),),
+    )
+
+
+def past_hold(trace: LoadTrace) -> LoadPlot | None:
+    """The hold of a run, nearer, with its band and the ceiling; None where it had none."""
+    if trace.hold_s is None:
+        return None
+    (start_s, end_s), target_psi = trace.hold_s, trace.target_psi
+    sight_psi = target_psi * _HOLD_SIGHT_PCT / 100
+    area = PlotArea(
+        start_s=start_s - _HOLD_EDGE_S,
+        end_s=end_s + _HOLD_EDGE_S,
+        low_psi=target_psi - sight_psi,
+        high_psi=target_psi + sight_psi,
+    )
+    limits = _levels((*trace.band_psi, trace.ceiling_psi), area.start_s, area.end_s)
+    levels = (*trace.band_psi, target_psi)
+    return LoadPlot(
+        area=area,
+        curves=(*limits, _planned(trace), *_loads(trace)),
+        levels=tuple((psi, formats.grouped(psi)) for psi in levels),
+    )
+
+
+def _loads(trace: LoadTrace) -> tuple[Curve, ...]:
+    """Each unbroken part by itself, so that a gap stays one."""
+    return tuple(Curve.through(CurveKind.LOAD, *line) for line in trace.load_psi)
+
+
+def _planned(trace: LoadTrace) -> Curve:
+    return Curve.through(CurveKind.LINE, *trace.line_psi)
+
+
+def _levels(levels: Sequence[float], start_s: float, end_s: float) -> tuple[Curve, ...]:
+    return tuple(Curve.through(CurveKind.LIMIT, (start_s, psi), (end_s, psi)) for psi in levels)
+
+
+def _run_area(snapshot: Snapshot, plan: RunPlan, ramp_s: float) -> PlotArea:
+    planned_s = ramp_s + plan.hold_s + _MORE_S
+    top_psi = plan.ceiling_lbf / plan.area_in2 * _MORE_HIGH
+    return PlotArea(
+        start_s=0.0, end_s=max(planned_s, snapshot.ramp_s or 0.0), low_psi=0.0, high_psi=top_psi
+    )
+
+
+def _hold_area(snapshot: Snapshot, plan: RunPlan) -> PlotArea:
+    end_s = (snapshot.ramp_s or 0.0) + (snapshot.hold_to_go_s or 0.0)
+    sight_psi = plan.target_psi * _HOLD_SIGHT_PCT / 100
+    return PlotArea(
+        start_s=end_s - plan.hold_s - _HOLD_EDGE_S,
+        end_s=end_s + _HOLD_EDGE_S,
+        low_psi=plan.target_psi - sight_psi,
+        high_psi=plan.target_psi + sight_psi,
+    )

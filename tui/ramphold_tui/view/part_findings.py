@@ -1,0 +1,92 @@
+"""What is known of a part of a sample, in the few words of a row. Pure."""
+
+from statistics import fmean
+
+from ramphold.method.entered import PROPERTIES
+from ramphold.sample import CRUSH, DENSITY, PREPARATION, SIEVING, SampleRecord, SpecimenRecord
+from ramphold_tui.view import formats
+
+__all__ = ["of_specimen", "of_stress", "of_test"]
+
+_KEPT = {True: ", within limits", False: ", OVER the limit", None: ""}
+_VERDICTS: dict[str | None, str] = {"pass": "crushed", "fail": "failed"}
+
+
+def of_test(record: SampleRecord, test: str) -> str:
+    """What a test has come to."""
+    if test in _OWN:
+        return _OWN[test](record)
+    for found in record.gravimetric:
+        if found.test == test and found.loss is not None:
+            return f"{found.loss.loss_pct:.2f} % lost{_KEPT[found.loss.passes]}"
+    for value in record.properties:
+        if value.name == test:
+            unit = PROPERTIES[test].unit
+            return f"{value.value:.3g} {unit}".rstrip() + _KEPT[value.passes]
+    return ""
+
+
+def of_stress(record: SampleRecord, stress_psi: float) -> str:
+    """How many specimens of a stress count, and their mean fines."""
+    counted = [fines for psi, fines in record.counted if psi == stress_psi]
+    planned = sum(one.replicates for one in record.plan if one.stress_psi == stress_psi)
+    count = f"{len(counted)} of {planned} count" if planned else f"{len(counted)} count"
+    return f"{count}, mean {fmean(counted):.2f} %" if counted else count
+
+
+def of_specimen(one: SpecimenRecord) -> str:
+    """Charge, fines, and whether it counts."""
+    charge_g, parts = one.balance.charge_g, []
+    if charge_g is not None:
+        parts.append(f"{formats.mass(charge_g)} g")
+    elif one.target_g is not None:
+        parts.append(f"wanted {formats.mass(one.target_g)} g")
+    if one.fines_pct is not None:
+        parts.append(f"{one.fines_pct:.2f} %")
+    if one.exclusion is not None:
+        parts.append("left out")
+    elif one.decision is not None and not one.decision.counts:
+        parts.append("not counted")
+    elif one.counts:
+        parts.append("counts")
+    elif one.run is not None:
+        parts.append(
+            {"pass": "crushed", "fail": "failed"}.get(one.run.verdict or "", one.run.state)
+        )
+    return "  ".join(parts)
+
+
+def _of_preparation(record: SampleRecord) -> str:
+    lost = record.preparation.wash_loss_pct
+    return "" if lost is None else f"{lost:.2f} % lost in washing"
+
+
+def _of_crush(record: SampleRecord) -> str:
+    evidence = record.evidence
+    return "" if evidence is None else f"class so far {evidence.found.crush_class or 'none'}"
+
+
+def _of_sieving(record: SampleRecord) -> str:
+    found = record.sieving.analysis
+    if found is not None:
+        kept = "in size, conforms" if found.conforms else "does NOT conform"
+        return f"{found.in_size_pct:.1f} % {kept}"
+    there = len(record.sieving.masses_g)
+    whole = there + len(record.sieving.missing)
+    return f"{there} of {whole} weighed" if there else ""
+
+
+def _of_density(record: SampleRecord) -> str:
+    found = record.density.bulk_density_g_cm3
+    if found is not None:
+        return f"{found:.3f} g/cm3"
+    cylinder = record.density.cylinder
+    return "" if cylinder is None else f"cylinder {cylinder.cylinder}"
+
+
+_OWN = {
+    PREPARATION: _of_preparation,
+    SIEVING: _of_sieving,
+    DENSITY: _of_density,
+    CRUSH: _of_crush,
+}

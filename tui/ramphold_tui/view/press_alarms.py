@@ -1,0 +1,48 @@
+"""Warnings as banners, and which of them ring. Pure."""
+
+from ramphold.core import StandingWarning, WarningKind
+from ramphold_tui.view import formats
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.elements import Banner, Tone
+from ramphold_tui.view.keys import SEEN
+
+__all__ = ["alarm", "quiet_warnings", "unseen"]
+
+
+# A load that is unknown has a word of its own, the nearness of the ceiling is in the cue's line.
+_IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
+
+
+def unseen(bench: BenchState) -> tuple[StandingWarning, ...]:
+    """The latched warnings that nobody has acknowledged, the gravest first."""
+    return tuple(one for one in bench.warnings if one.kind.latched and not one.acknowledged)
+
+
+def alarm(bench: BenchState) -> Banner | None:
+    """The gravest unseen warning, which takes the cue's place; None where there is none."""
+    standing = unseen(bench)
+    if not standing:
+        return None
+    gravest = standing[0]
+    load = f"{formats.grouped(gravest.raised.load_lbf)} lbf"
+    if not gravest.persists:
+        load = f"was at {load}"
+    detail = f"{load}, {_limit(gravest, bench)} ({SEEN.name}: seen)"
+    return Banner(word=gravest.kind.upper(), detail=detail, tone=Tone.ALARM)
+
+
+def quiet_warnings(bench: BenchState) -> tuple[str, ...]:
+    """What else stands and is said nowhere else."""
+    said = {one.kind for one in unseen(bench)} | _IN_HEADLINES
+    return tuple(str(one.kind) for one in bench.warnings if one.kind not in said)
+
+
+def _limit(standing: StandingWarning, bench: BenchState) -> str:
+    load_lbf, name = standing.raised.load_lbf or 0.0, standing.raised.name
+    if standing.kind is WarningKind.OVER_CEILING:
+        over_lbf = load_lbf - (standing.raised.limit_lbf or 0.0)
+        return f"{formats.grouped(over_lbf)} lbf over the ceiling"
+    left = formats.signed_gap(
+        (bench.rating_lbf or 0.0) - load_lbf, "lbf", over="under", under="over", none="at"
+    )
+    return f"{left} the rating of the {name}"

@@ -1,0 +1,161 @@
+"""From what the screen knows to what it says at the press. Pure: no widget, no clock."""
+
+from dataclasses import dataclass
+
+from ramphold.core import CueKind, Quality, RunState, Snapshot
+from ramphold_tui.view import formats
+from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.elements import Banner, Meter, Tone
+from ramphold_tui.view.press_alarms import quiet_warnings
+from ramphold_tui.view.press_banner import banner, is_old, next_step
+from ramphold_tui.view.press_meters import meters
+
+__all__ = ["PressView", "press_view", "status_view", "strip_view"]
+
+# Full deflection of the deviation bar, in % of target: twice the hold's band.
+_SCALE_PCT = 4.0
+_ON_LINE = (RunState.RAMP, RunState.HOLD)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PressView:
+    """What stands at the press.
+
+    Attributes:
+        load, stress: digits in lbf and psi, and `tone` of both.
+        caption: what is the matter with the digits, or how old they are.
+        banner: what goes on, or what to do; `next` is what comes after it.
+        pursuit: share of the deviation scale, -1 (behind) to 1 (ahead); None without a line.
+        deviation, line, rate: the same in words.
+        meters: hold, ceiling, rating.
+    """
+
+    load: str
+    stress: str
+    tone: Tone
+    caption: str
+    banner: Banner
+    next: str
+    pursuit: float | None
+    deviation: str
+    line: str
+    rate: str
+    meters: tuple[Meter, ...]
+
+
+def press_view(bench: BenchState, now_ns: int) -> PressView:
+    """All that stands at the press."""
+    snapshot, force_lbf = bench.snapshot, _force_lbf(bench)
+    # Before the ramp there is no line, and after the hold none to be kept to.
+    on_line = snapshot if snapshot and snapshot.state in _ON_LINE else None
+    faded = bench.lost is not None or force_lbf is None or is_old(bench, now_ns)
+    return PressView(
+        load=formats.grouped(force_lbf),
+        stress=formats.grouped(_stress_psi(snapshot, force_lbf)),
+        tone=Tone.FADED if faded else Tone.CALM,
+        caption=_caption(bench, bench.reading_age_s(now_ns), faded=faded),
+        banner=banner(bench, now_ns),
+        next=next_step(bench),
+        pursuit=_pursuit(on_line),
+        deviation=_deviation(on_line),
+        line=_line(on_line),
+        rate=_rate(on_line),
+        meters=meters(bench, force_lbf),
+    )
+
+
+def status_view(bench: BenchState) -> tuple[str, str]:
+    """Bench, run and target; and how link and instruments are."""
+    parts = [bench.status.bench if bench.status else "no bench yet"]
+    if bench.live and bench.live.run is not None:
+        parts.append(f"run {bench.live.run}")
+    if snapshot := bench.snapshot:
+        parts.append(
+            f"{snapshot.state} by {snapshot.style}" if bench.running else str(snapshot.state)
+        )
+        parts.append(
+            f"to {formats.psi(snapshot.target_psi)}, {formats.grouped(snapshot.target_lbf)} lbf"
+        )
+    bad = [one.name for one in bench.instruments if not one.ok]
+    if bench.lost is not None:
+        link = "NO LINK"
+    elif bad:
+        link = f"NOT WORKING: {', '.join(bad)}"
+    else:
+        link = "linked" if bench.status else "linking"
+    quiet = [f"! {kind}" for kind in quiet_warnings(bench)]
+    return "  ".join(parts), "  ".join([*quiet, link])
+
+
+def strip_view(bench: BenchState, now_ns: int) -> tuple[str, str, Tone]:
+    """The press in one line, for places where it is not what is looked at."""
+    view = press_view(bench, now_ns)
+    load, place = f"{view.load} lbf", "press"
+    if bench.snapshot is not None:
+        place = f"press, {bench.snapshot.state}"
+        load += f"   {view.stress} psi   {view.deviation}"
+    if bench.lost is not None and bench.heard_ns is not None:
+        # In the place of digits that nobody should go by.
+        load = f"all as of {formats.age((now_ns - bench.heard_ns) / 1e9)} ago"
+    elif view.banner.tone is Tone.ALARM:
+        load = view.banner.detail
+    return f"{place}: {view.banner.word}", load.rstrip(), view.banner.tone
+
+
+def _force_lbf(bench: BenchState) -> float | None:
+    live, snapshot = bench.live, bench.snapshot
+    if live is None or live.force_lbf is None:
+        return None
+    # Filtered where a run has it so, since that is what the run is judged on.
+    if live.run is not None and snapshot is not None and snapshot.force_lbf is not None:
+        return snapshot.force_lbf
+    return live.force_lbf
+
+
+def _caption(bench: BenchState, age_s: float | None, *, faded: bool) -> str:
+    quality = bench.live.quality if bench.live else None
+    if not faded:
+        return "" if quality in (None, Quality.GOOD) else str(quality)
+    if bench.live is not None and bench.live.force_lbf is None and quality is not None:
+        return f"no value: {quality}"
+    return "no reading yet" if age_s is None else f"as of {formats.age(age_s)} ago"
+
+
+def _stress_psi(snapshot: Snapshot | None, force_lbf: float | None) -> float | None:
+    # Without a run nobody has said which bore it is.
+    if snapshot is None or force_lbf is None:
+        return None
+    return force_lbf * snapshot.target_psi / snapshot.target_lbf
+
+
+def _pursuit(snapshot: Snapshot | None) -> float | None:
+    if snapshot is None or snapshot.deviation_psi is None:
+        return None
+    gap_psi, cue = snapshot.deviation_psi, snapshot.cue
+    in_pull = cue is not None and cue.kind is CueKind.SQUEEZE and snapshot.state is RunState.RAMP
+    if in_pull and cue and cue.mark_psi is not None and cue.load_psi is not None:
+        # What a hand can follow is where line and load will be once it has answered.
+        gap_psi = cue.load_psi - cue.mark_psi
+    share = gap_psi / (snapshot.target_psi * _SCALE_PCT / 100)
+    return max(-1.0, min(1.0, share))
+
+
+def _deviation(snapshot: Snapshot | None) -> str:
+    if snapshot is None or snapshot.deviation_psi is None:
+        return ""
+    return formats.signed_gap(
+        snapshot.deviation_psi, "psi", over="ahead", under="behind", none="on the line"
+    )
+
+
+def _line(snapshot: Snapshot | None) -> str:
+    if snapshot is None or snapshot.line_psi is None:
+        return ""
+    force_lbf = snapshot.line_psi * snapshot.target_lbf / snapshot.target_psi
+    return f"line {formats.psi(snapshot.line_psi)}, {formats.grouped(force_lbf)} lbf"
+
+
+def _rate(snapshot: Snapshot | None) -> str:
+    if snapshot is None or snapshot.rate_psi_min is None:
+        return ""
+    return f"{formats.grouped(snapshot.rate_psi_min)} psi/min"

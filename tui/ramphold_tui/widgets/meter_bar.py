@@ -1,0 +1,45 @@
+"""A bar that fills towards a limit, with what is left in words."""
+
+from typing import ClassVar
+
+from textual.reactive import reactive
+
+from ramphold_tui.view.elements import Meter, Tone
+from ramphold_tui.widgets.drawn import Drawn
+
+__all__ = ["MeterBar"]
+
+_LABEL = 8
+_BRIEF = 19
+_NOTHING = Meter(label="", share=0.0, text="", brief="", tone=Tone.FADED)
+# Told apart by shape, not by colour alone.
+_FLAGS = {Tone.CAUTION: "! ", Tone.ALARM: "!! "}
+
+
+class MeterBar(Drawn):
+    """Label, bar and a brief text in one row; the full text under the bar where there are two."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"meter-bar--quiet"}
+
+    meter: reactive[Meter] = reactive(_NOTHING)
+
+    def watch_meter(self, meter: Meter) -> None:
+        """Wear the meter's tone."""
+        self.set_tone(meter.tone)
+
+    def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
+        """The bar, then the text."""
+        meter = self.meter
+        flag = _FLAGS.get(meter.tone, "")
+        if row:
+            return [(f"{'':<{_LABEL}}{flag}{meter.text}", "")]
+        low = self.size.height == 1
+        words = f" {flag}{meter.brief}"[:_BRIEF].ljust(_BRIEF) if low else ""
+        room = width - _LABEL - len(words)
+        filled = round(meter.share * room)
+        return [
+            (f"{meter.label:<{_LABEL}}", "meter-bar--quiet"),
+            (self.marks.full * filled, ""),
+            (self.marks.track * (room - filled), "meter-bar--quiet"),
+            (words, ""),
+        ]

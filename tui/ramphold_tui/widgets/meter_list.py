@@ -1,0 +1,54 @@
+"""Bars one under the other, each of which fills towards what it is named after."""
+
+from typing import ClassVar
+
+from textual.reactive import reactive
+
+from ramphold_tui.view.elements import Meter, Tone
+from ramphold_tui.widgets.drawn import Drawn
+
+__all__ = ["MeterList"]
+
+_LEAST_BAR = 6
+# Told apart by shape, not by colour alone.
+_FLAGS = {Tone.CAUTION: "! ", Tone.ALARM: "!! "}
+
+
+class MeterList(Drawn):
+    """A row a meter: label, bar, text; the bar takes what the words leave."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "meter-list--quiet",
+        "meter-list--calm",
+        "meter-list--act",
+        "meter-list--caution",
+        "meter-list--alarm",
+        "meter-list--faded",
+    }
+
+    meters: reactive[tuple[Meter, ...]] = reactive(())
+
+    def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
+        """One bar."""
+        if row >= len(self.meters):
+            return []
+        hidden = len(self.meters) - self.size.height
+        if hidden > 0 and row == self.size.height - 1:
+            return [(f"and {hidden + 1} more", "meter-list--quiet")]
+        meter = self.meters[row]
+        label = 2 + max(len(one.label) for one in self.meters)
+        texts = [_text(one) for one in self.meters]
+        words = min(2 + max(map(len, texts)), max(0, width - label - _LEAST_BAR))
+        room = max(0, width - label - words)
+        filled = round(meter.share * room)
+        tone = f"meter-list--{meter.tone}"
+        return [
+            (f"{meter.label:<{label}}", "meter-list--quiet"),
+            (self.marks.full * filled, tone),
+            (self.marks.track * (room - filled), "meter-list--quiet"),
+            (f"  {texts[row]}"[:words].ljust(words), tone),
+        ]
+
+
+def _text(meter: Meter) -> str:
+    return _FLAGS.get(meter.tone, "") + meter.text
