@@ -18,7 +18,7 @@ def test_the_key_line_fits_with_what_is_needed_in_a_run(place, width):
     items = key_line(place, width)
     assert items[-1].end <= width
     assert all(one.end < other.start for one, other in pairwise(items))
-    here = [key.name for key in keys.KEYS if key.place == place and key.listed]
+    here = [key.name for key in keys.KEYS if key.place == place and key.label]
     shown = [item.name for item in items]
     assert {"F1", "F4", "F9", *here[:2]} <= set(shown)
     # What is left out of the place is the last of it.

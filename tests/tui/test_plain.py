@@ -7,8 +7,8 @@ import pytest
 
 from ramphold.core import Cue, CueKind
 from ramphold.testing import ManualClock
-from ramphold_tui.messages import LinkLost, LiveArrived
 from ramphold_tui.plain_text import Reporter, report_changes
+from ramphold_tui.view.bench_state import LinkLost
 
 
 @pytest.fixture
@@ -29,7 +29,7 @@ def reporter(lines, clock):
 def told(bench, cue=None):
     """The newest load, with a cue of our own choice."""
     live = bench.live()
-    return LiveArrived(msgspec.structs.replace(live, snapshot=replace(live.snapshot, cue=cue)))
+    return msgspec.structs.replace(live, snapshot=replace(live.snapshot, cue=cue))
 
 
 def test_each_change_of_state_is_one_line(bench, reporter, lines):

@@ -2,7 +2,8 @@ import asyncio
 
 import pytest
 
-from ramphold_tui.messages import LinkLost, LiveArrived
+from ramphold_tui.messages import News
+from ramphold_tui.view.bench_state import LinkLost
 from ramphold_tui.widgets import BigText, MeterBar, WordLine
 
 SIZES = [(80, 24), (100, 30), (120, 40)]
@@ -120,10 +121,10 @@ def test_the_caution_is_in_sight(bench, shown, until):
 
 def test_of_readings_that_wait_only_the_newest_is_shown(bench):
     bench.feed_until(60)
-    older, newer = LiveArrived(bench.live()), LiveArrived(bench.live())
+    older, newer = News(bench.live()), News(bench.live())
     assert older.can_replace(newer)
-    assert not older.can_replace(LinkLost("gone"))
-    assert not LinkLost("gone").can_replace(LinkLost("again"))
+    assert not older.can_replace(News(LinkLost("gone")))
+    assert not News(LinkLost("gone")).can_replace(News(LinkLost("again")))
 
 
 def test_a_real_press_has_no_keys_that_pump_it(bench, shown, until):

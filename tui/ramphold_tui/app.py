@@ -15,7 +15,7 @@ from ramphold.control import methods, screen_methods
 from ramphold.errors import RampholdError
 from ramphold_tui.bindings import bindings
 from ramphold_tui.link import DaemonLink
-from ramphold_tui.messages import News, ScreenShown, SievesKnown
+from ramphold_tui.messages import News, ScreenShown
 from ramphold_tui.screens import (
     BalanceScreen,
     Dialog,
@@ -31,7 +31,7 @@ from ramphold_tui.screens import (
 )
 from ramphold_tui.theme import theme_for
 from ramphold_tui.view import keys
-from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.bench_state import BenchState, Heard
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.glyphs import marks_for
 from ramphold_tui.view.load_history import LoadHistory
@@ -71,7 +71,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self.HORIZONTAL_BREAKPOINTS, self.VERTICAL_BREAKPOINTS = _WIDTHS, _HEIGHTS
         self.bench = BenchState()
         self.initials: str | None = None
-        self._link = DaemonLink(socket_path, self.post_message)
+        self._link = DaemonLink(socket_path, self._post_news)
         self._workspace = Workspace(self._link, self.operator)
         self._history = LoadHistory()
         self._clock = clock
@@ -104,11 +104,14 @@ class RampholdApp(App[None], inherit_bindings=False):
             "timers": TimersScreen(self._workspace),
         }
 
+    def _post_news(self, heard: Heard) -> None:
+        self.post_message(News(heard))
+
     @on(News)
     def hear(self, news: News) -> None:
         """Learn what the daemon told, whatever it is."""
         before = self.bench.news_of_records
-        self.bench = news.learn(self.bench, self._clock.now_ns())
+        self.bench = self.bench.learn(news.heard, self._clock.now_ns())
         if self.bench.news_of_records != before:
             self._ask_for_sieves()
         if self.bench.live is not None:
@@ -123,7 +126,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         """Any record may have put something on the shaker, or taken it off."""
         with contextlib.suppress(RampholdError):  # the link says so itself
             found = await self._link.ask(screen_methods.SHAKINGS, methods.NoParams())
-            self.post_message(SievesKnown(found))
+            self._post_news(found)
 
     @on(ScreenShown)
     def greet(self) -> None:

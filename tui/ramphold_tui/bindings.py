@@ -13,10 +13,7 @@ def bindings(place: str) -> list[Binding]:
         Binding(
             part,
             key.action if "," not in key.key else f"{key.action}('{part}')",
-            key.label,
-            show=key.listed,
-            key_display=key.name,
-            tooltip=key.about,
+            key.about,
             priority=place == EVERYWHERE,
         )
         for key in KEYS

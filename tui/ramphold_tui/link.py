@@ -9,20 +9,9 @@ from msgspec import Struct
 
 from ramphold.control import methods
 from ramphold.control.client import Client
-from ramphold.control.methods import Health, Live, Method, NoParams, RecordAdded, RunEvent
-from ramphold.core import MassReading
+from ramphold.control.methods import Live, Method, NoParams
 from ramphold.errors import CommandRefused, InputError, LinkError, RampholdError
-from ramphold_tui.messages import (
-    HealthArrived,
-    LinkLost,
-    LinkUp,
-    LiveArrived,
-    MassArrived,
-    News,
-    RecordArrived,
-    RunHappened,
-    RunKnown,
-)
+from ramphold_tui.view.bench_state import Heard, LinkLost, LinkUp
 
 __all__ = ["DaemonLink", "probe"]
 
@@ -48,10 +37,10 @@ class DaemonLink:
 
     Args:
         path: the daemon's socket.
-        tell: takes each message; must return at once.
+        tell: is given all that was heard; must return at once.
     """
 
-    def __init__(self, path: Path, tell: Callable[[News], object]) -> None:
+    def __init__(self, path: Path, tell: Callable[[Heard], object]) -> None:
         self._path, self._tell = path, tell
         self._client: Client | None = None
         self._run: int | None = None
@@ -92,21 +81,9 @@ class DaemonLink:
         # In one: what was known before the link broke must not pass for what is.
         self._tell(LinkUp(status, live))
         async for message in told:
-            await self._take(client, message)
-
-    async def _take(self, client: Client, told: methods.Told) -> None:
-        match told:
-            case Live():
-                await self._learn(client, told)
-                self._tell(LiveArrived(told))
-            case RunEvent():
-                self._tell(RunHappened(told))
-            case RecordAdded():
-                self._tell(RecordArrived(told))
-            case MassReading():
-                self._tell(MassArrived(told))
-            case Health():
-                self._tell(HealthArrived(told))
+            if isinstance(message, Live):
+                await self._learn(client, message)
+            self._tell(message)
 
     async def _learn(self, client: Client, live: Live) -> None:
         if live.run is None or live.run == self._run:
@@ -116,4 +93,4 @@ class DaemonLink:
         except (CommandRefused, InputError):
             return  # not stored yet; the next reading asks again
         self._run = live.run
-        self._tell(RunKnown(detail.run))
+        self._tell(detail.run)

@@ -6,8 +6,7 @@ from pathlib import Path
 
 from ramphold.clock import Clock, SystemClock
 from ramphold_tui.link import DaemonLink
-from ramphold_tui.messages import News
-from ramphold_tui.view.bench_state import BenchState
+from ramphold_tui.view.bench_state import BenchState, Heard
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.press_pane import press_view
 
@@ -28,9 +27,9 @@ class Reporter:
         self._bench = BenchState()
         self._topic: object = None
 
-    def take(self, news: News) -> None:
-        """Learn the news."""
-        self._bench = news.learn(self._bench, self._clock.now_ns())
+    def take(self, heard: Heard) -> None:
+        """Learn what was heard."""
+        self._bench = self._bench.learn(heard, self._clock.now_ns())
         self.look()
 
     def look(self) -> None:
@@ -59,7 +58,7 @@ class Reporter:
 async def report_changes(path: Path, write: Callable[[str], object]) -> None:
     """Follow the daemon at `path` until cancelled, and write a line at each change."""
     reporter = Reporter(write, SystemClock())
-    waiting: asyncio.Queue[News] = asyncio.Queue()
+    waiting: asyncio.Queue[Heard] = asyncio.Queue()
     link = asyncio.create_task(DaemonLink(path, waiting.put_nowait).run(), name="link")
     try:
         while not link.done():

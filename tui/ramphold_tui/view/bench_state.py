@@ -1,13 +1,33 @@
-"""What the screen knows at one moment. Pure: times are given on the screen's own clock."""
+"""What the screen knows at one moment. Times are on the screen's own clock."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ramphold.control.methods import InstrumentHealth, Live, Status
+from ramphold.control.methods import Health, InstrumentHealth, Live, RecordAdded, Status, Told
+from ramphold.control.screen_methods import Shakings
 from ramphold.core import MassReading, Snapshot, StandingWarning, WarningKind
 from ramphold.wire import RunRecord
-from ramphold_tui.view.sieve_timers import SieveTimer
+from ramphold_tui.view.sieve_timers import SieveTimer, sieve_of
 
-__all__ = ["BenchState"]
+__all__ = ["BenchState", "Heard", "LinkLost", "LinkUp"]
+
+
+@dataclass(frozen=True, slots=True)
+class LinkUp:
+    """The daemon answers, and this is how the bench is."""
+
+    status: Status
+    live: Live
+
+
+@dataclass(frozen=True, slots=True)
+class LinkLost:
+    """The daemon does not answer; the link keeps trying."""
+
+    reason: str
+
+
+#: What the daemon told, a run's record among it, or what became of the link.
+Heard = Told | Shakings | RunRecord | LinkUp | LinkLost
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +84,32 @@ class BenchState:
     def running(self) -> bool:
         """Whether a run is being followed, as far as the screen knows."""
         return self.live is not None and self.live.run is not None
+
+    def learn(self, heard: Heard, now_ns: int) -> "BenchState":
+        """What is known once this was heard, now."""
+        news = self.news_of_records + 1
+        match heard:
+            case Live():
+                new = replace(self, live=heard, heard_ns=now_ns)
+            case MassReading():
+                new = replace(self, mass=heard, mass_ns=now_ns)
+            case Health():
+                new = replace(self, instruments=heard.instruments)
+            case RecordAdded():
+                new = replace(self, news_of_records=news)
+            case Shakings():
+                timers = tuple(sieve_of(one, now_ns) for one in heard.shakings)
+                new = replace(self, sieves=timers)
+            case RunRecord():
+                new = replace(self, record=heard)
+            case LinkLost():
+                new = replace(self, lost=heard.reason)
+            case LinkUp(status, live):
+                new = replace(self, status=status, instruments=status.instruments, lost=None)
+                new = replace(new, live=live, heard_ns=now_ns, news_of_records=news)
+            case _:
+                new = self
+        return new
 
     def reading_age_s(self, now_ns: int) -> float | None:
         """Age of the newest reading in s; None before the first.

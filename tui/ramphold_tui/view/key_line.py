@@ -44,8 +44,8 @@ def key_line(place: str, width: int) -> tuple[KeyItem, ...]:
 
 def _choices(place: str) -> Iterator[Sequence[KeyItem]]:
     """What may be shown, the best first."""
-    here = [_item(key) for key in KEYS if key.place == place and key.listed]
-    everywhere = [key for key in KEYS if key.place == EVERYWHERE and key.listed]
+    here = [_item(key) for key in KEYS if key.place == place and key.label]
+    everywhere = [key for key in KEYS if key.place == EVERYWHERE and key.label]
     letters = [_item(key) for key in KEYS if key.place == OUTSIDE_TEXT]
     name = " ".join(item.name for item in letters)
     together = [KeyItem(name=name, label="places", action="app.help")]

@@ -27,7 +27,7 @@ def alarm(bench: BenchState) -> Banner | None:
     load = f"{formats.grouped(gravest.raised.load_lbf)} lbf"
     if not gravest.persists:
         load = f"was at {load}"
-    detail = f"{load}, {_limit(gravest, bench)} ({SEEN.name}: seen)"
+    detail = f"{load}, {_limit(gravest, bench)} ({SEEN}: seen)"
     return Banner(word=gravest.kind.upper(), detail=detail, tone=Tone.ALARM)
 
 

@@ -53,7 +53,7 @@ def next_step(bench: BenchState) -> str:
     if snapshot is None:
         return ""
     if bench.running and snapshot.suggested_style not in (None, snapshot.style):
-        return f"these pulls look like {snapshot.suggested_style}: {STYLE.name} paces them so"
+        return f"these pulls look like {snapshot.suggested_style}: {STYLE} paces them so"
     return f"next: {_NEXT_STEPS[snapshot.state]}"
 
 
