@@ -16,6 +16,11 @@ _MOST_BYTES = 64 * 1024 * 1024
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)", re.ASCII | re.IGNORECASE)
 _SHOWN = 40
+_NOT_READ: dict[type[OSError], str] = {
+    FileNotFoundError: "does not exist: expected a CSV file",
+    IsADirectoryError: "is a folder: expected a CSV file",
+    PermissionError: "may not be read: permission denied",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,14 +139,9 @@ def _read_text(path: str) -> str:
     try:
         with open(path, "rb") as file:  # noqa: PTH123 - errors name the path as given
             data = file.read(_MOST_BYTES + 1)
-    except FileNotFoundError:
-        raise InputError(f"{path} does not exist: expected a CSV file") from None
-    except IsADirectoryError:
-        raise InputError(f"{path} is a folder: expected a CSV file") from None
-    except PermissionError:
-        raise InputError(f"{path} may not be read: permission denied") from None
     except OSError as error:
-        raise InputError(f"{path} can't be read: {error.strerror}") from None
+        said = _NOT_READ.get(type(error), f"can't be read: {error.strerror}")
+        raise InputError(f"{path} {said}") from None
     if len(data) > _MOST_BYTES:
         raise InputError(f"{path} is too big for a table: expected at most 64 MiB")
     if 0 in data:

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ramphold.report._drawing import Anchor, Ink, Point, Polygon, Polyline, Shape, Words
+from ramphold.report._format import number
 
 __all__ = ["WIDTH", "Plot", "Scale", "fitting"]
 
@@ -88,18 +89,19 @@ class Plot:
         left, bottom = self.x.start, self.y.start
         return Polyline(Ink.FRAME, ((left, self.y.end), (left, bottom), (self.x.end, bottom)))
 
-    def x_labels(self, ticks: Sequence[tuple[float, str]], title: str) -> Iterator[Shape]:
-        """Values and title of the lower axis."""
-        for value, text in ticks:
+    def x_axis(self, title: str, ticks: Sequence[float], form: str) -> Iterator[Shape]:
+        """Title and values of the lower axis; `form` formats the values."""
+        for value in ticks:
             at = self.x(value)
             yield Polyline(Ink.FRAME, ((at, self.y.start), (at, self.y.start + 3)))
-            yield Words(at, self.y.start + 11, text, Anchor.MIDDLE)
+            yield Words(at, self.y.start + 11, f"{value:{form}}", Anchor.MIDDLE)
         middle = (self.x.start + self.x.end) / 2
         yield Words(middle, self.y.start + 22, title, Anchor.MIDDLE)
 
-    def y_labels(self, ticks: Sequence[tuple[float, str]], title: str) -> Iterator[Shape]:
-        """Values and title of the left axis."""
-        for value, text in ticks:
-            yield Words(self.x.start - 5, self.y(value) + 2.5, text, Anchor.END)
+    def y_axis(self, title: str, ticks: Sequence[float], form: str) -> Iterator[Shape]:
+        """Title and values of the left axis; `form` formats the values."""
+        for value in ticks:
+            at = self.y(value) + 2.5
+            yield Words(self.x.start - 5, at, number(value, form), Anchor.END)
         middle = (self.y.start + self.y.end) / 2
         yield Words(9, middle, title, Anchor.MIDDLE, upright=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ramphold.method.fines_curve import Crossing, FinesCurve
 from ramphold.method.uncertainty import Budget
-from ramphold.report._axes import WIDTH, Plot, Scale, fitting
+from ramphold.report._axes import WIDTH, Plot, fitting
 from ramphold.report._drawing import Dot, Drawing, Ink, Polygon, Polyline, Shape, Words
 from ramphold.sample import SpecimenRecord
 
@@ -44,20 +44,16 @@ def fines_drawing(picture: FinesPicture) -> Drawing | None:
     plot = Plot(x, y)
     shapes = (
         *_curve_band(plot, picture.curve),
-        *plot.grid(_round_psi(plot.x), plot.y.ticks()),
+        *plot.grid(plot.x.ticks(8), plot.y.ticks()),
         *_limit(plot, picture),
         *_curve(plot, picture.curve),
         *_means(plot, picture.means),
         *_dots(plot, picture.specimens),
         plot.frame(),
-        *plot.x_labels([(psi, f"{psi:.0f}") for psi in _round_psi(plot.x)], "stress, psi"),
-        *plot.y_labels([(pct, f"{pct:g}") for pct in plot.y.ticks()], "fines, % of the charge"),
+        *plot.x_axis("stress, psi", plot.x.ticks(8), ".0f"),
+        *plot.y_axis("fines, % of the charge", plot.y.ticks(), "g"),
     )
     return Drawing(width=WIDTH, height=_HEIGHT, shapes=shapes)
-
-
-def _round_psi(scale: Scale) -> list[float]:
-    return scale.ticks(8)
 
 
 def _along(plot: Plot, curve: FinesCurve) -> list[float]:

@@ -8,7 +8,6 @@ from statistics import median
 from ramphold.method import cell
 from ramphold.report._axes import WIDTH, Plot, Scale
 from ramphold.report._drawing import Anchor, Drawing, Ink, Polyline, Shape, Words
-from ramphold.report._format import number
 from ramphold.sample import RunFinished, Trace, decimated
 
 __all__ = ["run_drawing"]
@@ -115,7 +114,7 @@ def _load_shapes(
     words = f"ceiling {run.ceiling_lbf:.0f} lbf"
     yield Words(plot.x.start + 4, plot.y(ceiling_psi) - 2.5, words, colour="#9d2f24")
     yield plot.frame()
-    yield from plot.y_labels([(value, f"{value:.0f}") for value in y_ticks], "stress, psi")
+    yield from plot.y_axis("stress, psi", y_ticks, ".0f")
 
 
 def _off_shapes(
@@ -132,13 +131,8 @@ def _off_shapes(
     for piece in decimated(t_s, off, columns=_COLUMNS):
         yield Polyline(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
     yield plot.frame()
-    yield from plot.y_labels(
-        [(-_OFF_PCT, number(-_OFF_PCT, ".0f")), (0.0, "0"), (_OFF_PCT, f"+{_OFF_PCT:.0f}")],
-        "off line, %",
-    )
-    yield from plot.x_labels(
-        [(value, f"{value:g}") for value in plot.x.ticks(10)], "time since the run was started, s"
-    )
+    yield from plot.y_axis("off line, %", (-_OFF_PCT, 0.0, _OFF_PCT), ".0f")
+    yield from plot.x_axis("time since the run was started, s", plot.x.ticks(10), "g")
     if aim.ramp_s is None:
         middle = (plot.x.start + plot.x.end) / 2
         yield Words(middle, plot.y(0.0) - 4, "the run did not reach its ramp", Anchor.MIDDLE)

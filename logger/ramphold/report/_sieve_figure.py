@@ -40,14 +40,12 @@ def sieve_drawing(masses_g: Mapping[int, float], size: Size, analysis: SieveAnal
         *_curve(plot, passing),
         *_median(plot, analysis.median_mm),
         plot.frame(),
-        *plot.x_labels(
-            [(opening_mm(sieve), f"{opening_mm(sieve):.3f}") for sieve in passing], "opening, mm"
-        ),
+        *plot.x_axis("opening, mm", openings, ".3f"),
         *(
             Words(plot.x(opening_mm(sieve)), _TOP - 4, f"No. {sieve}", Anchor.MIDDLE)
             for sieve in passing
         ),
-        *plot.y_labels([(pct, f"{pct:.0f}") for pct in _FIFTHS], "% of the recovered sum"),
+        *plot.y_axis("% of the recovered sum", _FIFTHS, ".0f"),
     )
     return Drawing(width=WIDTH, height=_HEIGHT, shapes=shapes)
 

@@ -4,7 +4,6 @@ from collections.abc import Iterable
 
 from ramphold.core import (
     Assessment,
-    Check,
     CueGiven,
     Event,
     ReadingsLost,
@@ -15,6 +14,7 @@ from ramphold.core import (
     WarningCleared,
     WarningRaised,
 )
+from ramphold.report._format import span
 
 __all__ = ["assessment_lines", "event_line"]
 
@@ -55,19 +55,9 @@ def assessment_lines(assessment: Assessment) -> Iterable[str]:
     yield f"{'check':<{_NAME_WIDTH}} {'measured':>12} {'':<8} {'allowed':<20} within limits"
     for check in assessment.checks:
         value = "-" if check.value is None else f"{check.value:.2f}"
+        limit = span(*check.limit, "{:.2f}".format, "not judged")
         yield (
             f"{check.name:<{_NAME_WIDTH}} {value:>12} {check.unit:<8} "
-            f"{_limit(check):<20} {_WORDS[check.passed]}"
+            f"{limit:<20} {_WORDS[check.passed]}"
         )
     yield f"verdict: {assessment.verdict} (run {assessment.state})"
-
-
-def _limit(check: Check) -> str:
-    low, high = check.limit
-    if low is None and high is None:
-        return "not judged"
-    if low is None:
-        return f"up to {high:.2f}"
-    if high is None:
-        return f"from {low:.2f}"
-    return f"{low:.2f} to {high:.2f}"
