@@ -341,7 +341,7 @@ def whole_of(laboratory):
 
 def test_three_results_are_said_to_tell_no_outlier_by_themselves(found):
     assert (
-        "8000 psi: 3 results alone cannot show an outlier; no laboratory spread is known to "
+        "8000 psi: 3 results alone cannot show an outlier; there is no laboratory spread to "
         "compare their range with" in text(found)
     )
 

@@ -100,7 +100,7 @@ def _outlier(given: ReportInput, point: StressPoint) -> str:
     if len(held) < TELLING:
         limit = agreement(fines, given.record.bench.laboratory).limit
         against = (
-            "no laboratory spread is known to compare their range with"
+            "there is no laboratory spread to compare their range with"
             if limit is None
             else f"the laboratory's own spread allows a range of {limit:.2f} %"
         )

@@ -132,7 +132,7 @@ def _off_shapes(
         yield Polyline(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
     yield plot.frame()
     yield from plot.y_axis("off line, %", (-_OFF_PCT, 0.0, _OFF_PCT), ".0f")
-    yield from plot.x_axis("time since the run was started, s", plot.x.ticks(10), "g")
+    yield from plot.x_axis("time since the start of the run, s", plot.x.ticks(10), "g")
     if aim.ramp_s is None:
         middle = (plot.x.start + plot.x.end) / 2
         yield Words(middle, plot.y(0.0) - 4, "the run did not reach its ramp", Anchor.MIDDLE)
