@@ -59,12 +59,12 @@ async def main():
 def work(store, name, rng, runs):
     """One step of a bench's work; False once it has that many runs."""
     ((done, samples),) = store._connection.rows(
-        "SELECT (SELECT count(*) FROM runs), (SELECT count(*) FROM samples)"
+        "SELECT (SELECT count(*) FROM runs), (SELECT count(*) FROM record_sample)"
     )
     if done >= runs:
         return False
     if samples * PER_SAMPLE <= done:
-        store.add_sample(
+        store.samples.add(
             SampleReceived(
                 operator="KL", utc_ns=done, laboratory_number=f"{name}-{samples}",
                 client_reference="pit 3", material=Material.SAND, size="20/40",
@@ -82,7 +82,7 @@ def work(store, name, rng, runs):
 
 def weigh(store, sample, specimen, place, mass_g):
     item, load = place
-    store.take_mass(
+    store.masses.take(
         MassTaken(
             sample=sample, operator="KL", utc_ns=2, test=CRUSH, item=item, load=load,
             specimen=specimen, mass_g=round(mass_g, 3), line=b"S S     39.520 g", t_ns=1,
@@ -95,15 +95,15 @@ def crush(store, specimen, rng):
     shift_ns = rng.randrange(10**9)
     readings = [structs.replace(one, t_ns=one.t_ns + shift_ns) for one in READINGS]
     half = len(readings) // 2
-    run = store.begin_run(
+    run = store.runs.begin(
         specimen=specimen, operator="KL", plan=PLAN, t_ns=shift_ns, utc_ns=rng.randrange(10**18)
     )
-    store.append(run, readings=readings[:half])
-    store.end_run(
+    store.runs.append(run, readings=readings[:half])
+    store.runs.end(
         run, readings=readings[half:], events=[shifted(one, shift_ns) for one in EVENTS],
         assessment=ASSESSMENT, utc_ns=2 * 10**18,
     )  # fmt: skip
-    store.pack_runs()
+    store.runs.pack()
 
 
 def shifted(event, by_ns):

@@ -79,7 +79,9 @@ def loads(folder, count):
         bench.sample(f"26-{number}")
     bench.close()
     with Store.read(folder / "bench.sqlite") as store:
-        whole = [store.envelope("p1", number) for number in range(1, store.newest_record() + 1)]
+        whole = [
+            store.outbox.envelope("p1", number) for number in range(1, store.records.newest() + 1)
+        ]
     runs = [one for one in whole if one.subject == "run"]
     others = [one for one in whole if one.subject != "run"]
     return {
@@ -177,7 +179,7 @@ def collector(folder, broker, count, mark):
 
     async def collected():
         ours = Collector(load_config(file), SystemClock(), Notifier())
-        running = asyncio.create_task(ours.run())
+        running = asyncio.create_task(ours.runs.one())
         for filed in (1, count):
             while ours.filed < filed:  # noqa: ASYNC110 - nothing tells the moment
                 await asyncio.sleep(0.01)

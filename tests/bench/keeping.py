@@ -52,8 +52,8 @@ def growth(path):
             readings = convert(random.Random(seed))
             with Store.open(path) as store:
                 written.append(timed(lambda: keep(store, readings)))  # noqa: B023
-                packs.append(timed(store.pack_runs))
-                assert store.readings(seed + 1) == readings
+                packs.append(timed(store.runs.pack))
+                assert store.runs.readings(seed + 1) == readings
             sizes.append(path.stat().st_size)
         mean = (sizes[-1] - sizes[0]) / RUNS / 1000
         print(
@@ -65,11 +65,11 @@ def growth(path):
 def keep(store, readings):
     """A run written second by second, as the daemon does."""
     tracker = Tracker(PLAN, t_ns=0)
-    run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
+    run = store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
     for first in range(0, len(readings), 80):
-        store.append(run, readings=readings[first : first + 80])
+        store.runs.append(run, readings=readings[first : first + 80])
     events = tracker.command(EndRun(reason="done"), readings[-1].t_ns)
-    store.end_run(run, events=events, assessment=tracker.assess(), utc_ns=2)
+    store.runs.end(run, events=events, assessment=tracker.assess(), utc_ns=2)
 
 
 def printed(rng):
@@ -103,9 +103,9 @@ def report(folder):
     path = folder / "report.sqlite3"
     with Store.open(path) as store:
         fill(store, 0, stresses=[2000 * (at // 3 + 1) for at in range(15)])
-        for specimen in store.records_of_kind(SpecimenAdded, 1):
+        for specimen in store.records.of_kind(SpecimenAdded, 1):
             crush(store, specimen)
-        store.pack_runs(most=15)
+        store.runs.pack(most=15)
     print("\nreport of 15 runs    seconds  of processor    MB")
     for name, more in (("HTML", []), ("HTML and PDF", ["--pdf"])):
         started = time.perf_counter()
@@ -130,9 +130,9 @@ def crush(store, specimen):
                (up_s + 122, 0), (up_s + 124, 0)]  # fmt: skip
     readings = counted(random.Random(specimen.specimen), corners)
     tracker, events = fed(plan, readings)
-    run = store.begin_run(specimen=specimen.specimen, operator="KL", plan=plan, t_ns=0, utc_ns=1)
-    store.append(run, readings=readings)
-    store.end_run(run, events=events, assessment=tracker.assess(), utc_ns=2)
+    run = store.runs.begin(specimen=specimen.specimen, operator="KL", plan=plan, t_ns=0, utc_ns=1)
+    store.runs.append(run, readings=readings)
+    store.runs.end(run, events=events, assessment=tracker.assess(), utc_ns=2)
 
 
 def questions(path, specimens):
@@ -148,8 +148,8 @@ def questions(path, specimens):
             ("a whole sample with its next steps, as it goes over the socket",
              lambda: sheet(store, middle)),
             ("a page of 50 samples", store.samples),
-            ("a specimen's masses", lambda: store.masses(middle, specimens // 2)),
-            ("a sample by its laboratory number", lambda: store.find_sample(f"L{middle}")),
+            ("a specimen's masses", lambda: store.masses.of(middle, specimens // 2)),
+            ("a sample by its laboratory number", lambda: store.samples.find(f"L{middle}")),
         ):  # fmt: skip
             print(f"{1000 * max(timed(question) for _ in range(5)):8.1f} ms  {name}")
         audit = store.audit()
@@ -159,14 +159,14 @@ def questions(path, specimens):
 
 def sheet(store, sample):
     """What the daemon answers, to text and back."""
-    record = store.sample_record(sample)
+    record = store.samples.record(sample)
     text = msgspec.json.encode(SampleSheet(record=record, next=next_steps(record)))
     return msgspec.json.decode(text, type=SampleSheet)
 
 
 def fill(store, number, stresses=(4000,) * PER_SAMPLE):
     """A sample with a specimen of three masses at each stress."""
-    sample = store.add_sample(
+    sample = store.samples.add(
         SampleReceived(
             operator="KL", utc_ns=number, laboratory_number=f"L{number}", client_reference="pit 3",
             material=Material.SAND, size="20/40", edition="ISO 13503-2:2024",
@@ -177,7 +177,7 @@ def fill(store, number, stresses=(4000,) * PER_SAMPLE):
         for item, load, mass_g in (
             ("charge", Load.NET, 39.52), ("pan", Load.TARE, 112.4), ("pan", Load.GROSS, 114.4),
         ):  # fmt: skip
-            store.take_mass(
+            store.masses.take(
                 MassTaken(
                     sample=sample, operator="KL", utc_ns=2, test=CRUSH, item=item, load=load,
                     specimen=specimen.specimen, mass_g=mass_g, line=b"S S     39.520 g", t_ns=1,

@@ -21,8 +21,8 @@ def messages(tmp_path_factory):
     bench.sample("26-0417", stresses=[8000.0])
     bench.close()
     with Store.read(path) as store:
-        numbers = range(1, store.newest_record() + 1)
-        sent = [pack_envelope(store.envelope("press-1", number)) for number in numbers]
+        numbers = range(1, store.records.newest() + 1)
+        sent = [pack_envelope(store.outbox.envelope("press-1", number)) for number in numbers]
     return [Message("ramphold/1/press-1/record", payload) for payload in sent]
 
 

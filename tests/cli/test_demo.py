@@ -31,9 +31,9 @@ def test_a_seed_gives_the_same_result_at_any_speed(ramphold):
 def test_the_run_of_the_demo_is_all_in_its_database(ramphold, tmp_path):
     demo = ramphold("demo", "--headless", "--speed", "5000", "--folder", tmp_path, "--json").json
     with Store.open(tmp_path / "runs.sqlite3") as store:
-        (run,) = store.runs()
-        readings = store.readings(run.id)
-        masses = {mass.item: (mass.mass_g, mass.line) for mass in store.masses(1, run.specimen)}
+        (run,) = store.runs.page()
+        readings = store.runs.readings(run.id)
+        masses = {mass.item: (mass.mass_g, mass.line) for mass in store.masses.of(1, run.specimen)}
     assert run.assessment.hold_s == demo["hold_s"]
     # Ten a second from before contact to the release, none missing.
     assert len(readings) == (readings[-1].t_ns - readings[0].t_ns) / 1e8 + 1

@@ -41,7 +41,7 @@ def test_an_issued_report_is_recorded_with_its_hash_and_the_next_one_says_what_c
 ):
     options = ("--db", daemon.db, "--out", tmp_path, "--socket", daemon.socket, "--issue")
     first = ramphold("report", reviewed, *options, "--by", "MB", "--json")
-    (sent,) = daemon.store(lambda store: store.sample_record(1).reports)
+    (sent,) = daemon.store(lambda store: store.samples.record(1).reports)
     page = (tmp_path / "26-0417-r1.html").read_bytes()
     assert (first.status, first.json["revision"]) == (0, 1)
     assert (sent.revision, sent.sha256) == (1, hashlib.sha256(page).hexdigest())
@@ -75,7 +75,7 @@ def test_a_report_of_a_changed_record_says_so_and_is_not_issued(
     assert "CHANGED  record" in outcome.out
     page = (tmp_path / "26-0417-draft.html").read_text()
     assert "changed outside the program" in page.replace("&#x27;", "'")
-    assert daemon.store(lambda store: store.sample_record(1).reports) == ()
+    assert daemon.store(lambda store: store.samples.record(1).reports) == ()
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])

@@ -154,12 +154,12 @@ def test_the_newest_warnings_of_the_press_without_a_run_stand_in_the_bench_book(
             operator="-", utc_ns=(1_772_524_800 + 60 * minute) * 10**9, warning="over rating",
             happened="raised", name="sensor", load_lbf=41_000.0, limit_lbf=40_000.0,
         )  # fmt: skip
-        daemon.store(lambda store, one=one: store.add_record(one))
+        daemon.store(lambda store, one=one: store.records.append(one))
     seen = PressWarned(
         operator="AB", utc_ns=1_772_530_000 * 10**9, warning="over rating",
         happened="acknowledged", name="sensor", load_lbf=42_000.0, limit_lbf=40_000.0,
     )  # fmt: skip
-    daemon.store(lambda store: store.add_record(seen))
+    daemon.store(lambda store: store.records.append(seen))
     lines = told("bench", "show").splitlines()
     assert lines[:2] == [
         "warning      2026-03-03 08:11 over rating, sensor: 42000 lbf over 40000, seen by AB",

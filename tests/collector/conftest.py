@@ -62,7 +62,9 @@ def whole_bench(tmp_path_factory):
 def envelopes(whole_bench):
     """Its records, as the bench sends them, in the order of their numbers."""
     with Store.read(whole_bench) as store:
-        return [store.envelope("p1", number) for number in range(1, store.newest_record() + 1)]
+        return [
+            store.outbox.envelope("p1", number) for number in range(1, store.records.newest() + 1)
+        ]
 
 
 @pytest.fixture(scope="session")

@@ -33,12 +33,12 @@ def bench(whole_bench):
 def test_a_sample_of_the_archive_is_the_sample_of_the_bench(archive, records, bench):
     collect(archive, records)
     sample = find_sample(archive, "26-0417")
-    assert sample.record(spread=True) == bench.sample_record(1, spread=True)
+    assert sample.record(spread=True) == bench.samples.record(1, spread=True)
     assert sample.bench().equipment[0].uses == 13
     assert [one.seen_by for one in sample.bench().warnings] == ["KL"]
     assert sample.bench(spread=True).laboratory is not None
     for run in (1, 9):
-        assert sample.trace(run) == bench.trace(run)
+        assert sample.trace(run) == bench.runs.trace(run)
     assert list(sample.findings()) == []
 
 
@@ -48,13 +48,13 @@ def test_a_report_of_the_archive_is_the_report_of_the_bench(archive, records, be
     sample = find_sample(archive, "26-0417")
     issue = Issue(utc_ns=LATER)
     assert html(document(sample.record(spread=True), sample.trace, issue, [])) == html(
-        document(bench.sample_record(1, spread=True), bench.trace, issue, [])
+        document(bench.samples.record(1, spread=True), bench.runs.trace, issue, [])
     )
 
 
 def test_the_views_say_what_the_sample_comes_to(archive, records, bench, look):
     collect(archive, records)
-    found = bench.sample_record(1).evidence.found
+    found = bench.samples.record(1).evidence.found
     assert found.crush_class == "9K"
     assert look(
         "SELECT bench, laboratory_number, size, state, conforms, crush_class, specimens, counted, "
@@ -72,7 +72,7 @@ def test_the_views_say_what_the_sample_comes_to(archive, records, bench, look):
 
 
 def started(bench, run):
-    at = datetime.fromtimestamp(bench.run(run).started_utc_ns // 10**9, UTC)
+    at = datetime.fromtimestamp(bench.runs.one(run).started_utc_ns // 10**9, UTC)
     return at.strftime("%Y-%m-%d %H:%M:%S")
 
 
@@ -89,13 +89,15 @@ def test_each_run_is_a_row_with_its_verdict_and_its_time_as_text(archive, record
 
 def test_the_control_chart_of_the_view_is_that_of_the_method(archive, records, bench, look):
     collect(archive, records)
-    limits = chart([point.fines_pct for point in bench.control_points()])
+    limits = chart([point.fines_pct for point in bench.bench.control_points()])
     rows = look(
         "SELECT fines_pct, centre_pct, lower_pct, upper_pct, beyond FROM control_chart "
         "ORDER BY crushed"
     )
     expected = [round(one, 3) for one in (limits.centre, limits.lower, limits.upper)]
-    assert rows == [(round(point.fines_pct, 3), *expected, 0) for point in bench.control_points()]
+    assert rows == [
+        (round(point.fines_pct, 3), *expected, 0) for point in bench.bench.control_points()
+    ]
     assert len(rows) == 4
 
 

@@ -120,7 +120,7 @@ def test_a_mass_is_corrected_by_the_balances_certificate_and_what_was_shown_is_k
     async def test(at):
         at.show(39.525)
         await at.charge()
-        kept = await at.store.run(lambda store: store.record(2))
+        kept = await at.store.run(lambda store: store.records.one(2))
         # (39.525 - 0.002) / 1.0001, by hand.
         assert kept.mass_g == pytest.approx(39.519048, abs=5e-7)
         assert (kept.shown_g, kept.certificate, kept.line) == (39.525, "B-1", b"line")
@@ -135,7 +135,7 @@ def test_a_mass_without_a_certificate_is_what_the_balance_showed(tmp_path):
     async def test(at):
         at.show(39.525)
         await at.charge()
-        kept = await at.store.run(lambda store: store.record(2))
+        kept = await at.store.run(lambda store: store.records.one(2))
         assert (kept.mass_g, kept.shown_g, kept.certificate) == (39.525, None, None)
 
     at_bench(PRINTS, test, tmp_path)

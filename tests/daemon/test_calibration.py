@@ -49,7 +49,7 @@ class Bench:
             self.log.take(one, self.gauge.correct(one))
 
     async def book(self):
-        return await self.store.run(lambda store: store.bench_record())
+        return await self.store.run(lambda store: store.bench.record())
 
 
 @contextlib.asynccontextmanager

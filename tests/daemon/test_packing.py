@@ -38,9 +38,9 @@ def with_ended_run(path, test):
     def crush(store):
         add_specimen(store)
         tracker = Tracker(PLAN, t_ns=0)
-        run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
+        run = store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
         events = tracker.command(EndRun(reason="done"), 5)
-        store.end_run(
+        store.runs.end(
             run, readings=drawn(GOOD_RUN, per_s=1), events=events, assessment=tracker.assess(),
             utc_ns=2,
         )  # fmt: skip

@@ -90,7 +90,7 @@ async def test_a_run_is_told_as_it_goes_and_its_end_only_after_it_is_written(mad
     await made.press.write()
     assert made.states_told()[-1] == "complete"
     assert made.press.snapshot().snapshot.state is RunState.COMPLETE
-    kept = await made.store.run(lambda store: store.run(started.run))
+    kept = await made.store.run(lambda store: store.runs.one(started.run))
     assert (kept.state, kept.assessment.verdict) == (RunState.COMPLETE, "pass")
 
 
@@ -99,10 +99,10 @@ async def test_every_reading_of_the_run_is_kept_and_gives_its_events_again(made)
     started = await made.press.start(START)
     made.feed(QUICK_RUN)
     await made.press.write()
-    readings = await made.store.run(lambda store: store.readings(started.run))
-    kept = await made.store.run(lambda store: store.events(started.run))
-    record = await made.store.run(lambda store: store.run(started.run))
-    commands = await made.store.run(lambda store: store.commands(started.run))
+    readings = await made.store.run(lambda store: store.runs.readings(started.run))
+    kept = await made.store.run(lambda store: store.runs.events(started.run))
+    record = await made.store.run(lambda store: store.runs.one(started.run))
+    commands = await made.store.run(lambda store: store.runs.commands(started.run))
     _, events = refeed(record.plan, record.started_t_ns, readings, commands)
     assert msgspec.json.encode(events) == msgspec.json.encode(kept)
     # Those after the run's end belong to no run.
@@ -141,11 +141,11 @@ async def test_what_could_not_be_written_is_written_later(made):
     other.execute("BEGIN IMMEDIATE")
     await made.press.write()
     made.feed([(30.1, 1003), (31, 1033)])
-    assert await made.store.run(lambda store: store.readings(started.run)) == []
+    assert await made.store.run(lambda store: store.runs.readings(started.run)) == []
     other.execute("ROLLBACK")
     other.close()
     await made.press.write()
-    readings = await made.store.run(lambda store: store.readings(started.run))
+    readings = await made.store.run(lambda store: store.runs.readings(started.run))
     assert [r.t_ns for r in readings] == [
         r.t_ns for r in drawn([(0, 0), (30, 1000)]) + drawn([(30.1, 1003), (31, 1033)])
     ]
@@ -167,7 +167,7 @@ async def test_a_write_that_is_cut_short_while_the_store_is_busy_loses_nothing(m
     free.set()
     await busy
     await made.press.write()
-    kept = await made.store.run(lambda store: store.readings(started.run))
+    kept = await made.store.run(lambda store: store.runs.readings(started.run))
     assert len(kept) == len(drawn([(0, 0), (5, 150)]))
 
 
@@ -245,7 +245,7 @@ async def test_the_style_can_be_changed_in_mid_run_and_is_kept_with_it(made):
     shown = await made.press.choose_style(ChooseStyle(style=Style.STROKES))
     assert shown.snapshot.style is Style.STROKES
     await made.press.write()
-    commands = await made.store.run(lambda store: store.commands(started.run))
+    commands = await made.store.run(lambda store: store.runs.commands(started.run))
     assert [type(command).__name__ for _, _, command in commands] == ["ChooseStyle"]
 
 
@@ -262,7 +262,7 @@ async def test_the_trace_of_a_run_goes_on_while_it_is_live_and_stays_when_it_is_
     made.feed([(122.1, 4000), (126, 4000), (127, 0), (128, 0)])
     await made.press.write()
     rows = await made.press.trace(wanted)
-    assert await made.store.run(lambda store: store.pack_runs()) == (started.run,)
+    assert await made.store.run(lambda store: store.runs.pack()) == (started.run,)
     assert await made.press.trace(wanted) == rows
     assert rows.state == "complete"
     with pytest.raises(InputError, match="there is no run 9"):
@@ -282,7 +282,7 @@ async def test_a_press_without_a_run_is_warned_of_by_its_rating_and_that_is_reco
     with pytest.raises(CommandRefused, match="no warning stands"):
         await made.press.acknowledge(Acknowledge(operator="ab"))
     await made.press.write()
-    kept = await made.store.run(lambda store: store.records_of_kind(PressWarned))
+    kept = await made.store.run(lambda store: store.records.of_kind(PressWarned))
     over = [one for one in kept if one.warning == "over rating"]
     assert [(one.happened, one.operator) for one in over] == [
         ("raised", "-"),

@@ -651,7 +651,7 @@ def test_a_specimen_of_no_sample_is_weighed_as_any_other(on_bench):
             await bench.weigh(mass_g, item=item, load=load, **place)
         with pytest.raises(CommandRefused, match="charge of specimen 1 is there already"):
             await bench.weigh(39.5, item="charge", **place)
-        return await bench.store.run(lambda store: store.records(None))
+        return await bench.store.run(lambda store: store.records.of_sample(None))
 
     added, *masses = on_bench(walk)
     assert (added.specimen, added.press) == (1, CONFIG.bench)

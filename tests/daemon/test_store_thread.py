@@ -19,7 +19,7 @@ def test_each_record_is_told_once_and_before_the_answer(tmp_path):
         store = await StoreThread.open(path, told.append)
         await store.run(add("a"))
         assert [[one.label for one in added] for added in told] == [["a"]]
-        await store.run(lambda store: store.specimen(1))
+        await store.run(lambda store: store.specimens.one(1))
         assert len(told) == 1
         await store.aclose()
 

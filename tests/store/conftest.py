@@ -47,8 +47,8 @@ def add_mass():
 
     def add(store, **given):
         place = {"test": CRUSH, "item": "charge", "load": Load.NET}
-        sample = store.specimen(given["specimen"]).sample
-        return store.take_mass(MassTaken(sample=sample, **place | given))
+        sample = store.specimens.one(given["specimen"]).sample
+        return store.masses.take(MassTaken(sample=sample, **place | given))
 
     return add
 
@@ -88,9 +88,11 @@ class Followed:
 
     def write(self, store, run, acknowledge=lambda _: None):
         for number, part in enumerate(self.parts[:-1]):
-            store.append(run, **part)
+            store.runs.append(run, **part)
             acknowledge(number)
-        store.end_run(run, **self.parts[-1], assessment=self.tracker.assess(), utc_ns=9_000_000_000)
+        store.runs.end(
+            run, **self.parts[-1], assessment=self.tracker.assess(), utc_ns=9_000_000_000
+        )
         acknowledge(len(self.parts) - 1)
 
 

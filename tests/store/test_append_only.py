@@ -23,14 +23,12 @@ RECEIVED = SampleReceived(
     material=Material.SAND, size="20/40", edition="ISO 13503-2:2024",
 )  # fmt: skip
 TABLES = (
-    "specimens",
     "runs",
     "reading_forms",
     "readings",
     "reading_lines",
     "commands",
     "events",
-    "samples",
     "records",
     "traces",
     "series",
@@ -44,15 +42,15 @@ def raw(path, add_mass):
     """Another program's connection to a database with a row in each table."""
     with Store.open(path) as store:
         add_specimen(store)
-        sample = store.add_sample(RECEIVED).sample
+        sample = store.samples.add(RECEIVED).sample
         add_specimen(store, label="b", sample=sample)
         masses = {"specimen": 1, "t_ns": 1, "utc_ns": 1, "operator": "KL"}
         add_mass(store, **masses, mass_g=39.5, line=b"39.5")
         add_mass(store, **masses, mass_g=39.6, line=None, corrects=4, reason="misread")
-        packed = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=0)
+        packed = store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=0)
         end(store, packed)
-        store.pack_runs()
-        run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=0)
+        store.runs.pack()
+        run = store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=0)
         end(store, run)
     connection = sqlite3.connect(path)
     yield connection
@@ -62,8 +60,8 @@ def raw(path, add_mass):
 def end(store, run):
     tracker = Tracker(PLAN, t_ns=0)
     events = tracker.command(EndRun(reason="done"), 2)
-    store.append(run, readings=[GARBLED], commands=[(1, 1, TimePassed())])
-    store.end_run(run, events=events, assessment=tracker.assess(), utc_ns=0)
+    store.runs.append(run, readings=[GARBLED], commands=[(1, 1, TimePassed())])
+    store.runs.end(run, events=events, assessment=tracker.assess(), utc_ns=0)
 
 
 def everything(connection):
@@ -115,9 +113,9 @@ def test_nothing_is_added_to_an_ended_run(raw, table):
     refused(raw, f"INSERT INTO {table} SELECT {values} FROM {table}")
 
 
-def insert_mass(connection, **changes):
-    """An insert of a mass like the one that stands, but for the changes."""
-    ((body,),) = connection.execute("SELECT body FROM records WHERE id = 4")
+def insert_like(connection, record, **changes):
+    """An insert of a record like one that stands, but for the changes."""
+    ((body,),) = connection.execute("SELECT body FROM records WHERE id = ?", (record,))
     ((last,),) = connection.execute("SELECT max(id) FROM records")
     changed = json.loads(body) | {"record": last + 1} | changes
     text = json.dumps(changed)
@@ -125,12 +123,12 @@ def insert_mass(connection, **changes):
 
 
 def test_a_correction_that_corrects_another_weighing_is_refused(raw):
-    refused(raw, insert_mass(raw, item="pan", load="gross", corrects=5, reason="x"))
+    refused(raw, insert_like(raw, 4, item="pan", load="gross", corrects=5, reason="x"))
 
 
 @pytest.mark.parametrize("correction", [{}, {"corrects": 4, "reason": "x"}])
 def test_a_second_mass_in_the_same_place_is_refused(raw, correction):
-    refused(raw, insert_mass(raw, **correction))
+    refused(raw, insert_like(raw, 4, **correction))
 
 
 def test_a_record_that_leaves_a_gap_in_the_numbering_is_refused(raw):
@@ -138,7 +136,23 @@ def test_a_record_that_leaves_a_gap_in_the_numbering_is_refused(raw):
 
 
 def test_a_second_sample_of_a_laboratory_number_is_refused(raw):
-    refused(raw, "INSERT INTO samples (laboratory_number) VALUES ('26-0417')")
+    refused(raw, insert_like(raw, 2, sample=2))
+    raw.execute(insert_like(raw, 2, sample=2, laboratory_number="26-0418"))
+
+
+@pytest.mark.parametrize(("record", "number"), [(2, "sample"), (1, "specimen")])
+def test_a_sample_or_specimen_out_of_order_is_refused(raw, record, number):
+    for taken in (1, 9):
+        refused(raw, insert_like(raw, record, laboratory_number="26-0418", **{number: taken}))
+
+
+def test_a_sample_without_a_laboratory_number_is_refused(raw):
+    with pytest.raises(sqlite3.IntegrityError, match="CHECK constraint failed"):
+        raw.execute(insert_like(raw, 2, sample=2, laboratory_number=" "))
+
+
+def test_a_run_of_a_specimen_that_is_not_there_is_refused(raw):
+    refused(raw, START.replace("VALUES (1", "VALUES (9"))
 
 
 def test_readings_are_not_deleted_before_their_trace_is_packed(raw):
@@ -169,4 +183,4 @@ def test_a_second_live_run_is_refused_by_the_database_too(raw):
 def test_a_correction_needs_a_reason_and_a_reason_a_correction(raw):
     for change in ({"corrects": 5}, {"reason": "x", "item": "pan"}):
         with pytest.raises(sqlite3.IntegrityError, match="CHECK constraint failed"):
-            raw.execute(insert_mass(raw, **change))
+            raw.execute(insert_like(raw, 4, **change))

@@ -33,24 +33,24 @@ def kept(path, add_mass):
     """A database with two samples, a specimen of each, masses, a packed run and one in rows."""
     with Store.open(path) as store:
         for number, label in ((1, "26-0417"), (2, "26-0418")):
-            store.add_sample(received(label))
+            store.samples.add(received(label))
             add_specimen(store, utc_ns=2, sample=number)
             add_mass(
                 store, specimen=number, mass_g=39.52,
                 line=b"S S     39.520 g", t_ns=3, utc_ns=3, operator="KL",
             )  # fmt: skip
             crush(store, number)
-            store.pack_runs() if number == 1 else None
+            store.runs.pack() if number == 1 else None
     return path
 
 
 def crush(store, specimen):
     tracker = Tracker(PLAN, t_ns=0)
-    run = store.begin_run(specimen=specimen, operator="KL", plan=PLAN, t_ns=0, utc_ns=4)
+    run = store.runs.begin(specimen=specimen, operator="KL", plan=PLAN, t_ns=0, utc_ns=4)
     readings = drawn(GOOD_RUN, per_s=1)[:40]
     events = [event for one in readings for event in tracker.feed(one)]
     events += tracker.command(EndRun(reason="enough"), 50_000_000_000)
-    store.end_run(run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=5)
+    store.runs.end(run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=5)
 
 
 def findings(path):
@@ -82,13 +82,13 @@ def test_what_nobody_touched_has_no_findings(kept):
         assert list(audit.findings()) == []
         assert audit.records == 8
         assert {sample: chain.records for sample, chain in audit.chains.items()} == {1: 4, 2: 4}
-        assert audit.chains[1] == store.chain(1)
+        assert audit.chains[1] == store.records.chain(1)
         assert audit.links[audit.chains[2].sha256] == 8
 
 
 def test_packing_is_no_edit(kept):
     with Store.open(kept) as store:
-        assert store.pack_runs() == (2,)
+        assert store.runs.pack() == (2,)
     assert findings(kept) == []
 
 
@@ -114,7 +114,7 @@ def test_a_mass_edited_with_its_link_is_found_by_the_record_after_it(kept):
 
 def test_a_forger_of_every_link_still_loses_the_one_that_the_report_prints(kept):
     with Store.read(kept) as store:
-        printed = store.chain(1).sha256
+        printed = store.records.chain(1).sha256
     connection = sqlite3.connect(kept)
     bodies = connection.execute("SELECT id, body FROM records WHERE sample = 1 ORDER BY id")
     before, changes = "", []
@@ -150,12 +150,12 @@ def test_a_record_put_in_with_a_number_of_its_own_is_found(kept):
 @pytest.mark.parametrize(
     ("statement", "told"),
     [
-        ("UPDATE samples SET laboratory_number = '26-9' WHERE id = 1",
-         "samples: the row of number 1 is not what its record says"),
-        ("UPDATE specimens SET target_psi = 5000 WHERE id = 2",
-         "specimens: the row of number 2 is not what its record says"),
-        ("UPDATE specimens SET sample = NULL WHERE id = 2",
-         "specimens: the row of number 2 is not what its record says"),
+        ("UPDATE records SET body = replace(body, '26-0417', '26-9') WHERE id = 1",
+         "record 1 of sample 1 does not follow from record 0: one of the two was changed"),
+        ("UPDATE records SET body = replace(body, '4000', '5000') WHERE id = 6",
+         "record 6 of sample 2 does not follow from record 5: one of the two was changed"),
+        ("UPDATE records SET body = replace(body, '\"sample\":2', '\"sample\":null') WHERE id = 6",
+         "record 6 of the bench does not follow from record 0: one of the two was changed"),
         ("UPDATE runs SET state = 'complete' WHERE id = 2",
          "runs: the row of number 2 is not what its record says"),
         ("UPDATE runs SET plan = replace(plan, '4000', '5000') WHERE id = 2",
@@ -187,7 +187,7 @@ def test_any_row_that_is_not_what_its_record_says_is_found(kept, statement, told
 
 def test_a_trace_that_was_packed_anew_from_other_readings_is_found(kept):
     with Store.read(kept) as store:
-        readings = store.readings(1)
+        readings = store.runs.readings(1)
     tamper(kept, ("UPDATE traces SET packed = ? WHERE run = 1", (pack_trace(readings[:-1]),)))
     assert findings(kept) == ["run 1: its readings are not those that were recorded"]
 
@@ -213,17 +213,17 @@ def test_a_record_of_unknown_content_is_found(kept):
 
 def test_a_run_that_goes_on_is_no_finding(kept):
     with Store.open(kept) as store:
-        run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=4)
-        store.append(run, readings=drawn(GOOD_RUN, per_s=1)[:5])
+        run = store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=4)
+        store.runs.append(run, readings=drawn(GOOD_RUN, per_s=1)[:5])
         assert findings(kept) == []
 
 
 def test_what_is_read_is_as_it_stood_at_one_moment(kept):
     with Store.open(kept) as store, Store.read(kept) as reader:
         with reader.snapshot():
-            assert len(reader.samples()) == 2
-            store.add_sample(received("26-0419"))
+            assert len(reader.samples.page()) == 2
+            store.samples.add(received("26-0419"))
             crush(store, 1)
-            assert len(reader.samples()) == 2
+            assert len(reader.samples.page()) == 2
             assert list(reader.audit().findings()) == []
-        assert len(reader.samples()) == 3
+        assert len(reader.samples.page()) == 3

@@ -59,20 +59,20 @@ def test_a_database_locked_by_another_program_is_named_as_such(path, store):
 
 def test_a_full_disk_loses_nothing_that_was_kept_and_the_part_can_be_tried_again(path, store):
     add_specimen(store)
-    run = store.begin_run(
+    run = store.runs.begin(
         specimen=1, operator="KL", plan=RunPlan(target_psi=4000), t_ns=0, utc_ns=0
     )
     readings = drawn(GOOD_RUN)
-    store.append(run, readings=readings[:100])
+    store.runs.append(run, readings=readings[:100])
     db = store._connection.db
     (pages,) = db.execute("PRAGMA page_count").fetchone()
     db.execute(f"PRAGMA max_page_count={pages + 2}").fetchone()
     with complaint(path, "can't grow: the disk is full, free some space"):
-        store.append(run, readings=readings[100:])
-    assert store.readings(run) == readings[:100]
+        store.runs.append(run, readings=readings[100:])
+    assert store.runs.readings(run) == readings[:100]
     db.execute(f"PRAGMA max_page_count={pages + 1000}").fetchone()
-    store.append(run, readings=readings[100:])
-    assert store.readings(run) == readings
+    store.runs.append(run, readings=readings[100:])
+    assert store.runs.readings(run) == readings
 
 
 def test_a_database_that_may_not_be_written_is_named_as_such(path):
@@ -106,7 +106,7 @@ def test_the_store_is_refused_to_any_thread_but_its_own(path, store):
 
     def intrude():
         try:
-            store.runs()
+            store.runs.page()
         except StoreError as error:
             caught.append(str(error))
 
@@ -121,7 +121,7 @@ def test_others_may_read_while_the_store_writes(store, look):
     add_specimen(store)
     with store._connection.transaction():
         store._connection.write("INSERT INTO reading_forms VALUES (9, 'good', 0, 'lbf')")
-        assert look("SELECT count(*) FROM specimens") == [(1,)]
+        assert look("SELECT count(*) FROM records") == [(1,)]
         assert look("SELECT count(*) FROM reading_forms") == [(0,)]
     assert look("SELECT count(*) FROM reading_forms") == [(1,)]
 

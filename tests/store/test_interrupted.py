@@ -64,7 +64,7 @@ def written(path, followed, acknowledge, statements=None):
         if statements is not None:
             store._connection.db.conn.set_trace_callback(killer(statements))
         add_specimen(store)
-        run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=5)
+        run = store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=5)
         acknowledge(0)
         followed.write(store, run, acknowledge)
 
@@ -84,12 +84,12 @@ def assert_a_moment_of_the_run(path, followed, acknowledged):
     raw.close()
     with Store.open(path) as store:
         assert list(store.audit().findings()) == []
-        runs = store.runs()
+        runs = store.runs.page()
         if not runs:
             assert acknowledged == 0
             return
         (run,) = runs
-        readings, commands = store.readings(run.id), store.commands(run.id)
+        readings, commands = store.runs.readings(run.id), store.runs.commands(run.id)
         # The part under way when it died may be there whole, though nobody was told.
         moments = [
             followed.parts[:parts] for parts in (max(acknowledged - 1, 0), max(acknowledged, 1))
@@ -100,7 +100,7 @@ def assert_a_moment_of_the_run(path, followed, acknowledged):
         ended = len(moment) == len(followed.parts)
         assert (run.state in (RunState.COMPLETE, RunState.STOPPED)) == ended
         assert store.interrupted == (() if ended else (run.id,))
-        kept = store.events(run.id) if ended else store.events(run.id)[:-1]
+        kept = store.runs.events(run.id) if ended else store.runs.events(run.id)[:-1]
         assert [encode_record(event) for event in events] == [encode_record(e) for e in kept]
 
 
@@ -157,22 +157,22 @@ def test_killed_from_outside_no_acknowledged_reading_is_lost(path, followed, wor
 
 def test_a_run_left_live_is_interrupted_at_the_next_start(path, store):
     add_specimen(store)
-    run = store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=10**9, utc_ns=5 * 10**9)
+    run = store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=10**9, utc_ns=5 * 10**9)
     readings = [r for r in drawn(GOOD_RUN)[:1500] if r.t_ns > 10**9]
     tracker = Tracker(PLAN, t_ns=10**9)
     events = [event for reading in readings for event in tracker.feed(reading)]
-    store.append(run, readings=readings, events=events)
+    store.runs.append(run, readings=readings, events=events)
     assert tracker.state is RunState.HOLD
     store.close()  # all of it is committed, as after a kill
     with Store.open(path) as again:
         assert again.interrupted == (run,)
-        kept = again.run(run)
+        kept = again.runs.one(run)
         assert (kept.state, kept.reason) == (RunState.INTERRUPTED, "the daemon died")
         assert kept.assessment is None
-        assert again.readings(run) == readings
+        assert again.runs.readings(run) == readings
         last = readings[-1].t_ns
         assert (kept.ended_t_ns, kept.ended_utc_ns) == (last, last + 4 * 10**9)
-        assert again.events(run) == [
+        assert again.runs.events(run) == [
             *events,
             StateChanged(
                 t_ns=last,
@@ -183,7 +183,7 @@ def test_a_run_left_live_is_interrupted_at_the_next_start(path, store):
                 stress_psi=None,
             ),
         ]
-        assert again.live_run() is None
+        assert again.runs.live() is None
     with Store.open(path) as later:
         assert later.interrupted == ()
-        assert later.run(run) == kept
+        assert later.runs.one(run) == kept

@@ -1,3 +1,5 @@
+import sqlite3
+
 import pytest
 
 from ramphold.errors import StoreError
@@ -10,13 +12,13 @@ def m002_half(db):
     """Fail when half of it is done."""
     db.execute("CREATE TABLE half (x INTEGER) STRICT")
     db.execute("INSERT INTO half VALUES (1)")
-    db.execute("ALTER TABLE specimens ADD COLUMN colour TEXT")
+    db.execute("ALTER TABLE runs ADD COLUMN colour TEXT")
     db.execute("INSERT INTO nowhere VALUES (1)")
 
 
 def m002_whole(db):
     """Be done."""
-    db.execute("ALTER TABLE specimens ADD COLUMN colour TEXT")
+    db.execute("ALTER TABLE runs ADD COLUMN colour TEXT")
 
 
 @pytest.fixture
@@ -81,3 +83,17 @@ def test_a_database_that_a_newer_version_wrote_is_refused_untouched(path):
     again = Connection(path)
     assert state(again) == before
     again.close()
+
+
+def test_a_view_that_is_not_as_this_version_makes_it_is_made_anew(path, look):
+    views = "SELECT name, sql FROM sqlite_master WHERE type = 'view' ORDER BY name"
+    Store.open(path).close()
+    made = look(views)
+    raw = sqlite3.connect(path)
+    raw.execute("DROP VIEW record_mass")
+    raw.execute("CREATE VIEW record_mass AS SELECT 7 AS seven")
+    raw.execute("DROP VIEW record_run")
+    raw.close()
+    assert look(views) != made
+    Store.open(path).close()
+    assert look(views) == made

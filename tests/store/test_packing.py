@@ -20,13 +20,13 @@ PLAN = RunPlan(target_psi=4000)
 
 def begin(store):
     add_specimen(store)
-    return store.begin_run(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
+    return store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=1)
 
 
 def end(store, run, readings=()):
     tracker = Tracker(PLAN, t_ns=0)
     events = tracker.command(EndRun(reason="done"), 5)
-    store.end_run(run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=2)
+    store.runs.end(run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=2)
 
 
 def counts(seed, per_s=80):
@@ -46,9 +46,9 @@ def test_a_packed_run_reads_as_before(store, look):
                                               raw=5, exponent=-1, line=b"\xff")]  # fmt: skip
     run = begin(store)
     end(store, run, readings)
-    before = store.readings(run)
-    assert store.pack_runs() == (run,)
-    assert store.readings(run) == before == readings
+    before = store.runs.readings(run)
+    assert store.runs.pack() == (run,)
+    assert store.runs.readings(run) == before == readings
     assert look("SELECT count(*) FROM readings") == look("SELECT count(*) FROM reading_lines")
     assert look("SELECT readings FROM traces") == [(len(readings),)]
 
@@ -56,23 +56,23 @@ def test_a_packed_run_reads_as_before(store, look):
 def test_the_record_of_a_run_has_the_hashes_of_its_trace(store, look):
     run = begin(store)
     end(store, run, counts(1, per_s=1))
-    store.pack_runs()
-    finished = store.records_of_specimen(1)[-1]
-    assert finished.trace_sha256 == trace_sha256(store.readings(run))
+    store.runs.pack()
+    finished = store.records.of_specimen(1)[-1]
+    assert finished.trace_sha256 == trace_sha256(store.runs.readings(run))
     ((packed,),) = look("SELECT packed FROM traces")
     assert finished.packed_sha256 == hashlib.sha256(lzma.decompress(packed)).hexdigest()
-    assert finished.readings == len(store.readings(run))
+    assert finished.readings == len(store.runs.readings(run))
 
 
 def test_runs_are_packed_once_and_never_while_live(store):
     for _ in range(3):
         end(store, begin(store))
     live = begin(store)
-    assert store.pack_runs(2) == (1, 2)
-    assert store.pack_runs(5) == (3,)
-    assert store.pack_runs() == ()
+    assert store.runs.pack(2) == (1, 2)
+    assert store.runs.pack(5) == (3,)
+    assert store.runs.pack() == ()
     end(store, live)
-    assert store.pack_runs() == (live,)
+    assert store.runs.pack() == (live,)
 
 
 def test_a_packing_that_fails_leaves_the_rows(store):
@@ -83,9 +83,9 @@ def test_a_packing_that_fails_leaves_the_rows(store):
         "BEGIN SELECT RAISE(ABORT, 'disk gone'); END"
     )
     with pytest.raises(StoreError, match="disk gone"):
-        store.pack_runs()
+        store.runs.pack()
     assert store._connection.rows("SELECT count(*) FROM traces") == [(0,)]
-    assert store.readings(run) == counts(1, per_s=1)
+    assert store.runs.readings(run) == counts(1, per_s=1)
 
 
 @pytest.mark.slow
@@ -95,8 +95,8 @@ def test_a_run_at_80_readings_a_second_costs_at_most_300_kb_of_database(path):
         with Store.open(path) as store:
             readings = counts(seed)
             end(store, begin(store), readings)
-            store.pack_runs()
-            kept = store.readings(seed + 1)
+            store.runs.pack()
+            kept = store.runs.readings(seed + 1)
         assert kept == readings
         sizes.append(path.stat().st_size)
     assert len(kept) > 19_000

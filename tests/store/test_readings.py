@@ -29,16 +29,16 @@ def shared(tmp_path_factory):
 
 
 def through(store, readings):
-    run = store.begin_run(
+    run = store.runs.begin(
         specimen=1, operator="KL", plan=RunPlan(target_psi=4000), t_ns=0, utc_ns=0
     )
     tracker = Tracker(RunPlan(target_psi=4000), t_ns=0)
     events = tracker.command(EndRun(reason="done"), 0)
     try:
-        store.append(run, readings=readings)
+        store.runs.append(run, readings=readings)
     finally:
-        store.end_run(run, events=events, assessment=tracker.assess(), utc_ns=0)
-    return store.readings(run)
+        store.runs.end(run, events=events, assessment=tracker.assess(), utc_ns=0)
+    return store.runs.readings(run)
 
 
 def same(one, other):

@@ -102,7 +102,7 @@ class FilledBench:
     def certify(self) -> None:
         """Certificate, cell, sieve and cylinder, as a bench has them before its first sample."""
         utc_ns = self._later()
-        self.store.add_record(
+        self.store.records.append(
             CertificateTaken(
                 operator="KL",
                 utc_ns=utc_ns,
@@ -119,7 +119,7 @@ class FilledBench:
             )
         )
         for equipment, name, new in ((Equipment.CELL, "A", True), (Equipment.SIEVE, "20", False)):
-            self.store.add_record(
+            self.store.records.append(
                 EquipmentChecked(
                     operator="KL",
                     utc_ns=utc_ns,
@@ -132,7 +132,7 @@ class FilledBench:
         cylinder = CylinderCalibrated(
             operator="KL", utc_ns=utc_ns, cylinder="C1", water_g=99.7, temp_c=21.5, volume_cm3=99.9
         )
-        self._cylinder = self.store.add_record(cylinder).record
+        self._cylinder = self.store.records.append(cylinder).record
 
     def sample(
         self,
@@ -144,7 +144,7 @@ class FilledBench:
         reference: str = "northern pit",
     ) -> int:
         """A whole sample from receipt to review; its number on the bench."""
-        sample = self.store.add_sample(
+        sample = self.store.samples.add(
             SampleReceived(
                 operator="KL",
                 utc_ns=self._later(),
@@ -160,7 +160,7 @@ class FilledBench:
         if role is Role.CLIENT:
             self._before_the_press(sample)
         for stress_psi in stresses:
-            self.store.add_record(
+            self.store.records.append(
                 StressPlanned(
                     sample=sample,
                     operator="KL",
@@ -171,13 +171,13 @@ class FilledBench:
             )
             for label in range(replicates):
                 self.specimen(sample, stress_psi, str(label + 1))
-        self.store.add_record(Reviewed(sample=sample, operator="MB", utc_ns=self._later()))
+        self.store.records.append(Reviewed(sample=sample, operator="MB", utc_ns=self._later()))
         return sample
 
     def warn(self) -> None:
         """The press passes what it bears while no run follows it, and somebody sees it."""
         for happened, operator in (("raised", "-"), ("acknowledged", "KL"), ("cleared", "KL")):
-            self.store.add_record(
+            self.store.records.append(
                 PressWarned(
                     operator=operator,
                     utc_ns=self._later(),
@@ -204,7 +204,7 @@ class FilledBench:
             sample, CRUSH, "charge", 39.52 + self.rng.gauss(0, 0.01), specimen=added.specimen
         )
         for tick in Tick:
-            self.store.add_record(
+            self.store.records.append(
                 Ticked(
                     sample=sample,
                     operator="KL",
@@ -223,17 +223,17 @@ class FilledBench:
     def run(self, specimen: int, stress_psi: float) -> int:
         """One crush of a specimen, its trace packed; its number."""
         crush = _crush(stress_psi, self.per_s, self.noise_lbf)
-        run = self.store.begin_run(
+        run = self.store.runs.begin(
             specimen=specimen, operator="KL", plan=crush.plan, t_ns=0, utc_ns=self._later()
         )
-        self.store.end_run(
+        self.store.runs.end(
             run,
             readings=crush.readings,
             events=crush.events,
             assessment=crush.assessment,
             utc_ns=self._later(),
         )
-        self.store.pack_runs()
+        self.store.runs.pack()
         return run
 
     def _before_the_press(self, sample: int) -> None:
@@ -242,7 +242,7 @@ class FilledBench:
             self._weigh(sample, SIEVING, item, 410.0, Load.TARE)
             self._weigh(sample, SIEVING, item, 410.0 + mass_g, Load.GROSS)
         if self._cylinder:
-            self.store.add_record(
+            self.store.records.append(
                 CylinderChosen(
                     sample=sample,
                     operator="KL",
@@ -265,7 +265,7 @@ class FilledBench:
         *,
         specimen: int | None = None,
     ) -> None:
-        self.store.take_mass(
+        self.store.masses.take(
             MassTaken(
                 sample=sample,
                 operator="KL",

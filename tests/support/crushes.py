@@ -12,6 +12,6 @@ def crush(store, specimen, *, fails=False):
     events = [event for one in readings for event in tracker.feed(one)]
     if not tracker.ended:
         events += tracker.command(EndRun(reason="enough"), readings[-1].t_ns + 1)
-    run = store.begin_run(specimen=specimen, operator="KL", plan=plan, t_ns=0, utc_ns=1)
-    store.end_run(run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=2)
+    run = store.runs.begin(specimen=specimen, operator="KL", plan=plan, t_ns=0, utc_ns=1)
+    store.runs.end(run, readings=readings, events=events, assessment=tracker.assess(), utc_ns=2)
     return run

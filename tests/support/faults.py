@@ -153,7 +153,7 @@ def network_cut_between_the_parts_of_a_large_record(lab):
     bench = lab.bench().filled()
     with Store.open(bench.database) as store:
         large = ValueEntered(sample=1, operator="KL", utc_ns=1, what="x" * 200_000, value=1.0)
-        store.add_record(large)
+        store.records.append(large)
     bench.set_up(lab.broker.account(bench.name), "max_packet = 16384\n")
     bench.line.cut_after(150_000)
     bench.start()
@@ -284,7 +284,7 @@ def bench_restored_from_an_old_copy(lab):
     lab.delivered(bench)
     bench.stop()
     with Store.read(bench.database) as store:
-        lost = store.series(), store.newest_record()
+        lost = store.outbox.series(), store.records.newest()
     shutil.copy(copy, bench.database)
     bench.filled(seed=3).start()
     until(lambda: new_series(bench, lost[0]))
@@ -360,8 +360,10 @@ def expired_certificate(lab):
 def every_message_three_times_and_in_reverse(lab):
     bench = lab.bench().filled()
     with Store.read(bench.database) as store:
-        numbers = store.waiting(limit=1000)
-        messages = [wire.pack_envelope(store.envelope(bench.name, number)) for number in numbers]
+        numbers = store.outbox.waiting(limit=1000)
+        messages = [
+            wire.pack_envelope(store.outbox.envelope(bench.name, number)) for number in numbers
+        ]
     with Peer(lab.broker.port, lab.broker.account(bench.name)) as peer:
         for message in messages[::-1] * 3:
             peer.publish(wire.topic(bench.name, "record"), message)
@@ -374,7 +376,7 @@ def every_message_three_times_and_in_reverse(lab):
 def hostile_payloads(lab):
     bench = lab.bench().filled()
     with Store.read(bench.database) as store:
-        good = store.envelope(bench.name, 1)
+        good = store.outbox.envelope(bench.name, 1)
     before = lab.collector.memory()
     bad = list(hostile(good))
     with Peer(lab.broker.port, lab.broker.account(bench.name)) as peer:
@@ -438,9 +440,9 @@ def quiet(bench):
 def len_of(bench):
     """How many records a bench has."""
     with Store.read(bench.database) as store:
-        return store.newest_record()
+        return store.records.newest()
 
 
 def new_series(bench, old):
     with Store.read(bench.database) as store:
-        return store.series() != old
+        return store.outbox.series() != old

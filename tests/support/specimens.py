@@ -7,4 +7,4 @@ PLAIN = {"label": "a", "target_psi": 4000.0, "bore_in": 2.0, "operator": "KL", "
 
 def add_specimen(store, **given):
     """Keep a specimen; its record."""
-    return store.add_specimen(SpecimenAdded(**PLAIN | given))
+    return store.specimens.add(SpecimenAdded(**PLAIN | given))

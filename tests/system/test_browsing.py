@@ -39,8 +39,8 @@ def archive(tmp_path_factory):
     bench.close()
     with Store.read(folder / "bench.sqlite") as store:
         messages = [
-            Message("ramphold/1/p1/record", pack_envelope(store.envelope("p1", number)))
-            for number in range(1, store.newest_record() + 1)
+            Message("ramphold/1/p1/record", pack_envelope(store.outbox.envelope("p1", number)))
+            for number in range(1, store.records.newest() + 1)
         ]
     messages.append(Message("ramphold/1/p1/record", b"{nonsense"))
     with open_archive(str(folder / "archive.db")) as opened:

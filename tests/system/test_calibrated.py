@@ -95,7 +95,7 @@ def test_readings_are_corrected_raw_digits_kept_and_the_certificate_named_by_the
     number = asyncio.run(body())
     site.close()
     with Store.open(site.folder / "runs.sqlite3") as store:
-        newest = store.readings(number)[-1]
+        newest = store.runs.readings(number)[-1]
     assert (newest.force_lbf, newest.raw, newest.exponent, newest.unit) == (
         1000.0,
         12500,

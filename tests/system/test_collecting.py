@@ -36,7 +36,9 @@ def envelopes(tmp_path_factory):
     bench.sample("26-0417", stresses=[8000.0])
     bench.close()
     with Store.read(path) as store:
-        return [store.envelope("p1", number) for number in range(1, store.newest_record() + 1)]
+        return [
+            store.outbox.envelope("p1", number) for number in range(1, store.records.newest() + 1)
+        ]
 
 
 class Collecting:

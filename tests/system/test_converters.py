@@ -53,7 +53,7 @@ async def crushed(running, seconds):
     await running.press.start(methods.StartRun(specimen=1, operator="ab"))
     await asyncio.sleep(seconds)
     await running.press.end(methods.EndRun(operator="ab", reason="enough"))
-    return await running._store.run(lambda store: store.readings(1))
+    return await running._store.run(lambda store: store.runs.readings(1))
 
 
 def test_every_conversion_of_a_bridge_converter_is_kept_in_order_with_its_count(tmp_path):

@@ -152,7 +152,7 @@ def test_a_daemon_killed_in_the_hold_leaves_all_committed_readings_and_an_interr
     site.daemon.kill()
     site.daemon.wait()
     with Store.open(site.database) as store:
-        assert len(store.readings(1)) == kept[0]
+        assert len(store.runs.readings(1)) == kept[0]
 
 
 def test_sigterm_in_a_run_ends_the_daemon_within_two_seconds_with_all_readings_kept(site):
@@ -168,7 +168,7 @@ def test_sigterm_in_a_run_ends_the_daemon_within_two_seconds_with_all_readings_k
 
     asyncio.run(body())
     with Store.open(site.database) as store:
-        assert len(store.readings(1)) == 10
+        assert len(store.runs.readings(1)) == 10
 
 
 def test_a_daemon_whose_ports_are_missing_starts_names_them_and_takes_them_when_they_come(site):

@@ -130,7 +130,7 @@ def test_a_plug_pulled_in_a_run_is_told_at_once_and_the_run_marked_with_the_gap(
     site.close()
     with Store.open(site.folder / "runs.sqlite3") as store:
         # What came before the run had begun is not of it; from then on not one is missing.
-        assert sent - 10 <= len(store.readings(1)) <= sent
+        assert sent - 10 <= len(store.runs.readings(1)) <= sent
 
 
 def test_an_adapter_whose_old_device_stays_behind_is_followed_to_the_new_one(site):
@@ -155,7 +155,7 @@ def test_an_adapter_whose_old_device_stays_behind_is_followed_to_the_new_one(sit
     asyncio.run(body())
     site.close()
     with Store.open(site.folder / "runs.sqlite3") as store:
-        assert store.readings(1)[-1].force_lbf == 777.0
+        assert store.runs.readings(1)[-1].force_lbf == 777.0
 
 
 def test_an_indicator_that_falls_silent_is_told_within_the_stale_time_and_comes_back(site):

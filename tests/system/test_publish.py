@@ -11,7 +11,6 @@ from ramphold.daemon._store_thread import StoreThread
 from ramphold.method.gravimetric import Material
 from ramphold.publish import BrokerConfig, Publisher
 from ramphold.sample import SampleReceived, ValueEntered
-from ramphold.store import Store
 from ramphold.wire import (
     Envelope,
     Receipt,
@@ -52,10 +51,10 @@ class Bench:
         """Have `play(store, publisher)` happen while the bench publishes."""
         store = await StoreThread.open(self.path)
         try:
-            if not await store.run(Store.newest_record):
-                await store.run(lambda kept: kept.add_sample(RECEIVED))
-                await store.run(lambda kept: kept.add_record(TURBIDITY))
-                await store.run(lambda kept: kept.add_record(TURBIDITY))
+            if not await store.run(lambda store: store.records.newest()):
+                await store.run(lambda kept: kept.samples.add(RECEIVED))
+                await store.run(lambda kept: kept.records.append(TURBIDITY))
+                await store.run(lambda kept: kept.records.append(TURBIDITY))
             publisher = Publisher(
                 bench,
                 self.config(**otherwise),
@@ -117,7 +116,7 @@ def test_records_go_in_order_and_only_a_receipt_ends_them(bench):
                 server.publish, "ramphold/1/press-1/receipt", answer(sent[0], taken=(1, 2))
             )
             await until(lambda: publisher.waiting == 1)
-            assert await store.run(lambda kept: kept.waiting()) == [3]
+            assert await store.run(lambda kept: kept.outbox.waiting()) == [3]
 
         asyncio.run(bench.run(play))
 
@@ -128,7 +127,7 @@ def test_a_record_added_later_goes_out_at_once(bench):
 
         async def play(store, publisher):
             await in_thread(heard, server, 3)
-            await store.run(lambda kept: kept.add_record(TURBIDITY))
+            await store.run(lambda kept: kept.records.append(TURBIDITY))
             publisher.wake()
             assert [one.number for one in await in_thread(heard, server, 1)] == [4]
 
@@ -158,7 +157,7 @@ def test_what_the_server_refuses_is_parked_with_its_reason_and_what_it_misses_is
             await in_thread(server.publish, "ramphold/1/press-1/receipt", said)
             assert [one.number for one in await in_thread(heard, server, 1)] == [3]
             await until(lambda: publisher.parked == 1)
-            ((record, reason),) = await store.run(Store.parked)
+            ((record, reason),) = await store.run(lambda store: store.outbox.parked())
             assert (record, reason) == (2, "the server refused it: its link is wrong")
 
         asyncio.run(bench.run(play))
@@ -223,7 +222,7 @@ def test_a_fork_begins_a_new_series_and_sends_all_of_it(bench):
 def test_a_topic_that_the_broker_does_not_let_us_write_parks_the_record(bench):
     async def play(store, publisher):
         await until(lambda: publisher.parked == 3)
-        reasons = {reason for _, reason in await store.run(Store.parked)}
+        reasons = {reason for _, reason in await store.run(lambda store: store.outbox.parked())}
         assert reasons == {"the broker refused it: Not authorized"}
 
     asyncio.run(bench.run(play, bench="press-2"))
@@ -236,7 +235,7 @@ def test_a_record_over_the_limit_goes_in_parts(bench):
         async def play(store, publisher):
             await in_thread(heard, server, 3)
             long = ValueEntered(sample=1, operator="KL", utc_ns=1, what="x" * 40_000, value=1.0)
-            await store.run(lambda kept: kept.add_record(long))
+            await store.run(lambda kept: kept.records.append(long))
             publisher.wake()
             first = (await in_thread(heard, server, 1))[0].message
             rest = await in_thread(heard, server, first.parts - 1)
@@ -279,7 +278,7 @@ def test_what_is_wrong_is_said_and_nothing_is_lost(bench, spoil, said):
     async def play(store, publisher):
         await until(lambda: said in publisher.text)
         assert not publisher.up
-        assert await store.run(lambda kept: kept.waiting()) == [1, 2, 3]
+        assert await store.run(lambda kept: kept.outbox.waiting()) == [1, 2, 3]
 
     asyncio.run(bench.run(play))
 

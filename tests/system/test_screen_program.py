@@ -120,7 +120,7 @@ def test_a_terminal_that_takes_nothing_delays_no_reading_and_then_shows_the_newe
     site.daemon.terminate()
     site.daemon.wait(5)
     with Store.open(site.folder / "runs.sqlite3") as store:
-        readings = store.readings(1)
+        readings = store.runs.readings(1)
     held_ns = [one.t_ns for one in readings if one.force_lbf == pytest.approx(HELD_LBF)]
     gaps_s = [(b - a) / 1e9 for a, b in itertools.pairwise(held_ns)]
     # Three seconds and more at 80/s went by while the screen could not draw.

@@ -39,8 +39,4 @@ def sample_number(store: Store, text: str) -> int:
     Raises:
         InputError: there is no such sample.
     """
-    wanted = which(text)
-    found = wanted if isinstance(wanted, int) else store.find_sample(wanted)
-    if found is None:
-        raise InputError(f"there is no sample {text}")
-    return found
+    return store.samples.number(which(text))

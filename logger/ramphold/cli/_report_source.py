@@ -71,4 +71,4 @@ def _of_bench(store: Store, sample: str) -> Source:
         return audit.traces.get(run) or Trace(run=run)
 
     findings = list(audit.findings_of(number))
-    return Source(record=store.sample_record(number, spread=True), trace=trace, findings=findings)
+    return Source(record=store.samples.record(number, spread=True), trace=trace, findings=findings)

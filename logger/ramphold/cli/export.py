@@ -43,7 +43,7 @@ def table(
     """Write the table NAME as CSV, or JSON with --json; without NAME, say which there are."""
     with open_database(db, config) as store, store.snapshot():
         if name is None:
-            click.echo("\n".join(store.table_names))
+            click.echo("\n".join(store.tables.names))
             return
         _write(out, _table_text(store, name, as_json=as_json))
 
@@ -61,7 +61,7 @@ def trace(
     The SHA-256 of the CSV file is the one that stands in the run's record.
     """
     with open_database(db, config) as store, store.snapshot():
-        store.run(run)
+        store.runs.one(run)
         _write(out, _trace_text(store, run, as_json=as_json))
 
 
@@ -75,7 +75,7 @@ def sample(
 ) -> None:
     """Write a whole sample as JSON, or its results as XML with --xml."""
     with open_database(db, config) as store, store.snapshot():
-        record = store.sample_record(sample_number(store, sample), spread=True)
+        record = store.samples.record(sample_number(store, sample), spread=True)
     text = properties_xml(record) if as_xml else msgspec.json.encode(record) + b"\n"
     _write(out, [text.decode()])
 
@@ -89,24 +89,24 @@ def everything(*, folder: Path, db: Path | None, config: Path | None, as_json: b
     ending = "json" if as_json else "csv"
     with open_database(db, config) as store, store.snapshot():
         _make(folder)
-        for name in store.table_names:
+        for name in store.tables.names:
             _write(folder / f"{name}.{ending}", _table_text(store, name, as_json=as_json))
-        columns, rows = store.table("runs")
+        columns, rows = store.tables.rows("runs")
         place = columns.index("id"), columns.index("ended_t_ns")
         ended = [row[place[0]] for row in rows if row[place[1]] is not None]
         for run in ended:
             text = _trace_text(store, run, as_json=as_json)
             _write(folder / f"trace-{run}.{ending}", text)
-    click.echo(f"{len(store.table_names)} tables and {len(ended)} traces in {folder}")
+    click.echo(f"{len(store.tables.names)} tables and {len(ended)} traces in {folder}")
 
 
 def _table_text(store: Store, name: str, *, as_json: bool) -> Iterable[str]:
-    columns, rows = store.table(name)
+    columns, rows = store.tables.rows(name)
     return _json(columns, rows) if as_json else _csv(columns, rows)
 
 
 def _trace_text(store: Store, run: int, *, as_json: bool) -> Iterable[str]:
-    lines = trace_lines(store.readings(run))
+    lines = trace_lines(store.runs.readings(run))
     if not as_json:
         return lines
     rows = csv.reader(lines)

@@ -36,7 +36,7 @@ _LEAST = 2
 def record(store: Store, wanted: NoParams, utc_ns: int) -> BenchRecord:
     """Certificates, checks, cylinders, wear, and the laboratory's own spread."""
     del wanted, utc_ns
-    return store.bench_record(spread=True)
+    return store.bench.record(spread=True)
 
 
 def calibrate_cylinder(
@@ -48,13 +48,13 @@ def calibrate_cylinder(
         CommandRefused: it was not weighed empty and full since its last calibration.
         InputError: the temperature is out of range.
     """
-    masses = standing(store.cylinder_masses(wanted.cylinder))
+    masses = standing(store.masses.of_cylinder(wanted.cylinder))
     water_g = net_g(masses, CYLINDER, wanted.cylinder)
     if water_g is None:
         raise CommandRefused(
             f"cylinder {wanted.cylinder}: weigh it empty (tare) and full of water (gross) first"
         )
-    return store.add_record(
+    return store.records.append(
         CylinderCalibrated(
             operator=wanted.operator,
             utc_ns=utc_ns,
@@ -73,7 +73,7 @@ def make_daily_check(store: Store, wanted: methods.MakeDailyCheck, utc_ns: int) 
         InputError: there is no such rule, or a number that can't be.
     """
     found = judge(daily_check(wanted.rule), wanted.measured, wanted.expected, wanted.base)
-    return store.add_record(
+    return store.records.append(
         DailyCheckMade(operator=wanted.operator, utc_ns=utc_ns, **asdict(found))
     )
 
@@ -86,7 +86,7 @@ def check_equipment(store: Store, wanted: methods.CheckEquipment, utc_ns: int) -
     """
     if (wanted.measured is None) != (wanted.nominal is None):
         raise InputError(f"{wanted.name}: expected both its measure and its nominal one, or none")
-    return store.add_record(
+    return store.records.append(
         EquipmentChecked(
             operator=wanted.operator,
             utc_ns=utc_ns,
@@ -110,7 +110,7 @@ def control_chart(
     given = {name: getattr(wanted, name) for name in asked}
     points = tuple(
         point
-        for point in store.control_points()
+        for point in store.bench.control_points()
         if all(value in (None, getattr(point, name)) for name, value in given.items())
     )
     fines = [point.fines_pct for point in points]

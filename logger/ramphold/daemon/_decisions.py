@@ -5,7 +5,6 @@ Each function serves one method, in the store's thread, at a time in ns UTC.
 
 from ramphold.control import sample_methods as methods
 from ramphold.core import RunState
-from ramphold.daemon._masses import sample_number
 from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import (
     ExclusionDecided,
@@ -29,16 +28,16 @@ def decide_exclusion(
         CommandRefused: it is so already.
         InputError: there is no such specimen.
     """
-    sample = store.specimen(wanted.specimen).sample
+    sample = store.specimens.one(wanted.specimen).sample
     before = [
         one
-        for one in store.records_of_specimen(wanted.specimen)
+        for one in store.records.of_specimen(wanted.specimen)
         if isinstance(one, ExclusionDecided)
     ]
     if wanted.excluded == bool(before and before[-1].excluded):
         how = "left out already" if wanted.excluded else "not left out"
         raise CommandRefused(f"specimen {wanted.specimen} is {how}")
-    return store.add_record(
+    return store.records.append(
         ExclusionDecided(
             sample=sample,
             operator=wanted.operator,
@@ -57,17 +56,17 @@ def decide_run(store: Store, wanted: methods.DecideRun, utc_ns: int) -> RunDecid
         CommandRefused: it goes on, was interrupted, or is not the specimen's last.
         InputError: there is no such run.
     """
-    run = store.run(wanted.run)
-    last = store.runs_of(run.specimen)[-1].id
+    run = store.runs.one(wanted.run)
+    last = store.runs.of_specimen(run.specimen)[-1].id
     if run.ended_t_ns is None:
         raise CommandRefused(f"run {run.id} goes on: decide when it has ended")
     if run.state is RunState.INTERRUPTED:
         raise CommandRefused(f"run {run.id} was interrupted: nobody saw its end, it never counts")
     if run.id != last:
         raise CommandRefused(f"run {run.id} is not judged: run {last} of its specimen is")
-    return store.add_record(
+    return store.records.append(
         RunDecided(
-            sample=store.specimen(run.specimen).sample,
+            sample=store.specimens.one(run.specimen).sample,
             operator=wanted.operator,
             utc_ns=utc_ns,
             specimen=run.specimen,
@@ -85,9 +84,9 @@ def review(store: Store, wanted: methods.Review, utc_ns: int) -> Reviewed:
         CommandRefused: he did, or there is nothing to look over.
         InputError: there is no such sample.
     """
-    sample = sample_number(store, wanted.sample)
-    check_review(store.records(sample), wanted.operator)
-    return store.add_record(
+    sample = store.samples.number(wanted.sample)
+    check_review(store.records.of_sample(sample), wanted.operator)
+    return store.records.append(
         Reviewed(sample=sample, operator=wanted.operator, utc_ns=utc_ns, remarks=wanted.remarks)
     )
 
@@ -99,7 +98,7 @@ def issue_report(store: Store, wanted: methods.IssueReport, utc_ns: int) -> Repo
         CommandRefused: the sample was not reviewed as it stands.
         InputError: there is no such sample, or a later revision that does not say what changed.
     """
-    record = store.sample_record(sample_number(store, wanted.sample))
+    record = store.samples.record(store.samples.number(wanted.sample))
     if record.state is not SampleState.REVIEWED:
         raise CommandRefused(
             f"sample {record.sample.laboratory_number} is {record.state}: have it reviewed first"
@@ -107,7 +106,7 @@ def issue_report(store: Store, wanted: methods.IssueReport, utc_ns: int) -> Repo
     revision = len(record.reports) + 1
     if revision > 1 and not wanted.changes.strip():
         raise InputError(f"revision {revision} supersedes another: expected what changed")
-    return store.add_record(
+    return store.records.append(
         ReportIssued(
             sample=record.sample.sample,
             operator=wanted.operator,

@@ -16,21 +16,7 @@ from ramphold.sample import (
 )
 from ramphold.store import Store
 
-__all__ = ["correct_mass", "keep_mass", "sample_number"]
-
-
-def sample_number(store: Store, which: int | str) -> int:
-    """The number of a sample, given by that or by its laboratory number.
-
-    Raises:
-        InputError: there is no such sample.
-    """
-    if isinstance(which, int):
-        return store.received(which).sample or which
-    found = store.find_sample(which)
-    if found is None:
-        raise InputError(f"there is no sample {which}")
-    return found
+__all__ = ["correct_mass", "keep_mass"]
 
 
 def keep_mass(store: Store, wanted: Weigh, weighed: Weighed, utc_ns: int) -> MassTaken:
@@ -63,7 +49,7 @@ def correct_mass(store: Store, wanted: CorrectMass, weighed: Weighed, utc_ns: in
         CommandRefused: that one does not stand any more, or the new one may not be kept there.
         InputError: there is no such mass.
     """
-    old = store.mass(wanted.mass)
+    old = store.masses.one(wanted.mass)
     return _keep(
         store,
         structs.replace(
@@ -81,15 +67,15 @@ def correct_mass(store: Store, wanted: CorrectMass, weighed: Weighed, utc_ns: in
 def _keep(store: Store, mass: MassTaken) -> MassTaken:
     is_charge = (mass.test, mass.item, mass.load) == (CRUSH, "charge", Load.NET)
     if is_charge and mass.sample is not None and mass.anyway is None:
-        check_charge(store.sample_record(mass.sample), mass.specimen or 0, mass.mass_g)
-    return store.take_mass(mass)
+        check_charge(store.samples.record(mass.sample), mass.specimen or 0, mass.mass_g)
+    return store.masses.take(mass)
 
 
 def _sample_of(store: Store, place: Place, which: int | str | None) -> int | None:
     """The sample whose chain a mass belongs in."""
-    given = None if which is None else sample_number(store, which)
+    given = None if which is None else store.samples.number(which)
     if place.specimen is not None:
-        own = store.specimen(place.specimen).sample
+        own = store.specimens.one(place.specimen).sample
         if given not in (None, own):
             raise CommandRefused(f"specimen {place.specimen} is not one of that sample")
         return own

@@ -26,7 +26,7 @@ async def pack_one(press: PressService, store: StoreThread) -> None:
     if press.live is not None:
         return
     try:
-        packed = await store.run(lambda held: held.pack_runs())
+        packed = await store.run(lambda held: held.runs.pack())
     except StoreError as error:
         _log.error("a finished run's trace was not packed: %s", error)
         return

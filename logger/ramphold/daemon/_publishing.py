@@ -13,7 +13,6 @@ from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
 from ramphold.daemon.press import PressService
 from ramphold.publish import Publisher
-from ramphold.store import Store
 from ramphold.wire import StateMessage
 
 __all__ = ["PublishService"]
@@ -64,8 +63,8 @@ class PublishService:
         handlers.on(publish_methods.PUBLISH_AGAIN, self._again)
 
     async def _publishing(self, _: methods.NoParams) -> publish_methods.Publishing:
-        parked = await self._store.run(Store.parked)
-        waiting, _parked = await self._store.run(Store.outbox_depth)
+        parked = await self._store.run(lambda store: store.outbox.parked())
+        waiting, _parked = await self._store.run(lambda store: store.outbox.depth())
         known = self._publisher
         return publish_methods.Publishing(
             up=known.up if known else None,
@@ -77,7 +76,7 @@ class PublishService:
         )
 
     async def _again(self, asked: methods.NoParams) -> publish_methods.Publishing:
-        await self._store.run(Store.unpark)
+        await self._store.run(lambda store: store.outbox.unpark())
         self.wake()
         return await self._publishing(asked)
 

@@ -12,7 +12,7 @@ __all__ = ["run", "runs"]
 def runs(store: Store, wanted: Page, utc_ns: int) -> Runs:
     """Runs, newest first."""
     del utc_ns
-    return Runs(runs=tuple(store.runs(wanted.before, wanted.limit)))
+    return Runs(runs=tuple(store.runs.page(wanted.before, wanted.limit)))
 
 
 def run(store: Store, wanted: ById, utc_ns: int) -> RunDetail:
@@ -22,9 +22,9 @@ def run(store: Store, wanted: ById, utc_ns: int) -> RunDetail:
         InputError: there is no such run.
     """
     del utc_ns
-    kept, events = store.run(wanted.id), store.events(wanted.id)
+    kept, events = store.runs.one(wanted.id), store.runs.events(wanted.id)
     return RunDetail(
         run=kept,
-        specimen=store.specimen(kept.specimen),
+        specimen=store.specimens.one(kept.specimen),
         events=tuple(RunEvent.of(kept.id, seq, event) for seq, event in enumerate(events)),
     )

@@ -6,7 +6,6 @@ Each function serves one method, in the store's thread, at a time in ns UTC.
 from ramphold.control import sample_methods as methods
 from ramphold.control.methods import NoParams
 from ramphold.control.screen_methods import EndShaking, ShakingNow, Shakings
-from ramphold.daemon._masses import sample_number
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.editions import CURRENT
 from ramphold.sample import Shaking, ShakingEnded, ShakingStarted
@@ -24,11 +23,11 @@ def start_shaking(store: Store, wanted: methods.StartShaking, utc_ns: int) -> Sh
     if (wanted.sample is None) == (wanted.specimen is None):
         raise InputError("the shaker runs for a sample or for a specimen: expected one of them")
     if wanted.specimen is not None:
-        sample = store.specimen(wanted.specimen).sample
+        sample = store.specimens.one(wanted.specimen).sample
     else:
-        sample = sample_number(store, wanted.sample or 0)
-    edition = CURRENT if sample is None else store.sample_record(sample).edition
-    return store.add_record(
+        sample = store.samples.number(wanted.sample or 0)
+    edition = CURRENT if sample is None else store.samples.record(sample).edition
+    return store.records.append(
         ShakingStarted(
             sample=sample,
             operator=wanted.operator,
@@ -42,7 +41,7 @@ def start_shaking(store: Store, wanted: methods.StartShaking, utc_ns: int) -> Sh
 def shakings(store: Store, wanted: NoParams, utc_ns: int) -> Shakings:
     """All that nobody took off yet."""
     del wanted
-    return Shakings(shakings=tuple(_now(store, one, utc_ns) for one in store.shakings()))
+    return Shakings(shakings=tuple(_now(store, one, utc_ns) for one in store.bench.shakings()))
 
 
 def end_shaking(store: Store, wanted: EndShaking, utc_ns: int) -> ShakingEnded:
@@ -51,9 +50,9 @@ def end_shaking(store: Store, wanted: EndShaking, utc_ns: int) -> ShakingEnded:
     Raises:
         CommandRefused: it is not on the shaker any more, or never was.
     """
-    for one in store.shakings():
+    for one in store.bench.shakings():
         if one.started.record == wanted.shaking:
-            return store.add_record(
+            return store.records.append(
                 ShakingEnded(
                     sample=one.started.sample,
                     operator=wanted.operator,
@@ -71,9 +70,11 @@ def _now(store: Store, shaking: Shaking, utc_ns: int) -> ShakingNow:
     return ShakingNow(
         shaking=started.record,
         sample=sample,
-        laboratory_number=None if sample is None else store.received(sample).laboratory_number,
+        laboratory_number=None
+        if sample is None
+        else store.samples.received(sample).laboratory_number,
         specimen=specimen,
-        label=None if specimen is None else store.specimen(specimen).label,
+        label=None if specimen is None else store.specimens.one(specimen).label,
         operator=started.operator,
         planned_s=started.planned_s,
         to_go_s=(shaking.planned_end_utc_ns - utc_ns) / 1e9,

@@ -8,7 +8,6 @@ from msgspec import structs
 from ramphold.control import sample_methods as methods
 from ramphold.control.methods import NewSpecimen
 from ramphold.core import RunPlan
-from ramphold.daemon._masses import sample_number
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import InputError
 from ramphold.method.sequential import Search, next_test
@@ -56,7 +55,7 @@ def receive(
         mass_balance=wanted.mass_balance,
     )
     check_sample(received)
-    return store.add_sample(received)
+    return store.samples.add(received)
 
 
 def samples(store: Store, page: methods.PageOfSamples, utc_ns: int) -> methods.Samples:
@@ -65,7 +64,7 @@ def samples(store: Store, page: methods.PageOfSamples, utc_ns: int) -> methods.S
     return methods.Samples(
         samples=tuple(
             methods.SampleLine(sample=sample, state=state)
-            for sample, state in store.samples(page.before, page.limit)
+            for sample, state in store.samples.page(page.before, page.limit)
         )
     )
 
@@ -77,7 +76,7 @@ def sheet(store: Store, wanted: methods.SampleWanted, utc_ns: int) -> methods.Sa
         InputError: there is no such sample.
     """
     del utc_ns
-    record, live = store.sample_record(sample_number(store, wanted.sample)), store.live_run()
+    record, live = store.samples.record(store.samples.number(wanted.sample)), store.runs.live()
     steps = next_steps(record, at_press=live.specimen if live else None)
     return methods.SampleSheet(record=record, next=steps)
 
@@ -88,7 +87,7 @@ def correct(store: Store, wanted: methods.CorrectSample, utc_ns: int) -> SampleC
     Raises:
         InputError: no such sample or field, or a value that it can't have.
     """
-    sample = sample_number(store, wanted.sample)
+    sample = store.samples.number(wanted.sample)
     if wanted.field not in _CORRECTABLE:
         raise InputError(
             f"{wanted.field!r} can't be corrected: expected one of {', '.join(_CORRECTABLE)}; "
@@ -102,8 +101,8 @@ def correct(store: Store, wanted: methods.CorrectSample, utc_ns: int) -> SampleC
         value=wanted.value,
         reason=wanted.reason,
     )
-    check_sample(corrected(store.sample_record(sample).sample, [change]))
-    return store.add_record(change)
+    check_sample(corrected(store.samples.record(sample).sample, [change]))
+    return store.records.append(change)
 
 
 def plan_stress(
@@ -121,9 +120,9 @@ def plan_stress(
         rating_lbf=rating_lbf,
         rating_name=name,
     )
-    return store.add_record(
+    return store.records.append(
         StressPlanned(
-            sample=sample_number(store, wanted.sample),
+            sample=store.samples.number(wanted.sample),
             operator=wanted.operator,
             utc_ns=utc_ns,
             stress_psi=wanted.stress_psi,
@@ -142,8 +141,8 @@ def add_specimen(
     """
     given = structs.asdict(wanted)
     if wanted.sample is not None:
-        given["sample"] = sample_number(store, wanted.sample)
-    return store.add_specimen(SpecimenAdded(**given, utc_ns=utc_ns, press=config.bench))
+        given["sample"] = store.samples.number(wanted.sample)
+    return store.specimens.add(SpecimenAdded(**given, utc_ns=utc_ns, press=config.bench))
 
 
 def next_stress(store: Store, wanted: methods.SampleWanted, utc_ns: int) -> methods.NextStress:
@@ -153,7 +152,7 @@ def next_stress(store: Store, wanted: methods.SampleWanted, utc_ns: int) -> meth
         InputError: there is no such sample.
     """
     del utc_ns
-    record = store.sample_record(sample_number(store, wanted.sample), spread=True)
+    record = store.samples.record(store.samples.number(wanted.sample), spread=True)
     evidence, edition = record.evidence, record.edition
     if edition.class_fines_pct is None:
         return _suggested(record)

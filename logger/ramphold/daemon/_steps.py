@@ -4,7 +4,6 @@ Each function serves one method, in the store's thread, at a time in ns UTC.
 """
 
 from ramphold.control import sample_methods as methods
-from ramphold.daemon._masses import sample_number
 from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import (
     CylinderChosen,
@@ -23,14 +22,14 @@ def choose_cylinder(store: Store, wanted: methods.ChooseCylinder, utc_ns: int) -
     Raises:
         InputError: no such sample, or no such cylinder was calibrated.
     """
-    cylinders = store.bench_record().cylinders
+    cylinders = store.bench.record().cylinders
     found = next((one for one in cylinders if one.cylinder == wanted.cylinder), None)
     if found is None:
         known = ", ".join(one.cylinder for one in cylinders) or "none yet"
         raise InputError(f"cylinder {wanted.cylinder!r} was never calibrated: there is {known}")
-    return store.add_record(
+    return store.records.append(
         CylinderChosen(
-            sample=sample_number(store, wanted.sample),
+            sample=store.samples.number(wanted.sample),
             operator=wanted.operator,
             utc_ns=utc_ns,
             cylinder=found.cylinder,
@@ -46,9 +45,9 @@ def see_to(store: Store, wanted: methods.SeeTo, utc_ns: int) -> Ticked:
     Raises:
         InputError: there is no such specimen.
     """
-    return store.add_record(
+    return store.records.append(
         Ticked(
-            sample=store.specimen(wanted.specimen).sample,
+            sample=store.specimens.one(wanted.specimen).sample,
             operator=wanted.operator,
             utc_ns=utc_ns,
             specimen=wanted.specimen,
@@ -65,7 +64,7 @@ def enter_value(store: Store, wanted: methods.EnterValue, utc_ns: int) -> ValueE
         CommandRefused: another stands there, or not the one to be corrected.
         InputError: no such sample or property, or no value of it.
     """
-    sample = sample_number(store, wanted.sample)
+    sample = store.samples.number(wanted.sample)
     if (wanted.corrects is None) != (wanted.reason is None):
         raise InputError("a correction needs the record that it corrects, and a reason")
     value = ValueEntered(
@@ -78,11 +77,11 @@ def enter_value(store: Store, wanted: methods.EnterValue, utc_ns: int) -> ValueE
         corrects=wanted.corrects,
         reason=wanted.reason,
     )
-    check_value(store.sample_record(sample).sample, value)
-    there = store.records_of_kind(ValueEntered, sample)
+    check_value(store.samples.record(sample).sample, value)
+    there = store.records.of_kind(ValueEntered, sample)
     corrected = {one.corrects for one in there}
     stands = [one for one in there if one.what == value.what and one.record not in corrected]
     if [one.record for one in stands] != ([] if value.corrects is None else [value.corrects]):
         what = f"record {stands[0].record} stands" if stands else "none stands"
         raise CommandRefused(f"{value.what}: {what}: correct that one, with a reason")
-    return store.add_record(value)
+    return store.records.append(value)

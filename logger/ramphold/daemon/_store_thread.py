@@ -50,7 +50,7 @@ class StoreThread:
 
         def opened() -> tuple[Store, int]:
             store = Store.open(path)
-            return store, store.newest_record()
+            return store, store.records.newest()
 
         pool = ThreadPoolExecutor(1, thread_name_prefix="store")
         try:
@@ -86,8 +86,8 @@ class StoreThread:
         """Have what stands in the database now, and was not told yet, told in the loop."""
         # Whatever kept it, and whoever asked: only what was committed can be found here.
         with contextlib.suppress(StoreError):  # it is told after the next work
-            newest = self._store.newest_record()
+            newest = self._store.records.newest()
             if newest > self._newest:
-                added = self._store.records_after(self._newest)
+                added = self._store.records.after(self._newest)
                 self._newest = newest
                 loop.call_soon_threadsafe(self._on_records, added)

@@ -134,7 +134,7 @@ class CalibrationService:
             anyway=anyway,
             **asdict(found),
         )
-        return await self._store.run(lambda store: store.add_record(record))
+        return await self._store.run(lambda store: store.records.append(record))
 
     async def _write_down(self, certificate: Certificate, operator: str) -> CertificateTaken:
         kind = "load" if certificate.of_force else "balance"
@@ -156,13 +156,13 @@ class CalibrationService:
 
 
 def _once(store: Store, record: CertificateTaken) -> CertificateTaken:
-    held = store.bench_record().certificate(record.certificate)
-    return held or store.add_record(record)
+    held = store.bench.record().certificate(record.certificate)
+    return held or store.records.append(record)
 
 
 def _newest_zero(store: Store, certificate: str) -> float | None:
     """The newest zero that was taken since a certificate came into force."""
-    book = store.bench_record()
+    book = store.bench.record()
     taken = book.certificate(certificate)
     zeros = [
         check.measured

@@ -135,11 +135,11 @@ class PressService:
             if self._run and not self._ended.is_set():
                 doing = "not written yet" if self._run.tracker.ended else "live: end it first"
                 raise CommandRefused(f"run {self._run.number} is {doing}")
-            specimen = await self._store.run(lambda store: store.specimen(wanted.specimen))
+            specimen = await self._store.run(lambda store: store.specimens.one(wanted.specimen))
             plan = self._plan(wanted, specimen.target_psi, specimen.bore_in)
             t_ns, utc_ns = self._clock.now_ns(), self._clock.utc_ns()
             number = await self._store.run(
-                lambda store: store.begin_run(
+                lambda store: store.runs.begin(
                     specimen=specimen.specimen,
                     operator=wanted.operator,
                     plan=plan,
@@ -210,9 +210,9 @@ class PressService:
             part = run.unwritten if run and run.number == wanted.run else Unwritten()
             return await self._store.run(
                 lambda store: run_trace(
-                    store.run(wanted.run),
-                    store.readings(wanted.run) + part.readings,
-                    store.events(wanted.run) + part.events,
+                    store.runs.one(wanted.run),
+                    store.runs.readings(wanted.run) + part.readings,
+                    store.runs.events(wanted.run) + part.events,
                     wanted.most,
                 )
             )
@@ -266,7 +266,7 @@ class PressService:
         while unwritten:
             one = unwritten[0]
             try:
-                await self._store.run(lambda store: store.add_record(one))  # noqa: B023 - awaited
+                await self._store.run(lambda store: store.records.append(one))  # noqa: B023 - awaited
             except StoreError as error:
                 _log.error("a warning of the press is not being recorded: %s", error)
                 self._idle.give_back(unwritten)
@@ -277,7 +277,7 @@ class PressService:
         if ending:
             assessment, utc_ns = run.tracker.assess(), self._clock.utc_ns()
             await self._store.run(
-                lambda store: store.end_run(
+                lambda store: store.runs.end(
                     run.number,
                     readings=part.readings,
                     commands=part.commands,
@@ -288,7 +288,7 @@ class PressService:
             )
         elif part.readings or part.commands or part.events:
             await self._store.run(
-                lambda store: store.append(
+                lambda store: store.runs.append(
                     run.number,
                     readings=part.readings,
                     commands=part.commands,

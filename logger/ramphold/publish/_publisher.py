@@ -101,8 +101,8 @@ class Publisher:
     # --- inside ------------------------------------------------------------------------------
 
     async def _run_once(self) -> None:
-        before = await self._store.run(Store.series)
-        self._series = await self._store.run(lambda store: store.series_of(self._bench))
+        before = await self._store.run(lambda store: store.outbox.series())
+        self._series = await self._store.run(lambda store: store.outbox.series_for(self._bench))
         if self._series != before:
             _log.warning("the bench has another name: all is sent again as %s", self._bench)
         connection = Connection(
@@ -134,19 +134,19 @@ class Publisher:
         self._schedule.overdue(self._clock.now_ns())
         if self._limit:
             await self._send_waiting(connection)
-        self.waiting, self.parked = await self._store.run(Store.outbox_depth)
+        self.waiting, self.parked = await self._store.run(lambda store: store.outbox.depth())
         if self._limit:
             await self._tell_change(connection)
 
     async def _send_waiting(self, connection: Connection) -> None:
-        waiting = await self._store.run(lambda store: store.waiting(limit=_LOOK_AHEAD))
+        waiting = await self._store.run(lambda store: store.outbox.waiting(limit=_LOOK_AHEAD))
         while (record := self._schedule.next(waiting)) is not None:
             if not await self._send(connection, record):
                 return
 
     async def _send(self, connection: Connection, record: int) -> bool:
         """Send a record; False where there is no room for it now."""
-        envelope = await self._store.run(lambda store: store.envelope(self._bench, record))
+        envelope = await self._store.run(lambda store: store.outbox.envelope(self._bench, record))
         try:
             # A run of minutes takes tens of ms to encode.
             packets = await asyncio.to_thread(cut, envelope, self._limit)
@@ -166,7 +166,7 @@ class Publisher:
             case Up(limit=limit):
                 self._limit, self._told = limit, None
                 self.up, self.text = True, f"linked to {self._config.host}"
-                await self._store.run(Store.unpark)
+                await self._store.run(lambda store: store.outbox.unpark())
             case Down(reason=reason):
                 self._forget_line()
                 self.up, self.text = False, f"no line to {self._config.host}: {reason}"
@@ -191,23 +191,25 @@ class Publisher:
         if any(one.code == "fork" for one in receipt.refused):
             await self._begin_series()
             return
-        await self._store.run(lambda store: store.taken(receipt.series, receipt.taken))
+        await self._store.run(lambda store: store.outbox.taken(receipt.series, receipt.taken))
         self._schedule.ended(receipt.taken)
         for one in receipt.refused:
             await self._park(receipt.series, one.record, f"the server refused it: {one.reason}")
         if receipt.wanted:
-            await self._store.run(lambda store: store.requeue(receipt.series, receipt.wanted))
+            await self._store.run(
+                lambda store: store.outbox.requeue(receipt.series, receipt.wanted)
+            )
         if not (receipt.taken or receipt.refused):
             # A server that was away is back, or asks: what it missed is not waited for.
             self._schedule.lost()
             if not receipt.wanted:
                 # It may have been brought up to date, and take what it refused.
-                await self._store.run(Store.unpark)
+                await self._store.run(lambda store: store.outbox.unpark())
         self._woken.set()
 
     async def _begin_series(self) -> None:
         """The server knows other records by these numbers: send all under another name."""
-        self._series = await self._store.run(lambda store: store.begin_series(self._bench))
+        self._series = await self._store.run(lambda store: store.outbox.begin_series(self._bench))
         self._schedule.lost()
         _log.warning(
             "the server has other records of these numbers, as after a database was restored "
@@ -218,13 +220,13 @@ class Publisher:
 
     async def _park(self, series: str, record: int, reason: str) -> None:
         _log.warning("record %d is parked: %s", record, reason)
-        await self._store.run(lambda store: store.park(series, record, reason[:500]))
+        await self._store.run(lambda store: store.outbox.park(series, record, reason[:500]))
         self._schedule.ended((record,))
         self._woken.set()
 
     async def _tell_change(self, connection: Connection) -> None:
         """Tell how the bench is, where it changed, and not more than once a second."""
-        newest = await self._store.run(Store.newest_record)
+        newest = await self._store.run(lambda store: store.records.newest())
         state = self._whole_state(newest)
         now_ns = self._clock.now_ns()
         if self._told is not None:

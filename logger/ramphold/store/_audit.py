@@ -5,37 +5,21 @@ an edit breaks a link, and one who forges all the links after it too changes the
 in the report. What no link can tell is that the newest records of all were cut off.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
-from typing import Any
-
-from sqlite_utils import Database
+from collections.abc import Iterator, Sequence
 
 from ramphold.core import Reading, as_trace
 from ramphold.errors import WireError
 from ramphold.method import cell
-from ramphold.sample import Chain, Record, RunFinished, SampleReceived, SpecimenAdded, Trace
-from ramphold.store._connection import Connection, Statements
-from ramphold.store._finished import run_rows
-from ramphold.store._migrations import STEPS
+from ramphold.sample import Chain, Record, RunFinished, SampleReceived, Trace
+from ramphold.store._connection import Connection
+from ramphold.store._migrations import RULES_THERE, rules_as_made
 from ramphold.store._readings import read_readings
+from ramphold.store._run_finished import run_rows
 from ramphold.wire import decode_body, link, trace_sha256
 
 __all__ = ["Audit"]
 
 _PAGE = 10_000
-_TRIGGERS = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
-
-
-@cache
-def _rules_as_made() -> Mapping[str, str]:
-    """The text of each rule, by its name, as the steps make it."""
-    pristine = Database(memory=True)
-    for step in STEPS:
-        step(pristine)
-    rules = dict(Statements(pristine).rows(_TRIGGERS))
-    pristine.close()
-    return rules
 
 
 class Audit:
@@ -54,8 +38,7 @@ class Audit:
         self.links: dict[str, int] = {}
         self.records = 0
         self.traces: dict[int, Trace] = {}
-        self._samples: dict[int, SampleReceived] = {}
-        self._specimens: dict[int, SpecimenAdded] = {}
+        self._laboratory_numbers: dict[int | None, str] = {}
         self._runs: dict[int, RunFinished] = {}
 
     @property
@@ -65,8 +48,7 @@ class Audit:
 
     def laboratory_number(self, sample: int) -> str:
         """What a sample that was seen is called; empty where its receipt was not."""
-        received = self._samples.get(sample)
-        return "" if received is None else received.laboratory_number
+        return self._laboratory_numbers.get(sample, "")
 
     def findings(self) -> Iterator[str]:
         """Everything that is not as it was written, a sentence each.
@@ -77,9 +59,7 @@ class Audit:
         with self._connection.errors():
             yield from self._rules()
             yield from self._chains()
-            yield from self._rows("samples", "id, laboratory_number", self._sample_rows())
-            yield from self._rows("specimens", _SPECIMEN, self._specimen_rows())
-            yield from self._rows("runs", _RUN, self._run_rows(), "WHERE ended_t_ns IS NOT NULL")
+            yield from self._run_rows()
             yield from self._traces()
 
     def findings_of(self, sample: int) -> Iterator[str]:
@@ -98,8 +78,8 @@ class Audit:
             yield from self._traces(keep=True)
 
     def _rules(self) -> Iterator[str]:
-        there = dict(self._connection.rows(_TRIGGERS))
-        for name, sql in _rules_as_made().items():
+        there = dict(self._connection.rows(RULES_THERE))
+        for name, sql in rules_as_made().items():
             if name not in there:
                 yield f"the rule {name} of the database is gone: somebody took it away"
             elif there[name] != sql:
@@ -131,10 +111,8 @@ class Audit:
         self.chains[record.sample] = Chain(records=before.records + 1, newest=number, sha256=stored)
         self.links[stored] = number
         match record:
-            case SampleReceived(sample=sample) if sample is not None:
-                self._samples[sample] = record
-            case SpecimenAdded():
-                self._specimens[record.specimen] = record
+            case SampleReceived():
+                self._laboratory_numbers[record.sample] = record.laboratory_number
             case RunFinished():
                 self._runs[record.run] = record
 
@@ -146,35 +124,18 @@ class Audit:
             yield from page
             last = page[-1][0]
 
-    # --- rows beside the chain, against what it says of them -----------------------------------
+    # --- runs beside the chain, against what it says of them -----------------------------------
 
-    def _rows(
-        self, table: str, columns: str, recorded: Mapping[int, tuple[Any, ...]], where: str = ""
-    ) -> Iterator[str]:
-        sql = f"SELECT {columns} FROM {table} {where} ORDER BY id"  # noqa: S608 - our own words
-        there = {row[0]: row for row in self._connection.rows(sql)}
-        for number in recorded.keys() - there.keys():
-            yield f"{table}: number {number} is recorded, and its row is missing"
+    def _run_rows(self) -> Iterator[str]:
+        sql = f"SELECT id, {', '.join(_RUN)} FROM runs WHERE ended_t_ns IS NOT NULL ORDER BY id"  # noqa: S608 - our own words
+        there = {number: row for number, *row in self._connection.rows(sql)}
+        for number in self._runs.keys() - there.keys():
+            yield f"runs: number {number} is recorded, and its row is missing"
         for number, row in there.items():
-            if number not in recorded:
-                yield f"{table}: number {number} has a row, and no record"
-            elif row != recorded[number]:
-                yield f"{table}: the row of number {number} is not what its record says"
-
-    def _sample_rows(self) -> dict[int, tuple[Any, ...]]:
-        return {number: (number, one.laboratory_number) for number, one in self._samples.items()}
-
-    def _specimen_rows(self) -> dict[int, tuple[Any, ...]]:
-        return {
-            number: (number, *(getattr(one, name) for name in _SPECIMEN_FIELDS))
-            for number, one in self._specimens.items()
-        }
-
-    def _run_rows(self) -> dict[int, tuple[Any, ...]]:
-        return {
-            number: (number, *(getattr(one, name) for name in _RUN_FIELDS))
-            for number, one in self._runs.items()
-        }
+            if number not in self._runs:
+                yield f"runs: number {number} has a row, and no record"
+            elif row != [getattr(self._runs[number], name) for name in _RUN]:
+                yield f"runs: the row of number {number} is not what its record says"
 
     def _traces(self, *, keep: bool = False) -> Iterator[str]:
         for number, run in self._runs.items():
@@ -196,14 +157,8 @@ class Audit:
         return as_trace(run.run, readings, start_ns, cell.area_in2(run.bore_in))
 
 
-_SPECIMEN_FIELDS = (
-    "label", "target_psi", "bore_in", "operator", "utc_ns", "sample", "press", "cell",
-)  # fmt: skip
-_SPECIMEN = "id, label, target_psi, bore_in, operator, created_utc_ns, sample, press, cell"
-_RUN_FIELDS = (
-    "specimen", "operator", "state", "reason", "started_utc_ns", "ended_utc_ns",
-)  # fmt: skip
-_RUN = "id, specimen, operator, state, reason, started_utc_ns, ended_utc_ns"
+# What of a run stands in its row and in its record.
+_RUN = ("specimen", "operator", "state", "reason", "started_utc_ns", "ended_utc_ns")
 
 
 def _whose(sample: int | None) -> str:

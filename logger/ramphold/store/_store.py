@@ -6,17 +6,19 @@ from pathlib import Path
 from typing import Self
 
 from ramphold.store._audit import Audit
+from ramphold.store._bench_store import BenchStore
 from ramphold.store._connection import Connection
 from ramphold.store._migrations import check_version, migrate
-from ramphold.store._outbox import OutboxRows
-from ramphold.store._samples import SampleRows
-from ramphold.store._specimens import SpecimenRows
-from ramphold.store._tables import TableRows
+from ramphold.store._outbox_store import OutboxStore
+from ramphold.store._record_store import RecordStore
+from ramphold.store._run_store import RunStore
+from ramphold.store._sample_store import MassStore, SampleStore, SpecimenStore
+from ramphold.store._table_store import TableStore
 
 __all__ = ["Store"]
 
 
-class Store(SpecimenRows, SampleRows, TableRows, OutboxRows):
+class Store:
     """All that the bench keeps; `open` makes it, `with` or `close` ends it.
 
     Plain and synchronous. It belongs to the thread that opened it and to no other: the daemon
@@ -24,11 +26,24 @@ class Store(SpecimenRows, SampleRows, TableRows, OutboxRows):
     whatever fails is a StoreError that names the file and what to do, with nothing written.
 
     Attributes:
+        records: every fact, in one numbering and a chain for each sample.
+        samples, specimens, masses, bench: what the records come to.
+        runs: what came in of each run, and what followed.
+        outbox: what the laboratory's server has not said it has.
+        tables: all of it, table by table.
         interrupted: numbers of the runs that a daemon left live when it died; now ended.
     """
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
+        self.records = RecordStore(connection)
+        self.bench = BenchStore(connection, self.records)
+        self.samples = SampleStore(connection, self.records, self.bench)
+        self.specimens = SpecimenStore(connection, self.records, self.samples)
+        self.masses = MassStore(self.records)
+        self.runs = RunStore(connection, self.records, self.specimens)
+        self.outbox = OutboxStore(connection)
+        self.tables = TableStore(connection)
         self.interrupted: tuple[int, ...] = ()
 
     @classmethod
@@ -42,7 +57,7 @@ class Store(SpecimenRows, SampleRows, TableRows, OutboxRows):
         try:
             migrate(connection)
             store = cls(connection)
-            store.interrupted = store.interrupt_live_run()
+            store.interrupted = store.runs.interrupt_live()
         except BaseException:
             connection.close()
             raise

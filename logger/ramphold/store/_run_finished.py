@@ -1,61 +1,42 @@
 """A run that has ended, as the record of it in its sample's chain says it."""
 
-from msgspec import structs
+from typing import Any
 
-from ramphold.core import StateChanged
+from ramphold.core import Check, StateChanged
 from ramphold.sample import Moment, RunCheck, RunFinished
 from ramphold.store._connection import Statements
 from ramphold.store._readings import read_readings
 from ramphold.wire import RunRecord, RunRows, decode_event, packed_sha256, trace_sha256
 
-__all__ = ["finished_record", "run_rows"]
-
-_FIGURES = (
-    "peak_lbf",
-    "ramp_rate_psi_min",
-    "ramp_rms_psi",
-    "overshoot_pct",
-    "hold_mean_psi",
-    "out_of_band_s",
-    "longest_gap_s",
-)
+__all__ = ["run_finished", "run_rows"]
 
 
-def finished_record(connection: Statements, run: RunRecord, sample: int | None) -> RunFinished:
+def run_finished(connection: Statements, run: RunRecord, sample: int | None) -> RunFinished:
     """The record of an ended run of a sample, from the rows that stand."""
     plan, assessment = run.plan, run.assessment
     readings = read_readings(connection, run.id)
-    measured = {}
+    # The later ones win: `hold_s` is the plan's, and what was held has a name of its own.
+    shared = _shared(assessment) | _shared(plan) | _shared(run)
     if assessment is not None:
-        figures = structs.asdict(assessment)
-        measured = {name: figures[name] for name in _FIGURES} | {"held_s": assessment.hold_s}
+        shared |= {"held_s": assessment.hold_s, "checks": tuple(map(_check, assessment.checks))}
+    ended_utc_ns = run.ended_utc_ns or run.started_utc_ns
     return RunFinished(
-        sample=sample,
-        operator=run.operator,
-        utc_ns=run.ended_utc_ns or run.started_utc_ns,
-        run=run.id,
-        specimen=run.specimen,
-        state=run.state,
-        reason=run.reason,
-        started_utc_ns=run.started_utc_ns,
-        ended_utc_ns=run.ended_utc_ns or run.started_utc_ns,
-        target_psi=plan.target_psi,
-        bore_in=plan.bore_in,
-        rate_psi_min=plan.rate_psi_min,
-        hold_s=plan.hold_s,
-        ceiling_lbf=plan.ceiling_lbf,
-        rating_lbf=plan.rating_lbf,
-        band_pct=plan.rules.band_pct,
-        verdict=None if assessment is None else str(assessment.verdict),
-        checks=_checks(run),
-        moments=_moments(connection, run),
-        certificates=_certificates(run),
-        by_pressure=bool(plan.calibration and plan.calibration.by_pressure),
-        readings=len(readings),
-        trace_sha256=trace_sha256(readings),
-        packed_sha256=packed_sha256(readings),
-        record_sha256=run_rows(connection, run.id).sha256(),
-        **measured,
+        **shared
+        | {
+            "sample": sample,
+            "utc_ns": ended_utc_ns,
+            "run": run.id,
+            "ended_utc_ns": ended_utc_ns,
+            "band_pct": plan.rules.band_pct,
+            "verdict": None if assessment is None else str(assessment.verdict),
+            "moments": _moments(connection, run),
+            "certificates": _certificates(run),
+            "by_pressure": bool(plan.calibration and plan.calibration.by_pressure),
+            "readings": len(readings),
+            "trace_sha256": trace_sha256(readings),
+            "packed_sha256": packed_sha256(readings),
+            "record_sha256": run_rows(connection, run.id).sha256(),
+        }
     )
 
 
@@ -83,19 +64,16 @@ def run_rows(connection: Statements, run: int) -> RunRows:
     )
 
 
-def _checks(run: RunRecord) -> tuple[RunCheck, ...]:
-    if run.assessment is None:
-        return ()
-    return tuple(
-        RunCheck(
-            name=check.name,
-            value=check.value,
-            unit=check.unit,
-            low=check.limit[0],
-            high=check.limit[1],
-            passed=check.passed,
-        )
-        for check in run.assessment.checks
+def _shared(source: object) -> dict[str, Any]:
+    """What of a plan, a run or its assessment its record has under the same name."""
+    names = RunFinished.__struct_fields__
+    return {name: getattr(source, name) for name in names if hasattr(source, name)}
+
+
+def _check(check: Check) -> RunCheck:
+    low, high = check.limit
+    return RunCheck(
+        name=check.name, value=check.value, unit=check.unit, low=low, high=high, passed=check.passed
     )
 
 

@@ -5,52 +5,49 @@ from collections.abc import Iterator
 from typing import Any
 
 from ramphold.errors import InputError
-from ramphold.sample import Record
 from ramphold.store._connection import Connection
-from ramphold.store._schema_samples import view_name
+from ramphold.store._migrations import KINDS, select_kind
 
-__all__ = ["TableRows"]
+__all__ = ["TableStore"]
 
 _PAGE = 10_000
 
 #: What is kept in rows, and the key that a table is in order of.
 _KEPT = {
-    "samples": "id",
-    "specimens": "id",
     "runs": "id",
     "commands": "run, seq",
     "events": "run, seq",
     "records": "id",
 }
-_VIEWS = {view_name(kind): "record" for kind in Record.__args__}
 #: A record's own text and its link; what else the table shows follows from the text.
 _RECORDS = "id, sample, body, link"
 
 
-class TableRows:
+class TableStore:
     """Tables by name: those of rows, and one for each kind of record."""
 
-    _connection: Connection
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
 
     @property
-    def table_names(self) -> tuple[str, ...]:
+    def names(self) -> tuple[str, ...]:
         """Every table there is; readings are in the traces of runs."""
-        return (*_KEPT, *_VIEWS)
+        return (*_KEPT, *KINDS)
 
-    def table(self, name: str) -> tuple[tuple[str, ...], Iterator[tuple[Any, ...]]]:
+    def rows(self, name: str) -> tuple[tuple[str, ...], Iterator[tuple[Any, ...]]]:
         """A table's columns and its rows, in order.
 
         Raises:
             InputError: there is no table of that name.
             StoreError: it could not be read.
         """
-        order = (_KEPT | _VIEWS).get(name)
-        if order is None:
-            raise InputError(
-                f"there is no table {name!r}: expected one of {', '.join(self.table_names)}"
-            )
-        columns = _RECORDS if name == "records" else "*"
-        sql = f"SELECT {columns} FROM {name} ORDER BY {order}"  # noqa: S608 - names of our own
+        if name in KINDS:
+            sql = f"{select_kind(KINDS[name])} ORDER BY id"
+        elif name in _KEPT:
+            columns = _RECORDS if name == "records" else "*"
+            sql = f"SELECT {columns} FROM {name} ORDER BY {_KEPT[name]}"  # noqa: S608 - ours
+        else:
+            raise InputError(f"there is no table {name!r}: expected one of {', '.join(self.names)}")
         with self._connection.errors():
             cursor = self._connection.db.execute(sql)
         return tuple(column[0] for column in cursor.description), self._pages(cursor)

@@ -17,13 +17,16 @@ from ramphold.core import (
     RunState,
     StateChanged,
     Trigger,
+    as_trace,
     next_state,
 )
 from ramphold.errors import CommandRefused, InputError, StoreError
+from ramphold.sample import Trace
 from ramphold.store._connection import Connection
-from ramphold.store._finished import finished_record
 from ramphold.store._readings import pack_readings, read_readings, write_readings
-from ramphold.store._records import append_record
+from ramphold.store._record_store import RecordStore
+from ramphold.store._run_finished import run_finished
+from ramphold.store._sample_store import SpecimenStore
 from ramphold.wire import (
     RunRecord,
     decode_assessment,
@@ -34,41 +37,41 @@ from ramphold.wire import (
     kind_of,
 )
 
-__all__ = ["RUN", "GivenCommand", "RunRows", "run_of"]
+__all__ = ["GivenCommand", "RunStore"]
 
 #: A command with how many readings came before it, and its monotonic time in ns.
 GivenCommand = tuple[int, int, Command]
 
-#: Selects runs, as `run_of` takes them.
-RUN = (
-    "SELECT id, specimen, operator, plan, state, reason, started_t_ns, started_utc_ns, "
-    "ended_t_ns, ended_utc_ns, assessment FROM runs"
-)
+_COLUMNS = RunRecord.__slots__
 _MAX = "SELECT max({}) FROM {} WHERE run = ?"
 
 
-class RunRows:
-    """At most one run is live; an ended one never changes."""
+class RunStore:
+    """At most one run is live; an ended one never changes.
 
-    _connection: Connection
+    Every method raises a StoreError where the database can't be read or written.
+    """
+
+    def __init__(
+        self, connection: Connection, records: RecordStore, specimens: SpecimenStore
+    ) -> None:
+        self._connection = connection
+        self._records = records
+        self._specimens = specimens
 
     # --- writing -------------------------------------------------------------------------------
 
-    def begin_run(
-        self, *, specimen: int, operator: str, plan: RunPlan, t_ns: int, utc_ns: int
-    ) -> int:
+    def begin(self, *, specimen: int, operator: str, plan: RunPlan, t_ns: int, utc_ns: int) -> int:
         """Keep that a run was started; its number.
 
         Raises:
             CommandRefused: another run is live.
             InputError: there is no such specimen.
-            StoreError: it could not be kept.
         """
-        live = self.live_run()
+        live = self.live()
         if live is not None:
             raise CommandRefused(f"run {live.id} is live: end it first")
-        if not self._connection.rows("SELECT 1 FROM specimens WHERE id = ?", (specimen,)):
-            raise InputError(f"there is no specimen {specimen}")
+        self._specimens.one(specimen)
         text = encode_record(plan).decode()
         with self._connection.transaction():
             return self._connection.write(
@@ -93,9 +96,9 @@ class RunRows:
         with self._connection.transaction():
             state = self._add(run, readings, commands, events)
             if state in ENDED:
-                raise StoreError(f"run {run} is {state}: expected `end_run` for its last part")
+                raise StoreError(f"run {run} is {state}: expected `end` for its last part")
 
-    def end_run(  # noqa: PLR0913 - the last part and what it came to
+    def end(  # noqa: PLR0913 - the last part and what it came to
         self,
         run: int,
         *,
@@ -117,7 +120,7 @@ class RunRows:
             ended_t_ns = max(e.t_ns for e in events if isinstance(e, StateChanged))
             self._close(run, ended_t_ns, utc_ns, encode_record(assessment).decode())
 
-    def pack_runs(self, most: int = 1) -> tuple[int, ...]:
+    def pack(self, most: int = 1) -> tuple[int, ...]:
         """Pack the traces of ended runs whose readings still stand in rows, the oldest first.
 
         The space of the rows goes back to the disk.
@@ -140,9 +143,9 @@ class RunRows:
             self._connection.shrink()
         return tuple(run for (run,) in waiting)
 
-    def interrupt_live_run(self) -> tuple[int, ...]:
+    def interrupt_live(self) -> tuple[int, ...]:
         """End the run that a dead daemon left live, with all that was committed of it."""
-        live = self.live_run()
+        live = self.live()
         if live is None:
             return ()
         last_t_ns = max(
@@ -166,57 +169,43 @@ class RunRows:
 
     # --- reading -------------------------------------------------------------------------------
 
-    def run(self, run: int) -> RunRecord:
+    def one(self, run: int) -> RunRecord:
         """One run.
 
         Raises:
             InputError: there is none of that number.
-            StoreError: it could not be read.
         """
-        for record in self._records("WHERE id = ?", run):
+        for record in self._where("WHERE id = ?", run):
             return record
         raise InputError(f"there is no run {run}")
 
-    def live_run(self) -> RunRecord | None:
-        """The run that goes on now.
+    def live(self) -> RunRecord | None:
+        """The run that goes on now."""
+        return next(iter(self._where("WHERE ended_t_ns IS NULL")), None)
 
-        Raises:
-            StoreError: it could not be read.
-        """
-        return next(iter(self._records("WHERE ended_t_ns IS NULL")), None)
+    def page(self, before: int | None = None, limit: int = 50) -> list[RunRecord]:
+        """The newest runs first, only those before a number where one is given."""
+        return self._where("WHERE id < ifnull(?, 1 << 62) ORDER BY id DESC LIMIT ?", before, limit)
 
-    def runs(self, before: int | None = None, limit: int = 50) -> list[RunRecord]:
-        """The newest runs first, only those before a number where one is given.
-
-        Raises:
-            StoreError: they could not be read.
-        """
-        return self._records(
-            "WHERE id < ifnull(?, 1 << 62) ORDER BY id DESC LIMIT ?", before, limit
-        )
-
-    def runs_of(self, specimen: int) -> list[RunRecord]:
-        """All runs of a specimen in order.
-
-        Raises:
-            StoreError: they could not be read.
-        """
-        return self._records("WHERE specimen = ? ORDER BY id", specimen)
+    def of_specimen(self, specimen: int) -> list[RunRecord]:
+        """All runs of a specimen in order."""
+        return self._where("WHERE specimen = ? ORDER BY id", specimen)
 
     def readings(self, run: int) -> list[Reading]:
-        """All readings of a run in the order they came, each as it came.
-
-        Raises:
-            StoreError: they could not be read.
-        """
+        """All readings of a run in the order they came, each as it came."""
         return read_readings(self._connection, run)
 
-    def commands(self, run: int) -> list[GivenCommand]:
-        """All commands of a run in order, as `core.refeed` takes them.
+    def trace(self, run: int) -> Trace:
+        """The load of a run over time.
 
         Raises:
-            StoreError: they could not be read.
+            InputError: there is no such run.
         """
+        record = self.one(run)
+        return as_trace(run, self.readings(run), record.started_t_ns, record.plan.area_in2)
+
+    def commands(self, run: int) -> list[GivenCommand]:
+        """All commands of a run in order, as `core.refeed` takes them."""
         with self._connection.errors():
             return [
                 (after, t_ns, decode_command(body.encode()))
@@ -227,11 +216,7 @@ class RunRows:
             ]
 
     def events(self, run: int) -> list[Event]:
-        """All events of a run in order.
-
-        Raises:
-            StoreError: they could not be read.
-        """
+        """All events of a run in order."""
         with self._connection.errors():
             return [
                 decode_event(body.encode())
@@ -272,18 +257,16 @@ class RunRows:
                     "UPDATE runs SET state = ?, reason = ? WHERE id = ?",
                     (event.after, event.reason, run),
                 )
-        return self.run(run).state
+        return self.one(run).state
 
     def _close(self, run: int, t_ns: int, utc_ns: int, assessment: str | None) -> None:
         self._connection.write(
             "UPDATE runs SET ended_t_ns = ?, ended_utc_ns = ?, assessment = ? WHERE id = ?",
             (t_ns, utc_ns, assessment, run),
         )
-        ended = self.run(run)
-        ((sample,),) = self._connection.rows(
-            "SELECT sample FROM specimens WHERE id = ?", (ended.specimen,)
-        )
-        append_record(self._connection, finished_record(self._connection, ended, sample))
+        ended = self.one(run)
+        sample = self._specimens.one(ended.specimen).sample
+        self._records.append(run_finished(self._connection, ended, sample))
 
     def _numbered(self, table: str, run: int, rows: Iterable[Any]) -> Iterator[tuple[int, Any]]:
         return enumerate(rows, self._next_seq(table, run))
@@ -296,25 +279,20 @@ class RunRows:
         rows = self._connection.rows(_MAX.format("t_ns", table), (run,))
         return int(rows[0][0] or 0)
 
-    def _records(self, where: str, *values: int | None) -> list[RunRecord]:
+    def _where(self, condition: str, *values: int | None) -> list[RunRecord]:
+        sql = f"SELECT {', '.join(_COLUMNS)} FROM runs {condition}"  # noqa: S608 - ours
         with self._connection.errors():
-            return [run_of(row) for row in self._connection.rows(f"{RUN} {where}", values)]
+            return [_run(row) for row in self._connection.rows(sql, values)]
 
 
-def run_of(row: tuple[Any, ...]) -> RunRecord:
-    """A run of its row."""
-    number, specimen, operator, plan, state, reason, *times, assessment = row
-    started_t_ns, started_utc_ns, ended_t_ns, ended_utc_ns = times
+def _run(row: tuple[Any, ...]) -> RunRecord:
+    fields = dict(zip(_COLUMNS, row, strict=True))
+    assessment = fields["assessment"]
     return RunRecord(
-        id=number,
-        specimen=specimen,
-        operator=operator,
-        plan=decode_plan(plan.encode()),
-        state=RunState(state),
-        reason=reason,
-        started_t_ns=started_t_ns,
-        started_utc_ns=started_utc_ns,
-        ended_t_ns=ended_t_ns,
-        ended_utc_ns=ended_utc_ns,
-        assessment=None if assessment is None else decode_assessment(assessment.encode()),
+        **fields
+        | {
+            "plan": decode_plan(fields["plan"].encode()),
+            "state": RunState(fields["state"]),
+            "assessment": None if assessment is None else decode_assessment(assessment.encode()),
+        }
     )

@@ -5,28 +5,28 @@ from collections.abc import Iterable, Sequence
 from ramphold.errors import InputError
 from ramphold.sample import RunFinished, kind_name
 from ramphold.store._connection import Connection
-from ramphold.store._finished import run_rows
 from ramphold.store._readings import read_readings
+from ramphold.store._run_finished import run_rows
 from ramphold.wire import Envelope, RecordMessage, RunMessage, decode_body, pack_trace
 
-__all__ = ["OutboxRows"]
+__all__ = ["OutboxStore"]
 
 _AGAIN = "INSERT OR REPLACE INTO outbox SELECT id, NULL FROM records WHERE id BETWEEN ? AND ?"
 
 
-class OutboxRows:
-    """A record leaves the outbox by a receipt alone; one that was refused is parked in it."""
+class OutboxStore:
+    """A record leaves the outbox by a receipt alone; one that was refused is parked in it.
 
-    _connection: Connection
+    Every method raises a StoreError where the database can't be read or written.
+    """
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
 
     # --- what waits ----------------------------------------------------------------------------
 
     def waiting(self, after: int = 0, limit: int = 100) -> list[int]:
-        """Numbers of records that wait, in order, those after a number.
-
-        Raises:
-            StoreError: they could not be read.
-        """
+        """Numbers of records that wait, in order, those after a number."""
         rows = self._connection.rows(
             "SELECT record FROM outbox WHERE parked IS NULL AND record > ? ORDER BY record LIMIT ?",
             (after, limit),
@@ -34,22 +34,14 @@ class OutboxRows:
         return [record for (record,) in rows]
 
     def parked(self) -> list[tuple[int, str]]:
-        """Number and reason of each record that was refused.
-
-        Raises:
-            StoreError: they could not be read.
-        """
+        """Number and reason of each record that was refused."""
         rows = self._connection.rows(
             "SELECT record, parked FROM outbox WHERE parked IS NOT NULL ORDER BY record"
         )
         return [(record, reason) for record, reason in rows]
 
-    def outbox_depth(self) -> tuple[int, int]:
-        """How many records wait, and how many are parked.
-
-        Raises:
-            StoreError: it could not be read.
-        """
+    def depth(self) -> tuple[int, int]:
+        """How many records wait, and how many are parked."""
         ((all_there, parked),) = self._connection.rows(
             "SELECT (SELECT count(*) FROM outbox), "
             "(SELECT count(*) FROM outbox WHERE parked IS NOT NULL)"
@@ -61,7 +53,6 @@ class OutboxRows:
 
         Raises:
             InputError: there is none of that number.
-            StoreError: it could not be read.
         """
         rows = self._connection.rows(
             "SELECT body, link, sample FROM records WHERE id = ?", (record,)
@@ -91,11 +82,7 @@ class OutboxRows:
     # --- what becomes of it --------------------------------------------------------------------
 
     def taken(self, series: str, records: Iterable[int]) -> None:
-        """The server has these records; a late word about a series before ends nothing.
-
-        Raises:
-            StoreError: it could not be kept.
-        """
+        """The server has these records; a late word about a series before ends nothing."""
         with self._connection.transaction():
             if series == self.series():
                 self._connection.write_many(
@@ -103,11 +90,7 @@ class OutboxRows:
                 )
 
     def park(self, series: str, record: int, reason: str) -> None:
-        """A record was refused, and waits no longer.
-
-        Raises:
-            StoreError: it could not be kept.
-        """
+        """A record was refused, and waits no longer."""
         with self._connection.transaction():
             if series == self.series():
                 self._connection.write(
@@ -115,21 +98,13 @@ class OutboxRows:
                 )
 
     def requeue(self, series: str, ranges: Sequence[tuple[int, int]]) -> None:
-        """The server misses these records of a series, first and last number of each stretch.
-
-        Raises:
-            StoreError: it could not be kept.
-        """
+        """The server misses these records of a series, first and last number of each stretch."""
         with self._connection.transaction():
             if series == self.series():
                 self._connection.write_many(_AGAIN, iter(ranges))
 
     def unpark(self) -> int:
-        """Have everything that was refused wait again; how many they were.
-
-        Raises:
-            StoreError: it could not be kept.
-        """
+        """Have everything that was refused wait again; how many they were."""
         with self._connection.transaction():
             ((parked,),) = self._connection.rows(
                 "SELECT count(*) FROM outbox WHERE parked IS NOT NULL"
@@ -140,22 +115,15 @@ class OutboxRows:
     # --- series --------------------------------------------------------------------------------
 
     def series(self) -> str:
-        """Id of the numbering that the records are sent in: 32 hex digits, of this database alone.
-
-        Raises:
-            StoreError: it could not be read.
-        """
+        """Id of the numbering that records are sent in: 32 hex digits, of this database alone."""
         ((name,),) = self._connection.rows("SELECT id FROM series ORDER BY number DESC LIMIT 1")
         return str(name)
 
-    def series_of(self, bench: str) -> str:
+    def series_for(self, bench: str) -> str:
         """Id of the numbering that a bench of this name sends in.
 
         A numbering has one name for good: under another name a new one begins, in which every
         record is sent again.
-
-        Raises:
-            StoreError: it could not be kept.
         """
         with self._connection.transaction():
             ((name, owner),) = self._connection.rows(
@@ -174,9 +142,6 @@ class OutboxRows:
 
         The server holds other records of the same numbers, as when the database was restored from
         an old copy.
-
-        Raises:
-            StoreError: it could not be kept.
         """
         with self._connection.transaction():
             self._begin(bench)

@@ -1,0 +1,80 @@
+"""The bench's own book: certificates, checks, wear, the control sand, what is on the shaker."""
+
+from ramphold.sample import (
+    BENCH_KINDS,
+    NEWEST_CONTROLS,
+    BenchRecord,
+    ControlPoint,
+    Equipment,
+    Shaking,
+    bench_record,
+    control_points,
+    kind_name,
+    laboratory_spread,
+    sample_record,
+    standing_shakings,
+)
+from ramphold.store._connection import Connection
+from ramphold.store._record_store import RecordStore
+
+__all__ = ["BenchStore"]
+
+# What went on the shaker so many records ago was forgotten there.
+_SHAKEN_SINCE = 2000
+_BENCH_KINDS = ", ".join(f"'{kind_name(kind)}'" for kind in BENCH_KINDS)
+_CRUSHES = (
+    "SELECT count(*) FROM records JOIN runs ON runs.specimen = records.specimen "
+    "WHERE kind = 'specimen' AND body ->> '$.cell' = ? AND body ->> '$.cell' <> '' "
+    "AND started_utc_ns > ? AND state = 'complete'"
+)
+# Each sieving weighs a sieve once with what it holds.
+_SIEVINGS = (
+    "SELECT count(*) FROM records WHERE kind = 'mass' AND body ->> '$.test' = 'sieve analysis' "
+    "AND body ->> '$.item' = ? AND body ->> '$.utc_ns' > ? AND body ->> '$.load' <> 'tare' "
+    "AND body ->> '$.corrects' IS NULL"
+)
+
+
+class BenchStore:
+    """What the bench's own records come to.
+
+    Every method raises a StoreError where the database can't be read.
+    """
+
+    def __init__(self, connection: Connection, records: RecordStore) -> None:
+        self._connection = connection
+        self._records = records
+
+    def record(self, *, spread: bool = False) -> BenchRecord:
+        """Certificates, checks, cylinders, wear and warnings of the bench, its spread if wanted."""
+        found = self._records.where(f"sample IS NULL AND kind IN ({_BENCH_KINDS})")
+        laboratory = laboratory_spread(self.control_points()) if spread else None
+        return bench_record(found, self._uses, laboratory)
+
+    def control_points(self) -> tuple[ControlPoint, ...]:
+        """What the newest control samples gave, the oldest run first."""
+        rows = self._connection.rows(
+            "SELECT sample FROM records WHERE kind = 'sample' AND body ->> '$.role' = 'control' "
+            "ORDER BY id DESC LIMIT ?",
+            (NEWEST_CONTROLS,),
+        )
+        nothing, records = BenchRecord(), self._records
+        return control_points(
+            sample_record(records.of_sample(sample), nothing, records.chain(sample))
+            for (sample,) in rows
+        )
+
+    def shakings(self) -> tuple[Shaking, ...]:
+        """Everything on the shaker that nobody has taken off yet, the first to be done in front."""
+        return standing_shakings(
+            self._records.where(
+                "id > (SELECT max(id) FROM records) - ? "
+                "AND kind IN ('shaking', 'shaking end', 'mass', 'exclusion')",
+                _SHAKEN_SINCE,
+            )
+        )
+
+    def _uses(self, kind: Equipment, name: str, since_utc_ns: int) -> int:
+        sql = _CRUSHES if kind is Equipment.CELL else _SIEVINGS
+        ((count,),) = self._connection.rows(sql, (name, since_utc_ns))
+        return int(count)

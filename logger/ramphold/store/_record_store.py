@@ -1,0 +1,91 @@
+"""The records of samples and of the bench, each in the chain of its sample."""
+
+from typing import TypeVar
+
+from msgspec import structs
+
+from ramphold.errors import InputError
+from ramphold.sample import BaseRecord, Chain, Record, kind_name
+from ramphold.store._connection import Connection
+from ramphold.wire import decode_body, encode_body, link
+
+__all__ = ["RecordStore"]
+
+R = TypeVar("R", bound=BaseRecord)
+
+# `IS` finds the bench's own records too, whose sample is NULL.
+_NEWEST = "SELECT id, link FROM records WHERE sample IS ? ORDER BY id DESC LIMIT 1"
+
+
+class RecordStore:
+    """One numbering for the bench, one chain for each sample and one for the bench itself.
+
+    Every method raises a StoreError where the database can't be read or written.
+    """
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def append(self, record: R) -> R:
+        """Add a record to the chain of its sample; the record with its number."""
+        with self._connection.transaction():
+            numbered = structs.replace(record, record=self.newest() + 1)
+            before = self._connection.rows(_NEWEST, (record.sample,))
+            body = encode_body(numbered)
+            self._connection.write(
+                "INSERT INTO records (id, body, link) VALUES (?, ?, ?)",
+                (numbered.record, body.decode(), link(before[0][1] if before else "", body)),
+            )
+        return numbered
+
+    def one(self, record: int) -> Record:
+        """The record of a number.
+
+        Raises:
+            InputError: there is none.
+        """
+        for one in self.where("id = ?", record):
+            return one
+        raise InputError(f"there is no record {record}")
+
+    def of_sample(self, sample: int | None) -> list[Record]:
+        """All records of a sample, or the bench's own, in the order they were written."""
+        return self.where("sample IS ?", sample)
+
+    def of_specimen(self, specimen: int) -> list[Record]:
+        """All records that name a specimen, in the order they were written."""
+        return self.where("specimen = ?", specimen)
+
+    def of_kind(self, kind: type[R], sample: int | None = None) -> list[R]:
+        """All records of a kind of a sample, or of the bench, in the order they were written."""
+        return self.select(kind, "sample IS ?", sample)
+
+    def after(self, record: int) -> list[Record]:
+        """All records after one, of every chain, in the order they were written."""
+        return self.where("id > ?", record)
+
+    def newest(self) -> int:
+        """Number of the newest record of all; 0 before the first."""
+        ((newest,),) = self._connection.rows("SELECT ifnull(max(id), 0) FROM records")
+        return int(newest)
+
+    def chain(self, sample: int | None) -> Chain:
+        """The end of a sample's chain, or of the bench's own."""
+        ((count,),) = self._connection.rows(
+            "SELECT count(*) FROM records WHERE sample IS ?", (sample,)
+        )
+        for newest, sha256 in self._connection.rows(_NEWEST, (sample,)):
+            return Chain(records=count, newest=newest, sha256=sha256)
+        return Chain(records=0, newest=0, sha256="")
+
+    def where(self, condition: str, *values: object) -> list[Record]:
+        """The records that meet a condition of SQL, in the order they were written."""
+        sql = f"SELECT body FROM records WHERE {condition} ORDER BY id"  # noqa: S608 - ours
+        with self._connection.errors():
+            return [decode_body(body) for (body,) in self._connection.rows(sql, values)]
+
+    def select(self, kind: type[R], condition: str, *values: object) -> list[R]:
+        """The records of a kind that meet a condition of SQL, in the order they were written."""
+        # The kind is no parameter: an index over some kinds is used for a literal only.
+        found = self.where(f"kind = '{kind_name(kind)}' AND {condition}", *values)
+        return [one for one in found if isinstance(one, kind)]
