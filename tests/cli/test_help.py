@@ -6,6 +6,8 @@ import sys
 import pytest
 
 from ramphold.cli import cli
+from ramphold.method.daily_check import DAILY_CHECKS
+from ramphold.method.wear import Equipment
 
 
 @pytest.mark.parametrize("group", [(), ("bench",), ("calc",), ("sample",)])
@@ -38,3 +40,15 @@ except SystemExit:
         [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
     assert done.stdout.splitlines()[-1] == "['ramphold.cli']"
+
+
+@pytest.mark.parametrize("check", DAILY_CHECKS, ids=lambda one: one.name)
+def test_every_declared_check_can_be_made_and_entered(ramphold, check):
+    assert check.name in ramphold("bench", "daily", "--help").out
+    made = ramphold("bench", check.command, "--help").out
+    assert f"Check {check.about}." in " ".join(made.split())
+
+
+def test_every_kind_of_equipment_can_be_checked(ramphold):
+    shown = ramphold("bench", "equipment", "--help").out
+    assert all(kind in shown for kind in Equipment)

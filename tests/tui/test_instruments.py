@@ -4,6 +4,7 @@ import msgspec
 import pytest
 
 from ramphold.control.bench_methods import InstrumentNow
+from ramphold.method.daily_check import DAILY_CHECKS
 from ramphold.sample import (
     BenchRecord,
     DailyCheckMade,
@@ -188,3 +189,14 @@ def test_wear_fills_towards_its_limit_and_what_is_due_comes_first():
 def test_what_is_not_known_yet_is_not_made_up():
     view = instruments_view((), None, NOON_NS)
     assert (view.checks, view.wear) == ((), ())
+
+
+@pytest.mark.parametrize("declared", DAILY_CHECKS, ids=lambda one: one.name)
+def test_every_declared_check_is_due_until_it_is_made(declared):
+    def row(book):
+        rows = instruments_view((LOAD, BALANCE), book, NOON_NS).checks
+        (found,) = (one for one in rows if one.text.startswith(declared.name))
+        return found
+
+    assert row(BenchRecord()).tone is Tone.ACT
+    assert row(BenchRecord(checks=(check(declared.name),))).tone is Tone.CALM

@@ -1,10 +1,10 @@
-"""Daily checks that read the instrument themselves: zero, known load, check weight."""
+"""The daily checks that read the instrument, as commands made from their declarations."""
 
 import statistics
+from collections.abc import Callable
 
 import click
 
-from ramphold import units
 from ramphold.cli._asking import Daemon, asks, by_option
 from ramphold.cli._common import QuantityType
 from ramphold.control import sample_methods as samples
@@ -20,7 +20,7 @@ from ramphold.control.bench_methods import (
 from ramphold.control.methods import NoParams
 from ramphold.core import MassState
 from ramphold.errors import InputError
-from ramphold.method import daily_check
+from ramphold.method.daily_check import DAILY_CHECKS, CheckReading, CheckVerdict, DailyCheck
 from ramphold.sample import DailyCheckMade
 
 __all__ = ["DAILY_COMMANDS"]
@@ -31,49 +31,76 @@ _MOST, _LEAST = 200, 3
 _FRESH_S = {"load": 1.0, "balance": 60.0}
 
 
-@click.command("zero")
-@click.option("--anyway", help="Why it is counted from although it moved over its limit.")
-@by_option
-@asks
-def zero(*, anyway: str | None, by: str, daemon: Daemon) -> None:
-    """Check the zero of the load, with nothing on it, and count from it.
+def _command(check: DailyCheck) -> click.Command:
+    """The command of `ramphold bench` that makes a check."""
+    make = _zero(check) if check.reading is CheckReading.ZERO else _known(check)
+    told = f"Check {check.about}.\n\nThe exit status is 1 if it failed."
+    return click.command(check.command, help=told)(make)
 
-    Exit status 1 where it failed.
+
+def _zero(check: DailyCheck) -> Callable[..., None]:
+    del check
+
+    @click.option("--anyway", help="Why it is applied although it moved over its limit.")
+    @by_option
+    @asks
+    def make(*, anyway: str | None, by: str, daemon: Daemon) -> None:
+        _show(daemon, daemon.ask(ZERO_LOAD, ZeroWanted(operator=by, anyway=anyway)))
+
+    return make
+
+
+def _known(check: DailyCheck) -> Callable[..., None]:
+    quantity = check.known
+    kind = click.FLOAT if quantity is None else QuantityType(quantity)
+
+    @click.argument("known", metavar=(quantity.name if quantity else "known").upper(), type=kind)
+    @by_option
+    @asks
+    def make(*, known: float, by: str, daemon: Daemon) -> None:
+        wanted = samples.MakeDailyCheck(
+            rule=check.name,
+            measured=_measured(check, _newest(daemon, check.instrument)),
+            expected=known,
+            base=known,
+            operator=by,
+        )
+        _show(daemon, daemon.ask(samples.MAKE_DAILY_CHECK, wanted))
+
+    return make
+
+
+#: To be added to `ramphold bench`: a command for each check that the instrument is read for.
+DAILY_COMMANDS = tuple(_command(check) for check in DAILY_CHECKS if check.reading is not None)
+
+
+def _measured(check: DailyCheck, rows: list[ReadingRow]) -> float:
+    """What the instrument reads, as the check wants it read.
+
+    Raises:
+        InputError: it does not read well enough.
     """
-    _told(daemon, daemon.ask(ZERO_LOAD, ZeroWanted(operator=by, anyway=anyway)))
-
-
-@click.command("span")
-@click.argument("force", type=QuantityType(units.FORCE))
-@by_option
-@asks
-def span(*, force: float, by: str, daemon: Daemon) -> None:
-    """Check what the load reads with a known FORCE on it. Exit status 1 where it failed."""
-    rows = _newest(daemon, "load")
-    _check(daemon, daily_check.LOAD_SPAN, rows, force, by)
-
-
-@click.command("weight")
-@click.argument("mass", type=QuantityType(units.MASS))
-@by_option
-@asks
-def weight(*, mass: float, by: str, daemon: Daemon) -> None:
-    """Check what the balance reads with a known MASS on it. Exit status 1 where it failed."""
-    rows = _newest(daemon, "balance")[-1:]
-    if not rows or rows[0].quality != MassState.STABLE:
-        raise InputError("the balance shows no stable mass: expected the check weight, at rest")
-    _check(daemon, daily_check.CHECK_WEIGHT, rows, mass, by)
-
-
-#: To be added to `ramphold bench`.
-DAILY_COMMANDS = (zero, span, weight)
+    if check.reading is CheckReading.STABLE:
+        rows = rows[-1:]
+        if not rows or rows[0].quality != MassState.STABLE:
+            quantity = "value" if check.known is None else check.known.name
+            raise InputError(
+                f"the {check.instrument} shows no stable {quantity}: "
+                f"expected the {check.base} on it, at rest"
+            )
+    values = [row.value for row in rows if row.value is not None]
+    if len(values) < (1 if check.reading is CheckReading.STABLE else _LEAST):
+        raise InputError(
+            f"the {check.instrument} gives too few readings: `ramphold check` says why"
+        )
+    return statistics.median(values)
 
 
 def _newest(daemon: Daemon, instrument: Which) -> list[ReadingRow]:
-    """What an instrument read over its last two seconds.
+    """The readings of an instrument in its last two seconds.
 
     Raises:
-        InputError: it says nothing any more.
+        InputError: it is silent.
     """
     now = daemon.ask(INSTRUMENTS, NoParams()).instruments
     age_s = next((one.age_s for one in now if one.name == instrument), None)
@@ -84,26 +111,10 @@ def _newest(daemon: Daemon, instrument: Which) -> list[ReadingRow]:
     return [row for row in found if row.t_ns > since_ns]
 
 
-def _check(
-    daemon: Daemon, rule: daily_check.DailyCheck, rows: list[ReadingRow], expected: float, by: str
-) -> None:
-    values = [row.value for row in rows if row.value is not None]
-    if rule is daily_check.LOAD_SPAN and len(values) < _LEAST:
-        raise InputError("the load gives too few readings: `ramphold check` says why")
-    wanted = samples.MakeDailyCheck(
-        rule=rule.name,
-        measured=statistics.median(values),
-        expected=expected,
-        base=expected,
-        operator=by,
-    )
-    _told(daemon, daemon.ask(samples.MAKE_DAILY_CHECK, wanted))
-
-
-def _told(daemon: Daemon, kept: DailyCheckMade) -> None:
+def _show(daemon: Daemon, kept: DailyCheckMade) -> None:
     text = (
         f"{kept.rule}: {kept.verdict}, reads {kept.measured:.8g} where {kept.expected:.8g} was "
         f"expected, {kept.off_pct:+.3f} % off"
     )
     daemon.show(kept, text)
-    raise SystemExit(1 if kept.verdict == daily_check.CheckVerdict.FAILED else 0)
+    raise SystemExit(1 if kept.verdict == CheckVerdict.FAILED else 0)

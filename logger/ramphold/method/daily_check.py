@@ -9,6 +9,7 @@ The limits are ours. Those at which a load check fails are the limits of class 1
 import math
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Literal
 
 from ramphold import units
 from ramphold.errors import InputError
@@ -69,7 +70,7 @@ class DailyCheck:
 
     name: str
     about: str
-    instrument: str
+    instrument: Literal["load", "balance"]
     command: str = ""
     reading: CheckReading | None = None
     known: units.Quantity | None = None
