@@ -17,7 +17,7 @@ from pathlib import Path
 
 from ramphold.cli.demo import issue_report
 from ramphold.clock import NS_PER_S
-from ramphold.control import bench_methods, methods, sample_methods
+from ramphold.control import bench_methods, run_methods, shaker_methods, specimen_methods
 from ramphold.core import RunState
 from ramphold.demo import SimulatedBench, walk_sample
 from ramphold.sample import Equipment
@@ -53,9 +53,9 @@ async def at_work(bench: SimulatedBench) -> None:
     """Checks of the day, a specimen in its hold, two sieves on the shaker."""
     ask = bench.client.call
     await bench.pass_time(3.0)
-    await ask(bench_methods.ZERO_LOAD, bench_methods.ZeroWanted(operator="KL"))
+    await ask(bench_methods.ZERO_LOAD, bench_methods.ZeroLoadParams(operator="KL"))
     for equipment, name, nominal in ((Equipment.CELL, "A", 2.0), (Equipment.SIEVE, "40", 0.425)):
-        checked = sample_methods.CheckEquipment(
+        checked = bench_methods.CheckEquipmentParams(
             equipment=equipment,
             name=name,
             measured=nominal * 1.001,
@@ -63,17 +63,19 @@ async def at_work(bench: SimulatedBench) -> None:
             finding="as it should be",
             operator="KL",
         )
-        await ask(sample_methods.CHECK_EQUIPMENT, checked)
+        await ask(bench_methods.CHECK_EQUIPMENT, checked)
     for label, planned_s in (("S-1", 900.0), ("S-2", 300.0), ("S-3", None)):
-        wanted = methods.NewSpecimen(label=label, target_psi=4000.0, operator="KL")
-        specimen = await ask(methods.ADD_SPECIMEN, wanted)
+        wanted = specimen_methods.AddSpecimenParams(label=label, target_psi=4000.0, operator="KL")
+        specimen = await ask(specimen_methods.ADD_SPECIMEN, wanted)
         if planned_s is not None:
-            shaking = sample_methods.StartShaking(
+            shaking = shaker_methods.StartShakingParams(
                 specimen=specimen.specimen, planned_s=planned_s, operator="KL"
             )
-            await ask(sample_methods.START_SHAKING, shaking)
+            await ask(shaker_methods.START_SHAKING, shaking)
     bench.lay_bed()
-    await ask(methods.START_RUN, methods.StartRun(specimen=specimen.specimen, operator="KL"))
+    await ask(
+        run_methods.START_RUN, run_methods.StartRunParams(specimen=specimen.specimen, operator="KL")
+    )
     while (await bench.pump()).state is not RunState.HOLD:
         pass
     for _ in range(300):

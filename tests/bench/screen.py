@@ -18,7 +18,7 @@ from pathlib import Path
 import pyte
 
 from ramphold.clock import NS_PER_S, SystemClock
-from ramphold.control import methods
+from ramphold.control import run_methods, specimen_methods
 from ramphold.control.client import Client
 from ramphold.errors import LinkError
 from ramphold.sim.ports import SimulatedPorts
@@ -58,12 +58,12 @@ class Stage:
             except LinkError:
                 await asyncio.sleep(0.05)
         async with client:
-            wanted = methods.NewSpecimen(label="s", target_psi=4000, operator="ab")
-            made = await client.call(methods.ADD_SPECIMEN, wanted)
-            start = methods.StartRun(
+            wanted = specimen_methods.AddSpecimenParams(label="s", target_psi=4000, operator="ab")
+            made = await client.call(specimen_methods.ADD_SPECIMEN, wanted)
+            start = run_methods.StartRunParams(
                 specimen=made.specimen, operator="ab", hold_s=100_000, rate_psi_min=400
             )
-            await client.call(methods.START_RUN, start)
+            await client.call(run_methods.START_RUN, start)
 
     async def load(self, seconds, *, per_s, psi_s=400 / 60, from_psi=150.0):
         """Let the load rise on its line, up to the target, for so long."""

@@ -10,12 +10,13 @@ import msgspec
 import pytest
 
 from ramphold.cli import main
-from ramphold.control.server import Handlers, Server
+from ramphold.control.handlers import Handlers
+from ramphold.control.server import Server
 from ramphold.core import MassReading, MassState
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
-from ramphold.daemon.samples import SampleService
+from ramphold.daemon.records import RecordService
 from ramphold.testing import ManualClock
 from support.configs import bench_config
 from support.crushes import crush
@@ -101,7 +102,7 @@ class Running:
         self._store, clock = await StoreThread.open(self.db), ManualClock()
         self._balance = BalanceNow(self.CONFIG.balance, clock)
         handlers = Handlers()
-        SampleService(self.CONFIG, self._balance, self._store, clock).answer(handlers)
+        RecordService(self.CONFIG, self._balance, self._store, clock).answer(handlers)
         async with Server(self.socket, handlers):
             self._up.set()
             await self._stop.wait()

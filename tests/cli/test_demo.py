@@ -5,7 +5,7 @@ import sqlite3
 
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import run_methods, specimen_methods
 from ramphold.demo import SimulatedBench
 from ramphold.store import Store
 
@@ -51,10 +51,13 @@ def test_a_folder_that_can_not_be_made_is_refused_in_one_line(ramphold, tmp_path
 
 def test_each_run_on_the_simulated_bench_finds_a_bed_of_its_own(tmp_path):
     async def crushed(bench, number):
-        specimen = methods.NewSpecimen(label=f"{number}", target_psi=2000.0, operator="KL")
-        await bench.client.call(methods.ADD_SPECIMEN, specimen)
+        specimen = specimen_methods.AddSpecimenParams(
+            label=f"{number}", target_psi=2000.0, operator="KL"
+        )
+        await bench.client.call(specimen_methods.ADD_SPECIMEN, specimen)
         await bench.client.call(
-            methods.START_RUN, methods.StartRun(specimen=number, operator="KL", hold_s=5)
+            run_methods.START_RUN,
+            run_methods.StartRunParams(specimen=number, operator="KL", hold_s=5),
         )
         await bench.pump()
         uncrushed_g = bench.crushed_g(40.0)

@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import run_methods, server_methods
 from ramphold.control.client import Client
-from ramphold.control.server import Handlers, Server
+from ramphold.control.handlers import Handlers
+from ramphold.control.server import Server
 from ramphold.core import ReadingsLost
 
 
@@ -31,8 +32,9 @@ class Bench:
 
     def __init__(self, path):
         self.path = path
-        self.handlers = Handlers()
-        self.handlers.on(methods.STATUS, self.status)
+        self.live_run = None
+        self.handlers = Handlers(live_run=lambda: self.live_run)
+        self.handlers.on(server_methods.STATUS, self.status)
         self.server = Server(path, self.handlers)
 
     @asynccontextmanager
@@ -49,7 +51,7 @@ class Bench:
             yield client
 
     async def status(self, _):
-        return methods.Status(
+        return server_methods.Status(
             bench="press 1", version="0.1.0", t_ns=1, utc_ns=2, instruments=(), run=None
         )
 
@@ -101,7 +103,7 @@ class RawLink:
 @pytest.fixture
 def live():
     """The n-th live snapshot."""
-    return lambda n: methods.Live(
+    return lambda n: run_methods.Live(
         t_ns=n, reading_t_ns=None, force_lbf=None, quality=None, run=None, snapshot=None
     )
 
@@ -109,4 +111,4 @@ def live():
 @pytest.fixture
 def event():
     """The n-th event of run 1."""
-    return lambda n: methods.RunEvent.of(1, n, ReadingsLost(t_ns=n, since_ns=0))
+    return lambda n: run_methods.RunEvent.of(1, n, ReadingsLost(t_ns=n, since_ns=0))

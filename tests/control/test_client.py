@@ -6,11 +6,11 @@ from contextlib import asynccontextmanager
 
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import act, run_methods, server_methods
 from ramphold.control.client import Client
 from ramphold.errors import LinkError, WireError
 
-NOTHING = methods.NoParams()
+NOTHING = act.NoParams()
 
 
 @asynccontextmanager
@@ -58,12 +58,12 @@ def test_a_link_that_breaks_ends_calls_and_subscriptions_with_its_reason(path):
 
     async def check():
         async with scripted(path, leave) as client:
-            told = await client.subscribe(methods.ON_EVENT)
-            for ask in (client.call(methods.STATUS, NOTHING), anext(told)):
+            told = await client.subscribe(run_methods.ON_EVENT)
+            for ask in (client.call(server_methods.STATUS, NOTHING), anext(told)):
                 with pytest.raises(LinkError, match=f"^{path}: the daemon closed the link"):
                     await ask
             with pytest.raises(LinkError, match="the daemon closed the link"):
-                await client.call(methods.STATUS, NOTHING)
+                await client.call(server_methods.STATUS, NOTHING)
 
     asyncio.run(check())
 
@@ -85,7 +85,7 @@ def test_a_peer_that_does_not_speak_the_protocol_breaks_the_link(path, line, rea
     async def check():
         async with scripted(path, talk) as client:
             with pytest.raises(LinkError, match=f"^{path}: {reason}"):
-                await client.call(methods.STATUS, NOTHING)
+                await client.call(server_methods.STATUS, NOTHING)
 
     asyncio.run(check())
 
@@ -103,7 +103,7 @@ def test_what_a_newer_daemon_tells_more_is_passed_over(path):
 
     async def check():
         async with scripted(path, talk) as client:
-            assert (await client.call(methods.STATUS, NOTHING)).version == "9"
+            assert (await client.call(server_methods.STATUS, NOTHING)).version == "9"
 
     asyncio.run(check())
 
@@ -120,12 +120,12 @@ def test_a_call_given_up_leaves_the_link_usable(path):
 
     async def check():
         async with scripted(path, talk) as client:
-            given_up = asyncio.create_task(client.call(methods.STATUS, NOTHING))
+            given_up = asyncio.create_task(client.call(server_methods.STATUS, NOTHING))
             asyncio.get_running_loop().call_soon(given_up.cancel)
             with pytest.raises(asyncio.CancelledError):
                 await given_up
             with pytest.raises(WireError, match=r"^no 2$"):
-                await client.call(methods.STATUS, NOTHING)
+                await client.call(server_methods.STATUS, NOTHING)
 
     asyncio.run(check())
 
@@ -136,7 +136,7 @@ def test_closing_ends_calls_under_way(path):
 
     async def check():
         async with scripted(path, listen) as client:
-            call = asyncio.create_task(client.call(methods.STATUS, NOTHING))
+            call = asyncio.create_task(client.call(server_methods.STATUS, NOTHING))
             asyncio.get_running_loop().call_soon(lambda: None)
             closing = asyncio.create_task(client.aclose())
             with pytest.raises(LinkError, match="the link was closed"):

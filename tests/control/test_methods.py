@@ -5,7 +5,7 @@ import json
 import msgspec
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import run_methods
 from ramphold.control.methods import METHODS, TOPICS
 from ramphold.core import ReadingsLost
 from ramphold.errors import InputError
@@ -25,10 +25,10 @@ GOOD = {
     "plan_stress": {"sample": 1, "stress_psi": 4000, "replicates": 3, "operator": "KL"},
     "weigh": {"test": "sieve analysis", "item": "20", "load": "tare", "sample": 1,
               "operator": "KL"},
-    "correct_mass": {"mass": 7, "mass_g": 1.5, "reason": "misread", "operator": "KL"},
+    "correct_mass": {"corrects": 7, "mass_g": 1.5, "reason": "misread", "operator": "KL"},
     "choose_cylinder": {"sample": 1, "cylinder": "C1", "operator": "KL"},
     "calibrate_cylinder": {"cylinder": "C1", "temp_c": 21.5, "operator": "KL"},
-    "see_to": {"specimen": 1, "what": "bed level", "operator": "KL"},
+    "tick": {"specimen": 1, "what": "bed level", "operator": "KL"},
     "start_shaking": {"operator": "KL", "specimen": 1},
     "enter_value": {"sample": 1, "what": "roundness", "counts": [[0.7, 12]], "operator": "KL"},
     "decide_exclusion": {"specimen": 1, "excluded": True, "reason": "spilled", "operator": "KL"},
@@ -51,7 +51,7 @@ GOOD = {
     "trace": {"run": 1},
     "pump": {"act": "squeeze"},
     "end_shaking": {"shaking": 3, "operator": "KL"},
-    "run": {"id": 1},
+    "run": {"run": 1},
     "subscribe": {"topics": ["event"]},
 }  # fmt: skip
 
@@ -105,7 +105,7 @@ def test_every_parameter_and_result_can_be_described_as_json_schema(method):
         ("enter_value", {"counts": [[0.7, -1]]}, r"at `\$.counts"),
         ("issue_report", {"sha256": "rubbish"}, r"at `\$.sha256`"),
         ("check_equipment", {"equipment": "kettle"}, r"Invalid enum value 'kettle'"),
-        ("run", {"id": 2**70}, r"at `\$.id`"),
+        ("run", {"run": 2**70}, r"at `\$.run`"),
         ("runs", {"limit": 201}, r"<= 200"),
         ("subscribe", {"topics": "event"}, r"got `str`"),
     ],
@@ -132,11 +132,11 @@ def test_what_is_left_out_of_a_start_is_left_to_specimen_and_bench():
 
 def test_an_event_goes_out_as_it_is_kept_and_comes_back():
     lost = ReadingsLost(t_ns=7, since_ns=5)
-    told = methods.RunEvent.of(3, 0, lost)
+    told = run_methods.RunEvent.of(3, 0, lost)
     text = msgspec.json.encode(told)
     assert json.loads(text) == {
         "run": 3,
         "seq": 0,
         "record": {"type": "ReadingsLost", "t_ns": 7, "since_ns": 5},
     }
-    assert msgspec.json.decode(text, type=methods.RunEvent).event == lost
+    assert msgspec.json.decode(text, type=run_methods.RunEvent).event == lost

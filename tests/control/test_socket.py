@@ -9,12 +9,13 @@ import stat
 
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import act, run_methods, run_queries, server_methods
 from ramphold.control.client import Client
-from ramphold.control.server import Handlers, Server
+from ramphold.control.handlers import Handlers
+from ramphold.control.server import Server
 from ramphold.errors import LinkError
 
-NOTHING = methods.NoParams()
+NOTHING = act.NoParams()
 STATUS = b'{"jsonrpc":"2.0","id":1,"method":"status"}\n'
 
 
@@ -35,7 +36,7 @@ def test_owner_and_group_may_connect_and_nobody_else(bench):
 def test_who_connects_is_logged_by_the_kernels_word(bench, caplog):
     async def check():
         async with bench.linked() as client:
-            await client.call(methods.STATUS, NOTHING)
+            await client.call(server_methods.STATUS, NOTHING)
 
     with caplog.at_level(logging.INFO):
         asyncio.run(check())
@@ -53,7 +54,7 @@ def test_the_socket_of_a_dead_daemon_is_replaced(bench):
 
     async def check():
         async with bench.linked() as client:
-            assert await client.call(methods.STATUS, NOTHING)
+            assert await client.call(server_methods.STATUS, NOTHING)
 
     asyncio.run(check())
 
@@ -65,7 +66,7 @@ def test_a_second_daemon_is_refused_and_the_first_goes_on(bench):
             with pytest.raises(LinkError, match=f"^{bench.path}: another daemon listens there"):
                 await second.start()
             await second.aclose()
-            assert await client.call(methods.STATUS, NOTHING)
+            assert await client.call(server_methods.STATUS, NOTHING)
 
     asyncio.run(check())
 
@@ -88,7 +89,7 @@ def test_a_server_can_be_stopped_twice_and_started_again(bench):
     async def check():
         for _ in range(2):
             async with bench.linked() as client:
-                assert await client.call(methods.STATUS, NOTHING)
+                assert await client.call(server_methods.STATUS, NOTHING)
             await bench.server.aclose()
 
     asyncio.run(check())
@@ -100,7 +101,7 @@ def test_a_line_over_64_kb_closes_that_client_alone(bench, caplog):
             with bench.raw() as link:
                 await link.send(b'{"jsonrpc":"2.0","id":1,"method":"' + b"x" * 70_000)
                 assert await link.line() == b""
-            assert await other.call(methods.STATUS, NOTHING)
+            assert await other.call(server_methods.STATUS, NOTHING)
 
     asyncio.run(check())
     assert "dropped: it sent a line over 65536 bytes" in caplog.text
@@ -148,7 +149,8 @@ def test_a_request_is_carried_out_though_its_client_has_gone(bench):
             await goes_on.wait()
             done.set()
 
-        bench.handlers.on(methods.END_RUN, end_run)
+        bench.live_run = 1
+        bench.handlers.on(run_methods.END_RUN, end_run)
         async with bench.serving():
             with bench.raw() as link:
                 await link.send(
@@ -173,10 +175,10 @@ def test_a_stop_ends_requests_that_are_under_way(bench):
             finally:
                 ended.append(True)
 
-        bench.handlers.on(methods.RUN, run)
+        bench.handlers.on(run_queries.RUN, run)
         async with bench.serving():
             client = await Client.connect(bench.path)
-            call = asyncio.create_task(client.call(methods.RUN, methods.ById(id=1)))
+            call = asyncio.create_task(client.call(run_queries.RUN, run_queries.RunParams(run=1)))
             await began.wait()
             await bench.server.aclose()
             assert ended == [True]
@@ -196,7 +198,7 @@ def test_a_stop_does_not_wait_for_a_client_that_reads_nothing(bench, event):
                 line = json.dumps(subscribe | {"params": {"topics": ["event"]}}).encode()
                 assert await link.ask(line + b"\n")
                 for n in range(4000):
-                    bench.server.publish(methods.ON_EVENT, event(n))
+                    bench.server.publish(run_methods.ON_EVENT, event(n))
                 began_s = asyncio.get_running_loop().time()
                 await bench.server.aclose()
                 assert asyncio.get_running_loop().time() - began_s < 1.5
@@ -218,12 +220,12 @@ def test_a_client_with_many_requests_under_way_is_read_on_when_they_are_answered
             running -= 1
             return {"n": params.id}
 
-        bench.handlers.on(methods.RUN, run)
+        bench.handlers.on(run_queries.RUN, run)
         async with bench.serving():
             with bench.raw() as link:
                 for n in range(1, 41):
                     await link.send(
-                        b'{"jsonrpc":"2.0","id":%d,"method":"run","params":{"id":%d}}\n' % (n, n)
+                        b'{"jsonrpc":"2.0","id":%d,"method":"run","params":{"run":%d}}\n' % (n, n)
                     )
                 await began.wait()
                 goes_on.set()

@@ -5,12 +5,13 @@ import datetime as dt
 
 import pytest
 
-from ramphold.control.sample_methods import Weigh
+from ramphold.control.handlers import Handlers
+from ramphold.control.mass_methods import WEIGH, WeighParams
 from ramphold.core import MassReading, MassState
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
-from ramphold.daemon.samples import SampleService
+from ramphold.daemon.records import RecordService
 from ramphold.errors import CommandRefused
 from ramphold.sample import CRUSH, Load
 from ramphold.testing import ManualClock
@@ -43,18 +44,21 @@ class At:
 
     def __init__(self, balance, store, clock):
         self.balance, self.store = balance, store
-        self.service = SampleService(bench_config(), balance, store, clock)
+        self.handlers = Handlers()
+        RecordService(bench_config(), balance, store, clock).answer(self.handlers)
 
     def show(self, mass_g, state=MassState.STABLE):
         """Let the balance say something."""
         self.balance.take(MassReading(t_ns=0, mass_g=mass_g, state=state, line=b"line"))
 
     async def charge(self):
-        return await self.service.weigh(Weigh(test=CRUSH, item="charge", specimen=1, operator="ab"))
+        return await self.handlers.call(
+            WEIGH, WeighParams(test=CRUSH, item="charge", specimen=1, operator="ab")
+        )
 
     async def pan(self):
-        return await self.service.weigh(
-            Weigh(test=CRUSH, item="pan", load=Load.TARE, specimen=1, operator="ab")
+        return await self.handlers.call(
+            WEIGH, WeighParams(test=CRUSH, item="pan", load=Load.TARE, specimen=1, operator="ab")
         )
 
 

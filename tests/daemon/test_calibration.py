@@ -6,7 +6,8 @@ import datetime as dt
 
 import pytest
 
-from ramphold.control.bench_methods import NewCertificate, ZeroWanted
+from ramphold.control.bench_methods import ZERO_LOAD, TakeCertificateParams, ZeroLoadParams
+from ramphold.control.handlers import Handlers
 from ramphold.core import Reading
 from ramphold.daemon._reading_log import ReadingLog
 from ramphold.daemon._store_thread import StoreThread
@@ -20,7 +21,7 @@ from support.certificates import certificate
 from support.configs import bench_config
 
 CONFIG = bench_config(load=IndicatorConfig(port="none", capacity=Lbf(50_000)))
-ZERO = ZeroWanted(operator="ab")
+ZERO = ZeroLoadParams(operator="ab")
 
 
 class Bench:
@@ -29,7 +30,7 @@ class Bench:
     def __init__(self, folder, store):
         self.clock = ManualClock(utc_ns=1_795_611_600 * 10**9)
         self.store = store
-        self.running = False
+        self.live_run = None
         self.gauge = CalibrationInForce(CONFIG, certificates := Certificates(folder))
         self.log = ReadingLog("lbf")
         self.service = CalibrationService(
@@ -38,8 +39,9 @@ class Bench:
             lambda wanted: self.log.after(wanted.after_ns, wanted.limit),
             store,
             self.clock,
-            running=lambda: self.running,
         )
+        self.handlers = Handlers(live_run=lambda: self.live_run)
+        self.service.answer(self.handlers)
 
     def read(self, *forces_lbf):
         """Let the load read these, ten a second."""
@@ -111,7 +113,7 @@ async def test_a_zero_that_has_moved_too_far_is_written_down_and_not_counted_fro
 @on_bench(certificate())
 async def test_a_person_may_take_it_anyway_and_both_are_written_down(made):
     made.read(*[150.0] * 20)
-    await made.service.zero(ZeroWanted(operator="ab", anyway="a new cable"))
+    await made.service.zero(ZeroLoadParams(operator="ab", anyway="a new cable"))
     assert made.gauge.zero == 150.0
     said = [(check.verdict, check.anyway) for check in (await made.book()).checks]
     assert said == [("failed", None), ("good", "a new cable")]
@@ -120,7 +122,7 @@ async def test_a_person_may_take_it_anyway_and_both_are_written_down(made):
 @on_bench(certificate())
 async def test_a_zero_within_its_limits_needs_no_reason_and_keeps_none(made):
     made.read(*[40.0] * 20)
-    kept = await made.service.zero(ZeroWanted(operator="ab", anyway="a new cable"))
+    kept = await made.service.zero(ZeroLoadParams(operator="ab", anyway="a new cable"))
     assert (kept.verdict, kept.anyway) == ("good", None)
 
 
@@ -144,9 +146,9 @@ async def test_a_load_that_moves_or_says_nothing_gives_no_zero(made):
 @on_bench(certificate())
 async def test_while_a_run_is_live_no_zero_is_taken(made):
     made.read(*[10.0] * 20)
-    made.running = True
-    with pytest.raises(CommandRefused, match="a run is live: take the zero when its record has"):
-        await made.service.zero(ZERO)
+    made.live_run = 3
+    with pytest.raises(CommandRefused, match="run 3 is live: take the zero when its record has"):
+        await made.handlers.call(ZERO_LOAD, ZERO)
     assert made.gauge.zero == 0.0
     assert (await made.book()).checks == ()
 
@@ -194,11 +196,11 @@ async def test_a_certificate_found_in_its_folder_is_written_down_once(made):
 @on_bench(certificate())
 async def test_a_certificate_that_is_handed_in_is_kept_written_down_and_in_force(made):
     newer = certificate("C-2", date=dt.date(2026, 11, 20), coefficients=(0.0, 4.0))
-    kept = await made.service.take(NewCertificate(operator="ab", text=newer.text()))
+    kept = await made.service.take(TakeCertificateParams(operator="ab", text=newer.text()))
     assert (kept.certificate, kept.operator) == ("C-2", "ab")
     assert made.gauge.correct(Reading(t_ns=0, force_lbf=1000.0)).force_lbf == 250.0
     with pytest.raises(InputError, match="id C-2 is taken"):
-        await made.service.take(NewCertificate(operator="ab", text=newer.text()))
+        await made.service.take(TakeCertificateParams(operator="ab", text=newer.text()))
 
 
 @on_bench(certificate())
@@ -206,7 +208,7 @@ async def test_a_certificate_of_the_balance_leaves_the_loads_zero_alone(made):
     made.read(*[40.0] * 20)
     await made.service.zero(ZERO)
     weights = certificate("W-1", unit="g", reading_unit="g")
-    await made.service.take(NewCertificate(operator="ab", text=weights.text()))
+    await made.service.take(TakeCertificateParams(operator="ab", text=weights.text()))
     assert (made.gauge.balance.id, made.gauge.zero) == ("W-1", 40.0)
 
 
@@ -214,7 +216,7 @@ async def test_a_certificate_of_the_balance_leaves_the_loads_zero_alone(made):
 async def test_a_certificate_of_other_readings_is_refused_with_its_reason(made):
     counts = certificate("C-2", date=dt.date(2026, 11, 20), reading_unit="count")
     with pytest.raises(CommandRefused, match="not kept: certificate C-2 has reading_unit"):
-        await made.service.take(NewCertificate(operator="ab", text=counts.text()))
+        await made.service.take(TakeCertificateParams(operator="ab", text=counts.text()))
     assert made.gauge.certificate.id == "C-1"
     made.gauge.reload()
     assert made.gauge.certificate.id == "C-1"

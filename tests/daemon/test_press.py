@@ -9,15 +9,15 @@ import threading
 import msgspec
 import pytest
 
-from ramphold.control.methods import (
+from ramphold.control.run_methods import (
     ON_EVENT,
     ON_SNAPSHOT,
-    Acknowledge,
-    ChooseStyle,
-    EndRun,
-    StartRun,
+    AcknowledgeParams,
+    ChooseStyleParams,
+    EndRunParams,
+    StartRunParams,
 )
-from ramphold.control.screen_methods import TraceWanted
+from ramphold.control.run_queries import TraceParams
 from ramphold.core import RunState, StateChanged, Style, refeed
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.press import PressService
@@ -29,7 +29,7 @@ from support.configs import bench_config
 from support.specimens import add_specimen
 
 CONFIG = bench_config()
-START = StartRun(specimen=1, operator="ab", hold_s=5)
+START = StartRunParams(specimen=1, operator="ab", hold_s=5)
 QUICK_RUN = [(0, 0), (120, 4000), (126, 4000), (127, 0), (128, 0)]
 
 
@@ -181,7 +181,7 @@ async def test_a_second_run_is_refused_while_one_is_live(made):
 @on_bench
 async def test_the_next_run_can_begin_after_the_first_is_written(made):
     await made.press.start(START)
-    ending = asyncio.create_task(made.press.end(EndRun(reason="wrong cell", operator="ab")))
+    ending = asyncio.create_task(made.press.end(EndRunParams(reason="wrong cell", operator="ab")))
     await asyncio.sleep(0)
     await made.press.write()
     ended = await ending
@@ -192,13 +192,13 @@ async def test_the_next_run_can_begin_after_the_first_is_written(made):
 @on_bench
 async def test_there_is_nothing_to_end_without_a_run(made):
     with pytest.raises(CommandRefused, match="no run is live"):
-        await made.press.end(EndRun(reason="why not", operator="ab"))
+        await made.press.end(EndRunParams(reason="why not", operator="ab"))
 
 
 @on_bench
 async def test_a_target_over_the_weakest_rating_is_refused_and_named(made):
     with pytest.raises(PlanError, match="rating of the sensor, 40000 lbf"):
-        await made.press.start(StartRun(specimen=1, operator="ab", target_psi=13_000))
+        await made.press.start(StartRunParams(specimen=1, operator="ab", target_psi=13_000))
 
 
 @on_bench
@@ -220,7 +220,7 @@ async def test_an_overload_is_told_at_once_and_stands_until_it_is_acknowledged(m
     kinds = [warning.kind for warning in made.press.snapshot().snapshot.warnings]
     assert "over ceiling" in kinds
     assert over.t_ns < 102_000_000_000
-    shown = await made.press.acknowledge(Acknowledge(operator="ab"))
+    shown = await made.press.acknowledge(AcknowledgeParams(operator="ab"))
     assert "over ceiling" not in [warning.kind for warning in shown.snapshot.warnings]
 
 
@@ -228,13 +228,13 @@ async def test_an_overload_is_told_at_once_and_stands_until_it_is_acknowledged(m
 async def test_a_latched_warning_outlives_its_run(made):
     await made.press.start(START)
     made.feed([(0, 0), (100, 3900), (100.5, 4200), (101, 4200), (101.5, 4200)])
-    ending = asyncio.create_task(made.press.end(EndRun(reason="too far", operator="ab")))
+    ending = asyncio.create_task(made.press.end(EndRunParams(reason="too far", operator="ab")))
     await asyncio.sleep(0)
     await made.press.write()
     await ending
     made.feed([(102, 100), (103, 0), (110, 0)])
     assert [w.kind for w in made.press.snapshot().snapshot.warnings] == ["over ceiling"]
-    shown = await made.press.acknowledge(Acknowledge(operator="ab"))
+    shown = await made.press.acknowledge(AcknowledgeParams(operator="ab"))
     assert shown.snapshot.warnings == ()
 
 
@@ -242,7 +242,7 @@ async def test_a_latched_warning_outlives_its_run(made):
 async def test_the_style_can_be_changed_in_mid_run_and_is_kept_with_it(made):
     started = await made.press.start(START)
     made.feed([(0, 0), (30, 1000)])
-    shown = await made.press.choose_style(ChooseStyle(style=Style.STROKES))
+    shown = await made.press.choose_style(ChooseStyleParams(style=Style.STROKES))
     assert shown.snapshot.style is Style.STROKES
     await made.press.write()
     commands = await made.store.run(lambda store: store.runs.commands(started.run))
@@ -252,7 +252,7 @@ async def test_the_style_can_be_changed_in_mid_run_and_is_kept_with_it(made):
 @on_bench
 async def test_the_trace_of_a_run_goes_on_while_it_is_live_and_stays_when_it_is_packed(made):
     started = await made.press.start(START)
-    wanted = TraceWanted(run=started.run)
+    wanted = TraceParams(run=started.run)
     made.feed(QUICK_RUN[:2])
     await made.press.write()
     made.feed([(120.1, 4000), (122, 4000)])
@@ -266,7 +266,7 @@ async def test_the_trace_of_a_run_goes_on_while_it_is_live_and_stays_when_it_is_
     assert await made.press.trace(wanted) == rows
     assert rows.state == "complete"
     with pytest.raises(InputError, match="there is no run 9"):
-        await made.press.trace(TraceWanted(run=9))
+        await made.press.trace(TraceParams(run=9))
 
 
 @on_bench
@@ -277,10 +277,10 @@ async def test_a_press_without_a_run_is_warned_of_by_its_rating_and_that_is_reco
     assert (live.snapshot, live.rating_lbf, live.rating_name) == (None, 40_000, "sensor")
     assert [one.kind for one in live.idle_warnings] == ["over rating", "near rating"]
     assert not any(one.persists for one in live.idle_warnings)
-    await made.press.acknowledge(Acknowledge(operator="ab"))
+    await made.press.acknowledge(AcknowledgeParams(operator="ab"))
     assert made.press.snapshot().idle_warnings == ()
     with pytest.raises(CommandRefused, match="no warning stands"):
-        await made.press.acknowledge(Acknowledge(operator="ab"))
+        await made.press.acknowledge(AcknowledgeParams(operator="ab"))
     await made.press.write()
     kept = await made.store.run(lambda store: store.records.of_kind(PressWarned))
     over = [one for one in kept if one.warning == "over rating"]

@@ -4,13 +4,13 @@ import asyncio
 
 import pytest
 
+from ramphold.control.handlers import Handlers
 from ramphold.control.methods import METHODS
-from ramphold.control.server import Handlers
 from ramphold.core import MassReading, MassState
 from ramphold.daemon._balance import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
-from ramphold.daemon.samples import SampleService
+from ramphold.daemon.records import RecordService
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.sieves import SIZES
 from ramphold.sample import MassTaken, SampleState, Step, Tick
@@ -32,13 +32,12 @@ class Bench:
         self.clock = ManualClock()
         self.balance = BalanceNow(CONFIG.balance, self.clock)
         self.handlers = Handlers()
-        SampleService(CONFIG, self.balance, store, self.clock).answer(self.handlers)
+        RecordService(CONFIG, self.balance, store, self.clock).answer(self.handlers)
 
     async def call(self, name, /, **params):
-        method = METHODS[name]
-        if "operator" in method.params.__struct_fields__:
+        if METHODS[name].needs_initials:
             params.setdefault("operator", "KL")
-        return await self.handlers.get(name)(method.read_params(params))
+        return await self.handlers.answer(name, params)
 
     def show(self, mass_g, state=MassState.STABLE):
         line = f"S S {mass_g or 0:10.3f} g".encode()
@@ -106,7 +105,7 @@ async def specimen(bench, label="a", fines_g=2.0, **run):
     )
     await bench.weigh(39.52, test="crush", item="charge", specimen=added.specimen)
     for tick in Tick:
-        await bench.call("see_to", specimen=added.specimen, what=tick.value)
+        await bench.call("tick", specimen=added.specimen, what=tick.value)
     number = await bench.crushed(added.specimen, **run)
     for load, mass_g in (("tare", 112.0), ("gross", 112.0 + fines_g)):
         await bench.weigh(mass_g, test="crush", item="pan", load=load, specimen=added.specimen)
@@ -158,7 +157,7 @@ async def follow(bench, step):  # noqa: C901 - each kind of step once
         case Step.ADD_SPECIMEN:
             await bench.call("add_specimen", **whose, label="a", target_psi=step.stress_psi)
         case Step.TICK:
-            await bench.call("see_to", **whose, what=step.tick.value)
+            await bench.call("tick", **whose, what=step.tick.value)
         case Step.CRUSH:
             await bench.crushed(step.specimen)
         case Step.SHAKE:
@@ -199,7 +198,7 @@ def test_a_charge_off_its_target_is_refused_with_the_target(on_bench):
         bench.show(39.6)
         kept = await bench.call("weigh", **place)
         with pytest.raises(CommandRefused, match="off its target"):
-            await bench.call("correct_mass", mass=kept.record, mass_g=38.0, reason="misread")
+            await bench.call("correct_mass", corrects=kept.record, mass_g=38.0, reason="misread")
         return kept
 
     assert isinstance(on_bench(walk), MassTaken)
@@ -213,7 +212,7 @@ def test_a_charge_off_its_target_is_kept_for_a_reason_that_the_report_finds(on_b
         kept = await bench.weigh(39.9, anyway="no more sample", **place)
         assert (kept.anyway, kept.reason) == ("no more sample", None)
         corrected = await bench.call(
-            "correct_mass", mass=kept.record, mass_g=39.8, reason="misread", anyway="no more"
+            "correct_mass", corrects=kept.record, mass_g=39.8, reason="misread", anyway="no more"
         )
         assert (corrected.anyway, corrected.reason) == ("no more", "misread")
         return (await bench.record()).specimens[0].findings
@@ -327,10 +326,10 @@ def test_a_corrected_mass_stands_and_the_old_one_stays(on_bench):
         place = {"sample": "26-0417", "test": "preparation", "item": "split"}
         wrong = await bench.weigh(101.0, **place)
         right = await bench.call(
-            "correct_mass", mass=wrong.record, mass_g=110.0, reason="digits swapped"
+            "correct_mass", corrects=wrong.record, mass_g=110.0, reason="digits swapped"
         )
         with pytest.raises(CommandRefused, match=f"mass {right.record} stands"):
-            await bench.call("correct_mass", mass=wrong.record, mass_g=1.0, reason="again")
+            await bench.call("correct_mass", corrects=wrong.record, mass_g=1.0, reason="again")
         return await bench.record()
 
     record = on_bench(walk)

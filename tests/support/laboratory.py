@@ -10,10 +10,10 @@ import sys
 import time
 
 from ramphold.collector import open_archive
-from ramphold.control import methods
+from ramphold.control import act, server_methods
 from ramphold.control.client import Client
 from ramphold.control.publish_methods import PUBLISH_AGAIN, PUBLISHING
-from ramphold.control.sample_methods import ADD_SAMPLE, NewSample
+from ramphold.control.sample_methods import ADD_SAMPLE, AddSampleParams
 from ramphold.errors import LinkError, StoreError
 from support.benches import FilledBench
 from support.broker import Broker, resident
@@ -154,11 +154,11 @@ class BenchProgram(Program):
         return asyncio.run(ask())
 
     def status(self):
-        return self.call(methods.STATUS, methods.NoParams())
+        return self.call(server_methods.STATUS, act.NoParams())
 
     def works_on(self):
         """Have the running daemon record something; how long that took, in s."""
-        sample = NewSample(
+        sample = AddSampleParams(
             laboratory_number=f"S-{next(self._numbers)}",
             client_reference="pit 3",
             size="20/40",
@@ -170,7 +170,7 @@ class BenchProgram(Program):
 
     def publishing(self):
         """What the running daemon says of the sending."""
-        return self.call(PUBLISHING, methods.NoParams())
+        return self.call(PUBLISHING, act.NoParams())
 
     def linked(self):
         """Wait until the running daemon has a line to the broker."""
@@ -178,7 +178,7 @@ class BenchProgram(Program):
         return self
 
     def publish_again(self):
-        self.call(PUBLISH_AGAIN, methods.NoParams())
+        self.call(PUBLISH_AGAIN, act.NoParams())
 
     def rows(self, sql):
         """Rows of its database."""

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from ramphold.clock import NS_PER_S, SystemClock
-from ramphold.control import methods
+from ramphold.control import act, server_methods
 from ramphold.control.client import Client
 from ramphold.errors import LinkError
 from ramphold.sim.ports import SimulatedPorts
@@ -82,7 +82,7 @@ class Site:
     async def load_is(self, client, kind):
         """Wait until the load is in a state."""
         for _ in range(400):
-            status = await client.call(methods.STATUS, methods.NoParams())
+            status = await client.call(server_methods.STATUS, act.NoParams())
             if any((one.name, one.kind) == ("load", kind) for one in status.instruments):
                 return CLOCK.now_ns()
             await asyncio.sleep(0.01)

@@ -7,7 +7,14 @@ import sys
 
 import pytest
 
-from ramphold.control import bench_methods, methods, sample_methods
+from ramphold.control import (
+    act,
+    bench_methods,
+    instrument_methods,
+    run_methods,
+    run_queries,
+    specimen_methods,
+)
 from ramphold.core import Calibration
 from ramphold.store import Store
 from ramphold.wire import Certificate, CertificatePoint
@@ -63,13 +70,15 @@ def put(site, held):
 
 async def run_over(client):
     """A run that is ended at once; its plan's calibration, and whether the check was kept."""
-    specimen = methods.NewSpecimen(label="s", target_psi=400, operator="ab")
-    made = await client.call(methods.ADD_SPECIMEN, specimen)
-    start = methods.StartRun(specimen=made.specimen, operator="ab", target_psi=400)
-    await client.call(methods.START_RUN, start)
+    specimen = specimen_methods.AddSpecimenParams(label="s", target_psi=400, operator="ab")
+    made = await client.call(specimen_methods.ADD_SPECIMEN, specimen)
+    start = run_methods.StartRunParams(specimen=made.specimen, operator="ab", target_psi=400)
+    await client.call(run_methods.START_RUN, start)
     await asyncio.sleep(0.3)
-    ended = await client.call(methods.END_RUN, methods.EndRun(reason="seen", operator="ab"))
-    run = (await client.call(methods.RUN, methods.ById(id=ended.run))).run
+    ended = await client.call(
+        run_methods.END_RUN, run_methods.EndRunParams(reason="seen", operator="ab")
+    )
+    run = (await client.call(run_queries.RUN, run_queries.RunParams(run=ended.run))).run
     check = next(one for one in ended.assessment.checks if one.name == "calibration")
     return run, check
 
@@ -83,12 +92,12 @@ def test_readings_are_corrected_raw_digits_kept_and_the_certificate_named_by_the
             async with site.sending(force_lbf=1250.0):
                 await site.load_is(client, "open")
                 await asyncio.sleep(0.3)
-                live = await client.call(methods.SNAPSHOT, methods.NoParams())
+                live = await client.call(run_methods.SNAPSHOT, act.NoParams())
                 assert live.force_lbf == 1000.0
                 run, check = await run_over(client)
             assert run.plan.calibration.certificate == "C-1"
             assert check.passed is True
-            book = await client.call(sample_methods.BENCH_RECORD, methods.NoParams())
+            book = await client.call(bench_methods.BENCH_RECORD, act.NoParams())
             assert [one.certificate for one in book.certificates] == ["C-1"]
             return run.id
 
@@ -152,7 +161,7 @@ def test_daily_checks_read_the_instrument_and_a_zero_outlives_the_daemon(site):
         async with site.connected() as client, site.sending(force_lbf=12.5 + 1250.0):
             await site.load_is(client, "open")
             await asyncio.sleep(0.3)
-            live = await client.call(methods.SNAPSHOT, methods.NoParams())
+            live = await client.call(run_methods.SNAPSHOT, act.NoParams())
             assert live.force_lbf == 1000.0
 
     asyncio.run(body())
@@ -166,7 +175,7 @@ def test_a_check_weight_is_taken_from_the_balance_at_rest(site):
         site.bench.balance.put(100.003)
         async with site.connected() as client:
             for _ in range(100):
-                found = await client.call(bench_methods.INSTRUMENTS, methods.NoParams())
+                found = await client.call(instrument_methods.INSTRUMENTS, act.NoParams())
                 if any(one.name == "balance" and one.value for one in found.instruments):
                     break
                 await asyncio.sleep(0.05)
@@ -212,7 +221,7 @@ def test_check_record_and_calibrate_work_through_the_socket_while_the_daemon_hol
             )  # fmt: skip
             assert (status, f"certificate C-9 in {site.folder}/certificates" in told) == (0, True)
             await asyncio.sleep(0.2)
-            live = await client.call(methods.SNAPSHOT, methods.NoParams())
+            live = await client.call(run_methods.SNAPSHOT, act.NoParams())
             assert live.force_lbf == pytest.approx(1000.0, abs=1e-6)
 
     asyncio.run(body())

@@ -5,7 +5,7 @@ import contextlib
 
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import run_methods
 from ramphold.core import Quality
 from ramphold.daemon.config import load_config
 from ramphold.daemon.main import Daemon
@@ -50,9 +50,9 @@ async def daemon(folder, load):
 async def crushed(running, seconds):
     """The readings of a run of some seconds, as the store keeps them."""
     await running._store.run(add_specimen)
-    await running.press.start(methods.StartRun(specimen=1, operator="ab"))
+    await running.press.start(run_methods.StartRunParams(specimen=1, operator="ab"))
     await asyncio.sleep(seconds)
-    await running.press.end(methods.EndRun(operator="ab", reason="enough"))
+    await running.press.end(run_methods.EndRunParams(operator="ab", reason="enough"))
     return await running._store.run(lambda store: store.runs.readings(1))
 
 

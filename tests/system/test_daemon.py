@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import act, run_methods, run_queries, server_methods, specimen_methods
 from ramphold.control.client import Client
-from ramphold.control.screen_methods import PUMP, Pump, PumpAct
+from ramphold.control.run_methods import PUMP, PumpAction, PumpParams
 from ramphold.core import RunState, StateChanged
 from ramphold.errors import CommandRefused, LinkError
 from ramphold.sim.ports import SimulatedPorts
@@ -24,7 +24,9 @@ from ramphold.store import Store
 pytestmark = pytest.mark.slow
 
 # A run that is over in a few seconds: 400 psi is the least that can be told from seating.
-START = methods.StartRun(specimen=1, operator="ab", target_psi=400, rate_psi_min=12_000, hold_s=1.5)
+START = run_methods.StartRunParams(
+    specimen=1, operator="ab", target_psi=400, rate_psi_min=12_000, hold_s=1.5
+)
 AREA_IN2 = 3.14159265
 
 
@@ -64,7 +66,7 @@ control.socket = "{self.socket}"
     async def heard(self, client, name):
         """Wait until an instrument is heard."""
         for _ in range(200):
-            status = await client.call(methods.STATUS, methods.NoParams())
+            status = await client.call(server_methods.STATUS, act.NoParams())
             if any(one.name == name and one.ok for one in status.instruments):
                 return
             await asyncio.sleep(0.02)
@@ -96,16 +98,17 @@ async def begun(site):
     client = await site.client()
     await site.heard(client, "load")
     await client.call(
-        methods.ADD_SPECIMEN, methods.NewSpecimen(label="s", target_psi=400, operator="ab")
+        specimen_methods.ADD_SPECIMEN,
+        specimen_methods.AddSpecimenParams(label="s", target_psi=400, operator="ab"),
     )
-    await client.call(methods.START_RUN, START)
+    await client.call(run_methods.START_RUN, START)
     return client
 
 
 def test_a_run_through_real_ports_is_followed_kept_and_judged(site):
     async def body():
         async with await begun(site) as client:
-            told = await client.subscribe(methods.ON_EVENT)
+            told = await client.subscribe(run_methods.ON_EVENT)
             await site.press([(0, 0), (2, 400), (3.8, 400), (4, 0), (5, 0)])
             states = []
             async for one in told:
@@ -114,7 +117,7 @@ def test_a_run_through_real_ports_is_followed_kept_and_judged(site):
                 if states[-1:] == [RunState.COMPLETE]:
                     break
             assert states == ["seating", "ramp", "hold", "release", "complete"]
-            detail = await client.call(methods.RUN, methods.ById(id=1))
+            detail = await client.call(run_queries.RUN, run_queries.RunParams(run=1))
             assert detail.run.assessment.peak_lbf == pytest.approx(400 * AREA_IN2, rel=1e-3)
 
     asyncio.run(body())
@@ -124,7 +127,7 @@ def test_a_daemon_killed_in_the_hold_leaves_all_committed_readings_and_an_interr
     async def body():
         client = await begun(site)
         await site.press([(0, 0), (2, 400), (3, 400)])
-        live = await client.call(methods.SNAPSHOT, methods.NoParams())
+        live = await client.call(run_methods.SNAPSHOT, act.NoParams())
         assert live.snapshot.state is RunState.HOLD
         await asyncio.sleep(1.1)  # one commit a second
         os.kill(site.daemon.pid, signal.SIGKILL)
@@ -143,7 +146,7 @@ def test_a_daemon_killed_in_the_hold_leaves_all_committed_readings_and_an_interr
     async def again():
         site.start()
         async with await site.client() as client:
-            detail = await client.call(methods.RUN, methods.ById(id=1))
+            detail = await client.call(run_queries.RUN, run_queries.RunParams(run=1))
             assert detail.run.state is RunState.INTERRUPTED
             assert detail.run.assessment is None
             assert detail.events[-1].event.reason == "the daemon died"
@@ -179,7 +182,7 @@ def test_a_daemon_whose_ports_are_missing_starts_names_them_and_takes_them_when_
         site.start()
         async with await site.client() as client:
             await asyncio.sleep(0.3)
-            status = await client.call(methods.STATUS, methods.NoParams())
+            status = await client.call(server_methods.STATUS, act.NoParams())
             assert [one.ok for one in status.instruments] == [False, False]
             assert str(site.bench.load_path) in status.instruments[0].text
             site.bench.replug("load")
@@ -192,10 +195,10 @@ def test_a_screen_that_never_reads_does_not_hold_up_the_daemon(site):
     async def body():
         async with await begun(site) as client:
             deaf = await Client.connect(site.socket)
-            await deaf.subscribe(methods.ON_SNAPSHOT, methods.ON_EVENT)
+            await deaf.subscribe(run_methods.ON_SNAPSHOT, run_methods.ON_EVENT)
             deaf._listener.cancel()
             await site.press([(0, 0), (2, 400)])
-            live = await client.call(methods.SNAPSHOT, methods.NoParams())
+            live = await client.call(run_methods.SNAPSHOT, act.NoParams())
             assert live.snapshot.stress_psi == pytest.approx(380, abs=25)
             await deaf.aclose()
 
@@ -223,9 +226,9 @@ def test_check_asks_the_running_daemon_instead_of_its_ports(site):
 def test_a_real_press_is_not_pumped_over_the_socket(site):
     async def body():
         async with await site.client() as client:
-            status = await client.call(methods.STATUS, methods.NoParams())
+            status = await client.call(server_methods.STATUS, act.NoParams())
             with pytest.raises(CommandRefused, match="this press is real: only the lever at it"):
-                await client.call(PUMP, Pump(act=PumpAct.SQUEEZE))
+                await client.call(PUMP, PumpParams(act=PumpAction.SQUEEZE))
             return status.simulated
 
     site.start()

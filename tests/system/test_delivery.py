@@ -5,7 +5,7 @@ import time
 
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import run_methods, specimen_methods
 from ramphold.sim.ports import SimulatedPorts
 from support.benches import FilledBench
 from support.laboratory import Laboratory, until
@@ -37,14 +37,14 @@ def test_a_run_is_in_the_archive_within_two_seconds_of_its_end(laboratory):
     try:
         bench.start()
         until(lambda: load_is_heard(press, bench))
-        specimen = methods.NewSpecimen(label="s", target_psi=4000, operator="ab")
-        bench.call(methods.ADD_SPECIMEN, specimen)
+        specimen = specimen_methods.AddSpecimenParams(label="s", target_psi=4000, operator="ab")
+        bench.call(specimen_methods.ADD_SPECIMEN, specimen)
         laboratory.delivered(bench)
-        bench.call(methods.START_RUN, methods.StartRun(specimen=1, operator="ab"))
+        bench.call(run_methods.START_RUN, run_methods.StartRunParams(specimen=1, operator="ab"))
         for _ in range(10):
             press.send_load(5000)
             time.sleep(0.05)
-        bench.call(methods.END_RUN, methods.EndRun(reason="enough", operator="ab"))
+        bench.call(run_methods.END_RUN, run_methods.EndRunParams(reason="enough", operator="ab"))
         began_s = time.perf_counter()
         until(lambda: laboratory.rows("SELECT readings FROM run_data WHERE readings > 5"))
         assert time.perf_counter() - began_s < 2

@@ -12,7 +12,14 @@ import tty
 import pytest
 
 from ramphold.clock import SystemClock
-from ramphold.control import methods
+from ramphold.control import (
+    act,
+    instrument_methods,
+    run_methods,
+    run_queries,
+    server_methods,
+    specimen_methods,
+)
 from ramphold.core import ReadingsLost, ReadingsResumed
 from ramphold.store import Store
 
@@ -21,7 +28,9 @@ pytestmark = pytest.mark.slow
 CLOCK = SystemClock()
 #: design: missing readings are reported within 0.2 s of being stale, which they are after 0.5 s.
 SOON_S, STALE_S = 0.2, 0.5
-START = methods.StartRun(specimen=1, operator="ab", target_psi=400, rate_psi_min=12_000, hold_s=60)
+START = run_methods.StartRunParams(
+    specimen=1, operator="ab", target_psi=400, rate_psi_min=12_000, hold_s=60
+)
 
 
 def seconds(after_ns, before_ns):
@@ -36,9 +45,11 @@ class Told:
         self.health, self.events = [], []
 
     async def listen(self):
-        async for one in await self._client.subscribe(methods.ON_HEALTH, methods.ON_EVENT):
+        async for one in await self._client.subscribe(
+            instrument_methods.ON_HEALTH, run_methods.ON_EVENT
+        ):
             now_ns = CLOCK.now_ns()
-            if isinstance(one, methods.Health):
+            if isinstance(one, instrument_methods.InstrumentsHealth):
                 load = next(part for part in one.instruments if part.name == "load")
                 self.health.append((now_ns, load))
             else:
@@ -71,9 +82,9 @@ async def live_run(site):
         told = Told(listener)
         task = asyncio.create_task(told.listen())
         await site.load_is(client, "open")
-        specimen = methods.NewSpecimen(label="s", target_psi=400, operator="ab")
-        await client.call(methods.ADD_SPECIMEN, specimen)
-        await client.call(methods.START_RUN, START)
+        specimen = specimen_methods.AddSpecimenParams(label="s", target_psi=400, operator="ab")
+        await client.call(specimen_methods.ADD_SPECIMEN, specimen)
+        await client.call(run_methods.START_RUN, START)
         yield client, told
         task.cancel()
         await asyncio.wait([task])
@@ -81,8 +92,10 @@ async def live_run(site):
 
 async def ended(client):
     """End the run; its record."""
-    await client.call(methods.END_RUN, methods.EndRun(reason="seen enough", operator="ab"))
-    return (await client.call(methods.RUN, methods.ById(id=1))).run
+    await client.call(
+        run_methods.END_RUN, run_methods.EndRunParams(reason="seen enough", operator="ab")
+    )
+    return (await client.call(run_queries.RUN, run_queries.RunParams(run=1))).run
 
 
 def gap_check(run):
@@ -107,7 +120,7 @@ def test_a_plug_pulled_in_a_run_is_told_at_once_and_the_run_marked_with_the_gap(
             assert seconds(lost_ns, lost.t_ns) < SOON_S
             # Nothing else waits for it: the daemon answers, and the balance is asked.
             asked_ns = CLOCK.now_ns()
-            await client.call(methods.SNAPSHOT, methods.NoParams())
+            await client.call(run_methods.SNAPSHOT, act.NoParams())
             assert seconds(CLOCK.now_ns(), asked_ns) < SOON_S
             await asyncio.sleep(0.7)
             site.bench.replug("load")
@@ -174,7 +187,7 @@ def test_an_indicator_that_falls_silent_is_told_within_the_stale_time_and_comes_
                 opened_ns, _ = await told.state("open", back_ns)
                 assert seconds(opened_ns, back_ns) < SOON_S
                 await told.event(ReadingsResumed)
-            live = await client.call(methods.SNAPSHOT, methods.NoParams())
+            live = await client.call(run_methods.SNAPSHOT, act.NoParams())
             assert live.force_lbf == 1256.6
 
     asyncio.run(body())
@@ -208,7 +221,7 @@ def test_a_flood_is_told_takes_a_known_share_of_the_processor_and_holds_up_nobod
                 before, waits = site.use(), []
                 for _ in range(20):
                     asked_ns = CLOCK.now_ns()
-                    await client.call(methods.STATUS, methods.NoParams())
+                    await client.call(server_methods.STATUS, act.NoParams())
                     waits.append(seconds(CLOCK.now_ns(), asked_ns))
                     await asyncio.sleep(0.1)
                 after = site.use()
@@ -253,7 +266,7 @@ def test_a_networked_indicator_that_hangs_up_and_answers_again_is_read_again(sit
             opened_ns, _ = await told.state("open", hung_ns)
             assert seconds(opened_ns, hung_ns) < 1
             await asyncio.sleep(0.3)
-            live = await client.call(methods.SNAPSHOT, methods.NoParams())
+            live = await client.call(run_methods.SNAPSHOT, act.NoParams())
             assert live.force_lbf == 1256.6
             task.cancel()
             await asyncio.wait([task])

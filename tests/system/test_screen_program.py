@@ -11,7 +11,7 @@ from pathlib import Path
 import pyte
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import run_methods, specimen_methods
 from ramphold.store import Store
 from ramphold.testing import Terminal
 
@@ -20,7 +20,7 @@ pytestmark = pytest.mark.slow
 #: Number of the call `write`, by processor.
 WRITE = {"x86_64": 1, "aarch64": 64}[platform.machine()]
 HELD_LBF = 3141.6
-START = methods.StartRun(specimen=1, operator="ab", hold_s=600)
+START = run_methods.StartRunParams(specimen=1, operator="ab", hold_s=600)
 
 
 class Watched:
@@ -63,9 +63,9 @@ def is_writing(pid):
 
 
 async def begin(client):
-    specimen = methods.NewSpecimen(label="s", target_psi=4000, operator="ab")
-    await client.call(methods.ADD_SPECIMEN, specimen)
-    await client.call(methods.START_RUN, START)
+    specimen = specimen_methods.AddSpecimenParams(label="s", target_psi=4000, operator="ab")
+    await client.call(specimen_methods.ADD_SPECIMEN, specimen)
+    await client.call(run_methods.START_RUN, START)
 
 
 def test_a_daemon_that_is_killed_is_said_at_once_and_its_successor_is_found(site):

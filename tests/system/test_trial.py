@@ -5,7 +5,7 @@ import asyncio
 import pytest
 from msgspec.structs import replace
 
-from ramphold.control import bench_methods, methods
+from ramphold.control import bench_methods, run_methods, specimen_methods
 from ramphold.core import TRIAL, PacingStart, judge_trial
 
 pytestmark = pytest.mark.slow
@@ -17,10 +17,10 @@ async def planned(site):
     """What a run that begins now would pace from."""
     async with site.connected() as client, site.sending():
         await site.load_is(client, "open")
-        specimen = methods.NewSpecimen(label="s", target_psi=400, operator="ab")
-        made = await client.call(methods.ADD_SPECIMEN, specimen)
-        wanted = methods.StartRun(specimen=made.specimen, operator="ab")
-        return (await client.call(methods.START_RUN, wanted)).plan.pacing
+        specimen = specimen_methods.AddSpecimenParams(label="s", target_psi=400, operator="ab")
+        made = await client.call(specimen_methods.ADD_SPECIMEN, specimen)
+        wanted = run_methods.StartRunParams(specimen=made.specimen, operator="ab")
+        return (await client.call(run_methods.START_RUN, wanted)).plan.pacing
 
 
 def test_a_trial_gives_the_pacing_of_every_later_run_its_start(site):
@@ -28,7 +28,7 @@ def test_a_trial_gives_the_pacing_of_every_later_run_its_start(site):
         site.start()
         trial = replace(judge_trial([(step, []) for step in TRIAL]), start=START)
         async with site.connected() as client:
-            made = bench_methods.TrialMade(operator="ab", trial=trial)
+            made = bench_methods.KeepTrialParams(operator="ab", trial=trial)
             kept = await client.call(bench_methods.KEEP_TRIAL, made)
         assert kept.file == str(site.folder / "press-trial.json")
         assert await planned(site) == START

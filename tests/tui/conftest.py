@@ -9,10 +9,19 @@ from pathlib import Path
 import pytest
 
 from ramphold import __version__
-from ramphold.control import methods
-from ramphold.control import sample_methods as samples
-from ramphold.control.methods import InstrumentHealth, Live, RunDetail, RunEnded, Status
-from ramphold.control.server import Handlers, Server
+from ramphold.control import (
+    run_methods,
+    run_queries,
+    sample_methods,
+    server_methods,
+    specimen_methods,
+)
+from ramphold.control.handlers import Handlers
+from ramphold.control.instrument_methods import InstrumentHealth
+from ramphold.control.run_methods import Live, RunEnded
+from ramphold.control.run_queries import RunDetail
+from ramphold.control.server import Server
+from ramphold.control.server_methods import Status
 from ramphold.core import EndRun, Quality, RunPlan, Tracker
 from ramphold.demo import SimulatedBench
 from ramphold.sample import CRUSH, SpecimenAdded, Tick
@@ -32,11 +41,11 @@ class BenchAtRun:
     def __init__(self, path):
         self.path = path
         self.instruments = (InstrumentHealth(name="load", kind="indicator", ok=True, text="ok"),)
-        self.handlers = Handlers()
-        self.handlers.on(methods.STATUS, self._status)
-        self.handlers.on(methods.SNAPSHOT, self._snapshot)
-        self.handlers.on(methods.RUN, self._run)
-        self.handlers.on(methods.END_RUN, self._end_run)
+        self.handlers = Handlers(live_run=lambda: None if self.tracker.ended else 7)
+        self.handlers.on(server_methods.STATUS, self._status)
+        self.handlers.on(run_methods.SNAPSHOT, self._snapshot)
+        self.handlers.on(run_queries.RUN, self._run)
+        self.handlers.on(run_methods.END_RUN, self._end_run)
         self.server = Server(path, self.handlers)
         self.tracker = Tracker(PLAN, t_ns=0)
         self.newest = None
@@ -50,7 +59,7 @@ class BenchAtRun:
             self.tracker.feed(self.newest)
 
     def publish(self):
-        self.server.publish(methods.ON_SNAPSHOT, self.live())
+        self.server.publish(run_methods.ON_SNAPSHOT, self.live())
 
     def live(self):
         newest = self.newest
@@ -135,22 +144,22 @@ async def _on_bench(folder, *, specimens=0, tests=(CRUSH,), size=(80, 24)):
     async with SimulatedBench(folder, seed=3, speed=None) as bench:
         call = bench.client.call
         if specimens:
-            came_in = samples.NewSample(
+            came_in = sample_methods.AddSampleParams(
                 laboratory_number="26-0417", client_reference="pit 3", size="20/40",
                 tests=tests, operator="KL",
             )  # fmt: skip
-            await call(samples.ADD_SAMPLE, came_in)
-            planned = samples.PlanStress(
+            await call(sample_methods.ADD_SAMPLE, came_in)
+            planned = sample_methods.PlanStressParams(
                 sample=1, stress_psi=2000.0, replicates=specimens, operator="KL"
             )
-            await call(samples.PLAN_STRESS, planned)
+            await call(sample_methods.PLAN_STRESS, planned)
         for number in range(1, specimens + 1):
-            added = methods.NewSpecimen(
+            added = specimen_methods.AddSpecimenParams(
                 label=f"S-{number}", target_psi=2000.0, operator="KL", sample=1
             )
-            await call(methods.ADD_SPECIMEN, added)
-            seen = samples.SeeTo(specimen=number, what=Tick.CUT, operator="KL")
-            await call(samples.SEE_TO, seen)
+            await call(specimen_methods.ADD_SPECIMEN, added)
+            seen = specimen_methods.TickParams(specimen=number, what=Tick.CUT, operator="KL")
+            await call(specimen_methods.TICK, seen)
         async with _shown(Path(bench.config.control.socket), size) as (app, pilot):
             async with asyncio.timeout(5):
                 while app.bench.live is None:

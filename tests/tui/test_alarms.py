@@ -7,7 +7,7 @@ import msgspec
 import pytest
 from textual.app import App
 
-from ramphold.control import methods
+from ramphold.control import run_methods
 from ramphold.core import Acknowledge, StandingWarning, WarningKind, WarningRaised
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
@@ -108,7 +108,7 @@ class Overloaded:
     def __init__(self, bench):
         self.bench = bench
         self.seen_by = []
-        bench.handlers.on(methods.ACKNOWLEDGE, self._acknowledge)
+        bench.handlers.on(run_methods.ACKNOWLEDGE, self._acknowledge)
 
     def go_over(self):
         bench = self.bench

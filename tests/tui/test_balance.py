@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from ramphold.control import sample_methods as samples
+from ramphold.control import bench_methods, mass_methods, sample_methods
 from ramphold.sample import CRUSH, DENSITY, SIEVING, Load
 from ramphold_tui.screens import BalanceScreen
 from ramphold_tui.screens.choice_dialog import ChoiceDialog
@@ -35,7 +35,7 @@ async def at_balance(app, pilot, until):
 
 
 async def masses(bench, number=1):
-    sheet = await bench.client.call(samples.SAMPLE, samples.SampleWanted(sample=1))
+    sheet = await bench.client.call(sample_methods.SAMPLE, sample_methods.SampleParams(sample=1))
     return tuple(one for one in sheet.record.masses if one.specimen == number)
 
 
@@ -76,8 +76,8 @@ def test_sieves_are_weighed_one_after_the_other_by_the_same_key(on_bench, until)
                 await bench.weigh(100.0 + number)
                 await pilot.press("enter")
             await until(pilot, lambda: said(app) == "kept: 103.000 g as sieve No. 25, empty")
-            wanted = samples.SampleWanted(sample="26-0417")
-            sheet = await bench.client.call(samples.SAMPLE, wanted)
+            wanted = sample_methods.SampleParams(sample="26-0417")
+            sheet = await bench.client.call(sample_methods.SAMPLE, wanted)
             assert [mass.mass_g for mass in sheet.record.masses] == [101.0, 102.0, 103.0]
 
     asyncio.run(flow())
@@ -202,20 +202,20 @@ def test_the_charge_shows_what_is_to_go_and_one_off_its_target_is_refused(on_ben
         async with on_bench(specimens=1, tests=(DENSITY, CRUSH)) as (bench, app, pilot):
             call = bench.client.call
             for load, mass_g in ((Load.TARE, 50.0), (Load.GROSS, 149.8)):
-                water = samples.Weigh(
+                water = mass_methods.WeighParams(
                     test="cylinder", item="C1", load=load, mass_g=mass_g, operator="KL"
                 )
-                await call(samples.WEIGH, water)
+                await call(mass_methods.WEIGH, water)
             volume = await call(
-                samples.CALIBRATE_CYLINDER,
-                samples.CalibrateCylinder(cylinder="C1", temp_c=21.5, operator="KL"),
+                bench_methods.CALIBRATE_CYLINDER,
+                bench_methods.CalibrateCylinderParams(cylinder="C1", temp_c=21.5, operator="KL"),
             )
-            chosen = samples.ChooseCylinder(sample=1, cylinder="C1", operator="KL")
-            await call(samples.CHOOSE_CYLINDER, chosen)
-            fill = samples.Weigh(
+            chosen = sample_methods.ChooseCylinderParams(sample=1, cylinder="C1", operator="KL")
+            await call(sample_methods.CHOOSE_CYLINDER, chosen)
+            fill = mass_methods.WeighParams(
                 sample=1, test=DENSITY, item="fill", mass_g=1.6 * volume.volume_cm3, operator="KL"
             )
-            await call(samples.WEIGH, fill)
+            await call(mass_methods.WEIGH, fill)
             await at_balance(app, pilot, until)
             meter = app.screen.query_one(MeterBar)
             bench.bench.balance.put(30.0, stable=False)

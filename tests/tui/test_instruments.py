@@ -3,7 +3,7 @@
 import msgspec
 import pytest
 
-from ramphold.control.bench_methods import InstrumentNow
+from ramphold.control.instrument_methods import InstrumentNow
 from ramphold.method.daily_check import DAILY_CHECKS
 from ramphold.sample import (
     BenchRecord,

@@ -5,8 +5,15 @@ import asyncio
 import pytest
 
 from ramphold.clock import NS_PER_S
-from ramphold.control import methods
-from ramphold.control import sample_methods as samples
+from ramphold.control import (
+    act,
+    bench_methods,
+    mass_methods,
+    run_methods,
+    sample_methods,
+    shaker_methods,
+    specimen_methods,
+)
 from ramphold.demo import SimulatedBench
 from ramphold.sample import CRUSH, Load
 from ramphold_tui.screens import (
@@ -80,31 +87,33 @@ async def go(app, pilot, until, key):
 
 
 async def a_sample(bench, tests=(CRUSH,)):
-    wanted = samples.NewSample(
+    wanted = sample_methods.AddSampleParams(
         laboratory_number="26-0417",
         client_reference="pit 3",
         size="20/40",
         tests=tests,
         operator="KL",
     )
-    return await bench.client.call(samples.ADD_SAMPLE, wanted)
+    return await bench.client.call(sample_methods.ADD_SAMPLE, wanted)
 
 
 async def crushed(bench, sample=None, *, psi=1000.0, fines_g=None, label="a"):
     """A specimen that was crushed with a short hold, and weighed where there are fines."""
     ask = bench.client.call
-    wanted = methods.NewSpecimen(label=label, target_psi=psi, sample=sample, operator="KL")
-    specimen = (await ask(methods.ADD_SPECIMEN, wanted)).specimen
+    wanted = specimen_methods.AddSpecimenParams(
+        label=label, target_psi=psi, sample=sample, operator="KL"
+    )
+    specimen = (await ask(specimen_methods.ADD_SPECIMEN, wanted)).specimen
     bench.lay_bed()
-    start = methods.StartRun(specimen=specimen, hold_s=5.0, operator="KL")
-    await ask(methods.START_RUN, start)
+    start = run_methods.StartRunParams(specimen=specimen, hold_s=5.0, operator="KL")
+    await ask(run_methods.START_RUN, start)
     while bench.daemon.press.live:
         await bench.pump()
         await asyncio.sleep(0)  # the screen lives in the same loop
     await bench.daemon.press.written()
     if fines_g is not None:
         for item, mass_g in (("charge", 40.0), ("pan", fines_g)):
-            weigh = samples.Weigh(
+            weigh = mass_methods.WeighParams(
                 test=CRUSH,
                 item=item,
                 load=Load.NET,
@@ -112,13 +121,15 @@ async def crushed(bench, sample=None, *, psi=1000.0, fines_g=None, label="a"):
                 mass_g=mass_g,
                 operator="KL",
             )
-            await ask(samples.WEIGH, weigh)
+            await ask(mass_methods.WEIGH, weigh)
     return specimen
 
 
 async def shaken(bench, specimen, planned_s=600.0):
-    wanted = samples.StartShaking(specimen=specimen, planned_s=planned_s, operator="KL")
-    await bench.client.call(samples.START_SHAKING, wanted)
+    wanted = shaker_methods.StartShakingParams(
+        specimen=specimen, planned_s=planned_s, operator="KL"
+    )
+    await bench.client.call(shaker_methods.START_SHAKING, wanted)
 
 
 async def read(bench, *forces_lbf):
@@ -162,8 +173,10 @@ def test_the_results_follow_what_is_written_down(on_bench, until, size):
                 assert region.area, name
                 assert seen.contains_region(region), name
 
-            out = samples.DecideExclusion(specimen=3, excluded=True, reason="spilt", operator="KL")
-            await bench.client.call(samples.DECIDE_EXCLUSION, out)
+            out = specimen_methods.DecideExclusionParams(
+                specimen=3, excluded=True, reason="spilt", operator="KL"
+            )
+            await bench.client.call(specimen_methods.DECIDE_EXCLUSION, out)
             await until(pilot, lambda: "left out by KL: spilt" in rows.rows[2])
             assert rows.rows[2].startswith("x ")
 
@@ -224,8 +237,10 @@ def test_a_specimen_without_a_run_has_none_to_show(on_bench, until):
     async def flow():
         async with on_bench() as (bench, app, pilot):
             sample = (await a_sample(bench)).sample
-            wanted = methods.NewSpecimen(label="a", target_psi=4000.0, sample=sample, operator="KL")
-            await bench.client.call(methods.ADD_SPECIMEN, wanted)
+            wanted = specimen_methods.AddSpecimenParams(
+                label="a", target_psi=4000.0, sample=sample, operator="KL"
+            )
+            await bench.client.call(specimen_methods.ADD_SPECIMEN, wanted)
             await go(app, pilot, until, "r")
             await until(pilot, lambda: len(app.screen.query_one("#runs", Rows).rows) == 1)
             assert app.screen.query_one(FinesPlot).figure is None
@@ -257,7 +272,7 @@ def test_a_zero_is_a_deliberate_act_and_shows_at_once(on_bench, until, size):
             await pilot.press("right", "enter")
             await until(pilot, lambda: said(app).startswith("zero taken and counted from: "))
             await until(pilot, lambda: lines(app, "#daily")[0].startswith("load zero    = done"))
-            book = await bench.client.call(samples.BENCH_RECORD, methods.NoParams())
+            book = await bench.client.call(bench_methods.BENCH_RECORD, act.NoParams())
             assert [(check.rule, check.operator) for check in book.checks] == [("load zero", "KL")]
             for name in ("#facts", "#daily", "#said"):
                 assert app.screen.region.contains_region(app.screen.query_one(name).region), name
@@ -287,7 +302,7 @@ def test_a_zero_over_its_limit_is_counted_from_only_for_a_reason(on_bench, until
             await pilot.press(*reason.replace(" ", "_"), "enter")
             await until(pilot, lambda: said(app).startswith("zero taken over its limit"))
             assert abs(bench.daemon.gauge.zero) < 50.0
-            book = await bench.client.call(samples.BENCH_RECORD, methods.NoParams())
+            book = await bench.client.call(bench_methods.BENCH_RECORD, act.NoParams())
             kept = [(check.verdict, check.anyway) for check in book.checks]
             assert kept[-2:] == [("failed", None), ("good", "a_new_cable")]
             await until(pilot, lambda: "! taken over" in lines(app, "#daily")[0])
@@ -299,7 +314,9 @@ def test_no_zero_is_taken_under_a_live_run(on_bench, until):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
             app.initials = "KL"
-            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            await bench.client.call(
+                run_methods.START_RUN, run_methods.StartRunParams(specimen=1, operator="KL")
+            )
             for _ in range(30):
                 await bench.pump()
             await until(pilot, lambda: app.bench.running)
@@ -315,7 +332,7 @@ def test_no_zero_is_taken_under_a_live_run(on_bench, until):
 def test_wear_and_what_is_wrong_with_an_instrument_are_in_sight(on_bench, until):
     async def flow():
         async with on_bench() as (bench, app, pilot):
-            worn = samples.CheckEquipment(
+            worn = bench_methods.CheckEquipmentParams(
                 equipment="cell",
                 name="A",
                 measured=2.03,
@@ -323,7 +340,7 @@ def test_wear_and_what_is_wrong_with_an_instrument_are_in_sight(on_bench, until)
                 finding="scored",
                 operator="KL",
             )
-            await bench.client.call(samples.CHECK_EQUIPMENT, worn)
+            await bench.client.call(bench_methods.CHECK_EQUIPMENT, worn)
             await go(app, pilot, until, "i")
             bars = app.screen.query_one(MeterList)
             await until(pilot, lambda: bars.meters and bars.meters[0].text.startswith("DUE"))
@@ -346,8 +363,10 @@ def test_several_timers_are_started_by_a_key_and_seen_in_every_place(on_bench, u
             sample = (await a_sample(bench)).sample
             for label in ("a", "b"):
                 number = await crushed(bench, sample, label=label)
-                counts = samples.DecideRun(run=number, counts=True, reason="short", operator="KL")
-                await bench.client.call(samples.DECIDE_RUN, counts)
+                counts = specimen_methods.DecideRunParams(
+                    run=number, counts=True, reason="short", operator="KL"
+                )
+                await bench.client.call(specimen_methods.DECIDE_RUN, counts)
             await go(app, pilot, until, "t")
             waiting, bars = app.screen.query_one("#waiting", Rows), app.screen.query_one(MeterList)
             await until(pilot, lambda: len(waiting.rows) == 2)
@@ -400,8 +419,10 @@ def test_timers_survive_screen_and_daemon(tmp_path, shown, until):
 
     async def flow():
         async with SimulatedBench(tmp_path, seed=3, speed=None) as bench:
-            wanted = methods.NewSpecimen(label="S-1", target_psi=2000.0, operator="KL")
-            await bench.client.call(methods.ADD_SPECIMEN, wanted)
+            wanted = specimen_methods.AddSpecimenParams(
+                label="S-1", target_psi=2000.0, operator="KL"
+            )
+            await bench.client.call(specimen_methods.ADD_SPECIMEN, wanted)
             await shaken(bench, 1)
             async with shown(socket) as (app, pilot):
                 await until(pilot, lambda: len(app.bench.sieves) == 1)
@@ -476,7 +497,9 @@ def test_a_lost_link_is_said_at_once_and_what_is_old_is_grey_until_it_returns(
 def test_a_latched_warning_is_seen_in_every_place_until_it_is_acknowledged(on_bench, until, key):
     async def flow():
         async with on_bench(specimens=1, size=(100, 30)) as (bench, app, pilot):
-            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            await bench.client.call(
+                run_methods.START_RUN, run_methods.StartRunParams(specimen=1, operator="KL")
+            )
             # 2000 psi in a bore of 2 in. are 6283 lbf; the ceiling is at 6400.
             await read(bench, *range(0, 6300, 50), 6500.0, 6501.0, 6502.0, 6503.0)
             await go(app, pilot, until, key)
@@ -493,10 +516,10 @@ def test_the_results_show_the_sample_that_is_worked_on(on_bench, until):
     async def flow():
         async with on_bench() as (bench, app, pilot):
             await a_sample(bench)
-            newer = samples.NewSample(
+            newer = sample_methods.AddSampleParams(
                 laboratory_number="26-0418", client_reference="pit 4", size="20/40", operator="KL"
             )
-            await bench.client.call(samples.ADD_SAMPLE, newer)
+            await bench.client.call(sample_methods.ADD_SAMPLE, newer)
             await go(app, pilot, until, "r")
             title = line(app, "#title")
             await until(pilot, lambda: "26-0418" in title.left)

@@ -5,8 +5,7 @@ import asyncio
 import pytest
 from textual.widgets import Input
 
-from ramphold.control import methods
-from ramphold.control import sample_methods as samples
+from ramphold.control import mass_methods, run_methods, sample_methods
 from ramphold_tui.screens import (
     InitialsDialog,
     PressScreen,
@@ -44,8 +43,8 @@ def in_sight(app, widget):
 
 
 async def sheet(bench):
-    wanted = samples.SampleWanted(sample="26-0417")
-    return (await bench.client.call(samples.SAMPLE, wanted)).record
+    wanted = sample_methods.SampleParams(sample="26-0417")
+    return (await bench.client.call(sample_methods.SAMPLE, wanted)).record
 
 
 async def at_worksheet(app, pilot, until):
@@ -124,10 +123,10 @@ def test_the_list_shows_each_sample_with_what_is_next_as_soon_as_it_came_in(on_b
             app.initials = "KL"
             await pilot.press("w", "escape")
             await until(pilot, lambda: len(rows(app)) == 1 and "S-1" in rows(app)[0])
-            came_in = samples.NewSample(
+            came_in = sample_methods.AddSampleParams(
                 laboratory_number="26-0418", client_reference="pit 4", size="40/70", operator="AB"
             )
-            await bench.client.call(samples.ADD_SAMPLE, came_in)
+            await bench.client.call(sample_methods.ADD_SAMPLE, came_in)
             await until(pilot, lambda: len(rows(app)) == 2)
             await until(pilot, lambda: rows(app)[0].endswith("weigh sieve No. 30, empty"))
             assert rows(app)[0].split()[0] == "26-0418"
@@ -169,8 +168,8 @@ def test_a_stress_is_planned_where_it_tells_most_and_says_why(on_bench, until):
             await at_worksheet(app, pilot, until)
             await pilot.press("p")
             await until(pilot, is_on(app, PlanDialog))
-            wanted = samples.SampleWanted(sample=1)
-            found = await bench.client.call(samples.NEXT_STRESS, wanted)
+            wanted = sample_methods.SampleParams(sample=1)
+            found = await bench.client.call(sample_methods.NEXT_STRESS, wanted)
             title = str(app.screen.query_one(".title").content)
             assert found.reason in title
             await pilot.press("enter", "enter")
@@ -202,10 +201,10 @@ def test_a_bad_target_is_said_while_it_is_typed_and_nothing_is_recorded(on_bench
 def test_a_tick_is_taken_by_one_key_and_taken_back_by_a_correction(on_bench, until):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
-            weighed = samples.Weigh(
+            weighed = mass_methods.WeighParams(
                 test="crush", item="charge", specimen=1, mass_g=39.5, operator="KL"
             )
-            await bench.client.call(samples.WEIGH, weighed)
+            await bench.client.call(mass_methods.WEIGH, weighed)
             await at_worksheet(app, pilot, until)
             app._workspace.key = "specimen 1"
             await pilot.press("f3", "w")
@@ -225,10 +224,10 @@ def test_a_tick_is_taken_by_one_key_and_taken_back_by_a_correction(on_bench, unt
 def test_a_run_is_started_from_the_worksheet_in_the_style_that_is_chosen(on_bench, until):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
-            weighed = samples.Weigh(
+            weighed = mass_methods.WeighParams(
                 test="crush", item="charge", specimen=1, mass_g=39.5, operator="KL"
             )
-            await bench.client.call(samples.WEIGH, weighed)
+            await bench.client.call(mass_methods.WEIGH, weighed)
             await at_worksheet(app, pilot, until)
             app._workspace.key = "specimen 1"
             await pilot.press("f5")
@@ -252,10 +251,10 @@ def test_a_failed_run_is_decided_on_and_a_specimen_left_out_with_reasons(on_benc
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
             call = bench.client.call
-            await call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            await call(run_methods.START_RUN, run_methods.StartRunParams(specimen=1, operator="KL"))
             for _ in range(100):
                 await bench.pump()
-            await call(methods.END_RUN, methods.EndRun(reason="hose", operator="KL"))
+            await call(run_methods.END_RUN, run_methods.EndRunParams(reason="hose", operator="KL"))
             await bench.daemon.press.written()
             await at_worksheet(app, pilot, until)
             await until(pilot, lambda: any("decide: run 1 failed" in row for row in rows(app)))
@@ -280,8 +279,8 @@ def test_a_failed_run_is_decided_on_and_a_specimen_left_out_with_reasons(on_benc
 def test_an_unseen_warning_stands_on_the_worksheet_with_load_and_margin(on_bench, until):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
-            start = methods.StartRun(specimen=1, operator="KL", ceiling_lbf=6300.0)
-            await bench.client.call(methods.START_RUN, start)
+            start = run_methods.StartRunParams(specimen=1, operator="KL", ceiling_lbf=6300.0)
+            await bench.client.call(run_methods.START_RUN, start)
             await at_worksheet(app, pilot, until)
             for _ in range(100):
                 await bench.pump()

@@ -3,7 +3,7 @@
 import pytest
 
 from ramphold.control.sample_methods import SampleSheet
-from ramphold.control.screen_methods import ShakingNow
+from ramphold.control.shaker_methods import ShakingNow
 from ramphold.sample import CRUSH, SIEVING, ShakingStarted, Tick, Ticked
 from ramphold.testing.samples import SampleBook
 from ramphold_tui.view.elements import Tone

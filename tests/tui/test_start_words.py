@@ -2,7 +2,7 @@
 
 import pytest
 
-from ramphold.control.methods import Live
+from ramphold.control.run_methods import Live
 from ramphold.testing.samples import SampleBook
 from ramphold_tui.view.run_start import start_lines
 

@@ -3,7 +3,8 @@ from dataclasses import replace
 import msgspec
 import pytest
 
-from ramphold.control.methods import InstrumentHealth, Live
+from ramphold.control.instrument_methods import InstrumentHealth
+from ramphold.control.run_methods import Live
 from ramphold.core import EndRun, Quality, RunPlan, Tracker
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold_tui.view.bench_state import BenchState

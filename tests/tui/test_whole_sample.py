@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from ramphold.control import sample_methods as samples
+from ramphold.control import bench_methods, mass_methods, sample_methods
 from ramphold.sample import Load, SampleState
 from ramphold_tui.screens import InitialsDialog, WorksheetScreen
 from ramphold_tui.screens.choice_dialog import ChoiceDialog
@@ -59,10 +59,12 @@ class Hands:
 async def has_cylinder(bench):
     """The bench has a density cylinder of about 100 cm3."""
     for load, mass_g in ((Load.TARE, 50.0), (Load.GROSS, 149.8)):
-        wanted = samples.Weigh(test="cylinder", item="C1", load=load, mass_g=mass_g, operator="KL")
-        await bench.client.call(samples.WEIGH, wanted)
-    wanted = samples.CalibrateCylinder(cylinder="C1", temp_c=21.5, operator="KL")
-    return (await bench.client.call(samples.CALIBRATE_CYLINDER, wanted)).volume_cm3
+        wanted = mass_methods.WeighParams(
+            test="cylinder", item="C1", load=load, mass_g=mass_g, operator="KL"
+        )
+        await bench.client.call(mass_methods.WEIGH, wanted)
+    wanted = bench_methods.CalibrateCylinderParams(cylinder="C1", temp_c=21.5, operator="KL")
+    return (await bench.client.call(bench_methods.CALIBRATE_CYLINDER, wanted)).volume_cm3
 
 
 async def receives(hands):
@@ -179,8 +181,8 @@ def test_a_whole_small_sample_by_keys_only(on_bench, until):
             await crushes(hands)
             await reviews(hands)
 
-            wanted = samples.SampleWanted(sample="26-0417")
-            record = (await bench.client.call(samples.SAMPLE, wanted)).record
+            wanted = sample_methods.SampleParams(sample="26-0417")
+            record = (await bench.client.call(sample_methods.SAMPLE, wanted)).record
             assert record.state is SampleState.REVIEWED
             assert record.sieving.analysis.in_size_pct == pytest.approx(95.6)
             assert record.density.bulk_density_g_cm3 == pytest.approx(1.6, abs=1e-4)

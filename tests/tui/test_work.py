@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from ramphold.control import methods
+from ramphold.control import run_methods, run_queries
 from ramphold_tui.screens import HelpScreen, PlaceScreen
 from ramphold_tui.widgets import PressStrip, WordLine
 
@@ -34,7 +34,7 @@ def test_the_record_can_be_ended_in_every_place_by_one_key(on_bench, until, befo
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
             started = await bench.client.call(
-                methods.START_RUN, methods.StartRun(specimen=1, operator="KL")
+                run_methods.START_RUN, run_methods.StartRunParams(specimen=1, operator="KL")
             )
             app.initials = "KL"
             for key in before:
@@ -44,7 +44,9 @@ def test_the_record_can_be_ended_in_every_place_by_one_key(on_bench, until, befo
                 await bench.pump()
             await pilot.press("f9")
             await bench.daemon.press.written()
-            run = (await bench.client.call(methods.RUN, methods.ById(id=started.run))).run
+            run = (
+                await bench.client.call(run_queries.RUN, run_queries.RunParams(run=started.run))
+            ).run
             assert (run.state, run.reason) == ("stopped", "ended: ended at the screen (KL)")
             place = next(screen for screen in app.screen_stack if isinstance(screen, PlaceScreen))
             line = place.query_one("#said", WordLine)
@@ -65,7 +67,9 @@ def test_without_a_run_there_is_nothing_to_end(on_bench, until):
 def test_the_press_stays_in_sight_in_every_dialog(on_bench, until):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
-            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            await bench.client.call(
+                run_methods.START_RUN, run_methods.StartRunParams(specimen=1, operator="KL")
+            )
             for _ in range(260):
                 await bench.pump()
             await pilot.press("f1")
@@ -82,7 +86,9 @@ def test_the_style_of_pacing_is_changed_by_one_key(on_bench, until):
         async with on_bench(specimens=1) as (bench, app, pilot):
             await pilot.press("s")
             await until(pilot, lambda: said(app).startswith("style not changed: no run is live"))
-            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            await bench.client.call(
+                run_methods.START_RUN, run_methods.StartRunParams(specimen=1, operator="KL")
+            )
             await bench.pump()
             await pilot.press("s")
             await until(pilot, lambda: said(app) == "paced in style strokes from now on")
@@ -97,7 +103,9 @@ def test_the_style_of_pacing_is_changed_by_one_key(on_bench, until):
 def test_the_users_own_hand_pumps_the_simulated_press_and_opens_its_valve(on_bench, until):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
-            await bench.client.call(methods.START_RUN, methods.StartRun(specimen=1, operator="KL"))
+            await bench.client.call(
+                run_methods.START_RUN, run_methods.StartRunParams(specimen=1, operator="KL")
+            )
             await until(pilot, lambda: app.screen.check_action("own_hand", ()))
             await pilot.press("space")  # still the operator's: the key does nothing
             await pilot.press("h")

@@ -11,7 +11,7 @@ from textual.app import App
 from textual.binding import BindingType
 
 from ramphold.clock import NS_PER_S, Clock, SystemClock
-from ramphold.control import methods, screen_methods
+from ramphold.control import act, run_methods, run_queries, shaker_methods
 from ramphold.errors import RampholdError
 from ramphold_tui.bindings import bindings
 from ramphold_tui.link import DaemonLink
@@ -125,7 +125,7 @@ class RampholdApp(App[None], inherit_bindings=False):
     async def _ask_for_sieves(self) -> None:
         """Any record may have put something on the shaker, or taken it off."""
         with contextlib.suppress(RampholdError):  # the link says so itself
-            found = await self._link.ask(screen_methods.SHAKINGS, methods.NoParams())
+            found = await self._link.ask(shaker_methods.SHAKINGS, act.NoParams())
             self._post_news(found)
 
     @on(ScreenShown)
@@ -139,8 +139,8 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._history.unseen = None
         # Where it can't be told, the trace begins here.
         with contextlib.suppress(RampholdError):
-            wanted = screen_methods.TraceWanted(run=run)
-            self._history.fill(await self._link.ask(screen_methods.TRACE, wanted))
+            wanted = run_queries.TraceParams(run=run)
+            self._history.fill(await self._link.ask(run_queries.TRACE, wanted))
 
     # --- keys ----------------------------------------------------------------------------------
 
@@ -171,18 +171,18 @@ class RampholdApp(App[None], inherit_bindings=False):
     @work
     async def action_acknowledge(self) -> None:
         """Say that the warnings were seen."""
-        wanted = methods.Acknowledge(operator=self._whoever())
+        wanted = run_methods.AcknowledgeParams(operator=self._whoever())
         try:
-            await self._link.ask(methods.ACKNOWLEDGE, wanted)
+            await self._link.ask(run_methods.ACKNOWLEDGE, wanted)
         except RampholdError as error:
             self._say(f"not acknowledged: {error}", Tone.CAUTION)
 
     @work
     async def action_end_record(self) -> None:
         """End the record of the live run, at once; the press goes on."""
-        wanted = methods.EndRun(reason="ended at the screen", operator=self._whoever())
+        wanted = run_methods.EndRunParams(reason="ended at the screen", operator=self._whoever())
         try:
-            ended = await self._link.ask(methods.END_RUN, wanted)
+            ended = await self._link.ask(run_methods.END_RUN, wanted)
         except RampholdError as error:
             self._say(f"not ended: {error}", Tone.CAUTION)
             return

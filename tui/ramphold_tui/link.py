@@ -7,9 +7,10 @@ from typing import TypeVar
 
 from msgspec import Struct
 
-from ramphold.control import methods
+from ramphold.control import methods, run_methods, run_queries, server_methods
+from ramphold.control.act import Method, NoParams
 from ramphold.control.client import Client
-from ramphold.control.methods import Live, Method, NoParams
+from ramphold.control.run_methods import Live
 from ramphold.errors import CommandRefused, InputError, LinkError, RampholdError
 from ramphold_tui.view.bench_state import Heard, LinkLost, LinkUp
 
@@ -74,8 +75,8 @@ class DaemonLink:
     async def _follow(self, client: Client) -> None:
         self._run = None
         told = await client.subscribe(*methods.TOPICS.values())
-        status = await client.call(methods.STATUS, NoParams())
-        live = await client.call(methods.SNAPSHOT, NoParams())
+        status = await client.call(server_methods.STATUS, NoParams())
+        live = await client.call(run_methods.SNAPSHOT, NoParams())
         await self._learn(client, live)
         self._client = client
         # In one: what was known before the link broke must not pass for what is.
@@ -89,7 +90,7 @@ class DaemonLink:
         if live.run is None or live.run == self._run:
             return
         try:
-            detail = await client.call(methods.RUN, methods.ById(id=live.run))
+            detail = await client.call(run_queries.RUN, run_queries.RunParams(run=live.run))
         except (CommandRefused, InputError):
             return  # not stored yet; the next reading asks again
         self._run = live.run

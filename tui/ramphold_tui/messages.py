@@ -2,7 +2,8 @@
 
 from textual.message import Message
 
-from ramphold.control.methods import Health, Live
+from ramphold.control.instrument_methods import InstrumentsHealth
+from ramphold.control.run_methods import Live
 from ramphold.core import MassReading
 from ramphold_tui.view.bench_state import Heard
 
@@ -26,7 +27,7 @@ class News(Message, bubble=False):
         Of load, mass and health only the newest counts, so a slow screen never falls behind.
         """
         return (
-            isinstance(self.heard, Live | MassReading | Health)
+            isinstance(self.heard, Live | MassReading | InstrumentsHealth)
             and isinstance(message, News)
             and type(message.heard) is type(self.heard)
         )

@@ -5,8 +5,8 @@ from typing import TypeVar
 
 from msgspec import Struct
 
-from ramphold.control import sample_methods as methods
-from ramphold.control.methods import Method
+from ramphold.control import act, sample_methods
+from ramphold.control.act import Method
 from ramphold.control.sample_methods import SampleLine, SampleSheet
 from ramphold.sample import SampleState
 from ramphold_tui.link import DaemonLink
@@ -67,8 +67,8 @@ class Workspace:
 
     async def read(self) -> None:
         """Read the samples and the chosen one anew; raises as `DaemonLink.ask`."""
-        page = methods.PageOfSamples(limit=_MOST_SAMPLES)
-        self.samples = (await self.ask(methods.SAMPLES, page)).samples
+        page = act.PageParams(limit=_MOST_SAMPLES)
+        self.samples = (await self.ask(sample_methods.SAMPLES, page)).samples
         if self._sample is None:
             self._sample = self._newest_to_do()
         if self._sample is not None:
@@ -109,7 +109,7 @@ class Workspace:
             self.key = worksheet_parts.first_to_do(self.lines)
 
     async def _sheet_of(self, number: int) -> SampleSheet:
-        return await self.ask(methods.SAMPLE, methods.SampleWanted(sample=number))
+        return await self.ask(sample_methods.SAMPLE, sample_methods.SampleParams(sample=number))
 
     def _newest_to_do(self) -> int | None:
         wanted = [line for line in self.samples if line.state is not SampleState.REPORTED]

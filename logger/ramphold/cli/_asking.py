@@ -10,8 +10,8 @@ import click
 from msgspec import Struct
 
 from ramphold.cli._common import json_option, show
+from ramphold.control.act import Method
 from ramphold.control.client import Client
-from ramphold.control.methods import Method
 from ramphold.daemon.config import load_config
 from ramphold.errors import InputError
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 
-from ramphold.control.sample_methods import ControlSeries
+from ramphold.control.bench_methods import ControlSeries
 from ramphold.sample import BenchRecord, DailyCheckMade, PressWarning
 
 __all__ = ["bench_lines", "control_lines"]

@@ -10,7 +10,7 @@ from ramphold import units
 from ramphold.cli._csv_table import CsvRow, read_table
 from ramphold.cli._instrument_access import InstrumentAccess
 from ramphold.clock import NS_PER_S
-from ramphold.control.bench_methods import READINGS, ReadingsWanted
+from ramphold.control.instrument_methods import READINGS, ReadingsParams
 from ramphold.errors import InputError
 from ramphold.method.force_points import Run
 
@@ -119,10 +119,10 @@ async def measured(
     """
     # What came while somebody was asked has to be taken in first, and a hand to come to rest.
     await wait(_SETTLE_S)
-    newest = (await here.ask(READINGS, ReadingsWanted(instrument="load", limit=1))).readings
+    newest = (await here.ask(READINGS, ReadingsParams(instrument="load", limit=1))).readings
     after_ns = newest[-1].t_ns if newest else 0
     await wait(seconds)
-    found = await here.ask(READINGS, ReadingsWanted(instrument="load", after_ns=after_ns))
+    found = await here.ask(READINGS, ReadingsParams(instrument="load", after_ns=after_ns))
     rows = [row for row in found.readings if row.t_ns <= after_ns + (seconds + 1) * NS_PER_S]
     values = [row.reading for row in rows if row.reading is not None]
     if len(values) < _LEAST_READINGS:

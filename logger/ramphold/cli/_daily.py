@@ -7,17 +7,16 @@ import click
 
 from ramphold.cli._asking import Daemon, asks, by_option
 from ramphold.cli._common import QuantityType
-from ramphold.control import sample_methods as samples
-from ramphold.control.bench_methods import (
+from ramphold.control import bench_methods
+from ramphold.control.act import NoParams
+from ramphold.control.bench_methods import ZERO_LOAD, ZeroLoadParams
+from ramphold.control.instrument_methods import (
     INSTRUMENTS,
     READINGS,
-    ZERO_LOAD,
+    InstrumentName,
     ReadingRow,
-    ReadingsWanted,
-    Which,
-    ZeroWanted,
+    ReadingsParams,
 )
-from ramphold.control.methods import NoParams
 from ramphold.core import MassState
 from ramphold.errors import InputError
 from ramphold.method.daily_check import DAILY_CHECKS, CheckReading, CheckVerdict, DailyCheck
@@ -45,7 +44,7 @@ def _zero(check: DailyCheck) -> Callable[..., None]:
     @by_option
     @asks
     def make(*, anyway: str | None, by: str, daemon: Daemon) -> None:
-        _show(daemon, daemon.ask(ZERO_LOAD, ZeroWanted(operator=by, anyway=anyway)))
+        _show(daemon, daemon.ask(ZERO_LOAD, ZeroLoadParams(operator=by, anyway=anyway)))
 
     return make
 
@@ -58,14 +57,14 @@ def _known(check: DailyCheck) -> Callable[..., None]:
     @by_option
     @asks
     def make(*, known: float, by: str, daemon: Daemon) -> None:
-        wanted = samples.MakeDailyCheck(
+        wanted = bench_methods.MakeDailyCheckParams(
             rule=check.name,
             measured=_measured(check, _newest(daemon, check.instrument)),
             expected=known,
             base=known,
             operator=by,
         )
-        _show(daemon, daemon.ask(samples.MAKE_DAILY_CHECK, wanted))
+        _show(daemon, daemon.ask(bench_methods.MAKE_DAILY_CHECK, wanted))
 
     return make
 
@@ -96,7 +95,7 @@ def _measured(check: DailyCheck, rows: list[ReadingRow]) -> float:
     return statistics.median(values)
 
 
-def _newest(daemon: Daemon, instrument: Which) -> list[ReadingRow]:
+def _newest(daemon: Daemon, instrument: InstrumentName) -> list[ReadingRow]:
     """The readings of an instrument in its last two seconds.
 
     Raises:
@@ -106,7 +105,7 @@ def _newest(daemon: Daemon, instrument: Which) -> list[ReadingRow]:
     age_s = next((one.age_s for one in now if one.name == instrument), None)
     if age_s is None or age_s > _FRESH_S[instrument]:
         raise InputError(f"the {instrument} says nothing: `ramphold check` says why")
-    found = daemon.ask(READINGS, ReadingsWanted(instrument=instrument, limit=_MOST)).readings
+    found = daemon.ask(READINGS, ReadingsParams(instrument=instrument, limit=_MOST)).readings
     since_ns = found[-1].t_ns - _NEWEST_S * 1e9 if found else 0
     return [row for row in found if row.t_ns > since_ns]
 

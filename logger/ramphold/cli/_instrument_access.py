@@ -8,14 +8,14 @@ from typing import Any, TypeVar
 from msgspec import Struct
 
 from ramphold.clock import SystemClock
+from ramphold.control.act import Method
 from ramphold.control.client import Client
-from ramphold.control.methods import Method
-from ramphold.control.server import Handlers
+from ramphold.control.handlers import Handlers
 from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import Certificates
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
-from ramphold.errors import CommandRefused, LinkError
+from ramphold.errors import LinkError
 
 __all__ = ["InstrumentAccess", "open_instruments"]
 
@@ -71,11 +71,5 @@ async def _at_ports(config: BenchConfig) -> AsyncIterator[InstrumentAccess]:
     handlers = Handlers()
     instruments.answer(handlers)
 
-    async def ask(method: Method[Any, Any], params: object) -> object:
-        handler = handlers.get(method.name)
-        if handler is None:
-            raise CommandRefused(f"{method.name} needs the daemon: start it first")
-        return await handler(params)
-
     async with instruments:
-        yield InstrumentAccess(ask, through_daemon=False)
+        yield InstrumentAccess(handlers.call, through_daemon=False)

@@ -6,7 +6,7 @@ from typing import Protocol
 import click
 
 from ramphold.cli._instrument_access import InstrumentAccess
-from ramphold.control.bench_methods import READINGS, ReadingsWanted
+from ramphold.control.instrument_methods import READINGS, ReadingsParams
 from ramphold.core import Medium, StepKind, TrialStep
 from ramphold.errors import InputError
 from ramphold.method import cell
@@ -66,13 +66,13 @@ class Person:
         """
         # What came while somebody was asked has to be taken in first.
         await asyncio.sleep(0.2)
-        wanted = ReadingsWanted(instrument="load", limit=1)
+        wanted = ReadingsParams(instrument="load", limit=1)
         newest = (await self._here.ask(READINGS, wanted)).readings
         click.echo(f"  {_told(step)}", err=True)
         self._asked("  press Enter when it is done")
         await asyncio.sleep(0.2)
         after_ns = newest[-1].t_ns if newest else 0
-        found = await self._here.ask(READINGS, ReadingsWanted(instrument="load", after_ns=after_ns))
+        found = await self._here.ask(READINGS, ReadingsParams(instrument="load", after_ns=after_ns))
         loads = [
             (row.t_ns, cell.stress_psi(row.value, self._bore_in))
             for row in found.readings

@@ -5,9 +5,9 @@ import click
 from ramphold import units
 from ramphold.cli._asking import Daemon, asks, by_option, which
 from ramphold.cli._common import QuantityType
-from ramphold.control import sample_methods as samples
-from ramphold.control.methods import NoParams
-from ramphold.control.screen_methods import END_SHAKING, SHAKINGS, EndShaking
+from ramphold.control import sample_methods, shaker_methods, specimen_methods
+from ramphold.control.act import NoParams
+from ramphold.control.shaker_methods import END_SHAKING, SHAKINGS, EndShakingParams
 from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import Tick
 
@@ -40,10 +40,10 @@ def correct(
     daemon: Daemon,
 ) -> None:
     """Right a statement about a sample: FIELD is to be VALUE."""
-    wanted = samples.CorrectSample(
+    wanted = sample_methods.CorrectSampleParams(
         sample=which(sample), field=field, value=value, reason=reason, operator=by
     )
-    kept = daemon.ask(samples.CORRECT_SAMPLE, wanted)
+    kept = daemon.ask(sample_methods.CORRECT_SAMPLE, wanted)
     daemon.show(kept, f"{kept.field} is now {kept.value}")
 
 
@@ -60,8 +60,10 @@ def cylinder(
     daemon: Daemon,
 ) -> None:
     """Measure a sample's bulk density with CYLINDER."""
-    wanted = samples.ChooseCylinder(sample=which(sample), cylinder=cylinder, operator=by)
-    kept = daemon.ask(samples.CHOOSE_CYLINDER, wanted)
+    wanted = sample_methods.ChooseCylinderParams(
+        sample=which(sample), cylinder=cylinder, operator=by
+    )
+    kept = daemon.ask(sample_methods.CHOOSE_CYLINDER, wanted)
     daemon.show(kept, f"cylinder {kept.cylinder}, {kept.volume_cm3:.3f} cm3")
 
 
@@ -80,8 +82,10 @@ def tick(
     daemon: Daemon,
 ) -> None:
     """Tick what was seen to before the press."""
-    wanted = samples.SeeTo(specimen=specimen, what=_TICKS[what], done=not undo, operator=by)
-    kept = daemon.ask(samples.SEE_TO, wanted)
+    wanted = specimen_methods.TickParams(
+        specimen=specimen, what=_TICKS[what], done=not undo, operator=by
+    )
+    kept = daemon.ask(specimen_methods.TICK, wanted)
     text = f"specimen {specimen}: {kept.what}: {'yes' if kept.done else 'no'}"
     daemon.show(kept, text)
 
@@ -107,22 +111,24 @@ def shake(
         taken = daemon.ask(END_SHAKING, _on_shaker(daemon, sample, specimen, by))
         daemon.show(taken, "taken off the shaker")
         return
-    wanted = samples.StartShaking(
+    wanted = shaker_methods.StartShakingParams(
         sample=None if sample is None else which(sample),
         specimen=specimen,
         planned_s=time,
         operator=by,
     )
-    kept = daemon.ask(samples.START_SHAKING, wanted)
+    kept = daemon.ask(shaker_methods.START_SHAKING, wanted)
     daemon.show(kept, f"shaking for {kept.planned_s / 60:g} minutes")
 
 
-def _on_shaker(daemon: Daemon, sample: str | None, specimen: int | None, by: str) -> EndShaking:
+def _on_shaker(
+    daemon: Daemon, sample: str | None, specimen: int | None, by: str
+) -> EndShakingParams:
     wanted = None if sample is None else which(sample)
     for one in daemon.ask(SHAKINGS, NoParams()).shakings:
         is_sieving = one.specimen is None and wanted in (one.sample, one.laboratory_number)
         if is_sieving if specimen is None else one.specimen == specimen:
-            return EndShaking(shaking=one.shaking, operator=by)
+            return EndShakingParams(shaking=one.shaking, operator=by)
     raise CommandRefused("that is not on the shaker: `shake` without --off puts it there")
 
 
@@ -147,7 +153,7 @@ def enter(
     daemon: Daemon,
 ) -> None:
     """Enter turbidity, clusters, sphericity or roundness of a sample."""
-    wanted = samples.EnterValue(
+    wanted = sample_methods.EnterValueParams(
         sample=which(sample),
         what=what,
         value=value,
@@ -156,7 +162,7 @@ def enter(
         reason=reason,
         operator=by,
     )
-    kept = daemon.ask(samples.ENTER_VALUE, wanted)
+    kept = daemon.ask(sample_methods.ENTER_VALUE, wanted)
     daemon.show(kept, f"{kept.what} is kept as record {kept.record}")
 
 
@@ -175,10 +181,10 @@ def leave_out(
     daemon: Daemon,
 ) -> None:
     """Leave SPECIMEN out of the result."""
-    wanted = samples.DecideExclusion(
+    wanted = specimen_methods.DecideExclusionParams(
         specimen=specimen, excluded=not take_in, reason=reason, operator=by
     )
-    kept = daemon.ask(samples.DECIDE_EXCLUSION, wanted)
+    kept = daemon.ask(specimen_methods.DECIDE_EXCLUSION, wanted)
     text = f"specimen {specimen} is {'left out' if kept.excluded else 'taken in'}"
     daemon.show(kept, text)
 
@@ -198,8 +204,8 @@ def decide(
     daemon: Daemon,
 ) -> None:
     """Decide whether RUN counts, whatever its assessment says."""
-    wanted = samples.DecideRun(run=run, counts=counts, reason=reason, operator=by)
-    kept = daemon.ask(samples.DECIDE_RUN, wanted)
+    wanted = specimen_methods.DecideRunParams(run=run, counts=counts, reason=reason, operator=by)
+    kept = daemon.ask(specimen_methods.DECIDE_RUN, wanted)
     daemon.show(kept, f"run {run} {'counts' if kept.counts else 'does not count'}")
 
 
@@ -216,8 +222,8 @@ def review(
     daemon: Daemon,
 ) -> None:
     """Say that SAMPLE was looked over, by somebody who wrote nothing of it."""
-    wanted = samples.Review(sample=which(sample), remarks=remarks, operator=by)
-    kept = daemon.ask(samples.REVIEW_SAMPLE, wanted)
+    wanted = sample_methods.ReviewSampleParams(sample=which(sample), remarks=remarks, operator=by)
+    kept = daemon.ask(sample_methods.REVIEW_SAMPLE, wanted)
     daemon.show(kept, f"reviewed by {kept.operator}")
 
 

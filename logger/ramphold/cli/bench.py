@@ -7,8 +7,8 @@ from ramphold.cli._asking import Daemon, asks, by_option
 from ramphold.cli._bench_text import bench_lines, control_lines
 from ramphold.cli._common import QuantityType
 from ramphold.cli._daily import DAILY_COMMANDS
-from ramphold.control import sample_methods as samples
-from ramphold.control.methods import NoParams
+from ramphold.control import bench_methods
+from ramphold.control.act import NoParams
 from ramphold.method.daily_check import DAILY_CHECKS, CheckVerdict
 from ramphold.method.wear import EQUIPMENT
 from ramphold.sample import Equipment
@@ -29,7 +29,7 @@ for _one in DAILY_COMMANDS:
 @asks
 def show_bench(*, daemon: Daemon) -> None:
     """Certificates, checks, cylinders, wear, own spread, warnings of the press without a run."""
-    found = daemon.ask(samples.BENCH_RECORD, NoParams())
+    found = daemon.ask(bench_methods.BENCH_RECORD, NoParams())
     daemon.show(found, "\n".join(bench_lines(found)))
 
 
@@ -49,8 +49,8 @@ def cylinder(
 
     That is `ramphold weigh --test cylinder --item CYLINDER --load tare`, then `--load gross`.
     """
-    wanted = samples.CalibrateCylinder(cylinder=cylinder, temp_c=temp_c, operator=by)
-    kept = daemon.ask(samples.CALIBRATE_CYLINDER, wanted)
+    wanted = bench_methods.CalibrateCylinderParams(cylinder=cylinder, temp_c=temp_c, operator=by)
+    kept = daemon.ask(bench_methods.CALIBRATE_CYLINDER, wanted)
     text = f"cylinder {kept.cylinder} holds {kept.volume_cm3:.3f} cm3, record {kept.record}"
     daemon.show(kept, text)
 
@@ -72,10 +72,10 @@ def daily(
     daemon: Daemon,
 ) -> None:
     """Hold what an instrument MEASURED against what was EXPECTED. Exit status 1 where it failed."""
-    wanted = samples.MakeDailyCheck(
+    wanted = bench_methods.MakeDailyCheckParams(
         rule=rule, measured=measured, expected=expected, base=base or expected, operator=by
     )
-    kept = daemon.ask(samples.MAKE_DAILY_CHECK, wanted)
+    kept = daemon.ask(bench_methods.MAKE_DAILY_CHECK, wanted)
     daemon.show(kept, f"{kept.rule}: {kept.verdict}, {kept.off_pct:+.3f} % off")
     raise SystemExit(1 if kept.verdict == CheckVerdict.FAILED else 0)
 
@@ -104,7 +104,7 @@ def equipment(
 ) -> None:
     """Keep how the cell or sieve NAME was found."""
     kind = EQUIPMENT[Equipment(equipment)]
-    wanted = samples.CheckEquipment(
+    wanted = bench_methods.CheckEquipmentParams(
         equipment=Equipment(equipment),
         name=name,
         finding=finding,
@@ -114,7 +114,7 @@ def equipment(
         new=new,
         operator=by,
     )
-    kept = daemon.ask(samples.CHECK_EQUIPMENT, wanted)
+    kept = daemon.ask(bench_methods.CHECK_EQUIPMENT, wanted)
     daemon.show(kept, f"{kept.equipment} {kept.name}: {kept.finding}")
 
 
@@ -138,9 +138,9 @@ def control(
 
     Exit status 1 where a rule speaks.
     """
-    wanted = samples.ControlWanted(
+    wanted = bench_methods.ControlChartParams(
         stress_psi=stress, material=material, press=press, cell=cell, operator=operator
     )
-    found = daemon.ask(samples.CONTROL_CHART, wanted)
+    found = daemon.ask(bench_methods.CONTROL_CHART, wanted)
     daemon.show(found, "\n".join(control_lines(found)))
     raise SystemExit(1 if found.signals else 0)

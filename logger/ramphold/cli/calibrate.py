@@ -21,12 +21,9 @@ from ramphold.cli._calibration_runs import file_runs, measured, walked_runs
 from ramphold.cli._common import QuantityType, json_option, show
 from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
 from ramphold.clock import SystemClock
-from ramphold.control.bench_methods import (
-    INSTRUMENTS,
-    TAKE_CERTIFICATE,
-    NewCertificate,
-)
-from ramphold.control.methods import NoParams
+from ramphold.control.act import NoParams
+from ramphold.control.bench_methods import TAKE_CERTIFICATE, TakeCertificateParams
+from ramphold.control.instrument_methods import INSTRUMENTS
 from ramphold.daemon.certificates import Certificates, today
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError
@@ -219,7 +216,7 @@ async def _hand_in(certificate: Certificate, bench: BenchConfig, by: str) -> str
     folder = bench.calibration.folder if bench.calibration else None
     async with open_instruments(bench) as here:
         if here.through_daemon:
-            wanted = NewCertificate(operator=_given("--by", by), text=certificate.text())
+            wanted = TakeCertificateParams(operator=_given("--by", by), text=certificate.text())
             await here.ask(TAKE_CERTIFICATE, wanted)
             return None if folder is None else str(Path(folder) / f"{certificate.id}.toml")
     return str(Certificates(Path(folder) if folder else None).add(certificate))

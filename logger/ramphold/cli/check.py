@@ -9,8 +9,8 @@ from msgspec import Struct
 from ramphold.cli._common import json_option, show
 from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
 from ramphold.cli._records_check import check_records
-from ramphold.control.bench_methods import INSTRUMENTS, InstrumentNow
-from ramphold.control.methods import NoParams
+from ramphold.control.act import NoParams
+from ramphold.control.instrument_methods import INSTRUMENTS, InstrumentNow
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError, PortError
 from ramphold.instruments import HealthState

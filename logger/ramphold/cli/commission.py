@@ -12,7 +12,7 @@ from ramphold.cli._common import QuantityType, json_option, show
 from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
 from ramphold.cli._press_person import Loads, Person, Trier
 from ramphold.clock import SystemClock
-from ramphold.control.bench_methods import KEEP_TRIAL, TrialMade
+from ramphold.control.bench_methods import KEEP_TRIAL, KeepTrialParams
 from ramphold.core import TRIAL, MediumTrial, PressTrial, TrialStep, judge_trial
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.daemon.trial_file import KeptTrial, TrialFile
@@ -99,7 +99,7 @@ async def _tried(trier: Trier) -> PressTrial:
 
 async def _keep(here: InstrumentAccess, bench: BenchConfig, trial: PressTrial, by: str) -> str:
     if here.through_daemon:
-        return (await here.ask(KEEP_TRIAL, TrialMade(operator=by, trial=trial))).file
+        return (await here.ask(KEEP_TRIAL, KeepTrialParams(operator=by, trial=trial))).file
     kept = KeptTrial(trial=trial, operator=by, utc_ns=SystemClock().utc_ns())
     return str(TrialFile(Path(bench.store.path)).keep(kept))
 

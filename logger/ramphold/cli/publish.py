@@ -3,12 +3,8 @@
 import click
 
 from ramphold.cli._asking import Daemon, asks
-from ramphold.control.methods import NoParams
-from ramphold.control.publish_methods import (
-    PUBLISH_AGAIN,
-    PUBLISHING,
-    Publishing,
-)
+from ramphold.control.act import NoParams
+from ramphold.control.publish_methods import PUBLISH_AGAIN, PUBLISHING, Publishing
 
 __all__ = ["command"]
 

@@ -10,7 +10,7 @@ import click
 from ramphold.cli._common import config_option
 from ramphold.cli._instrument_access import open_instruments
 from ramphold.clock import SystemClock
-from ramphold.control.bench_methods import EXCHANGE, Exchange, ExchangeWanted
+from ramphold.control.instrument_methods import EXCHANGE, Exchange, ExchangeParams
 from ramphold.daemon.certificates import today
 from ramphold.daemon.config import BenchConfig, IndicatorConfig, load_config
 from ramphold.errors import InputError
@@ -35,7 +35,7 @@ def command(
     """
     bench = load_config(config)
     which = cast("Literal['load', 'balance']", instrument)
-    wanted = ExchangeWanted(instrument=which, seconds=seconds)
+    wanted = ExchangeParams(instrument=which, seconds=seconds)
     heard = asyncio.run(_listen(bench, wanted))
     if not any(part.way == "<" for part in heard.parts):
         click.echo(f"{instrument}: nothing came in {seconds:g} s", err=True)
@@ -45,12 +45,12 @@ def command(
     _write(_text(bench, wanted, heard, title or f"What the {instrument} sent"), output)
 
 
-async def _listen(bench: BenchConfig, wanted: ExchangeWanted) -> Exchange:
+async def _listen(bench: BenchConfig, wanted: ExchangeParams) -> Exchange:
     async with open_instruments(bench) as here:
         return await here.ask(EXCHANGE, wanted)
 
 
-def _text(bench: BenchConfig, wanted: ExchangeWanted, heard: Exchange, title: str) -> str:
+def _text(bench: BenchConfig, wanted: ExchangeParams, heard: Exchange, title: str) -> str:
     lines = sum(part.data.count(b"\r") or part.data.count(b"\n") for part in heard.parts)
     rate = ", ".join(filter(None, (heard.rate, f"{lines / wanted.seconds:.3g} lines a second")))
     return transcript(

@@ -11,7 +11,7 @@ from ramphold.cli._database_options import database_options
 from ramphold.cli._report_files import Written, letterhead, write_report
 from ramphold.cli._report_source import SourceOptions, open_source
 from ramphold.clock import SystemClock
-from ramphold.control.sample_methods import ISSUE_REPORT, IssueReport
+from ramphold.control.sample_methods import ISSUE_REPORT, IssueReportParams
 from ramphold.daemon.config import load_config
 from ramphold.errors import InputError
 from ramphold.report import Document, Issue
@@ -63,7 +63,9 @@ def command(
     daemon = Daemon(socket, None if socket else config, as_json=as_json)
 
     def hand_out(sha256: str) -> None:
-        wanted = IssueReport(sample=which(sample), operator=by, changes=changes, sha256=sha256)
+        wanted = IssueReportParams(
+            sample=which(sample), operator=by, changes=changes, sha256=sha256
+        )
         daemon.ask(ISSUE_REPORT, wanted)
 
     head = letterhead(load_config(config).laboratory if config else None, laboratory)

@@ -8,8 +8,7 @@ from ramphold import units
 from ramphold.cli._asking import Daemon, asks, by_option, which
 from ramphold.cli._common import QuantityType
 from ramphold.cli._sample_steps import STEPS
-from ramphold.control import methods
-from ramphold.control import sample_methods as samples
+from ramphold.control import act, sample_methods, specimen_methods
 from ramphold.method.gravimetric import Material
 from ramphold.report.sample_text import sample_lines
 from ramphold.sample import Role
@@ -61,7 +60,7 @@ def add(
     daemon: Daemon,
 ) -> None:
     """Receive a sample under LABORATORY_NUMBER."""
-    wanted = samples.NewSample(
+    wanted = sample_methods.AddSampleParams(
         laboratory_number=laboratory_number,
         client_reference=client,
         size=size,
@@ -75,7 +74,7 @@ def add(
         mass_balance=mass_balance,
         operator=by,
     )
-    kept = daemon.ask(samples.ADD_SAMPLE, wanted)
+    kept = daemon.ask(sample_methods.ADD_SAMPLE, wanted)
     text = f"sample {kept.laboratory_number} is number {kept.sample}: {', '.join(kept.tests)}"
     daemon.show(kept, text)
 
@@ -84,7 +83,7 @@ def add(
 @asks
 def list_samples(*, daemon: Daemon) -> None:
     """The newest samples, and where each stands."""
-    found = daemon.ask(samples.SAMPLES, samples.PageOfSamples())
+    found = daemon.ask(sample_methods.SAMPLES, act.PageParams())
     daemon.show(found, "\n".join(_list_lines(found)))
 
 
@@ -93,7 +92,7 @@ def list_samples(*, daemon: Daemon) -> None:
 @asks
 def show_sample(*, sample: str, daemon: Daemon) -> None:
     """A whole sample: what was found, which specimens count, what is next."""
-    found = daemon.ask(samples.SAMPLE, samples.SampleWanted(sample=which(sample)))
+    found = daemon.ask(sample_methods.SAMPLE, sample_methods.SampleParams(sample=which(sample)))
     daemon.show(found, "\n".join(sample_lines(found.record, found.next)))
 
 
@@ -112,10 +111,10 @@ def plan(
     daemon: Daemon,
 ) -> None:
     """Plan specimens at STRESS; none takes it off the plan."""
-    wanted = samples.PlanStress(
+    wanted = sample_methods.PlanStressParams(
         sample=which(sample), stress_psi=stress, replicates=replicates, operator=by
     )
-    kept = daemon.ask(samples.PLAN_STRESS, wanted)
+    kept = daemon.ask(sample_methods.PLAN_STRESS, wanted)
     daemon.show(kept, f"{kept.replicates} specimens at {kept.stress_psi:g} psi")
 
 
@@ -124,8 +123,8 @@ def plan(
 @asks
 def next_stress(*, sample: str, daemon: Daemon) -> None:
     """Which stress tells most about the class, and why."""
-    wanted = samples.SampleWanted(sample=which(sample))
-    found = daemon.ask(samples.NEXT_STRESS, wanted)
+    wanted = sample_methods.SampleParams(sample=which(sample))
+    found = daemon.ask(sample_methods.NEXT_STRESS, wanted)
     daemon.show(found, _next_stress_text(found))
 
 
@@ -148,7 +147,7 @@ def specimen(
     daemon: Daemon,
 ) -> None:
     """Record a specimen to be crushed at STRESS."""
-    wanted = methods.NewSpecimen(
+    wanted = specimen_methods.AddSpecimenParams(
         sample=which(sample),
         label=label,
         target_psi=stress,
@@ -156,11 +155,11 @@ def specimen(
         cell=cell,
         operator=by,
     )
-    kept = daemon.ask(methods.ADD_SPECIMEN, wanted)
+    kept = daemon.ask(specimen_methods.ADD_SPECIMEN, wanted)
     daemon.show(kept, f"specimen {kept.specimen}, {kept.label}, at {kept.target_psi:g} psi")
 
 
-def _list_lines(found: samples.Samples) -> Iterator[str]:
+def _list_lines(found: sample_methods.Samples) -> Iterator[str]:
     yield f"{'no.':>5}  {'laboratory':<14} {'size':<8} {'material':<13} {'state':<10} client"
     for line in found.samples:
         one = line.sample
@@ -170,7 +169,7 @@ def _list_lines(found: samples.Samples) -> Iterator[str]:
         )
 
 
-def _next_stress_text(found: samples.NextStress) -> str:
+def _next_stress_text(found: sample_methods.NextStress) -> str:
     so_far = f"class so far {found.crush_class or '-'}"
     if found.probability is not None:
         so_far += f", probability {found.probability:.2f}"

@@ -3,7 +3,7 @@
 import click
 
 from ramphold.cli._asking import Daemon, asks, by_option, which
-from ramphold.control import sample_methods as samples
+from ramphold.control import mass_methods, sample_methods
 from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import CRUSH, Load, MassTaken, Place, Step
 
@@ -51,16 +51,16 @@ def command(
     if correct is not None:
         if not reason:
             raise InputError("weigh: --correct needs --reason: the report prints why")
-        right = samples.CorrectMass(
-            mass=correct, mass_g=mass, reason=reason, anyway=anyway, operator=by
+        right = mass_methods.CorrectMassParams(
+            corrects=correct, mass_g=mass, reason=reason, anyway=anyway, operator=by
         )
-        kept = daemon.ask(samples.CORRECT_MASS, right)
+        kept = daemon.ask(mass_methods.CORRECT_MASS, right)
     else:
         number = None if sample is None else which(sample)
         place = _place(test, item, Load(load), specimen)
         if is_next:
             place = _next(daemon, number)
-        wanted = samples.Weigh(
+        wanted = mass_methods.WeighParams(
             sample=number if place.specimen is None else None,
             test=place.test,
             item=place.item,
@@ -70,7 +70,7 @@ def command(
             anyway=anyway,
             operator=by,
         )
-        kept = daemon.ask(samples.WEIGH, wanted)
+        kept = daemon.ask(mass_methods.WEIGH, wanted)
     daemon.show(kept, _text(kept))
 
 
@@ -83,7 +83,7 @@ def _place(test: str | None, item: str | None, load: Load, specimen: int | None)
 def _next(daemon: Daemon, sample: int | str | None) -> Place:
     if sample is None:
         raise InputError("weigh: --next needs a SAMPLE")
-    sheet = daemon.ask(samples.SAMPLE, samples.SampleWanted(sample=sample))
+    sheet = daemon.ask(sample_methods.SAMPLE, sample_methods.SampleParams(sample=sample))
     for step in sheet.next:
         if step.step is Step.WEIGH and step.place is not None:
             return step.place

@@ -1,165 +1,132 @@
-"""The part of the table that is about the instruments: live figures, raw readings, bytes.
+"""The bench: certificates, daily checks, cylinders, wear, control sand, trial of the press."""
 
-`check`, `record`, `calibrate` and `commission` work through it while the daemon holds the ports.
-"""
-
-from typing import Annotated, Literal
+from typing import Annotated
 
 from msgspec import Meta
 
-from ramphold.control._basis import Initials, Method, NoParams, Params, Reason, Result
+from ramphold.control.act import (
+    Above0,
+    Act,
+    ActParams,
+    Finite,
+    Initials,
+    Ledger,
+    LiveRun,
+    Method,
+    NoParams,
+    Params,
+    Reason,
+    Result,
+    Text,
+    doc,
+)
+from ramphold.control.server_methods import ON_RECORD
 from ramphold.core import PacingStart, PressTrial
-from ramphold.sample import CertificateTaken, DailyCheckMade
+from ramphold.errors import InputError
+from ramphold.method.control_chart import Chart, Signal
+from ramphold.sample import (
+    BenchRecord,
+    CertificateTaken,
+    ControlPoint,
+    CylinderCalibrated,
+    DailyCheckMade,
+    Equipment,
+    EquipmentChecked,
+)
 
 __all__ = [
     "BENCH_METHODS",
-    "EXCHANGE",
-    "INSTRUMENTS",
+    "BENCH_RECORD",
+    "CALIBRATE_CYLINDER",
+    "CHECK_EQUIPMENT",
+    "CONTROL_CHART",
     "KEEP_TRIAL",
-    "READINGS",
+    "MAKE_DAILY_CHECK",
     "TAKE_CERTIFICATE",
     "ZERO_LOAD",
-    "Exchange",
-    "ExchangeWanted",
-    "InstrumentNow",
-    "InstrumentsNow",
-    "NewCertificate",
-    "Part",
-    "ReadingRow",
-    "Readings",
-    "ReadingsWanted",
+    "CalibrateCylinderParams",
+    "CheckEquipmentParams",
+    "ControlChartParams",
+    "ControlSeries",
+    "KeepTrialParams",
+    "MakeDailyCheckParams",
+    "TakeCertificateParams",
     "TrialKept",
-    "TrialMade",
-    "Which",
-    "ZeroWanted",
+    "ZeroLoadParams",
 ]
-
-Which = Literal["load", "balance"]
 
 
 # --- parameters --------------------------------------------------------------------------------
 
 
-class ReadingsWanted(Params, frozen=True, kw_only=True):
-    """The newest readings of an instrument, or those after a time in ns that was seen."""
+class CalibrateCylinderParams(ActParams, frozen=True, kw_only=True):
+    """A cylinder has been weighed empty and full of water at a temperature in C."""
 
-    instrument: Which
-    after_ns: int | None = None
-    limit: Annotated[int, Meta(ge=1, le=20_000)] = 20_000
-
-
-class ZeroWanted(Params, frozen=True, kw_only=True):
-    """Who says that there is no load on it; `anyway` is why a zero over its limit is taken."""
-
-    operator: Initials
-    anyway: Reason | None = None
+    cylinder: Text
+    temp_c: Annotated[float, Meta(ge=0, le=40, description="Temperature of the water in C.")]
 
 
-class NewCertificate(Params, frozen=True, kw_only=True):
-    """A certificate's TOML text, to be kept and in force from now on."""
+class MakeDailyCheckParams(ActParams, frozen=True, kw_only=True):
+    """What an instrument read against a known value, by a rule of `method.daily_check`."""
 
-    operator: Initials
+    rule: Text
+    measured: Finite
+    expected: Finite
+    base: Annotated[Above0 | None, doc("Full range of the load; EXPECTED by default.")] = None
+
+
+class CheckEquipmentParams(ActParams, frozen=True, kw_only=True):
+    """A cell or a sieve was measured or inspected; bore in inches, opening in mm."""
+
+    equipment: Equipment
+    name: Text
+    finding: Annotated[Reason, doc("What was found.")]
+    measured: Annotated[Above0 | None, doc("Bore, or mean opening.")] = None
+    nominal: Annotated[Above0 | None, doc("The same when it was made.")] = None
+    usable: Annotated[bool, doc("It is taken out of use.")] = True
+    new: Annotated[bool, doc("It is a new one; its uses count from here.")] = False
+
+
+class ControlChartParams(Params, frozen=True, kw_only=True):
+    """Which results of the control sand; any field left out selects nothing."""
+
+    stress_psi: Above0
+    material: Annotated[Text | None, doc("What the control sand is called.")] = None
+    press: Text | None = None
+    cell: Text | None = None
+    operator: Initials | None = None
+
+
+class ZeroLoadParams(ActParams, frozen=True, kw_only=True):
+    """Who says that there is no load; `anyway` is why a zero over its limit is used."""
+
+    anyway: Annotated[Reason | None, doc("Why it is used although it is over its limit.")] = None
+
+
+class TakeCertificateParams(ActParams, frozen=True, kw_only=True):
+    """A certificate as TOML text, to be kept and in force from now on."""
+
     text: Annotated[str, Meta(max_length=50_000)]
 
 
-class TrialMade(Params, frozen=True, kw_only=True):
+class KeepTrialParams(ActParams, frozen=True, kw_only=True):
     """A trial of this press, to be kept."""
 
-    operator: Initials
     trial: PressTrial
-
-
-class ExchangeWanted(Params, frozen=True, kw_only=True):
-    """Which instrument to listen to, and for how long."""
-
-    instrument: Which
-    seconds: Annotated[float, Meta(gt=0, le=600)]
 
 
 # --- results -----------------------------------------------------------------------------------
 
 
-class InstrumentNow(Result, frozen=True, kw_only=True):
-    """One instrument as it is now.
+class ControlSeries(Result, frozen=True, kw_only=True):
+    """The control sand's fines in order of time, with limits from themselves and any signals.
 
-    Attributes:
-        name: what it is called.
-        place: its port, pins or channel.
-        state: open, silent, missing and so on.
-        ok: whether there is nothing to do about it.
-        text: what is wrong and what to do, or `ok`.
-        raw: the newest reading as it came; empty before the first.
-        value: the same in `unit`, corrected by the calibration; None where it carries none.
-        unit: `lbf` or `g`.
-        quality: how far it can be believed; empty before the first.
-        rate_per_s: readings a second, over the last five; None before there are two.
-        step, reading_unit: smallest step of what was read before any correction, and its unit,
-            `count`, `lbf` or `g`; the step is None where it can't be told.
-        noise: standard deviation of the noise in `unit`; None before there is enough to tell.
-        steady_pct: share of those readings that were at rest.
-        age_s: age of the newest in s; None before the first.
-        calibration: the certificate in force, and until when.
-        certificate: its id; empty where there is none.
-        days_left: whole days until it falls due, negative once it has; None where there is none.
-        zero: reading without a load that is taken off each, in `reading_unit`; None for a
-            balance, and without a certificate.
+    `chart` is None before there are two results.
     """
 
-    name: str
-    place: str
-    state: str
-    ok: bool
-    text: str
-    raw: str
-    value: float | None
-    unit: str
-    quality: str
-    rate_per_s: float | None
-    step: float | None
-    reading_unit: str
-    noise: float | None
-    steady_pct: float | None
-    age_s: float | None
-    calibration: str
-    certificate: str = ""
-    days_left: int | None = None
-    zero: float | None = None
-
-
-class InstrumentsNow(Result, frozen=True, kw_only=True):
-    """Each instrument of the bench."""
-
-    instruments: tuple[InstrumentNow, ...]
-
-
-class ReadingRow(Result, frozen=True, kw_only=True):
-    """One reading.
-
-    Attributes:
-        t_ns: monotonic time on the daemon's clock in ns.
-        value: force in lbf or mass in g; None where it carries none.
-        reading: the same before any correction: a count, or the force that was read, in lbf.
-        quality: how far it can be believed.
-    """
-
-    t_ns: int
-    value: float | None
-    reading: float | None
-    quality: str
-
-
-class Readings(Result, frozen=True, kw_only=True):
-    """Readings in the order in which they came.
-
-    Attributes:
-        readings: them.
-        unit: of what is not corrected: `count`, `lbf` or `g`.
-        lost: whether readings between the time wanted and the first of these are gone.
-    """
-
-    readings: tuple[ReadingRow, ...]
-    unit: str
-    lost: bool
+    points: tuple[ControlPoint, ...]
+    chart: Chart | None
+    signals: tuple[Signal, ...]
 
 
 class TrialKept(Result, frozen=True, kw_only=True):
@@ -169,49 +136,78 @@ class TrialKept(Result, frozen=True, kw_only=True):
     start: PacingStart
 
 
-class Part(Result, frozen=True, kw_only=True):
-    """Bytes that went one way at once: `>` to the instrument, `<` from it."""
-
-    way: Literal[">", "<"]
-    data: bytes
+# --- checks ------------------------------------------------------------------------------------
 
 
-class Exchange(Result, frozen=True, kw_only=True):
-    """What passed a port, and how it is decoded.
-
-    Attributes:
-        about: the wire shape in words.
-        profile, unit: the profile that decodes it, and the unit of values that come without one.
-        rate: baud and framing; empty of a network port.
-        parts: the bytes.
-        cut: whether there was more than is kept.
-    """
-
-    about: str
-    profile: str
-    unit: str
-    rate: str
-    parts: tuple[Part, ...]
-    cut: bool
+def _is_measured_whole(checked: EquipmentChecked, _: Ledger) -> None:
+    if (checked.measured is None) != (checked.nominal is None):
+        raise InputError(f"{checked.name}: expected both its measure and its nominal one, or none")
 
 
-# --- the table ---------------------------------------------------------------------------------
+# --- declarations ------------------------------------------------------------------------------
 
-INSTRUMENTS = Method(
-    "instruments", NoParams, InstrumentsNow, "each instrument live: raw, value, rate, noise"
+BENCH_RECORD = Method(
+    "bench_record", NoParams, BenchRecord, "certificates, checks, cylinders and wear of the bench"
 )
-READINGS = Method("readings", ReadingsWanted, Readings, "the raw readings of an instrument")
-EXCHANGE = Method("exchange", ExchangeWanted, Exchange, "listen to the bytes of an instrument")
-
-ZERO_LOAD = Method(
-    "zero_load", ZeroWanted, DailyCheckMade, "check the load's zero, and count from it"
+CONTROL_CHART = Method(
+    "control_chart",
+    ControlChartParams,
+    ControlSeries,
+    "the control sand's fines by press, cell and operator, with limits",
 )
-TAKE_CERTIFICATE = Method(
-    "take_certificate", NewCertificate, CertificateTaken, "keep a certificate and use it from now"
+CALIBRATE_CYLINDER = Act(
+    "calibrate_cylinder",
+    CalibrateCylinderParams,
+    CylinderCalibrated,
+    "record the volume of a density cylinder, from the water it holds",
+    topic=ON_RECORD,
+    worked_out=("water_g", "volume_cm3"),
 )
-
+MAKE_DAILY_CHECK = Act(
+    "make_daily_check",
+    MakeDailyCheckParams,
+    DailyCheckMade,
+    "check an instrument against a known value",
+    topic=ON_RECORD,
+    worked_out=("base", "off_pct", "verdict"),
+)
+CHECK_EQUIPMENT = Act(
+    "check_equipment",
+    CheckEquipmentParams,
+    EquipmentChecked,
+    "record how a cell or a sieve was found",
+    topic=ON_RECORD,
+    checks=(_is_measured_whole,),
+)
+ZERO_LOAD = Act(
+    "zero_load",
+    ZeroLoadParams,
+    DailyCheckMade,
+    "check the zero of the load, and count from it",
+    live_run=LiveRun.REFUSED,
+    advice="take the zero when its record has ended",
+    topic=ON_RECORD,
+    worked_out=("rule", "measured", "expected", "base", "off_pct", "verdict"),
+)
+TAKE_CERTIFICATE = Act(
+    "take_certificate",
+    TakeCertificateParams,
+    CertificateTaken,
+    "keep a certificate and use it from now on",
+    topic=ON_RECORD,
+    worked_out=(
+        "certificate", "instrument", "serial", "by", "date", "due", "unit",
+        "expanded_uncertainty", "coverage_factor", "sha256",
+    ),
+)  # fmt: skip
 KEEP_TRIAL = Method(
-    "keep_trial", TrialMade, TrialKept, "keep a trial of the press; the pacing starts from it"
+    "keep_trial",
+    KeepTrialParams,
+    TrialKept,
+    "keep a trial of the press; the pacing of later runs starts from it",
 )
 
-BENCH_METHODS = (INSTRUMENTS, READINGS, EXCHANGE, ZERO_LOAD, TAKE_CERTIFICATE, KEEP_TRIAL)
+BENCH_METHODS = (
+    BENCH_RECORD, CONTROL_CHART, CALIBRATE_CYLINDER, MAKE_DAILY_CHECK, CHECK_EQUIPMENT, ZERO_LOAD,
+    TAKE_CERTIFICATE, KEEP_TRIAL,
+)  # fmt: skip

@@ -1,4 +1,4 @@
-"""The asking side of the control socket, for the screen and the commands."""
+"""The client's side of the control socket, for the screen and the commands."""
 
 import asyncio
 import contextlib
@@ -11,7 +11,9 @@ import msgspec
 from msgspec import Struct
 
 from ramphold.control._mailbox import Mailbox
-from ramphold.control.methods import SUBSCRIBE, TOPICS, Method, Subscription, Told, Topic
+from ramphold.control.act import Method, Topic
+from ramphold.control.methods import TOPICS, Told
+from ramphold.control.server_methods import SUBSCRIBE, SubscribeParams
 from ramphold.errors import CommandRefused, InputError, LinkError, RampholdError, WireError
 from ramphold.wire import jsonrpc
 
@@ -25,7 +27,7 @@ _LINE_LIMIT = 4 * 1024 * 1024
 
 
 class Client:
-    """One link to the daemon; `connect` makes it, `async with` or `aclose` ends it."""
+    """A connection to the daemon; `connect` opens it, `async with` or `aclose` closes it."""
 
     def __init__(
         self, path: Path, reader: asyncio.StreamReader, writer: asyncio.StreamWriter
@@ -40,7 +42,7 @@ class Client:
 
     @classmethod
     async def connect(cls, path: Path) -> Self:
-        """Link up with the daemon that listens at `path`.
+        """Connect to the daemon that listens at `path`.
 
         Raises:
             LinkError: nobody listens there, or it is not allowed.
@@ -60,13 +62,13 @@ class Client:
         return cls(path, reader, writer)
 
     async def call(self, method: Method[P, R], params: P) -> R:
-        """Ask, and wait for the answer.
+        """Call a method, and wait for its result.
 
         Raises:
-            CommandRefused: the daemon declines; its sentence says why.
-            InputError: a parameter is not what was expected.
-            LinkError: the link is, or goes, down; whether the call was served is unknown.
-            WireError: the daemon failed at it, or does not speak this version.
+            CommandRefused: the daemon refuses; its sentence says why.
+            InputError: a parameter is not as expected.
+            LinkError: the connection is down, or breaks; whether the call was served is unknown.
+            WireError: the daemon failed, or is of another version.
         """
         if self._broken is not None:
             raise LinkError(self._broken)
@@ -74,7 +76,7 @@ class Client:
         answer = self._calls[number] = asyncio.get_running_loop().create_future()
         try:
             self._writer.write(jsonrpc.request_line(number, method.name, params))
-            with contextlib.suppress(ConnectionError):  # the listener says it better
+            with contextlib.suppress(ConnectionError):  # the listener raises it
                 await self._writer.drain()
             result = await answer
         finally:
@@ -84,17 +86,17 @@ class Client:
         return _decode(result, method.result, method.name)
 
     async def subscribe(self, *topics: Topic[Any]) -> AsyncIterator[Told]:
-        """Be told of topics from now on, in place of any before; iterate over what comes.
+        """Subscribe to topics, instead of any before, and iterate over their messages.
 
-        Of a replaceable topic that is not taken in time only the newest is kept. The iterator
-        raises LinkError when the link breaks.
+        Of a replaceable topic only the newest message waits. The iterator raises LinkError when
+        the connection breaks.
         """
         names = tuple(topic.name for topic in topics)
-        await self.call(SUBSCRIBE, Subscription(topics=names))
+        await self.call(SUBSCRIBE, SubscribeParams(topics=names))
         return self._notifications()
 
     async def aclose(self) -> None:
-        """End the link."""
+        """Close the connection."""
         self._listener.cancel()
         await asyncio.wait([self._listener])
         self._break(f"{self._path}: the link was closed")
@@ -126,7 +128,7 @@ class Client:
     def _take(self, message: jsonrpc.Reply | jsonrpc.Notification) -> None:
         if isinstance(message, jsonrpc.Notification):
             topic = TOPICS.get(message.method)
-            if topic is not None:  # a newer daemon may tell more than we know
+            if topic is not None:  # a newer daemon may have more topics
                 told = _decode(message.params, topic.payload, topic.name)
                 self._told.put(told, replaces=topic.name if topic.replaceable else None)
             return

@@ -1,29 +1,23 @@
-"""The part of the table about what goes to the laboratory's server."""
+"""What goes to the laboratory's server."""
 
-from ramphold.control._basis import Method, NoParams, Result
+from ramphold.control.act import Method, NoParams, Result
 
-__all__ = [
-    "PUBLISHING",
-    "PUBLISH_AGAIN",
-    "PUBLISH_METHODS",
-    "Parked",
-    "Publishing",
-]
+__all__ = ["PUBLISHING", "PUBLISH_AGAIN", "PUBLISH_METHODS", "Parked", "Publishing"]
 
 
 class Parked(Result, frozen=True, kw_only=True):
-    """A record that was refused, and why."""
+    """A record that the server refused, and why."""
 
     record: int
     reason: str
 
 
 class Publishing(Result, frozen=True, kw_only=True):
-    """How the sending goes.
+    """The state of the publishing.
 
     Attributes:
-        up: whether there is a line to the broker; None where no server is named.
-        text: what is so, or what is wrong.
+        up: whether the broker is connected; None where no server is named.
+        text: its state, or what is wrong.
         waiting: how many records wait for a receipt.
         parked: those that were refused.
     """
@@ -34,7 +28,12 @@ class Publishing(Result, frozen=True, kw_only=True):
     parked: tuple[Parked, ...]
 
 
-PUBLISHING = Method("publishing", NoParams, Publishing, "what goes to the server, and how")
+PUBLISHING = Method(
+    "publishing",
+    NoParams,
+    Publishing,
+    "what goes to the laboratory's server, what waits, what was refused",
+)
 PUBLISH_AGAIN = Method(
     "publish_again", NoParams, Publishing, "send again what was refused, after a repair"
 )

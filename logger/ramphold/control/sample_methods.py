@@ -1,243 +1,164 @@
-"""The part of the table that is about samples: each step of the worksheet, and the bench's own.
+"""Samples, from receipt to report.
 
-A sample goes by its number or by its laboratory number; whoever acts gives initials.
+A sample goes by its number or by its laboratory number.
 """
 
 from typing import Annotated
 
 from msgspec import Meta
 
-from ramphold.control._basis import (
+from ramphold.control.act import (
     Above0,
-    Initials,
+    Act,
+    ActParams,
+    AtLeast0,
+    Ledger,
     Method,
-    NoParams,
     Number,
+    PageParams,
     Params,
     Reason,
+    Remarks,
     Result,
+    SampleKey,
     Text,
+    doc,
 )
-from ramphold.method.control_chart import Chart, Signal
+from ramphold.control.server_methods import ON_RECORD
+from ramphold.errors import CommandRefused, InputError
 from ramphold.method.gravimetric import Material
 from ramphold.sample import (
-    BenchRecord,
-    ControlPoint,
-    CylinderCalibrated,
     CylinderChosen,
-    DailyCheckMade,
-    Equipment,
-    EquipmentChecked,
-    ExclusionDecided,
-    Load,
-    MassTaken,
     NextStep,
     ReportIssued,
     Reviewed,
     Role,
-    RunDecided,
     SampleCorrected,
     SampleReceived,
     SampleRecord,
     SampleState,
-    ShakingStarted,
     StressPlanned,
-    Tick,
-    Ticked,
     ValueEntered,
+    check_review,
+    check_sample,
+    check_value,
+    corrected,
 )
 
-AtLeast0 = Annotated[float, Meta(ge=0)]
-Finite = Annotated[float, Meta(ge=-1e15, le=1e15)]
-Free = Annotated[str, Meta(max_length=1000)]
-#: A sample by its number, or by its laboratory number.
-Which = Number | Text
+__all__ = [
+    "ADD_SAMPLE",
+    "CHOOSE_CYLINDER",
+    "CORRECT_SAMPLE",
+    "ENTER_VALUE",
+    "ISSUE_REPORT",
+    "NEXT_STRESS",
+    "PLAN_STRESS",
+    "REVIEW_SAMPLE",
+    "SAMPLE",
+    "SAMPLES",
+    "SAMPLE_METHODS",
+    "AddSampleParams",
+    "ChooseCylinderParams",
+    "CorrectSampleParams",
+    "EnterValueParams",
+    "IssueReportParams",
+    "NextStress",
+    "PlanStressParams",
+    "ReviewSampleParams",
+    "SampleLine",
+    "SampleParams",
+    "SampleSheet",
+    "Samples",
+]
 
-
-class _Act(Params, frozen=True, kw_only=True):
-    operator: Initials
-
-
-class _OnSample(_Act, frozen=True, kw_only=True):
-    sample: Which
-
-
-class _OnSpecimen(_Act, frozen=True, kw_only=True):
-    specimen: Number
+_CORRECTABLE = SampleCorrected.__annotations__["field"].__args__
 
 
 # --- parameters --------------------------------------------------------------------------------
 
 
-class NewSample(_Act, frozen=True, kw_only=True):
+class AddSampleParams(ActParams, frozen=True, kw_only=True):
     """A sample that came in; what is left out comes from the bench's configuration."""
 
     laboratory_number: Text
-    client_reference: Text
-    size: Text
+    client_reference: Annotated[Text, doc("What the client calls it.")]
+    size: Annotated[Text, doc("The size it claims, such as 20/40.")]
     material: Material = Material.SAND
-    edition: Text | None = None
-    use: Text | None = None
+    edition: Annotated[Text | None, doc("Edition of the standard; the bench's by default.")] = None
+    use: Annotated[Text | None, doc("fracturing or gravel pack; the bench's by default.")] = None
     role: Role = Role.CLIENT
-    tests: tuple[Text, ...] | None = None
-    remarks: Free = ""
-    charge_tolerance_g: Above0 | None = None
-    sieves_net: bool = False
-    mass_balance: bool = False
+    tests: Annotated[
+        tuple[Text, ...] | None, doc("A test asked for, in order; repeat the option.")
+    ] = None
+    remarks: Remarks = ""
+    charge_tolerance_g: Annotated[
+        Above0 | None, doc("How far a charge may be off its target, in g.")
+    ] = None
+    sieves_net: Annotated[bool, doc("Sieves are weighed as net masses.")] = False
+    mass_balance: Annotated[bool, doc("What the sieve retains is weighed too.")] = False
 
 
-class SampleWanted(Params, frozen=True, kw_only=True):
+class SampleParams(Params, frozen=True, kw_only=True):
     """One sample."""
 
-    sample: Which
+    sample: SampleKey
 
 
-class CorrectSample(_OnSample, frozen=True, kw_only=True):
-    """A statement about the sample that was wrong; `tests` are given with commas between them."""
+class OnSampleParams(ActParams, frozen=True, kw_only=True):
+    """An act on one sample."""
+
+    sample: SampleKey
+
+
+class CorrectSampleParams(OnSampleParams, frozen=True, kw_only=True):
+    """A wrong statement about the sample; `tests` are given with commas between them."""
 
     field: Text
-    value: Free
-    reason: Reason
+    value: Remarks
+    reason: Annotated[Reason, doc("Why; the report prints it.")]
 
 
-class PlanStress(_OnSample, frozen=True, kw_only=True):
-    """How many specimens a stress is to have; 0 takes it off the plan."""
+class PlanStressParams(OnSampleParams, frozen=True, kw_only=True):
+    """How many specimens a stress is to have; 0 removes it from the plan."""
 
     stress_psi: Above0
-    replicates: Annotated[int, Meta(ge=0, le=50)] = 3
+    replicates: Annotated[int, Meta(ge=0, le=50, description="How many; 0 removes the stress.")] = 3
 
 
-class Weigh(_Act, frozen=True, kw_only=True):
-    """What stands on the balance, or was weighed elsewhere and is entered as `mass_g`.
-
-    `sample` is left out for a specimen, whose sample is known, and for a density cylinder.
-    `anyway` is a person's reason to keep a charge off its target, or a mass that has not changed
-    since the last one was kept; it stands in the record.
-    """
-
-    test: Text
-    item: Text
-    load: Load = Load.NET
-    sample: Which | None = None
-    specimen: Number | None = None
-    mass_g: AtLeast0 | None = None
-    anyway: Reason | None = None
-
-
-class CorrectMass(_Act, frozen=True, kw_only=True):
-    """A mass that was wrong: the right one in g, or None to take it from the balance again.
-
-    `anyway` as in `Weigh`.
-    """
-
-    mass: Number
-    reason: Reason
-    mass_g: AtLeast0 | None = None
-    anyway: Reason | None = None
-
-
-class ChooseCylinder(_OnSample, frozen=True, kw_only=True):
+class ChooseCylinderParams(OnSampleParams, frozen=True, kw_only=True):
     """The density cylinder that the sample is measured with."""
 
     cylinder: Text
 
 
-class CalibrateCylinder(_Act, frozen=True, kw_only=True):
-    """A cylinder has been weighed empty and full of water at a temperature in C."""
-
-    cylinder: Text
-    temp_c: Annotated[float, Meta(ge=0, le=40)]
-
-
-class SeeTo(_OnSpecimen, frozen=True, kw_only=True):
-    """Something was seen to before the press, or was not after all."""
-
-    what: Tick
-    done: bool = True
-
-
-class StartShaking(_Act, frozen=True, kw_only=True):
-    """The shaker runs: for a sample's sieve analysis, or for a specimen after its crush."""
-
-    sample: Which | None = None
-    specimen: Number | None = None
-    planned_s: Above0 | None = None
-
-
-class EnterValue(_OnSample, frozen=True, kw_only=True):
+class EnterValueParams(OnSampleParams, frozen=True, kw_only=True):
     """A property's value, or how many grains were like each value of the chart."""
 
     what: Text
     value: AtLeast0 | None = None
     counts: tuple[tuple[Above0, Annotated[int, Meta(ge=0, le=10_000)]], ...] = ()
-    corrects: Number | None = None
-    reason: Reason | None = None
+    corrects: Annotated[Number | None, doc("Number of the wrong record.")] = None
+    reason: Annotated[Reason | None, doc("Why it was wrong.")] = None
 
 
-class DecideExclusion(_OnSpecimen, frozen=True, kw_only=True):
-    """Leave a specimen out of the result, or take it in again, and why."""
+class ReviewSampleParams(OnSampleParams, frozen=True, kw_only=True):
+    """The whole sample was reviewed by someone who wrote none of its records."""
 
-    excluded: bool
-    reason: Reason
-
-
-class DecideRun(_Act, frozen=True, kw_only=True):
-    """Whether a run counts whatever its assessment says, and why."""
-
-    run: Number
-    counts: bool
-    reason: Reason
+    remarks: Remarks = ""
 
 
-class Review(_OnSample, frozen=True, kw_only=True):
-    """The whole sample was looked over by somebody who wrote nothing of it."""
+class IssueReportParams(OnSampleParams, frozen=True, kw_only=True):
+    """A report goes out; any after the first says what changed."""
 
-    remarks: Free = ""
-
-
-class IssueReport(_OnSample, frozen=True, kw_only=True):
-    """A report goes out; one after the first says what changed."""
-
-    changes: Free = ""
+    changes: Remarks = ""
     sha256: Annotated[str, Meta(pattern=r"^([0-9a-f]{64})?$")] = ""
-
-
-class MakeDailyCheck(_Act, frozen=True, kw_only=True):
-    """An instrument against something known, by a rule of `method.daily_check`."""
-
-    rule: Text
-    measured: Finite
-    expected: Finite
-    base: Above0
-
-
-class CheckEquipment(_Act, frozen=True, kw_only=True):
-    """A cell or a sieve was measured or looked at; bore in inches, opening in mm."""
-
-    equipment: Equipment
-    name: Text
-    finding: Reason
-    measured: Above0 | None = None
-    nominal: Above0 | None = None
-    usable: bool = True
-    new: bool = False
-
-
-class ControlWanted(Params, frozen=True, kw_only=True):
-    """Which results of the control sand; what is left out is not told apart."""
-
-    stress_psi: Above0
-    material: Text | None = None
-    press: Text | None = None
-    cell: Text | None = None
-    operator: Initials | None = None
 
 
 # --- results -----------------------------------------------------------------------------------
 
 
 class SampleLine(Result, frozen=True, kw_only=True):
-    """A sample as it was received, and where it stands."""
+    """A sample as it was received, and its state."""
 
     sample: SampleReceived
     state: SampleState
@@ -250,21 +171,21 @@ class Samples(Result, frozen=True, kw_only=True):
 
 
 class SampleSheet(Result, frozen=True, kw_only=True):
-    """A whole sample, and what is to be done next."""
+    """A whole sample, and its next steps."""
 
     record: SampleRecord
     next: tuple[NextStep, ...]
 
 
 class NextStress(Result, frozen=True, kw_only=True):
-    """The stress that tells most about the class; None where it is decided.
+    """The stress that says most about the class.
 
     Attributes:
-        stress_psi: where to crush next.
+        stress_psi: where to crush next; None where the class is decided.
         specimens: how many.
         reason: why there, or why no more.
         crush_class: the class so far.
-        probability: of that class; None before there is a spread to tell by.
+        probability: of that class; None before there is a spread to work it out from.
     """
 
     stress_psi: float | None
@@ -274,65 +195,116 @@ class NextStress(Result, frozen=True, kw_only=True):
     probability: float | None
 
 
-class ControlSeries(Result, frozen=True, kw_only=True):
-    """The control sand's fines in the order of time, with limits by themselves and what speaks.
-
-    `chart` is None before there are two results.
-    """
-
-    points: tuple[ControlPoint, ...]
-    chart: Chart | None
-    signals: tuple[Signal, ...]
+# --- checks ------------------------------------------------------------------------------------
 
 
-class PageOfSamples(Params, frozen=True, kw_only=True):
-    """The newest samples, or those before a number already seen."""
-
-    before: Number | None = None
-    limit: Annotated[int, Meta(ge=1, le=200)] = 50
+def _can_be_tested(received: SampleReceived, _: Ledger) -> None:
+    check_sample(received)
 
 
-# --- the table ---------------------------------------------------------------------------------
+def _can_be_corrected(change: SampleCorrected, ledger: Ledger) -> None:
+    if change.field not in _CORRECTABLE:
+        raise InputError(
+            f"{change.field!r} can't be corrected: expected one of {', '.join(_CORRECTABLE)}; "
+            "a wrong laboratory number needs a new sample"
+        )
+    check_sample(corrected(ledger.sheet(change.sample).sample, [change]))
 
-ADD_SAMPLE = Method("add_sample", NewSample, SampleReceived, "a sample came in")
-SAMPLES = Method("samples", PageOfSamples, Samples, "samples, newest first, and where they stand")
-SAMPLE = Method("sample", SampleWanted, SampleSheet, "a whole sample, and its next steps")
-CORRECT_SAMPLE = Method(
-    "correct_sample", CorrectSample, SampleCorrected, "right a statement about a sample"
+
+def _is_a_value_of_its_property(value: ValueEntered, ledger: Ledger) -> None:
+    if (value.corrects is None) != (value.reason is None):
+        raise InputError("a correction needs the record that it corrects, and a reason")
+    check_value(ledger.sheet(value.sample).sample, value)
+
+
+def _replaces_what_stands(value: ValueEntered, ledger: Ledger) -> None:
+    entered = [one for one in ledger.records(value.sample) if isinstance(one, ValueEntered)]
+    replaced = {one.corrects for one in entered}
+    stands = [one for one in entered if one.what == value.what and one.record not in replaced]
+    if [one.record for one in stands] != ([] if value.corrects is None else [value.corrects]):
+        found = f"record {stands[0].record} stands" if stands else "none stands"
+        raise CommandRefused(f"{value.what}: {found}: correct that one, with a reason")
+
+
+def _is_reviewed_by_another(review: Reviewed, ledger: Ledger) -> None:
+    check_review(ledger.records(review.sample), review.operator)
+
+
+def _was_reviewed(report: ReportIssued, ledger: Ledger) -> None:
+    sheet = ledger.sheet(report.sample)
+    if sheet.state is not SampleState.REVIEWED:
+        raise CommandRefused(
+            f"sample {sheet.sample.laboratory_number} is {sheet.state}: have it reviewed first"
+        )
+    if report.revision > 1 and not report.changes.strip():
+        raise InputError(f"revision {report.revision} supersedes another: expected what changed")
+
+
+# --- declarations ------------------------------------------------------------------------------
+
+SAMPLES = Method("samples", PageParams, Samples, "the samples, newest first, and their states")
+SAMPLE = Method("sample", SampleParams, SampleSheet, "a whole sample, and its next steps")
+NEXT_STRESS = Method(
+    "next_stress", SampleParams, NextStress, "which stress says most about the class, and why"
 )
-PLAN_STRESS = Method("plan_stress", PlanStress, StressPlanned, "plan specimens at a stress")
-NEXT_STRESS = Method("next_stress", SampleWanted, NextStress, "which stress tells most, and why")
-WEIGH = Method("weigh", Weigh, MassTaken, "keep the mass on the balance, at any place")
-CORRECT_MASS = Method(
-    "correct_mass", CorrectMass, MassTaken, "replace a mass of any place, with a reason"
+ADD_SAMPLE = Act(
+    "add_sample",
+    AddSampleParams,
+    SampleReceived,
+    "receive a sample",
+    topic=ON_RECORD,
+    checks=(_can_be_tested,),
 )
-CHOOSE_CYLINDER = Method("choose_cylinder", ChooseCylinder, CylinderChosen, "measure density so")
-CALIBRATE_CYLINDER = Method(
-    "calibrate_cylinder", CalibrateCylinder, CylinderCalibrated, "a cylinder's volume by water"
+CORRECT_SAMPLE = Act(
+    "correct_sample",
+    CorrectSampleParams,
+    SampleCorrected,
+    "correct a statement about a sample, with a reason",
+    topic=ON_RECORD,
+    checks=(_can_be_corrected,),
 )
-SEE_TO = Method("see_to", SeeTo, Ticked, "tick what was seen to before the press")
-START_SHAKING = Method("start_shaking", StartShaking, ShakingStarted, "the shaker runs from now")
-ENTER_VALUE = Method("enter_value", EnterValue, ValueEntered, "a result that a person enters")
-DECIDE_EXCLUSION = Method(
-    "decide_exclusion", DecideExclusion, ExclusionDecided, "leave a specimen out, or take it in"
+PLAN_STRESS = Act(
+    "plan_stress",
+    PlanStressParams,
+    StressPlanned,
+    "plan specimens at a stress",
+    topic=ON_RECORD,
 )
-DECIDE_RUN = Method("decide_run", DecideRun, RunDecided, "whether a run counts, by a person")
-REVIEW_SAMPLE = Method("review_sample", Review, Reviewed, "a sample was looked over")
-ISSUE_REPORT = Method("issue_report", IssueReport, ReportIssued, "a report goes out")
-BENCH_RECORD = Method("bench_record", NoParams, BenchRecord, "certificates, checks and wear")
-MAKE_DAILY_CHECK = Method(
-    "make_daily_check", MakeDailyCheck, DailyCheckMade, "an instrument against something known"
+CHOOSE_CYLINDER = Act(
+    "choose_cylinder",
+    ChooseCylinderParams,
+    CylinderChosen,
+    "choose the cylinder that a sample's bulk density is measured with",
+    topic=ON_RECORD,
+    worked_out=("volume_cm3", "calibration"),
 )
-CHECK_EQUIPMENT = Method(
-    "check_equipment", CheckEquipment, EquipmentChecked, "a cell or a sieve was looked at"
+ENTER_VALUE = Act(
+    "enter_value",
+    EnterValueParams,
+    ValueEntered,
+    "enter a result, or grains counted",
+    topic=ON_RECORD,
+    checks=(_is_a_value_of_its_property, _replaces_what_stands),
 )
-CONTROL_CHART = Method(
-    "control_chart", ControlWanted, ControlSeries, "the control sand's fines, with limits"
+REVIEW_SAMPLE = Act(
+    "review_sample",
+    ReviewSampleParams,
+    Reviewed,
+    "record that a sample was reviewed by someone who wrote none of its records",
+    topic=ON_RECORD,
+    checks=(_is_reviewed_by_another,),
+)
+ISSUE_REPORT = Act(
+    "issue_report",
+    IssueReportParams,
+    ReportIssued,
+    "record that a report goes out, as the next revision",
+    topic=ON_RECORD,
+    checks=(_was_reviewed,),
+    worked_out=("revision",),
 )
 
 SAMPLE_METHODS = (
-    ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, WEIGH, CORRECT_MASS,
-    CHOOSE_CYLINDER, CALIBRATE_CYLINDER, SEE_TO, START_SHAKING, ENTER_VALUE, DECIDE_EXCLUSION,
-    DECIDE_RUN, REVIEW_SAMPLE, ISSUE_REPORT, BENCH_RECORD, MAKE_DAILY_CHECK, CHECK_EQUIPMENT,
-    CONTROL_CHART,
+    ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, CHOOSE_CYLINDER,
+    ENTER_VALUE, REVIEW_SAMPLE, ISSUE_REPORT,
 )  # fmt: skip

@@ -1,9 +1,9 @@
-"""The daemon's side of the control socket: takes requests, tells topics, waits for nobody.
+"""The daemon's side of the control socket: answers requests, tells topics, waits for nobody.
 
-Parameters are checked before a handler runs, so whatever else a handler raises is our bug and
-is answered as one. Requests of one link are served side by side, so that a capture which waits
-for the balance does not hold up the end of a run; those of a batch one after the other. A
-request once taken is carried out, even when its link is gone.
+Parameters are checked before a handler runs, so any other error of a handler is our bug and is
+answered as one. Requests of one client are served side by side, so that a mass that waits for the
+balance does not delay the end of a run; those of a batch are served in order. A request that was
+read is carried out, even when its client has gone.
 """
 
 import asyncio
@@ -12,20 +12,17 @@ import logging
 import os
 import socket
 import stat
-from collections.abc import Awaitable, Callable
 from pathlib import Path
-from typing import Any, Self, TypeVar
+from typing import Self, TypeVar
 
-from msgspec import Struct
-
-from ramphold.control._link import Link
-from ramphold.control.methods import Method, Topic
+from ramphold.control._served_client import ServedClient
+from ramphold.control.act import Topic
+from ramphold.control.handlers import Handlers
 from ramphold.errors import LinkError
 from ramphold.wire import jsonrpc
 
-__all__ = ["Handlers", "Server"]
+__all__ = ["Server"]
 
-P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 
 _log = logging.getLogger(__name__)
@@ -35,28 +32,13 @@ _UMASK = 0o117
 _PROBE_S = 1.0
 
 
-class Handlers:
-    """What answers each method."""
-
-    def __init__(self) -> None:
-        self._table: dict[str, Callable[[Any], Awaitable[Any]]] = {}
-
-    def on(self, method: Method[P, R], handler: Callable[[P], Awaitable[R]]) -> None:
-        """Let `handler` answer `method`; the type checker sees that they fit."""
-        self._table[method.name] = handler
-
-    def get(self, name: str) -> Callable[[Any], Awaitable[Any]] | None:
-        """The handler of a method, if it has one."""
-        return self._table.get(name)
-
-
 class Server:
     """Serves one Unix socket; `async with` or `start` and `aclose`."""
 
     def __init__(self, path: Path, handlers: Handlers) -> None:
         self._path = path
         self._handlers = handlers
-        self._links: dict[Link, asyncio.Task[None]] = {}
+        self._clients: dict[ServedClient, asyncio.Task[None]] = {}
         self._server: asyncio.Server | None = None
 
     async def start(self) -> None:
@@ -67,23 +49,23 @@ class Server:
         """
         _clear_stale(self._path)
         self._server = await asyncio.start_unix_server(
-            self._connected, sock=_bind(self._path), limit=Link.LINE_LIMIT
+            self._connected, sock=_bind(self._path), limit=ServedClient.LINE_LIMIT
         )
 
     def publish(self, topic: Topic[R], payload: R) -> None:
-        """Tell all who subscribed, at once or as soon as they take it."""
-        listeners = [link for link in self._links if topic.name in link.topics]
-        if listeners:
+        """Tell all subscribers of a topic, each as soon as it reads."""
+        subscribers = [client for client in self._clients if topic.name in client.topics]
+        if subscribers:
             line = jsonrpc.notification_line(topic.name, payload)
-            for link in listeners:
-                link.send(line, replaces=topic.name if topic.replaceable else None)
+            for client in subscribers:
+                client.send(line, replaces=topic.name if topic.replaceable else None)
 
     async def aclose(self) -> None:
-        """Stop listening, drop all links, and leave neither task nor file behind."""
+        """Stop listening, drop all clients, and leave neither task nor file behind."""
         if self._server is None:
             return
         self._server.close()
-        tasks = list(self._links.values())
+        tasks = list(self._clients.values())
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
@@ -100,15 +82,15 @@ class Server:
 
     def _connected(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         # A plain function: asyncio's own task for a coroutine complains when it is cancelled.
-        link = Link(reader, writer, self._handlers.get)
-        task = asyncio.create_task(link.run(), name="control link")
-        self._links[link] = task
-        task.add_done_callback(lambda done: self._gone(link, done))
+        client = ServedClient(reader, writer, self._handlers)
+        task = asyncio.create_task(client.run(), name="control client")
+        self._clients[client] = task
+        task.add_done_callback(lambda done: self._gone(client, done))
 
-    def _gone(self, link: Link, task: asyncio.Task[None]) -> None:
-        del self._links[link]
+    def _gone(self, client: ServedClient, task: asyncio.Task[None]) -> None:
+        del self._clients[client]
         if not task.cancelled() and (error := task.exception()) is not None:
-            _log.error("%s failed", link.peer, exc_info=error)
+            _log.error("%s failed", client.peer, exc_info=error)
 
 
 def _clear_stale(path: Path) -> None:

@@ -6,8 +6,8 @@ from typing import NoReturn
 
 from ramphold import __version__
 from ramphold.clock import Clock
-from ramphold.control import methods, publish_methods
-from ramphold.control.server import Handlers
+from ramphold.control import act, publish_methods
+from ramphold.control.handlers import Handlers
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
@@ -62,7 +62,7 @@ class PublishService:
         handlers.on(publish_methods.PUBLISHING, self._publishing)
         handlers.on(publish_methods.PUBLISH_AGAIN, self._again)
 
-    async def _publishing(self, _: methods.NoParams) -> publish_methods.Publishing:
+    async def _publishing(self, _: act.NoParams) -> publish_methods.Publishing:
         parked = await self._store.run(lambda store: store.outbox.parked())
         waiting, _parked = await self._store.run(lambda store: store.outbox.depth())
         known = self._publisher
@@ -75,7 +75,7 @@ class PublishService:
             ),
         )
 
-    async def _again(self, asked: methods.NoParams) -> publish_methods.Publishing:
+    async def _again(self, asked: act.NoParams) -> publish_methods.Publishing:
         await self._store.run(lambda store: store.outbox.unpark())
         self.wake()
         return await self._publishing(asked)

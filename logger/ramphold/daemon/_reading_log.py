@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ramphold.clock import NS_PER_S
-from ramphold.control.bench_methods import ReadingRow, Readings
+from ramphold.control.instrument_methods import ReadingRow, Readings
 from ramphold.core import MassReading, MassState, Quality, Reading, noise_sd
 from ramphold.units import FORCE_UNITS
 

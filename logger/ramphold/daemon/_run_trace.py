@@ -4,7 +4,7 @@ import math
 from array import array
 from collections.abc import Sequence
 
-from ramphold.control.screen_methods import LoadTrace
+from ramphold.control.run_queries import LoadCurve
 from ramphold.core import Event, Reading, RunState, StateChanged
 from ramphold.sample import decimated
 from ramphold.wire import RunRecord
@@ -16,7 +16,7 @@ _Lines = tuple[tuple[tuple[float, float], ...], ...]
 
 def run_trace(
     run: RunRecord, readings: Sequence[Reading], events: Sequence[Event], most: int
-) -> LoadTrace:
+) -> LoadCurve:
     """The load of a run in at most `most` points, with its line, band and limits.
 
     Args:
@@ -42,7 +42,7 @@ def run_trace(
         end_s = up_s + plan.hold_s if hold_s is None else hold_s[1]
         line = ((0.0, start_psi), (up_s, plan.target_psi), (max(up_s, end_s), plan.target_psi))
     half_psi = plan.target_psi * plan.rules.band_pct / 100
-    return LoadTrace(
+    return LoadCurve(
         run=run.id,
         state=changes[-1].after if changes else run.state,
         load_psi=_load(readings, zero_ns, plan.area_in2, most),

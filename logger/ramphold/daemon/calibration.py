@@ -1,13 +1,15 @@
-"""Certificates as they come into force, and the load's zero; both are written down."""
+"""Certificates as they come into force, and the zero of the load; both are recorded."""
 
 import hashlib
 import statistics
 from collections.abc import Callable
 from dataclasses import asdict
 
+from msgspec import structs
+
 from ramphold.clock import NS_PER_S, Clock
-from ramphold.control import bench_methods as methods
-from ramphold.control.server import Handlers
+from ramphold.control import bench_methods, instrument_methods
+from ramphold.control.handlers import Handlers
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import Certificates
@@ -27,41 +29,37 @@ _DAEMON = "daemon"
 
 
 class CalibrationService:
-    """What can be asked about the calibration of the load.
+    """Serves the methods about the calibration of load and balance.
 
     Args:
         certificates: the bench's.
-        gauge: what is in force of them.
+        gauge: applies those in force.
         readings: gives the readings of an instrument.
-        store: where checks and certificates are written down.
-        clock: tells the time of it.
-        running: whether a run is live, whose plan rests on the zero that it began with.
+        store: where checks and certificates are recorded.
+        clock: dates them.
     """
 
-    def __init__(  # noqa: PLR0913  (each is a fact of its own)
+    def __init__(
         self,
         certificates: Certificates,
         gauge: CalibrationInForce,
-        readings: Callable[[methods.ReadingsWanted], methods.Readings],
+        readings: Callable[[instrument_methods.ReadingsParams], instrument_methods.Readings],
         store: StoreThread,
         clock: Clock,
-        *,
-        running: Callable[[], bool] = lambda: False,
     ) -> None:
         self._certificates = certificates
         self._gauge = gauge
         self._readings = readings
         self._store = store
         self._clock = clock
-        self._running = running
 
     def answer(self, handlers: Handlers) -> None:
-        """Have the methods about the calibration answered from here."""
-        handlers.on(methods.ZERO_LOAD, self.zero)
-        handlers.on(methods.TAKE_CERTIFICATE, self.take)
+        """Answer the methods about the calibration."""
+        handlers.on(bench_methods.ZERO_LOAD, self.zero)
+        handlers.on(bench_methods.TAKE_CERTIFICATE, self.take)
 
     async def restore(self) -> None:
-        """Write down a certificate that was put into the folder; count from the newest zero."""
+        """Record certificates that were put into the folder; count from the newest zero."""
         held = self._gauge.certificate
         for one in (held, self._gauge.balance):
             if one is not None:
@@ -71,48 +69,46 @@ class CalibrationService:
             if zero is not None:
                 self._gauge.take_zero(zero)
 
-    async def zero(self, wanted: methods.ZeroWanted) -> DailyCheckMade:
-        """Hold the load's zero against the one before, and count from it unless it failed.
+    async def zero(self, params: bench_methods.ZeroLoadParams) -> DailyCheckMade:
+        """Compare the zero of the load with the one before; count from it unless it fails.
 
         Raises:
-            CommandRefused: a run is live, or the load moves, or says nothing.
+            CommandRefused: the load moves, or gives no readings.
         """
-        if self._running():
-            raise CommandRefused("a run is live: take the zero when its record has ended")
         measured = self._resting()
         base = abs(self._gauge.full_range)
         found = judge(LOAD_ZERO, measured, self._gauge.zero, base)
-        made = await self._keep(found, wanted.operator)
-        if found.verdict is CheckVerdict.FAILED and wanted.anyway is not None:
-            # A person says that this is the zero: from here on it is measured against itself.
+        made = await self._keep(found, structs.replace(params, anyway=None))
+        if found.verdict is CheckVerdict.FAILED and params.anyway is not None:
+            # A person says that this is the zero, so it is compared with itself.
             again = judge(LOAD_ZERO, measured, measured, base)
-            made = await self._keep(again, wanted.operator, anyway=wanted.anyway)
+            made = await self._keep(again, params)
         if made.verdict != CheckVerdict.FAILED:
             self._gauge.take_zero(measured)
         return made
 
-    async def take(self, wanted: methods.NewCertificate) -> CertificateTaken:
-        """Keep a certificate in its folder, and use the one that is then in force.
+    async def take(self, params: bench_methods.TakeCertificateParams) -> CertificateTaken:
+        """Keep a certificate in its folder, and use the one that is in force from now on.
 
         Raises:
-            InputError: it is none, its id is taken, or there is no folder.
-            CommandRefused: it is of other readings than the load's, or the balance's.
+            InputError: the text is no certificate, its id is taken, or there is no folder.
+            CommandRefused: it does not fit the readings of load or balance.
         """
-        certificate = read_certificate(wanted.text, "the certificate")
+        certificate = read_certificate(params.text, "the certificate")
         try:
             self._gauge.check(certificate)
         except ConfigError as error:
             raise CommandRefused(f"not kept: {error}") from None
         self._certificates.add(certificate)
         self._gauge.reload()
-        return await self._write_down(certificate, wanted.operator)
+        return await self._write_down(certificate, params.operator)
 
     # --- inside ------------------------------------------------------------------------------
 
     def _resting(self) -> float:
-        """Mean of what the load reads, in the certificate's unit, while it rests."""
+        """Median reading of the load at rest, in the certificate's unit."""
         after_ns = self._clock.now_ns() - round(_MEAN_OF_S * NS_PER_S)
-        wanted = methods.ReadingsWanted(instrument="load", after_ns=after_ns)
+        wanted = instrument_methods.ReadingsParams(instrument="load", after_ns=after_ns)
         read = [row.reading for row in self._readings(wanted).readings]
         held = [self._gauge.in_its_unit(one) for one in read if one is not None]
         if len(held) < _LEAST_READINGS:
@@ -126,14 +122,12 @@ class CalibrationService:
         return middle
 
     async def _keep(
-        self, found: CheckOutcome, operator: str, *, anyway: str | None = None
+        self,
+        found: CheckOutcome,
+        params: bench_methods.ZeroLoadParams,
     ) -> DailyCheckMade:
-        record = DailyCheckMade(
-            operator=operator,
-            utc_ns=self._clock.utc_ns(),
-            anyway=anyway,
-            **asdict(found),
-        )
+        utc_ns = self._clock.utc_ns()
+        record = bench_methods.ZERO_LOAD.record(params, utc_ns=utc_ns, **asdict(found))
         return await self._store.run(lambda store: store.records.append(record))
 
     async def _write_down(self, certificate: Certificate, operator: str) -> CertificateTaken:
@@ -161,7 +155,7 @@ def _once(store: Store, record: CertificateTaken) -> CertificateTaken:
 
 
 def _newest_zero(store: Store, certificate: str) -> float | None:
-    """The newest zero that was taken since a certificate came into force."""
+    """The newest zero taken since a certificate came into force."""
     book = store.bench.record()
     taken = book.certificate(certificate)
     zeros = [

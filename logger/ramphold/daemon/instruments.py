@@ -6,8 +6,8 @@ from collections.abc import Callable
 from typing import Literal, Self, TypeVar
 
 from ramphold.clock import NS_PER_S, Clock
-from ramphold.control import bench_methods, methods
-from ramphold.control.server import Handlers
+from ramphold.control import act, instrument_methods
+from ramphold.control.handlers import Handlers
 from ramphold.core import MassReading, Reading
 from ramphold.daemon._reading_log import ReadingLog
 from ramphold.daemon.bench import BALANCE, LOAD, make_instruments
@@ -85,10 +85,10 @@ class Instruments:
         """Readings of the load that its thread has handed over."""
         return self._handed_over
 
-    def health(self) -> tuple[methods.InstrumentHealth, ...]:
+    def health(self) -> tuple[instrument_methods.InstrumentHealth, ...]:
         """How each is."""
         return tuple(
-            methods.InstrumentHealth(
+            instrument_methods.InstrumentHealth(
                 name=health.name, kind=health.state, ok=health.ok, text=health.detail
             )
             for health in self._health.values()
@@ -97,25 +97,29 @@ class Instruments:
     def answer(self, handlers: Handlers) -> None:
         """Have the methods about instruments answered from here."""
 
-        async def instruments(_: methods.NoParams) -> bench_methods.InstrumentsNow:
+        async def instruments(_: act.NoParams) -> instrument_methods.InstrumentsNow:
             return self.now()
 
-        async def readings(wanted: bench_methods.ReadingsWanted) -> bench_methods.Readings:
+        async def readings(
+            wanted: instrument_methods.ReadingsParams,
+        ) -> instrument_methods.Readings:
             return self.readings(wanted)
 
-        handlers.on(bench_methods.INSTRUMENTS, instruments)
-        handlers.on(bench_methods.READINGS, readings)
-        handlers.on(bench_methods.EXCHANGE, self.exchange)
+        handlers.on(instrument_methods.INSTRUMENTS, instruments)
+        handlers.on(instrument_methods.READINGS, readings)
+        handlers.on(instrument_methods.EXCHANGE, self.exchange)
 
-    def now(self) -> bench_methods.InstrumentsNow:
+    def now(self) -> instrument_methods.InstrumentsNow:
         """Each instrument live."""
-        return bench_methods.InstrumentsNow(instruments=tuple(map(self._one, self._made)))
+        return instrument_methods.InstrumentsNow(instruments=tuple(map(self._one, self._made)))
 
-    def readings(self, wanted: bench_methods.ReadingsWanted) -> bench_methods.Readings:
+    def readings(self, wanted: instrument_methods.ReadingsParams) -> instrument_methods.Readings:
         """The newest readings of one, or those after a time."""
         return self._logs[wanted.instrument].after(wanted.after_ns, wanted.limit)
 
-    async def exchange(self, wanted: bench_methods.ExchangeWanted) -> bench_methods.Exchange:
+    async def exchange(
+        self, wanted: instrument_methods.ExchangeParams
+    ) -> instrument_methods.Exchange:
         """Listen to the bytes of one for a time.
 
         Raises:
@@ -132,7 +136,7 @@ class Instruments:
         finally:
             self._exchanges[wanted.instrument].remove(listener)
         shape = one.shape()
-        return bench_methods.Exchange(
+        return instrument_methods.Exchange(
             about=shape.about,
             profile=shape.name,
             unit=shape.bare_unit,
@@ -185,7 +189,7 @@ class Instruments:
         for listener in tuple(self._exchanges[name]):
             listener.take(way, data)
 
-    def _one(self, instrument: Instrument) -> bench_methods.InstrumentNow:
+    def _one(self, instrument: Instrument) -> instrument_methods.InstrumentNow:
         name, now_ns = instrument.name, self._clock.now_ns()
         log, health = self._logs[name], instrument.health
         newest, figures = log.row, log.figures(now_ns)
@@ -194,7 +198,7 @@ class Instruments:
         if name == BALANCE and self._config.balance is not None:
             place, certificate, unit = self._config.balance.port, self._gauge.balance, "g"
         utc_ns = self._clock.utc_ns()
-        return bench_methods.InstrumentNow(
+        return instrument_methods.InstrumentNow(
             name=name,
             place=place,
             state=health.state,
@@ -221,7 +225,7 @@ class _Listener:
     """What passes a port while somebody listens; filled in the port's thread."""
 
     def __init__(self) -> None:
-        self.parts: list[bench_methods.Part] = []
+        self.parts: list[instrument_methods.ExchangedBytes] = []
         self.cut = False
         self._size = 0
 
@@ -231,7 +235,7 @@ class _Listener:
             self.cut = True
             return
         self._size += len(data)
-        self.parts.append(bench_methods.Part(way=way, data=data))
+        self.parts.append(instrument_methods.ExchangedBytes(way=way, data=data))
 
 
 def _rate(settings: PortSettings) -> str:

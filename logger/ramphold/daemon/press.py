@@ -1,7 +1,7 @@
 """The one place where readings meet the run: followed, told at once, written, then announced.
 
-What shows the load now is told at once, whatever the disk does. What claims to be recorded, a
-run's end above all, is told after its commit.
+The load is told at once, whatever the disk does. What claims to be recorded, above all the end of
+a run, is told after its commit.
 """
 
 import asyncio
@@ -9,25 +9,41 @@ import logging
 from collections.abc import Callable
 from typing import Any
 
+from msgspec import structs
+
 from ramphold.clock import Clock
-from ramphold.control.methods import (
+from ramphold.control.act import NoParams, Topic
+from ramphold.control.handlers import Handlers
+from ramphold.control.run_methods import (
+    ACKNOWLEDGE,
+    CHOOSE_STYLE,
+    END_RUN,
     ON_EVENT,
     ON_SNAPSHOT,
-    Acknowledge,
-    ChooseStyle,
-    EndRun,
+    SNAPSHOT,
+    START_RUN,
+    AcknowledgeParams,
+    ChooseStyleParams,
+    EndRunParams,
     Live,
     RunEnded,
     RunEvent,
     RunStarted,
-    StartRun,
-    Topic,
+    StartRunParams,
 )
-from ramphold.control.screen_methods import LoadTrace, TraceWanted
-from ramphold.core import Acknowledge as Acknowledged
-from ramphold.core import Calibration, Event, PacingStart, Rating, Reading, RunPlan, Snapshot
-from ramphold.core import ChooseStyle as StyleChoice
-from ramphold.core import EndRun as EndOfRun
+from ramphold.control.run_queries import TRACE, LoadCurve, TraceParams
+from ramphold.core import (
+    Acknowledge,
+    Calibration,
+    ChooseStyle,
+    EndRun,
+    Event,
+    PacingStart,
+    Rating,
+    Reading,
+    RunPlan,
+    Snapshot,
+)
 from ramphold.daemon._idle_press import IdlePress
 from ramphold.daemon._live_run import LiveRun, Unwritten
 from ramphold.daemon._run_trace import run_trace
@@ -38,7 +54,7 @@ from ramphold.method import cell
 
 __all__ = ["PressService", "Tell"]
 
-#: Hands a topic's payload to whoever subscribed.
+#: Sends the payload of a topic to its subscribers.
 Tell = Callable[[Topic[Any], Any], None]
 
 _COMMIT_EVERY_S = 1.0
@@ -47,7 +63,7 @@ _log = logging.getLogger(__name__)
 
 
 class PressService:
-    """Follows the load, and the run if there is one."""
+    """Follows the load, and the live run if there is one."""
 
     def __init__(  # noqa: PLR0913  (each is a fact of its own)
         self,
@@ -96,7 +112,7 @@ class PressService:
         self.read_one.set()
 
     def pass_time(self, now_ns: int) -> None:
-        """Take that it is `now_ns`: missing readings are told even when nothing comes."""
+        """Advance to `now_ns`; missing readings are told even while none come."""
         if (run := self.live) and (events := run.pass_time(now_ns)):
             self._announce(run, events)
             self._tell_snapshot()
@@ -107,24 +123,42 @@ class PressService:
         run = self._run
         return run if run and not run.tracker.ended else None
 
-    # --- what can be asked -------------------------------------------------------------------
+    @property
+    def live_run(self) -> int | None:
+        """Its number."""
+        return self.live.number if self.live else None
+
+    # --- methods -----------------------------------------------------------------------------
+
+    def answer(self, handlers: Handlers) -> None:
+        """Answer the methods about the run."""
+
+        async def snapshot(_: NoParams) -> Live:
+            return self.snapshot()
+
+        handlers.on(SNAPSHOT, snapshot)
+        handlers.on(START_RUN, self.start)
+        handlers.on(END_RUN, self.end)
+        handlers.on(ACKNOWLEDGE, self.acknowledge)
+        handlers.on(CHOOSE_STYLE, self.choose_style)
+        handlers.on(TRACE, self.trace)
 
     def snapshot(self) -> Live:
-        """The load now and the run."""
-        newest, live = self._newest, self.live
+        """The load now and the live run."""
+        newest = self._newest
         return Live(
             t_ns=self._clock.now_ns(),
             reading_t_ns=newest.t_ns if newest else None,
             force_lbf=newest.force_lbf if newest and newest.usable else None,
             quality=newest.quality if newest else None,
-            run=live.number if live else None,
+            run=self.live_run,
             snapshot=self._run_snapshot(),
             rating_lbf=self._rating.rating_lbf,
             rating_name=self._rating.rating_name,
             idle_warnings=self._idle.standing,
         )
 
-    async def start(self, wanted: StartRun) -> RunStarted:
+    async def start(self, params: StartRunParams) -> RunStarted:
         """Follow the crush of a specimen from now on.
 
         Raises:
@@ -132,16 +166,17 @@ class PressService:
             PlanError: the plan must not be run.
         """
         async with self._busy:
+            # Another start may have come first.
+            START_RUN.check_run(self.live_run)
             if self._run and not self._ended.is_set():
-                doing = "not written yet" if self._run.tracker.ended else "live: end it first"
-                raise CommandRefused(f"run {self._run.number} is {doing}")
-            specimen = await self._store.run(lambda store: store.specimens.one(wanted.specimen))
-            plan = self._plan(wanted, specimen.target_psi, specimen.bore_in)
+                raise CommandRefused(f"run {self._run.number} is not written yet")
+            specimen = await self._store.run(lambda store: store.specimens.one(params.specimen))
+            plan = self._plan(params, specimen.target_psi, specimen.bore_in)
             t_ns, utc_ns = self._clock.now_ns(), self._clock.utc_ns()
             number = await self._store.run(
                 lambda store: store.runs.begin(
                     specimen=specimen.specimen,
-                    operator=wanted.operator,
+                    operator=params.operator,
                     plan=plan,
                     t_ns=t_ns,
                     utc_ns=utc_ns,
@@ -153,53 +188,41 @@ class PressService:
         self._tell_snapshot()
         return RunStarted(run=number, plan=plan)
 
-    async def end(self, wanted: EndRun) -> RunEnded:
-        """End the record of the live run, and wait until it is written.
-
-        Raises:
-            CommandRefused: no run is live.
-        """
-        run = self.live
-        if run is None:
-            raise CommandRefused("no run is live: there is nothing to end")
-        reason = f"{wanted.reason} ({wanted.operator})"
-        self._announce(run, run.command(EndOfRun(reason=reason), self._clock.now_ns()))
+    async def end(self, params: EndRunParams) -> RunEnded:
+        """End the record of the live run, and wait until it is written."""
+        run = self._followed()
+        reason = f"{params.reason} ({params.operator})"
+        self._announce(run, run.command(EndRun(reason=reason), self._clock.now_ns()))
         await self.written()
         return RunEnded(run=run.number, state=run.tracker.state, assessment=run.tracker.assess())
 
-    async def acknowledge(self, wanted: Acknowledge) -> Live:
-        """Take that the latched warnings were seen, also those of a press without a run.
+    async def acknowledge(self, params: AcknowledgeParams) -> Live:
+        """Acknowledge the latched warnings, also those of a press without a run.
 
         Raises:
-            CommandRefused: there has been no run, and nothing to warn of.
+            CommandRefused: there has been no run, and no warning stands.
         """
         t_ns = self._clock.now_ns()
         idle = self._idle.standing
-        self._idle.acknowledge(t_ns, wanted.operator)
+        self._idle.acknowledge(t_ns, params.operator)
         if run := self.live:
-            self._announce(run, run.command(Acknowledged(), t_ns))
+            self._announce(run, run.command(Acknowledge(), t_ns))
         elif self._run:
-            self._run.tracker.command(Acknowledged(), t_ns)
+            self._run.tracker.command(Acknowledge(), t_ns)
         elif not idle:
             raise CommandRefused("no warning stands: there is nothing to acknowledge")
-        _log.info("%s acknowledged the warnings", wanted.operator)
+        _log.info("%s acknowledged the warnings", params.operator)
         self._tell_snapshot()
         return self.snapshot()
 
-    async def choose_style(self, wanted: ChooseStyle) -> Live:
-        """Pace the live run this way from now on.
-
-        Raises:
-            CommandRefused: no run is live.
-        """
-        run = self.live
-        if run is None:
-            raise CommandRefused("no run is live: its style is chosen at its start")
-        self._announce(run, run.command(StyleChoice(style=wanted.style), self._clock.now_ns()))
+    async def choose_style(self, params: ChooseStyleParams) -> Live:
+        """Pace the live run in this style from now on."""
+        run = self._followed()
+        self._announce(run, run.command(ChooseStyle(style=params.style), self._clock.now_ns()))
         self._tell_snapshot()
         return self.snapshot()
 
-    async def trace(self, wanted: TraceWanted) -> LoadTrace:
+    async def trace(self, params: TraceParams) -> LoadCurve:
         """The load of any run as points, up to the newest reading.
 
         Raises:
@@ -207,13 +230,13 @@ class PressService:
         """
         async with self._busy:  # a part that is being written would be in neither place
             run = self._run
-            part = run.unwritten if run and run.number == wanted.run else Unwritten()
+            part = run.unwritten if run and run.number == params.run else Unwritten()
             return await self._store.run(
                 lambda store: run_trace(
-                    store.runs.one(wanted.run),
-                    store.runs.readings(wanted.run) + part.readings,
-                    store.runs.events(wanted.run) + part.events,
-                    wanted.most,
+                    store.runs.one(params.run),
+                    store.runs.readings(params.run) + part.readings,
+                    store.runs.events(params.run) + part.events,
+                    params.most,
                 )
             )
 
@@ -235,10 +258,9 @@ class PressService:
         await self._ended.wait()
 
     async def write(self) -> None:
-        """Commit what waits; on a failure it goes on waiting, and the run goes on.
+        """Commit what waits; where that fails it goes on waiting, and the run goes on.
 
-        Who waits for it may be cancelled, as when the daemon ends; what was begun is done anyway,
-        since the store would drop work that it had not come to.
+        A cancelled caller does not stop a write that has begun.
         """
         await asyncio.shield(asyncio.create_task(self._write()))
 
@@ -298,14 +320,16 @@ class PressService:
 
     # --- inside ------------------------------------------------------------------------------
 
-    def _plan(self, wanted: StartRun, target_psi: float, bore_in: float) -> RunPlan:
-        given: dict[str, Any] = {
-            "target_psi": wanted.target_psi or target_psi,
-            "rate_psi_min": wanted.rate_psi_min,
-            "hold_s": wanted.hold_s,
-            "ceiling_lbf": wanted.ceiling_lbf,
-            "style": wanted.style,
-        }
+    def _followed(self) -> LiveRun:
+        """The live run, of a method that was declared to need one."""
+        if (run := self.live) is None:
+            raise CommandRefused("no run is live")
+        return run
+
+    def _plan(self, params: StartRunParams, target_psi: float, bore_in: float) -> RunPlan:
+        given: dict[str, Any] = structs.asdict(params)
+        del given["specimen"], given["operator"]
+        given["target_psi"] = given["target_psi"] or target_psi
         return RunPlan(
             bore_in=bore_in,
             rating_lbf=self._rating.rating_lbf,
@@ -314,7 +338,7 @@ class PressService:
             limits=self._config.limits,
             calibration=self._calibration(),
             pacing=self._pacing(),
-            **{key: value for key, value in given.items() if value is not None},
+            **{name: value for name, value in given.items() if value is not None},
         )
 
     def _announce(self, run: LiveRun, events: list[Event]) -> None:
@@ -334,7 +358,7 @@ class PressService:
         self._tell(ON_SNAPSHOT, self.snapshot())
 
     def _run_snapshot(self) -> Snapshot | None:
-        """The run as of now; one that ended shows so only once that is written."""
+        """The run as of now; its end shows only once it is written."""
         run = self._run
         if run and (not run.tracker.ended or self._ended.is_set()):
             self._shown = run.tracker.snapshot()

@@ -1,4 +1,4 @@
-"""The trial of this press, in a file beside the database; its newest gives the pacing its start."""
+"""The trial of this press, in a file beside the database; the pacing starts from the newest."""
 
 import logging
 from pathlib import Path
@@ -15,7 +15,7 @@ _log = logging.getLogger(__name__)
 
 
 class KeptTrial(Struct, frozen=True, kw_only=True):
-    """A trial that was kept: what it found, who made it, when."""
+    """A trial as it is kept: what it found, who made it, and when, UTC in ns."""
 
     trial: PressTrial
     operator: str
@@ -23,10 +23,10 @@ class KeptTrial(Struct, frozen=True, kw_only=True):
 
 
 class TrialFile:
-    """Keeps the newest trial; one that can't be read is as good as none.
+    """Keeps the newest trial; a file that can't be read counts as none.
 
     Args:
-        database: path of the database that it lies beside.
+        database: path of the database that the file lies beside.
     """
 
     def __init__(self, database: Path) -> None:
@@ -35,11 +35,11 @@ class TrialFile:
 
     @property
     def start(self) -> PacingStart:
-        """What the pacing starts from: by the trial, or a usual press's."""
+        """What the pacing starts from: the trial's figures, or those of a usual press."""
         return self._kept.trial.start if self._kept else PacingStart()
 
     def keep(self, kept: KeptTrial) -> Path:
-        """Keep a trial in place of the one before; its file.
+        """Keep a trial instead of the one before; returns its file.
 
         Raises:
             StoreError: it can't be written.

@@ -7,8 +7,14 @@ from collections.abc import AsyncIterator, Callable
 from msgspec import Struct
 
 from ramphold.clock import NS_PER_S
-from ramphold.control import methods
-from ramphold.control import sample_methods as samples
+from ramphold.control import (
+    mass_methods,
+    methods,
+    run_methods,
+    run_queries,
+    sample_methods,
+    specimen_methods,
+)
 from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
 from ramphold.demo._simulated_bench import SimulatedBench
 from ramphold.errors import CommandRefused
@@ -59,7 +65,7 @@ async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> Demo
     say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {cell.STANDARD_BORE_IN:g} in. bore")
     added = await _received(bench)
     wanted = functools.partial(
-        samples.Weigh, test=CRUSH, specimen=added.specimen, operator=_OPERATOR
+        mass_methods.WeighParams, test=CRUSH, specimen=added.specimen, operator=_OPERATOR
     )
     target_g = charge.by_density_g(_BULK_DENSITY_G_CM3)
     say(f"charge    wanted {target_g:.3f} g at {_BULK_DENSITY_G_CM3:.2f} g/cm3")
@@ -72,7 +78,7 @@ async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> Demo
     await bench.pass_time(_SIEVE_S)
     on_pan_g = round(_PAN_G + bench.crushed_g(charge_g), 3)
     full_g = await _weighed(bench, wanted(item="pan", load=Load.GROSS), on_pan_g, say)
-    sheet = await call(samples.SAMPLE, samples.SampleWanted(sample=added.sample or 0))
+    sheet = await call(sample_methods.SAMPLE, sample_methods.SampleParams(sample=added.sample or 0))
     fines_pct = sheet.record.specimens[0].fines_pct or 0.0
     say("")
     for line in assessment_lines(assessment):
@@ -96,25 +102,29 @@ async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> Demo
 async def _received(bench: SimulatedBench) -> SpecimenAdded:
     """The first specimen of an invented sample, whose others are left to whoever watches."""
     call = bench.client.call
-    came_in = samples.NewSample(
+    came_in = sample_methods.AddSampleParams(
         laboratory_number="DEMO-1",
         client_reference="an invented sand",
         size="20/40",
         tests=(CRUSH,),
         operator=_OPERATOR,
     )
-    sample = (await call(samples.ADD_SAMPLE, came_in)).laboratory_number
-    planned = samples.PlanStress(sample=sample, stress_psi=_TARGET_PSI, operator=_OPERATOR)
-    await call(samples.PLAN_STRESS, planned)
-    wanted = methods.NewSpecimen(
+    sample = (await call(sample_methods.ADD_SAMPLE, came_in)).laboratory_number
+    planned = sample_methods.PlanStressParams(
+        sample=sample, stress_psi=_TARGET_PSI, operator=_OPERATOR
+    )
+    await call(sample_methods.PLAN_STRESS, planned)
+    wanted = specimen_methods.AddSpecimenParams(
         label="D-1", target_psi=_TARGET_PSI, operator=_OPERATOR, sample=sample
     )
-    return await call(methods.ADD_SPECIMEN, wanted)
+    return await call(specimen_methods.ADD_SPECIMEN, wanted)
 
 
-async def _weighed(bench: SimulatedBench, wanted: samples.Weigh, mass_g: float, say: Say) -> float:
+async def _weighed(
+    bench: SimulatedBench, wanted: mass_methods.WeighParams, mass_g: float, say: Say
+) -> float:
     await bench.weigh(mass_g)
-    mass = await bench.client.call(samples.WEIGH, wanted)
+    mass = await bench.client.call(mass_methods.WEIGH, wanted)
     line = (mass.line or b"").decode("ascii", "replace")
     what = f"{wanted.item}{_LOADED[wanted.load]}"
     say(f"balance   {what}: {mass.mass_g:.3f} g, from the line {line!r}")
@@ -123,8 +133,10 @@ async def _weighed(bench: SimulatedBench, wanted: samples.Weigh, mass_g: float, 
 
 async def _crushed(bench: SimulatedBench, specimen: int, say: Say) -> Assessment:
     call = bench.client.call
-    events = await bench.client.subscribe(methods.ON_EVENT)
-    started = await call(methods.START_RUN, methods.StartRun(specimen=specimen, operator=_OPERATOR))
+    events = await bench.client.subscribe(run_methods.ON_EVENT)
+    started = await call(
+        run_methods.START_RUN, run_methods.StartRunParams(specimen=specimen, operator=_OPERATOR)
+    )
     start_ns = bench.clock.now_ns()
     async with asyncio.TaskGroup() as group:
         group.create_task(_say_events(events, start_ns, say))
@@ -134,7 +146,7 @@ async def _crushed(bench: SimulatedBench, specimen: int, say: Say) -> Assessment
             if snapshot and snapshot.t_ns - shown_ns >= _SHOW_EVERY_NS:
                 shown_ns = snapshot.t_ns
                 say(_load_line(snapshot, start_ns))
-    ended = (await call(methods.RUN, methods.ById(id=started.run))).run
+    ended = (await call(run_queries.RUN, run_queries.RunParams(run=started.run))).run
     if ended.assessment is None:
         raise CommandRefused(f"run {ended.id} is {ended.state}, without an assessment")
     return ended.assessment
@@ -142,7 +154,7 @@ async def _crushed(bench: SimulatedBench, specimen: int, say: Say) -> Assessment
 
 async def _say_events(told: AsyncIterator[methods.Told], start_ns: int, say: Say) -> None:
     async for one in told:
-        if isinstance(one, methods.RunEvent):
+        if isinstance(one, run_methods.RunEvent):
             if line := event_line(one.event, start_ns):
                 say(line)
             if isinstance(one.event, StateChanged) and one.event.after in ENDED:

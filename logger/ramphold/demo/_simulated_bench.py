@@ -17,8 +17,9 @@ from msgspec import structs
 
 from ramphold.clock import NS_PER_S
 from ramphold.control.client import Client
-from ramphold.control.methods import ON_HEALTH, ON_MASS, Health, Told
-from ramphold.control.screen_methods import OwnHandNow, Pump, PumpAct
+from ramphold.control.instrument_methods import ON_HEALTH, ON_MASS, InstrumentsHealth
+from ramphold.control.methods import Told
+from ramphold.control.run_methods import LeverState, PumpAction, PumpParams
 from ramphold.core import MassReading, Snapshot
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.daemon.main import Daemon
@@ -137,7 +138,7 @@ class SimulatedBench:
         self._told = await self._watcher.subscribe(ON_HEALTH, ON_MASS)
         self.set_speed(self._speed)
         if not self._all_open():
-            await self._hear(lambda told: isinstance(told, Health) and self._all_open())
+            await self._hear(lambda told: isinstance(told, InstrumentsHealth) and self._all_open())
         return self
 
     async def __aexit__(self, *_: object) -> None:
@@ -205,22 +206,22 @@ class SimulatedBench:
         """What of a charge passes the lower sieve after the crush, in g."""
         return round(self._sand.pan_g(charge_g, self._press.peak_psi, self._rng), 3)
 
-    def _by_hand(self, wanted: Pump) -> OwnHandNow:
+    def _by_hand(self, wanted: PumpParams) -> LeverState:
         """What the user's own hand does; in his time while it holds the lever."""
-        own = wanted.act is not PumpAct.LEAVE
+        own = wanted.act is not PumpAction.LEAVE
         if own != self._own:
             self._own = own
             # A bench without a pace of its own has no time for a hand either.
             self._go(1.0 if own and self._usual_speed else self._usual_speed)
         t_ns = self.clock.now_ns()
-        if wanted.act is PumpAct.SQUEEZE:
+        if wanted.act is PumpAction.SQUEEZE:
             self._own_hand.squeeze(t_ns)
-        elif wanted.act is PumpAct.STROKE:
+        elif wanted.act is PumpAction.STROKE:
             snapshot = self.daemon.press.snapshot().snapshot
             self._own_hand.stroke((snapshot and snapshot.cue and snapshot.cue.size) or 1.0)
-        elif wanted.act is PumpAct.RELEASE:
+        elif wanted.act is PumpAction.RELEASE:
             self._own_hand.release()
-        return OwnHandNow(own=own)
+        return LeverState(own=own)
 
     async def _step(self, move: LeverMove) -> None:
         t_ns = self.clock.now_ns() + _STEP_NS

@@ -8,7 +8,7 @@ from tempfile import TemporaryDirectory
 from typing import Self
 
 from ramphold.clock import NS_PER_S
-from ramphold.control.bench_methods import ReadingsWanted
+from ramphold.control.instrument_methods import ReadingsParams
 from ramphold.core import Medium, StepKind, TrialStep
 from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import Certificates
@@ -110,7 +110,7 @@ class SimulatedTrier:
 
     async def do(self, step: TrialStep) -> Loads:
         """Do it as the hand's habits have it."""
-        newest = self._instruments.readings(ReadingsWanted(instrument="load", limit=1)).readings
+        newest = self._instruments.readings(ReadingsParams(instrument="load", limit=1)).readings
         after_ns = newest[-1].t_ns
         if step.kind is StepKind.STROKES:
             for _ in range(step.count):
@@ -120,7 +120,7 @@ class SimulatedTrier:
             await self._pull(step.seconds)
         else:
             await self._rest(step.seconds)
-        found = self._instruments.readings(ReadingsWanted(instrument="load", after_ns=after_ns))
+        found = self._instruments.readings(ReadingsParams(instrument="load", after_ns=after_ns))
         bore_in = self._parameters.bore_in
         return [
             (row.t_ns, cell.stress_psi(row.value, bore_in))

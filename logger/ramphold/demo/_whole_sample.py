@@ -13,9 +13,16 @@ from typing import TypeVar
 
 from msgspec import Struct
 
-from ramphold.control import methods
-from ramphold.control import sample_methods as samples
-from ramphold.control.methods import Method
+from ramphold.control import (
+    bench_methods,
+    mass_methods,
+    run_methods,
+    run_queries,
+    sample_methods,
+    shaker_methods,
+    specimen_methods,
+)
+from ramphold.control.act import Method
 from ramphold.daemon.config import BenchConfig
 from ramphold.demo._simulated_bench import SimulatedBench
 from ramphold.report.sample_text import sample_lines
@@ -66,12 +73,12 @@ _CHECKS = (
     ("check weight", 100.001, 100.0, 100.0),
 )
 _EQUIPMENT = (
-    samples.CheckEquipment(
+    bench_methods.CheckEquipmentParams(
         equipment=Equipment.CELL, name="A", measured=2.0004, nominal=2.0, new=True,
         finding="bore measured at three heights", operator=_OPERATOR,
     ),
     *(
-        samples.CheckEquipment(
+        bench_methods.CheckEquipmentParams(
             equipment=Equipment.SIEVE, name=sieve, finding="no tears, sound frame",
             operator=_OPERATOR,
         )
@@ -159,13 +166,18 @@ class _Walk:
         await self._receive(_SAMPLE, "pit 3, north face", tests=_TESTS)
         while (step := await self._next(_SAMPLE)) is not None:
             await self._do(_SAMPLE, step)
-        await self._ask(samples.REVIEW_SAMPLE, samples.Review(sample=_SAMPLE, operator=_REVIEWER))
+        await self._ask(
+            sample_methods.REVIEW_SAMPLE,
+            sample_methods.ReviewSampleParams(sample=_SAMPLE, operator=_REVIEWER),
+        )
         report = await self._report()
-        sheet = await self._ask(samples.SAMPLE, samples.SampleWanted(sample=_SAMPLE))
+        sheet = await self._ask(sample_methods.SAMPLE, sample_methods.SampleParams(sample=_SAMPLE))
         self._say("")
         for line in sample_lines(sheet.record, sheet.next):
             self._say(line)
-        found = await self._ask(samples.NEXT_STRESS, samples.SampleWanted(sample=_SAMPLE))
+        found = await self._ask(
+            sample_methods.NEXT_STRESS, sample_methods.SampleParams(sample=_SAMPLE)
+        )
         return SampleDemoResult(
             seed=self._seed,
             sample=_SAMPLE,
@@ -183,8 +195,12 @@ class _Walk:
         bench, loop = self._bench, asyncio.get_running_loop()
 
         def record(sha256: str) -> None:
-            wanted = samples.IssueReport(sample=_SAMPLE, operator=_REVIEWER, sha256=sha256)
-            asking = asyncio.run_coroutine_threadsafe(self._ask(samples.ISSUE_REPORT, wanted), loop)
+            wanted = sample_methods.IssueReportParams(
+                sample=_SAMPLE, operator=_REVIEWER, sha256=sha256
+            )
+            asking = asyncio.run_coroutine_threadsafe(
+                self._ask(sample_methods.ISSUE_REPORT, wanted), loop
+            )
             asking.result()
 
         now = ReportIssue(sample=_SAMPLE, by=_REVIEWER, utc_ns=bench.clock.utc_ns(), record=record)
@@ -195,16 +211,18 @@ class _Walk:
     async def _prepare(self) -> None:
         """What a laboratory has seen to before a day's work."""
         for rule, measured, expected, base in _CHECKS:
-            check = samples.MakeDailyCheck(
+            check = bench_methods.MakeDailyCheckParams(
                 rule=rule, measured=measured, expected=expected, base=base, operator=_OPERATOR
             )
-            await self._ask(samples.MAKE_DAILY_CHECK, check)
+            await self._ask(bench_methods.MAKE_DAILY_CHECK, check)
         for one in _EQUIPMENT:
-            await self._ask(samples.CHECK_EQUIPMENT, one)
+            await self._ask(bench_methods.CHECK_EQUIPMENT, one)
         for load, mass_g in ((Load.TARE, _CYLINDER_G), (Load.GROSS, _CYLINDER_G + _WATER_G)):
             await self._weigh(Place(test=CYLINDER, item="C1", load=load), mass_g)
-        wanted = samples.CalibrateCylinder(cylinder="C1", temp_c=21.5, operator=_OPERATOR)
-        volume_cm3 = (await self._ask(samples.CALIBRATE_CYLINDER, wanted)).volume_cm3
+        wanted = bench_methods.CalibrateCylinderParams(
+            cylinder="C1", temp_c=21.5, operator=_OPERATOR
+        )
+        volume_cm3 = (await self._ask(bench_methods.CALIBRATE_CYLINDER, wanted)).volume_cm3
         self._fill_g = round(_BULK_DENSITY_G_CM3 * volume_cm3, 2)
         self._say(f"cylinder C1 holds {volume_cm3:.3f} cm3, by water at 21.5 C")
         await self._receive(_CONTROL, "control sand", tests=(DENSITY, CRUSH), role=Role.CONTROL)
@@ -215,7 +233,7 @@ class _Walk:
     async def _receive(
         self, number: str, client: str, *, tests: tuple[str, ...], role: Role = Role.CLIENT
     ) -> None:
-        wanted = samples.NewSample(
+        wanted = sample_methods.AddSampleParams(
             laboratory_number=number,
             client_reference=client,
             size="20/40",
@@ -225,17 +243,17 @@ class _Walk:
             mass_balance=role is Role.CLIENT,
             operator=_OPERATOR,
         )
-        await self._ask(samples.ADD_SAMPLE, wanted)
+        await self._ask(sample_methods.ADD_SAMPLE, wanted)
         self._say(f"sample {number} received: {client}")
 
     async def _next(self, sample: str) -> NextStep | None:
         """What to do next; where only the review is left, the stress that tells most."""
-        sheet = await self._ask(samples.SAMPLE, samples.SampleWanted(sample=sample))
+        sheet = await self._ask(sample_methods.SAMPLE, sample_methods.SampleParams(sample=sample))
         step = sheet.next[0]
         if step.step is Step.PLAN or (step.step is Step.REVIEW and sample == _SAMPLE):
             there = sheet.record.specimens
-            wanted = samples.SampleWanted(sample=sample)
-            found = await self._ask(samples.NEXT_STRESS, wanted)
+            wanted = sample_methods.SampleParams(sample=sample)
+            found = await self._ask(sample_methods.NEXT_STRESS, wanted)
             if found.stress_psi is None or len(there) >= self._most:
                 return None
             planned = [
@@ -249,10 +267,10 @@ class _Walk:
         return None if step.step is Step.REVIEW else step
 
     async def _plan(self, sample: str, stress_psi: float, replicates: int) -> None:
-        wanted = samples.PlanStress(
+        wanted = sample_methods.PlanStressParams(
             sample=sample, stress_psi=stress_psi, replicates=replicates, operator=_OPERATOR
         )
-        await self._ask(samples.PLAN_STRESS, wanted)
+        await self._ask(sample_methods.PLAN_STRESS, wanted)
 
     async def _do(self, sample: str, step: NextStep) -> None:
         number = step.specimen or 0
@@ -260,22 +278,24 @@ class _Walk:
             case Step.WEIGH if step.place is not None:
                 await self._fill(sample, step.place)
             case Step.CHOOSE_CYLINDER:
-                chosen = samples.ChooseCylinder(sample=sample, cylinder="C1", operator=_OPERATOR)
-                await self._ask(samples.CHOOSE_CYLINDER, chosen)
+                chosen = sample_methods.ChooseCylinderParams(
+                    sample=sample, cylinder="C1", operator=_OPERATOR
+                )
+                await self._ask(sample_methods.CHOOSE_CYLINDER, chosen)
             case Step.ADD_SPECIMEN:
                 await self._add_specimen(sample, step.stress_psi or 0.0)
             case Step.TICK:
-                seen = samples.SeeTo(
+                seen = specimen_methods.TickParams(
                     specimen=number, what=step.tick or Tick.CUT, operator=_OPERATOR
                 )
-                await self._ask(samples.SEE_TO, seen)
+                await self._ask(specimen_methods.TICK, seen)
             case Step.CRUSH:
                 await self._crush(number)
             case Step.DECIDE:
-                decided = samples.DecideRun(
+                decided = specimen_methods.DecideRunParams(
                     run=step.run or 0, counts=False, reason="crushed anew", operator=_OPERATOR
                 )
-                await self._ask(samples.DECIDE_RUN, decided)
+                await self._ask(specimen_methods.DECIDE_RUN, decided)
             case Step.SHAKE:
                 await self._shake(sample, step.specimen)
             case Step.ENTER:
@@ -283,49 +303,49 @@ class _Walk:
 
     async def _add_specimen(self, sample: str, stress_psi: float) -> None:
         count = len(self._charges) + 1
-        wanted = methods.NewSpecimen(
+        wanted = specimen_methods.AddSpecimenParams(
             sample=sample,
             label=f"{stress_psi / 1000:.0f}K-{count}",
             target_psi=stress_psi,
             cell="A",
             operator=_OPERATOR,
         )
-        added = await self._ask(methods.ADD_SPECIMEN, wanted)
+        added = await self._ask(specimen_methods.ADD_SPECIMEN, wanted)
         self._charges[added.specimen] = 0.0
 
     async def _crush(self, specimen: int) -> None:
         bench = self._bench
         bench.lay_bed()
         started = await self._ask(
-            methods.START_RUN, methods.StartRun(specimen=specimen, operator=_OPERATOR)
+            run_methods.START_RUN, run_methods.StartRunParams(specimen=specimen, operator=_OPERATOR)
         )
         while bench.daemon.press.live:
             await bench.pump()
         await bench.daemon.press.written()
-        run = (await self._ask(methods.RUN, methods.ById(id=started.run))).run
+        run = (await self._ask(run_queries.RUN, run_queries.RunParams(run=started.run))).run
         verdict = "not judged" if run.assessment is None else run.assessment.verdict
         self._say(f"specimen  {specimen} at {run.plan.target_psi:.0f} psi: {run.state}, {verdict}")
 
     async def _shake(self, sample: str, specimen: int | None) -> None:
-        wanted = samples.StartShaking(
+        wanted = shaker_methods.StartShakingParams(
             sample=None if specimen else sample, specimen=specimen, operator=_OPERATOR
         )
-        shaking = await self._ask(samples.START_SHAKING, wanted)
+        shaking = await self._ask(shaker_methods.START_SHAKING, wanted)
         await self._bench.skip(shaking.planned_s)
 
     async def _enter(self, sample: str, what: str) -> None:
         """A value; the turbidity is typed wrong and put right."""
         counts = _GRAINS.get(what, ())
-        wanted = samples.EnterValue(
+        wanted = sample_methods.EnterValueParams(
             sample=sample,
             what=what,
             value=None if counts else 640.0,
             counts=counts,
             operator=_OPERATOR,
         )
-        wrong = await self._ask(samples.ENTER_VALUE, wanted)
+        wrong = await self._ask(sample_methods.ENTER_VALUE, wanted)
         if not counts:
-            right = samples.EnterValue(
+            right = sample_methods.EnterValueParams(
                 sample=sample,
                 what=what,
                 value=64.0,
@@ -333,7 +353,7 @@ class _Walk:
                 reason="typed a nought too many",
                 operator=_OPERATOR,
             )
-            await self._ask(samples.ENTER_VALUE, right)
+            await self._ask(sample_methods.ENTER_VALUE, right)
 
     # --- masses --------------------------------------------------------------------------------
 
@@ -370,19 +390,19 @@ class _Walk:
         """Once, some of what is in the pan is lost, and the specimen with it."""
         if self._spilled is None and len(self._charges) > _CONTROLS + 1:
             self._spilled = specimen
-            wanted = samples.DecideExclusion(
+            wanted = specimen_methods.DecideExclusionParams(
                 specimen=specimen,
                 excluded=True,
                 reason="pan knocked over while brushing",
                 operator=_OPERATOR,
             )
-            await self._ask(samples.DECIDE_EXCLUSION, wanted)
+            await self._ask(specimen_methods.DECIDE_EXCLUSION, wanted)
 
     async def _weigh(self, place: Place, mass_g: float, sample: str | None = None) -> None:
         by_hand = mass_g > _MOST_G or not mass_g
         if not by_hand:
             await self._bench.weigh(mass_g)
-        wanted = samples.Weigh(
+        wanted = mass_methods.WeighParams(
             sample=None if place.specimen or place.test == CYLINDER else sample,
             test=place.test,
             item=place.item,
@@ -391,7 +411,7 @@ class _Walk:
             mass_g=mass_g if by_hand else None,
             operator=_OPERATOR,
         )
-        await self._ask(samples.WEIGH, wanted)
+        await self._ask(mass_methods.WEIGH, wanted)
 
     async def _ask(self, method: Method[P, R], params: P) -> R:
         return await self._bench.client.call(method, params)

@@ -8,7 +8,7 @@ from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.timer import Timer
 
-from ramphold.control import sample_methods as samples
+from ramphold.control import mass_methods
 from ramphold.errors import RampholdError
 from ramphold.sample import Place as Weighed
 from ramphold_tui.bindings import bindings
@@ -146,7 +146,7 @@ class BalanceScreen(PartsScreen):
         mass_g: float | None = None,
         anyway: str | None = None,
     ) -> None:
-        wanted = samples.Weigh(
+        wanted = mass_methods.WeighParams(
             sample=None if place.specimen else self.workspace.sample,
             test=place.test,
             item=place.item,
@@ -157,7 +157,7 @@ class BalanceScreen(PartsScreen):
             operator=operator,
         )
         try:
-            kept = await self.workspace.ask(samples.WEIGH, wanted)
+            kept = await self.workspace.ask(mass_methods.WEIGH, wanted)
         except RampholdError as error:
             self._kept_g = None
             self._answer_with("NOT KEPT", Tone.CAUTION)

@@ -8,7 +8,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widgets import Button, Static
 
-from ramphold.control import bench_methods, methods, sample_methods
+from ramphold.control import act, bench_methods, instrument_methods
 from ramphold.errors import RampholdError
 from ramphold.method.daily_check import CheckVerdict
 from ramphold.sample import BenchRecord, DailyCheckMade
@@ -82,7 +82,7 @@ class InstrumentsScreen(RecordScreen):
     # --- inside --------------------------------------------------------------------------------
 
     async def _take_zero(self, operator: str, anyway: str | None = None) -> DailyCheckMade | None:
-        wanted = bench_methods.ZeroWanted(operator=operator, anyway=anyway)
+        wanted = bench_methods.ZeroLoadParams(operator=operator, anyway=anyway)
         return await self.do(bench_methods.ZERO_LOAD, wanted, "zero not taken")
 
     async def _insist(self, refused: DailyCheckMade, operator: str) -> None:
@@ -99,7 +99,7 @@ class InstrumentsScreen(RecordScreen):
 
     async def fetch(self) -> None:
         """Ask for the bench's book."""
-        self._book = await self.workspace.ask(sample_methods.BENCH_RECORD, methods.NoParams())
+        self._book = await self.workspace.ask(bench_methods.BENCH_RECORD, act.NoParams())
 
     def draw_records(self) -> None:
         """Look at once."""
@@ -113,7 +113,7 @@ class InstrumentsScreen(RecordScreen):
 
     async def _look(self) -> None:
         try:
-            found = await self.workspace.ask(bench_methods.INSTRUMENTS, methods.NoParams())
+            found = await self.workspace.ask(instrument_methods.INSTRUMENTS, act.NoParams())
         except RampholdError:
             return  # the link says so itself, and what was read last stays in sight
         finally:

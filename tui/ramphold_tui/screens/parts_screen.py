@@ -2,8 +2,7 @@
 
 from textual import on, work
 
-from ramphold.control import methods
-from ramphold.control import sample_methods as samples
+from ramphold.control import act, mass_methods, run_methods, specimen_methods
 from ramphold.sample import MassTaken, Step, Tick
 from ramphold_tui.screens.choice_dialog import ChoiceDialog
 from ramphold_tui.screens.dialogs import MassDialog
@@ -53,16 +52,18 @@ class PartsScreen(SampleScreen):
         if line.step is not None:
             fits = line.step.step is Step.CRUSH
             warning = "" if fits else f"its next step would be: {worksheet_parts.to_do(line.step)}"
-        asked = methods.NoParams()
-        if (live := await self.do(methods.SNAPSHOT, asked, "not started")) is None:
+        asked = act.NoParams()
+        if (live := await self.do(run_methods.SNAPSHOT, asked, "not started")) is None:
             return
         told = tuple(start_lines(line.specimen, live, operator))
         dialog = StartDialog(line.specimen.added.label, told, warning)
         if (style := await self.app.push_screen_wait(dialog)) is None:
             self.say("no run was started")
             return
-        wanted = methods.StartRun(specimen=line.specimen.number, operator=operator, style=style)
-        if started := await self.do(methods.START_RUN, wanted, "not started"):
+        wanted = run_methods.StartRunParams(
+            specimen=line.specimen.number, operator=operator, style=style
+        )
+        if started := await self.do(run_methods.START_RUN, wanted, "not started"):
             self.say(f"run {started.run} is being followed: F2 shows the press")
 
     @work(exclusive=True, group="asking")
@@ -82,7 +83,7 @@ class PartsScreen(SampleScreen):
         if (wanted := await self.app.push_screen_wait(dialog)) is None:
             self.say("no specimen was recorded")
             return
-        if added := await self.do(methods.ADD_SPECIMEN, wanted, "not recorded"):
+        if added := await self.do(specimen_methods.ADD_SPECIMEN, wanted, "not recorded"):
             self.workspace.key = worksheet_parts.key_of_specimen(added.specimen)
             self.show_lines()
             self.say(f"recorded: {added.label} at {formats.psi(added.target_psi)}")
@@ -114,14 +115,16 @@ class PartsScreen(SampleScreen):
         if typed is None or typed.reason is None:
             self.say("nothing was corrected")
             return
-        wanted = samples.CorrectMass(
-            mass=mass.record, mass_g=typed.mass_g, reason=typed.reason, operator=operator
+        wanted = mass_methods.CorrectMassParams(
+            corrects=mass.record, mass_g=typed.mass_g, reason=typed.reason, operator=operator
         )
-        if new := await self.do(samples.CORRECT_MASS, wanted, "not corrected"):
+        if new := await self.do(mass_methods.CORRECT_MASS, wanted, "not corrected"):
             self.say(f"corrected: {name} is {formats.mass(new.mass_g)} g")
 
     async def _take_back(self, tick: Tick, line: WorksheetPart, operator: str) -> None:
         number = line.specimen.number if line.specimen else 0
-        wanted = samples.SeeTo(specimen=number, what=tick, done=False, operator=operator)
-        if await self.do(samples.SEE_TO, wanted):
+        wanted = specimen_methods.TickParams(
+            specimen=number, what=tick, done=False, operator=operator
+        )
+        if await self.do(specimen_methods.TICK, wanted):
             self.say(f"not seen to after all: {tick}")

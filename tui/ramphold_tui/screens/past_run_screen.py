@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 
-from ramphold.control import methods, screen_methods
+from ramphold.control import run_queries
 from ramphold.errors import RampholdError
 from ramphold_tui.screens.dialog import Dialog
 from ramphold_tui.view.elements import StyledLine, Tone
@@ -67,8 +67,8 @@ class PastRunScreen(Dialog[None]):
         self.query_one("#run-keys", WordLine).left = keys
         title, ask = self.query_one("#run-title", WordLine), self._workspace.ask
         try:
-            detail = await ask(methods.RUN, methods.ById(id=number))
-            trace = await ask(screen_methods.TRACE, screen_methods.TraceWanted(run=number))
+            detail = await ask(run_queries.RUN, run_queries.RunParams(run=number))
+            trace = await ask(run_queries.TRACE, run_queries.TraceParams(run=number))
         except RampholdError as error:
             self.query_one("#checks", TextBlock).lines = (
                 StyledLine(f"not shown: {error}", Tone.CAUTION),

@@ -8,8 +8,8 @@ from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 
 from ramphold.clock import NS_PER_S
-from ramphold.control import methods
-from ramphold.control.screen_methods import PUMP, Pump, PumpAct
+from ramphold.control import run_methods
+from ramphold.control.run_methods import PUMP, PumpAction, PumpParams
 from ramphold.core import Style
 from ramphold.errors import RampholdError
 from ramphold_tui.bindings import bindings
@@ -101,7 +101,9 @@ class PressScreen(PlaceScreen):
         """Pace in the other style from now on."""
         other = Style.STROKES if self._style is Style.SQUEEZE else Style.SQUEEZE
         try:
-            await self._link.ask(methods.CHOOSE_STYLE, methods.ChooseStyle(style=other))
+            await self._link.ask(
+                run_methods.CHOOSE_STYLE, run_methods.ChooseStyleParams(style=other)
+            )
         except RampholdError as error:
             self.say(f"style not changed: {error}", Tone.CAUTION)
             return
@@ -117,7 +119,7 @@ class PressScreen(PlaceScreen):
     @work(exclusive=True, group="hand")
     async def action_own_hand(self) -> None:
         """Take the lever of the simulated press, or leave it to its operator."""
-        if not await self._by_hand(PumpAct.LEAVE if self._own_hand else PumpAct.TAKE):
+        if not await self._by_hand(PumpAction.LEAVE if self._own_hand else PumpAction.TAKE):
             return
         if self._own_hand:
             self.say("the lever is in your hand: hold Space to squeeze, V opens the valve")
@@ -128,16 +130,16 @@ class PressScreen(PlaceScreen):
     async def action_pump(self) -> None:
         """Pull on for a moment, or make a stroke, as the run is paced."""
         strokes = self._style is Style.STROKES
-        await self._by_hand(PumpAct.STROKE if strokes else PumpAct.SQUEEZE)
+        await self._by_hand(PumpAction.STROKE if strokes else PumpAction.SQUEEZE)
 
     @work(exclusive=True, group="hand")
     async def action_open_valve(self) -> None:
         """Let the load go."""
-        await self._by_hand(PumpAct.RELEASE)
+        await self._by_hand(PumpAction.RELEASE)
 
-    async def _by_hand(self, act: PumpAct) -> bool:
+    async def _by_hand(self, act: PumpAction) -> bool:
         try:
-            own = (await self._link.ask(PUMP, Pump(act=act))).own
+            own = (await self._link.ask(PUMP, PumpParams(act=act))).own
         except RampholdError as error:
             self.say(f"not pumped: {error}", Tone.CAUTION)
             return False

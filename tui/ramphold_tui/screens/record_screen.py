@@ -9,7 +9,7 @@ from msgspec import Struct
 from textual import on
 from textual.events import ScreenResume
 
-from ramphold.control.methods import Method
+from ramphold.control.act import Method
 from ramphold.errors import RampholdError
 from ramphold_tui.screens.place_screen import PlaceScreen
 from ramphold_tui.view.bench_state import BenchState

@@ -8,8 +8,8 @@ from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.events import ScreenResume
 
-from ramphold.control import methods, sample_methods
-from ramphold.control.sample_methods import SampleLine, SampleWanted
+from ramphold.control import act, run_queries, sample_methods
+from ramphold.control.sample_methods import SampleLine, SampleParams
 from ramphold.errors import CommandRefused
 from ramphold_tui.bindings import bindings
 from ramphold_tui.screens.past_run_screen import PastRunScreen
@@ -108,18 +108,18 @@ class ResultsScreen(RecordScreen):
 
     async def fetch(self) -> None:
         """Ask for the samples, and for the one that is shown or all runs."""
-        page = sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
+        page = act.PageParams(limit=_MOST_SAMPLES)
         self._samples = (await self.workspace.ask(sample_methods.SAMPLES, page)).samples
         if self._first and self._samples:
             self._first, self._sample = False, self._sample or self._samples[0].sample.sample
         if self._sample is None:
-            runs = await self.workspace.ask(methods.RUNS, methods.Page(limit=_MOST_RUNS))
+            runs = await self.workspace.ask(run_queries.RUNS, act.PageParams(limit=_MOST_RUNS))
             self._view = results_table.all_runs_view(runs.runs)
         else:
             self._view = await self._of_sample(self._sample)
 
     async def _of_sample(self, sample: int) -> ResultsView:
-        wanted = SampleWanted(sample=sample)
+        wanted = SampleParams(sample=sample)
         record = (await self.workspace.ask(sample_methods.SAMPLE, wanted)).record
         try:
             ahead = await self.workspace.ask(sample_methods.NEXT_STRESS, wanted)

@@ -4,8 +4,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from ramphold import units
-from ramphold.control.methods import NewSpecimen
-from ramphold.control.sample_methods import NewSample
+from ramphold.control.sample_methods import AddSampleParams
+from ramphold.control.specimen_methods import AddSpecimenParams
 from ramphold_tui.screens.form_dialog import FormDialog
 from ramphold_tui.view.form_fields import Field, count, text
 from ramphold_tui.view.sample_fields import new_sample, sample_fields
@@ -17,7 +17,7 @@ __all__ = [
 ]
 
 
-class SampleDialog(FormDialog[NewSample]):
+class SampleDialog(FormDialog[AddSampleParams]):
     """A sample that came in.
 
     Args:
@@ -34,7 +34,7 @@ class SampleDialog(FormDialog[NewSample]):
         super().__init__("A sample came in", filled)
         self._operator, self._draft = operator, draft
 
-    def read(self, texts: Mapping[str, str]) -> NewSample:
+    def read(self, texts: Mapping[str, str]) -> AddSampleParams:
         """The sample."""
         return new_sample(texts, self._operator)
 
@@ -43,7 +43,7 @@ class SampleDialog(FormDialog[NewSample]):
         self._draft.update(self.texts)
 
 
-class SpecimenDialog(FormDialog[NewSpecimen]):
+class SpecimenDialog(FormDialog[AddSpecimenParams]):
     """A specimen to be crushed.
 
     Args:
@@ -67,9 +67,9 @@ class SpecimenDialog(FormDialog[NewSpecimen]):
         super().__init__(f"A specimen of {name}", proposed)
         self._operator, self._sample = operator, sample
 
-    def read(self, texts: Mapping[str, str]) -> NewSpecimen:
+    def read(self, texts: Mapping[str, str]) -> AddSpecimenParams:
         """The specimen."""
-        return NewSpecimen(
+        return AddSpecimenParams(
             label=texts["label"].strip(),
             target_psi=units.parse(texts["target"], units.STRESS),
             bore_in=units.parse(texts["bore"], units.LENGTH),

@@ -1,6 +1,6 @@
 """What samples, worksheet and balance have in common: the sample that is worked on."""
 
-from ramphold.control import sample_methods as samples
+from ramphold.control import sample_methods
 from ramphold.errors import RampholdError
 from ramphold_tui.screens.record_screen import RecordScreen
 from ramphold_tui.screens.sample_dialogs import SampleDialog
@@ -24,7 +24,7 @@ class SampleScreen(RecordScreen):
         if (wanted := await self.app.push_screen_wait(dialog)) is None:
             self.say("not received yet: what was typed is kept, F7 goes on with it")
             return
-        received = await self.do(samples.ADD_SAMPLE, wanted, "not received")
+        received = await self.do(sample_methods.ADD_SAMPLE, wanted, "not received")
         if received is not None and received.sample is not None:
             self.workspace.draft.clear()
             await self.open_sample(received.sample)

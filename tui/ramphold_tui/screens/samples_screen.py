@@ -6,7 +6,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 
-from ramphold.control import sample_methods as samples
+from ramphold.control import sample_methods
 from ramphold_tui.bindings import bindings
 from ramphold_tui.screens.choice_dialog import ChoiceDialog
 from ramphold_tui.screens.dialogs import ReasonDialog, TextDialog
@@ -29,7 +29,7 @@ class SamplesScreen(SampleScreen):
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
-        self._sheets: dict[int, samples.SampleSheet] = {}
+        self._sheets: dict[int, sample_methods.SampleSheet] = {}
         self._place = 0
 
     def compose(self) -> ComposeResult:
@@ -93,7 +93,7 @@ class SamplesScreen(SampleScreen):
         for line in self.workspace.samples[self._place : self._place + 1]:
             await self._correct(line)
 
-    async def _correct(self, line: samples.SampleLine) -> None:
+    async def _correct(self, line: sample_methods.SampleLine) -> None:
         if (operator := await self.workspace.operator()) is None:
             return
         one, names = line.sample, list(CORRECTABLE)
@@ -115,8 +115,8 @@ class SamplesScreen(SampleScreen):
         if value is None or reason is None:
             self.say("nothing was corrected")
             return
-        wanted = samples.CorrectSample(
+        wanted = sample_methods.CorrectSampleParams(
             sample=one.sample or 0, field=name, value=value, reason=reason, operator=operator
         )
-        if await self.do(samples.CORRECT_SAMPLE, wanted, "not corrected"):
+        if await self.do(sample_methods.CORRECT_SAMPLE, wanted, "not corrected"):
             self.say(f"corrected: {CORRECTABLE[name]} is {value}")

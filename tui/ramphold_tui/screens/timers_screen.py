@@ -6,7 +6,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 
-from ramphold.control import sample_methods, screen_methods
+from ramphold.control import act, sample_methods, shaker_methods
 from ramphold.sample import SampleState
 from ramphold_tui.bindings import bindings
 from ramphold_tui.screens.place_screen import CAUTION
@@ -87,10 +87,10 @@ class TimersScreen(RecordScreen):
         wanted = self._waiting[self._chosen]
         if (operator := await self.workspace.operator()) is None:
             return
-        start = sample_methods.StartShaking(
+        start = shaker_methods.StartShakingParams(
             sample=wanted.sample, specimen=wanted.specimen, operator=operator
         )
-        if started := await self.do(sample_methods.START_SHAKING, start, "timer not started"):
+        if started := await self.do(shaker_methods.START_SHAKING, start, "timer not started"):
             self.say(f"timer started: {wanted.label}, {formats.clock(started.planned_s)}")
 
     @work(exclusive=True, group="asking")
@@ -102,19 +102,19 @@ class TimersScreen(RecordScreen):
         first = min(self._sieves, key=lambda one: one.end_ns)
         if (operator := await self.workspace.operator()) is None:
             return
-        off = screen_methods.EndShaking(shaking=first.shaking, operator=operator)
-        if await self.do(screen_methods.END_SHAKING, off, "not taken off"):
+        off = shaker_methods.EndShakingParams(shaking=first.shaking, operator=operator)
+        if await self.do(shaker_methods.END_SHAKING, off, "not taken off"):
             self.say(f"taken off: {first.label}")
 
     # --- inside --------------------------------------------------------------------------------
 
     async def fetch(self) -> None:
         """Ask for what could go on a shaker."""
-        ask, page = self.workspace.ask, sample_methods.PageOfSamples(limit=_MOST_SAMPLES)
+        ask, page = self.workspace.ask, act.PageParams(limit=_MOST_SAMPLES)
         found: list[sieve_timers.WaitingForShaker] = []
         for line in (await ask(sample_methods.SAMPLES, page)).samples:
             if line.state in _OPEN:
-                wanted = sample_methods.SampleWanted(sample=line.sample.sample or 0)
+                wanted = sample_methods.SampleParams(sample=line.sample.sample or 0)
                 found += sieve_timers.waiting_of_sample(await ask(sample_methods.SAMPLE, wanted))
         self._found = tuple(found)
 

@@ -6,7 +6,7 @@ from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 
-from ramphold.control import sample_methods as samples
+from ramphold.control import sample_methods, shaker_methods, specimen_methods
 from ramphold.errors import RampholdError
 from ramphold.sample import NextStep, Step, Tick
 from ramphold_tui.bindings import bindings
@@ -131,7 +131,7 @@ class WorksheetScreen(PartsScreen):
             return
         try:
             found = await self.workspace.ask(
-                samples.NEXT_STRESS, samples.SampleWanted(sample=sample)
+                sample_methods.NEXT_STRESS, sample_methods.SampleParams(sample=sample)
             )
         except RampholdError as error:
             self.say(f"nothing proposed: {error}", Tone.CAUTION)
@@ -145,10 +145,10 @@ class WorksheetScreen(PartsScreen):
         if planned is None:
             self.say("nothing was planned")
             return
-        wanted = samples.PlanStress(
+        wanted = sample_methods.PlanStressParams(
             sample=sample, stress_psi=planned[0], replicates=planned[1], operator=by
         )
-        if kept := await self.do(samples.PLAN_STRESS, wanted, "not planned"):
+        if kept := await self.do(sample_methods.PLAN_STRESS, wanted, "not planned"):
             self.say(f"planned: {kept.replicates} specimens at {kept.stress_psi:g} psi")
 
     async def _decide(self, line: WorksheetPart) -> None:
@@ -165,15 +165,17 @@ class WorksheetScreen(PartsScreen):
             self.say("nothing was decided")
             return
         if decision.run is not None:
-            about_run = samples.DecideRun(
+            about_run = specimen_methods.DecideRunParams(
                 run=decision.run, counts=decision.yes, reason=reason, operator=by
             )
-            done = await self.do(samples.DECIDE_RUN, about_run, "not decided") is not None
+            done = await self.do(specimen_methods.DECIDE_RUN, about_run, "not decided") is not None
         else:
-            about = samples.DecideExclusion(
+            about = specimen_methods.DecideExclusionParams(
                 specimen=line.specimen.number, excluded=decision.yes, reason=reason, operator=by
             )
-            done = await self.do(samples.DECIDE_EXCLUSION, about, "not decided") is not None
+            done = (
+                await self.do(specimen_methods.DECIDE_EXCLUSION, about, "not decided") is not None
+            )
         if done:
             self.say(f"decided: {decision.text}")
 
@@ -185,15 +187,16 @@ class WorksheetScreen(PartsScreen):
         elif (by := await self.workspace.operator()) is None:
             return
         elif step.step is Step.TICK:
-            seen = samples.SeeTo(specimen=step.specimen or 0, what=step.tick or Tick.CUT,
-                                 operator=by)  # fmt: skip
-            if await self.do(samples.SEE_TO, seen):
+            seen = specimen_methods.TickParams(
+                specimen=step.specimen or 0, what=step.tick or Tick.CUT, operator=by
+            )
+            if await self.do(specimen_methods.TICK, seen):
                 self.say(f"seen to: {seen.what}, {worksheet_parts.whose(line)}")
         elif step.step is Step.SHAKE:
-            shaking = samples.StartShaking(
+            shaking = shaker_methods.StartShakingParams(
                 sample=None if step.specimen else sample, specimen=step.specimen, operator=by
             )
-            if started := await self.do(samples.START_SHAKING, shaking):
+            if started := await self.do(shaker_methods.START_SHAKING, shaking):
                 self.say(f"the shaker runs from now, {started.planned_s / 60:g} min: T shows it")
         elif step.step is Step.CHOOSE_CYLINDER:
             await self._choose_cylinder(sample, by)
@@ -210,8 +213,10 @@ class WorksheetScreen(PartsScreen):
         chosen = await self.app.push_screen_wait(ChoiceDialog("Density cylinder", options))
         if chosen is None:
             return
-        wanted = samples.ChooseCylinder(sample=sample, cylinder=there[chosen].cylinder, operator=by)
-        if done := await self.do(samples.CHOOSE_CYLINDER, wanted, "not chosen"):
+        wanted = sample_methods.ChooseCylinderParams(
+            sample=sample, cylinder=there[chosen].cylinder, operator=by
+        )
+        if done := await self.do(sample_methods.CHOOSE_CYLINDER, wanted, "not chosen"):
             self.say(f"density is measured with cylinder {done.cylinder}")
 
     async def _enter(self, sample: int, what: str, by: str) -> None:
@@ -219,10 +224,10 @@ class WorksheetScreen(PartsScreen):
         if typed is None:
             self.say("nothing was entered")
             return
-        wanted = samples.EnterValue(
+        wanted = sample_methods.EnterValueParams(
             sample=sample, what=what, value=typed.value, counts=typed.counts, operator=by
         )
-        if await self.do(samples.ENTER_VALUE, wanted, "not entered"):
+        if await self.do(sample_methods.ENTER_VALUE, wanted, "not entered"):
             self.say(f"entered: {what}")
 
     async def _review(self, sample: int) -> None:
@@ -230,6 +235,8 @@ class WorksheetScreen(PartsScreen):
         if typed is None:
             self.say("not reviewed")
             return
-        wanted = samples.Review(sample=sample, operator=typed[0], remarks=typed[1])
-        if done := await self.do(samples.REVIEW_SAMPLE, wanted, "not reviewed"):
+        wanted = sample_methods.ReviewSampleParams(
+            sample=sample, operator=typed[0], remarks=typed[1]
+        )
+        if done := await self.do(sample_methods.REVIEW_SAMPLE, wanted, "not reviewed"):
             self.say(f"reviewed by {done.operator}")

@@ -2,8 +2,11 @@
 
 from dataclasses import dataclass, replace
 
-from ramphold.control.methods import Health, InstrumentHealth, Live, RecordAdded, Status, Told
-from ramphold.control.screen_methods import Shakings
+from ramphold.control.instrument_methods import InstrumentHealth, InstrumentsHealth
+from ramphold.control.methods import Told
+from ramphold.control.run_methods import Live
+from ramphold.control.server_methods import RecordAdded, Status
+from ramphold.control.shaker_methods import Shakings
 from ramphold.core import MassReading, Snapshot, StandingWarning, WarningKind
 from ramphold.wire import RunRecord
 from ramphold_tui.view.sieve_timers import SieveTimer, sieve_of
@@ -93,7 +96,7 @@ class BenchState:
                 new = replace(self, live=heard, heard_ns=now_ns)
             case MassReading():
                 new = replace(self, mass=heard, mass_ns=now_ns)
-            case Health():
+            case InstrumentsHealth():
                 new = replace(self, instruments=heard.instruments)
             case RecordAdded():
                 new = replace(self, news_of_records=news)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ramphold.control.bench_methods import InstrumentNow
+from ramphold.control.instrument_methods import InstrumentNow
 from ramphold.method.daily_check import DAILY_CHECKS, LOAD_ZERO, CheckVerdict, DailyCheck
 from ramphold.sample import BenchRecord, DailyCheckMade, EquipmentState
 from ramphold_tui.view import formats

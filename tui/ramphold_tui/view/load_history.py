@@ -1,7 +1,7 @@
 """The load since the ramp began, as far as this screen has seen it."""
 
-from ramphold.control.methods import Live
-from ramphold.control.screen_methods import LoadTrace
+from ramphold.control.run_methods import Live
+from ramphold.control.run_queries import LoadCurve
 
 __all__ = ["LoadHistory"]
 
@@ -38,7 +38,7 @@ class LoadHistory:
             self.unseen = self._run
         self._put(step, psi)
 
-    def fill(self, trace: LoadTrace) -> None:
+    def fill(self, trace: LoadCurve) -> None:
         """Take what the daemon kept of the run, where it is still this one."""
         if trace.run != self._run:
             return

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ramphold.control.screen_methods import LoadTrace
+from ramphold.control.run_queries import LoadCurve
 from ramphold.core import RunPlan, RunState, Snapshot
 from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
@@ -62,7 +62,7 @@ def picture(bench: BenchState, load: Sequence[tuple[float, float, float]]) -> Lo
     )
 
 
-def past_run(trace: LoadTrace) -> LoadPlot | None:
+def past_run(trace: LoadCurve) -> LoadPlot | None:
     """All of a run that ended, or of a live one so far; None where it has no reading."""
     load = [point for line in trace.load_psi for point in line]
     if not load:
@@ -82,7 +82,7 @@ def past_run(trace: LoadTrace) -> LoadPlot | None:
     )
 
 
-def past_hold(trace: LoadTrace) -> LoadPlot | None:
+def past_hold(trace: LoadCurve) -> LoadPlot | None:
     """The hold of a run, nearer, with its band and the ceiling; None where it had none."""
     if trace.hold_s is None:
         return None
@@ -103,12 +103,12 @@ def past_hold(trace: LoadTrace) -> LoadPlot | None:
     )
 
 
-def _loads(trace: LoadTrace) -> tuple[Curve, ...]:
+def _loads(trace: LoadCurve) -> tuple[Curve, ...]:
     """Each unbroken part by itself, so that a gap stays one."""
     return tuple(Curve.through(CurveKind.LOAD, *line) for line in trace.load_psi)
 
 
-def _planned(trace: LoadTrace) -> Curve:
+def _planned(trace: LoadCurve) -> Curve:
     return Curve.through(CurveKind.LINE, *trace.line_psi)
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from ramphold.control.methods import Live
+from ramphold.control.run_methods import Live
 from ramphold.method import cell
 from ramphold.sample import SpecimenRecord, Tick
 from ramphold_tui.view import formats

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Mapping
 
-from ramphold.control.sample_methods import NewSample
+from ramphold.control.sample_methods import AddSampleParams
 from ramphold.errors import InputError
 from ramphold.method.editions import CURRENT, EDITIONS, find_edition
 from ramphold.method.gravimetric import Material
@@ -70,10 +70,10 @@ def sample_fields(taken: Collection[str]) -> tuple[Field, ...]:
     )
 
 
-def new_sample(texts: Mapping[str, str], operator: str) -> NewSample:
+def new_sample(texts: Mapping[str, str], operator: str) -> AddSampleParams:
     """The sample, from fields without errors."""
     given = {name: typed.strip() for name, typed in texts.items()}
-    return NewSample(
+    return AddSampleParams(
         operator=operator,
         laboratory_number=given["laboratory_number"],
         client_reference=given["client_reference"],

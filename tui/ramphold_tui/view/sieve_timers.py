@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ramphold.control.sample_methods import SampleSheet
-from ramphold.control.screen_methods import ShakingNow
+from ramphold.control.shaker_methods import ShakingNow
 from ramphold.sample import Step
 from ramphold_tui.view import formats
 from ramphold_tui.view.elements import Banner, Meter, Tone

@@ -1,58 +1,56 @@
-"""One client's connection, as the server has it."""
+"""One client's connection, on the server's side."""
 
 import asyncio
 import contextlib
 import logging
 import socket
 import struct
-from collections.abc import Awaitable, Callable
-from typing import Any
 
 from msgspec import UnsetType
 
 from ramphold.control._mailbox import Mailbox
-from ramphold.control.methods import METHODS, SUBSCRIBE, TOPICS, Subscribed, Subscription
+from ramphold.control.handlers import Handlers
+from ramphold.control.methods import TOPICS
+from ramphold.control.server_methods import SUBSCRIBE, Subscribed, SubscribeParams
 from ramphold.errors import CommandRefused, InputError, LinkError, PortError, StoreError
 from ramphold.wire import jsonrpc
 
-__all__ = ["Link"]
+__all__ = ["ServedClient"]
 
 _log = logging.getLogger(__name__)
 
-# Past this, the transport makes the sender wait, and replaceable messages replace each other.
+# Above this the transport makes the sender wait, and replaceable messages replace each other.
 _BUFFER_LIMIT = 64 * 1024
-# Events and replies that wait; a client that lets this much pile up is dropped.
+# Bytes of events and replies that may wait; a client that lets more pile up is dropped.
 _QUEUE_LIMIT = 1024 * 1024
-# Requests that one client may have under way; more are left unread until one is answered.
+# Requests of one client served at once; more stay unread until one is answered.
 _MOST_REQUESTS = 16
-# A stop has two seconds for everything.
+# The daemon has two seconds to stop in.
 _FLUSH_S = 0.5
 
-# What a person can act on goes to the caller in its own words; anything else is our bug.
+# Errors that a person can act on reach the caller in their own words; any other is our bug.
 _DECLINED = (CommandRefused, PortError, StoreError, LinkError)
 
-Find = Callable[[str], Callable[[Any], Awaitable[Any]] | None]
 
-
-class Link:
-    """Reads a client's requests, has them answered, and sends what is for it."""
+class ServedClient:
+    """Reads one client's requests, has them answered, and sends it replies and notifications."""
 
     #: Longest line that a client may send, in bytes.
     LINE_LIMIT = 64 * 1024
 
     def __init__(
-        self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter, find: Find
+        self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter, handlers: Handlers
     ) -> None:
-        self._reader, self._writer, self._find = reader, writer, find
+        self._reader, self._writer, self._handlers = reader, writer, handlers
         self._outbox: Mailbox[bytes] = Mailbox()
         self.topics: frozenset[str] = frozenset()
         self.peer = _peer(writer)
 
     def send(self, line: bytes, *, replaces: str | None = None) -> None:
-        """Have a line sent when the client takes it; drop a client that takes none."""
+        """Queue a line for the client; drop a client that does not read."""
         self._outbox.put(line, replaces=replaces, size=len(line))
         if self._outbox.kept_size > _QUEUE_LIMIT:
-            self._drop("does not read what it is told")
+            self._drop("does not read its messages")
 
     async def run(self) -> None:
         """Serve until the client leaves."""
@@ -63,7 +61,7 @@ class Link:
             await self._serve()
         finally:
             # A client may close its half and still read its answers, and a daemon that stops
-            # has last events to tell.
+            # still has events to send.
             self._outbox.close("served")
             try:
                 with contextlib.suppress(TimeoutError, OSError):
@@ -72,7 +70,7 @@ class Link:
                         self._writer.close()
                         await self._writer.wait_closed()
             finally:
-                # A server that stops cancels this too, and must not leave the socket open.
+                # A server that stops cancels this task too; the socket must be closed even then.
                 self._writer.transport.abort()
             _log.info("%s left", self.peer)
 
@@ -140,12 +138,11 @@ class Link:
     async def _result(self, request: jsonrpc.Request) -> object:
         if request.method == SUBSCRIBE.name:
             return self._subscribe(SUBSCRIBE.read_params(request.params))
-        method, handler = METHODS.get(request.method), self._find(request.method)
-        if method is None or handler is None:
+        if request.method not in self._handlers:
             raise _UnknownMethod
-        return await handler(method.read_params(request.params))
+        return await self._handlers.answer(request.method, request.params)
 
-    def _subscribe(self, wanted: Subscription) -> Subscribed:
+    def _subscribe(self, wanted: SubscribeParams) -> Subscribed:
         unknown = set(wanted.topics) - TOPICS.keys()
         if unknown:
             known = ", ".join(TOPICS)
@@ -155,11 +152,11 @@ class Link:
 
 
 class _UnknownMethod(Exception):
-    """No such method, or nobody to answer it."""
+    """No such method, or no handler for it."""
 
 
 def _peer(writer: asyncio.StreamWriter) -> str:
-    """Who is on the other side, by the kernel's word."""
+    """The process on the other side, as the kernel reports it."""
     credentials = struct.Struct("3i")
     wanted = (socket.SOL_SOCKET, socket.SO_PEERCRED, credentials.size)
     pid, uid, gid = credentials.unpack(writer.get_extra_info("socket").getsockopt(*wanted))

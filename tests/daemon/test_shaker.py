@@ -2,10 +2,9 @@
 
 import pytest
 
-from ramphold.control.methods import NoParams
-from ramphold.control.sample_methods import StartShaking
-from ramphold.control.screen_methods import EndShaking
-from ramphold.daemon import _shaking as shaking
+from ramphold.control.act import NoParams
+from ramphold.control.shaker_methods import EndShakingParams, StartShakingParams
+from ramphold.daemon import _shaker
 from ramphold.errors import CommandRefused
 from ramphold.store import Store
 from support.specimens import add_specimen
@@ -14,11 +13,11 @@ S = 10**9
 
 
 def on(store, at_s, **whose):
-    return shaking.start_shaking(store, StartShaking(operator="KL", **whose), at_s * S)
+    return _shaker.start_shaking(store, StartShakingParams(operator="KL", **whose), at_s * S)
 
 
 def to_go(store, at_s):
-    now = shaking.shakings(store, NoParams(), at_s * S).shakings
+    now = _shaker.shakings(store, NoParams(), at_s * S).shakings
     return [(one.label, one.to_go_s) for one in now]
 
 
@@ -41,12 +40,12 @@ def test_each_counts_down_from_its_record_whatever_restarted_since(tmp_path):
 def test_what_was_taken_off_is_not_shown_and_can_not_be_taken_off_again(tmp_path):
     with with_specimens(tmp_path / "a.sqlite", "a") as store:
         started = on(store, 100, specimen=1)
-        off = EndShaking(shaking=started.record, operator="MM")
-        kept = shaking.end_shaking(store, off, 710 * S)
+        off = EndShakingParams(shaking=started.record, operator="MM")
+        kept = _shaker.end_shaking(store, off, 710 * S)
         assert (kept.specimen, kept.shaking, kept.operator) == (1, started.record, "MM")
         assert to_go(store, 711) == []
         with pytest.raises(CommandRefused, match="nothing that record 2 put there is on the"):
-            shaking.end_shaking(store, off, 712 * S)
+            _shaker.end_shaking(store, off, 712 * S)
 
 
 def test_a_bench_without_records_has_nothing_on_the_shaker(tmp_path):

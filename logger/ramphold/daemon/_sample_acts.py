@@ -1,0 +1,123 @@
+"""Acts on samples and specimens whose record holds more than their parameters.
+
+Each function serves one act, in the store's thread, at a time in ns UTC. Errors of `keep` apart, it
+raises what its docstring says.
+"""
+
+from msgspec import structs
+
+from ramphold.control.sample_methods import (
+    ADD_SAMPLE,
+    CHOOSE_CYLINDER,
+    ISSUE_REPORT,
+    PLAN_STRESS,
+    AddSampleParams,
+    ChooseCylinderParams,
+    IssueReportParams,
+    PlanStressParams,
+)
+from ramphold.control.specimen_methods import (
+    ADD_SPECIMEN,
+    DECIDE_RUN,
+    AddSpecimenParams,
+    DecideRunParams,
+)
+from ramphold.core import RunPlan
+from ramphold.daemon._ledger import keep
+from ramphold.daemon.config import BenchConfig
+from ramphold.errors import InputError
+from ramphold.sample import (
+    CylinderChosen,
+    ReportIssued,
+    RunDecided,
+    SampleReceived,
+    SpecimenAdded,
+    StressPlanned,
+)
+from ramphold.store import Store
+
+__all__ = [
+    "add_sample",
+    "add_specimen",
+    "choose_cylinder",
+    "decide_run",
+    "issue_report",
+    "plan_stress",
+]
+
+
+def add_sample(
+    config: BenchConfig, store: Store, params: AddSampleParams, utc_ns: int
+) -> SampleReceived:
+    """Receive a sample; what is left out comes from the bench's configuration.
+
+    Raises:
+        CommandRefused: its laboratory number is taken.
+    """
+    defaults = structs.asdict(config.worksheet)
+    left_out = {name: value for name, value in defaults.items() if getattr(params, name) is None}
+    number = params.laboratory_number.strip()
+    return keep(store, ADD_SAMPLE, params, utc_ns, laboratory_number=number, **left_out)
+
+
+def plan_stress(
+    config: BenchConfig, store: Store, params: PlanStressParams, utc_ns: int
+) -> StressPlanned:
+    """Plan specimens at a stress that the bench can reach.
+
+    Raises:
+        PlanError: the stress is too low, or over the rating.
+    """
+    name, rating_lbf = config.weakest
+    RunPlan(
+        target_psi=params.stress_psi,
+        bore_in=config.cell.bore,
+        rating_lbf=rating_lbf,
+        rating_name=name,
+    )
+    return keep(store, PLAN_STRESS, params, utc_ns)
+
+
+def choose_cylinder(store: Store, params: ChooseCylinderParams, utc_ns: int) -> CylinderChosen:
+    """Measure a sample's bulk density with a cylinder.
+
+    Raises:
+        InputError: no such cylinder was calibrated.
+    """
+    cylinders = store.bench.record().cylinders
+    found = next((one for one in cylinders if one.cylinder == params.cylinder), None)
+    if found is None:
+        known = ", ".join(one.cylinder for one in cylinders) or "none yet"
+        raise InputError(f"cylinder {params.cylinder!r} was never calibrated: there is {known}")
+    return keep(
+        store,
+        CHOOSE_CYLINDER,
+        params,
+        utc_ns,
+        volume_cm3=found.volume_cm3,
+        calibration=found.record,
+    )
+
+
+def add_specimen(
+    config: BenchConfig, store: Store, params: AddSpecimenParams, utc_ns: int
+) -> SpecimenAdded:
+    """Add a specimen, of a sample or of none, to be crushed on this press."""
+    return keep(store, ADD_SPECIMEN, params, utc_ns, press=config.bench)
+
+
+def decide_run(store: Store, params: DecideRunParams, utc_ns: int) -> RunDecided:
+    """Decide whether a run counts, whatever its assessment says.
+
+    Raises:
+        InputError: there is no such run.
+    """
+    specimen = store.runs.one(params.run).specimen
+    sample = store.specimens.one(specimen).sample
+    return keep(store, DECIDE_RUN, params, utc_ns, specimen=specimen, sample=sample)
+
+
+def issue_report(store: Store, params: IssueReportParams, utc_ns: int) -> ReportIssued:
+    """Record that a report goes out, as the next revision."""
+    reports = store.records.of_kind(ReportIssued, store.samples.number(params.sample))
+    return keep(store, ISSUE_REPORT, params, utc_ns, revision=len(reports) + 1)
