@@ -7,17 +7,13 @@ from functools import partial
 import pytest
 
 from ramphold.core import Calibration, Quality, Reading
-from ramphold.daemon._load_config import LoopConfig
 from ramphold.daemon._sections import In2, Psi
 from ramphold.daemon.calibration_in_force import CalibrationInForce, status
 from ramphold.daemon.certificates import Certificates, today
-from ramphold.daemon.config import (
-    BridgeConfig,
-    CalibrationConfig,
-    IioConfig,
-    IndicatorConfig,
-    Lbf,
-)
+from ramphold.daemon.config import CalibrationConfig, Lbf
+from ramphold.daemon.loads.bridge import BridgeConfig
+from ramphold.daemon.loads.iio import IioConfig, LoopConfig
+from ramphold.daemon.loads.indicator import IndicatorConfig
 from ramphold.errors import ConfigError, InputError
 from support import certificates
 from support.configs import bench_config

@@ -7,7 +7,7 @@ import pytest
 
 from ramphold.core import MassState
 from ramphold.errors import ConfigError
-from ramphold.instruments import HealthState, PortSettings, balance, open_port
+from ramphold.instruments import HealthState, InstrumentSetup, PortSettings, balance, open_port
 from ramphold.sim.ports import SimulatedPorts
 from ramphold.testing import Inbox, ManualClock, ScriptedPort, StepPort
 from ramphold.wire import mass_profile
@@ -19,14 +19,13 @@ class Pan:
     def __init__(self, open_it, **settings):
         self.clock = ManualClock()
         self.readings, self.health = Inbox(), Inbox()
-        self.instrument = balance(
-            "balance",
-            open_it,
+        setup = InstrumentSetup(
+            name="balance",
             clock=self.clock,
             on_reading=self.readings.put,
             on_health=self.health.put,
-            **settings,
         )
+        self.instrument = balance(setup, open_it, **settings)
 
     def __enter__(self):
         self.instrument.start()

@@ -10,7 +10,14 @@ from functools import partial
 import pytest
 
 from ramphold.core import MassState, Quality
-from ramphold.instruments import HealthState, PortSettings, balance, load_indicator, open_port
+from ramphold.instruments import (
+    HealthState,
+    InstrumentSetup,
+    PortSettings,
+    balance,
+    load_indicator,
+    open_port,
+)
 from ramphold.sim import BalanceTalker, LoadTalker
 from ramphold.sim.ports import SimulatedPorts
 from ramphold.testing import Inbox, ManualClock
@@ -32,12 +39,12 @@ def with_unit(profiles, make, name, unit):
 def test_a_load_in_every_shape_is_read_at_rest_moving_pulled_and_out_of_range(name, tmp_path):
     readings, health = Inbox(), Inbox()
     with SimulatedPorts(tmp_path, load=LoadTalker(shape=name)) as bench:
+        setup = InstrumentSetup(
+            name="load", clock=ManualClock(), on_reading=readings.put, on_health=health.put
+        )
         indicator = load_indicator(
-            "load",
+            setup,
             partial(open_port, PortSettings(port=str(bench.load_path))),
-            clock=ManualClock(),
-            on_reading=readings.put,
-            on_health=health.put,
             profile=with_unit(LOAD_PROFILES, load_profile, name, "lbf"),
         )
         indicator.start()
@@ -66,12 +73,12 @@ async def masses_read(folder, name, mode, on_the_pan):
     readings, health, clock = Inbox(), Inbox(), ManualClock()
     with SimulatedPorts(folder, balance=BalanceTalker(reply=name, print_out=name)) as bench:
         bench.serve_on(asyncio.get_running_loop())
+        setup = InstrumentSetup(
+            name="balance", clock=clock, on_reading=readings.put, on_health=health.put
+        )
         pan = balance(
-            "balance",
+            setup,
             partial(open_port, PortSettings(port=str(bench.balance_path))),
-            clock=clock,
-            on_reading=readings.put,
-            on_health=health.put,
             profile=with_unit(MASS_PROFILES, mass_profile, name, "g"),
             mode=mode,
             every_s=0.5,

@@ -22,10 +22,11 @@ def tree(tmp_path):
 class Reader:
     """A converter with its time, and what is read of it."""
 
-    def __init__(self, tree, *, per_s=80.0, **channel):
+    def __init__(self, tree, *, per_s=80.0, supply=None, **channel):
         self.time = VirtualTime()
         self.converter = IioConverter(
-            IioChannel(devices=tree.devices, **channel),
+            IioChannel(devices=str(tree.devices), **channel),
+            supply=supply,
             per_s=per_s,
             clock=self.time,
             sleep=self.time.sleep,

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ramphold.core import Quality
-from ramphold.instruments import force_reading, load_indicator
+from ramphold.instruments import InstrumentSetup, force_reading, load_indicator
 from ramphold.testing import Inbox, ManualClock, ScriptedPort
 from ramphold.wire import LoadFrame, load_decoder, load_profile
 
@@ -62,13 +62,10 @@ def test_readings_come_in_order_however_the_bytes_are_cut(chunk):
     lines = [b"US,GS,+ %06d.0 lbf\r\n" % force for force in range(20)]
     port = ScriptedPort([(b"", b"".join(lines))], chunk=chunk)
     readings = Inbox()
-    indicator = load_indicator(
-        "load",
-        lambda: port,
-        clock=ManualClock(),
-        on_reading=readings.put,
-        on_health=lambda _: None,
+    setup = InstrumentSetup(
+        name="load", clock=ManualClock(), on_reading=readings.put, on_health=lambda _: None
     )
+    indicator = load_indicator(setup, lambda: port, profile=load_profile("state-comma"))
     indicator.start()
     got = readings.wait_for(lambda items: len(items) == 20)
     indicator.stop()

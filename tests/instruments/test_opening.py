@@ -86,11 +86,6 @@ def test_settings_that_no_port_has_are_refused_when_built(settings, text):
         PortSettings(**settings)
 
 
-def test_an_unknown_backend_is_refused_with_the_known_ones():
-    with pytest.raises(ConfigError, match="p: unknown backend 'x': expected one of serial"):
-        open_port(PortSettings(port="p", backend="x"))
-
-
 @pytest.mark.parametrize("framing", ["8N1", "7E1", "7O1", "8N2"])
 @pytest.mark.parametrize("handshake", ["none", "lines", "xon/xoff"])
 def test_every_usual_setting_opens(framing, handshake):

@@ -10,10 +10,17 @@ import pytest
 
 from ramphold.core import Quality
 from ramphold.errors import PortError
-from ramphold.instruments import HealthState, PortSettings, load_indicator, open_port
+from ramphold.instruments import (
+    HealthState,
+    InstrumentSetup,
+    PortSettings,
+    load_indicator,
+    open_port,
+)
 from ramphold.sim import Fault
 from ramphold.sim.ports import SimulatedPorts
 from ramphold.testing import Inbox, ManualClock, ScriptedPort, StepPort
+from ramphold.wire import load_profile
 
 LINE = b"ST,GS,+ 000100.0 lbf\r\n"
 
@@ -24,13 +31,13 @@ class Watch:
     def __init__(self, open_it, on_reading=None):
         self.clock = ManualClock()
         self.readings, self.health = Inbox(), Inbox()
-        self.instrument = load_indicator(
-            "load",
-            open_it,
+        setup = InstrumentSetup(
+            name="load",
             clock=self.clock,
             on_reading=on_reading or self.readings.put,
             on_health=self.health.put,
         )
+        self.instrument = load_indicator(setup, open_it, profile=load_profile("state-comma"))
 
     def __enter__(self):
         self.instrument.start()

@@ -14,6 +14,7 @@ from ramphold.instruments import (
     Conversion,
     CountScale,
     HealthState,
+    InstrumentSetup,
     Sampler,
     by_curve,
 )
@@ -29,15 +30,13 @@ class Watch:
 
     def __init__(self, open_converter, clock, *, scale=None, silent_s=0.5, on_reading=None):
         self.readings, self.health = Inbox(), Inbox()
-        self.instrument = Sampler(
-            "load",
-            open_converter,
-            by_curve(lambda: scale),
+        setup = InstrumentSetup(
+            name="load",
             clock=clock,
             on_reading=on_reading or self.readings.put,
             on_health=self.health.put,
-            silent_s=silent_s,
         )
+        self.instrument = Sampler(setup, open_converter, by_curve(lambda: scale), silent_s=silent_s)
 
     def __enter__(self):
         self.instrument.start()

@@ -1,13 +1,7 @@
 """The configuration of a bench whose ports are not opened."""
 
-from ramphold.daemon.config import (
-    BenchConfig,
-    ControlConfig,
-    IndicatorConfig,
-    Lbf,
-    PressConfig,
-    StoreConfig,
-)
+from ramphold.daemon.config import BenchConfig, ControlConfig, Lbf, PressConfig, StoreConfig
+from ramphold.daemon.loads.indicator import IndicatorConfig
 
 
 def bench_config(**changed):

@@ -12,9 +12,9 @@ from ramphold.cli._instrument_access import open_instruments
 from ramphold.clock import SystemClock
 from ramphold.control.instrument_methods import EXCHANGE, Exchange, ExchangeParams
 from ramphold.daemon.certificates import today
-from ramphold.daemon.config import BenchConfig, IndicatorConfig, load_config
+from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError
-from ramphold.wire import LoadFrame, MassFrame, load_decoder, mass_decoder, transcript
+from ramphold.wire import LoadFrame, MassFrame, transcript
 
 __all__ = ["command"]
 
@@ -68,11 +68,9 @@ def _text(bench: BenchConfig, wanted: ExchangeParams, heard: Exchange, title: st
 def _decoder(
     bench: BenchConfig, instrument: str
 ) -> Callable[[bytes], Sequence[LoadFrame | MassFrame]]:
-    if instrument == "load" and isinstance(bench.load, IndicatorConfig):
-        return load_decoder(bench.load.shape()).feed
-    if bench.balance is not None:
-        return mass_decoder(bench.balance.shape()).feed
-    return lambda _: ()  # the daemon has another configuration than this one
+    lines = bench.load.lines if instrument == "load" else bench.balance
+    # The running daemon may have another configuration than this one.
+    return lines.decode() if lines is not None else lambda _: ()
 
 
 def _write(text: str, output: Path | None) -> None:

@@ -1,9 +1,13 @@
-"""The section `[balance]` of `bench.toml`: where it is, how it speaks, and a shape of its own."""
+"""The section `[balance]` of `bench.toml`: its port, its lines, and when it sends."""
 
+from collections.abc import Callable, Sequence
+
+from ramphold.core import MassReading
 from ramphold.daemon._sections import Section
+from ramphold.daemon.serial_section import SerialSection
 from ramphold.errors import ConfigError
-from ramphold.instruments import BalanceMode, PortSettings
-from ramphold.wire import MassProfile, custom_mass_profile, mass_profile
+from ramphold.instruments import BalanceMode, Instrument, InstrumentSetup, Tap, balance
+from ramphold.wire import MassFrame, MassProfile, custom_mass_profile, mass_decoder, mass_profile
 
 __all__ = ["BalanceConfig", "CustomConfig"]
 
@@ -11,7 +15,7 @@ _CUSTOM = "custom"
 
 
 class CustomConfig(Section, frozen=True):
-    """The shape of a line, where no named one fits."""
+    """The shape of a line that no profile has."""
 
     pattern: str
     stable: str = ""
@@ -19,26 +23,18 @@ class CustomConfig(Section, frozen=True):
     skip: str = ""
 
 
-class BalanceConfig(Section, frozen=True):
-    """The balance: the shape of its lines, and how it comes to speak."""
+class BalanceConfig(SerialSection, frozen=True, kw_only=True):
+    """The balance."""
 
-    port: str
-    profile: str
     mode: BalanceMode = "query"
-    unit: str = ""
-    baud: int = 9600
-    framing: str = "8N1"
     custom: CustomConfig | None = None
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         self.shape()
 
     def shape(self) -> MassProfile:
-        """The shape of its lines.
-
-        Raises:
-            ConfigError: there is no such profile, or what it needs is missing or wrong.
-        """
+        """As `SerialSection.shape`."""
         if self.custom is None:
             if self.profile == _CUSTOM:
                 raise ConfigError("profile is 'custom': expected a section [balance.custom]")
@@ -55,7 +51,18 @@ class BalanceConfig(Section, frozen=True):
             skip=self.custom.skip,
         )
 
-    @property
-    def settings(self) -> PortSettings:
-        """Its port."""
-        return PortSettings(port=self.port, baud=self.baud, framing=self.framing)
+    def decode(self) -> Callable[[bytes], Sequence[MassFrame]]:
+        """As `SerialSection.decode`."""
+        return mass_decoder(self.shape()).feed
+
+    def make(self, setup: InstrumentSetup[MassReading], tap: Tap) -> Instrument[MassReading]:
+        """The instrument, not started.
+
+        Args:
+            setup: its name, clock and callbacks.
+            tap: called with all bytes that pass its port.
+
+        Raises:
+            ConfigError: the profile does not go with the mode.
+        """
+        return balance(setup, self.opener(tap), profile=self.shape(), mode=self.mode)

@@ -7,7 +7,7 @@ from msgspec import structs
 
 from ramphold.core import Calibration, Quality, Reading
 from ramphold.daemon.certificates import Certificates, today
-from ramphold.daemon.config import BenchConfig, BridgeConfig, IioConfig
+from ramphold.daemon.config import BenchConfig
 from ramphold.errors import ConfigError, InputError
 from ramphold.instruments import CountScale
 from ramphold.units import FORCE_UNITS, MASS
@@ -56,14 +56,6 @@ class CalibrationInForce:
         capacity_lbf = float(self._config.load.capacity)
         return self.to_reading(capacity_lbf) - self.to_reading(0.0)
 
-    @property
-    def counts(self) -> bool:
-        """Whether the load comes in counts, so that without a certificate there is no force."""
-        load = self._config.load
-        return isinstance(load, BridgeConfig) or (
-            isinstance(load, IioConfig) and load.transducer is None
-        )
-
     def reload(self) -> None:
         """Take what is in force now; the zero is that of a certificate that is new."""
         chosen = self._config.calibration
@@ -91,8 +83,9 @@ class CalibrationInForce:
                 )
             return
         in_force = certificate.reading_unit in FORCE_UNITS
-        if certificate.in_counts is not self.counts or not (certificate.in_counts or in_force):
-            expected = "count" if self.counts else "a unit of force"
+        counts = self._config.load.counts
+        if certificate.in_counts is not counts or not (certificate.in_counts or in_force):
+            expected = "count" if counts else "a unit of force"
             raise ConfigError(
                 f"certificate {certificate.id} has reading_unit {certificate.reading_unit!r}: "
                 f"expected {expected}, as the load reads"
@@ -153,20 +146,15 @@ class CalibrationInForce:
 
     def calibration(self, utc_ns: int) -> Calibration:
         """What a run that begins now rests on."""
-        held = self.certificate
+        by_pressure, held = self._config.load.by_pressure, self.certificate
         if held is None:
-            return Calibration(by_pressure=self._by_pressure)
+            return Calibration(by_pressure=by_pressure)
         return Calibration(
             certificate=held.id,
             days_left=held.days_left(today(utc_ns)),
             zero=self.zero,
-            by_pressure=self._by_pressure,
+            by_pressure=by_pressure,
         )
-
-    @property
-    def _by_pressure(self) -> bool:
-        load = self._config.load
-        return isinstance(load, IioConfig) and load.transducer is not None
 
 
 def status(certificate: Certificate | None, utc_ns: int) -> str:

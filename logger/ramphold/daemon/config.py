@@ -7,8 +7,8 @@ from pathlib import Path
 
 from ramphold.core import Limits, Rules
 from ramphold.daemon._balance_config import BalanceConfig, CustomConfig
-from ramphold.daemon._load_config import BridgeConfig, IioConfig, IndicatorConfig, LoadConfig
 from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
+from ramphold.daemon.loads import LoadConfig
 from ramphold.method import cell
 from ramphold.method.editions import CURRENT
 from ramphold.publish import BrokerConfig
@@ -19,14 +19,11 @@ from ramphold.wire import check_bench
 __all__ = [
     "BalanceConfig",
     "BenchConfig",
-    "BridgeConfig",
     "CalibrationConfig",
     "CellConfig",
     "ControlConfig",
     "CustomConfig",
-    "IioConfig",
     "Inches",
-    "IndicatorConfig",
     "LaboratoryConfig",
     "Lbf",
     "LoadConfig",
@@ -36,8 +33,6 @@ __all__ = [
     "WorksheetConfig",
     "load_config",
 ]
-
-_KINDS = {"load": "indicator, bridge or iio", "transducer": "loop or ratio"}
 
 
 class PressConfig(Section, frozen=True):
@@ -134,4 +129,4 @@ def load_config(path: Path) -> BenchConfig:
     Raises:
         ConfigError: the file can't be read or is no TOML, or a key is missing, unknown or wrong.
     """
-    return read_toml(path, BenchConfig, dec_hook=decode_quantity, kinds=_KINDS)
+    return read_toml(path, BenchConfig, dec_hook=decode_quantity)

@@ -12,15 +12,9 @@ from ramphold.control.instrument_methods import ReadingsParams
 from ramphold.core import Medium, StepKind, TrialStep
 from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import Certificates
-from ramphold.daemon.config import (
-    BenchConfig,
-    ControlConfig,
-    IndicatorConfig,
-    Lbf,
-    PressConfig,
-    StoreConfig,
-)
+from ramphold.daemon.config import BenchConfig, ControlConfig, Lbf, PressConfig, StoreConfig
 from ramphold.daemon.instruments import Instruments
+from ramphold.daemon.loads.indicator import IndicatorConfig
 from ramphold.errors import PortError
 from ramphold.method import cell
 from ramphold.sim import Hand, LeverMove, Press, PressParameters, Sensor, SensorParameters

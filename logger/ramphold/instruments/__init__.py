@@ -1,22 +1,20 @@
-"""Instruments: a port and a decoder make stamped readings, and say how they are."""
+"""Instruments: a port and a decoder make stamped readings and report their health."""
 
-from ramphold.instruments._backends import BACKENDS, open_port
 from ramphold.instruments._balance import BalanceMode, balance, mass_reading
 from ramphold.instruments._bridge import BridgeConverter
 from ramphold.instruments._converter import Conversion, Converter
 from ramphold.instruments._iio import IioChannel, IioConverter
 from ramphold.instruments._iio_files import IIO_DEVICES
-from ramphold.instruments._instrument import Health, HealthState, Instrument
+from ramphold.instruments._instrument import HealthReport, HealthState, Instrument, InstrumentSetup
 from ramphold.instruments._load_indicator import force_reading, load_indicator
 from ramphold.instruments._port import READ_WAIT_S, LoggedPort, Port, PortSettings, Tap, Way
 from ramphold.instruments._reader import Decoder, Reader
 from ramphold.instruments._sampler import Sampler
 from ramphold.instruments._scales import CountScale, by_curve, by_pressure
-from ramphold.instruments._serial_port import SerialPort
+from ramphold.instruments._serial_port import SerialPort, open_port
 from ramphold.instruments._two_wire import BridgePins
 
 __all__ = [
-    "BACKENDS",
     "IIO_DEVICES",
     "READ_WAIT_S",
     "BalanceMode",
@@ -26,11 +24,12 @@ __all__ = [
     "Converter",
     "CountScale",
     "Decoder",
-    "Health",
+    "HealthReport",
     "HealthState",
     "IioChannel",
     "IioConverter",
     "Instrument",
+    "InstrumentSetup",
     "LoggedPort",
     "Port",
     "PortSettings",

@@ -1,4 +1,4 @@
-"""A converter through the kernel's industrial I/O files: one count per conversion, or why not.
+"""A converter through the kernel's industrial I/O files: counts, or why there are none.
 
 mV = (raw + offset) x scale (kernel, Documentation/ABI/testing/sysfs-bus-iio).
 """
@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from msgspec import Struct
+
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.core import Quality
 from ramphold.errors import ConfigError, PortError
@@ -20,24 +22,24 @@ from ramphold.instruments._port import READ_WAIT_S
 
 __all__ = ["IioChannel", "IioConverter"]
 
-# The drivers' words for: no conversion in time, no answer on the bus.
+# What drivers raise for no conversion in time, and no answer on the bus.
 _NO_ANSWER = {errno.EIO, errno.EREMOTEIO, errno.ETIMEDOUT, errno.ENXIO, errno.EAGAIN}
 _AFTER_FAULT_NS = NS_PER_S // 10
 _SECOND_INPUT_GAIN = 32
 _GAIN_AFTER_RESET = 128
-# After a change of gain: one conversion of the old one, and four while the filter settles.
+# After a change of gain: one conversion at the old gain, and four while the filter settles.
 _UNSETTLED = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Kind:
-    """What the kernel does not tell of a converter.
+    """What the kernel does not tell about a converter.
 
     Attributes:
         offset: makes a raw value signed.
         low, high: its end codes, signed.
-        waits: whether a read waits for the next conversion; else it gives the newest there is.
-        gain: whether its gain is chosen, and lost when the driver resets it.
+        waits: whether a read waits for the next conversion, instead of giving the newest.
+        gain: whether its gain is set, and lost when the driver resets it.
     """
 
     offset: int
@@ -47,34 +49,31 @@ class _Kind:
     gain: bool
 
 
-# By what the file `name` holds. The driver of the 16-bit converter calls all its kind alike.
+# By the content of the file `name`; the driver of the 16-bit converters gives all the same name.
 _KINDS = {
     "hx711": _Kind(offset=-0x800000, low=-0x800000, high=0x7FFFFF, waits=True, gain=True),
     "ads1015": _Kind(offset=0, low=-0x8000, high=0x7FFF, waits=False, gain=False),
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class IioChannel:
+class IioChannel(Struct, frozen=True, kw_only=True):
     """One channel of a converter.
 
     Attributes:
-        device: what its file `name` holds: `hx711` for the 24-bit bridge converter, `ads1015` for
-            the 16-bit one; or its folder, such as `iio:device1`, where there are several.
+        device: content of its file `name`: `hx711` for the 24-bit bridge converter, `ads1015` for
+            the 16-bit one; or its folder, such as `iio:device1`, if there are several.
         channel: `voltage0` and so on, or `voltage0-voltage1` for a difference.
-        supply: the channel that measures the sensor's supply, if one does.
         gain: of a bridge converter: 128 or 64 on voltage0, 32 on voltage1.
         devices: the folder of all converters.
 
     Raises:
-        ConfigError: when built with a gain that its channel has not.
+        ConfigError: the channel does not have that gain.
     """
 
-    device: str
+    device: str = "hx711"
     channel: str = "voltage0"
-    supply: str | None = None
     gain: Literal[128, 64, 32] = 128
-    devices: Path = IIO_DEVICES
+    devices: str = IIO_DEVICES
 
     def __post_init__(self) -> None:
         if (self.gain == _SECOND_INPUT_GAIN) and self.channel != "voltage1":
@@ -87,22 +86,24 @@ class IioChannel:
 
 
 class IioConverter:
-    """The channel as `Converter` describes it; but a read may block for two seconds.
+    """The channel as a `Converter`, except that a read may block for two seconds.
 
     Args:
-        channel: which.
+        channel: the channel.
+        supply: the channel that measures the sensor's supply, if any.
         per_s: conversions a second; one that does not wait for them is read as often.
-        clock: stamps what comes; the time in which `sleep` sleeps.
+        clock: stamps the conversions; `sleep` sleeps in its time.
         sleep: waits for a time in s.
 
     Raises:
-        PortError: there is no such converter or channel, or its files are not as they should be.
+        PortError: there is no such converter or channel, or its files are not as expected.
     """
 
     def __init__(
         self,
         channel: IioChannel,
         *,
+        supply: str | None = None,
         per_s: float,
         clock: Clock,
         sleep: Callable[[float], object] = time.sleep,
@@ -110,7 +111,7 @@ class IioConverter:
         self._channel = channel
         self._clock = clock
         self._sleep = sleep
-        self._files = IioFiles(channel.device, channel.devices)
+        self._files = IioFiles(channel.device, Path(channel.devices))
         self._kind = _kind(channel, self._files.name)
         self._period_ns = round(NS_PER_S / per_s)
         self._due_ns = clock.now_ns()
@@ -120,9 +121,9 @@ class IioConverter:
         self._scale_mv = self._files.number(channel.channel, "scale")
         self._offset = self._kind.offset
         self._offset += round(self._files.number(channel.channel, "offset", missing=0))
-        self._supply_scale_mv = self._files.number(channel.supply, "scale") if channel.supply else 0
+        self._supply_scale_mv = self._files.number(supply, "scale") if supply else math.nan
         self._open: list[RawFile] = []
-        for name in filter(None, (channel.channel, channel.supply)):
+        for name in filter(None, (channel.channel, supply)):
             try:
                 self._open.append(self._files.raw(name))
             except PortError:
@@ -130,7 +131,7 @@ class IioConverter:
                 raise
 
     def read(self) -> list[Conversion]:
-        """Read as `Converter.read`."""
+        """As `Converter.read`."""
         if not self._due():
             return []
         try:
@@ -147,14 +148,14 @@ class IioConverter:
             return self._fault(Quality.GARBLED)
 
     def close(self) -> None:
-        """Close as `Converter.close`."""
+        """As `Converter.close`."""
         for file in self._open:
             file.close()
 
     # --- inside ------------------------------------------------------------------------------
 
     def _due(self) -> bool:
-        """Wait until the next read is due; False where that is longer than a read may wait."""
+        """Wait until the next read is due; False if that is later than a read may wait."""
         wait_s = (self._due_ns - self._clock.now_ns()) / NS_PER_S
         if wait_s > 0:
             self._sleep(min(wait_s, READ_WAIT_S))
@@ -162,7 +163,7 @@ class IioConverter:
 
     def _take(self, raw: int, supply_raw: int = 0) -> list[Conversion]:
         t_ns, kind = self._clock.now_ns(), self._kind
-        # One that waits is asked again well before its next conversion ends.
+        # A converter that waits is read again well before its next conversion ends.
         next_ns = t_ns + self._period_ns // 2 if kind.waits else self._due_ns + self._period_ns
         self._due_ns = next_ns if next_ns > t_ns else t_ns + self._period_ns
         if kind.gain and self._files.number(self._channel.channel, "scale") != self._scale_mv:
@@ -180,7 +181,7 @@ class IioConverter:
                 quality=Quality.GOOD if kind.low < count < kind.high else Quality.SATURATED,
                 count=count,
                 mv=count * self._scale_mv,
-                supply_mv=supply_raw * self._supply_scale_mv if self._channel.supply else math.nan,
+                supply_mv=supply_raw * self._supply_scale_mv,
                 skipped=max(0, periods - 1),
             )
         ]
@@ -191,7 +192,7 @@ class IioConverter:
         return [Conversion(t_ns=t_ns, quality=quality)]
 
     def _set_gain(self) -> None:
-        """Choose the gain by its scale; the driver forgets it when it resets the converter."""
+        """Set the gain by its scale; the driver forgets it when it resets the converter."""
         if not self._kind.gain:
             return
         channel = self._channel.channel

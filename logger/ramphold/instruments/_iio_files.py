@@ -12,8 +12,8 @@ from ramphold.errors import PortError
 
 __all__ = ["IIO_DEVICES", "IioFiles", "RawFile"]
 
-#: Where the kernel shows its converters.
-IIO_DEVICES = Path("/sys/bus/iio/devices")
+#: The kernel's folder of converters.
+IIO_DEVICES = "/sys/bus/iio/devices"
 
 _SIZE = 64
 

@@ -3,19 +3,18 @@
 import math
 from collections.abc import Callable
 
-from ramphold.clock import Clock
 from ramphold.core import Reading
-from ramphold.instruments._instrument import Health, Instrument
+from ramphold.instruments._instrument import Instrument, InstrumentSetup
 from ramphold.instruments._port import Port
 from ramphold.instruments._reader import Reader
 from ramphold.units import FORCE_UNITS
-from ramphold.wire import LoadFrame, LoadProfile, load_decoder, load_profile, scaled
+from ramphold.wire import LoadFrame, LoadProfile, load_decoder, scaled
 
 __all__ = ["force_reading", "load_indicator"]
 
 
 def force_reading(t_ns: int, frame: LoadFrame) -> Reading:
-    """The force in lbf that a frame carries, NaN where it carries none, by exact factors."""
+    """The force of a frame in lbf by exact factors; NaN if the frame has none."""
     force_lbf = math.nan
     if frame.numbered:
         force_lbf = scaled(frame.raw, frame.exponent, FORCE_UNITS[frame.unit])
@@ -30,34 +29,25 @@ def force_reading(t_ns: int, frame: LoadFrame) -> Reading:
     )
 
 
-def load_indicator(  # noqa: PLR0913  (each is a fact of its own)
-    name: str,
+def load_indicator(
+    setup: InstrumentSetup[Reading],
     open_port: Callable[[], Port],
     *,
-    clock: Clock,
-    on_reading: Callable[[Reading], None],
-    on_health: Callable[[Health], None],
-    profile: LoadProfile | None = None,
+    profile: LoadProfile,
     silent_s: float = 0.5,
-) -> Instrument:
-    """A load indicator that sends lines by itself.
+) -> Instrument[Reading]:
+    """A load indicator that sends its lines unasked.
 
     Args:
-        name: what the configuration calls it.
+        setup: its name, clock and callbacks.
         open_port: opens its port; raises PortError.
-        clock: stamps its readings.
-        on_reading: takes each reading of force, in the instrument's thread.
-        on_health: takes its health when it changes, in the instrument's thread.
-        profile: the shape of its lines; `state-comma` by default.
+        profile: the shape of its lines.
         silent_s: time in s without a line after which it counts as silent.
     """
-    shape = profile or load_profile("state-comma")
     return Reader(
-        name,
+        setup,
         open_port=open_port,
-        make_decoder=lambda: load_decoder(shape),
-        clock=clock,
-        on_frame=lambda t_ns, frame: on_reading(force_reading(t_ns, frame)),
-        on_health=on_health,
+        make_decoder=lambda: load_decoder(profile),
+        to_reading=force_reading,
         silent_s=silent_s,
     )

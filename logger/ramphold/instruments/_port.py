@@ -1,10 +1,11 @@
-"""A port: bytes in, bytes out, nothing known of what they mean. Every exchange is logged here."""
+"""A port: bytes in and out, whatever they mean. Every exchange is logged here."""
 
 import logging
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal, Protocol
+
+from msgspec import Struct
 
 from ramphold.errors import ConfigError
 
@@ -18,27 +19,24 @@ _FRAMING = re.compile(r"[78][NEO][12]")
 _log = logging.getLogger(__name__)
 
 Way = Literal[">", "<"]
-#: Is given all bytes that pass a port, `>` sent and `<` received, in the port's own thread.
+#: Called with all bytes that pass a port, `>` sent and `<` received, in the port's thread.
 Tap = Callable[[Way, bytes], None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PortSettings:
-    """Where an instrument is plugged in, and how it talks.
+class PortSettings(Struct, frozen=True, kw_only=True):
+    """Where an instrument is plugged in and how it communicates.
 
     Attributes:
         port: device path, or a URL such as `socket://192.0.2.7:4001`.
-        backend: name in `BACKENDS` of what opens it.
-        baud: bits per second; means nothing to a network port.
+        baud: bits per second; without meaning for a network port.
         framing: data bits, parity and stop bits, such as `8N1` or `7E1`.
-        handshake: how one side holds back the other.
+        handshake: flow control.
 
     Raises:
-        ConfigError: when built from a framing or rate that no port has.
+        ConfigError: no port has that framing or rate.
     """
 
     port: str
-    backend: str = "serial"
     baud: int = 9600
     framing: str = "8N1"
     handshake: Literal["none", "lines", "xon/xoff"] = "none"
@@ -53,18 +51,28 @@ class PortSettings:
                 f"{self.port}: framing is {self.framing!r}: expected 8N1, 7E1 or the like"
             )
 
+    @property
+    def place(self) -> str:
+        """Where it is, for a person."""
+        return self.port
+
+    @property
+    def rate(self) -> str:
+        """Baud and framing, such as `9600 8N1`; empty for a network port."""
+        return "" if "://" in self.port else f"{self.baud} {self.framing}"
+
 
 class Port(Protocol):
-    """A byte port that is open.
+    """An open byte port.
 
-    One thread uses it, but for `cancel`. After a PortError only `close` may still be called.
+    One thread uses it, except for `cancel`. After a PortError only `close` may be called.
     """
 
     def read(self) -> bytes:
-        """The bytes that have come, at least one, or none after `READ_WAIT_S` or a `cancel`.
+        """The received bytes, at least one; none after `READ_WAIT_S` or a `cancel`.
 
         Raises:
-            PortError: the port went away; names the port and what to do.
+            PortError: the port went away; says what to do.
         """
 
     def write(self, data: bytes) -> None:
@@ -75,14 +83,14 @@ class Port(Protocol):
         """
 
     def cancel(self) -> None:
-        """End a `read` that waits, or the next one; may be called from any thread."""
+        """End a waiting `read`, or the next one; may be called from any thread."""
 
     def close(self) -> None:
-        """Give the port back; a second time does nothing."""
+        """Release the port; a second call does nothing."""
 
 
 class LoggedPort:
-    """A port whose every exchange goes to the log at DEBUG and to a tap; the one place for both."""
+    """A port that logs every exchange at DEBUG and gives it to a tap."""
 
     def __init__(self, port: Port, name: str, tap: Tap | None = None) -> None:
         self._port = port
@@ -90,7 +98,7 @@ class LoggedPort:
         self._tap = tap
 
     def read(self) -> bytes:
-        """Read as `Port.read`."""
+        """As `Port.read`."""
         data = self._port.read()
         if data:
             _log.debug("%s < %r", self._name, data)
@@ -99,16 +107,16 @@ class LoggedPort:
         return data
 
     def write(self, data: bytes) -> None:
-        """Write as `Port.write`."""
+        """As `Port.write`."""
         _log.debug("%s > %r", self._name, data)
         self._port.write(data)
         if self._tap is not None:
             self._tap(">", data)
 
     def cancel(self) -> None:
-        """Cancel as `Port.cancel`."""
+        """As `Port.cancel`."""
         self._port.cancel()
 
     def close(self) -> None:
-        """Close as `Port.close`."""
+        """As `Port.close`."""
         self._port.close()

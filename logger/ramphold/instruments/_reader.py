@@ -1,88 +1,83 @@
-"""The thread of an instrument: opens its port, reads, decodes, stamps, hands over, opens again."""
+"""An instrument on a port: opens it, reads, decodes and stamps, and opens it again."""
 
 import threading
 from collections.abc import Callable
 from typing import Generic, Protocol, TypeVar
 
-from ramphold.clock import NS_PER_S, Clock
+from ramphold.clock import NS_PER_S
 from ramphold.errors import PortError
 from ramphold.instruments._flow import Flow
-from ramphold.instruments._instrument import Health, HealthState
+from ramphold.instruments._instrument import HealthState, Instrument, InstrumentSetup
 from ramphold.instruments._port import Port
-from ramphold.instruments._thread import InstrumentThread
 from ramphold.wire import LINE_LIMIT, seven_bit_framing
 
-__all__ = ["Decoder", "Frame", "Reader"]
+__all__ = ["DecodedFrame", "Decoder", "Reader"]
 
 _SILENT_QUERIES = 4
 _FLOOD = "sends faster than any instrument: lines are late or lost; set it to send less often"
 
 
-class Frame(Protocol):
+class DecodedFrame(Protocol):
     """What a decoder makes of bytes."""
 
     @property
     def readable(self) -> bool:
-        """Whether they kept to the shape that was expected."""
+        """Whether the bytes had the expected shape."""
 
 
-F = TypeVar("F", bound=Frame)
+F = TypeVar("F", bound=DecodedFrame)
+R = TypeVar("R")
 
 
 class Decoder(Protocol[F]):
-    """Bytes in, frames out, however the bytes are cut; never raises."""
+    """Makes frames of bytes, however the bytes are split; never raises."""
 
     def feed(self, data: bytes) -> list[F]:
         """The frames that `data` completes."""
 
 
-class Reader(InstrumentThread, Generic[F]):
-    """An instrument on a port, as `Instrument` describes it.
+class Reader(Instrument[R], Generic[R, F]):
+    """An instrument on a port.
 
     Args:
-        name: what the configuration calls it.
+        setup: its name, clock and callbacks.
         open_port: opens its port; raises PortError.
-        make_decoder: gives a decoder that has seen no byte yet.
-        clock: stamps what comes; also tells when it is silent and when to ask.
-        on_frame: takes the time of arrival in ns and a frame.
-        on_health: takes the health, when it changes.
+        make_decoder: makes a decoder that has seen no byte yet.
+        to_reading: makes a reading of the time of arrival in ns and a frame.
         silent_s: time in s without a readable frame after which it counts as silent, or as
-            unreadable where others came; None is never. One that is asked must also have left
-            four queries in a row unanswered, since a clock may run faster than life.
-        query: bytes that ask for a frame; None where it speaks unasked.
+            unreadable if others came; None: never. An instrument that is asked must also have left
+            four queries in a row unanswered, because a clock may run faster than real time.
+        query: bytes that ask for a frame; None if it sends unasked.
         query_every_s: time in s between two queries.
     """
 
     def __init__(  # noqa: PLR0913  (each is a fact of its own)
         self,
-        name: str,
+        setup: InstrumentSetup[R],
         *,
         open_port: Callable[[], Port],
         make_decoder: Callable[[], Decoder[F]],
-        clock: Clock,
-        on_frame: Callable[[int, F], None],
-        on_health: Callable[[Health], None],
+        to_reading: Callable[[int, F], R],
         silent_s: float | None,
         query: bytes | None = None,
         query_every_s: float = 0.5,
     ) -> None:
-        super().__init__(name, clock, on_health)
+        super().__init__(setup)
         self._open_port = open_port
         self._make_decoder = make_decoder
-        self._on_frame = on_frame
+        self._to_reading = to_reading
         self._silent_ns = None if silent_s is None else round(silent_s * NS_PER_S)
         self._query = query
         self._query_every_ns = round(query_every_s * NS_PER_S)
         self._lock = threading.Lock()  # around the port: `stop` cancels what the thread may close
         self._port: Port | None = None
 
-    def _let_go(self) -> None:
+    def _interrupt(self) -> None:
         with self._lock:
             if self._port is not None:
                 self._port.cancel()
 
     def _session(self) -> None:
-        """Read from the opening of the port to its end, or to `stop`."""
         port = self._open_port()
         with self._lock:
             self._port = port
@@ -90,7 +85,7 @@ class Reader(InstrumentThread, Generic[F]):
             self._report(HealthState.OPEN, "ok")
             self._listen(port)
         except PortError as error:
-            # Told before the port is closed, which may take a third of a second of a network port.
+            # Reported first: closing a network port may take a third of a second.
             self._report(HealthState.MISSING, str(error))
             raise
         finally:
@@ -123,7 +118,7 @@ class Reader(InstrumentThread, Generic[F]):
             if readable:
                 heard_ns, unanswered, unread = now_ns, 0, _Unread()
             for frame in frames:
-                self._on_frame(now_ns, frame)
+                self._on_reading(self._to_reading(now_ns, frame))
             if wait_s:
                 self._stop.wait(wait_s)
 
@@ -147,21 +142,21 @@ class Reader(InstrumentThread, Generic[F]):
 
 
 class _Unread:
-    """What came since the last readable frame."""
+    """The bytes since the last readable frame."""
 
     def __init__(self) -> None:
         self._bytes = self._frames = 0
         self._newest = b""
 
     def take(self, data: bytes, frames: int) -> None:
-        """Take bytes, and how many frames they made."""
+        """Count bytes, and the frames made of them."""
         self._bytes += len(data)
         self._frames += frames
         self._newest = (self._newest + data)[-LINE_LIMIT:]
 
     @property
     def detail(self) -> str | None:
-        """What is wrong with it; None where too little came to be wrong."""
+        """What is wrong with them; None if too few came to tell."""
         if not self._frames and self._bytes <= LINE_LIMIT:
             return None
         if framing := seven_bit_framing(self._newest):

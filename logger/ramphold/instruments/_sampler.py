@@ -1,14 +1,13 @@
-"""The thread of a converter: opens it, reads it, hands its readings over, opens it again."""
+"""A converter as an instrument: opens it, reads it, and opens it again."""
 
 import logging
 from collections import Counter
 from collections.abc import Callable
 
-from ramphold.clock import NS_PER_S, Clock
+from ramphold.clock import NS_PER_S
 from ramphold.core import Quality, Reading
 from ramphold.instruments._converter import Conversion, Converter
-from ramphold.instruments._instrument import Health, HealthState
-from ramphold.instruments._thread import InstrumentThread
+from ramphold.instruments._instrument import HealthState, Instrument, InstrumentSetup
 
 __all__ = ["Sampler"]
 
@@ -16,7 +15,7 @@ _log = logging.getLogger(__name__)
 
 _HELD_UP = "every reading is held up: this computer is too busy, free it of other work"
 _NOTHING = "gives no conversion: check its supply, the data wire and the clock wire"
-#: What is wrong where nothing but readings of such a quality comes.
+#: What is wrong if only readings of such a quality come.
 _TROUBLES = {
     Quality.NOT_READY: _NOTHING,
     Quality.STUCK_LOW: "its data stays low: check for a short to ground, and the clock wire",
@@ -29,34 +28,27 @@ _TROUBLES = {
 }
 
 
-class Sampler(InstrumentThread):
-    """A converter, as `Instrument` describes it.
+class Sampler(Instrument[Reading]):
+    """A converter as an instrument.
 
     Args:
-        name: what the configuration calls it.
+        setup: its name, clock and callbacks; the clock is the converter's.
         open_converter: opens it; raises PortError.
-        to_reading: makes a conversion into a reading of force.
-        clock: the converter's own.
-        on_reading: takes each reading, in the instrument's thread.
-        on_health: takes its health when it changes, in the instrument's thread.
+        to_reading: makes a reading of force of a conversion.
         silent_s: time in s without a measurement after which it counts as silent.
     """
 
-    def __init__(  # noqa: PLR0913  (each is a fact of its own)
+    def __init__(
         self,
-        name: str,
+        setup: InstrumentSetup[Reading],
         open_converter: Callable[[], Converter],
         to_reading: Callable[[Conversion], Reading],
         *,
-        clock: Clock,
-        on_reading: Callable[[Reading], None],
-        on_health: Callable[[Health], None],
         silent_s: float,
     ) -> None:
-        super().__init__(name, clock, on_health)
+        super().__init__(setup)
         self._open_converter = open_converter
         self._to_reading = to_reading
-        self._on_reading = on_reading
         self._silent_ns = round(silent_s * NS_PER_S)
         self._readings: Counter[Quality] = Counter()
         self._skipped = 0
@@ -75,7 +67,7 @@ class Sampler(InstrumentThread):
         heard_ns, trouble, before = self._clock.now_ns(), _NOTHING, None
         while self._goes_on():
             conversions = converter.read()
-            if self._stop.is_set():  # a read may have outlasted the patience of `stop`
+            if self._stop.is_set():  # the read may have taken longer than `stop` waits
                 return
             for conversion in conversions:
                 reading = self._to_reading(conversion)
@@ -84,7 +76,7 @@ class Sampler(InstrumentThread):
                 if reading.quality not in _TROUBLES:
                     heard_ns = reading.t_ns
                     self._heard()
-                elif reading.quality is before:  # one alone may only follow from another
+                elif reading.quality is before:  # a single one may only be the result of another
                     trouble = _TROUBLES[reading.quality]
                 before = reading.quality
                 self._on_reading(reading)

@@ -1,7 +1,7 @@
 """Serial ports, and serial-to-network converters by `socket://`; the one module that uses pyserial.
 
-pyserial lets OSError, termios.error and ValueError through beside its own exception (itself an
-OSError): a port that is pulled out shows as any of the first two.
+Beside its own exception (an OSError) pyserial raises OSError, termios.error and ValueError. A port
+that is pulled out raises either of the first two.
 """
 
 import contextlib
@@ -12,9 +12,9 @@ import termios
 import serial
 
 from ramphold.errors import PortError
-from ramphold.instruments._port import READ_WAIT_S, PortSettings
+from ramphold.instruments._port import READ_WAIT_S, LoggedPort, Port, PortSettings, Tap
 
-__all__ = ["SerialPort"]
+__all__ = ["SerialPort", "open_port"]
 
 _WRITE_WAIT_S = 0.5
 _READ_SIZE = 4096
@@ -28,11 +28,20 @@ _REASONS = {
 }
 
 
-class SerialPort:
-    """A serial port that is open, as `Port` describes it.
+def open_port(settings: PortSettings, tap: Tap | None = None) -> Port:
+    """Open a port; every exchange is logged and given to the tap.
 
     Raises:
-        PortError: it can't be opened; names the port, why, and what to do.
+        PortError: it can't be opened.
+    """
+    return LoggedPort(SerialPort(settings), settings.port, tap)
+
+
+class SerialPort:
+    """An open serial port.
+
+    Raises:
+        PortError: it can't be opened; says why, and what to do.
     """
 
     def __init__(self, settings: PortSettings) -> None:
@@ -58,20 +67,20 @@ class SerialPort:
             raise PortError(f"{self._name} can't be opened: {reason}") from error
 
     def read(self) -> bytes:
-        """Read as `Port.read`."""
+        """As `Port.read`."""
         try:
-            data = self._serial.read(1)  # what waits for a byte is this, for as long as it may
+            data = self._serial.read(1)  # this waits for the first byte, up to the timeout
             if data and (waiting := min(self._serial.in_waiting, _READ_SIZE)):
                 data += self._serial.read(waiting)
         except (OSError, termios.error) as error:
             raise self._gone() from error
-        # An adapter that comes back under another number has the link to it moved.
+        # The link to an adapter that comes back under another number has moved.
         if not data and os.path.realpath(self._name) != self._device:
             raise PortError(f"{self._name} is another device now: it is opened again")
         return data
 
     def write(self, data: bytes) -> None:
-        """Write as `Port.write`."""
+        """As `Port.write`."""
         try:
             self._serial.write(data)
         except serial.SerialTimeoutException as error:
@@ -82,16 +91,16 @@ class SerialPort:
             raise self._gone() from error
 
     def cancel(self) -> None:
-        """Cancel as `Port.cancel`; a network port has no way to, and its read ends by itself."""
+        """As `Port.cancel`; a network port cannot, and its read ends by itself."""
         cancel_read = getattr(self._serial, "cancel_read", None)
         if cancel_read is not None:
             cancel_read()
 
     def close(self) -> None:
-        """Close as `Port.close`."""
-        # Where the peer of a network port has gone, pyserial forgets the socket without closing it.
+        """As `Port.close`."""
+        # When the peer of a network port has gone, pyserial drops the socket without closing it.
         connection = getattr(self._serial, "_socket", None)
-        with contextlib.suppress(OSError):  # a device pulled out may refuse even this
+        with contextlib.suppress(OSError):  # a device that was pulled out may refuse even this
             self._serial.close()
         if connection is not None:
             connection.close()

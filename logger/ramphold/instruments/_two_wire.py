@@ -1,8 +1,8 @@
 """The two wires of a bridge converter, clocked by hx711-multi; the one module that uses it.
 
-Of the library only the reading of one frame is used. Its own averages give nothing on a moving
-load, its codes 0 and -1 are lost, and its first frame after a stretched pulse may be a false one;
-`_bridge` stands in front of all that.
+Only the library's reading of one frame is used. Its averages give nothing on a moving load, it
+drops the codes 0 and -1, and its first frame after a stretched pulse may be false; `_bridge`
+handles all that.
 """
 
 import contextlib
@@ -10,29 +10,40 @@ import importlib
 import logging
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, Literal
 
+from msgspec import Struct
+
 from ramphold.core import Quality
-from ramphold.errors import PortError
+from ramphold.errors import ConfigError, PortError
 
 __all__ = ["BridgePins", "TwoWire"]
 
+_PINS = range(28)
 _RESET_S = 1e-3  # the converter powers down after 60 us of a high clock
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BridgePins:
-    """Where a bridge converter is wired, by the GPIO's own (BCM) numbers, and how it is set.
+class BridgePins(Struct, frozen=True, kw_only=True):
+    """How a bridge converter is wired and set; pins by the GPIO's own (BCM) numbers.
 
     Attributes:
         data_pin, clock_pin: the two GPIOs.
         gain: 128 or 64 of its first input, 32 of its second.
+
+    Raises:
+        ConfigError: there is no such pin, or both are the same.
     """
 
     data_pin: int = 5
     clock_pin: int = 13
     gain: Literal[128, 64, 32] = 128
+
+    def __post_init__(self) -> None:
+        for name, pin in (("data_pin", self.data_pin), ("clock_pin", self.clock_pin)):
+            if pin not in _PINS:
+                raise ConfigError(f"{name} is {pin}: expected a GPIO from 0 to {_PINS[-1]}")
+        if self.data_pin == self.clock_pin:
+            raise ConfigError(f"data_pin and clock_pin are both {self.data_pin}: expected two")
 
     @property
     def place(self) -> str:
@@ -41,12 +52,12 @@ class BridgePins:
 
 
 class TwoWire:
-    """A converter's data and clock, claimed.
+    """The data and clock pins of a converter, claimed.
 
-    Takes about half a second, in which the library reads a frame and waits.
+    Building it takes about half a second, in which the library reads a frame and waits.
 
     Raises:
-        PortError: the libraries are missing, this is no Raspberry Pi, or a pin can't be had.
+        PortError: the libraries are missing, this is no Raspberry Pi, or a pin is not available.
     """
 
     def __init__(self, pins: BridgePins, sleep: Callable[[float], object]) -> None:
@@ -63,7 +74,7 @@ class TwoWire:
                 f"{pins.place} can't be claimed: {error}; add this user to the group gpio, and "
                 "stop what else uses these pins, a kernel driver too"
             ) from error
-        #: What reading a pin may raise, apart from bugs.
+        #: What reading a pin may raise, bugs apart.
         self.errors = (RuntimeError, OSError, getattr(sys.modules.get("lgpio"), "error", OSError))
 
     def ready(self) -> bool:
@@ -71,23 +82,23 @@ class TwoWire:
         return not self._gpio.input(self._data)
 
     def frame(self) -> int | Quality:
-        """Clock one frame: its 24 bits, or why it is lost."""
+        """Read one frame: its 24 bits, or why it is lost."""
         adc = self._adc
-        adc._init_set_of_reads()  # noqa: SLF001  (else the library keeps every code for ever)
-        if not self._library._read():  # noqa: SLF001  (its one call that gives one conversion)
+        adc._init_set_of_reads()  # noqa: SLF001  (or the library keeps every code for ever)
+        if not self._library._read():  # noqa: SLF001  (its only call for one conversion)
             ready = adc._ready  # noqa: SLF001  (tells why it gave up)
             return Quality.PULSE_TOO_LONG if ready else Quality.NOT_READY
         return int(adc.raw_reads[-1])
 
     def reset(self) -> None:
-        """Power the converter down and up: it forgets a frame that was begun, and its gain."""
+        """Power the converter down and up; it forgets a frame in progress, and its gain."""
         self._gpio.output(self._clock, 1)
         self._sleep(_RESET_S)
         self._gpio.output(self._clock, 0)
 
     def close(self) -> None:
-        """Give the pins back."""
-        with contextlib.suppress(Exception):  # whatever it says, there is nothing left to do
+        """Release the pins."""
+        with contextlib.suppress(Exception):  # nothing is left to do, whatever it raises
             self._gpio.cleanup(self._pins)
 
     def _claim(self, library: Any, pins: BridgePins) -> None:  # noqa: ANN401  (it is not typed)
@@ -95,7 +106,7 @@ class TwoWire:
         gpio.setmode(gpio.BCM)
         log = logging.getLogger("hx711-multi")
         handlers = list(log.handlers)
-        # It says all by a method that warns of its own age.
+        # The library logs by a method that warns that it is deprecated.
         vars(log)["warn"] = log.warning
         self._library = library.HX711(
             pins.data_pin,
@@ -105,13 +116,13 @@ class TwoWire:
             log_level="CRITICAL",
         )
         log.handlers[:] = handlers
-        self._adc = self._library._adcs[0]  # noqa: SLF001  (where it keeps its codes)
-        # A wire that is off then reads as never ready, rather than as zeros.
+        self._adc = self._library._adcs[0]  # noqa: SLF001  (holds its codes)
+        # A loose wire then reads as never ready, rather than as zeros.
         gpio.setup(pins.data_pin, gpio.IN, pull_up_down=gpio.PUD_UP)
 
 
 def _load(pins: BridgePins) -> tuple[Any, Any]:
-    """The GPIO module and the library, imported only where such a converter is configured."""
+    """Import the GPIO module and the library, only where such a converter is configured."""
     try:
         gpio = importlib.import_module("RPi.GPIO")
         return gpio, importlib.import_module("hx711_multi.hx711")

@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from ramphold.errors import InputError
 
-__all__ = ["LoopTransducer", "Pressure", "Ram", "RatioTransducer", "SignalState"]
+__all__ = ["LoopTransducer", "Pressure", "Ram", "RatioTransducer", "SignalState", "Transducer"]
 
 # NAMUR NE 43, from memory: a signal below or above these is a fault, not a measurement.
 _LOOP_BROKEN_MA, _LOOP_OVER_MA = 3.6, 21.0
@@ -57,12 +57,13 @@ class LoopTransducer:
         _check("the transducer's range", self.range_psi, "psi")
         _check("the loop's shunt", self.shunt_ohm, "ohm")
 
-    def pressure(self, shunt_mv: float) -> Pressure:
-        """The pressure from the voltage across the shunt in mV.
+    def pressure(self, signal_mv: float, supply_mv: float = math.nan) -> Pressure:
+        """The pressure from the voltage across the shunt in mV; it depends on no supply.
 
         Below 3.6 mA the loop is broken, above 21 mA it is over range (NAMUR NE 43, from memory).
         """
-        current_ma = shunt_mv / self.shunt_ohm
+        del supply_mv
+        current_ma = signal_mv / self.shunt_ohm
         signal = _judge(current_ma, _LOOP_BROKEN_MA, _LOOP_OVER_MA)
         return _pressure(signal, (current_ma - _LOOP_ZERO_MA) / _LOOP_SPAN_MA * self.range_psi)
 
@@ -91,6 +92,9 @@ class RatioTransducer:
         share = signal_mv / supply_mv if supply_mv > 0 else -math.inf
         signal = _judge(share, _RATIO_BROKEN, _RATIO_OVER)
         return _pressure(signal, (share - _RATIO_ZERO) / _RATIO_SPAN * self.range_psi)
+
+
+Transducer = LoopTransducer | RatioTransducer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

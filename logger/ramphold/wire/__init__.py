@@ -47,6 +47,7 @@ from ramphold.wire._messages import (
     StateMessage,
 )
 from ramphold.wire._numbers import parse_number, scaled
+from ramphold.wire._profiles import Profile
 from ramphold.wire._properties import properties_xml
 from ramphold.wire._records import (
     RunRecord,
@@ -89,6 +90,7 @@ __all__ = [
     "MassFrame",
     "MassProfile",
     "Part",
+    "Profile",
     "Receipt",
     "RecordMessage",
     "Refusal",
