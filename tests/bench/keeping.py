@@ -147,7 +147,7 @@ def questions(path, specimens):
         for name, question in (
             ("a whole sample with its next steps, as it goes over the socket",
              lambda: sheet(store, middle)),
-            ("a page of 50 samples", store.samples),
+            ("a page of 50 samples", store.samples.page),
             ("a specimen's masses", lambda: store.masses.of(middle, specimens // 2)),
             ("a sample by its laboratory number", lambda: store.samples.find(f"L{middle}")),
         ):  # fmt: skip

@@ -24,7 +24,6 @@ from ramphold.sample import (
     ExclusionDecided,
     Load,
     MassTaken,
-    Moment,
     ReportIssued,
     Reviewed,
     RunCheck,
@@ -34,6 +33,7 @@ from ramphold.sample import (
     SampleReceived,
     ShakingStarted,
     SpecimenAdded,
+    StateReached,
     StressPlanned,
     Tick,
     Ticked,
@@ -123,7 +123,8 @@ def followed(  # noqa: PLR0913 - a run with all that tells it from others
         hold_mean_psi=found.hold_mean_psi, out_of_band_s=found.out_of_band_s,
         longest_gap_s=found.longest_gap_s,
         moments=tuple(
-            Moment(t_s=e.t_ns / 1e9, state=str(e.after), reason=str(e.reason)) for e in moments
+            StateReached(t_s=e.t_ns / 1e9, state=str(e.after), reason=str(e.reason))
+            for e in moments
         ),
         certificates=("LC-26-014",), readings=len(readings),
         trace_sha256=f"{number:02x}" * 32, record_sha256="ab" * 32,

@@ -14,13 +14,13 @@ from ramphold.sample import (
     ControlPoint,
     Load,
     MassTaken,
-    Place,
     Reviewed,
     Role,
     SampleCorrected,
     SampleRecord,
     SampleState,
     ValueEntered,
+    WeighingPlace,
     check_place,
     check_review,
     check_weighing,
@@ -112,9 +112,9 @@ def test_a_reviewer_of_other_reviews_only_may_review_again(book):
 
 @pytest.mark.parametrize("item", ["charge", "pan", "retained"])
 def test_a_specimens_masses_have_a_place_with_its_number_only(item):
-    check_place(Place(test=CRUSH, item=item, specimen=3))
+    check_place(WeighingPlace(test=CRUSH, item=item, specimen=3))
     with pytest.raises(InputError, match="expected a specimen's number with crush"):
-        check_place(Place(test=CRUSH, item=item))
+        check_place(WeighingPlace(test=CRUSH, item=item))
 
 
 def masses(*taken):
@@ -144,11 +144,13 @@ def test_a_net_mass_is_weighed_as_such_or_as_gross_less_tare():
 )
 def test_a_mass_that_does_not_fit_those_that_stand_is_refused(there, load, mass_g, told):
     with pytest.raises(CommandRefused, match=told):
-        check_weighing(masses(*there), Place(test=SIEVING, item="30", load=load), mass_g, None)
+        check_weighing(
+            masses(*there), WeighingPlace(test=SIEVING, item="30", load=load), mass_g, None
+        )
 
 
 def test_only_the_mass_that_stands_is_corrected():
-    place = Place(test=SIEVING, item="30", load=Load.TARE)
+    place = WeighingPlace(test=SIEVING, item="30", load=Load.TARE)
     check_weighing(masses((Load.TARE, 400.0)), place, 401.0, 1)
     with pytest.raises(CommandRefused, match=r"mass 2 can't be corrected: .* mass 1 stands"):
         check_weighing(masses((Load.TARE, 400.0)), place, 401.0, 2)

@@ -9,7 +9,7 @@ import pytest
 from ramphold.core import RunPlan
 from ramphold.errors import StoreError
 from ramphold.store import Store
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.testing.runs import GOOD_RUN, drawn
 from support.specimens import add_specimen
 
@@ -76,7 +76,7 @@ def test_a_full_disk_loses_nothing_that_was_kept_and_the_part_can_be_tried_again
 
 
 def test_a_database_that_may_not_be_written_is_named_as_such(path):
-    connection = Connection(path)
+    connection = StoreConnection(path)
     connection.db.execute("CREATE TABLE t (x)")
     reader = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
     with (

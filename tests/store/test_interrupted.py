@@ -12,7 +12,7 @@ import pytest
 
 from ramphold.core import RunPlan, RunState, StateChanged, Tracker, refeed
 from ramphold.store import Store
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import migrate
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import encode_record
@@ -71,7 +71,7 @@ def written(path, followed, acknowledge, statements=None):
 
 def made(path, acknowledge, statements):
     """Make a database; be killed before that many statements were begun."""
-    connection = Connection(path)
+    connection = StoreConnection(path)
     connection.db.conn.set_trace_callback(killer(statements))
     migrate(connection)
     acknowledge(0)

@@ -1,7 +1,7 @@
 import pytest
 
 from ramphold.errors import CommandRefused, InputError
-from ramphold.sample import CRUSH, Load, Place, standing
+from ramphold.sample import CRUSH, Load, WeighingPlace, standing
 from support.specimens import add_specimen
 
 CHARGE = {
@@ -12,7 +12,7 @@ CHARGE = {
     "utc_ns": 4,
     "operator": "KL",
 }
-CHARGE_PLACE = Place(test=CRUSH, item="charge", specimen=1)
+CHARGE_PLACE = WeighingPlace(test=CRUSH, item="charge", specimen=1)
 
 
 @pytest.fixture(autouse=True)

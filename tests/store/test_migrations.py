@@ -4,7 +4,7 @@ import pytest
 
 from ramphold.errors import StoreError
 from ramphold.store import Store
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import STEPS, migrate
 
 
@@ -23,7 +23,7 @@ def m002_whole(db):
 
 @pytest.fixture
 def connection(path):
-    opened = Connection(path)
+    opened = StoreConnection(path)
     yield opened
     opened.close()
 
@@ -72,7 +72,7 @@ def test_the_first_step_too_leaves_nothing_when_it_fails(connection):
 
 
 def test_a_database_that_a_newer_version_wrote_is_refused_untouched(path):
-    connection = Connection(path)
+    connection = StoreConnection(path)
     migrate(connection, (*STEPS, m002_whole))
     before = state(connection)
     connection.close()
@@ -80,7 +80,7 @@ def test_a_database_that_a_newer_version_wrote_is_refused_untouched(path):
         StoreError, match=rf"^{path}: a newer version wrote it \(step m002_whole\): install that$"
     ):
         Store.open(path)
-    again = Connection(path)
+    again = StoreConnection(path)
     assert state(again) == before
     again.close()
 

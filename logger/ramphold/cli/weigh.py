@@ -5,7 +5,7 @@ import click
 from ramphold.cli._asking import Daemon, asks, by_option, which
 from ramphold.control import mass_methods, sample_methods
 from ramphold.errors import CommandRefused, InputError
-from ramphold.sample import CRUSH, Load, MassTaken, Place, Step
+from ramphold.sample import CRUSH, Load, MassTaken, Step, WeighingPlace
 
 __all__ = ["command"]
 
@@ -74,13 +74,13 @@ def command(
     daemon.show(kept, _text(kept))
 
 
-def _place(test: str | None, item: str | None, load: Load, specimen: int | None) -> Place:
+def _place(test: str | None, item: str | None, load: Load, specimen: int | None) -> WeighingPlace:
     if specimen is not None:
         test = test or CRUSH
-    return Place(test=test or "", item=item or "", load=load, specimen=specimen)
+    return WeighingPlace(test=test or "", item=item or "", load=load, specimen=specimen)
 
 
-def _next(daemon: Daemon, sample: int | str | None) -> Place:
+def _next(daemon: Daemon, sample: int | str | None) -> WeighingPlace:
     if sample is None:
         raise InputError("weigh: --next needs a SAMPLE")
     sheet = daemon.ask(sample_methods.SAMPLE, sample_methods.SampleParams(sample=sample))

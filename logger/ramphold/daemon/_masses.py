@@ -10,7 +10,7 @@ from ramphold.control.mass_methods import CORRECT_MASS, WEIGH, CorrectMassParams
 from ramphold.daemon._balance import Weighed
 from ramphold.daemon._ledger import chain_of, keep
 from ramphold.errors import InputError
-from ramphold.sample import CYLINDER, MassTaken, Place, check_place
+from ramphold.sample import CYLINDER, MassTaken, WeighingPlace, check_place
 from ramphold.store import Store
 
 __all__ = ["correct_mass", "weigh"]
@@ -24,7 +24,7 @@ def weigh(store: Store, params: WeighParams, weighed: Weighed, utc_ns: int) -> M
             a reason to keep it anyway.
         InputError: there is no such place, sample or specimen.
     """
-    place = Place(test=params.test, item=params.item, load=params.load, specimen=params.specimen)
+    place = WeighingPlace.of(params)
     check_place(place)
     sample = None if place.test == CYLINDER else chain_of(store, params)
     if sample is None and place.specimen is None and place.test != CYLINDER:

@@ -34,10 +34,10 @@ from ramphold.sample import (
     Equipment,
     Load,
     NextStep,
-    Place,
     Role,
     Step,
     Tick,
+    WeighingPlace,
 )
 
 __all__ = ["IssueReport", "ReportIssue", "SampleDemoResult", "walk_sample"]
@@ -218,7 +218,7 @@ class _Walk:
         for one in _EQUIPMENT:
             await self._ask(bench_methods.CHECK_EQUIPMENT, one)
         for load, mass_g in ((Load.TARE, _CYLINDER_G), (Load.GROSS, _CYLINDER_G + _WATER_G)):
-            await self._weigh(Place(test=CYLINDER, item="C1", load=load), mass_g)
+            await self._weigh(WeighingPlace(test=CYLINDER, item="C1", load=load), mass_g)
         wanted = bench_methods.CalibrateCylinderParams(
             cylinder="C1", temp_c=21.5, operator=_OPERATOR
         )
@@ -357,13 +357,13 @@ class _Walk:
 
     # --- masses --------------------------------------------------------------------------------
 
-    async def _fill(self, sample: str, place: Place) -> None:
+    async def _fill(self, sample: str, place: WeighingPlace) -> None:
         mass_g = self._mass_g(place)
         await self._weigh(place, mass_g, sample)
         if (place.test, place.item, place.load) == (CRUSH, "pan", Load.GROSS):
             await self._spill(place.specimen or 0)
 
-    def _mass_g(self, place: Place) -> float:
+    def _mass_g(self, place: WeighingPlace) -> float:
         if place.test == SIEVING:
             return 100.0 if place.item == "charge" else _HELD_G.get(place.item, 0.0)
         if place.test == DENSITY:
@@ -372,7 +372,7 @@ class _Walk:
             return self._specimen_mass_g(place)
         return 5.012 if place.item == "before" else 4.953
 
-    def _specimen_mass_g(self, place: Place) -> float:
+    def _specimen_mass_g(self, place: WeighingPlace) -> float:
         number = place.specimen or 0
         if place.item == "charge":
             target_g = 24.7 * _BULK_DENSITY_G_CM3
@@ -398,7 +398,7 @@ class _Walk:
             )
             await self._ask(specimen_methods.DECIDE_EXCLUSION, wanted)
 
-    async def _weigh(self, place: Place, mass_g: float, sample: str | None = None) -> None:
+    async def _weigh(self, place: WeighingPlace, mass_g: float, sample: str | None = None) -> None:
         by_hand = mass_g > _MOST_G or not mass_g
         if not by_hand:
             await self._bench.weigh(mass_g)

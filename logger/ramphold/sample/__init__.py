@@ -1,6 +1,5 @@
 """A sample from receipt to report: what is written down of it, what it comes to, what is next."""
 
-from ramphold.sample._bench import BENCH_KINDS, BenchRecord, EquipmentState, bench_record
 from ramphold.sample._bench_records import (
     CertificateTaken,
     CylinderCalibrated,
@@ -10,29 +9,22 @@ from ramphold.sample._bench_records import (
     PressWarned,
     Record,
 )
-from ramphold.sample._charge import ChargeAim, charge_aim
-from ramphold.sample._control import (
+from ramphold.sample._bench_state import BENCH_KINDS, BenchRecord, EquipmentState, bench_record
+from ramphold.sample._charge_aim import ChargeAim, charge_aim
+from ramphold.sample._control_sand import (
     NEWEST_CONTROLS,
     ControlPoint,
     control_points,
     laboratory_spread,
 )
-from ramphold.sample._corrections import corrected
-from ramphold.sample._crush import MassBalance, SpecimenRecord
 from ramphold.sample._decimate import decimated
-from ramphold.sample._masses import check_weighing, net_g, standing
-from ramphold.sample._places import (
-    CRUSH,
-    CYLINDER,
-    DENSITY,
-    PREPARATION,
-    SIEVING,
-    Load,
-    Place,
-    check_place,
-)
+from ramphold.sample._next_steps import NextStep, Step, next_steps
 from ramphold.sample._press_warnings import PressWarning
-from ramphold.sample._records import (
+from ramphold.sample._run_records import RunCheck, RunFinished, StateReached
+from ramphold.sample._sample_checks import check_charge, check_sample
+from ramphold.sample._sample_corrections import corrected
+from ramphold.sample._sample_record import Chain, SampleRecord, charge_target_g, sample_record
+from ramphold.sample._sample_records import (
     BaseRecord,
     CylinderChosen,
     ExclusionDecided,
@@ -51,14 +43,22 @@ from ramphold.sample._records import (
     Ticked,
     ValueEntered,
 )
-from ramphold.sample._results import Density, Gravimetric, Preparation, Sieving, check_value
-from ramphold.sample._rules import check_charge, check_sample
-from ramphold.sample._run_records import Moment, RunCheck, RunFinished
-from ramphold.sample._shaking import Shaking, newest_shaking, standing_shakings
-from ramphold.sample._sheet import Chain, SampleRecord, charge_target_g, sample_record
-from ramphold.sample._state import SampleState, check_review, kind_name, state_of
-from ramphold.sample._steps import NextStep, Step, next_steps
+from ramphold.sample._sample_state import SampleState, check_review, kind_name, state_of
+from ramphold.sample._shaker import Shaking, newest_shaking, standing_shakings
+from ramphold.sample._specimen_record import MassBalance, SpecimenRecord
+from ramphold.sample._standing_masses import check_weighing, net_g, standing
+from ramphold.sample._test_results import Density, Gravimetric, Preparation, Sieving, check_value
 from ramphold.sample._trace import Trace
+from ramphold.sample._weighing_places import (
+    CRUSH,
+    CYLINDER,
+    DENSITY,
+    PREPARATION,
+    SIEVING,
+    Load,
+    WeighingPlace,
+    check_place,
+)
 
 __all__ = [
     "BENCH_KINDS",
@@ -86,9 +86,7 @@ __all__ = [
     "Load",
     "MassBalance",
     "MassTaken",
-    "Moment",
     "NextStep",
-    "Place",
     "Preparation",
     "PressWarned",
     "PressWarning",
@@ -109,12 +107,14 @@ __all__ = [
     "Sieving",
     "SpecimenAdded",
     "SpecimenRecord",
+    "StateReached",
     "Step",
     "StressPlanned",
     "Tick",
     "Ticked",
     "Trace",
     "ValueEntered",
+    "WeighingPlace",
     "bench_record",
     "charge_aim",
     "charge_target_g",

@@ -1,7 +1,8 @@
 """What is written down of the bench itself: certificates, daily checks, cylinders, wear."""
 
 from ramphold.method.wear import Equipment
-from ramphold.sample._records import (
+from ramphold.sample._run_records import RunFinished
+from ramphold.sample._sample_records import (
     BaseRecord,
     CylinderChosen,
     ExclusionDecided,
@@ -18,7 +19,6 @@ from ramphold.sample._records import (
     Ticked,
     ValueEntered,
 )
-from ramphold.sample._run_records import RunFinished
 
 __all__ = [
     "CertificateTaken",

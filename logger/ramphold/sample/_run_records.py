@@ -2,12 +2,12 @@
 
 from msgspec import Struct, field
 
-from ramphold.sample._records import BaseRecord
+from ramphold.sample._sample_records import BaseRecord
 
-__all__ = ["Moment", "RunCheck", "RunFinished"]
+__all__ = ["RunCheck", "RunFinished", "StateReached"]
 
 
-class Moment(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class StateReached(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A state that the run came to, its time in s since the run's start, and why."""
 
     t_s: float
@@ -73,7 +73,7 @@ class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
     hold_mean_psi: float | None = None
     out_of_band_s: float | None = None
     longest_gap_s: float | None = None
-    moments: tuple[Moment, ...] = ()
+    moments: tuple[StateReached, ...] = ()
     certificates: tuple[str, ...] = ()
     by_pressure: bool = False
     readings: int

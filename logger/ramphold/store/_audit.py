@@ -11,7 +11,7 @@ from ramphold.core import Reading, as_trace
 from ramphold.errors import WireError
 from ramphold.method import cell
 from ramphold.sample import Chain, Record, RunFinished, SampleReceived, Trace
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import RULES_THERE, rules_as_made
 from ramphold.store._readings import read_readings
 from ramphold.store._run_finished import run_rows
@@ -32,7 +32,7 @@ class Audit:
         traces: of each run, where one sample was looked over.
     """
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: StoreConnection) -> None:
         self._connection = connection
         self.chains: dict[int | None, Chain] = {}
         self.links: dict[str, int] = {}

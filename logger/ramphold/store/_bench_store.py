@@ -14,7 +14,7 @@ from ramphold.sample import (
     sample_record,
     standing_shakings,
 )
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.store._record_store import RecordStore
 
 __all__ = ["BenchStore"]
@@ -41,7 +41,7 @@ class BenchStore:
     Every method raises a StoreError where the database can't be read.
     """
 
-    def __init__(self, connection: Connection, records: RecordStore) -> None:
+    def __init__(self, connection: StoreConnection, records: RecordStore) -> None:
         self._connection = connection
         self._records = records
 

@@ -12,7 +12,7 @@ from sqlite_utils import Database
 
 from ramphold.errors import StoreError, WireError
 
-__all__ = ["Connection", "Statements"]
+__all__ = ["Statements", "StoreConnection"]
 
 # How long a browsing tool that has locked the file for a moment is waited for.
 _PATIENCE_MS = 2000
@@ -47,7 +47,7 @@ class Statements:
         return self.db.execute(sql, values).fetchall()
 
 
-class Connection(Statements):
+class StoreConnection(Statements):
     """A database of ours, held by this process alone; readers may open it beside us.
 
     It belongs to the thread that made it: SQLite refuses it in any other.

@@ -15,7 +15,7 @@ from sqlite_utils.migrations import Migrations
 
 from ramphold.errors import StoreError
 from ramphold.sample import BaseRecord, Record, kind_name
-from ramphold.store._connection import Connection, Statements
+from ramphold.store._connection import Statements, StoreConnection
 from ramphold.store._schema import RULES, TABLES
 
 __all__ = [
@@ -47,7 +47,7 @@ def m001_records_and_runs(db: Database) -> None:
 STEPS: tuple[Step, ...] = (m001_records_and_runs,)
 
 
-def migrate(connection: Connection, steps: tuple[Step, ...] | None = None) -> None:
+def migrate(connection: StoreConnection, steps: tuple[Step, ...] | None = None) -> None:
     """Bring the database up to date.
 
     Raises:
@@ -60,7 +60,7 @@ def migrate(connection: Connection, steps: tuple[Step, ...] | None = None) -> No
         _renew_views(connection)
 
 
-def check_version(connection: Connection) -> None:
+def check_version(connection: StoreConnection) -> None:
     """Check that the database is as this version writes it, without changing it.
 
     Raises:
@@ -97,7 +97,7 @@ def select_kind(kind: type[BaseRecord]) -> str:
     return f"SELECT {columns} FROM records WHERE {where}"  # noqa: S608 - names of our own
 
 
-def _renew_views(connection: Connection) -> None:
+def _renew_views(connection: StoreConnection) -> None:
     there = dict(connection.rows("SELECT name, sql FROM sqlite_master WHERE type = 'view'"))
     for name, kind in KINDS.items():
         view = f"CREATE VIEW {name} AS {select_kind(kind)}"
@@ -106,7 +106,7 @@ def _renew_views(connection: Connection) -> None:
             connection.write(view)
 
 
-def _known(connection: Connection, steps: tuple[Step, ...]) -> Migrations:
+def _known(connection: StoreConnection, steps: tuple[Step, ...]) -> Migrations:
     """The steps, for a database that has no others."""
     migrations = Migrations("ramphold")
     for step in steps:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from ramphold.errors import InputError
 from ramphold.sample import RunFinished, kind_name
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.store._readings import read_readings
 from ramphold.store._run_finished import run_rows
 from ramphold.wire import Envelope, RecordMessage, RunMessage, decode_body, pack_trace
@@ -20,7 +20,7 @@ class OutboxStore:
     Every method raises a StoreError where the database can't be read or written.
     """
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: StoreConnection) -> None:
         self._connection = connection
 
     # --- what waits ----------------------------------------------------------------------------

@@ -6,7 +6,7 @@ from msgspec import structs
 
 from ramphold.errors import InputError
 from ramphold.sample import BaseRecord, Chain, Record, kind_name
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.wire import decode_body, encode_body, link
 
 __all__ = ["RecordStore"]
@@ -23,7 +23,7 @@ class RecordStore:
     Every method raises a StoreError where the database can't be read or written.
     """
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: StoreConnection) -> None:
         self._connection = connection
 
     def append(self, record: R) -> R:

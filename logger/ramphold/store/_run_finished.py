@@ -3,7 +3,7 @@
 from typing import Any
 
 from ramphold.core import Check, StateChanged
-from ramphold.sample import Moment, RunCheck, RunFinished
+from ramphold.sample import RunCheck, RunFinished, StateReached
 from ramphold.store._connection import Statements
 from ramphold.store._readings import read_readings
 from ramphold.wire import RunRecord, RunRows, decode_event, packed_sha256, trace_sha256
@@ -82,13 +82,13 @@ def _certificates(run: RunRecord) -> tuple[str, ...]:
     return (calibration.certificate,) if calibration and calibration.certificate else ()
 
 
-def _moments(connection: Statements, run: RunRecord) -> tuple[Moment, ...]:
+def _moments(connection: Statements, run: RunRecord) -> tuple[StateReached, ...]:
     rows = connection.rows(
         "SELECT body FROM events WHERE run = ? AND kind = 'StateChanged' ORDER BY seq", (run.id,)
     )
     events = [decode_event(body.encode()) for (body,) in rows]
     return tuple(
-        Moment(
+        StateReached(
             t_s=(event.since_ns - run.started_t_ns) / 1e9,
             state=event.after,
             reason=event.reason,

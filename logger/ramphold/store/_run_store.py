@@ -22,7 +22,7 @@ from ramphold.core import (
 )
 from ramphold.errors import CommandRefused, InputError, StoreError
 from ramphold.sample import Trace
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.store._readings import pack_readings, read_readings, write_readings
 from ramphold.store._record_store import RecordStore
 from ramphold.store._run_finished import run_finished
@@ -53,7 +53,7 @@ class RunStore:
     """
 
     def __init__(
-        self, connection: Connection, records: RecordStore, specimens: SpecimenStore
+        self, connection: StoreConnection, records: RecordStore, specimens: SpecimenStore
     ) -> None:
         self._connection = connection
         self._records = records

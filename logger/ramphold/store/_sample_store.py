@@ -17,7 +17,7 @@ from ramphold.sample import (
     state_of,
 )
 from ramphold.store._bench_store import BenchStore
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.store._record_store import RecordStore
 
 __all__ = ["MassStore", "SampleStore", "SpecimenStore"]
@@ -29,7 +29,9 @@ class SampleStore:
     Every method raises a StoreError where the database can't be read or written.
     """
 
-    def __init__(self, connection: Connection, records: RecordStore, bench: BenchStore) -> None:
+    def __init__(
+        self, connection: StoreConnection, records: RecordStore, bench: BenchStore
+    ) -> None:
         self._connection = connection
         self._records = records
         self._bench = bench
@@ -122,7 +124,9 @@ class SpecimenStore:
     Every method raises a StoreError where the database can't be read or written.
     """
 
-    def __init__(self, connection: Connection, records: RecordStore, samples: SampleStore) -> None:
+    def __init__(
+        self, connection: StoreConnection, records: RecordStore, samples: SampleStore
+    ) -> None:
         self._connection = connection
         self._records = records
         self._samples = samples
@@ -199,7 +203,7 @@ class MassStore:
         ]
 
 
-def _next_number(connection: Connection, kind: str) -> int:
+def _next_number(connection: StoreConnection, kind: str) -> int:
     """The number that the next sample or specimen takes."""
     ((newest,),) = connection.rows(
         f"SELECT ifnull(max({kind}), 0) FROM records WHERE kind = '{kind}'"  # noqa: S608 - ours

@@ -7,7 +7,7 @@ from typing import Self
 
 from ramphold.store._audit import Audit
 from ramphold.store._bench_store import BenchStore
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import check_version, migrate
 from ramphold.store._outbox_store import OutboxStore
 from ramphold.store._record_store import RecordStore
@@ -34,7 +34,7 @@ class Store:
         interrupted: numbers of the runs that a daemon left live when it died; now ended.
     """
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: StoreConnection) -> None:
         self._connection = connection
         self.records = RecordStore(connection)
         self.bench = BenchStore(connection, self.records)
@@ -53,7 +53,7 @@ class Store:
         Raises:
             StoreError: it can't be used, another daemon has it, or a newer version wrote it.
         """
-        connection = Connection(path)
+        connection = StoreConnection(path)
         try:
             migrate(connection)
             store = cls(connection)
@@ -70,7 +70,7 @@ class Store:
         Raises:
             StoreError: there is none, it can't be read, or another version wrote it.
         """
-        connection = Connection(path, read_only=True)
+        connection = StoreConnection(path, read_only=True)
         try:
             check_version(connection)
         except BaseException:

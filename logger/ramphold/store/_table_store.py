@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ramphold.errors import InputError
-from ramphold.store._connection import Connection
+from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import KINDS, select_kind
 
 __all__ = ["TableStore"]
@@ -26,7 +26,7 @@ _RECORDS = "id, sample, body, link"
 class TableStore:
     """Tables by name: those of rows, and one for each kind of record."""
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: StoreConnection) -> None:
         self._connection = connection
 
     @property

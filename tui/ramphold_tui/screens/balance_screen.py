@@ -10,7 +10,7 @@ from textual.timer import Timer
 
 from ramphold.control import mass_methods
 from ramphold.errors import RampholdError
-from ramphold.sample import Place as Weighed
+from ramphold.sample import WeighingPlace as Weighed
 from ramphold_tui.bindings import bindings
 from ramphold_tui.screens.dialogs import MassDialog
 from ramphold_tui.screens.parts_screen import PartsScreen

@@ -1,7 +1,7 @@
 """What lies on the balance, in words and as the biggest word. Pure."""
 
 from ramphold.method.gravimetric import TESTS
-from ramphold.sample import CRUSH, CYLINDER, DENSITY, SIEVING, Load, Place
+from ramphold.sample import CRUSH, CYLINDER, DENSITY, SIEVING, Load, WeighingPlace
 
 __all__ = ["big_words", "words"]
 
@@ -15,7 +15,7 @@ _PREPARED = {
 }
 
 
-def words(place: Place) -> str:
+def words(place: WeighingPlace) -> str:
     """What lies on the balance, as it stands in a sentence."""
     vessel = _VESSELS[place.load]
     if place.test == SIEVING:
@@ -32,7 +32,7 @@ def words(place: Place) -> str:
     return f"{_PREPARED[place.item]}{_in_vessel(place.load)}"
 
 
-def big_words(place: Place) -> str:
+def big_words(place: WeighingPlace) -> str:
     """The same in as few letters as can be read from two metres."""
     vessel = _BIG_VESSELS[place.load]
     if place.item.isdigit():
@@ -42,14 +42,14 @@ def big_words(place: Place) -> str:
     return f"{place.item.upper()}{vessel}"
 
 
-def _of_sieving(place: Place) -> str:
+def _of_sieving(place: WeighingPlace) -> str:
     name = "the pan" if place.item == "pan" else f"sieve No. {place.item}"
     if place.item == "charge":
         return f"the charge of the stack{_in_vessel(place.load)}"
     return f"{name}{_VESSELS[place.load]}" if place.load is not Load.NET else f"what {name} holds"
 
 
-def _of_specimen(place: Place) -> str:
+def _of_specimen(place: WeighingPlace) -> str:
     if place.item == "pan":
         pans = {
             Load.TARE: "the empty pan",

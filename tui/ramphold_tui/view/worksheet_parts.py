@@ -9,10 +9,10 @@ from ramphold.sample import (
     DENSITY,
     SIEVING,
     NextStep,
-    Place,
     SampleRecord,
     SpecimenRecord,
     Step,
+    WeighingPlace,
 )
 from ramphold_tui.view import formats, weighing_words
 from ramphold_tui.view.part_findings import of_specimen, of_stress, of_test
@@ -190,7 +190,7 @@ def proposed_specimen(record: SampleRecord, stress_psi: float | None) -> dict[st
     return found | {"label": f"{psi / 1000:g}K-{there + 1}", "target": f"{psi:g}psi"}
 
 
-def weighed(line: WorksheetPart, place: Place) -> str:
+def weighed(line: WorksheetPart, place: WeighingPlace) -> str:
     """What lies on the balance, and of which part it is where that is not plain."""
     plain = place.test in (SIEVING, DENSITY)
     return weighing_words.words(place) if plain else f"{weighing_words.words(place)}, {whose(line)}"

@@ -3,15 +3,15 @@
 from collections.abc import Iterable, Mapping
 
 from ramphold.errors import CommandRefused
-from ramphold.sample._places import CRUSH, Load, Place
-from ramphold.sample._records import MassTaken
+from ramphold.sample._sample_records import MassTaken
+from ramphold.sample._weighing_places import CRUSH, Load, WeighingPlace
 
 __all__ = ["check_weighing", "net_g", "standing"]
 
-Masses = Mapping[Place, MassTaken]
+Masses = Mapping[WeighingPlace, MassTaken]
 
 
-def standing(masses: Iterable[MassTaken]) -> dict[Place, MassTaken]:
+def standing(masses: Iterable[MassTaken]) -> dict[WeighingPlace, MassTaken]:
     """The mass of each place that no other one corrects."""
     held = tuple(masses)
     corrected = {mass.corrects for mass in held}
@@ -22,7 +22,7 @@ def net_g(masses: Masses, test: str, item: str, specimen: int | None = None) -> 
     """Net mass in g, weighed as such or as gross less tare; None until it is known."""
 
     def at(load: Load) -> float | None:
-        found = masses.get(Place(test=test, item=item, load=load, specimen=specimen))
+        found = masses.get(WeighingPlace(test=test, item=item, load=load, specimen=specimen))
         return None if found is None else found.mass_g
 
     net, gross, tare = at(Load.NET), at(Load.GROSS), at(Load.TARE)
@@ -31,7 +31,9 @@ def net_g(masses: Masses, test: str, item: str, specimen: int | None = None) -> 
     return None if gross is None or tare is None else gross - tare
 
 
-def check_weighing(masses: Masses, place: Place, mass_g: float, corrects: int | None) -> None:
+def check_weighing(
+    masses: Masses, place: WeighingPlace, mass_g: float, corrects: int | None
+) -> None:
     """See that a mass may be kept at a place, among the others that stand.
 
     Args:
@@ -63,7 +65,7 @@ def check_weighing(masses: Masses, place: Place, mass_g: float, corrects: int | 
     if place.load is Load.TARE and gross is not None and mass_g > gross.mass_g:
         raise CommandRefused(f"{place}: {mass_g:g} g is heavier than its gross, {gross.mass_g:g} g")
     if (place.test, place.item, place.load) == (CRUSH, "pan", Load.GROSS) and tare is not None:
-        charge = masses.get(Place(test=CRUSH, item="charge", specimen=place.specimen))
+        charge = masses.get(WeighingPlace(test=CRUSH, item="charge", specimen=place.specimen))
         if charge is not None and mass_g - tare.mass_g > charge.mass_g:
             raise CommandRefused(
                 f"{place}: {mass_g - tare.mass_g:.3f} g in the pan is more than the charge, "

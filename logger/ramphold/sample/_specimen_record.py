@@ -8,9 +8,8 @@ from ramphold.errors import InputError
 from ramphold.method.fines import fines_pct
 from ramphold.method.limits import over
 from ramphold.sample._bench_records import Record
-from ramphold.sample._masses import net_g, standing
-from ramphold.sample._places import CRUSH
-from ramphold.sample._records import (
+from ramphold.sample._run_records import RunFinished
+from ramphold.sample._sample_records import (
     ExclusionDecided,
     MassTaken,
     RunDecided,
@@ -18,8 +17,9 @@ from ramphold.sample._records import (
     Tick,
     Ticked,
 )
-from ramphold.sample._run_records import RunFinished
-from ramphold.sample._shaking import Shaking, newest_shaking
+from ramphold.sample._shaker import Shaking, newest_shaking
+from ramphold.sample._standing_masses import net_g, standing
+from ramphold.sample._weighing_places import CRUSH
 
 T = TypeVar("T")
 

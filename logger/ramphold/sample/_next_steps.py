@@ -7,13 +7,20 @@ from enum import StrEnum
 from ramphold.method.entered import PROPERTIES
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.sieves import find_size
-from ramphold.sample._charge import ChargeAim, charge_aim
-from ramphold.sample._crush import SpecimenRecord
-from ramphold.sample._masses import Masses, standing
-from ramphold.sample._places import CRUSH, DENSITY, PREPARATION, SIEVING, Load, Place
-from ramphold.sample._records import Tick
-from ramphold.sample._sheet import SampleRecord
-from ramphold.sample._state import SampleState
+from ramphold.sample._charge_aim import ChargeAim, charge_aim
+from ramphold.sample._sample_record import SampleRecord
+from ramphold.sample._sample_records import Tick
+from ramphold.sample._sample_state import SampleState
+from ramphold.sample._specimen_record import SpecimenRecord
+from ramphold.sample._standing_masses import Masses, standing
+from ramphold.sample._weighing_places import (
+    CRUSH,
+    DENSITY,
+    PREPARATION,
+    SIEVING,
+    Load,
+    WeighingPlace,
+)
 
 __all__ = ["NextStep", "Step", "next_steps"]
 
@@ -55,7 +62,7 @@ class NextStep:
     step: Step
     text: str
     specimen: int | None = None
-    place: Place | None = None
+    place: WeighingPlace | None = None
     tick: Tick | None = None
     what: str | None = None
     stress_psi: float | None = None
@@ -103,10 +110,12 @@ def _first(steps: Iterator[NextStep | None]) -> Iterator[NextStep]:
 
 
 def _in_turn(held: Masses, test: str, items: Iterable[str]) -> Iterator[NextStep]:
-    return _first(_weigh(held, Place(test=test, item=item)) for item in items)
+    return _first(_weigh(held, WeighingPlace(test=test, item=item)) for item in items)
 
 
-def _weigh(held: Masses, place: Place, not_before_utc_ns: int | None = None) -> NextStep | None:
+def _weigh(
+    held: Masses, place: WeighingPlace, not_before_utc_ns: int | None = None
+) -> NextStep | None:
     """Weigh a place, unless it is done; one begun with its tare goes on with its gross."""
     loads = {load: place.loaded(load) for load in Load}
     if place.load is Load.NET and loads[Load.TARE] in held:
@@ -127,22 +136,22 @@ def _sieving_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | No
     net, shaking = record.sample.sieves_net, record.sieve_shaking
     if not net:
         for item in items:
-            yield _weigh(held, Place(test=SIEVING, item=item, load=Load.TARE))
-    yield _weigh(held, Place(test=SIEVING, item="charge"))
+            yield _weigh(held, WeighingPlace(test=SIEVING, item=item, load=Load.TARE))
+    yield _weigh(held, WeighingPlace(test=SIEVING, item="charge"))
     if shaking is None:
         minutes = record.edition.sieve_s / 60
         yield NextStep(step=Step.SHAKE, text=f"shake the stack for {minutes:g} minutes")
         return
     for item in items:
         load = Load.NET if net else Load.GROSS
-        yield _weigh(held, Place(test=SIEVING, item=item, load=load), shaking.done_utc_ns)
+        yield _weigh(held, WeighingPlace(test=SIEVING, item=item, load=load), shaking.done_utc_ns)
 
 
 def _density_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | None]:
     if record.density.cylinder is None:
         yield NextStep(step=Step.CHOOSE_CYLINDER, text="choose the density cylinder")
     for load in (Load.TARE, Load.GROSS):
-        yield _weigh(held, Place(test=DENSITY, item="fill", load=load))
+        yield _weigh(held, WeighingPlace(test=DENSITY, item="fill", load=load))
 
 
 def _stresses(record: SampleRecord) -> Iterator[NextStep]:
@@ -179,7 +188,7 @@ def _specimen_steps(
     number, run = one.number, one.run
     if run is None or run.verdict is None:
         yield _tick(one, Tick.CUT)
-        charge = _weigh(held, Place(test=CRUSH, item="charge", specimen=number))
+        charge = _weigh(held, WeighingPlace(test=CRUSH, item="charge", specimen=number))
         yield charge and replace(charge, charge=charge_aim(record, number))
         if at_press == number:
             yield NextStep(step=Step.AT_PRESS, text="at the press", specimen=number)
@@ -202,11 +211,13 @@ def _specimen_steps(
 def _pan_steps(
     record: SampleRecord, held: Masses, one: SpecimenRecord
 ) -> Iterator[NextStep | None]:
-    yield _weigh(held, Place(test=CRUSH, item="pan", load=Load.TARE, specimen=one.number))
+    yield _weigh(held, WeighingPlace(test=CRUSH, item="pan", load=Load.TARE, specimen=one.number))
     until = None if one.shaking is None else one.shaking.done_utc_ns
-    yield _weigh(held, Place(test=CRUSH, item="pan", load=Load.GROSS, specimen=one.number), until)
+    yield _weigh(
+        held, WeighingPlace(test=CRUSH, item="pan", load=Load.GROSS, specimen=one.number), until
+    )
     if record.sample.mass_balance:
-        yield _weigh(held, Place(test=CRUSH, item="retained", specimen=one.number), until)
+        yield _weigh(held, WeighingPlace(test=CRUSH, item="retained", specimen=one.number), until)
 
 
 def _tick(one: SpecimenRecord, tick: Tick) -> NextStep | None:

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 import msgspec
 
 from ramphold.errors import InputError
-from ramphold.sample._records import SampleCorrected, SampleReceived
+from ramphold.sample._sample_records import SampleCorrected, SampleReceived
 
 __all__ = ["corrected"]
 

@@ -4,8 +4,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ramphold.sample._bench_records import Record
-from ramphold.sample._places import CRUSH, SIEVING, Load
-from ramphold.sample._records import ExclusionDecided, MassTaken, ShakingEnded, ShakingStarted
+from ramphold.sample._sample_records import (
+    ExclusionDecided,
+    MassTaken,
+    ShakingEnded,
+    ShakingStarted,
+)
+from ramphold.sample._weighing_places import CRUSH, SIEVING, Load
 
 __all__ = ["Shaking", "newest_shaking", "standing_shakings"]
 

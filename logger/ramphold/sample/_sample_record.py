@@ -10,12 +10,10 @@ from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.editions import Edition, find_edition
 from ramphold.method.entered import Entered
 from ramphold.method.limits import CrushLimit
-from ramphold.sample._bench import BenchRecord
 from ramphold.sample._bench_records import Record
-from ramphold.sample._corrections import corrected
-from ramphold.sample._crush import SpecimenRecord, specimen_record
-from ramphold.sample._masses import standing
-from ramphold.sample._records import (
+from ramphold.sample._bench_state import BenchRecord
+from ramphold.sample._sample_corrections import corrected
+from ramphold.sample._sample_records import (
     CylinderChosen,
     ExclusionDecided,
     MassTaken,
@@ -28,7 +26,11 @@ from ramphold.sample._records import (
     StressPlanned,
     ValueEntered,
 )
-from ramphold.sample._results import (
+from ramphold.sample._sample_state import SampleState, kind_name, state_of
+from ramphold.sample._shaker import Shaking, newest_shaking
+from ramphold.sample._specimen_record import SpecimenRecord, specimen_record
+from ramphold.sample._standing_masses import standing
+from ramphold.sample._test_results import (
     Density,
     Gravimetric,
     Preparation,
@@ -39,8 +41,6 @@ from ramphold.sample._results import (
     properties,
     sieving,
 )
-from ramphold.sample._shaking import Shaking, newest_shaking
-from ramphold.sample._state import SampleState, kind_name, state_of
 
 __all__ = ["Chain", "SampleRecord", "sample_record"]
 

@@ -1,7 +1,9 @@
 """What is on the balance: which test it belongs to, which part of it, and how it is loaded."""
 
 from enum import StrEnum
+from typing import Self
 
+import msgspec
 from msgspec import Struct, structs
 
 from ramphold.errors import InputError
@@ -15,7 +17,7 @@ __all__ = [
     "PREPARATION",
     "SIEVING",
     "Load",
-    "Place",
+    "WeighingPlace",
     "check_place",
 ]
 
@@ -39,7 +41,7 @@ class Load(StrEnum):
     NET = "net"
 
 
-class Place(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class WeighingPlace(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A mass to be weighed.
 
     Attributes:
@@ -55,7 +57,12 @@ class Place(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     load: Load = Load.NET
     specimen: int | None = None
 
-    def loaded(self, load: Load) -> "Place":
+    @classmethod
+    def of(cls, source: object) -> Self:
+        """The place that a mass names, or the parameters of a weighing."""
+        return msgspec.convert(source, cls, from_attributes=True)
+
+    def loaded(self, load: Load) -> "WeighingPlace":
         """The same part, with the balance loaded otherwise."""
         return structs.replace(self, load=load)
 
@@ -66,7 +73,7 @@ class Place(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         return f"{self.test}: {item}{load}{whose}"
 
 
-def check_place(place: Place) -> None:
+def check_place(place: WeighingPlace) -> None:
     """See that such a mass is weighed at all.
 
     Raises:

@@ -10,7 +10,7 @@ from typing import Literal
 from msgspec import Struct
 
 from ramphold.method.gravimetric import Material
-from ramphold.sample._places import CRUSH, DENSITY, SIEVING, Load, Place
+from ramphold.sample._weighing_places import CRUSH, DENSITY, SIEVING, Load, WeighingPlace
 
 __all__ = [
     "BaseRecord",
@@ -116,7 +116,7 @@ class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
     """A mass as it was captured or entered.
 
     Attributes:
-        test, item, load, specimen: its place, as in `Place`.
+        test, item, load, specimen: its place, as in `WeighingPlace`.
         mass_g: the mass in g, corrected by the certificate in force.
         shown_g, certificate: what the balance showed, and that certificate's id; None where none
             was in force, or a person entered the mass.
@@ -141,9 +141,9 @@ class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
     anyway: str | None = None
 
     @property
-    def place(self) -> Place:
+    def place(self) -> WeighingPlace:
         """What was weighed."""
-        return Place(test=self.test, item=self.item, load=self.load, specimen=self.specimen)
+        return WeighingPlace.of(self)
 
 
 class CylinderChosen(BaseRecord, frozen=True, kw_only=True, tag="density cylinder"):

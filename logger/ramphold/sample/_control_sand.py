@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ramphold.method.precision import Spread, pool
-from ramphold.sample._records import Role
-from ramphold.sample._sheet import SampleRecord
+from ramphold.sample._sample_record import SampleRecord
+from ramphold.sample._sample_records import Role
 
 __all__ = ["NEWEST_CONTROLS", "ControlPoint", "control_points", "laboratory_spread"]
 

@@ -6,9 +6,9 @@ from ramphold.method.entered import PROPERTIES
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.limits import over
 from ramphold.method.sieves import find_size
-from ramphold.sample._places import CRUSH, DENSITY, PREPARATION, SIEVING
-from ramphold.sample._records import SampleReceived
-from ramphold.sample._sheet import SampleRecord
+from ramphold.sample._sample_record import SampleRecord
+from ramphold.sample._sample_records import SampleReceived
+from ramphold.sample._weighing_places import CRUSH, DENSITY, PREPARATION, SIEVING
 
 __all__ = ["check_charge", "check_sample"]
 

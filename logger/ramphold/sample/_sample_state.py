@@ -5,7 +5,7 @@ from enum import StrEnum
 
 from ramphold.errors import CommandRefused
 from ramphold.sample._bench_records import Record
-from ramphold.sample._records import (
+from ramphold.sample._sample_records import (
     BaseRecord,
     ReportIssued,
     Reviewed,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from ramphold.method.charge import APPARENT_DENSITY_G_CM3, grain_mg
 from ramphold.method.limits import over
 from ramphold.method.sieves import find_size, opening_mm
-from ramphold.sample._sheet import SampleRecord
+from ramphold.sample._sample_record import SampleRecord
 
 __all__ = ["ChargeAim", "charge_aim"]
 

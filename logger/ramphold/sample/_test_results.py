@@ -10,9 +10,9 @@ from ramphold.method.entered import Entered, judge_entered, mean_shape
 from ramphold.method.gravimetric import TESTS, Loss, measure
 from ramphold.method.sieves import PAN, find_size, read_sieve
 from ramphold.method.sieving import SieveAnalysis, analyse
-from ramphold.sample._masses import Masses, net_g
-from ramphold.sample._places import DENSITY, PREPARATION, SIEVING
-from ramphold.sample._records import CylinderChosen, SampleReceived, ValueEntered
+from ramphold.sample._sample_records import CylinderChosen, SampleReceived, ValueEntered
+from ramphold.sample._standing_masses import Masses, net_g
+from ramphold.sample._weighing_places import DENSITY, PREPARATION, SIEVING
 
 __all__ = [
     "Density",
