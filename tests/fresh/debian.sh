@@ -30,8 +30,10 @@ mirror() {
 make_root() {
     local packages
     packages=$(IFS=,; echo "git,make,python3-venv${*:+,$*}")
+    rm -rf "$root.new"
+    # A mirror that was frozen some weeks ago does as well.
     mmdebstrap --quiet --variant=minbase --architectures="$architecture" --include="$packages" \
-        "$suite" "$root.new" "$(mirror)"
+        --aptopt='Acquire::Check-Valid-Until "false"' "$suite" "$root.new" "$(mirror)"
     chroot "$root.new" useradd --create-home --shell /bin/bash "$user"
     mv "$root.new" "$root"
 }
@@ -72,7 +74,7 @@ as_user() {
     local kept=()
     mapfile -t kept < <(env | grep -E "^($settings)=")
     chroot --userspec="$user:$user" "$root" /usr/bin/env -i "${kept[@]}" "HOME=/home/$user" "USER=$user" \
-        PATH=/usr/local/bin:/usr/bin:/bin LANG=C.UTF-8 TERM=xterm-256color /bin/bash -c "$1"
+        PATH=/usr/local/bin:/usr/bin:/bin LANG=C.UTF-8 TERM=xterm-256color /bin/bash -o pipefail -c "$1"
 }
 
 run_in_root() {
@@ -81,7 +83,7 @@ run_in_root() {
     share_network
     rm -rf "$root/home/$user/ramphold"
     git -C "$checkout" bundle create --quiet "$root/home/$user/ramphold.bundle" HEAD
-    as_user 'cd && git -c advice.detachedHead=false clone --quiet ramphold.bundle ramphold'
+    as_user 'cd && git -c advice.detachedHead=false -c init.defaultBranch=main clone --quiet ramphold.bundle ramphold'
     for command in "$@"; do
         began=$SECONDS
         echo "==> $suite $architecture: $command"
