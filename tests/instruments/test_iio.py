@@ -155,14 +155,19 @@ def test_a_gain_that_may_not_be_chosen_is_told(anyone):
             Reader(tree, device="hx711", gain=64)
 
 
-def test_a_folder_that_may_not_be_read_is_told(tree, anyone):
-    told = "can't be read: Permission denied; let this user read it"
-    try:
-        tree.devices.chmod(0o000)
-        with anyone(), pytest.raises(PortError, match=told):
-            Reader(tree, device="hx711")
-    finally:
-        tree.devices.chmod(0o700)
+def test_a_folder_that_may_not_be_read_is_told(anyone):
+    # The folder above may be read by all: pytest's own may not, and would be refused in its place.
+    with tempfile.TemporaryDirectory() as name:
+        Path(name).chmod(0o755)
+        tree = IioTree(Path(name) / "devices")
+        tree.devices.mkdir()
+        told = f"{tree.devices} can't be read: Permission denied; let this user read it"
+        try:
+            tree.devices.chmod(0o000)
+            with anyone(), pytest.raises(PortError, match=told):
+                Reader(tree, device="hx711")
+        finally:
+            tree.devices.chmod(0o700)
 
 
 def test_a_gain_of_32_needs_the_second_input():

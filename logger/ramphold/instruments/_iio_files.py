@@ -31,10 +31,7 @@ class IioFiles:
     """
 
     def __init__(self, device: str, devices: Path) -> None:
-        try:
-            folders = sorted(devices.glob("iio:device*"))
-        except OSError as error:
-            raise _can_not_read(devices, error) from error
+        folders = _converters(devices)
         found = {folder: text for folder in folders if (text := _text(folder / "name", missing=""))}
         for folder, name in found.items():
             if device in (name, folder.name):
@@ -131,6 +128,17 @@ class RawFile:
         with contextlib.suppress(OSError):
             os.close(self._descriptor)
         self._descriptor = -1
+
+
+def _converters(devices: Path) -> list[Path]:
+    """The folders of all converters, sorted; none where the kernel has no such class."""
+    try:
+        # `glob` would pass over a folder that may not be read.
+        return sorted(path for path in devices.iterdir() if path.name.startswith("iio:device"))
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise _can_not_read(devices, error) from error
 
 
 def _text(path: Path, *, missing: str | None = None) -> str:

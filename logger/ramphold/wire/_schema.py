@@ -1,5 +1,6 @@
 """The JSON Schema of everything that a bench and the laboratory's server say to each other."""
 
+import inspect
 from typing import Any
 
 import msgspec
@@ -15,6 +16,10 @@ def schema() -> dict[str, Any]:
     refs, parts = msgspec.json.schema_components(
         [*MESSAGES.values(), Record], ref_template="#/$defs/{name}"
     )
+    for part in parts.values():
+        if "description" in part:
+            # Python 3.13 strips a docstring's indentation, older ones keep it.
+            part["description"] = inspect.cleandoc(part["description"])
     *messages, record = refs
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
