@@ -3,14 +3,18 @@ PY ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
+SKIPS := $(VENV)/.skipped
 
 .PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema clean
 
 demo: $(STAMP)
 	@$(BIN)/ramphold demo
 
+# Those in tests/system measure time: they run one after the other, with the machine to themselves.
 test: $(STAMP) lint
-	$(BIN)/python -m pytest -q
+	@rm -f $(SKIPS)
+	$(BIN)/python -m pytest -q -n auto --maxprocesses 8 --dist loadfile --skips $(SKIPS) --ignore tests/system
+	$(BIN)/python -m pytest -q --skips $(SKIPS) tests/system
 
 lint: $(STAMP)
 	$(BIN)/ruff check .

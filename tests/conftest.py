@@ -1,10 +1,61 @@
-"""What holds for every test: it leaves no thread, task or child behind."""
+"""What holds for every test, and what the last line of a run says of those that were skipped."""
 
 import asyncio
+import collections
 import gc
+import re
 import threading
+from pathlib import Path
 
+import hypothesis
 import pytest
+
+# A time limit for each example would only judge the machine.
+hypothesis.settings.register_profile("any machine", deadline=None)
+hypothesis.settings.load_profile("any machine")
+
+
+def pytest_addoption(parser):
+    parser.addoption(
+        "--skips",
+        type=Path,
+        metavar="FILE",
+        help="keep there why tests were skipped, and sum up at the end all that it holds",
+    )
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_sessionfinish(session):
+    """Say what brings back the tests that were skipped, after everything else."""
+    result = yield
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if reporter:  # xdist's workers have none
+        reasons = [report.longrepr[2] for report in reporter.getreports("skipped")]
+        if kept := session.config.option.skips:
+            with kept.open("a", encoding="utf-8") as file:
+                file.writelines(f"{reason}\n" for reason in reasons)
+            reasons = kept.read_text(encoding="utf-8").splitlines()
+        for line in _told(reasons):
+            reporter.write_line(line, yellow=True)
+    return result
+
+
+def _told(reasons):
+    """A line for each reason that no package mends, and one for all packages."""
+    packages = set()
+    wanting = 0
+    others = collections.Counter()
+    for reason in reasons:
+        if found := re.search(r"apt-get install (.+)", reason):
+            packages.update(found[1].split())
+            wanting += 1
+        else:
+            others[reason.removeprefix("Skipped: ")] += 1
+    for reason, count in others.items():
+        yield f"{count} skipped: {reason}"
+    if packages:
+        named = " ".join(sorted(packages))
+        yield f"{wanting} skipped: sudo apt-get install {named} brings them back"
 
 
 @pytest.fixture(autouse=True, scope="module")

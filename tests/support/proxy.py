@@ -94,6 +94,10 @@ class Proxy:
             self._loop.create_connection(lambda: _End(self, DOWN, near), sock=far)
         )
 
+    def soon(self, what):
+        """Call it before anything more is read."""
+        self._loop.call_soon(what)
+
     def _hold(self, ways):
         self.held = ways
         for end in self.ends:
@@ -112,14 +116,17 @@ class _End(asyncio.Protocol):
 
     def connection_made(self, transport):
         self.transport = transport
-        self._proxy.ends.append(self)
-        if self.other is None:
-            transport.pause_reading()
+        if self._way == UP:
+            self._proxy.ends.append(self)
             self._proxy.reach(self)
-        else:
+        elif self.other in self._proxy.ends:
+            self._proxy.ends.append(self)
             self.other.other = self
-            self.flow()
             self.other.flow()
+        else:  # the client's end was cut meanwhile
+            transport.abort()
+        # Python up to 3.11 forgets a pause that is asked for in here: it begins to read afterwards.
+        self._proxy.soon(self.flow)
 
     def flow(self):
         """Hear, or don't, as the network is now."""

@@ -22,6 +22,7 @@ def small_disk(tmp_path):
     subprocess.run(["umount", disk], check=True)
 
 
+@pytest.mark.root
 def test_on_a_full_disk_records_wait_on_the_bench_until_there_is_room(tmp_path, small_disk):
     made = Laboratory(tmp_path / "laboratory", archive=str(small_disk / "archive.db"))
     try:

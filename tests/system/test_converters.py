@@ -47,11 +47,26 @@ async def daemon(folder, load):
         yield running
 
 
-async def crushed(running, seconds):
-    """The readings of a run of some seconds, as the store keeps them."""
+async def until(told):
+    """Wait until it is so; how long that takes is this computer's affair."""
+    for _ in range(1500):
+        if told():
+            return
+        await asyncio.sleep(0.02)
+    raise AssertionError(told)
+
+
+async def heard(running, count):
+    """Wait for as many readings of the load from now on."""
+    enough = running.press.readings_seen + count
+    await until(lambda: running.press.readings_seen >= enough)
+
+
+async def crushed(running, count):
+    """The readings of a run of at least so many, as the store keeps them."""
     await running._store.run(add_specimen)
     await running.press.start(run_methods.StartRunParams(specimen=1, operator="ab"))
-    await asyncio.sleep(seconds)
+    await heard(running, count)
     await running.press.end(run_methods.EndRunParams(operator="ab", reason="enough"))
     return await running._store.run(lambda store: store.runs.readings(1))
 
@@ -59,14 +74,15 @@ async def crushed(running, seconds):
 def test_every_conversion_of_a_bridge_converter_is_kept_in_order_with_its_count(tmp_path):
     async def body():
         async with daemon(tmp_path, BRIDGE) as running:
-            await asyncio.sleep(0.5)  # it settles, and its rate is found
-            return await crushed(running, 1.5)
+            await heard(running, 40)  # the filter settles, and its rate is found
+            return await crushed(running, 100)
 
     time = PassingTime()
     chip = BridgeChip(time, per_s=80)
     with gpio_in_place(FakeGpio(time, chip), time):
         readings = asyncio.run(body())
-    assert 60 <= len(readings) <= 122  # of 120; this computer may be busy
+    took_s = (readings[-1].t_ns - readings[0].t_ns) / 1e9
+    assert 100 <= len(readings) <= took_s * 80 + 2  # never more than were made
     assert [one.t_ns for one in readings] == sorted({one.t_ns for one in readings})
     codes = [frame.code for frame in chip.frames]
     kept = [one.raw for one in readings if one.quality is Quality.UNCALIBRATED]
@@ -82,9 +98,10 @@ def test_a_loop_is_read_as_force_and_its_break_as_a_quality(tmp_path):
         raw = IioTree(tmp_path / "iio").sixteen_bit() / "in_voltage0_raw"
         show(raw, 9600)  # 12 mA over 100 ohm at 0.125 mV a count: half of the range
         async with daemon(tmp_path, LOOP) as running:
-            readings = await crushed(running, 0.5)
+            readings = await crushed(running, 20)
             show(raw, 0)
-            await asyncio.sleep(0.8)
+            await until(lambda: not running.status().instruments[0].ok)
+            await until(lambda: running.press.snapshot().force_lbf is None)
             return readings, running.press.snapshot(), running.status().instruments[0]
 
     readings, after, health = asyncio.run(body())

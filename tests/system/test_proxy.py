@@ -64,6 +64,24 @@ def test_a_good_network_passes_all_bytes_both_ways(proxy):
     assert proxy.cuts <= 1
 
 
+def test_what_a_client_sends_before_the_server_is_reached_gets_there(proxy):
+    for _ in range(50):
+        with connect(proxy) as end:
+            end.sendall(b"at once")
+            assert heard(end, 7) == b"at once"
+
+
+def test_it_can_be_cut_while_the_server_is_being_reached(proxy):
+    for _ in range(50):
+        with connect(proxy) as end:
+            proxy.away()
+            assert heard(end, 1) == b""
+        proxy.back()
+    with connect(proxy) as end:
+        end.sendall(b"x")
+        assert heard(end, 1) == b"x"
+
+
 @pytest.mark.parametrize("way", [UP, DOWN])
 def test_it_cuts_after_as_many_bytes_as_it_was_told(proxy, way):
     proxy.cut_after(7, way)

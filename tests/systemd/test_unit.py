@@ -118,6 +118,7 @@ def test_groups_and_user_of_the_unit_are_those_that_sysusers_makes(settings):
     assert {tuple(row[1:]) for row in rows if row[0] == "m"} == {("ramphold", g) for g in groups}
 
 
+@pytest.mark.root
 @pytest.mark.skipif(
     shutil.which("systemd-sysusers") is None or shutil.which("systemd-tmpfiles") is None,
     reason="no systemd-sysusers or systemd-tmpfiles here: apt-get install systemd",
