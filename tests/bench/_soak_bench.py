@@ -19,7 +19,7 @@ from ramphold.core import RunPlan
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import load_config
 from ramphold.method.gravimetric import Material
-from ramphold.publish import Publisher
+from ramphold.publish.publisher import Publisher
 from ramphold.sample import CRUSH, Load, MassTaken, SampleReceived
 from ramphold.testing.runs import GOOD_RUN, drawn, fed
 from ramphold.wire import StateMessage

@@ -9,7 +9,7 @@ import pytest
 from ramphold.collector import open_archive
 from ramphold.collector._arrivals import Outcome, PartArrived, Refusal, StateArrived
 from ramphold.errors import StoreError, WireError
-from ramphold.wire import unpack_trace
+from ramphold.wire.packed_trace import unpack_trace
 
 LATER = 2_000_000_000_000_000_000
 

@@ -1,7 +1,7 @@
 """What bytes come to: no exception whatever arrives, and only what is right is taken."""
 
+import gzip
 import json
-import lzma
 from dataclasses import replace
 
 import msgspec
@@ -22,11 +22,11 @@ from ramphold.wire import (
     encode_body,
     link,
     pack_envelope,
-    pack_trace,
-    unpack_trace,
 )
+from support.traces import without_last_reading
 
 TOPIC = "ramphold/1/p1/record"
+
 SERIES = "a" * 32
 
 
@@ -103,19 +103,8 @@ def test_a_body_that_is_not_what_its_link_is_of_is_refused_by_its_hash(mass):
 
 def test_a_trace_that_lost_a_reading_is_refused_by_its_hash(run):
     held = run.message.run
-    less = msgspec.structs.replace(held, trace=pack_trace(unpack_trace(held.trace)[:-1]))
+    less = msgspec.structs.replace(held, trace=without_last_reading(held.trace))
     assert told(ingest(TOPIC, pack_envelope(changed(run, run=less))))[0] == "hash"
-
-
-def test_a_run_of_a_bench_that_knew_no_hash_of_the_packed_text_is_checked_by_its_readings(run):
-    record = msgspec.structs.replace(decode_body(run.message.body), packed_sha256="")
-    body = encode_body(record).decode().replace('"packed_sha256":"",', "")
-    older = {"body": body, "link": link(run.message.previous, body.encode())}
-    arrived = ingest(TOPIC, pack_envelope(changed(run, **older)))
-    assert (arrived.record, arrived.run.trace) == (run.number, run.message.run.trace)
-    held = run.message.run
-    less = msgspec.structs.replace(held, trace=pack_trace(unpack_trace(held.trace)[:-1]))
-    assert told(ingest(TOPIC, pack_envelope(changed(run, run=less, **older))))[0] == "hash"
 
 
 def test_rows_of_a_run_that_were_changed_are_refused_by_their_hash(run):
@@ -241,7 +230,7 @@ def test_nesting_deep_inside_a_record_is_refused(mass):
 
 
 def test_a_small_packet_that_unpacks_to_gigabytes_is_refused(run):
-    bomb = lzma.compress(b"[" + b"0," * 40_000_000)
+    bomb = gzip.compress(b"[" + b"0," * 40_000_000)
     held = msgspec.structs.replace(run.message.run, trace=bomb)
     assert len(bomb) < 100_000
     assert told(ingest(TOPIC, pack_envelope(changed(run, run=held))))[0] == "hash"

@@ -5,6 +5,7 @@ import math
 import pytest
 
 from ramphold.core import Reading, RunPlan, RunState
+from ramphold.core.trace import Trace
 from ramphold.daemon._run_trace import run_trace
 from ramphold.testing.runs import GOOD_RUN, drawn, fed, with_force
 from ramphold.wire import RunRecord
@@ -18,7 +19,7 @@ RUN = RunRecord(
 
 def traced(readings, most=1000):
     _, events = fed(PLAN, readings)
-    return run_trace(RUN, readings, events, most)
+    return run_trace(RUN, Trace.of(readings), events, most)
 
 
 def test_time_counts_from_the_reading_that_began_the_ramp():

@@ -3,7 +3,7 @@
 import pytest
 
 from ramphold.errors import ConfigError
-from ramphold.publish import BrokerConfig
+from ramphold.publish.broker_config import BrokerConfig
 
 
 @pytest.fixture

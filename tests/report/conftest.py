@@ -2,11 +2,11 @@
 
 import math
 import random
-from array import array
 
 import pytest
 
 from ramphold.core import EndRun, Reading, RunPlan, StateChanged, Tracker
+from ramphold.core.trace import Trace
 from ramphold.method import cell
 from ramphold.method.gravimetric import Material
 from ramphold.report import Issue, Letterhead, document
@@ -37,7 +37,6 @@ from ramphold.sample import (
     StressPlanned,
     Tick,
     Ticked,
-    Trace,
     ValueEntered,
     bench_record,
     sample_record,
@@ -100,12 +99,7 @@ def followed(  # noqa: PLR0913 - a run with all that tells it from others
         ended = tracker.command(EndRun(reason="let go too early"), readings[-1].t_ns)
         moments += [event for event in ended if isinstance(event, StateChanged)]
     found = tracker.assess()
-    area_in2 = cell.area_in2(plan.bore_in)
-    trace = Trace(
-        run=number,
-        t_s=array("d", (one.t_ns / 1e9 for one in readings)),
-        stress_psi=array("d", (one.force_lbf / area_in2 for one in readings)),
-    )
+    trace = Trace.of(readings)
     run = RunFinished(
         record=1000 + number, sample=1, operator="KL", utc_ns=started_ns + 7 * MINUTE_NS,
         run=number, specimen=specimen, state=str(found.state), reason=str(moments[-1].reason),
@@ -127,7 +121,7 @@ def followed(  # noqa: PLR0913 - a run with all that tells it from others
             for e in moments
         ),
         certificates=("LC-26-014",), readings=len(readings),
-        trace_sha256=f"{number:02x}" * 32, record_sha256="ab" * 32,
+        trace_sha256=f"{number:02x}" * 32, packed_sha256="cd" * 32, record_sha256="ab" * 32,
     )  # fmt: skip
     return run, trace
 

@@ -8,6 +8,7 @@ import pytest
 from msgspec import structs
 from scipy import stats
 
+from ramphold.core.trace import Trace
 from ramphold.report import Issue, document
 from ramphold.report._document import Group
 from ramphold.sample import (
@@ -18,7 +19,6 @@ from ramphold.sample import (
     SampleCorrected,
     SampleReceived,
     Tick,
-    Trace,
     ValueEntered,
 )
 from support.tables import tables
@@ -250,7 +250,7 @@ def test_an_interrupted_run_without_readings_stands_there_all_the_same(laborator
     new.records[at] = structs.replace(
         new.records[at], state="interrupted", verdict=None, checks=(), moments=(), readings=0
     )
-    new.traces[1] = Trace(run=1)
+    new.traces[1] = Trace()
     found = made(new)
     assert "interrupted, not judged" in text(found)
     assert "the run did not reach its ramp" in text(found)

@@ -7,11 +7,13 @@ import sqlite3
 import pytest
 
 from ramphold.core import EndRun, RunPlan, Tracker
+from ramphold.core.trace import Trace
 from ramphold.method.gravimetric import Material
 from ramphold.sample import MassTaken, SampleReceived
 from ramphold.store import Store
 from ramphold.testing.runs import GOOD_RUN, drawn
-from ramphold.wire import encode_body, link, pack_trace
+from ramphold.wire import encode_body, link
+from ramphold.wire.packed_trace import pack_trace
 from support.specimens import add_specimen
 
 PLAN = RunPlan(target_psi=4000)
@@ -187,8 +189,8 @@ def test_any_row_that_is_not_what_its_record_says_is_found(kept, statement, told
 
 def test_a_trace_that_was_packed_anew_from_other_readings_is_found(kept):
     with Store.read(kept) as store:
-        readings = store.runs.readings(1)
-    tamper(kept, ("UPDATE traces SET packed = ? WHERE run = 1", (pack_trace(readings[:-1]),)))
+        short = pack_trace(Trace.of(store.runs.readings(1)[:-1]))
+    tamper(kept, ("UPDATE traces SET packed = ? WHERE run = 1", (short,)))
     assert findings(kept) == ["run 1: its readings are not those that were recorded"]
 
 

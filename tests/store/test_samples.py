@@ -122,9 +122,11 @@ def test_a_specimen_of_an_unknown_sample_is_refused(store):
 
 def test_a_trace_gives_time_from_the_start_and_stress(store, sample):
     add_specimen(store, sample=sample)
-    trace = store.runs.trace(crush(store, 1))
-    assert len(trace.t_s) == len(trace.stress_psi) == len(store.runs.readings(1))
-    assert max(trace.stress_psi) == pytest.approx(
+    run = crush(store, 1)
+    start_ns = store.runs.one(run).started_t_ns
+    trace = store.runs.trace(run).since(start_ns)
+    assert trace.t_s.tolist() == [(one.t_ns - start_ns) / 1e9 for one in store.runs.readings(1)]
+    assert max(trace.stress_psi(math.pi)) == pytest.approx(
         max(one.force_lbf for one in store.runs.readings(1)) / math.pi, rel=1e-12
     )
 

@@ -4,7 +4,8 @@ import sqlite3
 from dataclasses import dataclass, field
 
 from ramphold.sample import RunFinished
-from ramphold.wire import decode_body, link, trace_sha256, unpack_trace
+from ramphold.wire import decode_body, link
+from ramphold.wire.packed_trace import trace_sha256, unpack_trace
 
 __all__ = ["Comparison", "compare", "kept"]
 

@@ -9,7 +9,8 @@ import pytest
 from ramphold.clock import SystemClock
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.method.gravimetric import Material
-from ramphold.publish import BrokerConfig, Publisher
+from ramphold.publish.broker_config import BrokerConfig
+from ramphold.publish.publisher import Publisher
 from ramphold.sample import SampleReceived, ValueEntered
 from ramphold.wire import (
     Envelope,

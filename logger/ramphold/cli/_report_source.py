@@ -8,8 +8,9 @@ from typing import TypedDict, Unpack
 
 from ramphold.cli._database_options import open_database, sample_number
 from ramphold.collector import find_sample, open_archive
+from ramphold.core.trace import Trace
 from ramphold.errors import InputError
-from ramphold.sample import SampleRecord, Trace
+from ramphold.sample import SampleRecord
 from ramphold.store import Store
 
 __all__ = ["Source", "SourceOptions", "open_source"]
@@ -68,7 +69,7 @@ def _of_bench(store: Store, sample: str) -> Source:
     audit = store.audit()
 
     def trace(run: int) -> Trace:
-        return audit.traces.get(run) or Trace(run=run)
+        return audit.traces.get(run, Trace())
 
     findings = list(audit.findings_of(number))
     return Source(record=store.samples.record(number, spread=True), trace=trace, findings=findings)

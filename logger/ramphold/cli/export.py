@@ -15,7 +15,8 @@ from ramphold.cli._common import json_option
 from ramphold.cli._database_options import database_options, open_database, sample_number
 from ramphold.errors import InputError, StoreError
 from ramphold.store import Store
-from ramphold.wire import properties_xml, trace_lines
+from ramphold.wire import properties_xml
+from ramphold.wire.packed_trace import trace_lines
 
 __all__ = ["command"]
 
@@ -106,7 +107,7 @@ def _table_text(store: Store, name: str, *, as_json: bool) -> Iterable[str]:
 
 
 def _trace_text(store: Store, run: int, *, as_json: bool) -> Iterable[str]:
-    lines = trace_lines(store.runs.readings(run))
+    lines = trace_lines(store.runs.trace(run))
     if not as_json:
         return lines
     rows = csv.reader(lines)

@@ -6,9 +6,8 @@ from typing import TypeVar
 import msgspec
 
 from ramphold.collector._archive import Archive
-from ramphold.core import as_trace
+from ramphold.core.trace import Trace
 from ramphold.errors import InputError, WireError
-from ramphold.method import cell
 from ramphold.sample import (
     BENCH_KINDS,
     NEWEST_CONTROLS,
@@ -25,14 +24,14 @@ from ramphold.sample import (
     SampleReceived,
     SampleRecord,
     SpecimenAdded,
-    Trace,
     bench_record,
     control_points,
     kind_name,
     laboratory_spread,
     sample_record,
 )
-from ramphold.wire import RunRows, decode_body, link, trace_sha256, unpack_trace
+from ramphold.wire import RunRows, decode_body, link
+from ramphold.wire.packed_trace import trace_sha256, unpack_trace
 
 __all__ = ["ArchivedSample", "find_sample"]
 
@@ -70,17 +69,14 @@ class ArchivedSample:
         return bench_record(self._of_kinds(*BENCH_KINDS), self._uses, laboratory)
 
     def trace(self, run: int) -> Trace:
-        """The load of a run over time; empty where it can't be read, which `findings` tells."""
+        """A run's trace, with times since its start; empty if it can't be read (see `findings`)."""
         held = self._archive.run(self.series, run)
-        records = self._of_kinds(RunFinished)
-        finished = next((one for one in records if one.run == run), None)
-        if held is None or finished is None:
-            return Trace(run=run)
+        if held is None:
+            return Trace()
         try:
-            readings = unpack_trace(held.trace)
-        except WireError:
-            return Trace(run=run)
-        return as_trace(run, readings, held.started_t_ns, cell.area_in2(finished.bore_in))
+            return unpack_trace(held.trace).since(held.started_t_ns)
+        except (InputError, WireError):
+            return Trace()
 
     def findings(self) -> Iterator[str]:
         """What of the sample is not as it was written, a sentence each."""
@@ -111,11 +107,11 @@ class ArchivedSample:
         if rows.sha256() != record.record_sha256:
             yield f"run {record.run}: plan, commands, events or assessment were changed"
         try:
-            readings = unpack_trace(held.trace)
+            trace = unpack_trace(held.trace)
         except WireError as error:
             yield f"run {record.run}: its trace can't be read: {error}"
             return
-        if (len(readings), trace_sha256(readings)) != (record.readings, record.trace_sha256):
+        if (len(trace), trace_sha256(trace)) != (record.readings, record.trace_sha256):
             yield f"run {record.run}: its readings are not those that were recorded"
 
     def _record(self, sample: int, bench: BenchRecord) -> SampleRecord:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from ramphold.publish import BrokerConfig
+from ramphold.publish.broker_config import BrokerConfig
 from ramphold.toml_file import read_toml
 
 __all__ = ["CollectConfig", "load_config"]

@@ -27,7 +27,7 @@ from ramphold.collector._wanted import Wanted
 from ramphold.collector.config import CollectConfig
 from ramphold.errors import StoreError, WireError
 from ramphold.notify import Notifier
-from ramphold.publish import Arrived, Connection, Down, Heard, Said, Up
+from ramphold.publish.mqtt import Arrived, Connection, Down, Heard, Said, Up
 from ramphold.wire import Envelope, Receipt, pack_envelope, topic
 
 __all__ = ["Collector", "Pace", "run"]

@@ -17,7 +17,6 @@ from ramphold.core._readings import MassReading, MassState, Quality, Reading
 from ramphold.core._refeed import refeed
 from ramphold.core._snapshot import Snapshot
 from ramphold.core._states import ENDED, RunState, Trigger, next_state
-from ramphold.core._trace import as_trace
 from ramphold.core._tracker import Tracker
 from ramphold.core._trial import (
     TRIAL,
@@ -93,7 +92,6 @@ __all__ = [
     "WarningKind",
     "WarningRaised",
     "Warnings",
-    "as_trace",
     "judge_trial",
     "next_state",
     "noise_sd",

@@ -12,7 +12,7 @@ from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
 from ramphold.daemon.press import PressService
-from ramphold.publish import Publisher
+from ramphold.publish.publisher import Publisher
 from ramphold.wire import StateMessage
 
 __all__ = ["PublishService"]

@@ -1,12 +1,13 @@
 """A run's load as points for a screen, whether it is live or ended long ago. Pure."""
 
-import math
-from array import array
 from collections.abc import Sequence
 
+import numpy as np
+
 from ramphold.control.run_queries import LoadCurve
-from ramphold.core import Event, Reading, RunState, StateChanged
-from ramphold.sample import decimated
+from ramphold.core import Event, RunState, StateChanged
+from ramphold.core.decimation import decimated
+from ramphold.core.trace import Trace
 from ramphold.wire import RunRecord
 
 __all__ = ["run_trace"]
@@ -14,14 +15,12 @@ __all__ = ["run_trace"]
 _Lines = tuple[tuple[tuple[float, float], ...], ...]
 
 
-def run_trace(
-    run: RunRecord, readings: Sequence[Reading], events: Sequence[Event], most: int
-) -> LoadCurve:
+def run_trace(run: RunRecord, trace: Trace, events: Sequence[Event], most: int) -> LoadCurve:
     """The load of a run in at most `most` points, with its line, band and limits.
 
     Args:
         run: the run.
-        readings: all of them, in order.
+        trace: all its readings.
         events: all of them, in order; the run's state follows from them.
         most: how many points, at least 4.
     """
@@ -45,7 +44,7 @@ def run_trace(
     return LoadCurve(
         run=run.id,
         state=changes[-1].after if changes else run.state,
-        load_psi=_load(readings, zero_ns, plan.area_in2, most),
+        load_psi=_load(trace, zero_ns, plan.area_in2, most),
         states=tuple((_seconds(one.since_ns - zero_ns), one.after) for one in changes),
         line_psi=line,
         target_psi=plan.target_psi,
@@ -57,17 +56,15 @@ def run_trace(
     )
 
 
-def _load(readings: Sequence[Reading], zero_ns: int, area_in2: float, most: int) -> _Lines:
-    t_s = array("d", (_seconds(one.t_ns - zero_ns) for one in readings))
-    psi = array("d", (one.force_lbf / area_in2 for one in readings))
+def _load(trace: Trace, zero_ns: int, area_in2: float, most: int) -> _Lines:
+    t_s, psi = trace.since(zero_ns).t_s, trace.stress_psi(area_in2)
     # The last reading may stand in a column of its own.
     columns = most // 2 - 1
     lines = decimated(t_s, psi, columns=columns)
     if sum(map(len, lines)) > most:
         # More breaks than can be shown: those between two readings are passed over.
-        whole = [index for index, value in enumerate(psi) if math.isfinite(value)]
-        times, values = [t_s[index] for index in whole], [psi[index] for index in whole]
-        lines = decimated(times, values, columns=columns)
+        whole = np.isfinite(psi)
+        lines = decimated(t_s[whole], psi[whole], columns=columns)
     return tuple(tuple((round(t, 4), round(value, 2)) for t, value in line) for line in lines)
 
 

@@ -11,7 +11,7 @@ from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
 from ramphold.daemon.loads import LoadConfig
 from ramphold.method import cell
 from ramphold.method.editions import CURRENT
-from ramphold.publish import BrokerConfig
+from ramphold.publish.broker_config import BrokerConfig
 from ramphold.sample import CRUSH, DENSITY, SIEVING
 from ramphold.toml_file import read_toml
 from ramphold.wire import check_bench

@@ -234,7 +234,7 @@ class PressService:
             return await self._store.run(
                 lambda store: run_trace(
                     store.runs.one(params.run),
-                    store.runs.readings(params.run) + part.readings,
+                    store.runs.trace(params.run).followed_by(part.readings),
                     store.runs.events(params.run) + part.events,
                     params.most,
                 )

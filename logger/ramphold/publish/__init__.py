@@ -1,16 +1,5 @@
-"""The way of a bench's records to the laboratory's server. The press works on without any of it."""
+"""Sends the bench's records to the laboratory's server. The press works on without any of it.
 
-from ramphold.publish._broker_config import BrokerConfig
-from ramphold.publish._mqtt import Arrived, Connection, Down, Heard, Said, Up
-from ramphold.publish._publisher import Publisher
-
-__all__ = [
-    "Arrived",
-    "BrokerConfig",
-    "Connection",
-    "Down",
-    "Heard",
-    "Publisher",
-    "Said",
-    "Up",
-]
+Each module is imported by its own name: who only reads a configuration needs neither broker nor
+store.
+"""

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
+from ramphold.core.trace import Trace
 from ramphold.report._before_section import density_blocks, other_blocks, sieve_blocks
 from ramphold.report._bench_section import bench_blocks
 from ramphold.report._budget_section import budget_blocks
@@ -15,7 +16,7 @@ from ramphold.report._report_input import Issue, ReportInput
 from ramphold.report._result_section import result_blocks
 from ramphold.report._run_section import run_blocks
 from ramphold.report._specimen_section import specimen_blocks
-from ramphold.sample import SampleRecord, Trace
+from ramphold.sample import SampleRecord
 
 __all__ = ["document"]
 

@@ -4,12 +4,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from ramphold.core.trace import Trace
 from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT
 from ramphold.report._document import Letterhead
 from ramphold.report._uncertainty import BenchKnown, StressBudgets, stress_budgets
-from ramphold.sample import SampleRecord, Trace
+from ramphold.sample import SampleRecord
 
 __all__ = ["Issue", "ReportInput"]
 

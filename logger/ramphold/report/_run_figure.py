@@ -1,14 +1,17 @@
 """The figure of a run: its load with line and band, and its deviation from the line below."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from statistics import median
 
+import numpy as np
+
+from ramphold.core.decimation import decimated
+from ramphold.core.trace import Floats, Trace
 from ramphold.method import cell
 from ramphold.report._axes import WIDTH, Plot, Scale
 from ramphold.report._drawing import Anchor, Drawing, Ink, Polyline, Shape, Words
-from ramphold.sample import RunFinished, Trace, decimated
+from ramphold.sample import RunFinished
 
 __all__ = ["run_drawing"]
 
@@ -38,24 +41,25 @@ class _Aim:
     def _psi_s(self) -> float:
         return self.run.rate_psi_min / 60
 
-    def line_psi(self, t_s: float) -> float:
-        """The line at a time; NaN before the ramp and after the hold."""
-        if self.ramp_s is None or t_s < self.ramp_s:
-            return math.nan
-        if self.release_s is not None and t_s > self.release_s:
-            return math.nan
-        if self.hold_s is not None and t_s >= self.hold_s:
-            return self.run.target_psi
-        return min(self.ramp_psi + (t_s - self.ramp_s) * self._psi_s, self.run.target_psi)
+    def line_psi(self, t_s: Floats) -> Floats:
+        """The line at each time; NaN before the ramp and after the hold."""
+        if self.ramp_s is None:
+            return np.full_like(t_s, math.nan)
+        line = np.minimum(self.ramp_psi + (t_s - self.ramp_s) * self._psi_s, self.run.target_psi)
+        if self.hold_s is not None:
+            line[t_s >= self.hold_s] = self.run.target_psi
+        release_s = math.inf if self.release_s is None else self.release_s
+        line[(t_s < self.ramp_s) | (t_s > release_s)] = math.nan
+        return line
 
 
 def run_drawing(run: RunFinished, trace: Trace) -> Drawing:
     """Draw a run; without a ramp, only its load."""
     aim = _aim(run, trace)
     begin_s = max((aim.ramp_s or 0.0) - _SEATED_S, 0.0)
-    first = next((i for i, t_s in enumerate(trace.t_s) if t_s >= begin_s), 0)
-    t_s, stress = trace.t_s[first:], trace.stress_psi[first:]
-    end_s = max(t_s[-1] if t_s else 0.0, begin_s + 1.0)
+    first = np.searchsorted(trace.t_s, begin_s)
+    t_s, stress = trace.t_s[first:], trace.stress_psi(cell.area_in2(run.bore_in))[first:]
+    end_s = max(float(t_s[-1]) if t_s.size else 0.0, begin_s + 1.0)
     times = Scale(low=begin_s, high=end_s, start=_LEFT, end=_RIGHT)
     ceiling_psi = cell.stress_psi(run.ceiling_lbf, run.bore_in)
     peak_psi = cell.stress_psi(run.peak_lbf or 0.0, run.bore_in)
@@ -73,9 +77,10 @@ def _aim(run: RunFinished, trace: Trace) -> _Aim:
     came = {moment.state: moment.t_s for moment in reversed(run.moments)}
     ramp_s, start_psi = came.get("ramp"), 0.0
     if ramp_s is not None:
-        at = next((i for i, t_s in enumerate(trace.t_s) if t_s >= ramp_s - 1e-9), 0)
-        near = [value for value in trace.stress_psi[max(at - 2, 0) : at + 1] if value == value]  # noqa: PLR0124 - no NaN
-        start_psi = median(near) if near else 0.0
+        at = int(np.searchsorted(trace.t_s, ramp_s - 1e-9))
+        near = trace.stress_psi(cell.area_in2(run.bore_in))[max(at - 2, 0) : at + 1]
+        near = near[~np.isnan(near)]
+        start_psi = float(np.median(near)) if near.size else 0.0
     ended = [came[state] for state in ("release", "stopped", "interrupted") if state in came]
     return _Aim(
         run=run,
@@ -87,7 +92,7 @@ def _aim(run: RunFinished, trace: Trace) -> _Aim:
 
 
 def _load_shapes(
-    plot: Plot, aim: _Aim, ceiling_psi: float, t_s: Sequence[float], stress: Sequence[float]
+    plot: Plot, aim: _Aim, ceiling_psi: float, t_s: Floats, stress: Floats
 ) -> Iterator[Shape]:
     run = aim.run
     y_ticks = plot.y.ticks(5)
@@ -117,17 +122,14 @@ def _load_shapes(
     yield from plot.y_axis("stress, psi", y_ticks, ".0f")
 
 
-def _off_shapes(
-    plot: Plot, aim: _Aim, t_s: Sequence[float], stress: Sequence[float]
-) -> Iterator[Shape]:
+def _off_shapes(plot: Plot, aim: _Aim, t_s: Floats, stress: Floats) -> Iterator[Shape]:
     run = aim.run
     if aim.hold_s is not None:
         end_s = min(aim.hold_s + run.hold_s, plot.x.high)
         yield plot.box(Ink.BAND, (aim.hold_s, end_s), (-run.band_pct, run.band_pct))
     yield from plot.grid(plot.x.ticks(10), (-_OFF_PCT, _OFF_PCT))
     yield plot.level(Ink.PLAN, 0.0)
-    share = 100 / run.target_psi
-    off = ((value - aim.line_psi(t)) * share for t, value in zip(t_s, stress, strict=True))
+    off = (stress - aim.line_psi(t_s)) * (100 / run.target_psi)
     for piece in decimated(t_s, off, columns=_COLUMNS):
         yield Polyline(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
     yield plot.frame()

@@ -8,10 +8,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
-from itertools import pairwise
 from statistics import fmean
 
+import numpy as np
+
 from ramphold import units
+from ramphold.core.trace import Trace
 from ramphold.method import cell
 from ramphold.method.budgets import Balance, fines_budget, force_budget, mass_budget, stress_budget
 from ramphold.method.crush_class import StressPoint
@@ -26,12 +28,13 @@ from ramphold.sample import (
     DailyCheckMade,
     SampleRecord,
     SpecimenRecord,
-    Trace,
 )
 
 __all__ = ["BenchKnown", "StressBudgets", "checks_of_run_days", "stress_budgets"]
 
 _NS_PER_DAY = 86_400 * 10**9
+# A smaller change between two forces is their rounding.
+_ROUNDING_LBF = 1e-6
 
 _NO_CERTIFICATE = "no certificate that states its uncertainty"
 
@@ -64,11 +67,11 @@ class BenchKnown:
     @cached_property
     def load_step_lbf(self) -> float:
         """The smallest change between two readings in lbf, above the rounding of floats."""
-        if self.trace is None or not self.record.specimens:
+        if self.trace is None:
             return 0.0
-        area_in2 = cell.area_in2(self.record.specimens[0].added.bore_in)
-        changes = (abs(b - a) * area_in2 for a, b in pairwise(self.trace.stress_psi))
-        return min((change for change in changes if change > 1e-6), default=0.0)  # noqa: PLR2004
+        changes = np.abs(np.diff(self.trace.force_lbf))
+        changes = changes[changes > _ROUNDING_LBF]
+        return float(changes.min()) if changes.size else 0.0
 
     @cached_property
     def balance_step_g(self) -> float:

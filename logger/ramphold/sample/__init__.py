@@ -17,7 +17,6 @@ from ramphold.sample._control_sand import (
     control_points,
     laboratory_spread,
 )
-from ramphold.sample._decimate import decimated
 from ramphold.sample._next_steps import NextStep, Step, next_steps
 from ramphold.sample._press_warnings import PressWarning
 from ramphold.sample._run_records import RunCheck, RunFinished, StateReached
@@ -48,7 +47,6 @@ from ramphold.sample._shaker import Shaking, newest_shaking, standing_shakings
 from ramphold.sample._specimen_record import MassBalance, SpecimenRecord
 from ramphold.sample._standing_masses import check_weighing, net_g, standing
 from ramphold.sample._test_results import Density, Gravimetric, Preparation, Sieving, check_value
-from ramphold.sample._trace import Trace
 from ramphold.sample._weighing_places import (
     CRUSH,
     CYLINDER,
@@ -112,7 +110,6 @@ __all__ = [
     "StressPlanned",
     "Tick",
     "Ticked",
-    "Trace",
     "ValueEntered",
     "WeighingPlace",
     "bench_record",
@@ -126,7 +123,6 @@ __all__ = [
     "check_weighing",
     "control_points",
     "corrected",
-    "decimated",
     "kind_name",
     "laboratory_spread",
     "net_g",

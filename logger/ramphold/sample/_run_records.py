@@ -45,8 +45,7 @@ class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
         by_pressure: whether the force is reckoned from oil pressure, with seal friction in it.
         readings: how many there are.
         trace_sha256: of the run's trace as `ramphold export` writes it, in hex.
-        packed_sha256: of the text within its packed trace, as `xz -dc` gives it, in hex; empty
-            where an older version wrote none.
+        packed_sha256: of the text within its packed trace, as `gzip -dc` gives it, in hex.
         record_sha256: of its plan, commands, events and assessment as they are kept, in hex.
     """
 
@@ -78,5 +77,5 @@ class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
     by_pressure: bool = False
     readings: int
     trace_sha256: str
-    packed_sha256: str = ""
+    packed_sha256: str
     record_sha256: str

@@ -5,17 +5,17 @@ an edit breaks a link, and one who forges all the links after it too changes the
 in the report. What no link can tell is that the newest records of all were cut off.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from ramphold.core import Reading, as_trace
-from ramphold.errors import WireError
-from ramphold.method import cell
-from ramphold.sample import Chain, Record, RunFinished, SampleReceived, Trace
+from ramphold.core.trace import Trace
+from ramphold.errors import InputError, WireError
+from ramphold.sample import Chain, Record, RunFinished, SampleReceived
 from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import RULES_THERE, rules_as_made
-from ramphold.store._readings import read_readings
+from ramphold.store._readings import read_trace
 from ramphold.store._run_finished import run_rows
-from ramphold.wire import decode_body, link, trace_sha256
+from ramphold.wire import decode_body, link
+from ramphold.wire.packed_trace import trace_sha256
 
 __all__ = ["Audit"]
 
@@ -29,7 +29,7 @@ class Audit:
         chains: the end of each chain, by the sample's number, None for the bench's own.
         links: every link seen, by its hash, with the number of its record.
         records: how many records there are.
-        traces: of each run, where one sample was looked over.
+        traces: of each run, with times since its start, where one sample was looked over.
     """
 
     def __init__(self, connection: StoreConnection) -> None:
@@ -37,7 +37,7 @@ class Audit:
         self.chains: dict[int | None, Chain] = {}
         self.links: dict[str, int] = {}
         self.records = 0
-        self.traces: dict[int, Trace] = {}
+        self.traces = dict[int, Trace]()
         self._laboratory_numbers: dict[int | None, str] = {}
         self._runs: dict[int, RunFinished] = {}
 
@@ -140,21 +140,20 @@ class Audit:
     def _traces(self, *, keep: bool = False) -> Iterator[str]:
         for number, run in self._runs.items():
             try:
-                readings = read_readings(self._connection, number)
-            except WireError as error:
+                trace = read_trace(self._connection, number)
+                if keep:
+                    self.traces[number] = trace.since(self._start_ns(number))
+            except (InputError, WireError) as error:
                 yield f"run {number}: its trace can't be read: {error}"
                 continue
-            if keep:
-                self.traces[number] = self._as_trace(run, readings)
-            if (len(readings), trace_sha256(readings)) != (run.readings, run.trace_sha256):
+            if (len(trace), trace_sha256(trace)) != (run.readings, run.trace_sha256):
                 yield f"run {number}: its readings are not those that were recorded"
             if run_rows(self._connection, number).sha256() != run.record_sha256:
                 yield f"run {number}: plan, commands, events or assessment were changed"
 
-    def _as_trace(self, run: RunFinished, readings: Sequence[Reading]) -> Trace:
-        rows = self._connection.rows("SELECT started_t_ns FROM runs WHERE id = ?", (run.run,))
-        start_ns = rows[0][0] if rows else 0
-        return as_trace(run.run, readings, start_ns, cell.area_in2(run.bore_in))
+    def _start_ns(self, run: int) -> int:
+        rows = self._connection.rows("SELECT started_t_ns FROM runs WHERE id = ?", (run,))
+        return rows[0][0] if rows else 0
 
 
 # What of a run stands in its row and in its record.

@@ -5,9 +5,10 @@ from collections.abc import Iterable, Sequence
 from ramphold.errors import InputError
 from ramphold.sample import RunFinished, kind_name
 from ramphold.store._connection import StoreConnection
-from ramphold.store._readings import read_readings
+from ramphold.store._readings import read_trace
 from ramphold.store._run_finished import run_rows
-from ramphold.wire import Envelope, RecordMessage, RunMessage, decode_body, pack_trace
+from ramphold.wire import Envelope, RecordMessage, RunMessage, decode_body
+from ramphold.wire.packed_trace import pack_trace
 
 __all__ = ["OutboxStore"]
 
@@ -162,5 +163,5 @@ class OutboxStore:
     def _run(self, fact: RunFinished) -> RunMessage:
         packed = self._connection.rows("SELECT packed FROM traces WHERE run = ?", (fact.run,))
         # The rows of a run that has only just ended are not packed yet.
-        trace = packed[0][0] if packed else pack_trace(read_readings(self._connection, fact.run))
+        trace = packed[0][0] if packed else pack_trace(read_trace(self._connection, fact.run))
         return RunMessage(rows=run_rows(self._connection, fact.run), trace=trace)

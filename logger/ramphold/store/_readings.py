@@ -5,11 +5,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from ramphold.core import Quality, Reading
+from ramphold.core.trace import Trace
 from ramphold.errors import StoreError
 from ramphold.store._connection import Statements
-from ramphold.wire import pack_trace, printed_lbf, unpack_trace
+from ramphold.wire.packed_trace import pack_trace, printed_lbf, unpack_trace
 
-__all__ = ["pack_readings", "read_readings", "write_readings"]
+__all__ = ["pack_readings", "read_trace", "write_readings"]
 
 _Form = tuple[Quality, int, str]
 
@@ -33,7 +34,7 @@ def write_readings(
     )
 
 
-def read_readings(connection: Statements, run: int) -> list[Reading]:
+def read_trace(connection: Statements, run: int) -> Trace:
     """All readings of a run in order, from its packed trace where it has one."""
     for (packed,) in connection.rows("SELECT packed FROM traces WHERE run = ?", (run,)):
         return unpack_trace(packed)
@@ -43,15 +44,15 @@ def read_readings(connection: Statements, run: int) -> list[Reading]:
         "LEFT JOIN reading_lines USING (run, seq) WHERE run = ? ORDER BY seq",
         (run,),
     )
-    return [_reading(row) for row in rows]
+    return Trace.of(map(_reading, rows))
 
 
 def pack_readings(connection: Statements, run: int) -> None:
     """Put a run's readings into one packed trace and take their rows away, inside a transaction."""
-    readings = read_readings(connection, run)
+    trace = read_trace(connection, run)
     connection.write(
         "INSERT INTO traces (run, readings, packed) VALUES (?, ?, ?)",
-        (run, len(readings), pack_trace(readings)),
+        (run, len(trace), pack_trace(trace)),
     )
     for table in ("readings", "reading_lines"):
         connection.write(f"DELETE FROM {table} WHERE run = ?", (run,))  # noqa: S608 - ours

@@ -5,8 +5,9 @@ from typing import Any
 from ramphold.core import Check, StateChanged
 from ramphold.sample import RunCheck, RunFinished, StateReached
 from ramphold.store._connection import Statements
-from ramphold.store._readings import read_readings
-from ramphold.wire import RunRecord, RunRows, decode_event, packed_sha256, trace_sha256
+from ramphold.store._readings import read_trace
+from ramphold.wire import RunRecord, RunRows, decode_event
+from ramphold.wire.packed_trace import packed_sha256, trace_sha256
 
 __all__ = ["run_finished", "run_rows"]
 
@@ -14,7 +15,7 @@ __all__ = ["run_finished", "run_rows"]
 def run_finished(connection: Statements, run: RunRecord, sample: int | None) -> RunFinished:
     """The record of an ended run of a sample, from the rows that stand."""
     plan, assessment = run.plan, run.assessment
-    readings = read_readings(connection, run.id)
+    trace = read_trace(connection, run.id)
     # The later ones win: `hold_s` is the plan's, and what was held has a name of its own.
     shared = _shared(assessment) | _shared(plan) | _shared(run)
     if assessment is not None:
@@ -32,9 +33,9 @@ def run_finished(connection: Statements, run: RunRecord, sample: int | None) -> 
             "moments": _moments(connection, run),
             "certificates": _certificates(run),
             "by_pressure": bool(plan.calibration and plan.calibration.by_pressure),
-            "readings": len(readings),
-            "trace_sha256": trace_sha256(readings),
-            "packed_sha256": packed_sha256(readings),
+            "readings": len(trace),
+            "trace_sha256": trace_sha256(trace),
+            "packed_sha256": packed_sha256(trace),
             "record_sha256": run_rows(connection, run.id).sha256(),
         }
     )

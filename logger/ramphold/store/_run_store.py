@@ -17,13 +17,12 @@ from ramphold.core import (
     RunState,
     StateChanged,
     Trigger,
-    as_trace,
     next_state,
 )
+from ramphold.core.trace import Trace
 from ramphold.errors import CommandRefused, InputError, StoreError
-from ramphold.sample import Trace
 from ramphold.store._connection import StoreConnection
-from ramphold.store._readings import pack_readings, read_readings, write_readings
+from ramphold.store._readings import pack_readings, read_trace, write_readings
 from ramphold.store._record_store import RecordStore
 from ramphold.store._run_finished import run_finished
 from ramphold.store._sample_store import SpecimenStore
@@ -193,16 +192,11 @@ class RunStore:
 
     def readings(self, run: int) -> list[Reading]:
         """All readings of a run in the order they came, each as it came."""
-        return read_readings(self._connection, run)
+        return self.trace(run).readings()
 
     def trace(self, run: int) -> Trace:
-        """The load of a run over time.
-
-        Raises:
-            InputError: there is no such run.
-        """
-        record = self.one(run)
-        return as_trace(run, self.readings(run), record.started_t_ns, record.plan.area_in2)
+        """All readings of a run as columns."""
+        return read_trace(self._connection, run)
 
     def commands(self, run: int) -> list[GivenCommand]:
         """All commands of a run in order, as `core.refeed` takes them."""

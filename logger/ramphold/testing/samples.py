@@ -85,7 +85,7 @@ class SampleBook:
             hold_s=120.0, ceiling_lbf=12800.0, rating_lbf=47000.0, band_pct=2.0, verdict=verdict,
             checks=tuple(RunCheck(name=name, value=1.0, unit="", low=None, high=None, passed=False)
                          for name in failed),
-            readings=0, trace_sha256="", record_sha256="",
+            readings=0, trace_sha256="", packed_sha256="", record_sha256="",
         )  # fmt: skip
 
     def crushed(

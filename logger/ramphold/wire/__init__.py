@@ -60,15 +60,6 @@ from ramphold.wire._records import (
 )
 from ramphold.wire._run_rows import RunRows
 from ramphold.wire._schema import schema
-from ramphold.wire._trace import (
-    TRACE_HEADER,
-    pack_trace,
-    packed_sha256,
-    printed_lbf,
-    trace_lines,
-    trace_sha256,
-    unpack_trace,
-)
 from ramphold.wire._transcript import frame_text, transcript
 
 __all__ = [
@@ -76,7 +67,6 @@ __all__ = [
     "LINE_LIMIT",
     "LOAD_PROFILES",
     "MASS_PROFILES",
-    "TRACE_HEADER",
     "Certificate",
     "CertificateFacts",
     "CertificatePoint",
@@ -119,10 +109,7 @@ __all__ = [
     "mass_decoder",
     "mass_profile",
     "pack_envelope",
-    "pack_trace",
-    "packed_sha256",
     "parse_number",
-    "printed_lbf",
     "properties_xml",
     "read_certificate",
     "scaled",
@@ -130,9 +117,6 @@ __all__ = [
     "sender_of",
     "seven_bit_framing",
     "topic",
-    "trace_lines",
-    "trace_sha256",
     "transcript",
     "unpack_envelope",
-    "unpack_trace",
 ]

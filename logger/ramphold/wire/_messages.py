@@ -11,8 +11,8 @@ from msgspec import Meta, Struct
 from ramphold.errors import WireError
 from ramphold.sample import Record, RunFinished
 from ramphold.wire._chain import decode_body, link
+from ramphold.wire._packed_text import packed_digest
 from ramphold.wire._run_rows import RunRows
-from ramphold.wire._trace import packed_digest, trace_sha256, unpack_trace
 
 __all__ = [
     "MESSAGES",
@@ -83,19 +83,11 @@ class RecordMessage(_Payload, frozen=True, kw_only=True):
         if isinstance(record, RunFinished) != (self.run is not None):
             raise WireError(f"record {record.record}: a run's record comes with its run")
         if isinstance(record, RunFinished) and self.run is not None:
-            if not _is_trace_of(self.run.trace, record):
+            if packed_digest(self.run.trace) != (record.readings, record.packed_sha256):
                 raise WireError(f"run {record.run}: its trace is not the one that was recorded")
             if self.run.rows.sha256() != record.record_sha256:
                 raise WireError(f"run {record.run}: its rows are not those that were recorded")
         return record
-
-
-def _is_trace_of(packed: bytes, record: RunFinished) -> bool:
-    # The text within is there to be hashed; that of `trace_sha256` takes ten times as long to make.
-    if packed_digest(packed) == (record.readings, record.packed_sha256):
-        return True
-    readings = unpack_trace(packed)
-    return (len(readings), trace_sha256(readings)) == (record.readings, record.trace_sha256)
 
 
 class Part(_Payload, frozen=True, kw_only=True):

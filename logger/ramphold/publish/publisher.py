@@ -14,9 +14,9 @@ from typing import Protocol, TypeVar
 
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.errors import ConfigError, StoreError, WireError
-from ramphold.publish._broker_config import BrokerConfig
-from ramphold.publish._mqtt import Arrived, Connection, Down, Heard, Said, Up
 from ramphold.publish._schedule import Schedule
+from ramphold.publish.broker_config import BrokerConfig
+from ramphold.publish.mqtt import Arrived, Connection, Down, Heard, Said, Up
 from ramphold.store import Store
 from ramphold.wire import (
     Envelope,

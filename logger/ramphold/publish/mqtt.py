@@ -30,7 +30,7 @@ from paho.mqtt.reasoncodes import ReasonCode
 from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from ramphold.errors import ConfigError
-from ramphold.publish._broker_config import BrokerConfig
+from ramphold.publish.broker_config import BrokerConfig
 from ramphold.wire import CONTENT_TYPE
 
 __all__ = ["Arrived", "Connection", "Down", "Heard", "Said", "Up"]

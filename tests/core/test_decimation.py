@@ -2,10 +2,16 @@
 
 import math
 
+import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ramphold.sample import decimated
+from ramphold.core.decimation import decimated
+
+
+def thinned(t_s, values, columns):
+    return decimated(np.array(t_s), np.array(values), columns=columns)
+
 
 values = st.lists(
     st.floats(min_value=-1e6, max_value=1e6) | st.just(math.nan), min_size=1, max_size=300
@@ -15,7 +21,7 @@ values = st.lists(
 @given(values, st.integers(1, 40))
 def test_every_column_keeps_its_least_and_its_greatest_value(stress, columns):
     t_s = [step / 10 for step in range(len(stress))]
-    drawn = {point for line in decimated(t_s, stress, columns=columns) for point in line}
+    drawn = {point for line in thinned(t_s, stress, columns) for point in line}
     assert drawn <= set(zip(t_s, stress, strict=True))
     per_s = columns / (t_s[-1] - t_s[0]) if len(t_s) > 1 else 0.0
     held = {}
@@ -31,7 +37,7 @@ def test_every_column_keeps_its_least_and_its_greatest_value(stress, columns):
 @given(values, st.integers(1, 40))
 def test_a_value_that_is_none_breaks_the_line_and_time_never_goes_back(stress, columns):
     t_s = [step / 10 for step in range(len(stress))]
-    lines = decimated(t_s, stress, columns=columns)
+    lines = thinned(t_s, stress, columns)
     nowhere = [t for t, value in zip(t_s, stress, strict=True) if math.isnan(value)]
     for line in lines:
         times = [t for t, _ in line]
@@ -41,9 +47,9 @@ def test_a_value_that_is_none_breaks_the_line_and_time_never_goes_back(stress, c
 
 def test_a_trace_of_an_hour_at_80_a_second_has_no_more_than_two_points_a_column():
     t_s = [step / 80 for step in range(80 * 3600)]
-    (line,) = decimated(t_s, (math.sin(t) for t in t_s), columns=560)
+    (line,) = thinned(t_s, [math.sin(t) for t in t_s], 560)
     assert len(line) <= 2 * 561
 
 
 def test_a_trace_without_readings_is_no_line():
-    assert decimated([], [], columns=5) == []
+    assert thinned([], [], 5) == []

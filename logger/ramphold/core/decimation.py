@@ -1,0 +1,50 @@
+"""As few points of a long trace as a figure or a screen can show, with every spike of it."""
+
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ramphold.core.trace import Floats, Integers
+
+__all__ = ["decimated"]
+
+_Line: TypeAlias = list[tuple[float, float]]
+
+
+def decimated(t_s: Floats, values: Floats, *, columns: int) -> list[_Line]:
+    """The least and the greatest value in each column of time, in the order they came.
+
+    Args:
+        t_s: times, rising.
+        values: as many; NaN breaks the line.
+        columns: into how many columns the time is cut.
+
+    Returns:
+        Unbroken lines of (time, value).
+    """
+    shown = np.flatnonzero(~np.isnan(values))
+    if not shown.size:
+        return []
+    first, span = t_s[0], t_s[-1] - t_s[0]
+    per_s = columns / span if span > 0 else 0.0
+    t_s, values = t_s[shown], values[shown]
+    column = ((t_s - first) * per_s).astype(np.int64)
+    broken = np.diff(shown) > 1
+    starts = np.flatnonzero(np.concatenate(([True], broken | (np.diff(column) != 0))))
+    group = np.repeat(np.arange(starts.size), np.diff(starts, append=shown.size))
+    low = _first(values == np.minimum.reduceat(values, starts)[group], group)
+    high = _first(values == np.maximum.reduceat(values, starts)[group], group)
+    points = np.union1d(low, high)
+    line = np.concatenate(([0], np.cumsum(broken)))[points]
+    return [
+        list(zip(t_s[one].tolist(), values[one].tolist(), strict=True))
+        for one in np.split(points, np.flatnonzero(np.diff(line)) + 1)
+    ]
+
+
+def _first(chosen: NDArray[np.bool_], group: Integers) -> Integers:
+    """Index of the first chosen value of each group."""
+    index = np.flatnonzero(chosen)
+    first: Integers = index[np.diff(group[index], prepend=-1) != 0]
+    return first

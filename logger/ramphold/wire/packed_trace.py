@@ -1,0 +1,219 @@
+"""A trace packed, and as the CSV text that its hash is taken of. Both hold every last digit.
+
+Imported by its own name, so that numpy loads only where it is used.
+"""
+
+import hashlib
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Any
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from ramphold.core import Quality
+from ramphold.core.trace import Floats, Form, Integers, Trace
+from ramphold.errors import WireError
+from ramphold.units import FORCE_UNITS
+from ramphold.wire._numbers import MOST_DIGITS, scaled
+from ramphold.wire._packed_text import VERSION, PackedText, compress, decompress, read_text
+
+__all__ = [
+    "TRACE_HEADER",
+    "pack_trace",
+    "packed_sha256",
+    "printed_lbf",
+    "trace_lines",
+    "trace_sha256",
+    "unpack_trace",
+]
+
+#: Columns of a trace's CSV text: monotonic time in ns, the digits or count as they came, force in
+#: lbf (empty where there is none), and in hex the bytes of a line that could not be decoded.
+TRACE_HEADER = "t_ns,raw,exponent,unit,quality,force_lbf,line"
+
+#: Differences of integers below this fit 64 bits, and so do differences of those.
+_ROOM = 2**60
+#: A float holds every integer up to this.
+_WHOLE = 2**53
+
+
+def trace_lines(trace: Trace) -> Iterator[str]:
+    """The CSV text of a trace, line by line with its ends, header first."""
+    yield f"{TRACE_HEADER}\n"
+    forms = [f"{exponent},{unit},{quality}" for quality, exponent, unit in trace.forms]
+    columns = zip(
+        trace.t_ns.tolist(),
+        trace.raw.tolist(),
+        trace.form.tolist(),
+        trace.force_lbf.tolist(),
+        strict=True,
+    )
+    for index, (t_ns, raw, form, force_lbf) in enumerate(columns):
+        # Zero has one text, whatever its sign.
+        force = "" if math.isnan(force_lbf) else repr(force_lbf + 0.0)
+        line = trace.lines.get(index, b"").hex()
+        yield f"{t_ns},{raw},{forms[form]},{force},{line}\n"
+
+
+def trace_sha256(trace: Trace) -> str:
+    """SHA-256 in hex of a trace's CSV text: of its file, where it was exported to one."""
+    return hashlib.sha256("".join(trace_lines(trace)).encode()).hexdigest()
+
+
+def pack_trace(trace: Trace) -> bytes:
+    """Pack a trace; nothing of it is lost."""
+    return compress(_text(trace))
+
+
+def packed_sha256(trace: Trace) -> str:
+    """SHA-256 in hex of the text within a packed trace, as `gzip -dc` gives it."""
+    return hashlib.sha256(_text(trace)).hexdigest()
+
+
+def unpack_trace(packed: bytes) -> Trace:
+    """The trace that was packed.
+
+    Raises:
+        WireError: it is no packed trace, or has a time or digits beyond 64 bits.
+    """
+    held = read_text(decompress(packed))
+    forms: dict[Form, int] = {}
+    codes = [forms.setdefault(Form(*one[:3]), len(forms)) for one in held.forms]
+    counts = np.array([one[3] for one in held.forms], np.int64)
+    form = np.repeat(np.array(codes, np.int32), counts)
+    try:
+        raw = _sums(held.raw)
+        printed = _printed(raw, form, tuple(forms))
+        return Trace(
+            t_ns=_times(held),
+            raw=raw,
+            force_lbf=_forces(held.force, printed),
+            form=form,
+            forms=tuple(forms),
+            lines={index: line for index, line in held.lines.items() if 0 <= index < len(raw)},
+        )
+    except (ValueError, ArithmeticError) as error:
+        raise WireError(f"not a packed trace: {error}") from None
+
+
+def printed_lbf(raw: int, exponent: int, unit: str, quality: Quality) -> float:
+    """The force in lbf that a reading's digits say; NaN where they say none."""
+    size = _size(quality, unit)
+    return math.nan if size is None else scaled(raw, exponent, size)
+
+
+def _size(quality: Quality, unit: str) -> float | None:
+    return FORCE_UNITS.get(unit) if quality in (Quality.GOOD, Quality.UNSTEADY) else None
+
+
+def _printed(raw: Integers, form: NDArray[np.int32], forms: tuple[Form, ...]) -> Floats:
+    """`printed_lbf` of each reading."""
+    printed = np.full(len(raw), math.nan)
+    order = np.argsort(form, kind="stable")
+    ends = np.cumsum(np.bincount(form, minlength=len(forms)))
+    for (quality, exponent, unit), of in zip(forms, np.split(order, ends[:-1]), strict=False):
+        size = _size(quality, unit)
+        if size is not None:
+            printed[of] = _scaled(raw[of], exponent, size)
+    return printed
+
+
+def _scaled(raw: Integers, exponent: int, size: float) -> Floats:
+    """`scaled` of each number."""
+    if size == 1.0 and -MOST_DIGITS <= exponent <= 0 and _within(raw, _WHOLE):
+        # One division of two whole floats is right to the last bit.
+        return raw / 10.0**-exponent
+    numbers, places = np.unique(raw, return_inverse=True)
+    return np.array([scaled(one, exponent, size) for one in numbers.tolist()])[places]
+
+
+def _text(trace: Trace) -> bytes:
+    steps = np.diff(_roomy(trace.t_ns))
+    step_ns = _median(steps)
+    ends = [*(np.flatnonzero(np.diff(trace.form)) + 1).tolist(), len(trace)]
+    rows = pairwise([0, *ends]) if len(trace) else ()
+    return msgspec.json.encode(
+        PackedText(
+            version=VERSION,
+            start_ns=int(trace.t_ns[0]) if len(trace) else 0,
+            step_ns=step_ns,
+            off_ns=(steps - step_ns).tolist(),
+            raw=np.diff(_roomy(trace.raw), prepend=0).tolist(),
+            forms=[(*trace.forms[trace.form[start]], end - start) for start, end in rows],
+            force=_kept_force(trace),
+            lines=trace.lines,
+        )
+    )
+
+
+def _kept_force(trace: Trace) -> list[float | str | None]:
+    """The force where its digits do not say it; as text where JSON has no number for it."""
+    force = trace.force_lbf
+    printed = _printed(trace.raw, trace.form, trace.forms)
+    kept: list[float | str | None] = [None] * len(trace)
+    said = (force == printed) | (np.isnan(force) & np.isnan(printed))
+    for index in np.flatnonzero(~said).tolist():
+        one = float(force[index])
+        kept[index] = one if math.isfinite(one) else repr(one)
+    return kept
+
+
+def _forces(kept: list[float | str | None], printed: Floats) -> Floats:
+    if kept.count(None) == len(kept):
+        return printed
+    said = np.array([one is None for one in kept])
+    return np.where(said, printed, np.array(kept, np.float64))
+
+
+def _times(held: PackedText) -> Integers:
+    if not held.raw:
+        return np.empty(0, np.int64)
+    off = _column(held.off_ns)
+    bound = _ROOM // max(len(off), 1)
+    if not (_within(off, bound) and abs(held.step_ns) < bound and abs(held.start_ns) < _ROOM):
+        off = off.astype(object)
+    steps = np.concatenate(([held.start_ns], off + held.step_ns))
+    return np.cumsum(steps).astype(np.int64)
+
+
+def _sums(steps: list[int]) -> Integers:
+    """Running sums.
+
+    Raises:
+        OverflowError: one of them is beyond 64 bits.
+    """
+    column = _column(steps)
+    if not _within(column, _ROOM // max(len(column), 1)):
+        column = column.astype(object)
+    return np.cumsum(column).astype(np.int64)
+
+
+# Where 64 bits might not be enough on the way, numpy calculates with Python's integers instead.
+
+
+def _column(numbers: list[int]) -> NDArray[Any]:
+    try:
+        return np.array(numbers, np.int64)
+    except OverflowError:
+        return np.array(numbers, object)
+
+
+def _roomy(column: Integers) -> NDArray[Any]:
+    return column if _within(column, _ROOM) else column.astype(object)
+
+
+def _within(column: NDArray[Any], most: int) -> bool:
+    return not column.size or (-most <= column.min() and column.max() <= most)
+
+
+def _median(steps: NDArray[Any]) -> int:
+    """The median of whole numbers, a half rounded to the even one."""
+    if not steps.size:
+        return 0
+    ranked, middle = np.sort(steps), steps.size // 2
+    if steps.size % 2:
+        return int(ranked[middle])
+    return round((int(ranked[middle - 1]) + int(ranked[middle])) / 2)

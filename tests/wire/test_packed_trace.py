@@ -1,0 +1,233 @@
+"""A packed trace gives back every reading; its hash is that of its CSV text."""
+
+import csv
+import gzip
+import hashlib
+import io
+import math
+import statistics
+from itertools import groupby, pairwise
+
+import msgspec
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import astuple, replace
+
+from ramphold.core import Quality, Reading
+from ramphold.core.trace import Trace
+from ramphold.errors import InputError, WireError
+from ramphold.wire import scaled
+from ramphold.wire._packed_text import packed_digest
+from ramphold.wire.packed_trace import (
+    TRACE_HEADER,
+    pack_trace,
+    packed_sha256,
+    printed_lbf,
+    trace_lines,
+    trace_sha256,
+    unpack_trace,
+)
+
+READINGS = [
+    Reading(t_ns=1_000, force_lbf=scaled(1234, -1), raw=1234, exponent=-1, unit="lbf"),
+    Reading(t_ns=101_000, force_lbf=math.nan, quality=Quality.GARBLED, line=b"\xff,?\n"),
+    Reading(t_ns=201_007, force_lbf=97.25, raw=8_388_607, unit="count"),
+]
+TRACE = Trace.of(READINGS)
+
+
+INT64 = st.integers(-(2**63), 2**63 - 1)
+
+
+def any_reading():
+    return st.builds(
+        Reading,
+        t_ns=INT64,
+        force_lbf=st.floats(),
+        quality=st.sampled_from(Quality),
+        raw=INT64 | st.integers(-(2**24), 2**24),
+        exponent=st.integers(-20, 20),
+        unit=st.sampled_from(["lbf", "kN", "count", ""]),
+        line=st.binary(max_size=20),
+    )
+
+
+any_readings = st.lists(any_reading(), max_size=30)
+
+
+def plain_text(readings):
+    """The text of a packed trace in plain Python, reading by reading."""
+    times = [one.t_ns for one in readings]
+    steps = [after - before for before, after in pairwise(times)]
+    step_ns = round(statistics.median(steps)) if steps else 0
+    forms = [(one.quality, one.exponent, one.unit) for one in readings]
+    return {
+        "version": 1,
+        "start_ns": times[0] if times else 0,
+        "step_ns": step_ns,
+        "off_ns": [step - step_ns for step in steps],
+        "raw": [after - before for before, after in pairwise([0, *(r.raw for r in readings)])],
+        "forms": [[*form, len(list(same))] for form, same in groupby(forms)],
+        "force": [plain_force(one) for one in readings],
+        "lines": {str(n): one.line for n, one in enumerate(readings) if one.line},
+    }
+
+
+def plain_force(one):
+    force, printed = one.force_lbf, printed_lbf(one.raw, one.exponent, one.unit, one.quality)
+    if force == printed or (math.isnan(force) and math.isnan(printed)):
+        return None
+    return force if math.isfinite(force) else repr(force)
+
+
+def plain_csv(readings):
+    """The CSV text in plain Python, reading by reading."""
+    text = f"{TRACE_HEADER}\n"
+    for one in readings:
+        force = "" if math.isnan(one.force_lbf) else repr(one.force_lbf + 0.0)
+        text += f"{one.t_ns},{one.raw},{one.exponent},{one.unit},{one.quality},{force},"
+        text += f"{one.line.hex()}\n"
+    return text
+
+
+def shown(readings):
+    """Readings so that they compare, as not a number equals nothing, and zeros by their sign."""
+    return [str(astuple(one)) for one in readings]
+
+
+@given(any_readings)
+def test_any_readings_come_back_as_they_were_and_keep_their_hash(readings):
+    trace = Trace.of(readings)
+    back = unpack_trace(pack_trace(trace))
+    # A zero that the digits say has no sign.
+    zeros = [replace(one, force_lbf=one.force_lbf + 0.0) for one in readings]
+    assert shown(replace(one, force_lbf=one.force_lbf + 0.0) for one in back.readings()) == shown(
+        zeros
+    )
+    assert back == trace
+    assert trace_sha256(back) == trace_sha256(trace)
+
+
+@given(any_readings)
+def test_columns_give_the_texts_that_plain_python_gives(readings):
+    trace = Trace.of(readings)
+    assert trace.readings() == readings or any(math.isnan(one.force_lbf) for one in readings)
+    assert "".join(trace_lines(trace)) == plain_csv(readings)
+    assert gzip.decompress(pack_trace(trace)) == msgspec.json.encode(plain_text(readings))
+
+
+@given(any_readings)
+def test_the_hash_of_the_packed_text_is_that_of_what_is_unpacked(readings):
+    trace = Trace.of(readings)
+    text = gzip.decompress(pack_trace(trace))
+    assert packed_sha256(trace) == hashlib.sha256(text).hexdigest()
+    assert packed_digest(pack_trace(trace)) == (len(readings), packed_sha256(trace))
+
+
+def test_the_hashes_of_a_trace_stay_what_they_are():
+    # The texts are what the laboratory's archive holds hashes of: made by the first version.
+    assert trace_sha256(TRACE) == (
+        "47398efec09b63bde71eb8bed260447210fe70f0fff434f55235fb4f57729796"
+    )
+    assert packed_sha256(TRACE) == (
+        "0f7906262e57a9ad3c7c9dfa867dc996795fa962c73ca9f04ada915f3134edc5"
+    )
+
+
+@pytest.mark.parametrize("name", ["t_ns", "raw"])
+@pytest.mark.parametrize("number", [2**63, -(2**63) - 1, 10**30])
+def test_times_and_digits_beyond_64_bits_are_refused_when_a_trace_is_made(name, number):
+    with pytest.raises(InputError, match="beyond 64 bits"):
+        Trace.of([replace(READINGS[0], **{name: number})])
+
+
+@pytest.mark.parametrize(
+    ("name", "numbers"),
+    [("raw", [2**62, 2**62]), ("raw", [2**63, 0]), ("raw", [-(2**63), -1]), ("raw", [10**30, 0]),
+     ("off_ns", [2**63]), ("off_ns", [10**30]), ("start_ns", 2**63), ("step_ns", -(2**63) - 6),
+     ("step_ns", 2**63 - 4)],
+)  # fmt: skip
+def test_a_packed_trace_with_sums_beyond_64_bits_is_refused(name, numbers):
+    text = {"version": 1, "start_ns": 5, "step_ns": 0, "off_ns": [0], "raw": [0, 0],
+            "forms": [["good", 0, "lbf", 2]], "force": [None, None], "lines": {}}  # fmt: skip
+    whole = gzip.compress(msgspec.json.encode(text))
+    assert len(unpack_trace(whole)) == 2
+    packed = gzip.compress(msgspec.json.encode(text | {name: numbers}))
+    with pytest.raises(WireError, match="trace"):
+        unpack_trace(packed)
+
+
+@given(st.lists(INT64, min_size=1, max_size=5), INT64)
+def test_times_since_a_start_are_exact_or_refused(times, zero_ns):
+    trace = Trace.of(Reading(t_ns=t_ns, force_lbf=0.0) for t_ns in times)
+    since = [t_ns - zero_ns for t_ns in times]
+    if all(-(2**63) <= one < 2**63 for one in since):
+        assert trace.since(zero_ns).t_ns.tolist() == since
+        assert trace.since(zero_ns).t_s.tolist() == [one / 1e9 for one in since]
+    else:
+        with pytest.raises(InputError):
+            trace.since(zero_ns)
+
+
+def test_readings_without_a_number_come_back_without_one():
+    assert shown(unpack_trace(pack_trace(TRACE)).readings()) == shown(READINGS)
+
+
+def test_a_trace_is_csv_that_any_reader_takes():
+    rows = list(csv.DictReader(io.StringIO("".join(trace_lines(TRACE)))))
+    assert ",".join(rows[0]) == TRACE_HEADER
+    assert [row["raw"] for row in rows] == ["1234", "0", "8388607"]
+    assert [row["force_lbf"] for row in rows] == ["123.4", "", "97.25"]
+    assert bytes.fromhex(rows[1]["line"]) == b"\xff,?\n"
+
+
+def test_the_hash_is_that_of_the_exported_text():
+    text = "".join(trace_lines(TRACE)).encode()
+    assert trace_sha256(TRACE) == hashlib.sha256(text).hexdigest()
+
+
+@pytest.mark.parametrize("digest", [trace_sha256, packed_sha256])
+def test_any_changed_reading_changes_the_hash(digest):
+    seen = {digest(TRACE)}
+    for number, one in enumerate(READINGS):
+        for change in ({"t_ns": one.t_ns + 1}, {"raw": one.raw + 1}, {"quality": Quality.FAULT}):
+            readings = list(READINGS)
+            readings[number] = replace(one, **change)
+            seen.add(digest(Trace.of(readings)))
+    assert len(seen) == 10
+
+
+def test_a_steady_four_minute_run_at_80_a_second_packs_small():
+    readings = [
+        Reading(t_ns=n * 12_500_000 + n % 7, force_lbf=float(n), raw=n, unit="lbf")
+        for n in range(19_200)
+    ]
+    assert len(pack_trace(Trace.of(readings))) < 20_000
+
+
+@pytest.mark.parametrize(
+    "packed",
+    [
+        b"",
+        b"rubbish",
+        gzip.compress(b"[]"),
+        pack_trace(TRACE)[:-20],
+        gzip.compress(b'{"version":1,"start_ns":0,"step_ns":0,"off_ns":[],"raw":[1],'
+                      b'"forms":[["good",0,"lbf",1000000000000]],"force":[null],"lines":{}}'),
+        gzip.compress(b'{"version":2,"start_ns":0,"step_ns":0,"off_ns":[],"raw":[],'
+                      b'"forms":[],"force":[],"lines":{}}'),
+        gzip.compress(b'{"version":1,"start_ns":0,"step_ns":0,"off_ns":[],"raw":[1],'
+                      b'"forms":[["good",999999999,"lbf",1]],"force":[null],"lines":{}}'),
+    ],
+)  # fmt: skip
+def test_what_is_no_packed_trace_is_refused(packed):
+    with pytest.raises(WireError, match="trace"):
+        unpack_trace(packed)
+
+
+@given(st.binary(max_size=200))
+def test_rubbish_never_raises_anything_else(rubbish):
+    for read in (unpack_trace, packed_digest):
+        with pytest.raises(WireError):
+            read(rubbish)
