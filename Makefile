@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 SKIPS := $(VENV)/.skipped
 
-.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema clean
+.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema tables clean
 
 demo: $(STAMP)
 	@$(BIN)/ramphold demo
@@ -58,6 +58,10 @@ bench-pacing-full: $(STAMP)
 # What benches and the laboratory's server say to each other; a test holds it to the types.
 schema: $(STAMP)
 	$(BIN)/python -c 'import json; from ramphold.wire import schema; print(json.dumps(schema(), indent=1))' > logger/ramphold/wire/schema.json
+
+# The tables of methods and topics in DEVELOPERS.md; a test compares them with the declarations.
+tables: $(STAMP)
+	PYTHONPATH=tests $(BIN)/python tests/support/method_tables.py
 
 $(STAMP): pyproject.toml
 	@$(PY) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or newer is needed (set PY=...)"; exit 1; }

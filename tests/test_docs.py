@@ -12,6 +12,7 @@ from ramphold.cli import cli
 from ramphold.collector.config import CollectConfig
 from ramphold.control.methods import METHODS, TOPICS
 from ramphold.daemon.config import BenchConfig
+from support import method_tables
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text()
@@ -60,6 +61,10 @@ def test_every_command_is_in_the_readme(name):
 @pytest.mark.parametrize("name", [*METHODS, *TOPICS])
 def test_every_method_and_topic_is_in_developers(name):
     assert f"`{name}`" in DEVELOPERS
+
+
+def test_the_tables_of_methods_and_topics_are_as_declared():
+    assert method_tables.written(DEVELOPERS) == DEVELOPERS, "run `make tables`"
 
 
 def keys(section):

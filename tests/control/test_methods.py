@@ -6,9 +6,11 @@ import msgspec
 import pytest
 
 from ramphold.control import run_methods
+from ramphold.control.act import Act, RunNeed
 from ramphold.control.methods import METHODS, TOPICS
+from ramphold.control.server_methods import ON_RECORD
 from ramphold.core import ReadingsLost
-from ramphold.errors import InputError
+from ramphold.errors import CommandRefused, InputError
 
 GOOD = {
     "add_specimen": {"label": "P-117 a", "target_psi": 4000, "operator": "KL"},
@@ -140,3 +142,40 @@ def test_an_event_goes_out_as_it_is_kept_and_comes_back():
         "record": {"type": "ReadingsLost", "t_ns": 7, "since_ns": 5},
     }
     assert msgspec.json.decode(text, type=run_methods.RunEvent).event == lost
+
+
+ACTS = {name: method for name, method in METHODS.items() if isinstance(method, Act)}
+
+#: Parameters that are not in the record as they are: a certificate is kept as its file.
+NOT_RECORDED = {"take_certificate": {"text"}}
+
+
+@pytest.mark.parametrize("act", ACTS.values(), ids=ACTS.keys())
+def test_every_parameter_of_an_act_is_recorded_and_all_else_is_said_to_be_worked_out(act):
+    fields = {field.name: field for field in msgspec.structs.fields(act.result)}
+    params = set(act.params.__struct_fields__)
+    assert params - NOT_RECORDED.get(act.name, set()) <= set(fields)
+    assert set(act.worked_out) <= set(fields)
+    needed = {name for name, field in fields.items() if field.required}
+    assert needed <= params | {"utc_ns", *act.worked_out}
+
+
+def test_every_act_is_done_by_a_person_and_told_as_a_record():
+    assert all(act.needs_initials and act.topic is ON_RECORD for act in ACTS.values())
+
+
+@pytest.mark.parametrize("name", METHODS)
+def test_what_needs_or_refuses_a_live_run_says_what_to_do_instead(name):
+    method = METHODS[name]
+    assert bool(method.advice) == (method.live_run is not RunNeed.ANY)
+    if method.live_run is RunNeed.REQUIRED:
+        method.check_run(3)
+        with pytest.raises(CommandRefused, match=f"^no run is live: {method.advice}$"):
+            method.check_run(None)
+    elif method.live_run is RunNeed.REFUSED:
+        method.check_run(None)
+        with pytest.raises(CommandRefused, match=f"^run 3 is live: {method.advice}$"):
+            method.check_run(3)
+    else:
+        method.check_run(3)
+        method.check_run(None)

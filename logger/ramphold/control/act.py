@@ -20,7 +20,6 @@ __all__ = [
     "Finite",
     "Initials",
     "Ledger",
-    "LiveRun",
     "Method",
     "NoParams",
     "Number",
@@ -29,6 +28,7 @@ __all__ = [
     "Reason",
     "Remarks",
     "Result",
+    "RunNeed",
     "SampleKey",
     "Text",
     "Topic",
@@ -91,7 +91,7 @@ class Topic(Generic[R]):
     about: str
 
 
-class LiveRun(StrEnum):
+class RunNeed(StrEnum):
     """What a method needs of the live run."""
 
     ANY = "any"
@@ -117,7 +117,7 @@ class Method(Generic[P, R]):
     params: type[P]
     result: type[R]
     about: str
-    live_run: LiveRun = LiveRun.ANY
+    live_run: RunNeed = RunNeed.ANY
     advice: str = ""
     topic: Topic[Any] | None = None
 
@@ -143,9 +143,9 @@ class Method(Generic[P, R]):
         Raises:
             CommandRefused: no run is live and one is needed, or the other way round.
         """
-        if self.live_run is LiveRun.REQUIRED and live is None:
+        if self.live_run is RunNeed.REQUIRED and live is None:
             raise CommandRefused(f"no run is live: {self.advice}")
-        if self.live_run is LiveRun.REFUSED and live is not None:
+        if self.live_run is RunNeed.REFUSED and live is not None:
             raise CommandRefused(f"run {live} is live: {self.advice}")
 
 

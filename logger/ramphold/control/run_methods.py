@@ -7,12 +7,12 @@ import msgspec
 from ramphold.control.act import (
     Above0,
     ActParams,
-    LiveRun,
     Method,
     NoParams,
     Number,
     Params,
     Result,
+    RunNeed,
     Text,
     Topic,
 )
@@ -181,7 +181,7 @@ START_RUN = Method(
     StartRunParams,
     RunStarted,
     "follow the crush of a specimen from now on",
-    live_run=LiveRun.REFUSED,
+    live_run=RunNeed.REFUSED,
     advice="end it first",
     topic=ON_SNAPSHOT,
 )
@@ -190,7 +190,7 @@ END_RUN = Method(
     EndRunParams,
     RunEnded,
     "end the record of the live run; the press goes on",
-    live_run=LiveRun.REQUIRED,
+    live_run=RunNeed.REQUIRED,
     advice="there is nothing to end",
     topic=ON_EVENT,
 )
@@ -206,7 +206,7 @@ CHOOSE_STYLE = Method(
     ChooseStyleParams,
     Live,
     "pace the live run in this style from now on: `squeeze` or `strokes`",
-    live_run=LiveRun.REQUIRED,
+    live_run=RunNeed.REQUIRED,
     advice="its style is chosen at its start",
     topic=ON_EVENT,
 )

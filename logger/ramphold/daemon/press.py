@@ -9,8 +9,6 @@ import logging
 from collections.abc import Callable
 from typing import Any
 
-from msgspec import structs
-
 from ramphold.clock import Clock
 from ramphold.control.act import NoParams, Topic
 from ramphold.control.handlers import Handlers
@@ -41,12 +39,13 @@ from ramphold.core import (
     PacingStart,
     Rating,
     Reading,
-    RunPlan,
     Snapshot,
 )
 from ramphold.daemon._idle_press import IdlePress
 from ramphold.daemon._live_run import LiveRun, Unwritten
+from ramphold.daemon._run_plan import plan_run
 from ramphold.daemon._run_trace import run_trace
+from ramphold.daemon._run_writing import write_part, write_warnings
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, StoreError
@@ -171,7 +170,14 @@ class PressService:
             if self._run and not self._ended.is_set():
                 raise CommandRefused(f"run {self._run.number} is not written yet")
             specimen = await self._store.run(lambda store: store.specimens.one(params.specimen))
-            plan = self._plan(params, specimen.target_psi, specimen.bore_in)
+            plan = plan_run(
+                params,
+                specimen,
+                self._config,
+                self._rating,
+                calibration=self._calibration(),
+                pacing=self._pacing(),
+            )
             t_ns, utc_ns = self._clock.now_ns(), self._clock.utc_ns()
             number = await self._store.run(
                 lambda store: store.runs.begin(
@@ -265,7 +271,7 @@ class PressService:
         await asyncio.shield(asyncio.create_task(self._write()))
 
     async def _write(self) -> None:
-        await self._write_warnings()
+        await write_warnings(self._store, self._idle)
         async with self._busy:
             run = self._run
             if run is None or self._ended.is_set():
@@ -273,7 +279,7 @@ class PressService:
             unwritten = run.take_unwritten()
             ending = run.tracker.ended
             try:
-                await self._commit(run, unwritten, ending=ending)
+                await write_part(self._store, run, unwritten, self._clock.utc_ns())
             except StoreError as error:
                 _log.error("run %d is not being written: %s", run.number, error)
                 run.give_back(unwritten)
@@ -283,41 +289,6 @@ class PressService:
             self._tell_events(run)
             self._tell_snapshot()
 
-    async def _write_warnings(self) -> None:
-        unwritten = self._idle.take_unwritten()
-        while unwritten:
-            one = unwritten[0]
-            try:
-                await self._store.run(lambda store: store.records.append(one))  # noqa: B023 - awaited
-            except StoreError as error:
-                _log.error("a warning of the press is not being recorded: %s", error)
-                self._idle.give_back(unwritten)
-                return
-            del unwritten[0]
-
-    async def _commit(self, run: LiveRun, part: Unwritten, *, ending: bool) -> None:
-        if ending:
-            assessment, utc_ns = run.tracker.assess(), self._clock.utc_ns()
-            await self._store.run(
-                lambda store: store.runs.end(
-                    run.number,
-                    readings=part.readings,
-                    commands=part.commands,
-                    events=part.events,
-                    assessment=assessment,
-                    utc_ns=utc_ns,
-                )
-            )
-        elif part.readings or part.commands or part.events:
-            await self._store.run(
-                lambda store: store.runs.append(
-                    run.number,
-                    readings=part.readings,
-                    commands=part.commands,
-                    events=part.events,
-                )
-            )
-
     # --- inside ------------------------------------------------------------------------------
 
     def _followed(self) -> LiveRun:
@@ -325,21 +296,6 @@ class PressService:
         if (run := self.live) is None:
             raise CommandRefused("no run is live")
         return run
-
-    def _plan(self, params: StartRunParams, target_psi: float, bore_in: float) -> RunPlan:
-        given: dict[str, Any] = structs.asdict(params)
-        del given["specimen"], given["operator"]
-        given["target_psi"] = given["target_psi"] or target_psi
-        return RunPlan(
-            bore_in=bore_in,
-            rating_lbf=self._rating.rating_lbf,
-            rating_name=self._rating.rating_name,
-            rules=self._config.rules,
-            limits=self._config.limits,
-            calibration=self._calibration(),
-            pacing=self._pacing(),
-            **{name: value for name, value in given.items() if value is not None},
-        )
 
     def _announce(self, run: LiveRun, events: list[Event]) -> None:
         self._untold += events

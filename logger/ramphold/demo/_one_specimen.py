@@ -59,7 +59,6 @@ async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> Demo
         seed: the bench's seed, for the result.
         say: called with each line of the story.
     """
-    call = bench.client.call
     force_lbf = cell.force_lbf(_TARGET_PSI, cell.STANDARD_BORE_IN)
     ceiling_lbf = cell.default_ceiling_lbf(force_lbf, force_lbf * 2)
     say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {cell.STANDARD_BORE_IN:g} in. bore")
@@ -78,10 +77,10 @@ async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> Demo
     await bench.pass_time(_SIEVE_S)
     on_pan_g = round(_PAN_G + bench.crushed_g(charge_g), 3)
     full_g = await _weighed(bench, wanted(item="pan", load=Load.GROSS), on_pan_g, say)
-    sheet = await call(sample_methods.SAMPLE, sample_methods.SampleParams(sample=added.sample or 0))
+    wanted_sample = sample_methods.SampleParams(sample=added.sample or 0)
+    sheet = await bench.client.call(sample_methods.SAMPLE, wanted_sample)
     fines_pct = sheet.record.specimens[0].fines_pct or 0.0
-    say("")
-    for line in assessment_lines(assessment):
+    for line in ("", *assessment_lines(assessment)):
         say(line)
     say(f"fines     {full_g - empty_g:.3f} g of {charge_g:.3f} g: {fines_pct:.2f} %")
     return DemoResult(

@@ -4,8 +4,7 @@ import random
 from collections import deque
 from dataclasses import dataclass, field
 
-from ramphold.core import ENDED, RunState, Snapshot
-from ramphold.core._cues import Cue, CueKind
+from ramphold.core import ENDED, Cue, CueKind, RunState, Snapshot
 from ramphold.sim._hand import Hand, HandHabits
 from ramphold.sim._model import LeverMove
 

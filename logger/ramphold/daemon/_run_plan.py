@@ -1,0 +1,41 @@
+"""The plan of a run: what was asked for, the rest from specimen and bench."""
+
+from typing import Any
+
+from msgspec import structs
+
+from ramphold.control.run_methods import StartRunParams
+from ramphold.core import Calibration, PacingStart, Rating, RunPlan
+from ramphold.daemon.config import BenchConfig
+from ramphold.sample import SpecimenAdded
+
+__all__ = ["plan_run"]
+
+
+def plan_run(  # noqa: PLR0913 - where the parts of a plan come from
+    params: StartRunParams,
+    specimen: SpecimenAdded,
+    config: BenchConfig,
+    rating: Rating,
+    *,
+    calibration: Calibration | None,
+    pacing: PacingStart,
+) -> RunPlan:
+    """The plan of a run of a specimen.
+
+    Raises:
+        PlanError: it must not be run.
+    """
+    given: dict[str, Any] = structs.asdict(params)
+    del given["specimen"], given["operator"]
+    given["target_psi"] = given["target_psi"] or specimen.target_psi
+    return RunPlan(
+        bore_in=specimen.bore_in,
+        rating_lbf=rating.rating_lbf,
+        rating_name=rating.rating_name,
+        rules=config.rules,
+        limits=config.limits,
+        calibration=calibration,
+        pacing=pacing,
+        **{name: value for name, value in given.items() if value is not None},
+    )

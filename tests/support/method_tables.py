@@ -1,0 +1,63 @@
+"""DEVELOPERS.md's tables of methods and topics, from their declarations.
+
+`python tests/support/method_tables.py` writes them into the file.
+"""
+
+import re
+from pathlib import Path
+
+from msgspec import structs
+
+from ramphold.control.act import Act, RunNeed
+from ramphold.control.methods import METHODS, TOPICS
+from ramphold.sample import kind_name
+
+DEVELOPERS = Path(__file__).parent.parent.parent / "DEVELOPERS.md"
+_RUN = {RunNeed.ANY: "", RunNeed.REQUIRED: "needs one", RunNeed.REFUSED: "refuses one"}
+
+
+def written(text):
+    """The text of DEVELOPERS.md, with its tables as they are declared."""
+    for name, lines in (("methods", _methods()), ("topics", _topics())):
+        begin, end = f"<!-- {name} -->\n", f"<!-- end of {name} -->"
+        table = begin + "\n" + "\n".join(lines) + "\n\n" + end
+        text = re.sub(f"{begin}.*?{end}", lambda _, table=table: table, text, flags=re.DOTALL)
+    return text
+
+
+def _methods():
+    yield "| method | parameters | by | live run | record, topic | what it does |"
+    yield "| --- | --- | --- | --- | --- | --- |"
+    for method in METHODS.values():
+        cells = (
+            f"`{method.name}`",
+            _parameters(method.params),
+            "initials" if method.needs_initials else "anyone",
+            _RUN[method.live_run],
+            _outcome(method),
+            method.about,
+        )
+        yield "| " + " | ".join(cells) + " |"
+
+
+def _parameters(params):
+    fields = [one for one in structs.fields(params) if one.name != "operator" or not one.required]
+    return ", ".join(one.name if one.required else f"[{one.name}]" for one in fields)
+
+
+def _outcome(method):
+    if isinstance(method, Act):
+        return f"{kind_name(method.result)}, `{method.topic.name}`"
+    return f"`{method.topic.name}`" if method.topic else ""
+
+
+def _topics():
+    yield "| topic | a slow client gets | what it tells |"
+    yield "| --- | --- | --- |"
+    for topic in TOPICS.values():
+        slow = "the newest only" if topic.replaceable else "all, or is dropped"
+        yield f"| `{topic.name}` | {slow} | {topic.about} |"
+
+
+if __name__ == "__main__":
+    DEVELOPERS.write_text(written(DEVELOPERS.read_text()))
