@@ -12,7 +12,7 @@ from ramphold import units
 from ramphold.cli._common import QuantityType, json_option, show
 from ramphold.cli._csv_table import CsvRow, read_table
 from ramphold.core import Assessment, Event, Reading, Rules, RunPlan, Tracker, Verdict
-from ramphold.report.run_text import assessment_lines, event_line
+from ramphold.text import assessment_lines, event_line
 
 __all__ = ["command"]
 

@@ -10,8 +10,8 @@ from ramphold.cli._common import QuantityType
 from ramphold.cli._sample_steps import STEPS
 from ramphold.control import act, sample_methods, specimen_methods
 from ramphold.method.gravimetric import Material
-from ramphold.report.sample_text import sample_lines
 from ramphold.sample import Role
+from ramphold.text import sample_lines
 
 __all__ = ["command"]
 

@@ -19,8 +19,8 @@ from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
 from ramphold.demo._simulated_bench import SimulatedBench
 from ramphold.errors import CommandRefused
 from ramphold.method import cell, charge
-from ramphold.report.run_text import assessment_lines, event_line
 from ramphold.sample import CRUSH, Load, SpecimenAdded
+from ramphold.text import assessment_lines, event_line
 
 __all__ = ["DemoResult", "crush_one_specimen"]
 

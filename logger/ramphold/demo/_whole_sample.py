@@ -25,7 +25,6 @@ from ramphold.control import (
 from ramphold.control.act import Method
 from ramphold.daemon.config import BenchConfig
 from ramphold.demo._simulated_bench import SimulatedBench
-from ramphold.report.sample_text import sample_lines
 from ramphold.sample import (
     CRUSH,
     CYLINDER,
@@ -39,6 +38,7 @@ from ramphold.sample import (
     Tick,
     WeighingPlace,
 )
+from ramphold.text import sample_lines
 
 __all__ = ["IssueReport", "ReportIssue", "SampleDemoResult", "walk_sample"]
 

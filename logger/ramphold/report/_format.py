@@ -1,6 +1,6 @@
 """Numbers and times as a report prints them."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from ramphold import units
@@ -72,16 +72,11 @@ def period(first_ns: int, last_ns: int) -> str:
     return f"{first[:-4]} to {last[11:]}" if same else f"{first} to {last}"
 
 
-def span(
-    low: float | None,
-    high: float | None,
-    form: Callable[[float], str] = figures,
-    nothing: str = NONE,
-) -> str:
-    """A range of allowed values; `nothing` if both sides are open."""
+def span(low: float | None, high: float | None) -> str:
+    """A range of allowed values."""
     if low is None:
-        return nothing if high is None else f"up to {form(high)}"
-    return f"from {form(low)}" if high is None else f"{form(low)} to {form(high)}"
+        return NONE if high is None else f"up to {figures(high)}"
+    return f"from {figures(low)}" if high is None else f"{figures(low)} to {figures(high)}"
 
 
 def within(passed: bool | None) -> str:  # noqa: FBT001 - the value to be told

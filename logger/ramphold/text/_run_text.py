@@ -14,7 +14,6 @@ from ramphold.core import (
     WarningCleared,
     WarningRaised,
 )
-from ramphold.report._format import span
 
 __all__ = ["assessment_lines", "event_line"]
 
@@ -55,9 +54,14 @@ def assessment_lines(assessment: Assessment) -> Iterable[str]:
     yield f"{'check':<{_NAME_WIDTH}} {'measured':>12} {'':<8} {'allowed':<20} within limits"
     for check in assessment.checks:
         value = "-" if check.value is None else f"{check.value:.2f}"
-        limit = span(*check.limit, "{:.2f}".format, "not judged")
         yield (
             f"{check.name:<{_NAME_WIDTH}} {value:>12} {check.unit:<8} "
-            f"{limit:<20} {_WORDS[check.passed]}"
+            f"{_limit(*check.limit):<20} {_WORDS[check.passed]}"
         )
     yield f"verdict: {assessment.verdict} (run {assessment.state})"
+
+
+def _limit(low: float | None, high: float | None) -> str:
+    if low is None:
+        return "not judged" if high is None else f"up to {high:.2f}"
+    return f"from {low:.2f}" if high is None else f"{low:.2f} to {high:.2f}"
