@@ -54,14 +54,6 @@ def test_every_public_class_name_is_defined_once():
     assert {key: where for key, where in twice.items() if key not in NOT_YET_ONCE} == {}
 
 
-def test_no_two_packages_have_a_module_of_the_same_name():
-    places = defaultdict(list)
-    for path in MODULES:
-        if not path.stem.startswith("__"):
-            places[path.stem].append(name(path))
-    assert {key: where for key, where in places.items() if len(where) > 1} == {}
-
-
 def test_every_module_is_short():
     long = {name(path): text for path in MODULES
             if (text := path.read_text().count("\n")) > MODULE_LINES}  # fmt: skip
