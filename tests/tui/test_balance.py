@@ -8,9 +8,8 @@ from ramphold.control import bench_methods, mass_methods, sample_methods
 from ramphold.sample import CRUSH, DENSITY, SIEVING, Load
 from ramphold_tui.screens import BalanceScreen
 from ramphold_tui.screens.choice_dialog import ChoiceDialog
-from ramphold_tui.screens.dialogs import MassDialog
-from ramphold_tui.screens.start_dialog import StartDialog
 from ramphold_tui.widgets import BigText, MeterBar, Rows, WordLine
+from support.dialogs import asks
 
 pytestmark = pytest.mark.slow
 SIZES = [(80, 24), (100, 30), (120, 40)]
@@ -110,7 +109,7 @@ def test_a_mass_that_is_still_there_is_kept_again_only_with_a_reason(on_bench, u
             await pilot.press("enter")
             await until(pilot, lambda: "has not changed since" in said(app))
             await pilot.press("m")
-            await until(pilot, lambda: isinstance(app.screen, MassDialog))
+            await until(pilot, lambda: asks(app, "By hand: the charge, S-2"))
             await pilot.press("enter", *"by chance the same", "enter")
             await until(pilot, lambda: said(app).startswith("kept: 39.600 g as the charge, S-2"))
             assert [mass.mass_g for mass in await masses(bench, 2)] == [39.6]
@@ -123,7 +122,7 @@ def test_a_mass_is_typed_where_no_balance_is_at_hand(on_bench, until):
         async with on_bench(specimens=1) as (bench, app, pilot):
             await at_balance(app, pilot, until)
             await pilot.press("m")
-            await until(pilot, lambda: isinstance(app.screen, MassDialog))
+            await until(pilot, lambda: asks(app, "By hand: the charge, S-1"))
             await pilot.press(*"heavy")
             wrong = app.screen.query_one("#wrong-mass")
             await until(pilot, lambda: "is not a mass" in str(wrong.content))
@@ -148,7 +147,7 @@ def test_a_wrong_mass_is_corrected_with_a_reason_and_stays(on_bench, until):
             options = app.screen.query_one(Rows).rows
             assert options[0] == "the charge: 35.000 g, by KL"
             await pilot.press("enter")
-            await until(pilot, lambda: isinstance(app.screen, MassDialog))
+            await until(pilot, lambda: asks(app, "Replace "))
             await pilot.press("enter", *"spilt", "enter")
             await until(pilot, lambda: said(app).startswith("corrected: the charge, S-1"))
             assert [(mass.mass_g, mass.reason) for mass in await masses(bench)] == [
@@ -169,7 +168,7 @@ def test_a_correction_needs_a_reason(on_bench, until):
             await pilot.press("f6")
             await until(pilot, lambda: isinstance(app.screen, ChoiceDialog))
             await pilot.press("enter")
-            await until(pilot, lambda: isinstance(app.screen, MassDialog))
+            await until(pilot, lambda: asks(app, "Replace "))
             await pilot.press(*"39.5", "enter", "enter")
             wrong = app.screen.query_one("#wrong-reason")
             await until(pilot, lambda: str(wrong.content) == "! expected 1 to 1000 characters")
@@ -240,7 +239,7 @@ def test_starting_a_run_needs_more_than_one_key(on_bench, until):
         async with on_bench(specimens=1) as (bench, app, pilot):
             await at_balance(app, pilot, until)
             await pilot.press("f5")
-            await until(pilot, lambda: isinstance(app.screen, StartDialog))
+            await until(pilot, lambda: asks(app, "Follow the crush of"))
             await pilot.press("enter")
             await until(pilot, lambda: said(app) == "no run was started")
             assert bench.daemon.press.live is None

@@ -18,15 +18,12 @@ from ramphold.demo import SimulatedBench
 from ramphold.sample import CRUSH, Load
 from ramphold_tui.screens import (
     BalanceScreen,
-    InitialsDialog,
     InstrumentsScreen,
     PressScreen,
     ResultsScreen,
     TimersScreen,
     WorksheetScreen,
 )
-from ramphold_tui.screens.dialogs import ReasonDialog
-from ramphold_tui.screens.instruments_screen import ZeroDialog
 from ramphold_tui.screens.past_run_screen import PastRunScreen
 from ramphold_tui.view.press_alarms import unseen
 from ramphold_tui.widgets import (
@@ -41,6 +38,7 @@ from ramphold_tui.widgets import (
     WordLine,
 )
 from ramphold_tui.widgets.drawn import Drawn
+from support.dialogs import asks
 
 pytestmark = pytest.mark.slow
 
@@ -263,12 +261,12 @@ def test_a_zero_is_a_deliberate_act_and_shows_at_once(on_bench, until, size):
             await until(pilot, lambda: any("DEMO-1" in row for row in lines(app, "#facts")))
             assert "load zero    - due today, never made" in lines(app, "#daily")
             await pilot.press("z")
-            await until(pilot, lambda: isinstance(app.screen, ZeroDialog))
+            await until(pilot, lambda: asks(app, "Take the load's zero now?"))
             await pilot.press("enter")
             await until(pilot, lambda: isinstance(app.screen, InstrumentsScreen))
             assert lines(app, "#daily")[0] == "load zero    - due today, never made"
             await pilot.press("z")
-            await until(pilot, lambda: isinstance(app.screen, ZeroDialog))
+            await until(pilot, lambda: asks(app, "Take the load's zero now?"))
             await pilot.press("right", "enter")
             await until(pilot, lambda: said(app).startswith("zero taken and counted from: "))
             await until(pilot, lambda: lines(app, "#daily")[0].startswith("load zero    = done"))
@@ -289,13 +287,13 @@ def test_a_zero_over_its_limit_is_counted_from_only_for_a_reason(on_bench, until
             await go(app, pilot, until, "i")
             for reason in ("", "a new cable"):
                 await pilot.press("z")
-                await until(pilot, lambda: isinstance(app.screen, ZeroDialog))
+                await until(pilot, lambda: asks(app, "Take the load's zero now?"))
                 await pilot.press("right", "enter")
-                await until(pilot, lambda: isinstance(app.screen, ReasonDialog))
+                await until(pilot, lambda: asks(app, "NOT TAKEN: the zero moved by"))
                 if not reason:
                     # Without one there is no way on but back.
                     await pilot.press("enter")
-                    assert isinstance(app.screen, ReasonDialog)
+                    assert asks(app, "NOT TAKEN: the zero moved by")
                     await pilot.press("escape")
                     await until(pilot, lambda: said(app).startswith("zero NOT taken: it moved by"))
                     assert bench.daemon.gauge.zero == 500.0
@@ -446,7 +444,7 @@ def test_the_key_line_can_be_touched(on_bench, until):
             await until(pilot, lambda: isinstance(app.screen, PressScreen))
             await go(app, pilot, until, "i")
             await pilot.click(KeyBar, offset=(1, 0))
-            await until(pilot, lambda: isinstance(app.screen, InitialsDialog))
+            await until(pilot, lambda: asks(app, "Who works here?"))
 
     asyncio.run(flow())
 

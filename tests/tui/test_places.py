@@ -1,8 +1,8 @@
 import pytest
 
 from ramphold.sample import CRUSH, CYLINDER, DENSITY, PREPARATION, SIEVING, Load, WeighingPlace
-from ramphold_tui.view import weighing_words
 from ramphold_tui.view.glyphs import big
+from ramphold_tui.view.step_words import large_place, place_words
 
 
 def at(**place):
@@ -30,13 +30,11 @@ def at(**place):
     ],
 )  # fmt: skip
 def test_what_lies_on_the_balance_is_said_in_words_and_in_few_letters(place, words, big_words):
-    assert weighing_words.words(place) == words
-    assert weighing_words.big_words(place) == big_words
+    assert place_words(place) == words
+    assert large_place(place) == big_words
 
 
 def test_the_letters_of_every_sieve_fit_80_columns():
     for item in ("100", "140", "200"):
-        shown = big(
-            weighing_words.big_words(WeighingPlace(test=SIEVING, item=item, load=Load.TARE)), "#"
-        )
+        shown = big(large_place(WeighingPlace(test=SIEVING, item=item, load=Load.TARE)), "#")
         assert len(shown[0]) <= 78

@@ -1,8 +1,8 @@
 import pytest
 
 from ramphold.method.gravimetric import Material
-from ramphold_tui.view.form_fields import ValueTyped, count, errors, mass_or_nothing, value_typed
-from ramphold_tui.view.sample_fields import new_sample, sample_fields
+from ramphold_tui.view.form_fields import ValueTyped, count, mass_or_nothing, value_typed
+from ramphold_tui.view.sample_form import sample_form
 
 RIGHT = {
     "laboratory_number": "26-0417",
@@ -17,13 +17,13 @@ RIGHT = {
 
 
 def wrong(taken=(), **texts):
-    return errors(sample_fields(taken), RIGHT | texts)
+    return sample_form("KL", taken).errors(RIGHT | texts)
 
 
 def test_a_sample_needs_a_number_a_reference_a_material_and_a_size():
     assert wrong() == {}
     empty = dict.fromkeys(RIGHT, "")
-    assert set(errors(sample_fields(()), empty)) == {
+    assert set(sample_form("KL", ()).errors(empty)) == {
         "laboratory_number",
         "client_reference",
         "material",
@@ -57,10 +57,11 @@ def test_a_use_is_held_against_the_edition_that_is_typed():
 
 
 def test_what_is_left_empty_comes_from_the_bench():
-    sample = new_sample(RIGHT | {"material": "cer", "tests": "crush, turbidity"}, "KL")
+    form = sample_form("KL", ())
+    sample = form.read(RIGHT | {"material": "cer", "tests": "crush, turbidity"})
     assert (sample.edition, sample.use, sample.material) == (None, None, Material.CERAMIC)
     assert sample.tests == ("crush", "turbidity")
-    assert new_sample(RIGHT, "KL").tests is None
+    assert form.read(RIGHT).tests is None
 
 
 @pytest.mark.parametrize(

@@ -7,16 +7,13 @@ from textual.widgets import Input
 
 from ramphold.control import mass_methods, run_methods, sample_methods
 from ramphold_tui.screens import (
-    InitialsDialog,
     PressScreen,
     SamplesScreen,
     WorksheetScreen,
 )
 from ramphold_tui.screens.choice_dialog import ChoiceDialog
-from ramphold_tui.screens.dialogs import ReasonDialog, TextDialog
-from ramphold_tui.screens.sample_dialogs import PlanDialog, SampleDialog, SpecimenDialog
-from ramphold_tui.screens.start_dialog import StartDialog
 from ramphold_tui.widgets import BigText, PressStrip, Rows, WordLine
+from support.dialogs import asks
 
 pytestmark = pytest.mark.slow
 SIZES = [(80, 24), (100, 30), (120, 40)]
@@ -60,9 +57,9 @@ def test_a_sample_is_received_field_by_field(on_bench, until):
             await until(pilot, is_on(app, WorksheetScreen))
             assert big(app) == "NO SAMPLE"
             await pilot.press("f7")
-            await until(pilot, is_on(app, InitialsDialog))
+            await until(pilot, lambda: asks(app, "Who works here?"))
             await pilot.press(*"KL", "enter")
-            await until(pilot, is_on(app, SampleDialog))
+            await until(pilot, lambda: asks(app, "A sample came in"))
             await pilot.press(*"26-0417", "enter", *"pit 3", "enter", "enter", *"20/40", "enter")
             await pilot.press("enter", "enter", *"turbidity, crush", "enter", *"bag torn", "enter")
             await until(pilot, lambda: said(app) == "received: 26-0417")
@@ -82,7 +79,7 @@ def test_each_error_is_said_under_its_field_while_one_types(on_bench, until):
             await pilot.press("w", "escape")
             await until(pilot, is_on(app, SamplesScreen))
             await pilot.press("f7")
-            await until(pilot, is_on(app, SampleDialog))
+            await until(pilot, lambda: asks(app, "A sample came in"))
             await pilot.press(*"26-0417")
             wrong = app.screen.query_one("#wrong-laboratory_number")
             await until(pilot, lambda: str(wrong.content).startswith("! 26-0417 is there already"))
@@ -103,14 +100,14 @@ def test_what_was_typed_of_a_sample_is_kept_however_it_is_left(on_bench, until, 
         async with on_bench() as (_, app, pilot):
             app.initials = "KL"
             await pilot.press("w", "f7")
-            await until(pilot, is_on(app, SampleDialog))
+            await until(pilot, lambda: asks(app, "A sample came in"))
             await pilot.press(*"26-0417", "enter", *"pit")
             await pilot.press(way_out)
-            await until(pilot, lambda: not isinstance(app.screen, SampleDialog))
+            await until(pilot, lambda: not asks(app, "A sample came in"))
             await pilot.press("w")
             await until(pilot, lambda: said(app).startswith("not received yet: what was typed"))
             await pilot.press("f7")
-            await until(pilot, is_on(app, SampleDialog))
+            await until(pilot, lambda: asks(app, "A sample came in"))
             assert app.screen.texts["laboratory_number"] == "26-0417"
             assert app.screen.texts["client_reference"] == "pit"
 
@@ -150,9 +147,9 @@ def test_what_was_said_of_a_sample_is_put_right_with_a_reason(on_bench, until):
             await until(pilot, is_on(app, ChoiceDialog))
             assert "client reference: pit 3" in rows(app)
             await pilot.press("enter")
-            await until(pilot, is_on(app, TextDialog))
+            await until(pilot, lambda: asks(app, "26-0417: what was wrong? What is right?"))
             await pilot.press(*"b", "enter")
-            await until(pilot, is_on(app, ReasonDialog))
+            await until(pilot, lambda: asks(app, "client reference is pit 3b, not pit 3: why?"))
             await pilot.press(*"misread", "enter")
             await until(pilot, lambda: said(app) == "corrected: client reference is pit 3b")
             record = await sheet(bench)
@@ -167,7 +164,7 @@ def test_a_stress_is_planned_where_it_tells_most_and_says_why(on_bench, until):
         async with on_bench(specimens=1) as (bench, app, pilot):
             await at_worksheet(app, pilot, until)
             await pilot.press("p")
-            await until(pilot, is_on(app, PlanDialog))
+            await until(pilot, lambda: asks(app, "Plan a stress"))
             wanted = sample_methods.SampleParams(sample=1)
             found = await bench.client.call(sample_methods.NEXT_STRESS, wanted)
             title = str(app.screen.query_one(".title").content)
@@ -185,12 +182,12 @@ def test_a_bad_target_is_said_while_it_is_typed_and_nothing_is_recorded(on_bench
         async with on_bench(specimens=1) as (bench, app, pilot):
             await at_worksheet(app, pilot, until)
             await pilot.press("f7")
-            await until(pilot, is_on(app, SpecimenDialog))
+            await until(pilot, lambda: asks(app, "A specimen of"))
             await pilot.press("enter", *["backspace"] * 20, *"4000")
             wrong = app.screen.query_one("#wrong-target")
             await until(pilot, lambda: "'4000' has no unit" in str(wrong.content))
             await pilot.press("enter", "enter", "enter")
-            assert isinstance(app.screen, SpecimenDialog)
+            assert asks(app, "A specimen of")
             await pilot.press("escape")
             await until(pilot, lambda: said(app) == "no specimen was recorded")
             assert len((await sheet(bench)).specimens) == 1
@@ -208,13 +205,13 @@ def test_a_tick_is_taken_by_one_key_and_taken_back_by_a_correction(on_bench, unt
             await at_worksheet(app, pilot, until)
             app._workspace.key = "specimen 1"
             await pilot.press("f3", "w")
-            await until(pilot, lambda: big(app) == "SEE TO IT")
+            await until(pilot, lambda: big(app) == "TICK OFF")
             await pilot.press("enter")
-            await until(pilot, lambda: said(app) == "seen to: bed level, S-1 at 2 000 psi")
+            await until(pilot, lambda: said(app) == "ticked: bed level, S-1 at 2 000 psi")
             await pilot.press("f6")
             await until(pilot, is_on(app, ChoiceDialog))
             await pilot.press("down", "enter")
-            await until(pilot, lambda: said(app) == "not seen to after all: bed level")
+            await until(pilot, lambda: said(app) == "not done after all: bed level")
             (one,) = (await sheet(bench)).specimens
             assert one.ticks == ("cut between the primary sieves",)
 
@@ -231,7 +228,7 @@ def test_a_run_is_started_from_the_worksheet_in_the_style_that_is_chosen(on_benc
             await at_worksheet(app, pilot, until)
             app._workspace.key = "specimen 1"
             await pilot.press("f5")
-            await until(pilot, is_on(app, StartDialog))
+            await until(pilot, lambda: asks(app, "Follow the crush of"))
             text = "\n".join(str(one.content) for one in app.screen.query("Static"))
             # 2000 psi over 3.1416 in2, and 2 % more in steps of 50 lbf: by hand.
             assert "2 000 psi, 6 283 lbf" in text
@@ -266,7 +263,8 @@ def test_a_failed_run_is_decided_on_and_a_specimen_left_out_with_reasons(on_benc
                 await pilot.press("d")
                 await until(pilot, is_on(app, ChoiceDialog))
                 await pilot.press(*down, "enter")
-                await until(pilot, is_on(app, ReasonDialog))
+                why = f"{decided.removeprefix('decided: ')}: why?"
+                await until(pilot, lambda: asks(app, why))  # noqa: B023 - awaited here
                 await pilot.press(*reason, "enter")
                 await until(pilot, lambda: said(app) == decided)  # noqa: B023 - awaited here
             record = await sheet(bench)
@@ -334,7 +332,7 @@ def test_every_size_shows_the_whole_form_of_a_sample(on_bench, until, size):
             await pilot.press("w", "escape")
             await until(pilot, is_on(app, SamplesScreen))
             await pilot.press("f7")
-            await until(pilot, is_on(app, SampleDialog))
+            await until(pilot, lambda: asks(app, "A sample came in"))
             for widget in (*app.screen.query(Input), app.screen.query_one("#hint")):
                 assert in_sight(app, widget), widget
 

@@ -51,4 +51,4 @@ def test_the_rest_is_what_was_written_down_of_the_specimen():
     said = lines()
     assert said["target"] == "4 000 psi, 12 566 lbf"
     assert (said["bore"], said["charge"], said["operator"]) == ("2 in", "--", "KL")
-    assert said["before"].startswith("not seen to: cut between")
+    assert said["before"].startswith("not ticked: cut between")

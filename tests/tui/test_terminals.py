@@ -76,7 +76,7 @@ def test_samples_worksheet_and_balance_are_drawn_in_plain_characters_too(
             app.initials = "KL"
             for key in keys:
                 await pilot.press(key)
-                await until(pilot, lambda: app._workspace.line is not None)
+                await until(pilot, lambda: app._workspace.part is not None)
                 app._workspace.key = "specimen 1"
             await until(pilot, lambda: there in painted(app))
             assert painted(app).isascii()

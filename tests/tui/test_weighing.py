@@ -20,7 +20,7 @@ from ramphold_tui.view.elements import Tone
 
 def line(book, key):
     sheet = SampleSheet(record=book.record(), next=book.steps())
-    return next(one for one in worksheet_parts.lines(sheet) if one.key == key)
+    return next(one for one in worksheet_parts.worksheet_parts(sheet) if one.key == key)
 
 
 def reading(state, mass_g):

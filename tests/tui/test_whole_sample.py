@@ -6,12 +6,9 @@ import pytest
 
 from ramphold.control import bench_methods, mass_methods, sample_methods
 from ramphold.sample import Load, SampleState
-from ramphold_tui.screens import InitialsDialog, WorksheetScreen
-from ramphold_tui.screens.choice_dialog import ChoiceDialog
-from ramphold_tui.screens.dialogs import ReviewDialog, ValueDialog
-from ramphold_tui.screens.sample_dialogs import PlanDialog, SampleDialog, SpecimenDialog
-from ramphold_tui.screens.start_dialog import StartDialog
+from ramphold_tui.screens import WorksheetScreen
 from ramphold_tui.widgets import BigText, Rows, WordLine
+from support.dialogs import asks
 
 pytestmark = pytest.mark.slow
 
@@ -27,8 +24,8 @@ class Hands:
         self.bench, self.app, self.pilot = bench, app, pilot
         self._until = until
 
-    async def sees(self, kind):
-        await self._until(self.pilot, lambda: isinstance(self.app.screen, kind))
+    async def sees(self, title):
+        await self._until(self.pilot, lambda: asks(self.app, title))
 
     async def reads(self, word, name="todo"):
         def there():
@@ -71,9 +68,9 @@ async def receives(hands):
     await hands.press("w")
     await hands.reads("NO SAMPLE")
     await hands.press("f7")
-    await hands.sees(InitialsDialog)
+    await hands.sees("Who works here?")
     await hands.types("KL")
-    await hands.sees(SampleDialog)
+    await hands.sees("A sample came in")
     await hands.types("26-0417", "pit 3", "sand", "20/40", "", "")
     await hands.types("sieve analysis, bulk density, turbidity, crush", "")
     await hands.reads("NO.16 EMPTY")
@@ -102,7 +99,7 @@ async def sieves(hands):
 async def measures_density(hands, volume_cm3):
     await hands.reads("CYLINDER")
     await hands.press("enter")
-    await hands.sees(ChoiceDialog)
+    await hands.sees("Density cylinder")
     await hands.press("enter")
     await hands.reads("CYL. EMPTY")
     await hands.press("enter")
@@ -116,25 +113,25 @@ async def measures_density(hands, volume_cm3):
 async def crushes(hands):
     await hands.reads("PLAN")
     await hands.press("enter")
-    await hands.sees(PlanDialog)
+    await hands.sees("Plan a stress")
     await hands.types("2000psi", "1")
     await hands.reads("SPECIMEN")
     await hands.press("enter")
-    await hands.sees(SpecimenDialog)
+    await hands.sees("A specimen of")
     await hands.press(*["enter"] * 4)
     await hands.hears("recorded: 2K-1 at 2 000 psi")
     await hands.press("enter")
-    await hands.hears("seen to: cut between")
+    await hands.hears("ticked: cut between")
     await hands.press("enter")
     await hands.weighs("CHARGE", 39.5)
     await hands.press("w")
     for tick in ("bed level", "piston turned", "load zeroed"):
-        await hands.reads("SEE TO IT")
+        await hands.reads("TICK OFF")
         await hands.press("enter")
-        await hands.hears(f"seen to: {tick}")
+        await hands.hears(f"ticked: {tick}")
     await hands.reads("START RUN")
     await hands.press("enter")
-    await hands.sees(StartDialog)
+    await hands.sees("Follow the crush of")
     await hands.press("right", "enter")
     await hands.reads("AT PRESS")
     await hands.press("enter")
@@ -160,7 +157,7 @@ async def crushes(hands):
 async def reviews(hands):
     await hands.reads("REVIEW")
     await hands.press("enter")
-    await hands.sees(ReviewDialog)
+    await hands.sees("Reviewed: the whole sample")
     await hands.types("AB", "")
     await hands.hears("reviewed by AB")
     await hands.reads("REPORT")
@@ -176,7 +173,7 @@ def test_a_whole_small_sample_by_keys_only(on_bench, until):
             await measures_density(hands, volume_cm3)
             await hands.reads("ENTER")
             await hands.press("enter")
-            await hands.sees(ValueDialog)
+            await hands.sees("Enter ")
             await hands.types("60")
             await crushes(hands)
             await reviews(hands)

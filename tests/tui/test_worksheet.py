@@ -18,14 +18,15 @@ from ramphold.sample import (
 )
 from ramphold.testing.samples import SampleBook as Book
 from ramphold_tui.view import worksheet_parts
-from ramphold_tui.view.corrections import undoables
+from ramphold_tui.view.corrections import corrections
 from ramphold_tui.view.decisions import decisions
 from ramphold_tui.view.glyphs import big
+from ramphold_tui.view.step_words import LARGE, large_step, step_words
 
 
 def lines(book, **given):
     record = book.record()
-    return worksheet_parts.lines(SampleSheet(record=record, next=book.steps(**given)))
+    return worksheet_parts.worksheet_parts(SampleSheet(record=record, next=book.steps(**given)))
 
 
 def line(book, key):
@@ -34,7 +35,7 @@ def line(book, key):
 
 def test_a_new_sample_shows_its_tests_and_what_is_next_of_each():
     found = lines(Book(tests=(SIEVING, DENSITY, "turbidity", CRUSH)))
-    assert [(one.name, worksheet_parts.to_do(one.step)) for one in found] == [
+    assert [(one.name, step_words(one.step)) for one in found] == [
         ("sieve analysis", "weigh sieve No. 16, empty"),
         ("bulk density", "choose the cylinder"),
         ("turbidity", "enter turbidity"),
@@ -58,7 +59,7 @@ def test_each_stress_has_its_specimens_under_it():
         (2, "a", "40.000 g  5.00 %  counts"),
         (2, "a", "40.000 g  7.50 %  counts"),
     ]
-    assert [worksheet_parts.to_do(one.step) for one in found if one.step] == [
+    assert [step_words(one.step) for one in found if one.step] == [
         "add specimen 1 of 1",
         "add specimen 3 of 3",
     ]
@@ -67,13 +68,13 @@ def test_each_stress_has_its_specimens_under_it():
 @pytest.mark.parametrize(
     ("write", "found", "to_do", "word"),
     [
-        (Book.record, "", "see to it: cut between the primary sieves", "SEE TO IT"),
+        (Book.record, "", "see to it: cut between the primary sieves", "TICK OFF"),
         (lambda book: book.write(Ticked, specimen=1, what=Tick.CUT), "", "weigh the charge",
          "CHARGE"),
         (lambda book: book.run(1, verdict="fail", failed=("hold time",)), "failed",
          "decide: run 1 failed", "DECIDE"),
         (lambda book: book.run(1, verdict=None, state="interrupted"), "interrupted",
-         "see to it: cut between the primary sieves", "SEE TO IT"),
+         "see to it: cut between the primary sieves", "TICK OFF"),
         (lambda book: book.run(1), "crushed", "shake on the sieve for 10 minutes", "SHAKE"),
     ],
 )  # fmt: skip
@@ -82,8 +83,8 @@ def test_a_specimen_says_how_far_it_is_and_what_is_next(write, found, to_do, wor
     book.specimen(1)
     write(book)
     one = line(book, "specimen 1")
-    assert (one.found, worksheet_parts.to_do(one.step)) == (found, to_do)
-    assert worksheet_parts.big_word(one.step) == word
+    assert (one.found, step_words(one.step)) == (found, to_do)
+    assert large_step(one.step) == word
 
 
 def test_a_specimen_that_is_left_out_or_does_not_count_says_so_and_has_no_next_step():
@@ -112,15 +113,15 @@ def test_a_whole_sample_is_sent_to_its_review():
     found = lines(book)
     assert [one.name for one in found] == ["turbidity", "whole sample"]
     assert found[0].found == "60 NTU, within limits"
-    assert worksheet_parts.big_word(found[0].step) == "DONE"
-    assert worksheet_parts.big_word(found[1].step) == "REVIEW"
+    assert large_step(found[0].step) == "DONE"
+    assert large_step(found[1].step) == "REVIEW"
 
 
 def test_rows_stand_under_their_header_and_fit_80_columns():
     book = Book(tests=(SIEVING, DENSITY, CRUSH))
     book.write(StressPlanned, stress_psi=12000.0, replicates=3)
     book.crushed(1, stress_psi=12000.0, verdict="fail", fines_g=5.678)
-    rows = [worksheet_parts.row(one) for one in lines(book)]
+    rows = [worksheet_parts.part_row(one) for one in lines(book)]
     header = worksheet_parts.HEADER[2:]
     assert rows[0].index("weigh sieve") == header.index("next")
     assert rows[4].index("40.000 g") == header.index("found so far")
@@ -142,7 +143,7 @@ def test_a_sample_stands_in_the_list_with_the_first_thing_to_do():
 
 
 def test_every_big_word_fits_80_columns():
-    for word in (*worksheet_parts.BIG.values(), "DONE", "NO SAMPLE", "NOT KEPT"):
+    for word in (*LARGE.values(), "DONE", "NO SAMPLE", "NOT KEPT"):
         assert len(big(word, "#")[0]) <= 78
 
 
@@ -153,20 +154,20 @@ def test_what_is_put_right_is_the_newest_mass_that_stands_then_the_ticks():
     wrong = book.weigh(35.0, "charge", specimen=1)
     book.weigh(39.5, "charge", specimen=1, corrects=wrong.record, reason="spilt")
     book.weigh(112.4, "pan", Load.TARE, specimen=1)
-    found = undoables(book.record(), line(book, "specimen 1"))
+    found = corrections(book.record(), line(book, "specimen 1"))
     assert [one.text for one in found] == [
         "the empty pan: 112.400 g, by KL",
         "the charge: 39.500 g, by KL",
-        "not seen to after all: cut between the primary sieves",
+        "not done after all: cut between the primary sieves",
     ]
-    assert undoables(book.record(), line(book, CRUSH)) == ()
+    assert corrections(book.record(), line(book, CRUSH)) == ()
 
 
 def test_masses_of_a_test_are_put_right_with_the_test():
     book = Book(tests=(SIEVING, CRUSH))
     book.weigh(401.0, "16", Load.TARE, test=SIEVING)
     book.crushed(1)
-    found = undoables(book.record(), line(book, SIEVING))
+    found = corrections(book.record(), line(book, SIEVING))
     assert [one.text for one in found] == ["sieve No. 16, empty: 401.000 g, by KL"]
 
 

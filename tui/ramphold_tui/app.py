@@ -19,8 +19,8 @@ from ramphold_tui.messages import News, ScreenShown
 from ramphold_tui.screens import (
     BalanceScreen,
     Dialog,
+    FormDialog,
     HelpScreen,
-    InitialsDialog,
     InstrumentsScreen,
     PlaceScreen,
     PressScreen,
@@ -33,6 +33,7 @@ from ramphold_tui.theme import theme_for
 from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState, Heard
 from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.forms import initials_form
 from ramphold_tui.view.glyphs import marks_for
 from ramphold_tui.view.load_history import LoadHistory
 from ramphold_tui.view.press_alarms import unseen
@@ -166,7 +167,7 @@ class RampholdApp(App[None], inherit_bindings=False):
     async def action_initials(self) -> None:
         """Ask who works here."""
         if not self.screen.is_modal:
-            self.initials = await self.push_screen_wait(InitialsDialog()) or self.initials
+            self.initials = await self._ask_initials() or self.initials
 
     @work
     async def action_acknowledge(self) -> None:
@@ -191,8 +192,11 @@ class RampholdApp(App[None], inherit_bindings=False):
     async def operator(self) -> str | None:
         """Initials of who works here, asked for where they are not known."""
         if self.initials is None:
-            self.initials = await self.push_screen_wait(InitialsDialog())
+            self.initials = await self._ask_initials()
         return self.initials
+
+    async def _ask_initials(self) -> str | None:
+        return await self.push_screen_wait(FormDialog(initials_form()))
 
     def _whoever(self) -> str:
         # What must be done at once is not held up by asking for initials.

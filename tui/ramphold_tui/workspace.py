@@ -1,4 +1,4 @@
-"""The sample that is worked on, which worksheet and balance share."""
+"""The samples as they were read, and the one that is worked on."""
 
 from collections.abc import Awaitable, Callable
 from typing import TypeVar
@@ -8,10 +8,9 @@ from msgspec import Struct
 from ramphold.control import act, sample_methods
 from ramphold.control.act import Method
 from ramphold.control.sample_methods import SampleLine, SampleSheet
-from ramphold.sample import SampleState
+from ramphold.sample import SampleState, WeighingPlace
 from ramphold_tui.link import DaemonLink
-from ramphold_tui.view import worksheet_parts
-from ramphold_tui.view.worksheet_parts import WorksheetPart
+from ramphold_tui.view.worksheet_parts import WorksheetPart, first_to_do, worksheet_parts
 
 __all__ = ["Workspace"]
 
@@ -22,25 +21,25 @@ _MOST_SAMPLES = 40
 
 
 class Workspace:
-    """What was read of the samples, and which part of which one is chosen.
+    """What the places share: the samples, the sample that is worked on, and its chosen part.
 
     Args:
         link: how the daemon is asked.
-        operator: gives the initials of who works here, asking where they are not known.
+        operator: gives the initials of the operator, and asks for them if need be.
 
     Attributes:
         samples: newest first.
-        sheet: the whole of the chosen sample; None before one was read.
-        lines: its parts.
+        sheet: all of the chosen sample; None until one was read.
+        parts: its parts.
         key: key of the chosen part.
-        draft: what was typed of a new sample that is not received yet.
+        draft: what was typed of a new sample that was not received yet.
     """
 
     def __init__(self, link: DaemonLink, operator: Callable[[], Awaitable[str | None]]) -> None:
         self.operator = operator
         self.samples: tuple[SampleLine, ...] = ()
         self.sheet: SampleSheet | None = None
-        self.lines: tuple[WorksheetPart, ...] = ()
+        self.parts: tuple[WorksheetPart, ...] = ()
         self.key: str | None = None
         self.draft: dict[str, str] = {}
         self._sample: int | None = None
@@ -57,16 +56,21 @@ class Workspace:
         return [line.sample.laboratory_number for line in self.samples]
 
     @property
-    def line(self) -> WorksheetPart | None:
+    def part(self) -> WorksheetPart | None:
         """The chosen part."""
-        return next((line for line in self.lines if line.key == self.key), None)
+        return next((part for part in self.parts if part.key == self.key), None)
+
+    @property
+    def place(self) -> WeighingPlace | None:
+        """What is to be weighed next of the chosen part."""
+        return self.part.step.place if self.part is not None and self.part.step else None
 
     async def ask(self, method: Method[P, R], params: P) -> R:
         """Ask the daemon for something; raises as `DaemonLink.ask`."""
         return await self._link.ask(method, params)
 
     async def read(self) -> None:
-        """Read the samples and the chosen one anew; raises as `DaemonLink.ask`."""
+        """Read the samples, and the chosen one; raises as `DaemonLink.ask`."""
         page = act.PageParams(limit=_MOST_SAMPLES)
         self.samples = (await self.ask(sample_methods.SAMPLES, page)).samples
         if self._sample is None:
@@ -75,7 +79,7 @@ class Workspace:
             await self._read_sheet(self._sample)
 
     async def read_sheets(self) -> dict[int, SampleSheet]:
-        """Each sample that goes on, by its number; raises as `DaemonLink.ask`."""
+        """Each sample that is not reported yet, by its number; raises as `DaemonLink.ask`."""
         numbers = [
             line.sample.sample
             for line in self.samples
@@ -84,29 +88,21 @@ class Workspace:
         return {number: await self._sheet_of(number) for number in numbers}
 
     async def choose_sample(self, number: int) -> None:
-        """Work on another sample, from the first thing to do; raises as `DaemonLink.ask`."""
+        """Work on another sample, from its first step on; raises as `DaemonLink.ask`."""
         self._sample, self.key = number, None
         await self._read_sheet(number)
 
-    def step_to(self, place: int, among: tuple[WorksheetPart, ...] | None = None) -> None:
-        """Choose the part so many places below the chosen one, among some or all."""
-        keys = [line.key for line in (self.lines if among is None else among)]
-        if self.key in keys:
-            self.key = keys[max(0, min(keys.index(self.key) + place, len(keys) - 1))]
-        elif keys:
-            self.key = keys[0]
-
     def go_on(self) -> None:
-        """Choose the next part with something to do, where nothing is left of the chosen one."""
-        if self.line is not None and self.line.step is None:
-            place = self.lines.index(self.line)
-            self.key = worksheet_parts.first_to_do((*self.lines[place:], *self.lines[:place]))
+        """Choose the next part that has a step, if the chosen one has none."""
+        if self.part is not None and self.part.step is None:
+            place = self.parts.index(self.part)
+            self.key = first_to_do((*self.parts[place:], *self.parts[:place]))
 
     async def _read_sheet(self, number: int) -> None:
         self.sheet = await self._sheet_of(number)
-        self.lines = worksheet_parts.lines(self.sheet)
-        if self.line is None:
-            self.key = worksheet_parts.first_to_do(self.lines)
+        self.parts = worksheet_parts(self.sheet)
+        if self.part is None:
+            self.key = first_to_do(self.parts)
 
     async def _sheet_of(self, number: int) -> SampleSheet:
         return await self.ask(sample_methods.SAMPLE, sample_methods.SampleParams(sample=number))

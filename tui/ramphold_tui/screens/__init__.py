@@ -2,7 +2,7 @@
 
 from ramphold_tui.screens.balance_screen import BalanceScreen
 from ramphold_tui.screens.dialog import Dialog
-from ramphold_tui.screens.dialogs import InitialsDialog
+from ramphold_tui.screens.form_dialog import FormDialog
 from ramphold_tui.screens.help_screen import HelpScreen
 from ramphold_tui.screens.instruments_screen import InstrumentsScreen
 from ramphold_tui.screens.place_screen import PlaceScreen
@@ -15,8 +15,8 @@ from ramphold_tui.screens.worksheet_screen import WorksheetScreen
 __all__ = [
     "BalanceScreen",
     "Dialog",
+    "FormDialog",
     "HelpScreen",
-    "InitialsDialog",
     "InstrumentsScreen",
     "PlaceScreen",
     "PressScreen",

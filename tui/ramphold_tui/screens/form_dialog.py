@@ -1,7 +1,6 @@
-"""A dialog of fields: what is wrong is said under each, Enter goes on, nothing is lost unsaid."""
+"""A dialog that shows a form: an error stands under its field, and Enter goes on."""
 
-from collections.abc import Mapping, Sequence
-from typing import ClassVar, Generic, TypeVar
+from typing import ClassVar, TypeVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -11,58 +10,54 @@ from textual.events import DescendantFocus
 from textual.widgets import Input, Static
 
 from ramphold_tui.screens.dialog import Dialog
-from ramphold_tui.view.form_fields import Field, errors
+from ramphold_tui.view.form_fields import Form
 
 __all__ = ["FormDialog"]
 
 T = TypeVar("T")
 
 
-class FormDialog(Dialog[T | None], Generic[T]):
-    """Fields under one another, and the result that they give; None where it was left.
+class FormDialog(Dialog[T | None]):
+    """A form; gives its result, or None if it is left.
 
     Args:
-        title: what it is about.
-        fields: the fields.
+        form: what is asked for.
+        draft: filled with what is typed, so that it outlives the dialog; None to forget it.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "dismiss", "back"),
-        Binding("up", "app.focus_previous", "before", show=False),
-        Binding("down", "app.focus_next", "after", show=False),
+        Binding("up", "app.focus_previous", "before"),
+        Binding("down", "app.focus_next", "after"),
     ]
 
-    KEYS_TEXT = "Enter: next field, done in the last   Esc: back"
-
-    def __init__(self, title: str, fields: Sequence[Field]) -> None:
+    def __init__(self, form: Form[T], draft: dict[str, str] | None = None) -> None:
         super().__init__()
-        self._title, self._fields = title, tuple(fields)
+        self._form, self._draft = form, draft
         self._touched: set[str] = set()
 
     def content(self) -> ComposeResult:
-        """Title, fields with what is wrong with them, and what may stand in the one in use."""
-        yield Static(self._title, classes="title", markup=False)
-        for field in self._fields:
+        """Title, fields with their errors, and a hint for the field in use."""
+        yield Static(self._form.title, classes="title", markup=False)
+        for field in self._form.fields:
             with Horizontal(classes="field"):
                 yield Static(field.label, id=f"label-{field.name}", classes="label", markup=False)
                 yield Input(field.filled, id=field.name, compact=True, select_on_focus=False)
             yield Static(id=f"wrong-{field.name}", classes="wrong under", markup=False)
         yield Static(id="hint", markup=False)
-        yield Static(self.KEYS_TEXT, classes="keys")
+        back = "back" if self._draft is None else "back, what is typed is kept"
+        yield Static(f"Enter: next field, done in the last   Esc: {back}", classes="keys")
 
     @property
     def texts(self) -> dict[str, str]:
-        """What stands in the fields."""
-        return {field.name: self.query_one(f"#{field.name}", Input).value for field in self._fields}
-
-    def read(self, texts: Mapping[str, str]) -> T:
-        """The result, from fields without errors."""
-        raise NotImplementedError
+        """What the fields hold."""
+        names = [field.name for field in self._form.fields]
+        return {name: self.query_one(f"#{name}", Input).value for name in names}
 
     @on(DescendantFocus)
-    def tell_hint(self, event: DescendantFocus) -> None:
-        """Say which field is in use, and what may stand in it."""
-        for field in self._fields:
+    def show_hint(self, event: DescendantFocus) -> None:
+        """Show which field is in use, and what may be typed there."""
+        for field in self._form.fields:
             here = field.name == event.widget.id
             self.query_one(f"#label-{field.name}").set_class(here, "-here")
             if here:
@@ -70,32 +65,34 @@ class FormDialog(Dialog[T | None], Generic[T]):
 
     @on(Input.Changed)
     def check(self, event: Input.Changed) -> None:
-        """Say what is wrong, as one types."""
+        """Show errors while the operator types, and keep the draft."""
         if event.value or (event.input.id or "") in self._touched:
             self._touched.add(event.input.id or "")
-        self._told()
+        self._show_errors()
+        if self._draft is not None:
+            self._draft.update(self.texts)
 
     @on(Input.Submitted)
     def finish(self, event: Input.Submitted) -> None:
-        """Go to the next field; in the last one be done, or go to the first that is wrong."""
-        if event.input.id != self._fields[-1].name:
+        """Go to the next field; from the last one finish, or go to the first wrong one."""
+        names = [field.name for field in self._form.fields]
+        if event.input.id != names[-1]:
             self._touched.add(event.input.id or "")
-            self._told()
+            self._show_errors()
             self.focus_next()
             return
-        self._touched |= {field.name for field in self._fields}
-        wrong = self._told()
-        if wrong:
-            self.query_one(f"#{next(iter(wrong))}", Input).focus()
+        self._touched |= set(names)
+        if errors := self._show_errors():
+            self.query_one(f"#{next(iter(errors))}", Input).focus()
         else:
-            self.dismiss(self.read(self.texts))
+            self.dismiss(self._form.read(self.texts))
 
-    def _told(self) -> dict[str, str]:
-        wrong = errors(self._fields, self.texts)
-        for field in self._fields:
-            tell = field.name in wrong and field.name in self._touched
-            shown = f"! {wrong[field.name]}" if tell else ""
-            said = self.query_one(f"#wrong-{field.name}", Static)
-            if said.content != shown:
-                said.update(shown, layout=False)
-        return wrong
+    def _show_errors(self) -> dict[str, str]:
+        errors = self._form.errors(self.texts)
+        for field in self._form.fields:
+            shown = field.name in errors and field.name in self._touched
+            text = f"! {errors[field.name]}" if shown else ""
+            below = self.query_one(f"#wrong-{field.name}", Static)
+            if below.content != text:
+                below.update(text, layout=False)
+        return errors

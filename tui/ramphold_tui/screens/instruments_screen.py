@@ -1,39 +1,35 @@
 """Instruments: how each is, what was checked today, what wears, and the load's zero."""
 
-from typing import ClassVar
-
-from textual import on, work
+from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Horizontal
-from textual.widgets import Button, Static
 
 from ramphold.control import act, bench_methods, instrument_methods
 from ramphold.errors import RampholdError
 from ramphold.method.daily_check import CheckVerdict
 from ramphold.sample import BenchRecord, DailyCheckMade
-from ramphold_tui.bindings import bindings
-from ramphold_tui.screens.dialog import Dialog
-from ramphold_tui.screens.dialogs import ReasonDialog
-from ramphold_tui.screens.place_screen import CAUTION
+from ramphold_tui.screens.question_dialog import QuestionDialog
 from ramphold_tui.screens.record_screen import RecordScreen
 from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.forms import reason_form
 from ramphold_tui.view.instrument_table import instruments_view
-from ramphold_tui.widgets import KeyBar, MeterList, PressStrip, TextBlock, WordLine
+from ramphold_tui.widgets import MeterList, TextBlock, WordLine
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["InstrumentsScreen", "ZeroDialog"]
+__all__ = ["InstrumentsScreen"]
 
 _EVERY_S = 1.0
+_TAKE = "Take the load's zero now?"
+_MEANING = (
+    "The press must be released, with nothing on the load cell.\n"
+    "Every load from now on is counted from this zero, and the zero is recorded."
+)
+_ANSWERS = {"take": "take the zero"}
 
 
-class InstrumentsScreen(RecordScreen):
+class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
     """Each instrument live, once a second, with what the bench's book says of it."""
-
-    HERE = keys.INSTRUMENTS
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.INSTRUMENTS)]
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
@@ -41,17 +37,14 @@ class InstrumentsScreen(RecordScreen):
         self._book: BenchRecord | None = None
         self._looking = False
 
-    def compose(self) -> ComposeResult:
+    def content(self) -> ComposeResult:
         """Facts, checks, wear."""
-        yield PressStrip()
         yield WordLine("instruments", id="title")
         yield TextBlock(id="facts", classes="told")
         yield WordLine("checks of the day", classes="header")
         yield TextBlock(id="daily", classes="told")
         yield WordLine("wear", classes="header")
         yield MeterList(id="wear", classes="told")
-        yield WordLine(CAUTION, id="said")
-        yield KeyBar(keys.INSTRUMENTS)
 
     def on_mount(self) -> None:
         """Look, again and again while this is looked at."""
@@ -70,7 +63,7 @@ class InstrumentsScreen(RecordScreen):
             return
         if (operator := await self.workspace.operator()) is None:
             return
-        if not await self.app.push_screen_wait(ZeroDialog()):
+        if await self.app.push_screen_wait(QuestionDialog(_TAKE, _MEANING, _ANSWERS)) is None:
             return
         made = await self._take_zero(operator)
         if made is not None and made.verdict == CheckVerdict.FAILED:
@@ -89,7 +82,7 @@ class InstrumentsScreen(RecordScreen):
         """Offer to count from a zero over its limit all the same, for a reason."""
         moved = f"{refused.off_pct:+.3f} % of the full range, over its limit"
         title = f"NOT TAKEN: the zero moved by {moved}.\nA reason counts from it all the same."
-        reason = await self.app.push_screen_wait(ReasonDialog(title))
+        reason = await self.fill_in(reason_form(title))
         if reason is None:
             self.say(f"zero NOT taken: it moved by {moved}", Tone.CAUTION)
         elif (made := await self._take_zero(operator, reason)) is not None:
@@ -126,33 +119,3 @@ class InstrumentsScreen(RecordScreen):
             region.lines = lines
             region.styles.height = len(lines)
         self.query_one(MeterList).meters = view.wear
-
-
-class ZeroDialog(Dialog[bool]):
-    """Whether to take the load's zero now; `not yet` is the ready answer."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "answer(False)", "back"),
-        Binding("left,right,up,down", "app.focus_next", "choose"),
-    ]
-
-    def content(self) -> ComposeResult:
-        """What it means, and two answers."""
-        said = (
-            "Take the load's zero now?\n\n"
-            "The press must be released, with nothing on the load cell.\n"
-            "Every load from now on is counted from it, and it is written down."
-        )
-        yield Static(said, markup=False)
-        with Horizontal(classes="answers"):
-            yield Button("not yet", id="no", compact=True)
-            yield Button("take the zero", id="yes", compact=True)
-
-    def action_answer(self, answer: bool) -> None:  # noqa: FBT001 - an action's argument
-        """Take the answer."""
-        self.dismiss(answer)
-
-    @on(Button.Pressed)
-    def take(self, event: Button.Pressed) -> None:
-        """Take the answer of a button."""
-        self.dismiss(event.button.id == "yes")

@@ -1,117 +1,112 @@
-"""What is done to the sample that is worked on, at the worksheet and at the balance."""
+"""What worksheet and balance have in common: the parts of the sample, and what is done to them."""
 
-from textual import on, work
+from textual import work
 
 from ramphold.control import act, mass_methods, run_methods, specimen_methods
+from ramphold.core import Style
 from ramphold.sample import MassTaken, Step, Tick
-from ramphold_tui.screens.choice_dialog import ChoiceDialog
-from ramphold_tui.screens.dialogs import MassDialog
-from ramphold_tui.screens.sample_dialogs import SpecimenDialog
-from ramphold_tui.screens.sample_screen import SampleScreen
-from ramphold_tui.screens.start_dialog import StartDialog
+from ramphold_tui.screens.question_dialog import QuestionDialog
+from ramphold_tui.screens.workspace_screen import WorkspaceScreen
 from ramphold_tui.view import formats, worksheet_parts
-from ramphold_tui.view.corrections import undoables
+from ramphold_tui.view.corrections import corrections
 from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.forms import mass_form, specimen_form
 from ramphold_tui.view.run_start import start_lines
+from ramphold_tui.view.step_words import step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart
-from ramphold_tui.widgets import Rows
 
 __all__ = ["PartsScreen"]
 
+_STYLES = {str(style): f"start, {style}" for style in Style}
 
-class PartsScreen(SampleScreen):
-    """A place at the parts of the sample that is worked on."""
+
+class PartsScreen(WorkspaceScreen):
+    """A place at the parts of the sample."""
 
     def listed(self) -> tuple[WorksheetPart, ...]:
-        """The parts that are shown, and among which one is chosen."""
-        return self.workspace.lines
+        """The parts that are shown, one a row."""
+        return self.workspace.parts
 
-    # --- keys ----------------------------------------------------------------------------------
-
-    def action_choose(self, key: str) -> None:
-        """Choose the part above or below."""
-        self.workspace.step_to(1 if key == "down" else -1, self.listed())
-        self.show_lines()
-
-    @on(Rows.Touched)
-    def choose_row(self, event: Rows.Touched) -> None:
-        """Choose the part that was touched."""
-        self.workspace.key = self.listed()[event.row].key
-        self.show_lines()
+    def choose(self, row: int) -> None:
+        """Choose the part in a row."""
+        if parts := self.listed():
+            self.workspace.key = parts[max(0, min(row, len(parts) - 1))].key
+        self.show_records()
 
     @work(exclusive=True, group="asking")
     async def action_start_run(self) -> None:
         """Follow the crush of the chosen specimen, once the operator confirmed it."""
-        line = self.workspace.line
-        if line is None or line.specimen is None:
+        part = self.workspace.part
+        if part is None or part.specimen is None:
             self.say("no specimen is chosen: choose one, then start its run", Tone.CAUTION)
             return
         if (operator := await self.workspace.operator()) is None:
             return
-        warning = "its next step would be another"
-        if line.step is not None:
-            fits = line.step.step is Step.CRUSH
-            warning = "" if fits else f"its next step would be: {worksheet_parts.to_do(line.step)}"
-        asked = act.NoParams()
-        if (live := await self.do(run_methods.SNAPSHOT, asked, "not started")) is None:
+        warning = "it has no next step"
+        if part.step is not None:
+            fits = part.step.step is Step.CRUSH
+            warning = "" if fits else f"its next step would be: {step_words(part.step)}"
+        nothing = act.NoParams()
+        if (live := await self.do(run_methods.SNAPSHOT, nothing, "not started")) is None:
             return
-        told = tuple(start_lines(line.specimen, live, operator))
-        dialog = StartDialog(line.specimen.added.label, told, warning)
+        title = f"Follow the crush of {part.specimen.added.label} from now on?"
+        facts = "\n".join(start_lines(part.specimen, live, operator))
+        dialog = QuestionDialog(title, facts, _STYLES, warning)
         if (style := await self.app.push_screen_wait(dialog)) is None:
             self.say("no run was started")
             return
         wanted = run_methods.StartRunParams(
-            specimen=line.specimen.number, operator=operator, style=style
+            specimen=part.specimen.number, operator=operator, style=Style(style)
         )
         if started := await self.do(run_methods.START_RUN, wanted, "not started"):
             self.say(f"run {started.run} is being followed: F2 shows the press")
 
     @work(exclusive=True, group="asking")
     async def action_new(self) -> None:
-        """Record a specimen at the chosen stress; receive a sample where there is none."""
+        """Record a specimen at the chosen stress; receive a sample if there is none."""
         await (self.add_sample() if self.workspace.sheet is None else self.add_specimen())
 
     async def add_specimen(self) -> None:
         """Ask for a specimen and record it."""
-        sheet, number, line = self.workspace.sheet, self.workspace.sample, self.workspace.line
+        sheet, number, part = self.workspace.sheet, self.workspace.sample, self.workspace.part
         if sheet is None or number is None:
             return
         if (operator := await self.workspace.operator()) is None:
             return
-        filled = worksheet_parts.proposed_specimen(sheet.record, line.stress_psi if line else None)
-        dialog = SpecimenDialog(operator, number, sheet.record.sample.laboratory_number, filled)
-        if (wanted := await self.app.push_screen_wait(dialog)) is None:
+        stress_psi = part.stress_psi if part else None
+        proposed = worksheet_parts.proposed_specimen(sheet.record, stress_psi)
+        form = specimen_form(operator, number, sheet.record.sample.laboratory_number)
+        if (wanted := await self.fill_in(form.filled(proposed))) is None:
             self.say("no specimen was recorded")
             return
         if added := await self.do(specimen_methods.ADD_SPECIMEN, wanted, "not recorded"):
             self.workspace.key = worksheet_parts.key_of_specimen(added.specimen)
-            self.show_lines()
+            self.show_records()
             self.say(f"recorded: {added.label} at {formats.psi(added.target_psi)}")
 
     @work(exclusive=True, group="asking")
     async def action_correct(self) -> None:
-        """Put right what was wrong of the chosen part, with a reason; the old one stays."""
-        sheet, line = self.workspace.sheet, self.workspace.line
-        found = undoables(sheet.record, line) if sheet and line else ()
-        if line is None or not found:
+        """Correct an entry of the chosen part, with a reason; the old one stays."""
+        sheet, part = self.workspace.sheet, self.workspace.part
+        found = corrections(sheet.record, part) if sheet and part else ()
+        if part is None or not found:
             self.say("nothing of this part can be corrected yet", Tone.CAUTION)
             return
         if (operator := await self.workspace.operator()) is None:
             return
-        title = f"{worksheet_parts.whose(line)}: what was wrong?"
-        chosen = await self.app.push_screen_wait(ChoiceDialog(title, [one.text for one in found]))
+        title = f"{worksheet_parts.full_name(part)}: what was wrong?"
+        chosen = await self.pick(title, [one.text for one in found])
         if chosen is None:
             self.say("nothing was corrected")
         elif (mass := found[chosen].mass) is not None:
-            await self._correct_mass(mass, line, operator)
+            await self._correct_mass(mass, part, operator)
         elif (tick := found[chosen].tick) is not None:
-            await self._take_back(tick, line, operator)
+            await self._take_back(tick, part, operator)
 
-    async def _correct_mass(self, mass: MassTaken, line: WorksheetPart, operator: str) -> None:
-        name = worksheet_parts.weighed(line, mass.place)
-        title = f"Replace {formats.mass(mass.mass_g)} g as {name}; the old one stays beside it"
-        dialog = MassDialog(title, "stands in the record and in the report", needed=True)
-        typed = await self.app.push_screen_wait(dialog)
+    async def _correct_mass(self, mass: MassTaken, part: WorksheetPart, operator: str) -> None:
+        name = worksheet_parts.weighed(part, mass.place)
+        title = f"Replace {formats.mass(mass.mass_g)} g as {name}; the old mass stays on record"
+        typed = await self.fill_in(mass_form(title, "printed in the report", needed=True))
         if typed is None or typed.reason is None:
             self.say("nothing was corrected")
             return
@@ -121,10 +116,10 @@ class PartsScreen(SampleScreen):
         if new := await self.do(mass_methods.CORRECT_MASS, wanted, "not corrected"):
             self.say(f"corrected: {name} is {formats.mass(new.mass_g)} g")
 
-    async def _take_back(self, tick: Tick, line: WorksheetPart, operator: str) -> None:
-        number = line.specimen.number if line.specimen else 0
+    async def _take_back(self, tick: Tick, part: WorksheetPart, operator: str) -> None:
+        number = part.specimen.number if part.specimen else 0
         wanted = specimen_methods.TickParams(
             specimen=number, what=tick, done=False, operator=operator
         )
         if await self.do(specimen_methods.TICK, wanted):
-            self.say(f"not seen to after all: {tick}")
+            self.say(f"not done after all: {tick}")

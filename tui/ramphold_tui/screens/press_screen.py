@@ -1,10 +1,7 @@
 """At the press: load, word, line, hold and margins, read with both hands on the lever."""
 
-from typing import ClassVar
-
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 
 from ramphold.clock import NS_PER_S
@@ -12,16 +9,15 @@ from ramphold.control import run_methods
 from ramphold.control.run_methods import PUMP, PumpAction, PumpParams
 from ramphold.core import Style
 from ramphold.errors import RampholdError
-from ramphold_tui.bindings import bindings
 from ramphold_tui.link import DaemonLink
-from ramphold_tui.screens.place_screen import CAUTION, PlaceScreen
+from ramphold_tui.screens.place_screen import PlaceScreen
 from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.load_history import LoadHistory
 from ramphold_tui.view.load_plot import picture
 from ramphold_tui.view.press_pane import PressView, press_view, status_view
-from ramphold_tui.widgets import BigText, CueLine, KeyBar, MeterBar, PursuitBar, TracePlot, WordLine
+from ramphold_tui.widgets import BigText, CueLine, MeterBar, PursuitBar, TracePlot, WordLine
 
 __all__ = ["PressScreen"]
 
@@ -32,16 +28,13 @@ _TRACE_EVERY_NS = NS_PER_S // 2
 _BY_HAND = ("own_hand", "pump", "open_valve")
 
 
-class PressScreen(PlaceScreen):
+class PressScreen(PlaceScreen, here=keys.PRESS):
     """The load against its line.
 
     Args:
         link: how the daemon is asked.
         history: the load since the ramp began.
     """
-
-    HERE = keys.PRESS
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.PRESS)]
 
     def __init__(self, link: DaemonLink, history: LoadHistory) -> None:
         super().__init__()
@@ -50,7 +43,7 @@ class PressScreen(PlaceScreen):
         self._traced_ns: int | None = None
         self._simulated = self._own_hand = False
 
-    def compose(self) -> ComposeResult:
+    def content(self) -> ComposeResult:
         """Rows from what is read first to what is read last."""
         yield WordLine(id="status")
         with Horizontal(id="digits"):
@@ -71,8 +64,6 @@ class PressScreen(PlaceScreen):
                 yield MeterBar(id="rating", classes="told")
             yield TracePlot(id="trace", classes="told")
         yield WordLine(id="next")
-        yield WordLine(CAUTION, id="said")
-        yield KeyBar(keys.PRESS)
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Say what is known now."""

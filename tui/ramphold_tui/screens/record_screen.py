@@ -1,29 +1,36 @@
-"""What all places but the press have in common: they are read anew when a record was added.
+"""What all places but the press have in common: they show records, and read them anew.
 
-Everything is done by the daemon, which confirms or refuses; either is said in its own words.
+The daemon does everything, and confirms or refuses it. The screen repeats the daemon's own words.
 """
 
+from collections.abc import Sequence
 from typing import TypeVar
 
 from msgspec import Struct
 from textual import on
+from textual.app import ComposeResult
 from textual.events import ScreenResume
 
 from ramphold.control.act import Method
 from ramphold.errors import RampholdError
+from ramphold_tui.screens.choice_dialog import ChoiceDialog
+from ramphold_tui.screens.form_dialog import FormDialog
 from ramphold_tui.screens.place_screen import PlaceScreen
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.form_fields import Form
+from ramphold_tui.widgets import PressStrip, Rows
 from ramphold_tui.workspace import Workspace
 
 __all__ = ["RecordScreen"]
 
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
+T = TypeVar("T")
 
 
 class RecordScreen(PlaceScreen):
-    """A place that shows what was read of the daemon's records.
+    """A place that shows records of the daemon, with the press in one line on top.
 
     Args:
         workspace: how the daemon is asked, and what was read of the samples.
@@ -34,45 +41,69 @@ class RecordScreen(PlaceScreen):
         self.workspace = workspace
         self._read_at: int | None = None
 
+    def compose(self) -> ComposeResult:
+        """The press, then the place itself."""
+        yield PressStrip()
+        yield from super().compose()
+
     def show_always(self, bench: BenchState, now_ns: int) -> None:
-        """Ask again where a record was added since."""
+        """Read again if a record was added since."""
         super().show_always(bench, now_ns)
         if self.is_current and bench.lost is None and self._read_at != bench.news_of_records:
             self._read_at = bench.news_of_records
             self.read_again()
 
-    @on(ScreenResume)
-    def show_again(self) -> None:
-        """Another place may have gone on."""
-        self.show_lines()
+    # --- rows ----------------------------------------------------------------------------------
 
-    def show_lines(self) -> None:
-        """Say what was read last, unless the screen has no widgets yet, or loses them."""
+    def action_choose(self, key: str) -> None:
+        """Choose the row above or below."""
+        self.choose(self.query_one(Rows).place + (1 if key == "down" else -1))
+
+    @on(Rows.Touched)
+    def touch(self, event: Rows.Touched) -> None:
+        """Choose the touched row; a second touch does what Enter does."""
+        again = event.row == self.query_one(Rows).chosen
+        self.choose(event.row)
+        if again:
+            self.touched_again()
+
+    def choose(self, row: int) -> None:
+        """Choose a row, or the nearest one that there is."""
+        self.query_one(Rows).choose(row)
+
+    def touched_again(self) -> None:
+        """The chosen row was touched."""
+
+    # --- records -------------------------------------------------------------------------------
+
+    @on(ScreenResume)
+    def show_records(self) -> None:
+        """Show what was read last, unless the screen has no widgets yet or is losing them."""
         if self.children and self.app.is_running:
             self.draw_records()
 
     def draw_records(self) -> None:
-        """Say what was read last."""
+        """Show what was read last."""
         raise NotImplementedError
 
     async def fetch(self) -> None:
-        """Ask for what is shown; raises as `DaemonLink.ask`."""
+        """Read what is shown; raises as `DaemonLink.ask`."""
         raise NotImplementedError
 
     async def read(self) -> None:
-        """Ask for what is shown, and show it."""
+        """Read what is shown, and show it."""
         try:
             await self.fetch()
         except RampholdError:
             return  # the link says so itself, and what was read last stays in sight
-        self.show_lines()
+        self.show_records()
 
     def read_again(self) -> None:
-        """Have it read, giving up what is being read."""
+        """Begin to read, and give up a reading that is under way."""
         self.run_worker(self.read(), exclusive=True, group="reading")
 
     async def do(self, method: Method[P, R], params: P, refused: str = "not done") -> R | None:
-        """Have the daemon do something; None where it does not, which is said with its reason."""
+        """Have the daemon do something; None if it refuses, and the reason is shown."""
         try:
             done = await self.workspace.ask(method, params)
         except RampholdError as error:
@@ -80,3 +111,13 @@ class RecordScreen(PlaceScreen):
             return None
         await self.read()
         return done
+
+    # --- questions -----------------------------------------------------------------------------
+
+    async def fill_in(self, form: Form[T], draft: dict[str, str] | None = None) -> T | None:
+        """Have the operator fill in a form; None if it is left."""
+        return await self.app.push_screen_wait(FormDialog(form, draft))
+
+    async def pick(self, title: str, options: Sequence[str]) -> int | None:
+        """Have the operator choose one of several; gives its place, None if it is left."""
+        return await self.app.push_screen_wait(ChoiceDialog(title, options))

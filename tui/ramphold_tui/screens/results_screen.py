@@ -1,24 +1,19 @@
 """Results: the fines of a sample by stress, its class, what decides it next, and every run."""
 
-from typing import ClassVar
-
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.events import ScreenResume
 
 from ramphold.control import act, run_queries, sample_methods
 from ramphold.control.sample_methods import SampleLine, SampleParams
 from ramphold.errors import CommandRefused
-from ramphold_tui.bindings import bindings
 from ramphold_tui.screens.past_run_screen import PastRunScreen
-from ramphold_tui.screens.place_screen import CAUTION
 from ramphold_tui.screens.record_screen import RecordScreen
 from ramphold_tui.view import keys, results_table
 from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.view.results_table import ResultRow, ResultsView
-from ramphold_tui.widgets import BigText, FinesPlot, KeyBar, PressStrip, Rows, TextBlock, WordLine
+from ramphold_tui.widgets import BigText, FinesPlot, Rows, TextBlock, WordLine
 from ramphold_tui.workspace import Workspace
 
 __all__ = ["ResultsScreen"]
@@ -28,14 +23,11 @@ _MOST_SAMPLES, _MOST_RUNS = 50, 200
 _AROUND, _LEAST_RUNS = 12, 3
 
 
-class ResultsScreen(RecordScreen):
+class ResultsScreen(RecordScreen, here=keys.RESULTS):
     """What a sample has come to, and the way to each of its runs.
 
     The sample that is worked on is shown first.
     """
-
-    HERE = keys.RESULTS
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.RESULTS)]
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
@@ -46,11 +38,9 @@ class ResultsScreen(RecordScreen):
         self._sample: int | None = None
         self._view: ResultsView | None = None
         self._rows: tuple[ResultRow, ...] = ()
-        self._chosen = 0
 
-    def compose(self) -> ComposeResult:
+    def content(self) -> ComposeResult:
         """The class, the figure, the runs."""
-        yield PressStrip()
         yield WordLine(id="title")
         with Horizontal(id="class-box"):
             yield BigText(id="class", classes="told")
@@ -59,8 +49,6 @@ class ResultsScreen(RecordScreen):
         yield WordLine(results_table.HEADER, classes="header")
         yield Rows(id="runs", classes="told")
         yield TextBlock(wrapped=True, id="because", classes="told")
-        yield WordLine(CAUTION, id="said")
-        yield KeyBar(keys.RESULTS)
 
     @on(ScreenResume)
     def follow_workspace(self) -> None:
@@ -75,34 +63,26 @@ class ResultsScreen(RecordScreen):
 
     # --- keys ----------------------------------------------------------------------------------
 
-    def action_choose(self, key: str) -> None:
-        """Choose the run above or below."""
-        self._choose(self._chosen + (1 if key == "down" else -1))
-
     def action_turn(self, key: str) -> None:
         """Turn to the sample before or after, and past the oldest to all runs."""
         pages = [line.sample.sample for line in self._samples] + [None]
         place = pages.index(self._sample) if self._sample in pages else 0
         self._sample = pages[(place + (1 if key == "right" else -1)) % len(pages)]
-        self._chosen = 0
+        self.choose(0)
         self.read_again()
 
     def action_open_run(self) -> None:
         """Show the chosen run: its trace, and how it was judged."""
         runs = tuple(row.run for row in self._rows if row.run is not None)
-        row = self._rows[self._chosen] if self._chosen < len(self._rows) else None
+        row = self._row()
         if row is None or row.run is None:
             self.say("this specimen has no run yet", Tone.CAUTION)
             return
         self.app.push_screen(PastRunScreen(self.workspace, runs, runs.index(row.run)))
 
-    @on(Rows.Touched)
-    def choose_row(self, event: Rows.Touched) -> None:
-        """Choose the run that was touched; touched again, it is opened."""
-        again = event.row == self._chosen
-        self._choose(event.row)
-        if again:
-            self.action_open_run()
+    def touched_again(self) -> None:
+        """Open the touched run."""
+        self.action_open_run()
 
     # --- inside --------------------------------------------------------------------------------
 
@@ -139,13 +119,18 @@ class ResultsScreen(RecordScreen):
         self._rows = view.rows
         self.query_one(Rows).rows = tuple(row.text for row in view.rows)
         self._share_height()
-        self._choose(self._chosen)
+        self.choose(self.query_one(Rows).place)
 
-    def _choose(self, place: int) -> None:
-        self._chosen = max(0, min(place, len(self._rows) - 1))
-        self.query_one(Rows).chosen = self._chosen if self._rows else None
-        because = self._rows[self._chosen].because if self._rows else "no run yet"
+    def choose(self, row: int) -> None:
+        """Choose a run, and show why it counts or does not."""
+        super().choose(row)
+        chosen = self._row()
+        because = chosen.because if chosen else "no run yet"
         self.query_one("#because", TextBlock).lines = (StyledLine(because, Tone.FADED),)
+
+    def _row(self) -> ResultRow | None:
+        place = self.query_one(Rows).chosen
+        return None if place is None else self._rows[place]
 
     def _which(self) -> str:
         if not self._samples:

@@ -1,20 +1,15 @@
 """Sieve timers: what is on the shaker and for how long, and what could go on next."""
 
-from typing import ClassVar
-
-from textual import on, work
+from textual import work
 from textual.app import ComposeResult
-from textual.binding import BindingType
 
 from ramphold.control import act, sample_methods, shaker_methods
 from ramphold.sample import SampleState
-from ramphold_tui.bindings import bindings
-from ramphold_tui.screens.place_screen import CAUTION
 from ramphold_tui.screens.record_screen import RecordScreen
 from ramphold_tui.view import formats, keys, sieve_timers
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
-from ramphold_tui.widgets import BigText, KeyBar, MeterList, PressStrip, Rows, WordLine
+from ramphold_tui.widgets import BigText, MeterList, Rows, WordLine
 from ramphold_tui.workspace import Workspace
 
 __all__ = ["TimersScreen"]
@@ -24,30 +19,23 @@ _MOST_SAMPLES = 8
 _OPEN = (SampleState.RECEIVED, SampleState.IN_TEST)
 
 
-class TimersScreen(RecordScreen):
+class TimersScreen(RecordScreen, here=keys.TIMERS):
     """Every timer as a bar; the next one to be done in large digits."""
-
-    HERE = keys.TIMERS
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.TIMERS)]
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
         self._sieves: tuple[sieve_timers.SieveTimer, ...] = ()
         self._found: tuple[sieve_timers.WaitingForShaker, ...] = ()
         self._waiting: tuple[sieve_timers.WaitingForShaker, ...] = ()
-        self._chosen = 0
 
-    def compose(self) -> ComposeResult:
+    def content(self) -> ComposeResult:
         """The next one in large, all as bars, what waits."""
-        yield PressStrip()
         yield WordLine("sieve timers", id="title")
         yield BigText(id="next-done")
         yield WordLine(id="next-label")
         yield MeterList(id="sieves", classes="told")
         yield WordLine("nothing waits for the shaker", id="header", classes="header")
         yield Rows(id="waiting", classes="told")
-        yield WordLine(CAUTION, id="said")
-        yield KeyBar(keys.TIMERS)
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Say how the timers are."""
@@ -69,22 +57,13 @@ class TimersScreen(RecordScreen):
 
     # --- keys ----------------------------------------------------------------------------------
 
-    def action_choose(self, key: str) -> None:
-        """Choose what waits above or below."""
-        self._choose(self._chosen + (1 if key == "down" else -1))
-
-    @on(Rows.Touched)
-    def choose_row(self, event: Rows.Touched) -> None:
-        """Choose what was touched."""
-        self._choose(event.row)
-
     @work(exclusive=True, group="asking")
     async def action_start_sieve(self) -> None:
         """The chosen one is on the shaker, which runs from now."""
         if not self._waiting:
             self.say("nothing waits for the shaker", Tone.CAUTION)
             return
-        wanted = self._waiting[self._chosen]
+        wanted = self._waiting[self.query_one(Rows).place]
         if (operator := await self.workspace.operator()) is None:
             return
         start = shaker_methods.StartShakingParams(
@@ -125,8 +104,4 @@ class TimersScreen(RecordScreen):
         head = "could go on the shaker now" if self._waiting else "nothing waits for the shaker"
         self.query_one("#header", WordLine).left = head
         self.query_one(Rows).rows = tuple(one.label for one in self._waiting)
-        self._choose(self._chosen)
-
-    def _choose(self, place: int) -> None:
-        self._chosen = max(0, min(place, len(self._waiting) - 1))
-        self.query_one(Rows).chosen = self._chosen if self._waiting else None
+        self.choose(self.query_one(Rows).place)

@@ -1,75 +1,57 @@
 """The worksheet of a sample: what is next, in the biggest word, and where each part stands."""
 
-from typing import ClassVar
-
-from textual import on, work
+from textual import work
 from textual.app import ComposeResult
-from textual.binding import BindingType
 
 from ramphold.control import sample_methods, shaker_methods, specimen_methods
 from ramphold.errors import RampholdError
-from ramphold.sample import NextStep, Step, Tick
-from ramphold_tui.bindings import bindings
-from ramphold_tui.screens.choice_dialog import ChoiceDialog
-from ramphold_tui.screens.dialogs import ReasonDialog, ReviewDialog, ValueDialog
+from ramphold.sample import NextStep, Step
 from ramphold_tui.screens.parts_screen import PartsScreen
-from ramphold_tui.screens.place_screen import CAUTION
-from ramphold_tui.screens.sample_dialogs import PlanDialog
 from ramphold_tui.view import keys, worksheet_parts
 from ramphold_tui.view.decisions import decisions
 from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.forms import plan_form, reason_form, review_form, value_form
+from ramphold_tui.view.step_words import enter_words, large_step, step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart
-from ramphold_tui.widgets import BigText, KeyBar, PressStrip, Rows, WordLine
+from ramphold_tui.widgets import BigText, Rows, WordLine
 
 __all__ = ["WorksheetScreen"]
 
 
-class WorksheetScreen(PartsScreen):
+class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
     """A sample's parts, and one key that does what is next for the chosen one."""
 
-    HERE = keys.WORKSHEET
-    BINDINGS: ClassVar[list[BindingType]] = [*bindings(keys.WORKSHEET)]
-
-    def compose(self) -> ComposeResult:
-        """The press in one line, the sample, what is next, the parts."""
-        yield PressStrip()
+    def content(self) -> ComposeResult:
+        """The sample, the next step, the parts."""
         yield WordLine(id="sample")
         yield BigText(id="todo", classes="told")
         yield WordLine(id="todo-detail")
         yield WordLine(worksheet_parts.HEADER, classes="header")
         yield Rows(id="parts", classes="told")
-        yield WordLine(CAUTION, id="said")
-        yield KeyBar(keys.WORKSHEET)
 
     def draw_records(self) -> None:
-        """The sample, its parts, and what is next for the chosen one."""
-        workspace, title = self.workspace, self.query_one("#sample", WordLine)
-        rows, lines = self.query_one(Rows), workspace.lines
-        rows.rows = tuple(worksheet_parts.row(line) for line in lines)
-        keyed = [line.key for line in lines]
-        rows.chosen = keyed.index(workspace.key) if workspace.key in keyed else None
+        """The sample, its parts, and the next step of the chosen one."""
+        sheet, part, parts = self.workspace.sheet, self.workspace.part, self.workspace.parts
+        rows, title = self.query_one(Rows), self.query_one("#sample", WordLine)
+        rows.rows = tuple(worksheet_parts.part_row(one) for one in parts)
+        rows.chosen = parts.index(part) if part in parts else None
         word, detail, enter = "NO SAMPLE", "none has come in yet", "F7: receive one"
-        if workspace.sheet is not None:
-            record = workspace.sheet.record
-            title.left, title.right = worksheet_parts.heading(record), record.state
-        if (line := workspace.line) is not None:
-            word, enter = worksheet_parts.big_word(line.step), worksheet_parts.enter_does(line.step)
-            detail = f"{worksheet_parts.whose(line)}: "
-            detail += worksheet_parts.to_do(line.step) if line.step else "nothing is left to do"
+        if sheet is not None:
+            title.left = worksheet_parts.sample_heading(sheet.record)
+            title.right = sheet.record.state
+        if part is not None:
+            word, enter = large_step(part.step), enter_words(part.step)
+            to_do = step_words(part.step) if part.step else "nothing is left to do"
+            detail = f"{worksheet_parts.full_name(part)}: {to_do}"
         self.query_one("#todo", BigText).text = word
         todo = self.query_one("#todo-detail", WordLine)
         todo.left, todo.right = detail, enter
 
     # --- keys ----------------------------------------------------------------------------------
 
-    @on(Rows.Touched)
-    def touch(self, event: Rows.Touched) -> None:
-        """What is touched again is done."""
-        event.prevent_default()
-        again = self.listed()[event.row].key == self.workspace.key
-        self.choose_row(event)
-        if again:
-            self.action_do_next()
+    def touched_again(self) -> None:
+        """Do the next step of the touched part."""
+        self.action_do_next()
 
     def action_samples(self) -> None:
         """Show all samples."""
@@ -86,10 +68,10 @@ class WorksheetScreen(PartsScreen):
     @work(exclusive=True, group="asking")
     async def action_do_next(self) -> None:
         """Do what is next for the chosen part."""
-        line = self.workspace.line
-        if line is None:
+        part = self.workspace.part
+        if part is None:
             return
-        match line.step.step if line.step is not None else None:
+        match part.step.step if part.step is not None else None:
             case Step.WEIGH:
                 self.app.switch_screen("balance")
             case Step.AT_PRESS:
@@ -101,13 +83,13 @@ class WorksheetScreen(PartsScreen):
             case Step.PLAN:
                 await self._plan()
             case Step.DECIDE:
-                await self._decide(line)
+                await self._decide(part)
             case Step.REPORT:
                 self.say("`ramphold report` writes it, and with --issue it goes out")
-            case _ if line.step is not None:
-                await self._see_through(line, line.step)
+            case _ if part.step is not None:
+                await self._see_through(part, part.step)
         self.workspace.go_on()
-        self.show_lines()
+        self.show_records()
 
     @work(exclusive=True, group="asking")
     async def action_plan(self) -> None:
@@ -117,10 +99,10 @@ class WorksheetScreen(PartsScreen):
     @work(exclusive=True, group="asking")
     async def action_decide(self) -> None:
         """Decide whether the chosen specimen or its run counts, with a reason."""
-        if (line := self.workspace.line) is None or line.specimen is None:
+        if (part := self.workspace.part) is None or part.specimen is None:
             self.say("no specimen is chosen: choose one to decide about", Tone.CAUTION)
             return
-        await self._decide(line)
+        await self._decide(part)
 
     # --- steps ---------------------------------------------------------------------------------
 
@@ -136,12 +118,11 @@ class WorksheetScreen(PartsScreen):
         except RampholdError as error:
             self.say(f"nothing proposed: {error}", Tone.CAUTION)
             return
-        there = worksheet_parts.specimens_at(self.workspace.lines, found.stress_psi)
+        there = worksheet_parts.specimens_at(self.workspace.parts, found.stress_psi)
         title = f"Plan a stress: {found.reason}"
         stress = "" if found.stress_psi is None else f"{found.stress_psi:g}psi"
-        planned = await self.app.push_screen_wait(
-            PlanDialog(title, stress, there + found.specimens or 3)
-        )
+        form = plan_form(title, stress, there + found.specimens or 3)
+        planned = await self.fill_in(form)
         if planned is None:
             self.say("nothing was planned")
             return
@@ -151,17 +132,17 @@ class WorksheetScreen(PartsScreen):
         if kept := await self.do(sample_methods.PLAN_STRESS, wanted, "not planned"):
             self.say(f"planned: {kept.replicates} specimens at {kept.stress_psi:g} psi")
 
-    async def _decide(self, line: WorksheetPart) -> None:
+    async def _decide(self, part: WorksheetPart) -> None:
         if (by := await self.workspace.operator()) is None:
             return
-        found = decisions(line)
-        title = f"Decide about {worksheet_parts.whose(line)}"
-        chosen = await self.app.push_screen_wait(ChoiceDialog(title, [one.text for one in found]))
+        found = decisions(part)
+        title = f"Decide about {worksheet_parts.full_name(part)}"
+        chosen = await self.pick(title, [one.text for one in found])
         decision = None if chosen is None else found[chosen]
         reason = None
         if decision is not None:
-            reason = await self.app.push_screen_wait(ReasonDialog(f"{decision.text}: why?"))
-        if decision is None or reason is None or line.specimen is None:
+            reason = await self.fill_in(reason_form(f"{decision.text}: why?"))
+        if decision is None or reason is None or part.specimen is None:
             self.say("nothing was decided")
             return
         if decision.run is not None:
@@ -171,7 +152,7 @@ class WorksheetScreen(PartsScreen):
             done = await self.do(specimen_methods.DECIDE_RUN, about_run, "not decided") is not None
         else:
             about = specimen_methods.DecideExclusionParams(
-                specimen=line.specimen.number, excluded=decision.yes, reason=reason, operator=by
+                specimen=part.specimen.number, excluded=decision.yes, reason=reason, operator=by
             )
             done = (
                 await self.do(specimen_methods.DECIDE_EXCLUSION, about, "not decided") is not None
@@ -179,19 +160,19 @@ class WorksheetScreen(PartsScreen):
         if done:
             self.say(f"decided: {decision.text}")
 
-    async def _see_through(self, line: WorksheetPart, step: NextStep) -> None:
-        """A step that takes a word of the operator, or little more."""
+    async def _see_through(self, part: WorksheetPart, step: NextStep) -> None:
+        """A step that needs a word from the operator, or little more."""
         sample = self.workspace.sample or 0
         if step.step is Step.REVIEW:
             await self._review(sample)
         elif (by := await self.workspace.operator()) is None:
             return
-        elif step.step is Step.TICK:
-            seen = specimen_methods.TickParams(
-                specimen=step.specimen or 0, what=step.tick or Tick.CUT, operator=by
+        elif step.step is Step.TICK and step.tick is not None:
+            ticked = specimen_methods.TickParams(
+                specimen=step.specimen or 0, what=step.tick, operator=by
             )
-            if await self.do(specimen_methods.TICK, seen):
-                self.say(f"seen to: {seen.what}, {worksheet_parts.whose(line)}")
+            if await self.do(specimen_methods.TICK, ticked):
+                self.say(f"ticked: {step.tick}, {worksheet_parts.full_name(part)}")
         elif step.step is Step.SHAKE:
             shaking = shaker_methods.StartShakingParams(
                 sample=None if step.specimen else sample, specimen=step.specimen, operator=by
@@ -210,7 +191,7 @@ class WorksheetScreen(PartsScreen):
             self.say("no cylinder has a volume yet: `ramphold bench cylinder`", Tone.CAUTION)
             return
         options = [f"{one.cylinder}: {one.volume_cm3:.3f} cm3" for one in there]
-        chosen = await self.app.push_screen_wait(ChoiceDialog("Density cylinder", options))
+        chosen = await self.pick("Density cylinder", options)
         if chosen is None:
             return
         wanted = sample_methods.ChooseCylinderParams(
@@ -220,7 +201,7 @@ class WorksheetScreen(PartsScreen):
             self.say(f"density is measured with cylinder {done.cylinder}")
 
     async def _enter(self, sample: int, what: str, by: str) -> None:
-        typed = await self.app.push_screen_wait(ValueDialog(what))
+        typed = await self.fill_in(value_form(what))
         if typed is None:
             self.say("nothing was entered")
             return
@@ -231,7 +212,7 @@ class WorksheetScreen(PartsScreen):
             self.say(f"entered: {what}")
 
     async def _review(self, sample: int) -> None:
-        typed = await self.app.push_screen_wait(ReviewDialog())
+        typed = await self.fill_in(review_form())
         if typed is None:
             self.say("not reviewed")
             return

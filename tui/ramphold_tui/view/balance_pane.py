@@ -3,7 +3,8 @@
 from ramphold.core import MassReading, MassState
 from ramphold_tui.view import formats
 from ramphold_tui.view.elements import Banner, Meter, Tone
-from ramphold_tui.view.worksheet_parts import WorksheetPart, to_do, weighed, whose
+from ramphold_tui.view.step_words import step_words
+from ramphold_tui.view.worksheet_parts import WorksheetPart, full_name, weighed
 
 __all__ = ["NO_CHARGE", "balance_view", "charge_meter", "fills"]
 
@@ -27,22 +28,22 @@ def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, Ba
     return digits, Banner(word=f"! {mass.state}", detail="no mass to keep", tone=Tone.CAUTION)
 
 
-def fills(line: WorksheetPart | None, utc_ns: int = 0) -> str:
+def fills(part: WorksheetPart | None, utc_ns: int = 0) -> str:
     """What Enter would do now, at a time on the daemon's clock."""
-    if line is None:
+    if part is None:
         return "no sample is open: W shows the worksheet"
-    if line.step is None:
-        return f"{whose(line)}: all is done"
-    if line.step.place is None:
-        return f"{whose(line)}: nothing to weigh now, but {to_do(line.step)} (W)"
-    to_go_s = ((line.step.not_before_utc_ns or 0) - utc_ns) / 1e9 if utc_ns else 0.0
+    if part.step is None:
+        return f"{full_name(part)}: all is done"
+    if part.step.place is None:
+        return f"{full_name(part)}: nothing to weigh now, but {step_words(part.step)} (W)"
+    to_go_s = ((part.step.not_before_utc_ns or 0) - utc_ns) / 1e9 if utc_ns else 0.0
     wait = f" (still shaken: {formats.clock(to_go_s)})" if to_go_s > 0 else ""
-    return f"Enter keeps it as {weighed(line, line.step.place)}{wait}"
+    return f"Enter keeps it as {weighed(part, part.step.place)}{wait}"
 
 
-def charge_meter(line: WorksheetPart | None, present_g: float | None) -> Meter:
+def charge_meter(part: WorksheetPart | None, present_g: float | None) -> Meter:
     """The charge on the balance against the one wanted; nothing where none is wanted."""
-    aim = line.step.charge if line is not None and line.step is not None else None
+    aim = part.step.charge if part is not None and part.step is not None else None
     if aim is None:
         return NO_CHARGE
     there_g = max(present_g or 0.0, 0.0)

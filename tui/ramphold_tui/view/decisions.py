@@ -23,13 +23,13 @@ class Decision:
     run: int | None = None
 
 
-def decisions(line: WorksheetPart) -> tuple[Decision, ...]:
+def decisions(part: WorksheetPart) -> tuple[Decision, ...]:
     """Those about the judged run in front, then those about the specimen."""
-    return tuple(_decisions(line))
+    return tuple(_decisions(part))
 
 
-def _decisions(line: WorksheetPart) -> Iterator[Decision]:
-    one = line.specimen
+def _decisions(part: WorksheetPart) -> Iterator[Decision]:
+    one = part.specimen
     if one is None:
         return
     if one.run is not None and one.run.verdict is not None:
@@ -39,6 +39,6 @@ def _decisions(line: WorksheetPart) -> Iterator[Decision]:
         yield Decision(text=f"run {number} counts{'' if passed else but}", yes=True, run=number)
         yield Decision(text=f"run {number} does not count", yes=False, run=number)
     if one.exclusion is None:
-        yield Decision(text=f"leave {line.name} out of the result", yes=True)
+        yield Decision(text=f"leave {part.name} out of the result", yes=True)
     else:
-        yield Decision(text=f"take {line.name} into the result again", yes=False)
+        yield Decision(text=f"take {part.name} into the result again", yes=False)

@@ -1,7 +1,8 @@
-"""Fields of a form, each with what may stand in it. Pure."""
+"""Forms: fields with a check of what is typed, and what they give."""
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 from ramphold import units
 from ramphold.errors import InputError
@@ -9,30 +10,33 @@ from ramphold.errors import InputError
 __all__ = [
     "Check",
     "Field",
+    "Form",
     "ValueTyped",
     "count",
-    "errors",
     "mass_or_nothing",
-    "text",
+    "quantity_field",
+    "text_field",
     "value_typed",
 ]
 
+T = TypeVar("T")
+
 _MOST_SPECIMENS = 50
 
-#: Raises InputError where a field can't stand as it does, given what stands in all of them.
+#: Raises InputError if a field is wrong, given the texts of all fields.
 Check = Callable[[Mapping[str, str]], object]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Field:
     """One field.
 
     Attributes:
-        name: tells it from the others.
-        label: what it is called.
-        hint: what may stand in it.
-        filled: what stands in it at first.
-        check: sees that it can stand as it does.
+        name: identifies it within its form.
+        label: what the screen calls it.
+        check: checks what is typed.
+        hint: what may be typed.
+        filled: what it holds at first.
     """
 
     name: str
@@ -42,40 +46,64 @@ class Field:
     filled: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Form(Generic[T]):
+    """Fields under a title; `read` makes the result from texts without errors."""
+
+    title: str
+    fields: tuple[Field, ...]
+    read: Callable[[Mapping[str, str]], T]
+
+    def errors(self, texts: Mapping[str, str]) -> dict[str, str]:
+        """What is wrong, by field; a field that is right is left out."""
+        found = {}
+        for field in self.fields:
+            try:
+                field.check(texts)
+            except InputError as error:
+                found[field.name] = str(error)
+        return found
+
+    def filled(self, texts: Mapping[str, str]) -> "Form[T]":
+        """The form with other texts to begin with; fields that are not named keep theirs."""
+        fields = (replace(one, filled=texts.get(one.name, one.filled)) for one in self.fields)
+        return replace(self, fields=tuple(fields))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ValueTyped:
-    """A property's value, or how many grains were like each value of the chart."""
+    """A property's value, or how many grains look like each value of the chart."""
 
     value: float | None = None
     counts: tuple[tuple[float, int], ...] = ()
 
 
-def errors(fields: Iterable[Field], texts: Mapping[str, str]) -> dict[str, str]:
-    """What is wrong with each field; those that are right are left out."""
-    found = {}
-    for field in fields:
-        try:
-            field.check(texts)
-        except InputError as error:
-            found[field.name] = str(error)
-    return found
-
-
-def text(name: str, *, least: int = 1, most: int = 200) -> Check:
-    """A check for so many characters."""
+def text_field(name: str, hint: str = "", *, least: int = 1, most: int = 200) -> Field:
+    """A field for so many characters, labelled with its name."""
 
     def check(texts: Mapping[str, str]) -> None:
         if not least <= len(texts[name].strip()) <= most:
             raise InputError(f"expected {least} to {most} characters")
 
-    return check
+    return Field(name, name.replace("_", " "), check, hint)
+
+
+def quantity_field(
+    name: str, label: str, quantity: units.Quantity, example: str, filled: str = ""
+) -> Field:
+    """A field for a quantity with its unit."""
+
+    def check(texts: Mapping[str, str]) -> float:
+        return units.parse(texts[name], quantity)
+
+    return Field(name, label, check, f"with its unit, such as {example}", filled)
 
 
 def mass_or_nothing(texts: Mapping[str, str]) -> float | None:
-    """The mass in g in the field `mass`; None where that is empty.
+    """The mass in g in the field `mass`; None if it is empty.
 
     Raises:
-        InputError: it is no mass.
+        InputError: it is not a mass.
     """
     given = texts["mass"].strip()
     if not given:
@@ -89,7 +117,7 @@ def count(typed: str) -> int:
     """How many specimens.
 
     Raises:
-        InputError: it is no number of them.
+        InputError: it is not a number from 0 to 50.
     """
     if not typed.strip().isdecimal() or int(typed) > _MOST_SPECIMENS:
         raise InputError(f"{typed!r} is no number of specimens: expected 0 to {_MOST_SPECIMENS}")

@@ -105,7 +105,7 @@ _TABLE = {
         ("z", "Z", "zero", "zero", "zero the load; a zero that moved too far needs a reason"),
     ),
     TIMERS: (
-        ("enter", "Enter", "start_sieve", "start", "start the chosen timer: the shaker runs now"),
+        ("enter", "Enter", "start_sieve", "start", "start the chosen timer: the shaker is running"),
         ("o", "O", "end_sieve", "off", "take off the stack that is done, or the next to be done"),
         ("up,down", "Up Down", "choose", "", "choose what goes on the shaker next"),
     ),

@@ -1,4 +1,4 @@
-"""What the operator sees before he pumps: target, ceiling, what the weakest part bears. Pure."""
+"""What the operator reads before the run starts: target, ceiling, rating, open ticks."""
 
 from collections.abc import Iterator
 
@@ -11,11 +11,11 @@ __all__ = ["start_lines"]
 
 
 def start_lines(one: SpecimenRecord, live: Live, operator: str) -> Iterator[str]:
-    """The facts of a run that is to begin.
+    """The facts of a run before it starts.
 
     Args:
         one: the specimen.
-        live: what the press bears, as the daemon has it.
+        live: has the rating of the press.
         operator: who starts it.
     """
     added, charge_g = one.added, one.balance.charge_g
@@ -25,8 +25,7 @@ def start_lines(one: SpecimenRecord, live: Live, operator: str) -> Iterator[str]
     yield f"bore      {added.bore_in:g} in"
     yield f"charge    {formats.mass(charge_g)}{'' if charge_g is None else ' g'}"
     open_ticks = [str(tick) for tick in Tick if tick not in one.ticks]
-    not_seen = f"not seen to: {', '.join(open_ticks)}"
-    yield f"before    {not_seen if open_ticks else 'all is seen to'}"
+    yield f"before    {'not ticked: ' + ', '.join(open_ticks) if open_ticks else 'all ticked'}"
     yield f"operator  {operator}"
 
 

@@ -1,4 +1,4 @@
-"""The worksheet as rows: samples, and the parts of one with what is next for each. Pure."""
+"""The worksheet as rows: the samples, and the parts of one sample with their next steps."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -14,61 +14,30 @@ from ramphold.sample import (
     Step,
     WeighingPlace,
 )
-from ramphold_tui.view import formats, weighing_words
+from ramphold_tui.view import formats
 from ramphold_tui.view.part_findings import of_specimen, of_stress, of_test
+from ramphold_tui.view.step_words import place_words, step_words
 
 __all__ = [
-    "BIG",
     "HEADER",
     "SAMPLES_HEADER",
     "WorksheetPart",
-    "big_word",
-    "enter_does",
     "first_to_do",
     "flat_row",
-    "heading",
+    "full_name",
     "key_of_specimen",
-    "lines",
+    "part_row",
     "proposed_specimen",
-    "row",
+    "sample_heading",
     "sample_row",
     "specimens_at",
-    "to_do",
     "weighed",
-    "whose",
+    "worksheet_parts",
 ]
 
 _NAME, _FOUND = 19, 28
 HEADER = f"  {'part':<{_NAME}}{'found so far':<{_FOUND}}next"
 SAMPLES_HEADER = f"  {'sample':<13}{'size':<8}{'client':<15}{'state':<10}next"
-#: What is to be done, in letters read from two metres.
-BIG = {
-    Step.CHOOSE_CYLINDER: "CYLINDER",
-    Step.ENTER: "ENTER",
-    Step.PLAN: "PLAN",
-    Step.ADD_SPECIMEN: "SPECIMEN",
-    Step.TICK: "SEE TO IT",
-    Step.CRUSH: "START RUN",
-    Step.AT_PRESS: "AT PRESS",
-    Step.DECIDE: "DECIDE",
-    Step.SHAKE: "SHAKE",
-    Step.REVIEW: "REVIEW",
-    Step.REPORT: "REPORT",
-}
-_ENTER = {
-    Step.WEIGH: "Enter: to the balance",
-    Step.CHOOSE_CYLINDER: "Enter: choose it",
-    Step.ENTER: "Enter: type it",
-    Step.PLAN: "Enter: plan it",
-    Step.ADD_SPECIMEN: "Enter: record it",
-    Step.TICK: "Enter: it is seen to",
-    Step.CRUSH: "Enter: asks, then starts",
-    Step.AT_PRESS: "Enter: to the press",
-    Step.DECIDE: "Enter: decide",
-    Step.SHAKE: "Enter: it runs from now",
-    Step.REVIEW: "Enter: it is reviewed",
-    Step.REPORT: "",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,10 +45,10 @@ class WorksheetPart:
     """One part of a sample.
 
     Attributes:
-        key: tells it from the other parts, and stays when the sample goes on.
+        key: identifies it among the parts, and stays the same as the sample goes on.
         name: what it is called.
-        found: what is known of it.
-        step: what is next; None where nothing is.
+        found: what is known of it so far.
+        step: its next step; None if there is none.
         depth: 1 for a stress, 2 for a specimen.
         specimen, stress_psi: the specimen or the stress that it is.
     """
@@ -93,8 +62,8 @@ class WorksheetPart:
     stress_psi: float | None = None
 
 
-def lines(sheet: SampleSheet) -> tuple[WorksheetPart, ...]:
-    """The parts of a sample: its tests, each stress with its specimens, and what comes after."""
+def worksheet_parts(sheet: SampleSheet) -> tuple[WorksheetPart, ...]:
+    """The parts of a sample: its tests, each stress with its specimens, and the closing steps."""
     record, steps = sheet.record, sheet.next
     tests = list(record.sample.tests)
     if record.specimens and CRUSH not in tests:
@@ -111,11 +80,11 @@ def lines(sheet: SampleSheet) -> tuple[WorksheetPart, ...]:
     return tuple(found)
 
 
-def row(line: WorksheetPart) -> str:
+def part_row(part: WorksheetPart) -> str:
     """A part in one line, under `HEADER`."""
-    name = ("  " * line.depth + line.name)[: _NAME - 1]
-    found = line.found[: _FOUND - 1]
-    return f"{name:<{_NAME}}{found:<{_FOUND}}{to_do(line.step) if line.step else 'done'}"
+    name = ("  " * part.depth + part.name)[: _NAME - 1]
+    found = part.found[: _FOUND - 1]
+    return f"{name:<{_NAME}}{found:<{_FOUND}}{step_words(part.step) if part.step else 'done'}"
 
 
 def sample_row(line: SampleLine, sheet: SampleSheet | None) -> str:
@@ -127,50 +96,23 @@ def sample_row(line: SampleLine, sheet: SampleSheet | None) -> str:
     )
 
 
-def heading(record: SampleRecord) -> str:
+def sample_heading(record: SampleRecord) -> str:
     """What the sample is."""
     one = record.sample
     return f"{one.laboratory_number}   {one.size} {one.material}   {one.client_reference}"
 
 
-def to_do(step: NextStep) -> str:
-    """A step in a few words."""
-    if step.place is not None:
-        return f"weigh {weighing_words.words(step.place)}"
-    if step.step is Step.CHOOSE_CYLINDER:
-        return "choose the cylinder"
-    if step.step is Step.ADD_SPECIMEN:
-        return step.text.removesuffix(f" at {step.stress_psi:g} psi")
-    if step.step is Step.DECIDE:
-        return f"decide: run {step.run} failed"
-    if step.step is Step.REVIEW:
-        return "have it reviewed"
-    return step.text
-
-
-def big_word(step: NextStep | None) -> str:
-    """A step in one or two words that are read from two metres."""
-    if step is None:
-        return "DONE"
-    return weighing_words.big_words(step.place) if step.place else BIG[step.step]
-
-
-def enter_does(step: NextStep | None) -> str:
-    """What Enter does about a step."""
-    return "Enter: on to the next" if step is None else _ENTER[step.step]
-
-
 def specimens_at(found: Iterable[WorksheetPart], stress_psi: float | None) -> int:
     """How many specimens of a stress are not left out."""
-    specimens = [line.specimen for line in found if line.stress_psi == stress_psi]
+    specimens = [part.specimen for part in found if part.stress_psi == stress_psi]
     return sum(one is not None and one.exclusion is None for one in specimens)
 
 
-def whose(line: WorksheetPart) -> str:
-    """Which part it is, where its name alone does not say so."""
-    if line.specimen is not None:
-        return f"{line.name} at {formats.psi(line.specimen.added.target_psi)}"
-    return line.name
+def full_name(part: WorksheetPart) -> str:
+    """Its name, with the stress of a specimen, for use outside the list."""
+    if part.specimen is not None:
+        return f"{part.name} at {formats.psi(part.specimen.added.target_psi)}"
+    return part.name
 
 
 def key_of_specimen(number: int) -> str:
@@ -179,7 +121,7 @@ def key_of_specimen(number: int) -> str:
 
 
 def proposed_specimen(record: SampleRecord, stress_psi: float | None) -> dict[str, str]:
-    """What the next specimen would be, by field: its label, stress, bore and cell."""
+    """Label, stress, bore and cell of the next specimen, by field of its form."""
     planned = [one.stress_psi for one in record.plan]
     psi = stress_psi or next(iter(planned), None)
     last = record.specimens[-1].added if record.specimens else None
@@ -190,34 +132,35 @@ def proposed_specimen(record: SampleRecord, stress_psi: float | None) -> dict[st
     return found | {"label": f"{psi / 1000:g}K-{there + 1}", "target": f"{psi:g}psi"}
 
 
-def weighed(line: WorksheetPart, place: WeighingPlace) -> str:
-    """What lies on the balance, and of which part it is where that is not plain."""
+def weighed(part: WorksheetPart, place: WeighingPlace) -> str:
+    """What lies on the balance, and of which part unless that is plain."""
     plain = place.test in (SIEVING, DENSITY)
-    return weighing_words.words(place) if plain else f"{weighing_words.words(place)}, {whose(line)}"
+    return place_words(place) if plain else f"{place_words(place)}, {full_name(part)}"
 
 
-def flat_row(line: WorksheetPart) -> str:
-    """A part in one line by itself, without those it belongs to."""
-    return row(replace(line, name=whose(line), depth=0))
+def flat_row(part: WorksheetPart) -> str:
+    """A part in one line, in a list without the stresses."""
+    return part_row(replace(part, name=full_name(part), depth=0))
 
 
 def first_to_do(found: Sequence[WorksheetPart]) -> str | None:
-    """Key of the first part with something to do, else of the first one."""
-    wanted = [line.key for line in found if line.step is not None] or [line.key for line in found]
+    """Key of the first part that has a next step, or else of the first part."""
+    wanted = [part.key for part in found if part.step is not None] or [part.key for part in found]
     return wanted[0] if wanted else None
 
 
 def _front(sheet: SampleSheet | None) -> str:
     if sheet is None:
         return ""
-    for line in lines(sheet):
-        if line.step is not None:
-            return f"{whose(line)}: {to_do(line.step)}" if line.specimen else to_do(line.step)
+    for part in worksheet_parts(sheet):
+        if part.step is not None:
+            step = step_words(part.step)
+            return f"{full_name(part)}: {step}" if part.specimen else step
     return "nothing is left to do"
 
 
 def _test_of(step: NextStep) -> str | None:
-    """The test that a step belongs to as a whole."""
+    """The test that a step belongs to; None for a step of a specimen."""
     if step.specimen is not None or step.step is Step.ADD_SPECIMEN:
         return None
     if step.place is not None:

@@ -12,7 +12,7 @@ __all__ = ["Rows"]
 
 
 class Rows(Drawn):
-    """Rows of text; the chosen one has a mark before it, and stays in sight."""
+    """Rows of text; the chosen one is marked, and stays in sight."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"rows--chosen"}
 
@@ -25,6 +25,15 @@ class Rows(Drawn):
         def __init__(self, row: int) -> None:
             super().__init__()
             self.row = row
+
+    @property
+    def place(self) -> int:
+        """The chosen row, or the first."""
+        return self.chosen or 0
+
+    def choose(self, row: int) -> None:
+        """Choose a row, or the nearest one that there is."""
+        self.chosen = max(0, min(row, len(self.rows) - 1)) if self.rows else None
 
     def on_click(self, event: events.Click) -> None:
         """Tell which row it was."""
@@ -42,4 +51,4 @@ class Rows(Drawn):
         return [(text.ljust(width), "rows--chosen" if chosen else "")]
 
     def _first(self) -> int:
-        return max(0, (self.chosen or 0) - self.size.height + 1)
+        return max(0, self.place - self.size.height + 1)

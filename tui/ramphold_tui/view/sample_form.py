@@ -1,6 +1,7 @@
-"""What a person types of a new sample, checked field by field. Pure."""
+"""What a person types of a new sample, checked field by field."""
 
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 
 from ramphold.control.sample_methods import AddSampleParams
 from ramphold.errors import InputError
@@ -8,70 +9,44 @@ from ramphold.method.editions import CURRENT, EDITIONS, find_edition
 from ramphold.method.gravimetric import Material
 from ramphold.method.sieves import SIZES, find_size
 from ramphold.sample import SampleReceived, check_sample
-from ramphold_tui.view.form_fields import Field, text
+from ramphold_tui.view.form_fields import Check, Field, Form, text_field
 
-__all__ = ["CORRECTABLE", "new_sample", "sample_fields"]
+__all__ = ["CORRECTABLE", "sample_form"]
 
-_OWN = "empty: as this bench has it"
+_OWN = "empty: this bench's own"
 _MOST_REMARKS = 1000
-#: Statements about a sample that can be put right, and what they are called.
+#: Fields of a sample that can be corrected, and what the screen calls them.
 CORRECTABLE = {
     name: name.replace("_", " ")
     for name in ("client_reference", "material", "size", "edition", "use", "remarks", "tests")
 }
 
 
-def sample_fields(taken: Collection[str]) -> tuple[Field, ...]:
-    """The fields of a sample; `taken` are laboratory numbers that others have."""
+def sample_form(operator: str, taken: Collection[str]) -> Form[AddSampleParams]:
+    """A sample that came in.
 
-    def check_number(texts: Mapping[str, str]) -> None:
-        text("laboratory_number")(texts)
-        number = texts["laboratory_number"].strip()
-        if number in taken:
-            raise InputError(f"{number} is there already: expected another number")
-
-    return (
-        Field(
-            name="laboratory_number",
-            label="laboratory number",
-            hint="what the laboratory calls it, such as 26-0417",
-            check=check_number,
+    Args:
+        operator: who receives it.
+        taken: laboratory numbers of other samples.
+    """
+    number = text_field("laboratory_number", "what the laboratory calls it, such as 26-0417")
+    return Form(
+        "A sample came in",
+        (
+            replace(number, check=_new_number(number.check, taken)),
+            text_field("client_reference", "what the client calls it"),
+            Field("material", "material", _check_material, ", ".join(Material), Material.SAND),
+            Field("size", "size", lambda texts: find_size(texts["size"]), " ".join(SIZES)),
+            Field("edition", "edition", _check_edition, f"{_OWN}; {CURRENT.name}"),
+            Field("use", "use", _check_use, f"{_OWN}; fracturing or gravel pack"),
+            Field("tests", "tests", _check_tests, f"{_OWN}; separated by commas"),
+            text_field("remarks", "anything else", least=0, most=_MOST_REMARKS),
         ),
-        Field(
-            name="client_reference",
-            label="client reference",
-            hint="what the client calls it",
-            check=text("client_reference"),
-        ),
-        Field(
-            name="material",
-            label="material",
-            hint=", ".join(Material),
-            filled=Material.SAND,
-            check=lambda texts: _material(texts["material"]),
-        ),
-        Field(
-            name="size",
-            label="size",
-            hint=" ".join(SIZES),
-            check=lambda texts: find_size(texts["size"]),
-        ),
-        Field(
-            name="edition", label="edition", hint=f"{_OWN}; {CURRENT.name}", check=_check_edition
-        ),
-        Field(name="use", label="use", hint=f"{_OWN}; fracturing or gravel pack", check=_check_use),
-        Field(name="tests", label="tests", hint=f"{_OWN}; with commas between", check=_check_tests),
-        Field(
-            name="remarks",
-            label="remarks",
-            hint="anything else",
-            check=text("remarks", least=0, most=_MOST_REMARKS),
-        ),
+        lambda texts: _new_sample(texts, operator),
     )
 
 
-def new_sample(texts: Mapping[str, str], operator: str) -> AddSampleParams:
-    """The sample, from fields without errors."""
+def _new_sample(texts: Mapping[str, str], operator: str) -> AddSampleParams:
     given = {name: typed.strip() for name, typed in texts.items()}
     return AddSampleParams(
         operator=operator,
@@ -99,13 +74,30 @@ def _tests(typed: str) -> tuple[str, ...]:
     return tuple(part.strip() for part in typed.split(",") if part.strip())
 
 
+# --- checks ------------------------------------------------------------------------------------
+
+
+def _new_number(check_length: Check, taken: Collection[str]) -> Check:
+    def check(texts: Mapping[str, str]) -> None:
+        check_length(texts)
+        number = texts["laboratory_number"].strip()
+        if number in taken:
+            raise InputError(f"{number} is there already: expected another number")
+
+    return check
+
+
+def _check_material(texts: Mapping[str, str]) -> None:
+    _material(texts["material"])
+
+
 def _check_edition(texts: Mapping[str, str]) -> None:
     if texts["edition"].strip():
         find_edition(texts["edition"])
 
 
 def _check_use(texts: Mapping[str, str]) -> None:
-    # Where the edition itself is wrong, that is said, and not what follows from it.
+    # If the edition itself is wrong, its own field says so.
     edition = EDITIONS.get(texts["edition"].strip(), CURRENT)
     if texts["use"].strip():
         check_sample(_sample(edition=edition.name, use=texts["use"].strip()))

@@ -1,0 +1,151 @@
+"""The forms that ask a person for something."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from ramphold import units
+from ramphold.control.specimen_methods import AddSpecimenParams
+from ramphold.method.entered import PROPERTIES
+from ramphold_tui.view.form_fields import (
+    Field,
+    Form,
+    ValueTyped,
+    count,
+    mass_or_nothing,
+    quantity_field,
+    text_field,
+    value_typed,
+)
+
+__all__ = [
+    "MassTyped",
+    "correction_form",
+    "initials_form",
+    "mass_form",
+    "plan_form",
+    "reason_form",
+    "review_form",
+    "specimen_form",
+    "value_form",
+]
+
+_MOST_INITIALS, _MOST_REMARKS = 12, 1000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MassTyped:
+    """A mass in g, None for that on the balance; and a reason, None if none is given."""
+
+    mass_g: float | None
+    reason: str | None
+
+
+def initials_form() -> Form[str]:
+    """Who works here."""
+    field = text_field("initials", "kept with everything that you record", most=_MOST_INITIALS)
+    return _one_text("Who works here?", field)
+
+
+def reason_form(title: str) -> Form[str]:
+    """Why something is so."""
+    return _one_text(title, text_field("reason", "printed in the report", most=_MOST_REMARKS))
+
+
+def correction_form(title: str, label: str, now: str) -> Form[str]:
+    """The right text in place of `now`."""
+    field = text_field("value", least=0, most=_MOST_REMARKS)
+    return _one_text(title, replace(field, label=label, filled=now))
+
+
+def review_form() -> Form[tuple[str, str]]:
+    """Initials of who reviewed a sample, and remarks."""
+    return Form(
+        "Reviewed: the whole sample, by somebody who recorded none of it",
+        (
+            text_field("initials", "of the reviewer", most=_MOST_INITIALS),
+            text_field("remarks", "may be empty", least=0, most=_MOST_REMARKS),
+        ),
+        lambda texts: (texts["initials"].strip(), texts["remarks"].strip()),
+    )
+
+
+def mass_form(title: str, why: str, *, needed: bool) -> Form[MassTyped]:
+    """A mass that is typed, or that on the balance; and a reason.
+
+    Args:
+        title: what the mass is for.
+        why: the hint for the reason.
+        needed: whether there must be a reason.
+    """
+    return Form(
+        title,
+        (
+            Field("mass", "mass g", mass_or_nothing, "empty: the mass on the balance now"),
+            text_field("reason", why, least=1 if needed else 0, most=_MOST_REMARKS),
+        ),
+        lambda texts: MassTyped(
+            mass_g=mass_or_nothing(texts), reason=texts["reason"].strip() or None
+        ),
+    )
+
+
+def value_form(what: str) -> Form[ValueTyped]:
+    """A result that a person enters; `what` is the name of the property."""
+    kind = PROPERTIES[what]
+    hint = kind.unit or "a number"
+    if kind.by_grains:
+        hint = "grains like each value of the chart, such as 0.7=12 0.8=8; or their mean"
+
+    def read(texts: Mapping[str, str]) -> ValueTyped:
+        return value_typed(texts["value"])
+
+    return Form(f"Enter {what}", (Field("value", what, read, hint),), read)
+
+
+def specimen_form(operator: str, sample: int, name: str) -> Form[AddSpecimenParams]:
+    """A specimen to be crushed.
+
+    Args:
+        operator: who records it.
+        sample: number of its sample.
+        name: what the sample is called.
+    """
+    return Form(
+        f"A specimen of {name}",
+        (
+            text_field("label", "what the laboratory calls it"),
+            quantity_field("target", "target stress", units.STRESS, "4000psi"),
+            quantity_field("bore", "bore of the cell", units.LENGTH, "2in", "2in"),
+            text_field("cell", "which one, if there are several", least=0),
+        ),
+        lambda texts: AddSpecimenParams(
+            label=texts["label"].strip(),
+            target_psi=units.parse(texts["target"], units.STRESS),
+            bore_in=units.parse(texts["bore"], units.LENGTH),
+            cell=texts["cell"].strip(),
+            sample=sample,
+            operator=operator,
+        ),
+    )
+
+
+def plan_form(title: str, stress: str, specimens: int) -> Form[tuple[float, int]]:
+    """A stress in psi, and how many specimens are planned at it; both are proposed."""
+    return Form(
+        title,
+        (
+            quantity_field("stress", "stress", units.STRESS, "4000psi", stress),
+            Field(
+                "specimens",
+                "specimens",
+                lambda texts: count(texts["specimens"]),
+                "0 takes the stress off the plan",
+                str(specimens),
+            ),
+        ),
+        lambda texts: (units.parse(texts["stress"], units.STRESS), count(texts["specimens"])),
+    )
+
+
+def _one_text(title: str, field: Field) -> Form[str]:
+    return Form(title, (field,), lambda texts: texts[field.name].strip())

@@ -1,0 +1,109 @@
+"""The next step and what lies on the balance, in a few words and in large letters."""
+
+from ramphold import sample
+from ramphold.method.gravimetric import TESTS
+from ramphold.sample import Load, NextStep, Step, WeighingPlace
+
+__all__ = ["LARGE", "enter_words", "large_place", "large_step", "place_words", "step_words"]
+
+#: A step in letters that are read from two metres; what is to be weighed has letters of its own.
+LARGE = {
+    Step.CHOOSE_CYLINDER: "CYLINDER",
+    Step.ENTER: "ENTER",
+    Step.PLAN: "PLAN",
+    Step.ADD_SPECIMEN: "SPECIMEN",
+    Step.TICK: "TICK OFF",
+    Step.CRUSH: "START RUN",
+    Step.AT_PRESS: "AT PRESS",
+    Step.DECIDE: "DECIDE",
+    Step.SHAKE: "SHAKE",
+    Step.REVIEW: "REVIEW",
+    Step.REPORT: "REPORT",
+}
+_ENTER = {
+    Step.WEIGH: "Enter: to the balance",
+    Step.CHOOSE_CYLINDER: "Enter: choose it",
+    Step.ENTER: "Enter: type it",
+    Step.PLAN: "Enter: plan it",
+    Step.ADD_SPECIMEN: "Enter: record it",
+    Step.TICK: "Enter: it is done",
+    Step.CRUSH: "Enter: asks, then starts",
+    Step.AT_PRESS: "Enter: to the press",
+    Step.DECIDE: "Enter: decide",
+    Step.SHAKE: "Enter: it runs from now",
+    Step.REVIEW: "Enter: it is reviewed",
+    Step.REPORT: "",
+}
+_FILLED = {Load.TARE: ", empty", Load.GROSS: ", full", Load.NET: ""}
+_IN_VESSEL = {Load.TARE: ": its vessel, empty", Load.GROSS: ", in its vessel", Load.NET: ""}
+_PAN = {Load.TARE: "the empty pan", Load.GROSS: "the pan with fines", Load.NET: "the fines"}
+_PREPARED = {
+    "received": "the sample as received",
+    "split": "the split portion",
+    "washed": "the washed portion",
+    "dried": "the dried portion",
+}
+
+
+def step_words(step: NextStep) -> str:
+    """A step in a few words."""
+    if step.place is not None:
+        return f"weigh {place_words(step.place)}"
+    if step.step is Step.CHOOSE_CYLINDER:
+        return "choose the cylinder"
+    if step.step is Step.ADD_SPECIMEN:
+        return step.text.removesuffix(f" at {step.stress_psi:g} psi")
+    if step.step is Step.DECIDE:
+        return f"decide: run {step.run} failed"
+    if step.step is Step.REVIEW:
+        return "have it reviewed"
+    return step.text
+
+
+def large_step(step: NextStep | None) -> str:
+    """A step in one or two words that are read from two metres."""
+    if step is None:
+        return "DONE"
+    return large_place(step.place) if step.place else LARGE[step.step]
+
+
+def enter_words(step: NextStep | None) -> str:
+    """What Enter does about a step."""
+    return "Enter: on to the next" if step is None else _ENTER[step.step]
+
+
+def place_words(place: WeighingPlace) -> str:
+    """What lies on the balance, as it reads in a sentence."""
+    filled, in_vessel = _FILLED[place.load], _IN_VESSEL[place.load]
+    match place.test, place.item:
+        case sample.SIEVING, "charge":
+            words = f"the charge of the stack{in_vessel}"
+        case sample.SIEVING, item:
+            name = "the pan" if item == "pan" else f"sieve No. {item}"
+            words = f"{name}{filled}" if filled else f"what {name} holds"
+        case sample.DENSITY, _:
+            words = f"the density cylinder{filled}" if filled else "what the density cylinder holds"
+        case sample.CYLINDER, item:
+            words = f"cylinder {item}{filled}"
+        case sample.CRUSH, "pan":
+            words = _PAN[place.load]
+        case sample.CRUSH, "retained":
+            words = f"what the sieve retained{in_vessel}"
+        case sample.CRUSH, _:
+            words = f"the charge{in_vessel}"
+        case sample.PREPARATION, item:
+            words = f"{_PREPARED[item]}{in_vessel}"
+        case test, item:
+            kind = TESTS[test]
+            words = f"{kind.before if item == 'before' else kind.after}{in_vessel}"
+    return words
+
+
+def large_place(place: WeighingPlace) -> str:
+    """The same in as few letters as are read from two metres."""
+    filled = {Load.TARE: " EMPTY", Load.GROSS: " FULL", Load.NET: ""}[place.load]
+    if place.item.isdigit():
+        return f"NO.{place.item}{filled}"
+    if place.test in (sample.DENSITY, sample.CYLINDER):
+        return f"CYL.{filled}"
+    return f"{place.item.upper()}{filled}"
