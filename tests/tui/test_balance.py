@@ -86,7 +86,7 @@ def test_a_moving_mass_is_refused_with_the_reason(on_bench, until):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
             await at_balance(app, pilot, until)
-            bench.bench.balance.put(39.5, stable=False)
+            bench.ports.balance.put(39.5, stable=False)
             await bench.pass_time(1.0)
             await until(pilot, lambda: app.bench.mass and app.bench.mass.state == "moving")
             await pilot.press("enter")
@@ -217,7 +217,7 @@ def test_the_charge_shows_what_is_to_go_and_one_off_its_target_is_refused(on_ben
             await call(mass_methods.WEIGH, fill)
             await at_balance(app, pilot, until)
             meter = app.screen.query_one(MeterBar)
-            bench.bench.balance.put(30.0, stable=False)
+            bench.ports.balance.put(30.0, stable=False)
             await bench.pass_time(1.0)
             # 24.7 cm3 of 1.6 g/cm3 are 39.520 g: ISO 13503-2:2006 11.5, from memory.
             await until(pilot, lambda: meter.meter.brief == "9.520 g to go")

@@ -136,7 +136,7 @@ async def read(bench, *forces_lbf):
     for force_lbf in forces_lbf:
         seen = press.readings_seen
         bench.clock.advance_to(bench.clock.now_ns() + NS_PER_S // 10)
-        bench.bench.send_load(force_lbf)
+        bench.ports.send_load(force_lbf)
         while press.readings_seen == seen:
             press.read_one.clear()
             await press.read_one.wait()
@@ -342,7 +342,7 @@ def test_wear_and_what_is_wrong_with_an_instrument_are_in_sight(on_bench, until)
             await go(app, pilot, until, "i")
             bars = app.screen.query_one(MeterList)
             await until(pilot, lambda: bars.meters and bars.meters[0].text.startswith("DUE"))
-            bench.bench.unplug("balance")
+            bench.ports.unplug("balance")
             await until(
                 pilot, lambda: any(row.startswith("! balance: ") for row in lines(app, "#facts"))
             )

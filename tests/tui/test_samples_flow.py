@@ -282,9 +282,9 @@ def test_an_unseen_warning_stands_on_the_worksheet_with_load_and_margin(on_bench
             await at_worksheet(app, pilot, until)
             for _ in range(100):
                 await bench.pump()
-            bench.bench.send_load(7000.0)
+            bench.ports.send_load(7000.0)
             for _ in range(5):
-                bench.bench.send_load(7000.0)
+                bench.ports.send_load(7000.0)
             strip = app.screen.query_one(PressStrip)
             await until(pilot, lambda: "OVER CEILING" in strip.left)
             assert "over the ceiling" in strip.right

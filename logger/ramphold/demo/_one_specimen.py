@@ -4,7 +4,7 @@ import asyncio
 import functools
 from collections.abc import AsyncIterator, Callable
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ramphold.clock import NS_PER_S
 from ramphold.control import (
@@ -19,7 +19,7 @@ from ramphold.core import ENDED, Assessment, Snapshot, StateChanged
 from ramphold.demo._simulated_bench import SimulatedBench
 from ramphold.errors import CommandRefused
 from ramphold.method import cell, charge
-from ramphold.sample import CRUSH, Load, SpecimenAdded
+from ramphold.sample import CRUSH, Load, SpecimenAdded, WeighingPlace
 from ramphold.text import assessment_lines, event_line
 
 __all__ = ["DemoResult", "crush_one_specimen"]
@@ -29,14 +29,13 @@ _BULK_DENSITY_G_CM3 = 1.60
 _PAN_G = 112.436
 _SIEVE_S = 600.0
 _SHOW_EVERY_NS = 15 * NS_PER_S
-_OPERATOR = "demo"
 _LOADED = {Load.NET: "", Load.TARE: " empty", Load.GROSS: " full"}
 
 Say = Callable[[str], None]
 
 
 class DemoResult(Struct, frozen=True, kw_only=True):
-    """What the demo ends with; masses in g."""
+    """The result of the demo; masses in g."""
 
     seed: int
     specimen: str
@@ -52,35 +51,29 @@ class DemoResult(Struct, frozen=True, kw_only=True):
 
 
 async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> DemoResult:
-    """Charge, crush and sieve one specimen.
+    """Weigh, crush and sieve one specimen.
 
     Args:
-        bench: the bench to do it on.
+        bench: the bench.
         seed: the bench's seed, for the result.
         say: called with each line of the story.
     """
-    force_lbf = cell.force_lbf(_TARGET_PSI, cell.STANDARD_BORE_IN)
-    ceiling_lbf = cell.default_ceiling_lbf(force_lbf, force_lbf * 2)
-    say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {cell.STANDARD_BORE_IN:g} in. bore")
-    added = await _received(bench)
-    wanted = functools.partial(
-        mass_methods.WeighParams, test=CRUSH, specimen=added.specimen, operator=_OPERATOR
-    )
+    added = await _receive(bench, say)
+    place = functools.partial(WeighingPlace, test=CRUSH, specimen=added.specimen)
     target_g = charge.by_density_g(_BULK_DENSITY_G_CM3)
     say(f"charge    wanted {target_g:.3f} g at {_BULK_DENSITY_G_CM3:.2f} g/cm3")
     weighed_out_g = bench.weighed_out_g(target_g)
-    charge_g = await _weighed(bench, wanted(item="charge", load=Load.NET), weighed_out_g, say)
-    say(f"press     pump to {force_lbf:.0f} lbf, stay under {ceiling_lbf:.0f} lbf")
-    assessment = await _crushed(bench, added.specimen, say)
+    charge_g = await _weigh(bench, place(item="charge"), weighed_out_g, say)
+    assessment = await _crush(bench, added.specimen, say)
     say("sieve     10 minutes")
-    empty_g = await _weighed(bench, wanted(item="pan", load=Load.TARE), _PAN_G, say)
+    empty_g = await _weigh(bench, place(item="pan", load=Load.TARE), _PAN_G, say)
     await bench.pass_time(_SIEVE_S)
     on_pan_g = round(_PAN_G + bench.crushed_g(charge_g), 3)
-    full_g = await _weighed(bench, wanted(item="pan", load=Load.GROSS), on_pan_g, say)
-    wanted_sample = sample_methods.SampleParams(sample=added.sample or 0)
-    sheet = await bench.client.call(sample_methods.SAMPLE, wanted_sample)
+    full_g = await _weigh(bench, place(item="pan", load=Load.GROSS), on_pan_g, say)
+    sheet = await bench.ask(sample_methods.SAMPLE, sample=added.sample)
     fines_pct = sheet.record.specimens[0].fines_pct or 0.0
-    for line in ("", *assessment_lines(assessment)):
+    say("")
+    for line in assessment_lines(assessment):
         say(line)
     say(f"fines     {full_g - empty_g:.3f} g of {charge_g:.3f} g: {fines_pct:.2f} %")
     return DemoResult(
@@ -98,44 +91,39 @@ async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> Demo
     )
 
 
-async def _received(bench: SimulatedBench) -> SpecimenAdded:
-    """The first specimen of an invented sample, whose others are left to whoever watches."""
-    call = bench.client.call
-    came_in = sample_methods.AddSampleParams(
+async def _receive(bench: SimulatedBench, say: Say) -> SpecimenAdded:
+    """The first specimen of an invented sample; its others are left to the user."""
+    bore_in = cell.STANDARD_BORE_IN
+    say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {bore_in:g} in. bore")
+    sample = await bench.ask(
+        sample_methods.ADD_SAMPLE,
         laboratory_number="DEMO-1",
         client_reference="an invented sand",
         size="20/40",
         tests=(CRUSH,),
-        operator=_OPERATOR,
     )
-    sample = (await call(sample_methods.ADD_SAMPLE, came_in)).laboratory_number
-    planned = sample_methods.PlanStressParams(
-        sample=sample, stress_psi=_TARGET_PSI, operator=_OPERATOR
+    number = sample.laboratory_number
+    await bench.ask(sample_methods.PLAN_STRESS, sample=number, stress_psi=_TARGET_PSI)
+    return await bench.ask(
+        specimen_methods.ADD_SPECIMEN, label="D-1", target_psi=_TARGET_PSI, sample=number
     )
-    await call(sample_methods.PLAN_STRESS, planned)
-    wanted = specimen_methods.AddSpecimenParams(
-        label="D-1", target_psi=_TARGET_PSI, operator=_OPERATOR, sample=sample
-    )
-    return await call(specimen_methods.ADD_SPECIMEN, wanted)
 
 
-async def _weighed(
-    bench: SimulatedBench, wanted: mass_methods.WeighParams, mass_g: float, say: Say
-) -> float:
+async def _weigh(bench: SimulatedBench, place: WeighingPlace, mass_g: float, say: Say) -> float:
     await bench.weigh(mass_g)
-    mass = await bench.client.call(mass_methods.WEIGH, wanted)
+    mass = await bench.ask(mass_methods.WEIGH, **structs.asdict(place))
     line = (mass.line or b"").decode("ascii", "replace")
-    what = f"{wanted.item}{_LOADED[wanted.load]}"
+    what = f"{place.item}{_LOADED[place.load]}"
     say(f"balance   {what}: {mass.mass_g:.3f} g, from the line {line!r}")
     return mass.mass_g
 
 
-async def _crushed(bench: SimulatedBench, specimen: int, say: Say) -> Assessment:
-    call = bench.client.call
+async def _crush(bench: SimulatedBench, specimen: int, say: Say) -> Assessment:
+    force_lbf = cell.force_lbf(_TARGET_PSI, cell.STANDARD_BORE_IN)
+    ceiling_lbf = cell.default_ceiling_lbf(force_lbf, force_lbf * 2)
+    say(f"press     pump to {force_lbf:.0f} lbf, stay under {ceiling_lbf:.0f} lbf")
     events = await bench.client.subscribe(run_methods.ON_EVENT)
-    started = await call(
-        run_methods.START_RUN, run_methods.StartRunParams(specimen=specimen, operator=_OPERATOR)
-    )
+    started = await bench.ask(run_methods.START_RUN, specimen=specimen)
     start_ns = bench.clock.now_ns()
     async with asyncio.TaskGroup() as group:
         group.create_task(_say_events(events, start_ns, say))
@@ -145,7 +133,7 @@ async def _crushed(bench: SimulatedBench, specimen: int, say: Say) -> Assessment
             if snapshot and snapshot.t_ns - shown_ns >= _SHOW_EVERY_NS:
                 shown_ns = snapshot.t_ns
                 say(_load_line(snapshot, start_ns))
-    ended = (await call(run_queries.RUN, run_queries.RunParams(run=started.run))).run
+    ended = (await bench.ask(run_queries.RUN, run=started.run)).run
     if ended.assessment is None:
         raise CommandRefused(f"run {ended.id} is {ended.state}, without an assessment")
     return ended.assessment

@@ -1,28 +1,26 @@
-"""The simulated bench and a real daemon on it, in lock-step: the demo's stage.
+"""A simulated bench with a real daemon, in lock-step.
 
-The bench owns the clock. It moves on only when the daemon has taken in the last reading, so that
-a seed gives the same run at any speed.
+The bench owns the clock. It advances only when the daemon has taken the last reading, so a seed
+gives the same run at any speed.
 """
 
 import asyncio
-import datetime as dt
-import json
 import random
-import re
 from collections.abc import Callable
 from pathlib import Path
-from typing import Self
+from typing import Self, TypeVar
 
-from msgspec import structs
+from msgspec import Struct
 
 from ramphold.clock import NS_PER_S
+from ramphold.control.act import Method
 from ramphold.control.client import Client
 from ramphold.control.instrument_methods import ON_HEALTH, ON_MASS, InstrumentsHealth
 from ramphold.control.methods import Told
 from ramphold.control.run_methods import LeverState, PumpAction, PumpParams
 from ramphold.core import MassReading, Snapshot
-from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.daemon.main import Daemon
+from ramphold.demo._bench_files import write_bench_files
 from ramphold.errors import PortError
 from ramphold.sim import (
     LeverMove,
@@ -35,82 +33,28 @@ from ramphold.sim import (
     SensorParameters,
 )
 from ramphold.sim.ports import BenchClock, SimulatedPorts
-from ramphold.wire import Certificate, CertificatePoint
 
-__all__ = ["SimulatedBench"]
+__all__ = ["OPERATOR", "SimulatedBench"]
+
+P = TypeVar("P", bound=Struct)
+R = TypeVar("R")
+
+OPERATOR = "demo"
 
 _STEP_NS = NS_PER_S // 10
 _EPOCH_UTC_NS = 1_767_261_600 * NS_PER_S  # 2026-01-01 10:00 UTC, any day would do
 _ANSWER_S = 5.0
-#: Invented, as is the indicator that it is of. Its uncertainty is 0.2 % of the load at 4000 psi.
-_CERTIFICATE = Certificate(
-    id="DEMO-1",
-    instrument="simulated load indicator",
-    serial="DEMO",
-    by="nobody: invented",
-    reference="none: invented",
-    date=dt.date(2026, 1, 1),
-    due=dt.date(2027, 1, 1),
-    unit="lbf",
-    reading_unit="lbf",
-    model="linear",
-    coefficients=(0.0, 1.0),
-    residual_sd=0.0,
-    coverage_factor=2.0,
-    expanded_uncertainty=25.0,
-    points=tuple(
-        CertificatePoint(run=1, force=force, reading=force) for force in (1000.0, 50_000.0)
-    ),
-)
-_BALANCE_CERTIFICATE = structs.replace(
-    _CERTIFICATE,
-    id="DEMO-2",
-    instrument="simulated balance",
-    unit="g",
-    reading_unit="g",
-    expanded_uncertainty=0.002,
-    points=tuple(CertificatePoint(run=1, force=mass, reading=mass) for mass in (1.0, 200.0)),
-)
-
-#: What is in single quotes lies in the bench's own folder.
-_BENCH = """\
-bench = "demo"
-
-[press]
-rating = "50000lbf"
-
-[load]
-kind = "indicator"
-port = 'load'
-capacity = "50000lbf"
-
-[balance]
-port = 'balance'
-profile = "reply-state"
-
-[calibration]
-folder = 'calibration'
-
-[store]
-path = 'runs.sqlite3'
-
-[control]
-socket = 'control.sock'
-
-[laboratory]
-name = "Laboratory of the demo"
-address = ["1 Invented Street", "Nowhere"]
-accreditation = "Invented from end to end: no sand was crushed, nobody is accredited."
-"""
 
 
 class SimulatedBench:
-    """A press with a bed of sand, an operator, a balance, and the daemon that watches them.
+    """A press with a bed of sand, an operator, a balance, and the daemon.
+
+    Used as an asynchronous context.
 
     Args:
-        folder: where database, socket and ports are made.
-        seed: of everything that chance decides.
-        speed: how many times faster than life; None is as fast as it goes.
+        folder: for the database, the socket and the ports.
+        seed: of everything random.
+        speed: times real time; None: as fast as possible.
     """
 
     def __init__(self, folder: Path, *, seed: int, speed: float | None) -> None:
@@ -126,12 +70,12 @@ class SimulatedBench:
         self._folder = folder
         self._speed = self._usual_speed = speed
         self.clock = BenchClock(_EPOCH_UTC_NS)
-        self.config = _config(folder)
+        self.config = write_bench_files(folder)
 
     async def __aenter__(self) -> Self:
         loop = asyncio.get_running_loop()
-        self.bench = SimulatedPorts(self._folder)
-        self.bench.serve_on(loop)
+        self.ports = SimulatedPorts(self._folder)
+        self.ports.serve_on(loop)
         self.daemon = await Daemon(self.config, self.clock, pump=self._by_hand).__aenter__()
         self.client = await Client.connect(Path(self.config.control.socket))
         self._watcher = await Client.connect(Path(self.config.control.socket))
@@ -145,14 +89,20 @@ class SimulatedBench:
         await self._watcher.aclose()
         await self.client.aclose()
         await self.daemon.__aexit__(None, None, None)
-        self.bench.close()
+        self.ports.close()
+
+    async def ask(self, method: Method[P, R], **params: object) -> R:
+        """Call a method of the daemon; an act is signed by the demo's operator."""
+        if method.needs_initials:
+            params.setdefault("operator", OPERATOR)
+        return await self.client.call(method, method.params(**params))
 
     def lay_bed(self) -> None:
-        """Put a fresh charge into the cell, and the cell under the press."""
+        """Put a cell with a fresh charge under the press."""
         self._press = Press(self._parameters, self._rng)
 
     def set_speed(self, speed: float | None) -> None:
-        """Go on so many times faster than life; None is as fast as it goes."""
+        """Set the speed, as in the constructor."""
         self._usual_speed = speed
         self._go(speed)
 
@@ -161,22 +111,22 @@ class SimulatedBench:
         self._since_s, self._since_ns = asyncio.get_running_loop().time(), self.clock.now_ns()
 
     async def skip(self, seconds: float) -> None:
-        """Let time pass at once, with nobody at the press and nothing on the screen."""
+        """Skip a time in one step, with nobody at the press."""
         self.clock.advance_to(self.clock.now_ns() + round(seconds * NS_PER_S))
         await self._step(LeverMove())
 
     async def pass_time(self, seconds: float) -> None:
-        """Let time pass with nobody at the press, unless the user's own hand is there."""
+        """Let a time pass with nobody at the press, except the user."""
         end_ns = self.clock.now_ns() + round(seconds * NS_PER_S)
         while self.clock.now_ns() < end_ns:
             await (self.pump() if self._own else self._step(LeverMove()))
 
     async def pump(self) -> Snapshot | None:
-        """Let whoever holds the lever do what the screen makes him do for one reading."""
+        """Let the operator, or the user, work the lever for one reading."""
         t_ns = self.clock.now_ns() + _STEP_NS
         live = self.daemon.press.live
         if live is not None and live.number != self._on_bed:
-            # A run that somebody starts at the screen must not find the last one's bed.
+            # A run started at the screen must not find the bed of the last one.
             if self._on_bed is not None and self._press.peak_psi:
                 self.lay_bed()
             self._on_bed = live.number
@@ -188,10 +138,10 @@ class SimulatedBench:
         return self.daemon.press.snapshot().snapshot
 
     async def weigh(self, mass_g: float) -> None:
-        """Put a mass on the balance, and wait until it shows a stable one."""
-        self.bench.balance.put(mass_g, stable=False)
+        """Put a mass on the balance, and wait for a stable reading."""
+        self.ports.balance.put(mass_g, stable=False)
         await self.pass_time(1.5)
-        self.bench.balance.put(mass_g)
+        self.ports.balance.put(mass_g)
         settled_ns = self.clock.now_ns() + _STEP_NS
         await self.pass_time(1.5)
         await self._hear(
@@ -199,19 +149,19 @@ class SimulatedBench:
         )
 
     def weighed_out_g(self, target_g: float) -> float:
-        """A mass as an operator weighs it out, in g."""
+        """A charge as an operator weighs it out, in g."""
         return round(target_g + self._rng.gauss(0, 0.01), 3)
 
     def crushed_g(self, charge_g: float) -> float:
-        """What of a charge passes the lower sieve after the crush, in g."""
+        """The part of a charge that passes the lower sieve after the crush, in g."""
         return round(self._sand.pan_g(charge_g, self._press.peak_psi, self._rng), 3)
 
     def _by_hand(self, wanted: PumpParams) -> LeverState:
-        """What the user's own hand does; in his time while it holds the lever."""
+        """Do what the user's hand does; in real time while it holds the lever."""
         own = wanted.act is not PumpAction.LEAVE
         if own != self._own:
             self._own = own
-            # A bench without a pace of its own has no time for a hand either.
+            # A bench without a speed is not slowed down for a hand.
             self._go(1.0 if own and self._usual_speed else self._usual_speed)
         t_ns = self.clock.now_ns()
         if wanted.act is PumpAction.SQUEEZE:
@@ -230,7 +180,7 @@ class SimulatedBench:
         self.clock.advance_to(t_ns)
         press, seen = self.daemon.press, self.daemon.press.readings_seen
         press.read_one.clear()
-        self.bench.send_load(shown_lbf)
+        self.ports.send_load(shown_lbf)
         try:
             async with asyncio.timeout(_ANSWER_S):
                 while press.readings_seen == seen:
@@ -243,7 +193,7 @@ class SimulatedBench:
             await asyncio.sleep(ahead_s - (asyncio.get_running_loop().time() - self._since_s))
 
     async def _hear(self, wanted: Callable[[Told], bool]) -> None:
-        """Wait until the daemon tells what is wanted."""
+        """Wait for a message from the daemon."""
         async with asyncio.timeout(_ANSWER_S):
             async for told in self._told:
                 if wanted(told):
@@ -252,14 +202,3 @@ class SimulatedBench:
     def _all_open(self) -> bool:
         instruments = self.daemon.status().instruments
         return len(instruments) == 2 and all(one.ok for one in instruments)  # noqa: PLR2004
-
-
-def _config(folder: Path) -> BenchConfig:
-    calibration = folder / "calibration"
-    calibration.mkdir(exist_ok=True)
-    for one in (_CERTIFICATE, _BALANCE_CERTIFICATE):
-        (calibration / f"{one.id}.toml").write_text(one.text())
-    path = folder / "bench.toml"
-    # A string of JSON is one of TOML too.
-    path.write_text(re.sub("'(.+)'", lambda name: json.dumps(str(folder / name[1])), _BENCH))
-    return load_config(path)
