@@ -1,15 +1,14 @@
 """The daily checks that read the instrument, as commands made from their declarations."""
 
 import statistics
-from collections.abc import Callable
 
 import click
 
-from ramphold.cli._asking import Daemon, asks, by_option
 from ramphold.cli._common import QuantityType
-from ramphold.control import bench_methods
+from ramphold.cli._daemon_client import DaemonClient, by_option, with_daemon
+from ramphold.cli._method_command import method_command
 from ramphold.control.act import NoParams
-from ramphold.control.bench_methods import ZERO_LOAD, ZeroLoadParams
+from ramphold.control.bench_methods import MAKE_DAILY_CHECK, ZERO_LOAD, MakeDailyCheckParams
 from ramphold.control.instrument_methods import (
     INSTRUMENTS,
     READINGS,
@@ -32,45 +31,28 @@ _FRESH_S = {"load": 1.0, "balance": 60.0}
 
 def _command(check: DailyCheck) -> click.Command:
     """The command of `ramphold bench` that makes a check."""
-    make = _zero(check) if check.reading is CheckReading.ZERO else _known(check)
-    told = f"Check {check.about}.\n\nThe exit status is 1 if it failed."
-    return click.command(check.command, help=told)(make)
-
-
-def _zero(check: DailyCheck) -> Callable[..., None]:
-    del check
-
-    @click.option("--anyway", help="Why it is applied although it moved over its limit.")
-    @by_option
-    @asks
-    def make(*, anyway: str | None, by: str, daemon: Daemon) -> None:
-        _show(daemon, daemon.ask(ZERO_LOAD, ZeroLoadParams(operator=by, anyway=anyway)))
-
-    return make
-
-
-def _known(check: DailyCheck) -> Callable[..., None]:
+    about = f"Check {check.about}.\n\nThe exit status is 1 if it failed."
+    if check.reading is CheckReading.ZERO:
+        return method_command(ZERO_LOAD, check.command, text=_line, failed=_has_failed, about=about)
     quantity = check.known
     kind = click.FLOAT if quantity is None else QuantityType(quantity)
 
+    @click.command(check.command, help=about)
     @click.argument("known", metavar=(quantity.name if quantity else "known").upper(), type=kind)
     @by_option
-    @asks
-    def make(*, known: float, by: str, daemon: Daemon) -> None:
-        wanted = bench_methods.MakeDailyCheckParams(
+    @with_daemon
+    def make(*, known: float, by: str, daemon: DaemonClient) -> None:
+        params = MakeDailyCheckParams(
             rule=check.name,
             measured=_measured(check, _newest(daemon, check.instrument)),
             expected=known,
-            base=known,
             operator=by,
         )
-        _show(daemon, daemon.ask(bench_methods.MAKE_DAILY_CHECK, wanted))
+        kept = daemon.ask(MAKE_DAILY_CHECK, params)
+        daemon.show(kept, _line(kept))
+        raise SystemExit(1 if _has_failed(kept) else 0)
 
     return make
-
-
-#: To be added to `ramphold bench`: a command for each check that the instrument is read for.
-DAILY_COMMANDS = tuple(_command(check) for check in DAILY_CHECKS if check.reading is not None)
 
 
 def _measured(check: DailyCheck, rows: list[ReadingRow]) -> float:
@@ -95,7 +77,7 @@ def _measured(check: DailyCheck, rows: list[ReadingRow]) -> float:
     return statistics.median(values)
 
 
-def _newest(daemon: Daemon, instrument: InstrumentName) -> list[ReadingRow]:
+def _newest(daemon: DaemonClient, instrument: InstrumentName) -> list[ReadingRow]:
     """The readings of an instrument in its last two seconds.
 
     Raises:
@@ -110,10 +92,16 @@ def _newest(daemon: Daemon, instrument: InstrumentName) -> list[ReadingRow]:
     return [row for row in found if row.t_ns > since_ns]
 
 
-def _show(daemon: Daemon, kept: DailyCheckMade) -> None:
-    text = (
+def _line(kept: DailyCheckMade) -> str:
+    return (
         f"{kept.rule}: {kept.verdict}, reads {kept.measured:.8g} where {kept.expected:.8g} was "
         f"expected, {kept.off_pct:+.3f} % off"
     )
-    daemon.show(kept, text)
-    raise SystemExit(1 if kept.verdict == CheckVerdict.FAILED else 0)
+
+
+def _has_failed(kept: DailyCheckMade) -> bool:
+    return kept.verdict == CheckVerdict.FAILED
+
+
+#: The commands of `ramphold bench` for the checks that read the instrument.
+DAILY_COMMANDS = tuple(_command(check) for check in DAILY_CHECKS if check.reading is not None)

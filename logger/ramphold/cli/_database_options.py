@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from ramphold.cli._asking import which
+from ramphold.cli._daemon_client import sample_key
 from ramphold.daemon.config import load_config
 from ramphold.errors import InputError
 from ramphold.store import Store
@@ -39,4 +39,4 @@ def sample_number(store: Store, text: str) -> int:
     Raises:
         InputError: there is no such sample.
     """
-    return store.samples.number(which(text))
+    return store.samples.number(sample_key(text))

@@ -2,7 +2,7 @@
 
 import click
 
-from ramphold.cli._asking import Daemon, asks
+from ramphold.cli._daemon_client import DaemonClient, with_daemon
 from ramphold.control.act import NoParams
 from ramphold.control.publish_methods import PUBLISH_AGAIN, PUBLISHING, Publishing
 
@@ -11,8 +11,8 @@ __all__ = ["command"]
 
 @click.command("publish")
 @click.option("--again", is_flag=True, help="Send again what was refused, after a repair.")
-@asks
-def command(*, again: bool, daemon: Daemon) -> None:
+@with_daemon
+def command(*, again: bool, daemon: DaemonClient) -> None:
     """Show how the records of the bench go to the laboratory's server.
 
     Exit status 1 when there is no line to it, or something was refused.

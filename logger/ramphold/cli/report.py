@@ -5,8 +5,8 @@ from typing import Unpack
 
 import click
 
-from ramphold.cli._asking import Daemon, which
 from ramphold.cli._common import json_option, show
+from ramphold.cli._daemon_client import DaemonClient, sample_key
 from ramphold.cli._database_options import database_options
 from ramphold.cli._report_files import Written, letterhead, write_report
 from ramphold.cli._report_source import SourceOptions, open_source
@@ -60,11 +60,11 @@ def command(
     if issue and where.get("archive") is not None:
         raise InputError("--issue: a report is issued at its bench: expected its --config")
     config = where.get("config")
-    daemon = Daemon(socket, None if socket else config, as_json=as_json)
+    daemon = DaemonClient(socket, None if socket else config, as_json=as_json)
 
     def hand_out(sha256: str) -> None:
         wanted = IssueReportParams(
-            sample=which(sample), operator=by, changes=changes, sha256=sha256
+            sample=sample_key(sample), operator=by, changes=changes, sha256=sha256
         )
         daemon.ask(ISSUE_REPORT, wanted)
 

@@ -5,161 +5,58 @@ from collections.abc import Iterator
 import click
 
 from ramphold import units
-from ramphold.cli._asking import Daemon, asks, by_option, which
 from ramphold.cli._common import QuantityType
-from ramphold.cli._sample_steps import STEPS
-from ramphold.control import act, sample_methods, specimen_methods
-from ramphold.method.gravimetric import Material
+from ramphold.cli._daemon_client import DaemonClient, by_option, sample_key, with_daemon
+from ramphold.cli._method_command import method_command
+from ramphold.control.act import NoParams
+from ramphold.control.sample_methods import (
+    ADD_SAMPLE,
+    CHOOSE_CYLINDER,
+    CORRECT_SAMPLE,
+    ENTER_VALUE,
+    NEXT_STRESS,
+    PLAN_STRESS,
+    REVIEW_SAMPLE,
+    SAMPLE,
+    SAMPLES,
+    NextStress,
+    Samples,
+)
+from ramphold.control.shaker_methods import (
+    END_SHAKING,
+    SHAKINGS,
+    START_SHAKING,
+    EndShakingParams,
+    StartShakingParams,
+)
+from ramphold.control.specimen_methods import ADD_SPECIMEN, DECIDE_EXCLUSION, DECIDE_RUN, TICK
+from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import Role
 from ramphold.text import sample_lines
 
 __all__ = ["command"]
 
-_STRESS = QuantityType(units.STRESS)
+
+class _GrainsType(click.ParamType[tuple[float, int]]):
+    """A value of the chart and how many grains were like it, as in `0.7=12`."""
+
+    name = "grains"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float, int]:
+        """The value and the count."""
+        del param, ctx
+        shape, _, count = str(value).partition("=")
+        try:
+            return float(shape), int(count)
+        except ValueError:
+            raise InputError(
+                f"--grains {value}: expected a chart value and a count, 0.7=12"
+            ) from None
 
 
-@click.group("sample")
-def command() -> None:
-    """Samples from receipt to review. SAMPLE is a laboratory number, or #7 for the seventh."""
-
-
-for _step in STEPS:
-    command.add_command(_step)
-
-
-@command.command("add")
-@click.argument("laboratory_number")
-@click.option("--client", required=True, help="What the client calls it.")
-@click.option("--size", required=True, help="The size that it claims, such as 20/40.")
-@click.option(
-    "--material", type=click.Choice([one.value for one in Material]), default=Material.SAND.value
-)
-@click.option("--edition", help="Edition of the standard; the bench's own where left out.")
-@click.option("--use", help="fracturing or gravel pack; the bench's own where left out.")
-@click.option("--test", "tests", multiple=True, help="A test asked for, in order; repeat it.")
-@click.option("--control", is_flag=True, help="It is the laboratory's control sand.")
-@click.option("--net", is_flag=True, help="Sieves are weighed as net masses.")
-@click.option("--mass-balance", is_flag=True, help="What the sieve retains is weighed too.")
-@click.option("--remarks", default="")
-@by_option
-@asks
-def add(
-    *,
-    laboratory_number: str,
-    client: str,
-    size: str,
-    material: str,
-    edition: str | None,
-    use: str | None,
-    tests: tuple[str, ...],
-    control: bool,
-    net: bool,
-    mass_balance: bool,
-    remarks: str,
-    by: str,
-    daemon: Daemon,
-) -> None:
-    """Receive a sample under LABORATORY_NUMBER."""
-    wanted = sample_methods.AddSampleParams(
-        laboratory_number=laboratory_number,
-        client_reference=client,
-        size=size,
-        material=Material(material),
-        edition=edition,
-        use=use,
-        role=Role.CONTROL if control else Role.CLIENT,
-        tests=tests or None,
-        remarks=remarks,
-        sieves_net=net,
-        mass_balance=mass_balance,
-        operator=by,
-    )
-    kept = daemon.ask(sample_methods.ADD_SAMPLE, wanted)
-    text = f"sample {kept.laboratory_number} is number {kept.sample}: {', '.join(kept.tests)}"
-    daemon.show(kept, text)
-
-
-@command.command("list")
-@asks
-def list_samples(*, daemon: Daemon) -> None:
-    """The newest samples, and where each stands."""
-    found = daemon.ask(sample_methods.SAMPLES, act.PageParams())
-    daemon.show(found, "\n".join(_list_lines(found)))
-
-
-@command.command("show")
-@click.argument("sample")
-@asks
-def show_sample(*, sample: str, daemon: Daemon) -> None:
-    """A whole sample: what was found, which specimens count, what is next."""
-    found = daemon.ask(sample_methods.SAMPLE, sample_methods.SampleParams(sample=which(sample)))
-    daemon.show(found, "\n".join(sample_lines(found.record, found.next)))
-
-
-@command.command("plan")
-@click.argument("sample")
-@click.argument("stress", type=_STRESS)
-@click.option("--replicates", type=click.IntRange(min=0, max=50), default=3, show_default=True)
-@by_option
-@asks
-def plan(
-    *,
-    sample: str,
-    stress: float,
-    replicates: int,
-    by: str,
-    daemon: Daemon,
-) -> None:
-    """Plan specimens at STRESS; none takes it off the plan."""
-    wanted = sample_methods.PlanStressParams(
-        sample=which(sample), stress_psi=stress, replicates=replicates, operator=by
-    )
-    kept = daemon.ask(sample_methods.PLAN_STRESS, wanted)
-    daemon.show(kept, f"{kept.replicates} specimens at {kept.stress_psi:g} psi")
-
-
-@command.command("next")
-@click.argument("sample")
-@asks
-def next_stress(*, sample: str, daemon: Daemon) -> None:
-    """Which stress tells most about the class, and why."""
-    wanted = sample_methods.SampleParams(sample=which(sample))
-    found = daemon.ask(sample_methods.NEXT_STRESS, wanted)
-    daemon.show(found, _next_stress_text(found))
-
-
-@command.command("specimen")
-@click.argument("sample")
-@click.argument("stress", type=_STRESS)
-@click.option("--label", required=True, help="What the laboratory calls it.")
-@click.option("--bore", default="2in", type=QuantityType(units.LENGTH), show_default=True)
-@click.option("--cell", default="", help="Which cell, for its wear.")
-@by_option
-@asks
-def specimen(
-    *,
-    sample: str,
-    stress: float,
-    label: str,
-    bore: float,
-    cell: str,
-    by: str,
-    daemon: Daemon,
-) -> None:
-    """Record a specimen to be crushed at STRESS."""
-    wanted = specimen_methods.AddSpecimenParams(
-        sample=which(sample),
-        label=label,
-        target_psi=stress,
-        bore_in=bore,
-        cell=cell,
-        operator=by,
-    )
-    kept = daemon.ask(specimen_methods.ADD_SPECIMEN, wanted)
-    daemon.show(kept, f"specimen {kept.specimen}, {kept.label}, at {kept.target_psi:g} psi")
-
-
-def _list_lines(found: sample_methods.Samples) -> Iterator[str]:
+def _list_lines(found: Samples) -> Iterator[str]:
     yield f"{'no.':>5}  {'laboratory':<14} {'size':<8} {'material':<13} {'state':<10} client"
     for line in found.samples:
         one = line.sample
@@ -169,10 +66,168 @@ def _list_lines(found: sample_methods.Samples) -> Iterator[str]:
         )
 
 
-def _next_stress_text(found: sample_methods.NextStress) -> str:
+def _next_stress_text(found: NextStress) -> str:
     so_far = f"class so far {found.crush_class or '-'}"
     if found.probability is not None:
         so_far += f", probability {found.probability:.2f}"
     if found.stress_psi is None:
         return f"{so_far}\n{found.reason}"
     return f"{so_far}\nnext {found.stress_psi:.0f} psi, {found.specimens} specimens: {found.reason}"
+
+
+@click.group("sample")
+def command() -> None:
+    """Samples from receipt to review. SAMPLE is a laboratory number, or #7 for the seventh."""
+
+
+for _one in (
+    method_command(
+        ADD_SAMPLE,
+        "add",
+        "laboratory_number",
+        options={
+            "client_reference": "--client",
+            "tests": "--test",
+            "sieves_net": "--net",
+            "role": click.Option(
+                ["--control", "role"],
+                flag_value=Role.CONTROL.value,
+                help="It is the laboratory's control sand.",
+            ),
+        },
+        text=lambda kept: (
+            f"sample {kept.laboratory_number} is number {kept.sample}: {', '.join(kept.tests)}"
+        ),
+    ),
+    method_command(SAMPLES, "list", text=lambda found: "\n".join(_list_lines(found))),
+    method_command(
+        SAMPLE,
+        "show",
+        "sample",
+        text=lambda found: "\n".join(sample_lines(found.record, found.next)),
+        about="A whole sample: what was found, which specimens count, what is next.",
+    ),
+    method_command(
+        CORRECT_SAMPLE,
+        "correct",
+        "sample",
+        "field",
+        "value",
+        text=lambda kept: f"{kept.field} is now {kept.value}",
+        about="Correct a statement about a sample: FIELD is to be VALUE.",
+    ),
+    method_command(
+        PLAN_STRESS,
+        "plan",
+        "sample",
+        "stress_psi",
+        text=lambda kept: f"{kept.replicates} specimens at {kept.stress_psi:g} psi",
+    ),
+    method_command(NEXT_STRESS, "next", "sample", text=_next_stress_text),
+    method_command(
+        CHOOSE_CYLINDER,
+        "cylinder",
+        "sample",
+        "cylinder",
+        text=lambda kept: f"cylinder {kept.cylinder}, {kept.volume_cm3:.3f} cm3",
+    ),
+    method_command(
+        ENTER_VALUE,
+        "enter",
+        "sample",
+        "what",
+        "[value]",
+        options={
+            "counts": click.Option(
+                ["--grains", "counts"],
+                multiple=True,
+                type=_GrainsType(),
+                metavar="VALUE=COUNT",
+                help="Grains like a value of the chart; repeat the option.",
+            )
+        },
+        text=lambda kept: f"{kept.what} is kept as record {kept.record}",
+        about="Enter turbidity, clusters, sphericity, roundness or apparent density of a sample.",
+    ),
+    method_command(
+        REVIEW_SAMPLE, "review", "sample", text=lambda kept: f"reviewed by {kept.operator}"
+    ),
+    method_command(
+        ADD_SPECIMEN,
+        "specimen",
+        "sample",
+        "target_psi",
+        text=lambda kept: f"specimen {kept.specimen}, {kept.label}, at {kept.target_psi:g} psi",
+    ),
+    method_command(
+        TICK,
+        "tick",
+        "specimen",
+        "what",
+        options={
+            "done": click.Option(
+                ["--undo", "done"], flag_value=False, default=None, help="It was not done."
+            )
+        },
+        text=lambda kept: f"specimen {kept.specimen}: {kept.what}: {'yes' if kept.done else 'no'}",
+    ),
+    method_command(
+        DECIDE_EXCLUSION,
+        "leave-out",
+        "specimen",
+        options={
+            "excluded": click.Option(
+                ["--take-in", "excluded"], flag_value=False, default=None, help="Take it back in."
+            )
+        },
+        text=lambda kept: (
+            f"specimen {kept.specimen} is {'left out' if kept.excluded else 'taken in'}"
+        ),
+    ),
+    method_command(
+        DECIDE_RUN,
+        "decide",
+        "run",
+        options={
+            "counts": click.Option(["--counts/--does-not-count"], default=None, required=True)
+        },
+        text=lambda kept: f"run {kept.run} {'counts' if kept.counts else 'does not count'}",
+    ),
+):
+    command.add_command(_one)
+
+
+@command.command("shake")
+@click.argument("sample", required=False)
+@click.option("--specimen", type=click.IntRange(min=1), help="After the crush of this one.")
+@click.option("--time", type=QuantityType(units.TIME), help="The edition's time by default.")
+@click.option("--off", is_flag=True, help="It is taken off the shaker.")
+@by_option
+@with_daemon
+def shake(
+    *,
+    sample: str | None,
+    specimen: int | None,
+    time: float | None,
+    off: bool,
+    by: str,
+    daemon: DaemonClient,
+) -> None:
+    """Start the shaker, for the sieve analysis of SAMPLE or for a specimen."""
+    key = None if sample is None else sample_key(sample)
+    if off:
+        ended = EndShakingParams(shaking=_on_shaker(daemon, key, specimen), operator=by)
+        daemon.show(daemon.ask(END_SHAKING, ended), "taken off the shaker")
+        return
+    wanted = StartShakingParams(sample=key, specimen=specimen, planned_s=time, operator=by)
+    kept = daemon.ask(START_SHAKING, wanted)
+    daemon.show(kept, f"shaking for {kept.planned_s / 60:g} minutes")
+
+
+def _on_shaker(daemon: DaemonClient, sample: int | str | None, specimen: int | None) -> int:
+    """The record that started what is on the shaker."""
+    for one in daemon.ask(SHAKINGS, NoParams()).shakings:
+        is_sieving = one.specimen is None and sample in (one.sample, one.laboratory_number)
+        if is_sieving if specimen is None else one.specimen == specimen:
+            return one.shaking
+    raise CommandRefused("that is not on the shaker: `shake` without --off puts it there")

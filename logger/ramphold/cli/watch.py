@@ -7,16 +7,13 @@ from pathlib import Path
 
 import click
 
-from ramphold.daemon.config import load_config
+from ramphold.cli._daemon_client import socket_path
 from ramphold.errors import InputError
 from ramphold_tui.app import make_app
 from ramphold_tui.link import probe
 from ramphold_tui.plain_text import report_changes
 
 __all__ = ["command"]
-
-# Where the shipped configuration and service put it.
-_SOCKET = Path("/run/ramphold/control.sock")
 
 
 @click.command("watch")
@@ -28,7 +25,7 @@ def command(*, socket: Path | None, config: Path | None, plain: bool) -> None:
 
     Observes only: no guard, no load limiter. Closing it touches neither run nor recording.
     """
-    path = _socket_path(socket, config)
+    path = socket_path(socket, config)
     asyncio.run(probe(path))
     if plain:
         asyncio.run(report_changes(path, click.echo))
@@ -41,11 +38,3 @@ def command(*, socket: Path | None, config: Path | None, plain: bool) -> None:
         app = make_app(path)
         app.run()
         raise SystemExit(app.return_code or 0)
-
-
-def _socket_path(socket: Path | None, config: Path | None) -> Path:
-    if socket is not None and config is not None:
-        raise InputError("watch: --socket and --config both given: expected one of them")
-    if config is not None:
-        return Path(load_config(config).control.socket)
-    return socket or _SOCKET

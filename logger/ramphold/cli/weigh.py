@@ -2,7 +2,7 @@
 
 import click
 
-from ramphold.cli._asking import Daemon, asks, by_option, which
+from ramphold.cli._daemon_client import DaemonClient, by_option, sample_key, with_daemon
 from ramphold.control import mass_methods, sample_methods
 from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import CRUSH, Load, MassTaken, Step, WeighingPlace
@@ -27,7 +27,7 @@ __all__ = ["command"]
 @click.option("--reason", help="Why it was wrong.")
 @click.option("--anyway", help="Why it is kept although it was refused as implausible.")
 @by_option
-@asks
+@with_daemon
 def command(
     *,
     sample: str | None,
@@ -41,7 +41,7 @@ def command(
     reason: str | None,
     anyway: str | None,
     by: str,
-    daemon: Daemon,
+    daemon: DaemonClient,
 ) -> None:
     """Keep the mass on the balance: stable, and in a place where none stands yet.
 
@@ -56,7 +56,7 @@ def command(
         )
         kept = daemon.ask(mass_methods.CORRECT_MASS, right)
     else:
-        number = None if sample is None else which(sample)
+        number = None if sample is None else sample_key(sample)
         place = _place(test, item, Load(load), specimen)
         if is_next:
             place = _next(daemon, number)
@@ -80,7 +80,7 @@ def _place(test: str | None, item: str | None, load: Load, specimen: int | None)
     return WeighingPlace(test=test or "", item=item or "", load=load, specimen=specimen)
 
 
-def _next(daemon: Daemon, sample: int | str | None) -> WeighingPlace:
+def _next(daemon: DaemonClient, sample: int | str | None) -> WeighingPlace:
     if sample is None:
         raise InputError("weigh: --next needs a SAMPLE")
     sheet = daemon.ask(sample_methods.SAMPLE, sample_methods.SampleParams(sample=sample))

@@ -83,7 +83,7 @@ class CheckEquipmentParams(ActParams, frozen=True, kw_only=True):
     finding: Annotated[Reason, doc("What was found.")]
     measured: Annotated[Above0 | None, doc("Bore, or mean opening.")] = None
     nominal: Annotated[Above0 | None, doc("The same when it was made.")] = None
-    usable: Annotated[bool, doc("It is taken out of use.")] = True
+    usable: bool = True
     new: Annotated[bool, doc("It is a new one; its uses count from here.")] = False
 
 
