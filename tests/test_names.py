@@ -21,8 +21,6 @@ NOT_YET_SHORT = frozenset(
         "logger/ramphold/collector/_archive.py",
         "logger/ramphold/instruments/_balance.py:balance",
         "logger/ramphold/demo/_whole_sample.py",
-        "tui/ramphold_tui/keys.py",
-        "tui/ramphold_tui/view/sample_fields.py:sample_fields",
     }
 )
 

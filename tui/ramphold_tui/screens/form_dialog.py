@@ -10,7 +10,7 @@ from textual.events import DescendantFocus
 from textual.widgets import Input, Static
 
 from ramphold_tui.screens.dialog import Dialog
-from ramphold_tui.view.form_fields import Form
+from ramphold_tui.view.form_fields import InputForm
 
 __all__ = ["FormDialog"]
 
@@ -31,7 +31,7 @@ class FormDialog(Dialog[T | None]):
         Binding("down", "app.focus_next", "after"),
     ]
 
-    def __init__(self, form: Form[T], draft: dict[str, str] | None = None) -> None:
+    def __init__(self, form: InputForm[T], draft: dict[str, str] | None = None) -> None:
         super().__init__()
         self._form, self._draft = form, draft
         self._touched: set[str] = set()

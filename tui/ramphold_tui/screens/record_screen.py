@@ -18,7 +18,7 @@ from ramphold_tui.screens.form_dialog import FormDialog
 from ramphold_tui.screens.place_screen import PlaceScreen
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
-from ramphold_tui.view.form_fields import Form
+from ramphold_tui.view.form_fields import InputForm
 from ramphold_tui.widgets import PressStrip, Rows
 from ramphold_tui.workspace import Workspace
 
@@ -114,7 +114,7 @@ class RecordScreen(PlaceScreen):
 
     # --- questions -----------------------------------------------------------------------------
 
-    async def fill_in(self, form: Form[T], draft: dict[str, str] | None = None) -> T | None:
+    async def fill_in(self, form: InputForm[T], draft: dict[str, str] | None = None) -> T | None:
         """Have the operator fill in a form; None if it is left."""
         return await self.app.push_screen_wait(FormDialog(form, draft))
 

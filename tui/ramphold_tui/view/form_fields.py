@@ -10,7 +10,7 @@ from ramphold.errors import InputError
 __all__ = [
     "Check",
     "Field",
-    "Form",
+    "InputForm",
     "ValueTyped",
     "count",
     "mass_or_nothing",
@@ -47,7 +47,7 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
-class Form(Generic[T]):
+class InputForm(Generic[T]):
     """Fields under a title; `read` makes the result from texts without errors."""
 
     title: str
@@ -64,7 +64,7 @@ class Form(Generic[T]):
                 found[field.name] = str(error)
         return found
 
-    def filled(self, texts: Mapping[str, str]) -> "Form[T]":
+    def filled(self, texts: Mapping[str, str]) -> "InputForm[T]":
         """The form with other texts to begin with; fields that are not named keep theirs."""
         fields = (replace(one, filled=texts.get(one.name, one.filled)) for one in self.fields)
         return replace(self, fields=tuple(fields))

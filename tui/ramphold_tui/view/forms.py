@@ -8,7 +8,7 @@ from ramphold.control.specimen_methods import AddSpecimenParams
 from ramphold.method.entered import PROPERTIES
 from ramphold_tui.view.form_fields import (
     Field,
-    Form,
+    InputForm,
     ValueTyped,
     count,
     mass_or_nothing,
@@ -40,26 +40,26 @@ class MassTyped:
     reason: str | None
 
 
-def initials_form() -> Form[str]:
+def initials_form() -> InputForm[str]:
     """Who works here."""
     field = text_field("initials", "kept with everything that you record", most=_MOST_INITIALS)
     return _one_text("Who works here?", field)
 
 
-def reason_form(title: str) -> Form[str]:
+def reason_form(title: str) -> InputForm[str]:
     """Why something is so."""
     return _one_text(title, text_field("reason", "printed in the report", most=_MOST_REMARKS))
 
 
-def correction_form(title: str, label: str, now: str) -> Form[str]:
+def correction_form(title: str, label: str, now: str) -> InputForm[str]:
     """The right text in place of `now`."""
     field = text_field("value", least=0, most=_MOST_REMARKS)
     return _one_text(title, replace(field, label=label, filled=now))
 
 
-def review_form() -> Form[tuple[str, str]]:
+def review_form() -> InputForm[tuple[str, str]]:
     """Initials of who reviewed a sample, and remarks."""
-    return Form(
+    return InputForm(
         "Reviewed: the whole sample, by somebody who recorded none of it",
         (
             text_field("initials", "of the reviewer", most=_MOST_INITIALS),
@@ -69,7 +69,7 @@ def review_form() -> Form[tuple[str, str]]:
     )
 
 
-def mass_form(title: str, why: str, *, needed: bool) -> Form[MassTyped]:
+def mass_form(title: str, why: str, *, needed: bool) -> InputForm[MassTyped]:
     """A mass that is typed, or that on the balance; and a reason.
 
     Args:
@@ -77,7 +77,7 @@ def mass_form(title: str, why: str, *, needed: bool) -> Form[MassTyped]:
         why: the hint for the reason.
         needed: whether there must be a reason.
     """
-    return Form(
+    return InputForm(
         title,
         (
             Field("mass", "mass g", mass_or_nothing, "empty: the mass on the balance now"),
@@ -89,7 +89,7 @@ def mass_form(title: str, why: str, *, needed: bool) -> Form[MassTyped]:
     )
 
 
-def value_form(what: str) -> Form[ValueTyped]:
+def value_form(what: str) -> InputForm[ValueTyped]:
     """A result that a person enters; `what` is the name of the property."""
     kind = PROPERTIES[what]
     hint = kind.unit or "a number"
@@ -99,10 +99,10 @@ def value_form(what: str) -> Form[ValueTyped]:
     def read(texts: Mapping[str, str]) -> ValueTyped:
         return value_typed(texts["value"])
 
-    return Form(f"Enter {what}", (Field("value", what, read, hint),), read)
+    return InputForm(f"Enter {what}", (Field("value", what, read, hint),), read)
 
 
-def specimen_form(operator: str, sample: int, name: str) -> Form[AddSpecimenParams]:
+def specimen_form(operator: str, sample: int, name: str) -> InputForm[AddSpecimenParams]:
     """A specimen to be crushed.
 
     Args:
@@ -110,7 +110,7 @@ def specimen_form(operator: str, sample: int, name: str) -> Form[AddSpecimenPara
         sample: number of its sample.
         name: what the sample is called.
     """
-    return Form(
+    return InputForm(
         f"A specimen of {name}",
         (
             text_field("label", "what the laboratory calls it"),
@@ -129,9 +129,9 @@ def specimen_form(operator: str, sample: int, name: str) -> Form[AddSpecimenPara
     )
 
 
-def plan_form(title: str, stress: str, specimens: int) -> Form[tuple[float, int]]:
+def plan_form(title: str, stress: str, specimens: int) -> InputForm[tuple[float, int]]:
     """A stress in psi, and how many specimens are planned at it; both are proposed."""
-    return Form(
+    return InputForm(
         title,
         (
             quantity_field("stress", "stress", units.STRESS, "4000psi", stress),
@@ -147,5 +147,5 @@ def plan_form(title: str, stress: str, specimens: int) -> Form[tuple[float, int]
     )
 
 
-def _one_text(title: str, field: Field) -> Form[str]:
-    return Form(title, (field,), lambda texts: texts[field.name].strip())
+def _one_text(title: str, field: Field) -> InputForm[str]:
+    return InputForm(title, (field,), lambda texts: texts[field.name].strip())

@@ -9,7 +9,7 @@ from ramphold.method.editions import CURRENT, EDITIONS, find_edition
 from ramphold.method.gravimetric import Material
 from ramphold.method.sieves import SIZES, find_size
 from ramphold.sample import SampleReceived, check_sample
-from ramphold_tui.view.form_fields import Check, Field, Form, text_field
+from ramphold_tui.view.form_fields import Check, Field, InputForm, text_field
 
 __all__ = ["CORRECTABLE", "sample_form"]
 
@@ -22,7 +22,7 @@ CORRECTABLE = {
 }
 
 
-def sample_form(operator: str, taken: Collection[str]) -> Form[AddSampleParams]:
+def sample_form(operator: str, taken: Collection[str]) -> InputForm[AddSampleParams]:
     """A sample that came in.
 
     Args:
@@ -30,7 +30,7 @@ def sample_form(operator: str, taken: Collection[str]) -> Form[AddSampleParams]:
         taken: laboratory numbers of other samples.
     """
     number = text_field("laboratory_number", "what the laboratory calls it, such as 26-0417")
-    return Form(
+    return InputForm(
         "A sample came in",
         (
             replace(number, check=_new_number(number.check, taken)),
