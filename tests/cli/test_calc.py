@@ -150,7 +150,7 @@ def test_a_class_is_told_as_a_table_and_in_words(ramphold, csv_file):
         "stress psi    n   mean %     sd %  10 % fines",
         "      9000    3     9.40     0.10  within",
         "     10000    1    12.50        -  over",
-        "crush class 9K: up to 9000 psi the mean keeps to 10 % fines",
+        "crush class 9K: up to 9000 psi the mean fines are within 10 %",
         "- 10000 psi has n = 1: expected 3 specimens or more",
     ]
 

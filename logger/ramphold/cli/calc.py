@@ -180,7 +180,7 @@ def _class_text(result: CrushClass) -> str:
     else:
         lines.append(
             f"crush class {result.crush_class or 'none'}: up to {result.highest_stress_psi:g} psi "
-            f"the mean keeps to {limits.FINES_PCT:g} % fines"
+            f"the mean fines are within {limits.FINES_PCT:g} %"
         )
     return "\n".join([*lines, *_finding_lines(result.findings)])
 

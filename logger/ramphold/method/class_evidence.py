@@ -161,7 +161,7 @@ def _passes(gap_pct: float, u_pct: float, dof: float) -> float:
 
 def _classes(stresses: Sequence[StressOdds], again: Sequence[float]) -> tuple[ClassOdds, ...]:
     """Each class with its odds: that every stress up to its own passes, and the next one fails."""
-    # The fines rise: where a stress keeps to the limit, so do those under it.
+    # The fines rise: if a stress is within the limit, so are the lower ones.
     truth = accumulate((stress.passes for stress in stresses), min)
     repeat = accumulate(again, operator.mul)
     odds: dict[str | None, tuple[float, float]] = {}

@@ -43,7 +43,7 @@ class CheckVerdict(StrEnum):
 class CheckReading(StrEnum):
     """How a check reads its instrument."""
 
-    #: The unloaded instrument at rest. Unless the check fails, the instrument counts from it.
+    #: The unloaded instrument at rest. Unless the check fails, its readings count from it.
     ZERO = "zero"
     #: The median of the readings of the last seconds.
     MEDIAN = "median"
@@ -57,7 +57,7 @@ class DailyCheck:
 
     Attributes:
         name: what records, screen, report and command line call it.
-        about: what it finds out, to follow the word "Check".
+        about: what it checks, to follow the word "Check".
         instrument: what is checked: `load` or `balance`.
         command: the word of `ramphold bench` that makes it; empty where there is none.
         reading: how the instrument is read; None where a person enters the reading.
@@ -91,7 +91,7 @@ class DailyCheck:
 
 LOAD_ZERO = DailyCheck(
     name="load zero",
-    about="the zero of the load, with nothing on it, and count from it",
+    about="the zero of the load, with nothing on it, and apply it",
     instrument="load",
     command="zero",
     reading=CheckReading.ZERO,

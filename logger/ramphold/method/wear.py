@@ -71,7 +71,7 @@ class EquipmentKind:
         measured: float | None = None,
         nominal: float | None = None,
     ) -> Wear | None:
-        """Wear by uses and days, and by a measure, as it is and as made, in the records' unit.
+        """Wear by uses, days and a measure: as measured and nominal, in the unit of the records.
 
         A bore wider by a share lowers the stress of a force by about twice that share.
 

@@ -121,7 +121,7 @@ def reviewed(record: SampleRecord) -> Reviewed | None:
 
 
 def notices(given: ReportInput) -> Iterator[Notice]:
-    """What stands before everything else."""
+    """The notices at the top of the report."""
     record, issue = given.record, given.issue
     if given.tampering:
         yield Notice(

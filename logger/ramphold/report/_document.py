@@ -88,7 +88,7 @@ class TableRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """A table; `note` stands under it."""
+    """A table; `note` is printed below it."""
 
     caption: str
     columns: tuple[Column, ...]
@@ -98,7 +98,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """A drawing; `name` describes it to a reader who cannot see it, `caption` stands under it."""
+    """A drawing; `name` describes it to a reader who cannot see it, `caption` is below it."""
 
     drawing: Drawing
     name: str
@@ -152,7 +152,7 @@ class Document:
         revision: such as `Revision 2` or `Draft, not issued`.
         issued: the time of issue, as printed.
         headline: the result.
-        notices: what stands before everything else.
+        notices: at the top.
         facts: the sample and the people, beside the result.
         caution: what the result is not, in a line under it.
         sections: in order.
@@ -187,7 +187,7 @@ def table(
         columns: `head:<weight` for words and `head:>weight` for numbers, with ` | ` between
             them; a weight of 1 may be left out.
         rows: the cells of each row.
-        note: stands under the table.
+        note: printed below the table.
         empty: follows the caption where there are no rows.
     """
     held = tuple(one if isinstance(one, TableRow) else TableRow(one) for one in rows)
