@@ -13,7 +13,7 @@ from ramphold.cli import main
 from ramphold.control.handlers import Handlers
 from ramphold.control.server import Server
 from ramphold.core import MassReading, MassState
-from ramphold.daemon._balance import BalanceNow
+from ramphold.daemon._balance_now import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.records import RecordService

@@ -26,8 +26,10 @@ def test_a_whole_sample_is_shown_with_its_results(told, finished):
     assert "density  1.600 g/cm3" in shown
     assert "class    4K" in shown
     assert "! no stress tested makes more than 10 % fines: the class is only a lower bound" in shown
-    assert "    1  s1           4000    39.500     5.06  yes: its run kept to every limit" in shown
-    assert "! not ticked before the press: bed level" in shown
+    assert (
+        "    1  s1           4000    39.500     5.06  yes: its run is within every limit" in shown
+    )
+    assert "! not ticked off before the crush: bed level" in shown
 
 
 def test_what_is_next_is_weighed_without_saying_what(told, daemon):
@@ -98,7 +100,7 @@ def test_a_statement_is_corrected_and_the_sample_reviewed_by_another(
 ):
     told("sample", "correct", finished, "remarks", "wet bag", "--reason", "left out", "--by", "KL")
     review = ("sample", "review", finished, "--socket", daemon.socket, "--by")
-    ramphold(*review, "KL").assert_refused("KL wrote records of this sample")
+    ramphold(*review, "KL").assert_refused("KL recorded part of this sample")
     assert told("sample", "review", finished, "--by", "MM") == "reviewed by MM\n"
     assert ", reviewed" in told("sample", "show", finished)
 

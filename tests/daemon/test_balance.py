@@ -8,7 +8,7 @@ import pytest
 from ramphold.control.handlers import Handlers
 from ramphold.control.mass_methods import WEIGH, WeighParams
 from ramphold.core import MassReading, MassState
-from ramphold.daemon._balance import BalanceNow
+from ramphold.daemon._balance_now import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.records import RecordService

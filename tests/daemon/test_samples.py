@@ -7,7 +7,7 @@ import pytest
 from ramphold.control.handlers import Handlers
 from ramphold.control.methods import METHODS
 from ramphold.core import MassReading, MassState
-from ramphold.daemon._balance import BalanceNow
+from ramphold.daemon._balance_now import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.records import RecordService
@@ -133,7 +133,7 @@ def test_a_sample_is_walked_from_receipt_to_report(on_bench):
     assert record.state is SampleState.REPORTED
     assert record.sieving.analysis.conforms
     assert record.density.bulk_density_g_cm3 == pytest.approx(1.60, abs=0.01)
-    assert [one.because for one in record.specimens] == ["its run kept to every limit"] * 3
+    assert [one.because for one in record.specimens] == ["its run is within every limit"] * 3
     assert [fines for _, fines in record.counted] == [pytest.approx(5.06, abs=0.01)] * 3
     assert record.evidence.found.crush_class == "4K"
     assert record.operators == ("KL",)
@@ -429,10 +429,10 @@ def test_only_the_run_that_is_judged_is_decided_on(on_bench):
 def test_nobody_reviews_what_he_wrote_himself(on_bench):
     async def walk(bench):
         await bench.receive()
-        with pytest.raises(CommandRefused, match="nothing of this sample was tested yet"):
+        with pytest.raises(CommandRefused, match="nothing of this sample has been tested yet"):
             await bench.call("review_sample", sample="26-0417", operator="MM")
         await bench.weigh(1.0, sample="26-0417", test="preparation", item="split")
-        with pytest.raises(CommandRefused, match="kl wrote records of this sample"):
+        with pytest.raises(CommandRefused, match="kl recorded part of this sample"):
             await bench.call("review_sample", sample="26-0417", operator="kl")
         with pytest.raises(CommandRefused, match="is in test: have it reviewed first"):
             await bench.call("issue_report", sample="26-0417")
@@ -463,7 +463,7 @@ def test_a_statement_about_a_sample_is_corrected_with_a_reason(on_bench):
             ("size", "20/41", "no size of proppant"),
             ("edition", "API RP 61", "no edition known here"),
             ("material", "gravel", "material can't be 'gravel'"),
-            ("tests", "lunch", "'lunch' is no test here"),
+            ("tests", "lunch", "'lunch' is no known test"),
             ("laboratory_number", "26-0418", "needs a new sample"),
         ):
             with pytest.raises(InputError, match=told):
@@ -482,7 +482,7 @@ def test_a_statement_about_a_sample_is_corrected_with_a_reason(on_bench):
         ({"size": "20/41"}, "no size of proppant"),
         ({"edition": "API RP 61"}, "no edition known here"),
         ({"edition": "API RP 56", "use": "gravel pack"}, "has no limits for 'gravel pack'"),
-        ({"tests": ["lunch"]}, "'lunch' is no test here"),
+        ({"tests": ["lunch"]}, "'lunch' is no known test"),
     ],
 )
 def test_a_sample_that_can_not_be_tested_as_it_says_is_not_received(on_bench, changes, told):

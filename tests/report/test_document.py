@@ -381,7 +381,7 @@ def test_a_charge_off_its_target_and_a_forgotten_tick_are_deviations_where_the_s
 
     # 24.7 cm3 at 1.600 g/cm3 is 39.52 g (ISO 13503-2:2006 11.5, from memory).
     assert any(one.startswith("specimen 1 counts, and charge +0.38") for one in said.items)
-    assert "specimen 1 counts, and not ticked before the press: bed level" in said.items
+    assert "specimen 1 counts, and not ticked off before the crush: bed level" in said.items
 
 
 def warn(lab, utc_ns, happened="raised", operator="-", load_lbf=41_200.0):

@@ -106,7 +106,7 @@ def test_a_reviewer_of_other_reviews_only_may_review_again(book):
     sheet.weigh(1.0, "30", test=SIEVING)
     sheet.write(Reviewed, operator="MM")
     check_review(sheet.records, "MM")
-    with pytest.raises(CommandRefused, match="KL wrote records"):
+    with pytest.raises(CommandRefused, match="KL recorded part of this"):
         check_review(sheet.records, "KL")
 
 

@@ -22,7 +22,7 @@ def test_a_crushed_and_weighed_specimen_counts(book):
     sheet = book()
     sheet.crushed(1)
     assert (one(sheet).fines_pct, one(sheet).counts) == (5.0, True)
-    assert one(sheet).because == "its run kept to every limit"
+    assert one(sheet).because == "its run is within every limit"
     assert sheet.record().counted == ((4000.0, 5.0),)
 
 
@@ -32,7 +32,7 @@ def test_a_pan_weighed_full_and_empty_gives_the_same_fines(book):
     sheet.weigh(40.0, "charge", specimen=1)
     sheet.run(1)
     sheet.weigh(112.0, "pan", Load.TARE, specimen=1)
-    assert one(sheet).because == "not all weighed yet"
+    assert one(sheet).because == "not all masses are weighed yet"
     sheet.weigh(114.0, "pan", Load.GROSS, specimen=1)
     assert one(sheet).fines_pct == 5.0
 
@@ -119,9 +119,9 @@ def test_ticks_that_are_missing_are_told_once_it_is_crushed(book):
     sheet.run(1)
     assert one(sheet).ticks == (Tick.LEVEL,)
     assert one(sheet).findings == (
-        "not ticked before the press: cut between the primary sieves",
-        "not ticked before the press: piston turned",
-        "not ticked before the press: load zeroed before contact",
+        "not ticked off before the crush: cut between the primary sieves",
+        "not ticked off before the crush: piston turned",
+        "not ticked off before the crush: load zeroed before contact",
     )
 
 

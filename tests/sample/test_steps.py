@@ -119,7 +119,7 @@ def test_a_specimen_goes_from_its_sieves_to_its_pan(book):
     sheet = book(tests=(CRUSH,), mass_balance=True)
     sheet.write(StressPlanned, stress_psi=4000.0, replicates=1)
     sheet.specimen(1)
-    assert texts(sheet) == ["see to it: cut between the primary sieves"]
+    assert texts(sheet) == ["tick off: cut between the primary sieves"]
     sheet.write(Ticked, specimen=1, what=Tick.CUT)
     assert texts(sheet) == ["weigh crush: charge of specimen 1"]
     sheet.weigh(40.0, "charge", specimen=1)

@@ -122,7 +122,7 @@ def test_the_class_stands_on_the_page_of_the_samples(get):
 def test_the_query_of_a_sample_gives_its_specimens(get):
     found = rows(get, "specimens_of_a_sample.json?_shape=objects&laboratory_number=26-0417")
     assert [one["target_psi"] for one in found] == [8000.0] * 3 + [9000.0] * 3 + [10000.0] * 3
-    assert {one["because"] for one in found} == {"its run kept to every limit"}
+    assert {one["because"] for one in found} == {"its run is within every limit"}
 
 
 def test_nothing_can_be_written_through_it(get):

@@ -40,7 +40,7 @@ def test_a_sample_needs_a_number_a_reference_a_material_and_a_size():
         ("size", "20/41", "'20/41' is no size of proppant: expected one of"),
         ("edition", "ISO 1", "'ISO 1' is no edition known here: expected one of"),
         ("use", "paving", "ISO 13503-2:2024 has no limits for 'paving': expected one of"),
-        ("tests", "crush, smell", "'smell' is no test here: expected some of"),
+        ("tests", "crush, smell", "'smell' is no known test: expected some of"),
         ("remarks", "x" * 1001, "expected 0 to 1000 characters"),
     ],
 )

@@ -68,13 +68,13 @@ def test_each_stress_has_its_specimens_under_it():
 @pytest.mark.parametrize(
     ("write", "found", "to_do", "word"),
     [
-        (Book.record, "", "see to it: cut between the primary sieves", "TICK OFF"),
+        (Book.record, "", "tick off: cut between the primary sieves", "TICK OFF"),
         (lambda book: book.write(Ticked, specimen=1, what=Tick.CUT), "", "weigh the charge",
          "CHARGE"),
         (lambda book: book.run(1, verdict="fail", failed=("hold time",)), "failed",
          "decide: run 1 failed", "DECIDE"),
         (lambda book: book.run(1, verdict=None, state="interrupted"), "interrupted",
-         "see to it: cut between the primary sieves", "TICK OFF"),
+         "tick off: cut between the primary sieves", "TICK OFF"),
         (lambda book: book.run(1), "crushed", "shake on the sieve for 10 minutes", "SHAKE"),
     ],
 )  # fmt: skip

@@ -7,7 +7,7 @@ entered, at a time in ns UTC.
 from msgspec import structs
 
 from ramphold.control.mass_methods import CORRECT_MASS, WEIGH, CorrectMassParams, WeighParams
-from ramphold.daemon._balance import Weighed
+from ramphold.daemon._balance_now import Weighed
 from ramphold.daemon._ledger import chain_of, keep
 from ramphold.errors import InputError
 from ramphold.sample import CYLINDER, MassTaken, WeighingPlace, check_place

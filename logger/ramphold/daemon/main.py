@@ -16,7 +16,7 @@ from ramphold.control.act import NoParams, Topic
 from ramphold.control.handlers import Handlers
 from ramphold.control.server import Server
 from ramphold.core import MassReading
-from ramphold.daemon._balance import BalanceNow
+from ramphold.daemon._balance_now import BalanceNow
 from ramphold.daemon._packing import pack_for_ever
 from ramphold.daemon._publishing import PublishService
 from ramphold.daemon._store_thread import StoreThread

@@ -19,7 +19,7 @@ from ramphold.control.act import Act
 from ramphold.control.handlers import Handlers
 from ramphold.control.methods import METHODS
 from ramphold.daemon import _bench_acts, _masses, _queries, _sample_acts, _shaker
-from ramphold.daemon._balance import BalanceNow, Weighed
+from ramphold.daemon._balance_now import BalanceNow, Weighed
 from ramphold.daemon._ledger import keep
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig

@@ -1,4 +1,4 @@
-"""A sample from receipt to report: what is written down of it, what it comes to, what is next."""
+"""A sample from receipt to report: its records, its results, and its next steps."""
 
 from ramphold.sample._bench_records import (
     CertificateTaken,

@@ -1,4 +1,4 @@
-"""What is written down of the bench itself: certificates, daily checks, cylinders, wear."""
+"""The records of the bench itself: certificates, daily checks, cylinders, wear."""
 
 from ramphold.method.wear import Equipment
 from ramphold.sample._run_records import RunFinished
@@ -35,9 +35,9 @@ class CertificateTaken(BaseRecord, frozen=True, kw_only=True, tag="certificate")
     """A calibration certificate came into force.
 
     Attributes:
-        certificate: its id, which runs and reports quote.
-        instrument, serial: what was calibrated; `instrument` is `load` or `balance` first.
-        by: who did it.
+        certificate: its id, as runs and reports cite it.
+        instrument, serial: what was calibrated; `instrument` begins with `load` or `balance`.
+        by: who calibrated it.
         date, due: day of calibration and last day in force, ISO 8601.
         unit, expanded_uncertainty, coverage_factor: U over the calibrated range, and its k.
         sha256: of the certificate's file, in hex.
@@ -56,11 +56,11 @@ class CertificateTaken(BaseRecord, frozen=True, kw_only=True, tag="certificate")
 
 
 class DailyCheckMade(BaseRecord, frozen=True, kw_only=True, tag="daily check"):
-    """An instrument was held against something known, by a rule of `method.daily_check`.
+    """An instrument was checked against a known value, by a rule of `method.daily_check`.
 
     Attributes:
         rule, measured, expected, base, off_pct, verdict: as in `method.daily_check`.
-        anyway: why a zero that had moved over its limit is counted from; None where it had not.
+        anyway: why a zero beyond its limit is used; None for one within it.
     """
 
     rule: str
@@ -73,15 +73,14 @@ class DailyCheckMade(BaseRecord, frozen=True, kw_only=True, tag="daily check"):
 
 
 class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment check"):
-    """A cell or a sieve was measured or looked at.
+    """A cell or a sieve was measured or inspected.
 
     Attributes:
         equipment, name: which one; a sieve by its US number, or `pan`.
-        measured, nominal: bore in inches, or mean opening in mm, as it is and as it was made; None
-            where it was looked at only.
+        measured, nominal: bore in inches, or mean opening in mm; None where it was only inspected.
         finding: what was found.
-        usable: whether it stays in use.
-        new: whether it is a new one, whose uses are counted from here.
+        usable: whether it remains in use.
+        new: whether it is new, so that its uses are counted from here.
     """
 
     equipment: Equipment
@@ -94,14 +93,14 @@ class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment che
 
 
 class PressWarned(BaseRecord, frozen=True, kw_only=True, tag="press warning"):
-    """The load came near the rating or over it while no run followed it.
+    """The load came near the rating, or over it, while no run was live.
 
     Attributes:
         warning: which, such as `over rating`.
-        happened: whether it was raised, acknowledged by the operator, or cleared since.
+        happened: `raised`, `acknowledged` by the operator, or `cleared`.
         name: the weakest of press, cell and sensor.
-        load_lbf: the load as it was raised, the greatest so far later, in lbf.
-        limit_lbf: what it was over, in lbf.
+        load_lbf: the load when it was raised, and later the greatest so far, in lbf.
+        limit_lbf: the limit that it was over, in lbf.
     """
 
     warning: str
@@ -112,7 +111,7 @@ class PressWarned(BaseRecord, frozen=True, kw_only=True, tag="press warning"):
 
 
 class CylinderCalibrated(BaseRecord, frozen=True, kw_only=True, tag="cylinder"):
-    """A density cylinder's volume was found with water, from the masses that stood then."""
+    """A density cylinder's volume was measured with water, from its standing masses."""
 
     cylinder: str
     water_g: float
@@ -120,7 +119,7 @@ class CylinderCalibrated(BaseRecord, frozen=True, kw_only=True, tag="cylinder"):
     volume_cm3: float
 
 
-#: Any record there is.
+#: Any record.
 Record = (
     SampleReceived
     | SampleCorrected

@@ -1,4 +1,4 @@
-"""The bench as its records have it: certificates, checks, cylinders, wear, warnings, its spread."""
+"""The bench put together from its records: certificates, checks, cylinders, wear, warnings."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -42,7 +42,7 @@ class EquipmentState:
     uses: int
 
     def wear(self, utc_ns: int) -> Wear | None:
-        """How far it is worn at a time, UTC in ns; None for a cell that was never measured."""
+        """Its wear at a time, UTC in ns; None for a cell that was never measured."""
         check = self.check
         return EQUIPMENT[check.equipment].wear(
             self.uses,
@@ -54,15 +54,15 @@ class EquipmentState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BenchRecord:
-    """What stands behind the numbers of a sample.
+    """The bench behind the results of a sample.
 
     Attributes:
         certificates: every calibration certificate, in the order in which they came into force.
-        checks: daily checks in order.
+        checks: the daily checks, in order.
         cylinders: the newest calibration of each density cylinder.
         equipment: each cell and sieve that was ever checked.
         laboratory: spread in % of single specimens of the control sand; None where not known.
-        warnings: those of a press that no run followed, in order.
+        warnings: those of the press while no run was live, in order.
     """
 
     certificates: tuple[CertificateTaken, ...] = ()
@@ -90,7 +90,7 @@ def bench_record(
 
     Args:
         records: the bench's, in the order they were written.
-        uses: how often a cell or sieve was used since a time, UTC in ns.
+        uses: how often a cell or sieve has been used since a time, UTC in ns.
         laboratory: the spread of the control sand.
     """
     held = tuple(records)
@@ -110,7 +110,7 @@ def bench_record(
 
 
 def _counted_from(records: Iterable[Record]) -> dict[tuple[Equipment, str], int]:
-    """From when the uses of a cell or sieve count, UTC in ns, if not from ever."""
+    """When counting the uses of a cell or sieve began, UTC in ns; from the start for the others."""
     return {
         (one.equipment, one.name): one.utc_ns
         for one in records

@@ -1,4 +1,4 @@
-"""What a specimen's charge should be, and how many grains are missing or too many."""
+"""The target charge of a specimen, and how many grains are to be added or removed."""
 
 from dataclasses import dataclass
 
@@ -18,10 +18,10 @@ class ChargeAim:
 
     Attributes:
         target_g: in g.
-        tolerance_g: how far off it is kept without a reason, in g.
+        tolerance_g: how far from the target it is kept without a reason, in g.
         diameter_mm: mean diameter of a grain.
         apparent_density_g_cm3: of the grains.
-        assumed: which of those two were not measured and are the usual ones.
+        assumed: which of those two were not measured and have the usual value.
     """
 
     target_g: float
@@ -31,17 +31,17 @@ class ChargeAim:
     assumed: tuple[str, ...] = ()
 
     def grains_to_go(self, present_g: float) -> int:
-        """Grains to be added to what is there, in g; negative where so many are too many."""
+        """Grains to add to a mass in g; negative for grains to remove."""
         to_go_mg = (self.target_g - present_g) * _MG_PER_G
         return round(to_go_mg / grain_mg(self.diameter_mm, self.apparent_density_g_cm3))
 
     def is_right(self, present_g: float) -> bool:
-        """Whether what is there, in g, may be kept as the charge."""
+        """Whether a mass in g may be kept as the charge."""
         return not over(abs(present_g - self.target_g), self.tolerance_g)
 
 
 def charge_aim(record: SampleRecord, specimen: int) -> ChargeAim | None:
-    """What the charge of a specimen should be; None while that is not known."""
+    """The target charge of a specimen; None until it is known."""
     target_g = next((one.target_g for one in record.specimens if one.number == specimen), None)
     if target_g is None:
         return None

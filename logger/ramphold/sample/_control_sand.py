@@ -1,4 +1,4 @@
-"""The control sand: what it gave, specimen by specimen, and the laboratory's own spread by it."""
+"""The control sand: the fines of each specimen, and the laboratory's own spread."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -9,20 +9,20 @@ from ramphold.sample._sample_records import Role
 
 __all__ = ["NEWEST_CONTROLS", "ControlPoint", "control_points", "laboratory_spread"]
 
-#: How many of the newest control samples say how the laboratory works now.
+#: How many of the newest control samples are used.
 NEWEST_CONTROLS = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ControlPoint:
-    """One specimen of a control sand that counts.
+    """A specimen of a control sand that counts.
 
     Attributes:
         sample, specimen: their numbers.
-        material: what the sand is called, by the client's reference of its sample.
+        material: the name of the sand, from the client reference of its sample.
         utc_ns: when its run was started, UTC in ns.
-        press, cell, operator: on what and by whom it was crushed.
-        stress_psi: at which stress.
+        press, cell, operator: where and by whom it was crushed.
+        stress_psi: the target stress.
         fines_pct: its fines in % of the charge.
     """
 
@@ -38,7 +38,7 @@ class ControlPoint:
 
 
 def control_points(records: Iterable[SampleRecord]) -> tuple[ControlPoint, ...]:
-    """Every specimen of control samples that counts, the oldest run first."""
+    """Every specimen of the control samples that counts, the oldest run first."""
     found = [
         ControlPoint(
             sample=record.sample.sample or 0,
@@ -60,7 +60,7 @@ def control_points(records: Iterable[SampleRecord]) -> tuple[ControlPoint, ...]:
 
 
 def laboratory_spread(points: Iterable[ControlPoint]) -> Spread | None:
-    """Spread in % of single specimens within samples; None before two of one sample and stress."""
+    """Spread in % of single specimens within samples and stresses; None before there are two."""
     groups: dict[tuple[int, float], list[float]] = {}
     for point in points:
         groups.setdefault((point.sample, point.stress_psi), []).append(point.fines_pct)

@@ -1,4 +1,4 @@
-"""What is to be done next: for the sample as a whole, and for each of its specimens."""
+"""The next steps of a sample, and of each of its specimens."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -26,7 +26,7 @@ __all__ = ["NextStep", "Step", "next_steps"]
 
 
 class Step(StrEnum):
-    """What kind of thing is to be done."""
+    """A kind of step."""
 
     WEIGH = "weigh"
     CHOOSE_CYLINDER = "choose cylinder"
@@ -44,19 +44,19 @@ class Step(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextStep:
-    """One thing to do.
+    """One step.
 
     Attributes:
-        step: what kind of thing.
-        text: the same as a sentence for the operator.
+        step: its kind.
+        text: the step in words, for the operator.
         specimen: number of the specimen; None for the sample as a whole.
         place: what to weigh.
-        tick: what to see to.
+        tick: what to confirm.
         what: the property to enter.
-        stress_psi: of the specimen to add.
+        stress_psi: target of the specimen to add.
         run: the run to decide on.
         not_before_utc_ns: when the shaker is done, UTC in ns.
-        charge: what the charge to be weighed should be, as far as that is known.
+        charge: the target of the charge to weigh, where it is known.
     """
 
     step: Step
@@ -72,7 +72,7 @@ class NextStep:
 
 
 def next_steps(record: SampleRecord, *, at_press: int | None = None) -> tuple[NextStep, ...]:
-    """The next step of each part of a sample that is not done, those of its specimens last.
+    """The next step of each unfinished part of a sample, those of its specimens last.
 
     Args:
         record: the sample.
@@ -87,7 +87,7 @@ def next_steps(record: SampleRecord, *, at_press: int | None = None) -> tuple[Ne
 
 
 def _of_test(record: SampleRecord, held: Masses, test: str) -> Iterator[NextStep]:
-    """The next step of one test as a whole, if it has one."""
+    """The next step of a test as a whole, where it has one."""
     if test == PREPARATION:
         yield from _in_turn(held, test, ("received", "split", "dried"))
     elif test == SIEVING:
@@ -116,7 +116,7 @@ def _in_turn(held: Masses, test: str, items: Iterable[str]) -> Iterator[NextStep
 def _weigh(
     held: Masses, place: WeighingPlace, not_before_utc_ns: int | None = None
 ) -> NextStep | None:
-    """Weigh a place, unless it is done; one begun with its tare goes on with its gross."""
+    """Weigh a place, unless that is done; after a tare comes the gross."""
     loads = {load: place.loaded(load) for load in Load}
     if place.load is Load.NET and loads[Load.TARE] in held:
         place = loads[Load.GROSS]
@@ -155,7 +155,7 @@ def _density_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | No
 
 
 def _stresses(record: SampleRecord) -> Iterator[NextStep]:
-    """Each planned stress that wants another specimen; a stress to plan where there is none."""
+    """Each planned stress that lacks a specimen; a stress to plan where there is none."""
     for planned in record.plan:
         there = [
             one
@@ -223,14 +223,14 @@ def _pan_steps(
 def _tick(one: SpecimenRecord, tick: Tick) -> NextStep | None:
     if tick in one.ticks:
         return None
-    return NextStep(step=Step.TICK, text=f"see to it: {tick}", specimen=one.number, tick=tick)
+    return NextStep(step=Step.TICK, text=f"tick off: {tick}", specimen=one.number, tick=tick)
 
 
 def _last_steps(record: SampleRecord) -> tuple[NextStep, ...]:
-    """What is left when every test is done."""
+    """The steps after every test is done."""
     if record.state is SampleState.REPORTED:
         return ()
     if record.state is SampleState.REVIEWED:
         return (NextStep(step=Step.REPORT, text="issue the report"),)
-    text = "have it reviewed by somebody who wrote nothing of it"
+    text = "have it reviewed by somebody who recorded nothing of it"
     return (NextStep(step=Step.REVIEW, text=text),)

@@ -1,7 +1,9 @@
-"""What was warned of at a press that no run followed, each warning with what became of it."""
+"""Warnings of the press while no run was live, with the greatest load and who saw them."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+
+import msgspec
 
 from ramphold.sample._bench_records import PressWarned, Record
 
@@ -10,15 +12,15 @@ __all__ = ["PressWarning", "press_warnings"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PressWarning:
-    """The load came near the rating or over it while no run followed it.
+    """The load came near the rating, or over it, while no run was live.
 
     Attributes:
         warning: which, such as `over rating`.
         utc_ns: when it was raised, UTC in ns.
         name: the weakest of press, cell and sensor.
-        load_lbf: the greatest load that was recorded of it, in lbf; None where none was.
-        limit_lbf: what it was over, in lbf.
-        seen_by: initials of who said that it was seen; empty where nobody did.
+        load_lbf: the greatest load recorded, in lbf; None where none was.
+        limit_lbf: the limit that it was over, in lbf.
+        seen_by: initials of the person who acknowledged it; empty where nobody did.
     """
 
     warning: str
@@ -30,7 +32,7 @@ class PressWarning:
 
     @property
     def over_pct(self) -> float | None:
-        """How far the load was over the limit, in % of it; None where either is not known."""
+        """How far the load exceeded the limit, in % of it; None where either is not known."""
         if self.load_lbf is None or not self.limit_lbf:
             return None
         return 100 * (self.load_lbf - self.limit_lbf) / self.limit_lbf
@@ -39,7 +41,7 @@ class PressWarning:
 def press_warnings(records: Iterable[Record]) -> tuple[PressWarning, ...]:
     """Each warning once, in the order in which they were raised.
 
-    A daemon that was started anew while a warning stood raises it again, as one of its own.
+    A daemon that is restarted while a warning stands raises it again, as a new warning.
     """
     found: list[PressWarning] = []
     newest: dict[str, int] = {}
@@ -48,7 +50,7 @@ def press_warnings(records: Iterable[Record]) -> tuple[PressWarning, ...]:
             continue
         if one.happened == "raised" or one.warning not in newest:
             newest[one.warning] = len(found)
-            found.append(_raised(one))
+            found.append(msgspec.convert(one, PressWarning, from_attributes=True))
             continue
         held = found[newest[one.warning]]
         loads = [load for load in (held.load_lbf, one.load_lbf) if load is not None]
@@ -57,13 +59,3 @@ def press_warnings(records: Iterable[Record]) -> tuple[PressWarning, ...]:
             held, load_lbf=max(loads, default=None), seen_by=seen_by
         )
     return tuple(found)
-
-
-def _raised(one: PressWarned) -> PressWarning:
-    return PressWarning(
-        warning=one.warning,
-        utc_ns=one.utc_ns,
-        name=one.name,
-        load_lbf=one.load_lbf,
-        limit_lbf=one.limit_lbf,
-    )

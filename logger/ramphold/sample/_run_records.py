@@ -1,4 +1,4 @@
-"""A finished run as the chain of its sample has it: figures, checks, and the hash of its trace."""
+"""The record of a finished run: figures, checks, and the hash of its trace."""
 
 from msgspec import Struct, field
 
@@ -8,7 +8,7 @@ __all__ = ["RunCheck", "RunFinished", "StateReached"]
 
 
 class StateReached(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A state that the run came to, its time in s since the run's start, and why."""
+    """A state that the run reached, when, in s since its start, and why."""
 
     t_s: float
     state: str
@@ -16,7 +16,7 @@ class StateReached(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
 
 class RunCheck(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One thing the run was judged by; `passed` is None where there was nothing to judge."""
+    """One check of the run; `passed` is None where there was nothing to judge."""
 
     name: str
     value: float | None
@@ -27,25 +27,25 @@ class RunCheck(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
-    """A run has ended; its readings stand outside the chain, and their hash in it.
+    """A run has ended. Its readings are outside the chain; their hash is in it.
 
     Attributes:
         run, specimen: their numbers on this bench.
         state: how it ended: complete, stopped or interrupted.
         reason: why.
         started_utc_ns, ended_utc_ns: in ns since 1970.
-        target_psi, bore_in, rate_psi_min, hold_s, ceiling_lbf, rating_lbf: the plan's figures.
+        target_psi, bore_in, rate_psi_min, hold_s, ceiling_lbf, rating_lbf: from the plan.
         band_pct: half-width of the hold band in % of target.
-        verdict: `pass` or `fail`; None where it was interrupted and so not judged.
-        checks: what it was judged by.
+        verdict: `pass` or `fail`; None for an interrupted run, which is not judged.
+        checks: the checks behind the verdict.
         peak_lbf, ramp_rate_psi_min, ramp_rms_psi, overshoot_pct, held_s, hold_mean_psi,
-            out_of_band_s, longest_gap_s: what was measured; None where there was nothing to.
-        moments: the states it went through.
-        certificates: ids of the calibrations in force for it.
-        by_pressure: whether the force is reckoned from oil pressure, with seal friction in it.
+            out_of_band_s, longest_gap_s: measured; None where there was nothing to measure.
+        moments: the states that it reached.
+        certificates: ids of the calibration certificates in force.
+        by_pressure: whether the force follows from oil pressure, seal friction included.
         readings: how many there are.
         trace_sha256: of the run's trace as `ramphold export` writes it, in hex.
-        packed_sha256: of the text within its packed trace, as `gzip -dc` gives it, in hex.
+        packed_sha256: of the text within its packed trace, as `gzip -dc` prints it, in hex.
         record_sha256: of its plan, commands, events and assessment as they are kept, in hex.
     """
 

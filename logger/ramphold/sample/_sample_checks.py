@@ -1,4 +1,4 @@
-"""What may be written of a sample: one that can be tested as it says, and a right charge."""
+"""Checks of a sample before it is recorded, and of a charge before it is kept."""
 
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.editions import find_edition
@@ -16,10 +16,10 @@ _TESTS = (PREPARATION, SIEVING, DENSITY, CRUSH, *TESTS, *PROPERTIES)
 
 
 def check_sample(sample: SampleReceived) -> None:
-    """See that a sample can be tested as it says.
+    """Check that a sample can be tested as described.
 
     Raises:
-        InputError: an unknown size, edition or test, or a use that the edition has no limits for.
+        InputError: an unknown size, edition or test, or a use without limits in the edition.
     """
     find_size(sample.size)
     edition = find_edition(sample.edition)
@@ -30,14 +30,14 @@ def check_sample(sample: SampleReceived) -> None:
         )
     for test in sample.tests:
         if test not in _TESTS:
-            raise InputError(f"{test!r} is no test here: expected some of {', '.join(_TESTS)}")
+            raise InputError(f"{test!r} is no known test: expected some of {', '.join(_TESTS)}")
 
 
 def check_charge(record: SampleRecord, specimen: int, charge_g: float) -> None:
-    """See that a charge in g is what its specimen should have, as far as that is known.
+    """Check a charge in g against its target, where that is known.
 
     Raises:
-        CommandRefused: it lies off its target by more than the sample's tolerance.
+        CommandRefused: it is off its target by more than the sample's tolerance.
     """
     target_g = next((one.target_g for one in record.specimens if one.number == specimen), None)
     if target_g is None:

@@ -1,4 +1,4 @@
-"""A sample as its corrections leave it."""
+"""A sample with its corrections applied."""
 
 from collections.abc import Iterable
 
@@ -11,10 +11,10 @@ __all__ = ["corrected"]
 
 
 def corrected(sample: SampleReceived, changes: Iterable[SampleCorrected]) -> SampleReceived:
-    """The sample with every correction made, in order; the tests' names go by commas.
+    """The sample with every correction applied, in order; tests are separated by commas.
 
     Raises:
-        InputError: a value that the field can't have.
+        InputError: the field can't have the value.
     """
     for change in changes:
         value: object = change.value

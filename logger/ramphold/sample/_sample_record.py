@@ -1,4 +1,4 @@
-"""A whole sample, put together from its records: what a report is made from."""
+"""A whole sample, put together from its records: the content of a report."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -49,7 +49,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chain:
-    """The end of a sample's chain: how many records, the newest one's number, and its hash."""
+    """The end of a chain: how many records, the number of the newest, and its link."""
 
     records: int
     newest: int
@@ -58,24 +58,24 @@ class Chain:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SampleRecord:
-    """Everything that a report of a sample says, but for the readings of its runs.
+    """Everything in a sample's report except the readings of its runs.
 
     Attributes:
-        sample: what it was received as, with its corrections.
-        received: the same before any correction.
+        sample: its receipt with every correction applied.
+        received: its receipt as first recorded.
         state: from received to reported.
-        operators: initials of everybody who wrote a record of it, reviewers apart.
+        operators: initials of everybody who recorded part of it, except reviewers.
         preparation, sieving, density, gravimetric, properties: results before the crush.
         plan: the stresses planned, lowest first.
         specimens: in the order in which they were recorded.
         sieve_shaking: the last one of the sieve analysis.
         corrections: every correction of a mass, a value or a statement about the sample.
-        decisions, exclusions: every one, in order, those withdrawn too.
-        reviews: in order; the last one holds where `state` says so.
-        reports: those that went out.
+        decisions, exclusions: every one, in order, withdrawn ones too.
+        reviews: in order; `state` says whether the last one holds.
+        reports: those issued.
         bench: certificates, daily checks and wear.
         chain: the end of its chain of records.
-        masses, values: every mass and entered value of it, corrected ones too.
+        masses, values: every mass and entered value, corrected ones too.
     """
 
     sample: SampleReceived
@@ -116,13 +116,13 @@ class SampleRecord:
 
     @property
     def certificates_cited(self) -> frozenset[str]:
-        """Ids of the certificates that its runs and masses rest on."""
+        """Ids of the certificates behind its runs and masses."""
         of_runs = {name for one in self.specimens for run in one.runs for name in run.certificates}
         return frozenset(of_runs | {one.certificate for one in self.masses if one.certificate})
 
     @property
     def evidence(self) -> ClassEvidence | None:
-        """The crush class and what stands behind it.
+        """The crush class and the evidence for it.
 
         None before a specimen counts, or where the edition has no classes.
         """
@@ -133,15 +133,15 @@ class SampleRecord:
 
     @property
     def suggested(self) -> CrushLimit | None:
-        """The stress that an edition without classes suggests for the size, and its most fines."""
+        """The stress and greatest fines that an edition without classes suggests for the size."""
         return self.edition.crush.get(self.sample.size)
 
 
 def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -> SampleRecord:
-    """Put a sample together from the records of its chain, in the order they were written.
+    """Put a sample together from its records, in the order they were written.
 
     Raises:
-        InputError: the first of them does not receive a sample.
+        InputError: the first of them is not the receipt of a sample.
     """
     if not records or not isinstance(records[0], SampleReceived):
         raise InputError("the records of a sample begin with its receipt: expected that first")
@@ -182,7 +182,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
 def charge_target_g(
     edition: Edition, bulk_density_g_cm3: float | None, bore_in: float
 ) -> float | None:
-    """Charge that a specimen should have, in g; None while its density is not known."""
+    """Target charge of a specimen in g; None until the density is known."""
     if bulk_density_g_cm3 is None and edition.charge_rule is ChargeRule.BY_DENSITY:
         return None
     return edition.charge_g(bulk_density_g_cm3 or 0.0, bore_in)

@@ -1,7 +1,7 @@
-"""What is written down of a sample, one record a fact: who, when and what. Never changed.
+"""The records of a sample: one for each fact, with who recorded it and when. Never changed.
 
-A record that was wrong is followed by another that says so and why. Records of one sample form a
-chain; those of the bench itself (`sample` is None) stand in `_bench_records`.
+A wrong record is followed by another that corrects it and says why. The records of a sample form a
+chain; the bench's own (`sample` is None) are in `_bench_records`.
 """
 
 from enum import StrEnum
@@ -34,14 +34,14 @@ __all__ = [
 
 
 class Role(StrEnum):
-    """Whom a sample serves: a client, or the laboratory's own control chart."""
+    """What a sample is for: a client, or the laboratory's own control chart."""
 
     CLIENT = "client"
     CONTROL = "control"
 
 
 class Tick(StrEnum):
-    """What the operator has seen to before the load goes on."""
+    """What the operator confirms before the load is applied."""
 
     CUT = "cut between the primary sieves"
     LEVEL = "bed level"
@@ -55,7 +55,7 @@ class BaseRecord(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, 
     Attributes:
         record: its number in the bench's one numbering, from 1; 0 until it is kept.
         sample: number of the sample whose chain it is in; None for the bench's own.
-        operator: initials of who wrote it.
+        operator: initials of the person who recorded it.
         utc_ns: when, UTC in ns since 1970.
     """
 
@@ -72,15 +72,15 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
         laboratory_number: what the laboratory calls it; no two samples share one.
         client_reference: what the client calls it.
         material: sand, ceramic or resin-coated.
-        size: size that it claims, such as `20/40`.
-        edition: edition of the standard it is tested by.
-        use: what the proppant is for, by which the edition has limits.
+        size: its nominal size, such as `20/40`.
+        edition: the edition of the standard that it is tested by.
+        use: what the proppant is for; the limits of the edition depend on it.
         role: client's sample or control sand.
-        tests: what is asked for, in the order in which it is done.
+        tests: the tests requested, in the order in which they are done.
         remarks: anything else.
-        charge_tolerance_g: how far a charge may lie off its target, in g.
-        sieves_net: whether sieves are weighed out as net masses instead of tare and gross.
-        mass_balance: whether what the sieve retains after the crush is weighed too.
+        charge_tolerance_g: how far a charge may be from its target, in g.
+        sieves_net: whether each fraction is weighed as a net mass instead of tare and gross.
+        mass_balance: whether the material retained on the sieve after the crush is weighed too.
     """
 
     laboratory_number: str
@@ -98,7 +98,7 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
 
 
 class SampleCorrected(BaseRecord, frozen=True, kw_only=True, tag="sample correction"):
-    """One statement about the sample was wrong; this is the right one, and why."""
+    """Corrects one field of the sample, with a reason."""
 
     field: Literal["client_reference", "material", "size", "edition", "use", "remarks", "tests"]
     value: str
@@ -106,25 +106,25 @@ class SampleCorrected(BaseRecord, frozen=True, kw_only=True, tag="sample correct
 
 
 class StressPlanned(BaseRecord, frozen=True, kw_only=True, tag="stress plan"):
-    """So many specimens are to be crushed at a stress in psi; 0 takes the stress off the plan."""
+    """How many specimens are to be crushed at a stress in psi; 0 takes it off the plan."""
 
     stress_psi: float
     replicates: int
 
 
 class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
-    """A mass as it was captured or entered.
+    """A mass, captured from the balance or entered.
 
     Attributes:
-        test, item, load, specimen: its place, as in `WeighingPlace`.
+        test, item, load, specimen: what was weighed, as in `WeighingPlace`.
         mass_g: the mass in g, corrected by the certificate in force.
-        shown_g, certificate: what the balance showed, and that certificate's id; None where none
-            was in force, or a person entered the mass.
-        line: the bytes that the balance sent; None where a person entered it.
+        shown_g, certificate: what the balance showed, and the id of that certificate; None where
+            no certificate was in force, or the mass was entered.
+        line: the bytes that the balance sent; None where the mass was entered.
         t_ns: monotonic time in ns.
         corrects: number of the record that this one replaces, if any.
         reason: why it replaces it.
-        anyway: why it was kept although it was refused as implausible; None where it was not.
+        anyway: why an implausible mass was kept; None for a plausible one.
     """
 
     test: str
@@ -147,7 +147,7 @@ class MassTaken(BaseRecord, frozen=True, kw_only=True, tag="mass"):
 
 
 class CylinderChosen(BaseRecord, frozen=True, kw_only=True, tag="density cylinder"):
-    """Bulk density is measured with this cylinder; `calibration` is the record of its volume."""
+    """The cylinder for the bulk density; `calibration` is the record of its volume."""
 
     cylinder: str
     volume_cm3: float
@@ -155,10 +155,10 @@ class CylinderChosen(BaseRecord, frozen=True, kw_only=True, tag="density cylinde
 
 
 class SpecimenAdded(BaseRecord, frozen=True, kw_only=True, tag="specimen"):
-    """A charge to be crushed at a stress in psi in a cell of a bore in inches.
+    """A charge to be crushed at a stress in psi, in a cell whose bore is in inches.
 
-    `specimen` is its number on this bench, from 1; 0 until it is kept. `press` and `cell` say on
-    what, for the control chart and the wear of the cell.
+    `specimen` is its number on this bench, from 1; 0 until it is kept. `press` and `cell` name the
+    equipment, for the control chart and the wear of the cell.
     """
 
     specimen: int = 0
@@ -170,7 +170,7 @@ class SpecimenAdded(BaseRecord, frozen=True, kw_only=True, tag="specimen"):
 
 
 class Ticked(BaseRecord, frozen=True, kw_only=True, tag="tick"):
-    """Something was seen to before the press; `done` False takes the tick back."""
+    """The operator confirmed something before the crush; `done` False takes it back."""
 
     specimen: int
     what: Tick
@@ -178,27 +178,27 @@ class Ticked(BaseRecord, frozen=True, kw_only=True, tag="tick"):
 
 
 class ShakingStarted(BaseRecord, frozen=True, kw_only=True, tag="shaking"):
-    """The shaker runs for so many s: for a specimen after its crush, or for the sieve analysis."""
+    """The shaker was started for a time in s: for a crushed specimen, or for the sieve analysis."""
 
     specimen: int | None = None
     planned_s: float
 
 
 class ShakingEnded(BaseRecord, frozen=True, kw_only=True, tag="shaking end"):
-    """What went on the shaker by the record `shaking` was taken off it."""
+    """The material of the record `shaking` was taken off the shaker."""
 
     specimen: int | None = None
     shaking: int
 
 
 class ValueEntered(BaseRecord, frozen=True, kw_only=True, tag="value"):
-    """A result that a person enters, or grains counted off the chart.
+    """A result entered by a person, or grains counted against the shape chart.
 
     Attributes:
         what: a property of `method.entered`.
-        value: in the property's unit; None where `counts` give it.
-        counts: chart value and number of grains like it.
-        corrects, reason: as of a mass.
+        value: in the property's unit; None where it follows from `counts`.
+        counts: chart value, and the number of grains that match it.
+        corrects, reason: as in a mass.
     """
 
     what: str
@@ -209,7 +209,7 @@ class ValueEntered(BaseRecord, frozen=True, kw_only=True, tag="value"):
 
 
 class ExclusionDecided(BaseRecord, frozen=True, kw_only=True, tag="exclusion"):
-    """A person leaves a specimen out of the result, or takes it in again, and says why."""
+    """A person excludes a specimen from the result, or includes it again, with a reason."""
 
     specimen: int
     excluded: bool
@@ -217,7 +217,7 @@ class ExclusionDecided(BaseRecord, frozen=True, kw_only=True, tag="exclusion"):
 
 
 class RunDecided(BaseRecord, frozen=True, kw_only=True, tag="decision"):
-    """A person decides whether a run counts whatever its assessment says, and says why."""
+    """A person decides whether a run counts, whatever its assessment says, with a reason."""
 
     specimen: int
     run: int
@@ -226,18 +226,18 @@ class RunDecided(BaseRecord, frozen=True, kw_only=True, tag="decision"):
 
 
 class Reviewed(BaseRecord, frozen=True, kw_only=True, tag="review"):
-    """Somebody other than the operators has looked it all over; `operator` is the reviewer."""
+    """The sample was reviewed; `operator` is the reviewer, who recorded nothing else of it."""
 
     remarks: str = ""
 
 
 class ReportIssued(BaseRecord, frozen=True, kw_only=True, tag="report"):
-    """A report went out.
+    """A report was issued.
 
     Attributes:
-        revision: from 1; a later one supersedes those before it.
-        changes: what it says otherwise than the one before; empty for the first.
-        sha256: of the file that went out, in hex.
+        revision: from 1; a later one supersedes the earlier ones.
+        changes: what differs from the revision before; empty for the first.
+        sha256: of the issued file, in hex.
     """
 
     revision: int

@@ -1,4 +1,4 @@
-"""Where a sample stands, by the kinds of its records alone, so that a list of samples is cheap."""
+"""The state of a sample, from the kinds of its records alone, so that a list is cheap."""
 
 from collections.abc import Sequence
 from enum import StrEnum
@@ -17,7 +17,7 @@ __all__ = ["SampleState", "check_review", "kind_name", "state_of"]
 
 
 class SampleState(StrEnum):
-    """From received to reported; what is written after a review or a report takes it back."""
+    """From received to reported; a record after a review or a report puts it back in test."""
 
     RECEIVED = "received"
     IN_TEST = "in test"
@@ -26,7 +26,7 @@ class SampleState(StrEnum):
 
 
 def kind_name(kind: type[BaseRecord]) -> str:
-    """The word by which a kind of record is told from others."""
+    """The `kind` of such records."""
     return str(kind.__struct_config__.tag)
 
 
@@ -47,15 +47,17 @@ def state_of(kinds: Sequence[str]) -> SampleState:
 
 
 def check_review(records: Sequence[Record], reviewer: str) -> None:
-    """See that somebody may review a sample.
+    """Check that somebody may review a sample.
 
     Raises:
-        CommandRefused: he wrote a record of it himself, or nothing was tested.
+        CommandRefused: the reviewer recorded part of it, or nothing was tested.
     """
     if state_of([kind_name(type(one)) for one in records]) is SampleState.RECEIVED:
-        raise CommandRefused("nothing of this sample was tested yet: there is nothing to review")
+        raise CommandRefused(
+            "nothing of this sample has been tested yet: there is nothing to review"
+        )
     own = [one for one in records if not isinstance(one, Reviewed | ReportIssued)]
     if any(one.operator.strip().lower() == reviewer.strip().lower() for one in own):
         raise CommandRefused(
-            f"{reviewer} wrote records of this sample: expected a reviewer who did not"
+            f"{reviewer} recorded part of this sample: expected a reviewer who did not"
         )

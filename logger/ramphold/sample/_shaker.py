@@ -1,4 +1,4 @@
-"""What is on the shaker: since when, how long it was shaken, and what nobody took off yet."""
+"""What is on the shaker, since when, and how long it was shaken."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ _NS_PER_S = 1_000_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shaking:
-    """A stack that was put on the shaker; `ended` once somebody took it off."""
+    """A stack put on the shaker; `ended` once somebody took it off."""
 
     started: ShakingStarted
     ended: ShakingEnded | None = None
@@ -31,14 +31,14 @@ class Shaking:
 
     @property
     def done_utc_ns(self) -> int:
-        """When it could be weighed: its time is up, or it was taken off before."""
+        """When it can be weighed, UTC in ns: its time is up, or it was taken off earlier."""
         if self.ended is None:
             return self.planned_end_utc_ns
         return min(self.planned_end_utc_ns, self.ended.utc_ns)
 
     @property
     def shaken_s(self) -> float:
-        """How long it was shaken, in s: as planned, since a shaker stops by itself, or less."""
+        """How long it was shaken, in s: as planned, since a shaker stops by itself, or shorter."""
         if self.ended is None or self.ended.utc_ns >= self.planned_end_utc_ns:
             return self.started.planned_s
         return (self.done_utc_ns - self.started.utc_ns) / _NS_PER_S
@@ -61,10 +61,10 @@ def newest_shaking(records: Iterable[Record], specimen: int | None) -> Shaking |
 
 
 def standing_shakings(records: Iterable[Record]) -> tuple[Shaking, ...]:
-    """All that nobody took off yet, the one that is done first at the front.
+    """Everything on the shaker that nobody has taken off yet, the first to be done in front.
 
-    One is off when somebody said so, when what it left on a sieve or in the pan was weighed, when
-    the same was put on anew, and when its specimen was left out.
+    It is off when somebody said so, when the material on a sieve or in the pan was weighed, when
+    the same was put on again, and when its specimen was excluded.
 
     Args:
         records: of any samples, in the order they were written.

@@ -1,4 +1,4 @@
-"""A specimen as its records have it: what was done, its fines, and whether it counts."""
+"""A specimen put together from its records: masses, runs, fines, and whether it counts."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -28,14 +28,14 @@ __all__ = ["MassBalance", "SpecimenRecord", "specimen_record"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MassBalance:
-    """Where the charge went, in g; None for what is not known.
+    """The mass balance of a crush in g; None where a mass is not known.
 
     Attributes:
-        charge_g: what went into the cell.
-        pan_g: what passed the lower sieve.
-        retained_g: what that sieve held.
+        charge_g: the charge in the cell.
+        pan_g: the material that passed the lower sieve.
+        retained_g: the material that the sieve retained.
         recovered_g: both together.
-        loss_pct: what of the charge was not recovered, in % of it.
+        loss_pct: the part of the charge not recovered, in % of it.
     """
 
     charge_g: float | None
@@ -50,19 +50,20 @@ class SpecimenRecord:
     """One specimen.
 
     Attributes:
-        added: what it was recorded as.
-        target_g: charge that it should have, in g; None until the density is known.
-        ticks: what was seen to before the press.
+        added: its first record.
+        target_g: target charge in g; None until the density is known.
+        ticks: what was confirmed before the crush.
         masses: every mass, corrected ones too.
-        balance: where its charge went.
+        balance: its mass balance.
         runs: its finished runs in order; the last one is judged.
         decision: the newest decision about that run.
-        exclusion: the decision by which it is left out; None where it is not.
+        exclusion: the decision that excludes it, where one does.
         shaking: the last one after its crush.
-        fines_pct: fines in % of the charge; None until all is weighed, or where it can't be.
+        fines_pct: fines in % of the charge; None until all is weighed, or where the masses can't
+            be right.
         counts: whether it counts for the result.
         because: why it does or does not, as a report prints it.
-        findings: what weakens it although it may count.
+        findings: what weakens it, whether it counts or not.
     """
 
     added: SpecimenAdded
@@ -96,10 +97,10 @@ def specimen_record(
     """Put a specimen together from its records, in the order they were written.
 
     Args:
-        added: the record that it began with.
+        added: its first record.
         records: all that name it.
-        target_g: charge that it should have, in g, as far as it is known.
-        tolerance_g: how far its charge may lie off that.
+        target_g: target charge in g, where it is known.
+        tolerance_g: how far its charge may be from the target.
     """
     held = tuple(records)
     masses = tuple(one for one in held if isinstance(one, MassTaken))
@@ -175,7 +176,7 @@ def _why_not(
         return "not crushed yet"
     why_not = _run_why_not(runs[-1], decision)
     if why_not is None and (balance.charge_g is None or balance.pan_g is None):
-        return "not all weighed yet"
+        return "not all masses are weighed yet"
     if why_not is None and fines is None:
         return "its masses can't be right: correct one"
     return why_not
@@ -193,7 +194,7 @@ def _run_why_not(run: RunFinished, decision: RunDecided | None) -> str | None:
 
 def _why(decision: RunDecided | None) -> str:
     if decision is None:
-        return "its run kept to every limit"
+        return "its run is within every limit"
     return f"its run counts, decided by {decision.operator}: {decision.reason}"
 
 
@@ -206,7 +207,7 @@ def _findings(
 ) -> Iterable[str]:
     for tick in Tick:
         if runs and not ticks.get(tick):
-            yield f"not ticked before the press: {tick}"
+            yield f"not ticked off before the crush: {tick}"
     for run in runs[:-1]:
         yield f"loaded before: run {run.run} was {run.state}"
     if runs and runs[-1].verdict == "fail":

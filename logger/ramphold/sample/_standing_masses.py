@@ -1,4 +1,4 @@
-"""The masses that stand, and the net masses that they give."""
+"""The standing masses - those that no other corrects - and their net masses."""
 
 from collections.abc import Iterable, Mapping
 
@@ -12,14 +12,14 @@ Masses = Mapping[WeighingPlace, MassTaken]
 
 
 def standing(masses: Iterable[MassTaken]) -> dict[WeighingPlace, MassTaken]:
-    """The mass of each place that no other one corrects."""
+    """The standing mass of each place: the one that no other corrects."""
     held = tuple(masses)
     corrected = {mass.corrects for mass in held}
     return {mass.place: mass for mass in held if mass.record not in corrected}
 
 
 def net_g(masses: Masses, test: str, item: str, specimen: int | None = None) -> float | None:
-    """Net mass in g, weighed as such or as gross less tare; None until it is known."""
+    """Net mass in g, weighed directly or as gross less tare; None until it is known."""
 
     def at(load: Load) -> float | None:
         found = masses.get(WeighingPlace(test=test, item=item, load=load, specimen=specimen))
@@ -34,18 +34,18 @@ def net_g(masses: Masses, test: str, item: str, specimen: int | None = None) -> 
 def check_weighing(
     masses: Masses, place: WeighingPlace, mass_g: float, corrects: int | None
 ) -> None:
-    """See that a mass may be kept at a place, among the others that stand.
+    """Check that a mass may be kept at a place, given the other standing masses.
 
     Args:
-        masses: those that stand.
+        masses: the standing masses.
         place: where it is to be kept.
         mass_g: the mass in g.
-        corrects: number of the record that it replaces; None for a first one.
+        corrects: number of the record that it replaces; None for the first at its place.
 
     Raises:
-        CommandRefused: another stands there, or none or another than the one to be corrected; net
-            where tare and gross are in use, or the other way; a gross lighter than its tare;
-            more in a specimen's pan than its charge.
+        CommandRefused: there is a standing mass already, or `corrects` is not the standing one; net
+            beside tare and gross; a gross lighter than its tare; more in a specimen's pan than
+            its charge.
     """
     there = masses.get(place)
     if there is not None and corrects is None:
@@ -69,5 +69,5 @@ def check_weighing(
         if charge is not None and mass_g - tare.mass_g > charge.mass_g:
             raise CommandRefused(
                 f"{place}: {mass_g - tare.mass_g:.3f} g in the pan is more than the charge, "
-                f"{charge.mass_g:.3f} g: see whose pan it is"
+                f"{charge.mass_g:.3f} g: check whose pan it is"
             )

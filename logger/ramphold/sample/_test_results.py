@@ -1,4 +1,4 @@
-"""What a sample's records come to before its crush: preparation, sieving, density, other tests."""
+"""The results before the crush: preparation, sieving, density and the other tests."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -46,8 +46,8 @@ class Sieving:
     Attributes:
         charge_g: mass on the stack in g.
         masses_g: net mass in g by sieve number, 0 for the pan.
-        missing: sieves of the stack, and `pan`, not weighed yet.
-        analysis: what it says; None until all is weighed, or where it can't be right.
+        missing: sieves of the stack, and `pan`, that are not weighed yet.
+        analysis: the result; None until all is weighed, or where the masses can't be right.
     """
 
     charge_g: float | None
@@ -107,12 +107,12 @@ def sieving(sample: SampleReceived, masses: Masses) -> Sieving:
         try:
             analysis = analyse(masses_g, size, charge_g=charge_g, allowed=allowed)
         except InputError:
-            analysis = None  # masses that can't be right, until one of them is corrected
+            analysis = None  # the masses can't be right until one of them is corrected
     return Sieving(charge_g=charge_g, masses_g=masses_g, missing=missing, analysis=analysis)
 
 
 def density(masses: Masses, chosen: CylinderChosen | None) -> Density:
-    """Loose bulk density as far as it is weighed."""
+    """Loose bulk density, as far as it is weighed."""
     fill_g, found = net_g(masses, DENSITY, "fill"), None
     if chosen is not None and fill_g is not None and fill_g > 0:
         found = bulk_density_g_cm3(fill_g, chosen.volume_cm3)
@@ -120,7 +120,7 @@ def density(masses: Masses, chosen: CylinderChosen | None) -> Density:
 
 
 def gravimetric(sample: SampleReceived, masses: Masses) -> tuple[Gravimetric, ...]:
-    """Each test by mass before and after that is asked for or begun."""
+    """Each test by mass before and after that is requested or begun."""
     begun = {place.test for place in masses}
     return tuple(
         _gravimetric(sample, masses, name)
@@ -130,18 +130,18 @@ def gravimetric(sample: SampleReceived, masses: Masses) -> tuple[Gravimetric, ..
 
 
 def properties(sample: SampleReceived, entered: Iterable[ValueEntered]) -> tuple[Entered, ...]:
-    """Each property's value that stands."""
+    """The standing value of each property."""
     values = tuple(entered)
     corrected = {value.corrects for value in values}
     return tuple(_property(sample, value) for value in values if value.record not in corrected)
 
 
 def check_value(sample: SampleReceived, value: ValueEntered) -> None:
-    """See that an entered value is one of its property.
+    """Check that a property may have an entered value.
 
     Raises:
-        InputError: no such property, a value that it can't have, or neither or both of value and
-            counts.
+        InputError: there is no such property, it can't have that value, or the record has neither
+            or both of value and counts.
     """
     if (value.value is None) == (not value.counts):
         raise InputError(f"{value.what}: expected a value, or the counts of grains")

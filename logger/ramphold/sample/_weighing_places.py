@@ -1,4 +1,4 @@
-"""What is on the balance: which test it belongs to, which part of it, and how it is loaded."""
+"""What is weighed: the test, the item of the test, and how the balance is loaded."""
 
 from enum import StrEnum
 from typing import Self
@@ -34,7 +34,7 @@ _ITEMS = {
 
 
 class Load(StrEnum):
-    """How the balance is loaded: the vessel alone, the vessel and what it holds, or that alone."""
+    """How the balance is loaded: empty vessel, full vessel, or the material alone."""
 
     TARE = "tare"
     GROSS = "gross"
@@ -42,13 +42,13 @@ class Load(StrEnum):
 
 
 class WeighingPlace(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A mass to be weighed.
+    """What a mass belongs to.
 
     Attributes:
-        test: what it belongs to: `preparation`, `sieve analysis`, `bulk density`, `crush`,
-            `cylinder` or a test of `method.gravimetric`.
-        item: which part of that, such as a sieve's number or `pan`; of `cylinder` its name.
-        load: the vessel alone, full, or the proppant alone.
+        test: `preparation`, `sieve analysis`, `bulk density`, `crush`, `cylinder` or a test of
+            `method.gravimetric`.
+        item: the item of the test, such as a sieve's number or `pan`; of `cylinder`, its name.
+        load: empty vessel, full vessel, or the proppant alone.
         specimen: number of the specimen; with `crush` only.
     """
 
@@ -59,11 +59,11 @@ class WeighingPlace(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     @classmethod
     def of(cls, source: object) -> Self:
-        """The place that a mass names, or the parameters of a weighing."""
+        """The place named by a mass, or by the parameters of an act."""
         return msgspec.convert(source, cls, from_attributes=True)
 
     def loaded(self, load: Load) -> "WeighingPlace":
-        """The same part, with the balance loaded otherwise."""
+        """The same item with another load on the balance."""
         return structs.replace(self, load=load)
 
     def __str__(self) -> str:
@@ -74,10 +74,10 @@ class WeighingPlace(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 def check_place(place: WeighingPlace) -> None:
-    """See that such a mass is weighed at all.
+    """Check that the place exists.
 
     Raises:
-        InputError: there is no such test, or no such part of it.
+        InputError: there is no such test, or the test has no such item.
     """
     if (place.test == CRUSH) != (place.specimen is not None):
         raise InputError(f"{place}: expected a specimen's number with {CRUSH}, and only there")

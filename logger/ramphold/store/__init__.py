@@ -1,4 +1,4 @@
-"""SQLite: what the bench keeps. One process owns the file, and one thread of it the store."""
+"""The bench's SQLite database. One process owns the file, and one of its threads the store."""
 
 from ramphold.store._audit import Audit
 from ramphold.store._store import Store

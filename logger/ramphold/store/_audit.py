@@ -1,8 +1,8 @@
-"""Whether anything was changed behind the program's back: numbering, chains, rows, rules.
+"""The audit: whether anything was changed outside the program.
 
-Triggers keep honest programs from changing a record; they can be dropped. The chain still tells:
-an edit breaks a link, and one who forges all the links after it too changes the hash that stands
-in the report. What no link can tell is that the newest records of all were cut off.
+Triggers keep other programs from changing a record, but they can be dropped. The chain still shows
+an edit, because it breaks a link; forging every later link as well changes the one that the report
+prints. A chain cannot show that the newest records were cut off.
 """
 
 from collections.abc import Iterator
@@ -23,13 +23,13 @@ _PAGE = 10_000
 
 
 class Audit:
-    """One look over all that is kept; iterate over `findings` first.
+    """One pass over everything that is kept; iterate over `findings` first.
 
     Attributes:
         chains: the end of each chain, by the sample's number, None for the bench's own.
         links: every link seen, by its hash, with the number of its record.
         records: how many records there are.
-        traces: of each run, with times since its start, where one sample was looked over.
+        traces: the trace of each run, with times since its start, after `findings_of` a sample.
     """
 
     def __init__(self, connection: StoreConnection) -> None:
@@ -43,15 +43,15 @@ class Audit:
 
     @property
     def runs(self) -> int:
-        """How many ended runs were looked over."""
+        """How many ended runs were checked."""
         return len(self._runs)
 
     def laboratory_number(self, sample: int) -> str:
-        """What a sample that was seen is called; empty where its receipt was not."""
+        """The laboratory number of a sample; empty where its receipt was not found."""
         return self._laboratory_numbers.get(sample, "")
 
     def findings(self) -> Iterator[str]:
-        """Everything that is not as it was written, a sentence each.
+        """Everything that is not as it was written, one sentence each.
 
         Raises:
             StoreError: the database can't be read.
@@ -65,7 +65,7 @@ class Audit:
     def findings_of(self, sample: int) -> Iterator[str]:
         """What of one sample is not as it was written: its chain, and the traces of its runs.
 
-        Those that can be read are in `traces` afterwards, so that nobody reads them twice.
+        The readable traces are in `traces` afterwards, so that they are read once.
 
         Raises:
             StoreError: the database can't be read.
@@ -107,7 +107,7 @@ class Audit:
                 f"record {number} of {_whose(record.sample)} does not follow from record "
                 f"{before.newest}: one of the two was changed"
             )
-        # Going on from the stored link shows each change once.
+        # Continuing from the stored link shows each change once.
         self.chains[record.sample] = Chain(records=before.records + 1, newest=number, sha256=stored)
         self.links[stored] = number
         match record:
@@ -124,7 +124,7 @@ class Audit:
             yield from page
             last = page[-1][0]
 
-    # --- runs beside the chain, against what it says of them -----------------------------------
+    # --- runs, against their records -----------------------------------------------------------
 
     def _run_rows(self) -> Iterator[str]:
         sql = f"SELECT id, {', '.join(_RUN)} FROM runs WHERE ended_t_ns IS NOT NULL ORDER BY id"  # noqa: S608 - our own words
@@ -156,7 +156,7 @@ class Audit:
         return rows[0][0] if rows else 0
 
 
-# What of a run stands in its row and in its record.
+# The fields that a run's row shares with its record.
 _RUN = ("specimen", "operator", "state", "reason", "started_utc_ns", "ended_utc_ns")
 
 

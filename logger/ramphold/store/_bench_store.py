@@ -1,4 +1,4 @@
-"""The bench's own book: certificates, checks, wear, the control sand, what is on the shaker."""
+"""The bench from its records: certificates, checks, wear, the control sand, the shaker."""
 
 from ramphold.sample import (
     BENCH_KINDS,
@@ -19,7 +19,7 @@ from ramphold.store._record_store import RecordStore
 
 __all__ = ["BenchStore"]
 
-# What went on the shaker so many records ago was forgotten there.
+# Whatever went on the shaker more records ago than this was forgotten there.
 _SHAKEN_SINCE = 2000
 _BENCH_KINDS = ", ".join(f"'{kind_name(kind)}'" for kind in BENCH_KINDS)
 _CRUSHES = (
@@ -36,7 +36,7 @@ _SIEVINGS = (
 
 
 class BenchStore:
-    """What the bench's own records come to.
+    """The bench, put together from its records.
 
     Every method raises a StoreError where the database can't be read.
     """
@@ -52,7 +52,7 @@ class BenchStore:
         return bench_record(found, self._uses, laboratory)
 
     def control_points(self) -> tuple[ControlPoint, ...]:
-        """What the newest control samples gave, the oldest run first."""
+        """The specimens of the newest control samples, the oldest run first."""
         rows = self._connection.rows(
             "SELECT sample FROM records WHERE kind = 'sample' AND body ->> '$.role' = 'control' "
             "ORDER BY id DESC LIMIT ?",

@@ -1,4 +1,4 @@
-"""The open database: its settings, its lock, its transactions, and its errors in our words."""
+"""The open database: its settings, lock and transactions, and its errors as StoreError."""
 
 import contextlib
 import fcntl
@@ -14,7 +14,7 @@ from ramphold.errors import StoreError, WireError
 
 __all__ = ["Statements", "StoreConnection"]
 
-# How long a browsing tool that has locked the file for a moment is waited for.
+# How long to wait for a browsing tool that has locked the file for a moment.
 _PATIENCE_MS = 2000
 
 _ADVICE = {
@@ -29,7 +29,7 @@ _ADVICE = {
 
 
 class Statements:
-    """Statements of a database, inside whatever transaction there is."""
+    """Statements of a database, inside the current transaction."""
 
     def __init__(self, db: Database) -> None:
         self.db = db
@@ -48,13 +48,13 @@ class Statements:
 
 
 class StoreConnection(Statements):
-    """A database of ours, held by this process alone; readers may open it beside us.
+    """The bench's database, owned by this process alone; others may read it meanwhile.
 
-    It belongs to the thread that made it: SQLite refuses it in any other.
+    It belongs to the thread that made it: SQLite refuses any other.
 
     Args:
         path: the file.
-        read_only: open it beside whoever holds it, and write nothing.
+        read_only: open it beside its owner, and write nothing.
     """
 
     def __init__(self, path: Path, *, read_only: bool = False) -> None:
@@ -74,7 +74,7 @@ class StoreConnection(Statements):
             raise
 
     def close(self) -> None:
-        """Close it, and let another process have it."""
+        """Close it and release its lock."""
         if hasattr(self, "db"):
             self.db.close()
         if self._lock is not None:
@@ -82,7 +82,7 @@ class StoreConnection(Statements):
 
     @contextlib.contextmanager
     def errors(self) -> Iterator[None]:
-        """Have what goes wrong inside say which file, what, and what to do."""
+        """Turn an error inside into one that says which file, what is wrong, and what to do."""
         try:
             yield
         except sqlite3.Error as error:
@@ -97,13 +97,13 @@ class StoreConnection(Statements):
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[None]:
-        """Commit all that is written inside, or nothing of it."""
+        """Commit everything that is written inside, or none of it."""
         with self.errors(), self.db.atomic():
             yield
 
     @contextlib.contextmanager
     def snapshot(self) -> Iterator[None]:
-        """Read all inside as it stands at one moment, whatever is written meanwhile."""
+        """Read one consistent state inside, whatever is written meanwhile."""
         with self.errors():
             self.db.execute("BEGIN")
             try:
@@ -117,14 +117,14 @@ class StoreConnection(Statements):
             return super().rows(sql, values)
 
     def shrink(self) -> None:
-        """Give pages that nothing uses any more back to the disk; not inside a transaction."""
+        """Return unused pages to the disk; not inside a transaction."""
         with self.errors():
-            # Of a statement that gives no rows Python takes one step only, and so one page.
+            # Python steps once through a statement without rows, which would free one page.
             self.db.conn.executescript("PRAGMA incremental_vacuum")
 
     def _configure(self) -> None:
         self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")
-        # Only an empty file can still take it, and finished traces will free pages.
+        # Only an empty file takes this setting; packing a trace frees pages.
         self.db.execute("PRAGMA auto_vacuum=INCREMENTAL")
         (mode,) = self.db.execute("PRAGMA journal_mode=WAL").fetchone()
         if mode != "wal":
@@ -134,7 +134,7 @@ class StoreConnection(Statements):
 
 
 def _locked(path: Path) -> BinaryIO:
-    """Take the file that says who owns the database; SQLite's own locks come and go."""
+    """Lock the file beside the database that marks its owner; SQLite's own locks come and go."""
     name = path.with_name(path.name + ".lock")
     try:
         lock = name.open("ab")

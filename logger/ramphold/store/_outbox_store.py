@@ -1,4 +1,4 @@
-"""The records that the laboratory's server has not yet said it has, and as what each is sent."""
+"""The records that the laboratory's server has not acknowledged, and the messages they become."""
 
 from collections.abc import Iterable, Sequence
 
@@ -16,7 +16,7 @@ _AGAIN = "INSERT OR REPLACE INTO outbox SELECT id, NULL FROM records WHERE id BE
 
 
 class OutboxStore:
-    """A record leaves the outbox by a receipt alone; one that was refused is parked in it.
+    """Only a receipt takes a record out of the outbox; a refused one is parked.
 
     Every method raises a StoreError where the database can't be read or written.
     """
@@ -27,7 +27,7 @@ class OutboxStore:
     # --- what waits ----------------------------------------------------------------------------
 
     def waiting(self, after: int = 0, limit: int = 100) -> list[int]:
-        """Numbers of records that wait, in order, those after a number."""
+        """Numbers of the waiting records after a number, in order."""
         rows = self._connection.rows(
             "SELECT record FROM outbox WHERE parked IS NULL AND record > ? ORDER BY record LIMIT ?",
             (after, limit),
@@ -50,7 +50,7 @@ class OutboxStore:
         return all_there - parked, parked
 
     def envelope(self, bench: str, record: int) -> Envelope:
-        """A record as it is sent.
+        """The message of a record.
 
         Raises:
             InputError: there is none of that number.
@@ -80,10 +80,10 @@ class OutboxStore:
             message=message,
         )
 
-    # --- what becomes of it --------------------------------------------------------------------
+    # --- receipts and refusals -----------------------------------------------------------------
 
     def taken(self, series: str, records: Iterable[int]) -> None:
-        """The server has these records; a late word about a series before ends nothing."""
+        """The server has these records; a receipt for an earlier series changes nothing."""
         with self._connection.transaction():
             if series == self.series():
                 self._connection.write_many(
@@ -91,7 +91,7 @@ class OutboxStore:
                 )
 
     def park(self, series: str, record: int, reason: str) -> None:
-        """A record was refused, and waits no longer."""
+        """The server refused a record; it waits no longer."""
         with self._connection.transaction():
             if series == self.series():
                 self._connection.write(
@@ -99,13 +99,13 @@ class OutboxStore:
                 )
 
     def requeue(self, series: str, ranges: Sequence[tuple[int, int]]) -> None:
-        """The server misses these records of a series, first and last number of each stretch."""
+        """The server lacks these records of a series: first and last number of each range."""
         with self._connection.transaction():
             if series == self.series():
                 self._connection.write_many(_AGAIN, iter(ranges))
 
     def unpark(self) -> int:
-        """Have everything that was refused wait again; how many they were."""
+        """Let every refused record wait again; how many there were."""
         with self._connection.transaction():
             ((parked,),) = self._connection.rows(
                 "SELECT count(*) FROM outbox WHERE parked IS NOT NULL"
@@ -121,10 +121,10 @@ class OutboxStore:
         return str(name)
 
     def series_for(self, bench: str) -> str:
-        """Id of the numbering that a bench of this name sends in.
+        """Id of the numbering for a bench of this name.
 
-        A numbering has one name for good: under another name a new one begins, in which every
-        record is sent again.
+        A numbering keeps its name: under another name a new one begins, and every record is sent
+        again in it.
         """
         with self._connection.transaction():
             ((name, owner),) = self._connection.rows(
@@ -139,10 +139,10 @@ class OutboxStore:
         return self.series()
 
     def begin_series(self, bench: str) -> str:
-        """Send every record again, in a new series, whose id it gives.
+        """Send every record again, in a new series; its id.
 
-        The server holds other records of the same numbers, as when the database was restored from
-        an old copy.
+        For a server that holds other records of the same numbers, as after the database was
+        restored from an old copy.
         """
         with self._connection.transaction():
             self._begin(bench)

@@ -1,4 +1,4 @@
-"""A run that has ended, as the record of it in its sample's chain says it."""
+"""The record of an ended run, made from its rows."""
 
 from typing import Any
 
@@ -13,10 +13,10 @@ __all__ = ["run_finished", "run_rows"]
 
 
 def run_finished(connection: Statements, run: RunRecord, sample: int | None) -> RunFinished:
-    """The record of an ended run of a sample, from the rows that stand."""
+    """The record of an ended run of a sample, from its rows."""
     plan, assessment = run.plan, run.assessment
     trace = read_trace(connection, run.id)
-    # The later ones win: `hold_s` is the plan's, and what was held has a name of its own.
+    # The later ones win: `hold_s` is the planned time; the measured one is `held_s`.
     shared = _shared(assessment) | _shared(plan) | _shared(run)
     if assessment is not None:
         shared |= {"held_s": assessment.hold_s, "checks": tuple(map(_check, assessment.checks))}
@@ -42,7 +42,7 @@ def run_finished(connection: Statements, run: RunRecord, sample: int | None) -> 
 
 
 def run_rows(connection: Statements, run: int) -> RunRows:
-    """Plan, times, commands, events and assessment of an ended run as they are kept."""
+    """Plan, times, commands, events and assessment of an ended run, as they are kept."""
     ((plan, started_t_ns, ended_t_ns, assessment),) = connection.rows(
         "SELECT plan, started_t_ns, ended_t_ns, ifnull(assessment, '') FROM runs WHERE id = ?",
         (run,),
@@ -66,7 +66,7 @@ def run_rows(connection: Statements, run: int) -> RunRows:
 
 
 def _shared(source: object) -> dict[str, Any]:
-    """What of a plan, a run or its assessment its record has under the same name."""
+    """The fields that the record shares with a plan, a run or an assessment, by name."""
     names = RunFinished.__struct_fields__
     return {name: getattr(source, name) for name in names if hasattr(source, name)}
 

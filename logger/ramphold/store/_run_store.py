@@ -1,7 +1,7 @@
-"""Runs: what came in, what followed, how each ended.
+"""Runs: their readings, commands and events, and how each ended.
 
-What a run is given and what it says of it is committed together and in order, so that a daemon
-that dies leaves a run as it was at some moment, not pieces of several.
+The input of a run and the events that follow from it are committed together and in order, so that
+a daemon that dies leaves a run as it was at one moment.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -61,7 +61,7 @@ class RunStore:
     # --- writing -------------------------------------------------------------------------------
 
     def begin(self, *, specimen: int, operator: str, plan: RunPlan, t_ns: int, utc_ns: int) -> int:
-        """Keep that a run was started; its number.
+        """Keep the start of a run; its number.
 
         Raises:
             CommandRefused: another run is live.
@@ -120,15 +120,15 @@ class RunStore:
             self._close(run, ended_t_ns, utc_ns, encode_record(assessment).decode())
 
     def pack(self, most: int = 1) -> tuple[int, ...]:
-        """Pack the traces of ended runs whose readings still stand in rows, the oldest first.
+        """Pack the traces of ended runs whose readings are still rows, the oldest first.
 
-        The space of the rows goes back to the disk.
+        The space of the rows is returned to the disk.
 
         Returns:
             Numbers of the runs packed, `most` at most.
 
         Raises:
-            StoreError: a trace could not be kept; its rows stand as they did.
+            StoreError: a trace could not be kept; its rows are unchanged.
         """
         waiting = self._connection.rows(
             "SELECT id FROM runs WHERE ended_t_ns IS NOT NULL "
@@ -143,7 +143,7 @@ class RunStore:
         return tuple(run for (run,) in waiting)
 
     def interrupt_live(self) -> tuple[int, ...]:
-        """End the run that a dead daemon left live, with all that was committed of it."""
+        """End the run that a dead daemon left live, at its last committed time."""
         live = self.live()
         if live is None:
             return ()
@@ -161,7 +161,7 @@ class RunStore:
         )
         with self._connection.transaction():
             self._add(live.id, (), (), (event,))
-            # Nobody saw the end: the calendar's time of it follows from the last reading's.
+            # Nobody saw the end: its calendar time follows from the last reading.
             ended_utc_ns = live.started_utc_ns + last_t_ns - live.started_t_ns
             self._close(live.id, last_t_ns, ended_utc_ns, None)
         return (live.id,)
@@ -179,7 +179,7 @@ class RunStore:
         raise InputError(f"there is no run {run}")
 
     def live(self) -> RunRecord | None:
-        """The run that goes on now."""
+        """The live run, if there is one."""
         return next(iter(self._where("WHERE ended_t_ns IS NULL")), None)
 
     def page(self, before: int | None = None, limit: int = 50) -> list[RunRecord]:

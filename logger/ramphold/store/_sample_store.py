@@ -1,4 +1,4 @@
-"""Samples, specimens and masses: each is received among those that are there."""
+"""Samples, specimens and masses: each is checked against the standing ones and numbered."""
 
 from msgspec import structs
 
@@ -24,7 +24,7 @@ __all__ = ["MassStore", "SampleStore", "SpecimenStore"]
 
 
 class SampleStore:
-    """A sample is its records, of which the first receives it.
+    """A sample is its records, and the first of them is its receipt.
 
     Every method raises a StoreError where the database can't be read or written.
     """
@@ -119,7 +119,7 @@ class SampleStore:
 
 
 class SpecimenStore:
-    """A specimen of a sample, or of the bench where it has none.
+    """A specimen belongs to a sample, or to the bench.
 
     Every method raises a StoreError where the database can't be read or written.
     """
@@ -155,7 +155,7 @@ class SpecimenStore:
 
 
 class MassStore:
-    """One mass stands in each place; it is corrected by another, with a reason.
+    """Each place has one standing mass; another corrects it, with a reason.
 
     Every method raises a StoreError where the database can't be read or written.
     """
@@ -164,10 +164,10 @@ class MassStore:
         self._records = records
 
     def take(self, taken: MassTaken) -> MassTaken:
-        """Keep a mass at any place; the record with its number.
+        """Keep a mass at its place; its record, with its number.
 
         Raises:
-            CommandRefused: it may not be kept there, among the masses that stand.
+            CommandRefused: the standing masses do not allow it there.
         """
         if taken.test == CYLINDER:
             there = self.of_cylinder(taken.item)
@@ -187,7 +187,7 @@ class MassStore:
         raise InputError(f"there is no mass {mass}")
 
     def of(self, sample: int | None, specimen: int | None) -> list[MassTaken]:
-        """All masses of a specimen, or of a sample or the bench without its specimens, in order."""
+        """All masses of a specimen, or those of a sample or the bench itself, in order."""
         return self._records.select(MassTaken, "sample IS ? AND specimen IS ?", sample, specimen)
 
     def of_cylinder(self, cylinder: str) -> list[MassTaken]:

@@ -1,8 +1,8 @@
-"""The tables of a bench's database and the rules over them, as SQL.
+"""The tables of the bench's database and their rules, as SQL.
 
-Rows are only ever added, by rule of the database itself, so that no program, ours or another,
-changes what was recorded. `INSERT OR REPLACE` deletes without asking a trigger, hence the rules on
-inserts; a unique index would let it through, so uniqueness is a rule as well.
+Triggers allow rows to be added and never changed, so that no program, ours or another, changes
+what was recorded. `INSERT OR REPLACE` deletes a row without firing a trigger on deletes, hence the
+rules on inserts; a unique index would let it through, so uniqueness is a rule as well.
 """
 
 # ruff: noqa: S608 - every name in a statement is the program's own
@@ -54,7 +54,7 @@ TABLES = (
     ) STRICT""",
     "CREATE INDEX runs_of_specimen ON runs (specimen)",
     "CREATE INDEX runs_live ON runs (id) WHERE ended_t_ns IS NULL",
-    # What a reading's number is: few rows, so that a reading itself is integers only.
+    # How to read a reading's number: few rows, so that a reading itself is integers only.
     """CREATE TABLE reading_forms (
         id INTEGER PRIMARY KEY,
         quality TEXT NOT NULL,
@@ -98,15 +98,15 @@ TABLES = (
         readings INTEGER NOT NULL,
         packed BLOB NOT NULL
     ) STRICT""",
-    # A numbering of the records, and the bench that sends in it; null before it ever did. Its id
-    # is random, so that no two databases share it; made here, where no clock is needed.
+    # A numbering of the records, and the bench that sends in it; null before the first message.
+    # Its id is random, so that no two databases share it.
     """CREATE TABLE series (
         number INTEGER PRIMARY KEY,
         id TEXT NOT NULL DEFAULT (lower(hex(randomblob(16)))),
         bench TEXT
     ) STRICT""",
     "INSERT INTO series DEFAULT VALUES",
-    # The records that the laboratory's server has not yet said it has, whether or not there is one.
+    # The records that the laboratory's server has not acknowledged, whether or not there is one.
     """CREATE TABLE outbox (
         record INTEGER PRIMARY KEY REFERENCES records (id),
         parked TEXT
@@ -116,7 +116,7 @@ TABLES = (
         BEGIN INSERT INTO outbox (record) VALUES (NEW.id); END""",
 )
 
-# The same place of the same specimen or sample. A cylinder is weighed anew at each calibration.
+# The same place of the same specimen or sample. A cylinder is weighed again at each calibration.
 _SAME_PLACE = " AND ".join(
     (
         "kind = 'mass' AND sample IS NEW.sample AND specimen IS NEW.specimen",
@@ -150,7 +150,7 @@ _ADDED = "rows are only added"
 
 
 def _next(column: str, kind: str) -> str:
-    """Whether a record of a kind does not take the number that follows in a column."""
+    """True for a record of a kind that does not have the next number in a column."""
     newest = f"SELECT ifnull(max({column}), 0) FROM records WHERE kind = '{kind}'"
     return f"NEW.kind = '{kind}' AND NEW.{column} IS NOT ({newest}) + 1"
 
@@ -217,7 +217,7 @@ RULES = (
             "records", "runs", "reading_forms", "commands", "events", "traces", "series",
         )
     ),
-    # Readings go once their trace is packed, and not before.
+    # The readings may be deleted once their trace is packed.
     *(
         (f"{table}_delete", f"DELETE ON {table}", _NOT_PACKED, f"{_ADDED}, until packed")
         for table in ("readings", "reading_lines")

@@ -19,19 +19,19 @@ __all__ = ["Store"]
 
 
 class Store:
-    """All that the bench keeps; `open` makes it, `with` or `close` ends it.
+    """Everything that the bench keeps; `open` or `read` makes it, `with` or `close` ends it.
 
-    Plain and synchronous. It belongs to the thread that opened it and to no other: the daemon
-    gives it a thread of its own. Every call has committed what it writes when it returns, and
-    whatever fails is a StoreError that names the file and what to do, with nothing written.
+    It is synchronous, and belongs to the thread that opened it: the daemon gives it a thread of
+    its own. Every call has committed what it writes when it returns. A failure is a StoreError
+    that names the file and says what to do; nothing was written then.
 
     Attributes:
         records: every fact, in one numbering and a chain for each sample.
-        samples, specimens, masses, bench: what the records come to.
-        runs: what came in of each run, and what followed.
-        outbox: what the laboratory's server has not said it has.
-        tables: all of it, table by table.
-        interrupted: numbers of the runs that a daemon left live when it died; now ended.
+        samples, specimens, masses, bench: what the records add up to.
+        runs: the course of each run, with its readings.
+        outbox: the records that the laboratory's server has not acknowledged.
+        tables: everything, table by table.
+        interrupted: numbers of the runs that a dead daemon had left live; they are ended now.
     """
 
     def __init__(self, connection: StoreConnection) -> None:
@@ -48,7 +48,7 @@ class Store:
 
     @classmethod
     def open(cls, path: Path) -> Self:
-        """Open the database, made where there is none, and brought up to date.
+        """Open the database, create it if there is none, and bring it up to date.
 
         Raises:
             StoreError: it can't be used, another daemon has it, or a newer version wrote it.
@@ -65,7 +65,7 @@ class Store:
 
     @classmethod
     def read(cls, path: Path) -> Self:
-        """Open a database to read only, beside the daemon that has it or without one.
+        """Open a database read-only, beside the daemon that owns it or without one.
 
         Raises:
             StoreError: there is none, it can't be read, or another version wrote it.
@@ -80,12 +80,12 @@ class Store:
 
     @contextlib.contextmanager
     def snapshot(self) -> Iterator[None]:
-        """Read all inside as it stands at one moment, whatever the daemon writes meanwhile."""
+        """Read one consistent state inside, whatever the daemon writes meanwhile."""
         with self._connection.snapshot():
             yield
 
     def audit(self) -> Audit:
-        """A look over all that is kept, for changes behind the program's back."""
+        """An audit of everything, for changes made outside the program."""
         return Audit(self._connection)
 
     def close(self) -> None:

@@ -1,4 +1,4 @@
-"""Everything that is kept, table by table, as general tools want it."""
+"""Everything that is kept, table by table, for general tools."""
 
 import itertools
 from collections.abc import Iterator
@@ -12,26 +12,26 @@ __all__ = ["TableStore"]
 
 _PAGE = 10_000
 
-#: What is kept in rows, and the key that a table is in order of.
+#: The tables, each with the key that orders it.
 _KEPT = {
     "runs": "id",
     "commands": "run, seq",
     "events": "run, seq",
     "records": "id",
 }
-#: A record's own text and its link; what else the table shows follows from the text.
+#: A record's own text and its link; the other columns follow from the text.
 _RECORDS = "id, sample, body, link"
 
 
 class TableStore:
-    """Tables by name: those of rows, and one for each kind of record."""
+    """Tables by name: the tables of the schema, and one for each kind of record."""
 
     def __init__(self, connection: StoreConnection) -> None:
         self._connection = connection
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Every table there is; readings are in the traces of runs."""
+        """Every table; the readings are in the traces of the runs."""
         return (*_KEPT, *KINDS)
 
     def rows(self, name: str) -> tuple[tuple[str, ...], Iterator[tuple[Any, ...]]]:

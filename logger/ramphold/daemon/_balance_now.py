@@ -1,4 +1,4 @@
-"""What the balance says now, and whether it may be kept as a mass."""
+"""The newest line of the balance, and whether it may be kept as a mass."""
 
 from collections.abc import Callable
 
@@ -12,7 +12,7 @@ from ramphold.wire import Certificate
 
 __all__ = ["BalanceNow", "Weighed"]
 
-# Less is draught and the last digit; whoever changes what is on the pan moves it further.
+# A smaller change is draught or the last digit; another load changes the mass by more.
 _CHANGE_G = 0.01
 _UNUSABLE = {
     MassState.MOVING: "is moving: wait until it is stable",
@@ -64,24 +64,24 @@ class BalanceNow:
         off_g = abs((reading.mass_g or 0.0) - (self._kept_g or 0.0))
         lifted = reading.state is MassState.UNDERLOAD
         if lifted or (reading.mass_g is not None and off_g > _CHANGE_G):
-            self._kept_g = None  # another mass lies between: the same one again is a new weighing
+            self._kept_g = None  # after another mass, the same one is a new weighing
 
     def weighed(self, mass_g: float | None, *, again: bool = False) -> Weighed:
-        """A mass in g that a person enters, or what stands on the balance where he enters none.
+        """The mass that a person entered, or the one on the balance.
 
         Args:
-            mass_g: what he enters.
-            again: whether he insists on what has not changed since a mass was kept.
+            mass_g: the entered mass in g; None to take the one on the balance.
+            again: whether to take a mass that has not changed since one was kept.
 
         Raises:
-            CommandRefused: what stands on the balance may not be kept; says why.
+            CommandRefused: the mass on the balance may not be kept; says why.
         """
         if mass_g is not None:
             return Weighed(mass_g=mass_g, t_ns=self._clock.now_ns())
         return self._stable(again=again)
 
     def kept(self, weighed: Weighed) -> None:
-        """Take that a mass is kept: as long as nothing changes, it is no new weighing."""
+        """A mass was kept: until the balance changes, it is no new weighing."""
         if weighed.line is not None:
             self._kept_g = weighed.mass_g if weighed.shown_g is None else weighed.shown_g
 
