@@ -24,10 +24,10 @@ _FRESH_S = {"query": 2.0, "continuous": 2.0, "print key": 60.0}
 
 
 class Weighed(Struct, frozen=True, kw_only=True):
-    """A mass to be kept, in g, with the line that carried it and its time in ns.
+    """A mass in g with the line of the balance that carried it, and its time in ns.
 
-    Entered by a person it has no line. `shown_g` is what the balance showed, where the certificate
-    of that id corrected it.
+    An entered mass has no line. `shown_g` is what the balance showed, where the certificate of
+    that id corrected it. The fields are those of `MassTaken`.
     """
 
     mass_g: float
