@@ -233,7 +233,7 @@ def test_a_run_is_started_from_the_worksheet_in_the_style_that_is_chosen(on_benc
             # 2000 psi over 3.1416 in2, and 2 % more in steps of 50 lbf: by hand.
             assert "2 000 psi, 6 283 lbf" in text
             assert "6 400 lbf" in text
-            assert "its next step would be: confirm: bed level" in text
+            assert "its next step would be: tick off: bed level" in text
             await pilot.press("right", "right", "enter")
             await until(pilot, lambda: said(app).startswith("run 1 is being followed"))
             assert bench.daemon.press.snapshot().snapshot.style == "strokes"
