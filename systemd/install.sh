@@ -1,10 +1,10 @@
 #!/bin/sh
-# Installs Ramphold on the press computer (Raspberry Pi OS, Debian) from the checkout that this
-# file is in: program, user, service, port names, an example configuration where there is none.
-# Run it again after every update. It leaves alone what a person edits (bench.toml, the port
-# rules), and it does not start the service: see its last lines.
+# Installs Ramphold on the press computer (Raspberry Pi OS, Debian) from this checkout: program, user,
+# service, port names, and an example configuration if there is none. Run it again after every update.
+# It does not overwrite the files that you edit (bench.toml, the port rules), and it does not start
+# the service; its last line says how.
 #
-# Exit status: 0 only where it installed and its last step, `ramphold check`, found all in place.
+# Exit status: 0 if the installation succeeded and its last step, `ramphold check`, found no fault.
 set -eu
 
 prefix=/opt/ramphold
@@ -25,7 +25,7 @@ fail() {
 may_install() {
     [ "$(id -u)" -eq 0 ] || fail "expected to run as root: sudo sh systemd/install.sh"
     if systemctl is-active --quiet ramphold.service 2>/dev/null; then
-        fail "ramphold.service is running: with no run on the press, systemctl stop ramphold"
+        fail "ramphold.service is running: when no run is live, systemctl stop ramphold"
     fi
     python3 -c 'import sys; sys.exit(sys.version_info < (3, 11))' ||
         fail "expected Python 3.11 or newer as python3"
@@ -37,7 +37,7 @@ install_program() {
         apt-get update -q
         apt-get install -y -q python3-venv
     fi
-    # After a system update the environment belongs to a Python that is gone: make it anew.
+    # After a system update the environment may belong to a Python that is gone. Then make a new one.
     [ -d "$prefix/lib/$(python3 -c 'import sys; print("python%d.%d" % sys.version_info[:2])')" ] ||
         python3 -m venv --clear "$prefix"
     extra=
@@ -55,10 +55,10 @@ install_service() {
     install -D -m 0644 "$checkout/systemd/ramphold.service" /etc/systemd/system/ramphold.service
     systemd-sysusers ramphold.conf
     systemd-tmpfiles --create ramphold.conf
-    # Whoever called sudo is taken to be an operator.
+    # The user who called sudo becomes an operator.
     if [ -n "${SUDO_USER:-}" ] && [ "$SUDO_USER" != root ]; then
         usermod -aG ramphold "$SUDO_USER"
-        say "$SUDO_USER may use the control socket, from the next log-in on"
+        say "$SUDO_USER may use the control socket after the next login"
     fi
 }
 
@@ -75,7 +75,7 @@ install_settings() {
 
 activate() {
     say "Enabled at boot"
-    # Neither runs where an image is being built; then the next boot does it.
+    # Neither runs while an image is being built. The next boot does it then.
     if [ -d /run/systemd/system ]; then
         systemctl daemon-reload
     fi
@@ -93,7 +93,7 @@ check() {
         say "Ready: sudo systemctl start ramphold"
     else
         status=$?
-        say "Installed, but not ready yet: mend the above, then ramphold check --config $config"
+        say "Installed, but not ready: fix the above, then run ramphold check --config $config"
         exit "$status"
     fi
 }

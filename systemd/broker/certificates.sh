@@ -1,12 +1,12 @@
 #!/bin/sh
-# The certificates of the broker and of all who talk to it, from an authority of the laboratory's own:
+# Makes the certificates of the broker and its clients, from the laboratory's own authority:
 #
-#   sh certificates.sh FOLDER authority        first, once; keep FOLDER where only you can read it
-#   sh certificates.sh FOLDER server HOST...   the broker's, with every name and address it is called by
+#   sh certificates.sh FOLDER authority        once, before the others; only you may read FOLDER
+#   sh certificates.sh FOLDER server HOST...   the broker's, with each of its names and addresses
 #   sh certificates.sh FOLDER client NAME      one for each bench and collector
 #
-# Each makes FOLDER/NAME.crt and FOLDER/NAME.key (authority, server, or the client's name) and
-# replaces nothing. DAYS=n sets how long a certificate lasts, 1825 (five years) by default.
+# Each call makes FOLDER/NAME.crt and FOLDER/NAME.key (authority, server, or the client's name) and
+# overwrites no file. A certificate is valid for DAYS days, 1825 (five years) by default.
 set -eu
 umask 077
 
@@ -15,7 +15,7 @@ fail() {
     exit 2
 }
 
-# The key, and a certificate that whoever must check it can read: make NAME COMMON-NAME OPTION...
+# Makes a private key and a certificate that anyone may read: make NAME COMMON-NAME OPTION...
 make() {
     name=$1 common=$2
     shift 2
@@ -30,7 +30,7 @@ make() {
     chmod 0644 "$name.crt"
 }
 
-# A certificate of the authority's: signed NAME COMMON-NAME USE OPTION...
+# Makes a certificate signed by the authority: signed NAME COMMON-NAME USE OPTION...
 signed() {
     name=$1 common=$2 use=$3
     shift 3
