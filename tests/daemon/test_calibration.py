@@ -15,7 +15,7 @@ from ramphold.daemon.calibration import CalibrationService
 from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import Certificates
 from ramphold.daemon.config import Lbf
-from ramphold.daemon.loads.indicator import IndicatorConfig
+from ramphold.daemon.loads.indicator_load import IndicatorConfig
 from ramphold.errors import CommandRefused, InputError
 from ramphold.testing import ManualClock
 from support.certificates import certificate

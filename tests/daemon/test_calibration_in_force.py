@@ -11,9 +11,9 @@ from ramphold.daemon._sections import In2, Psi
 from ramphold.daemon.calibration_in_force import CalibrationInForce, status
 from ramphold.daemon.certificates import Certificates, today
 from ramphold.daemon.config import CalibrationConfig, Lbf
-from ramphold.daemon.loads.bridge import BridgeConfig
-from ramphold.daemon.loads.iio import IioConfig, LoopConfig
-from ramphold.daemon.loads.indicator import IndicatorConfig
+from ramphold.daemon.loads.bridge_load import BridgeConfig
+from ramphold.daemon.loads.iio_load import IioConfig, LoopConfig
+from ramphold.daemon.loads.indicator_load import IndicatorConfig
 from ramphold.errors import ConfigError, InputError
 from support import certificates
 from support.configs import bench_config

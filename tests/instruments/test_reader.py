@@ -17,7 +17,7 @@ from ramphold.instruments import (
     load_indicator,
     open_port,
 )
-from ramphold.sim import Fault
+from ramphold.sim import LineFault
 from ramphold.sim.ports import SimulatedPorts
 from ramphold.testing import Inbox, ManualClock, ScriptedPort, StepPort
 from ramphold.wire import load_profile
@@ -233,7 +233,7 @@ def test_a_garbled_line_now_and_then_is_no_trouble():
 
 def test_garbage_becomes_readings_without_a_number_and_the_next_line_is_read(bench, watch):
     watch.wait_state(OPENING, OPEN)
-    for fault in (Fault.GARBAGE, Fault.OVERLOAD, Fault.CUT, None, None):
+    for fault in (LineFault.GARBAGE, LineFault.OVERLOAD, LineFault.CUT, None, None):
         bench.send_load(1.0, fault)
     readings = watch.wait_readings(4)
     assert [reading.quality for reading in readings] == [

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ramphold.core import MassState, Quality
-from ramphold.sim import BalanceTalker, Fault, LoadTalker
+from ramphold.sim import BalanceTalker, LineFault, LoadTalker
 from ramphold.wire import load_decoder, load_profile, mass_decoder, mass_profile, scaled
 
 
@@ -46,17 +46,17 @@ def test_a_force_over_the_capacity_is_an_overload_code_and_no_number():
 def test_faults_come_on_request_and_for_one_line_only():
     talker = LoadTalker()
     whole = talker.line(100.0)
-    assert talker.line(100.0, Fault.SILENCE) == b""
-    assert talker.line(100.0, Fault.OVERLOAD).startswith(b"OL")
-    assert b"\r" not in talker.line(100.0, Fault.CUT)
-    assert talker.line(100.0, Fault.GARBAGE).endswith(b"\r\n")
+    assert talker.line(100.0, LineFault.SILENCE) == b""
+    assert talker.line(100.0, LineFault.OVERLOAD).startswith(b"OL")
+    assert b"\r" not in talker.line(100.0, LineFault.CUT)
+    assert talker.line(100.0, LineFault.GARBAGE).endswith(b"\r\n")
     assert talker.line(100.0) == whole.replace(b"US", b"ST")
 
 
 def test_a_cut_line_and_garbage_cost_themselves_and_the_line_they_run_into():
     talker = LoadTalker()
     stream = b"".join(
-        talker.line(50.0, fault) for fault in (None, Fault.CUT, None, Fault.GARBAGE, None)
+        talker.line(50.0, fault) for fault in (None, LineFault.CUT, None, LineFault.GARBAGE, None)
     )
     qualities = [frame.quality for frame in load_decoder(load_profile("state-comma")).feed(stream)]
     garbled = Quality.GARBLED

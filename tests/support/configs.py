@@ -1,7 +1,7 @@
 """The configuration of a bench whose ports are not opened."""
 
 from ramphold.daemon.config import BenchConfig, ControlConfig, Lbf, PressConfig, StoreConfig
-from ramphold.daemon.loads.indicator import IndicatorConfig
+from ramphold.daemon.loads.indicator_load import IndicatorConfig
 
 
 def bench_config(**changed):

@@ -15,7 +15,7 @@ from ramphold.sample import SampleReceived, ValueEntered
 from ramphold.wire import (
     Envelope,
     Receipt,
-    Refusal,
+    RefusedRecord,
     StateMessage,
     join,
     pack_envelope,
@@ -153,7 +153,7 @@ def test_what_the_server_refuses_is_parked_with_its_reason_and_what_it_misses_is
 
         async def play(store, publisher):
             sent = (await in_thread(heard, server, 3))[0]
-            refusal = Refusal(record=2, code="hash", reason="its link is wrong")
+            refusal = RefusedRecord(record=2, code="hash", reason="its link is wrong")
             said = answer(sent, taken=(1, 3), refused=(refusal,), wanted=((3, 3),))
             await in_thread(server.publish, "ramphold/1/press-1/receipt", said)
             assert [one.number for one in await in_thread(heard, server, 1)] == [3]
@@ -174,7 +174,7 @@ def test_what_was_refused_is_sent_again_to_a_server_that_came_back_and_on_a_new_
 
         async def play(_, publisher):
             sent = (await in_thread(heard, server, 3))[1]
-            refused = (Refusal(record=2, code="invalid", reason="of no kind that is known"),)
+            refused = (RefusedRecord(record=2, code="invalid", reason="of no kind that is known"),)
             await tell(answer(sent, taken=(1, 3), refused=refused), publisher, 1)
             await tell(answer(sent), publisher, 0)
             assert [one.id for one in await in_thread(heard, server, 1)] == [sent.id]
@@ -210,7 +210,7 @@ def test_a_fork_begins_a_new_series_and_sends_all_of_it(bench):
 
         async def play(*_):
             sent = await in_thread(heard, server, 3)
-            refusal = Refusal(record=2, code="fork", reason="another record 2 was filed")
+            refusal = RefusedRecord(record=2, code="fork", reason="another record 2 was filed")
             said = answer(sent[0], taken=(1,), refused=(refusal,))
             await in_thread(server.publish, "ramphold/1/press-1/receipt", said)
             anew = await in_thread(heard, server, 3)

@@ -16,7 +16,7 @@ from ramphold.wire import (
     Part,
     Receipt,
     RecordMessage,
-    Refusal,
+    RefusedRecord,
     StateMessage,
     bench_of,
     cut,
@@ -60,7 +60,7 @@ def test_an_envelope_is_a_cloud_event():
         Receipt(
             series=SERIES,
             taken=(1, 2),
-            refused=(Refusal(record=3, code="fork", reason="another"),),
+            refused=(RefusedRecord(record=3, code="fork", reason="another"),),
             wanted=((4, 6),),
         ),
         Part(of=f"{SERIES}:7", part=1, parts=2, sha256="0" * 64, content=b"\x00\xff"),

@@ -15,8 +15,7 @@ from ramphold.collector._arrivals import (
 )
 from ramphold.collector._ingest import ingest, refusal
 from ramphold.errors import WireError
-from ramphold.wire import Receipt
-from ramphold.wire import Refusal as RefusalMessage
+from ramphold.wire import Receipt, RefusedRecord
 
 __all__ = ["Message", "Receipts", "file_messages"]
 
@@ -41,7 +40,7 @@ class Message:
 @dataclass(slots=True)
 class _Told:
     taken: list[int] = field(default_factory=list)
-    refused: list[RefusalMessage] = field(default_factory=list)
+    refused: list[RefusedRecord] = field(default_factory=list)
 
 
 def file_messages(archive: Archive, messages: Sequence[Message], utc_ns: int) -> Receipts:
@@ -152,5 +151,5 @@ def _tell(told: dict[tuple[str, str], _Told], one: Refusal) -> None:
     if one.bench is None or one.series is None or one.record is None or one.record > _MOST:
         return
     told.setdefault((one.bench, one.series), _Told()).refused.append(
-        RefusalMessage(record=one.record, code=one.code, reason=one.reason)
+        RefusedRecord(record=one.record, code=one.code, reason=one.reason)
     )

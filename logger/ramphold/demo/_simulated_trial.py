@@ -14,7 +14,7 @@ from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import Certificates
 from ramphold.daemon.config import BenchConfig, ControlConfig, Lbf, PressConfig, StoreConfig
 from ramphold.daemon.instruments import Instruments
-from ramphold.daemon.loads.indicator import IndicatorConfig
+from ramphold.daemon.loads.indicator_load import IndicatorConfig
 from ramphold.errors import PortError
 from ramphold.method import cell
 from ramphold.sim import Hand, LeverMove, Press, PressParameters, Sensor, SensorParameters

@@ -6,14 +6,14 @@ from ramphold.sim._operator import Operator, OperatorHabits
 from ramphold.sim._own_hand import OwnHand
 from ramphold.sim._sand import Sand
 from ramphold.sim._sensor import Sensor, SensorParameters
-from ramphold.sim._talkers import BalanceTalker, Fault, LoadTalker
+from ramphold.sim._talkers import BalanceTalker, LineFault, LoadTalker
 
 __all__ = [
     "BalanceTalker",
-    "Fault",
     "Hand",
     "HandHabits",
     "LeverMove",
+    "LineFault",
     "LoadTalker",
     "Operator",
     "OperatorHabits",

@@ -8,12 +8,12 @@ from enum import StrEnum
 from ramphold.sim._shapes import LOAD_SHAPES, MASS_QUERIES, MASS_SHAPES, Showing, Shown
 from ramphold.wire import LineSplitter
 
-__all__ = ["BalanceTalker", "Fault", "LoadTalker"]
+__all__ = ["BalanceTalker", "LineFault", "LoadTalker"]
 
 _END = b"\r\n"
 
 
-class Fault(StrEnum):
+class LineFault(StrEnum):
     """What can go wrong with one line."""
 
     GARBAGE = "garbage"
@@ -44,17 +44,17 @@ class LoadTalker:
         self._capacity_lbf = capacity_lbf
         self._last_lbf = 0.0
 
-    def line(self, force_lbf: float, fault: Fault | None = None) -> bytes:
+    def line(self, force_lbf: float, fault: LineFault | None = None) -> bytes:
         """The bytes of one line for a force in lbf, or what the fault makes of them.
 
         The line says that the load moves where it went more than three steps since the last one.
         """
         moved_lbf, self._last_lbf = abs(force_lbf - self._last_lbf), force_lbf
-        if fault is Fault.SILENCE:
+        if fault is LineFault.SILENCE:
             return b""
-        if fault is Fault.GARBAGE:
+        if fault is LineFault.GARBAGE:
             return b"\xfe\x00\x8d\xd3\xd4,\xc7" + _END
-        if fault is Fault.OVERLOAD or force_lbf > self._capacity_lbf:
+        if fault is LineFault.OVERLOAD or force_lbf > self._capacity_lbf:
             state = Showing.OVER
         elif force_lbf < -self._capacity_lbf:
             state = Showing.UNDER
@@ -64,7 +64,7 @@ class LoadTalker:
         shown_lbf = round(force_lbf / self._resolution_lbf) * self._resolution_lbf
         shown = Shown(state=state, value=shown_lbf, places=self._places, unit="lbf")
         line = self._shape(shown).encode()
-        return line[:12] if fault is Fault.CUT else line
+        return line[:12] if fault is LineFault.CUT else line
 
 
 class BalanceTalker:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Literal, Self
 
 from ramphold.errors import PortError
-from ramphold.sim._talkers import BalanceTalker, Fault, LoadTalker
+from ramphold.sim._talkers import BalanceTalker, LineFault, LoadTalker
 
 __all__ = ["BenchClock", "SimulatedPorts"]
 
@@ -82,7 +82,7 @@ class SimulatedPorts:
         """The port of the balance."""
         return self._folder / "balance"
 
-    def send_load(self, force_lbf: float, fault: Fault | None = None) -> None:
+    def send_load(self, force_lbf: float, fault: LineFault | None = None) -> None:
         """Let the load indicator send one line for a force in lbf.
 
         Raises:

@@ -1,13 +1,21 @@
 """Bytes to values and back, without I/O: of instruments, the control socket, and the server."""
 
 from ramphold.wire import _jsonrpc as jsonrpc
-from ramphold.wire._balance import (
+from ramphold.wire._balance_lines import (
     MASS_PROFILES,
     MassFrame,
     MassProfile,
     custom_mass_profile,
     mass_decoder,
     mass_profile,
+)
+from ramphold.wire._bench_messages import (
+    Part,
+    Receipt,
+    RecordMessage,
+    RefusedRecord,
+    RunMessage,
+    StateMessage,
 )
 from ramphold.wire._certificate import (
     Certificate,
@@ -29,23 +37,15 @@ from ramphold.wire._envelope import (
     topic,
     unpack_envelope,
 )
-from ramphold.wire._framing import seven_bit_framing
-from ramphold.wire._indicator import (
+from ramphold.wire._lines import LINE_LIMIT, Line, LineDecoder, LineSplitter
+from ramphold.wire._load_lines import (
     LOAD_PROFILES,
     LoadFrame,
     LoadProfile,
     load_decoder,
     load_profile,
 )
-from ramphold.wire._lines import LINE_LIMIT, Line, LineDecoder, LineSplitter
-from ramphold.wire._messages import (
-    Part,
-    Receipt,
-    RecordMessage,
-    Refusal,
-    RunMessage,
-    StateMessage,
-)
+from ramphold.wire._message_schema import schema
 from ramphold.wire._numbers import parse_number, scaled
 from ramphold.wire._profiles import Profile
 from ramphold.wire._properties import properties_xml
@@ -59,7 +59,7 @@ from ramphold.wire._records import (
     kind_of,
 )
 from ramphold.wire._run_rows import RunRows
-from ramphold.wire._schema import schema
+from ramphold.wire._seven_bits import seven_bit_framing
 from ramphold.wire._transcript import frame_text, transcript
 
 __all__ = [
@@ -83,7 +83,7 @@ __all__ = [
     "Profile",
     "Receipt",
     "RecordMessage",
-    "Refusal",
+    "RefusedRecord",
     "RunMessage",
     "RunRecord",
     "RunRows",

@@ -15,7 +15,7 @@ import msgspec
 from msgspec import Meta, Raw, Struct, structs
 
 from ramphold.errors import WireError
-from ramphold.wire._messages import MESSAGES, Message, Part, Series
+from ramphold.wire._bench_messages import MESSAGES, Message, Part, Series
 
 __all__ = [
     "CONTENT_TYPE",

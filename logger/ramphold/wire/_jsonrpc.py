@@ -20,10 +20,10 @@ __all__ = [
     "REFUSED",
     "Fault",
     "Id",
-    "Message",
     "Notification",
     "Reply",
     "Request",
+    "RequestLine",
     "fault_line",
     "join_replies",
     "notification_line",
@@ -71,7 +71,7 @@ class Fault:
 
 
 @dataclass(frozen=True, slots=True)
-class Message:
+class RequestLine:
     """What one line holds: requests, and the faults that answer what is none."""
 
     parts: tuple[Request | Fault, ...]
@@ -102,20 +102,20 @@ class Notification:
 # --- the server's side -------------------------------------------------------------------------
 
 
-def parse_requests(line: bytes) -> Message:
+def parse_requests(line: bytes) -> RequestLine:
     """Read one line; whatever is wrong with it becomes a fault, so this never raises."""
     try:
         body = msgspec.json.decode(line)
     except (msgspec.MsgspecError, RecursionError):
-        return Message((Fault(PARSE_ERROR, "this line is not JSON"),))
+        return RequestLine((Fault(PARSE_ERROR, "this line is not JSON"),))
     if not isinstance(body, list):
-        return Message((_request(body),))
+        return RequestLine((_request(body),))
     if not body:
-        return Message((Fault(INVALID_REQUEST, "a batch must hold at least one request"),))
+        return RequestLine((Fault(INVALID_REQUEST, "a batch must hold at least one request"),))
     if len(body) > _MAX_BATCH:
         text = f"a batch may hold {_MAX_BATCH} requests, this one has {len(body)}"
-        return Message((Fault(INVALID_REQUEST, text),))
-    return Message(tuple(_request(part) for part in body), batch=True)
+        return RequestLine((Fault(INVALID_REQUEST, text),))
+    return RequestLine(tuple(_request(part) for part in body), batch=True)
 
 
 def _request(body: object) -> Request | Fault:

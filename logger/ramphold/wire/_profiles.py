@@ -1,34 +1,30 @@
-"""What a line of an instrument looks like, as data: one row per wire shape.
-
-A new kind of line is a new row; the code that reads rows is here, once.
-"""
+"""The shape of an instrument's line, as data: a new shape is a new row."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
 from ramphold.errors import ConfigError
-from ramphold.wire._lines import LINE_LIMIT
+from ramphold.wire._lines import LINE_LIMIT, LineDecoder
 from ramphold.wire._numbers import parse_number
 
-__all__ = ["DASHES", "LABEL", "VALUE", "Fields", "Profile", "chosen", "unit_words"]
+__all__ = ["DASHES", "VALUE", "Fields", "Profile", "chosen", "profile_decoder"]
 
-# Dashes in place of a number, with or without the point: one word, whatever its length.
+# Dashes in place of a number, with or without a point.
 _DASHES = re.compile(rb"-[-. ]*-")
 #: How `Profile.words` spells any run of dashes.
 DASHES = b"--"
-#: Group of a pattern that takes a number however padded, or a word in its place.
+#: Group of a pattern that takes a number, however padded, or a word in its place.
 VALUE = rb"(?P<value>[-+ 0-9.,]*?| *(?:OL|UL|H|L|Err))"
-#: Six characters before a value of fixed width: its mode, padded.
-LABEL = rb"(?:[GN] {5})?"
 
 S = TypeVar("S")
+F = TypeVar("F")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fields(Generic[S]):
-    """What a line says: a state, and a number in a unit where it has one."""
+    """The content of a line: a state, and a number with its unit if it has one."""
 
     state: S
     number: tuple[int, int] | None
@@ -37,28 +33,27 @@ class Fields(Generic[S]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Profile(Generic[S]):
-    """One wire shape, by its own name.
+    """The shape of a line.
 
     Attributes:
-        name: what a configuration calls it.
+        name: its name in a configuration.
         about: the shape in words.
-        pattern: the whole line, spaces and NUL at its ends taken off; groups `state`, `value`
-            and `unit`, each of which may be missing. Two groups may overlap, where a blank unit
-            is what marks a moving value.
-        states: what each text of `state` means; b"" is a missing one.
-        otherwise: what any other text of `state` means; None where the line then does not fit.
+        pattern: the whole line, stripped of spaces and NUL; groups `state`, `value` and `unit`,
+            each of which may be missing. Two groups overlap if a blank unit marks a moving value.
+        states: the meaning of each text of `state`; b"" is a missing one.
+        otherwise: the meaning of any other text of `state`; None: the line does not fit.
         numbered: the states that need a number.
-        words: what may stand in a number's place, or alone in a line, and what it means.
-        units: the unit that each printed one (in lower case) is.
-        alone: whether such a word may stand alone in a line.
-        skip: lines that say nothing, such as the echo of a command.
-        query: bytes that ask for the value now; None where it can't be asked.
-        widths: the lengths in bytes that a whole line has; empty where they vary.
-        limit: the longest line in bytes that it is taken to mean.
+        words: what may be printed in place of a number, or alone in a line, with its meaning.
+        units: the unit that each printed one (in lower case) stands for.
+        alone: whether such a word may be alone in a line.
+        skip: lines without content, such as the echo of a command.
+        query: bytes that ask for the value now; None if it cannot be asked.
+        widths: the possible lengths of a whole line in bytes; empty if they vary.
+        limit: the greatest length of a line in bytes.
         anchored: whether a line that lost its beginning can be told from a whole one.
-        tells_rest: whether a line says that its value is at rest.
-        needs_unit: whether a line may come without its unit, so that a bench has to say it.
-        bare_unit: the unit of a value that comes without one; empty where it always comes.
+        tells_rest: whether a line says whether its value is at rest.
+        needs_unit: whether a line may lack its unit, which the configuration then gives.
+        bare_unit: the unit of values without one; empty if every line has its unit.
     """
 
     name: str
@@ -80,7 +75,7 @@ class Profile(Generic[S]):
     bare_unit: str = ""
 
     def skips(self, line: bytes) -> bool:
-        """Whether `line` is one that says nothing."""
+        """Whether `line` has no content."""
         text = line.strip(b" \0")
         if not text:
             return True
@@ -89,7 +84,7 @@ class Profile(Generic[S]):
         return self.skip.fullmatch(text) is not None
 
     def read(self, line: bytes) -> Fields[S] | None:
-        """What `line` says, or None where it does not keep to the shape."""
+        """The content of `line`; None if it does not have the shape."""
         text = line.strip(b" \0")
         word = self._word(text) if self.alone else None
         if word is not None:
@@ -117,13 +112,36 @@ class Profile(Generic[S]):
         return self.words.get(DASHES if _DASHES.fullmatch(text) else text)
 
 
-def unit_words(units: Iterable[str], state: S) -> dict[bytes, S]:
-    """A state for each way to write each unit, where the unit's presence is what marks it."""
-    return {form.encode(): state for unit in units for form in (unit, unit.lower(), unit.upper())}
+def profile_decoder(
+    profile: Profile[S],
+    frame: Callable[[Fields[S], bytes], F],
+    garbled: Callable[[bytes], F],
+    *,
+    doubt_first: bool = True,
+) -> LineDecoder[F]:
+    """A decoder of lines of a profile.
+
+    Args:
+        profile: the shape.
+        frame: makes a frame of a line's fields and its bytes.
+        garbled: makes the frame of a line that does not have the shape.
+        doubt_first: whether the first line may be the tail of one; it is garbled, unless the shape
+            would show that.
+    """
+
+    def decode(line: bytes) -> F | None:
+        if profile.skips(line):
+            return None
+        fields = profile.read(line)
+        return garbled(line) if fields is None else frame(fields, line)
+
+    return LineDecoder(
+        decode, garbled, limit=profile.limit, doubt_first=doubt_first and not profile.anchored
+    )
 
 
 def chosen(profiles: Mapping[str, Profile[S]], name: str, unit: str) -> Profile[S]:
-    """The profile of that name, with the unit of values that come without one.
+    """The profile of a name, with the unit of values without one.
 
     Raises:
         ConfigError: there is no such profile, or it needs a unit, or it takes none or not this.

@@ -5,8 +5,8 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal
 
 from ramphold.core import Quality
-from ramphold.wire._balance import MassFrame
-from ramphold.wire._indicator import LoadFrame
+from ramphold.wire._balance_lines import MassFrame
+from ramphold.wire._load_lines import LoadFrame
 
 __all__ = ["frame_text", "transcript"]
 

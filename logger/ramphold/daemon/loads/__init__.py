@@ -1,8 +1,8 @@
 """The kinds of load that a bench may have, one module each."""
 
-from ramphold.daemon.loads.bridge import BridgeConfig
-from ramphold.daemon.loads.iio import IioConfig
-from ramphold.daemon.loads.indicator import IndicatorConfig
+from ramphold.daemon.loads.bridge_load import BridgeConfig
+from ramphold.daemon.loads.iio_load import IioConfig
+from ramphold.daemon.loads.indicator_load import IndicatorConfig
 
 __all__ = ["LoadConfig"]
 

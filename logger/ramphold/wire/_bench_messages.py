@@ -20,7 +20,7 @@ __all__ = [
     "Part",
     "Receipt",
     "RecordMessage",
-    "Refusal",
+    "RefusedRecord",
     "RunMessage",
     "StateMessage",
 ]
@@ -128,7 +128,7 @@ class StateMessage(_Payload, frozen=True, kw_only=True):
     troubles: tuple[Annotated[str, Meta(max_length=500)], ...] = ()
 
 
-class Refusal(_Payload, frozen=True, kw_only=True):
+class RefusedRecord(_Payload, frozen=True, kw_only=True):
     """A record that was not filed.
 
     `fork`: another record of that number, or of its neighbour's line, was filed before, as when
@@ -152,7 +152,7 @@ class Receipt(_Payload, frozen=True, kw_only=True):
 
     series: Series
     taken: tuple[Number, ...] = ()
-    refused: tuple[Refusal, ...] = ()
+    refused: tuple[RefusedRecord, ...] = ()
     wanted: tuple[tuple[Number, Number], ...] = ()
 
 

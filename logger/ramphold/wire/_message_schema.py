@@ -6,7 +6,7 @@ from typing import Any
 import msgspec
 
 from ramphold.sample import Record
-from ramphold.wire._messages import MESSAGES
+from ramphold.wire._bench_messages import MESSAGES
 
 __all__ = ["schema"]
 
