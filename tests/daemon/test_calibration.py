@@ -32,11 +32,11 @@ class Bench:
         self.clock = ManualClock(utc_ns=1_795_611_600 * 10**9)
         self.store = store
         self.live_run = None
-        self.gauge = CalibrationInForce(CONFIG, certificates := Certificates(folder))
+        self.in_force = CalibrationInForce(CONFIG, certificates := Certificates(folder))
         self.log = ReadingLog("lbf")
         self.service = CalibrationService(
             certificates,
-            self.gauge,
+            self.in_force,
             lambda wanted: self.log.after(wanted.after_ns, wanted.limit),
             store,
             self.clock,
@@ -49,7 +49,7 @@ class Bench:
         for force_lbf in forces_lbf:
             self.clock.advance(0.1)
             one = Reading(t_ns=self.clock.now_ns(), force_lbf=force_lbf)
-            self.log.take(one, self.gauge.correct(one))
+            self.log.take(one, self.in_force.correct(one))
 
     async def book(self):
         return await self.store.run(lambda store: store.bench.record())
@@ -97,7 +97,9 @@ def test_a_zero_within_its_limits_is_kept_and_counted_from(tmp_path, reading, ve
         kept = await made.service.zero(ZERO)
         assert (kept.measured, kept.expected, kept.base) == (reading, 0.0, 100_000.0)
         assert (kept.verdict, kept.operator) == (verdict, "ab")
-        assert made.gauge.correct(Reading(t_ns=0, force_lbf=reading + 2000.0)).force_lbf == 1000.0
+        assert (
+            made.in_force.correct(Reading(t_ns=0, force_lbf=reading + 2000.0)).force_lbf == 1000.0
+        )
         assert (await made.book()).checks == (kept,)
 
     test(tmp_path)
@@ -108,14 +110,14 @@ async def test_a_zero_that_has_moved_too_far_is_written_down_and_not_counted_fro
     made.read(*[150.0] * 20)
     kept = await made.service.zero(ZERO)
     assert (kept.verdict, kept.off_pct) == ("failed", pytest.approx(0.15))
-    assert made.gauge.zero == 0.0
+    assert made.in_force.zero == 0.0
 
 
 @on_bench(certificate())
 async def test_a_person_may_take_it_anyway_and_both_are_written_down(made):
     made.read(*[150.0] * 20)
     await made.service.zero(ZeroLoadParams(operator="ab", anyway="a new cable"))
-    assert made.gauge.zero == 150.0
+    assert made.in_force.zero == 150.0
     said = [(check.verdict, check.anyway) for check in (await made.book()).checks]
     assert said == [("failed", None), ("good", "a new cable")]
 
@@ -150,7 +152,7 @@ async def test_while_a_run_is_live_no_zero_is_taken(made):
     made.live_run = 3
     with pytest.raises(CommandRefused, match="run 3 is live: take the zero when its record has"):
         await made.handlers.call(ZERO_LOAD, ZERO)
-    assert made.gauge.zero == 0.0
+    assert made.in_force.zero == 0.0
     assert (await made.book()).checks == ()
 
 
@@ -160,7 +162,7 @@ async def test_without_a_certificate_a_zero_is_checked_against_nothing_and_nothi
 ):
     made.read(*[20.0] * 20)
     assert (await made.service.zero(ZERO)).verdict == "good"
-    assert made.gauge.correct(Reading(t_ns=0, force_lbf=1020.0)).force_lbf == 1020.0
+    assert made.in_force.correct(Reading(t_ns=0, force_lbf=1020.0)).force_lbf == 1020.0
 
 
 def test_the_newest_zero_is_counted_from_after_a_restart(tmp_path):
@@ -174,12 +176,12 @@ def test_the_newest_zero_is_counted_from_after_a_restart(tmp_path):
             made.read(*[900.0] * 20)
             await made.service.zero(ZERO)
         async with bench(tmp_path) as again:
-            assert again.gauge.zero == 40.0
+            assert again.in_force.zero == 40.0
         # Another certificate has its own zero, whatever was taken under the one before.
         newer = certificate("C-2", date=dt.date(2026, 11, 20), zero=5.0)
         (tmp_path / "certificates/C-2.toml").write_text(newer.text())
         async with bench(tmp_path) as renewed:
-            assert (renewed.gauge.certificate.id, renewed.gauge.zero) == ("C-2", 5.0)
+            assert (renewed.in_force.certificate.id, renewed.in_force.zero) == ("C-2", 5.0)
 
     asyncio.run(body())
 
@@ -199,7 +201,7 @@ async def test_a_certificate_that_is_handed_in_is_kept_written_down_and_in_force
     newer = certificate("C-2", date=dt.date(2026, 11, 20), coefficients=(0.0, 4.0))
     kept = await made.service.take(TakeCertificateParams(operator="ab", text=newer.text()))
     assert (kept.certificate, kept.operator) == ("C-2", "ab")
-    assert made.gauge.correct(Reading(t_ns=0, force_lbf=1000.0)).force_lbf == 250.0
+    assert made.in_force.correct(Reading(t_ns=0, force_lbf=1000.0)).force_lbf == 250.0
     with pytest.raises(InputError, match="id C-2 is taken"):
         await made.service.take(TakeCertificateParams(operator="ab", text=newer.text()))
 
@@ -210,7 +212,7 @@ async def test_a_certificate_of_the_balance_leaves_the_loads_zero_alone(made):
     await made.service.zero(ZERO)
     weights = certificate("W-1", unit="g", reading_unit="g")
     await made.service.take(TakeCertificateParams(operator="ab", text=weights.text()))
-    assert (made.gauge.balance.id, made.gauge.zero) == ("W-1", 40.0)
+    assert (made.in_force.balance.id, made.in_force.zero) == ("W-1", 40.0)
 
 
 @on_bench(certificate())
@@ -218,6 +220,6 @@ async def test_a_certificate_of_other_readings_is_refused_with_its_reason(made):
     counts = certificate("C-2", date=dt.date(2026, 11, 20), reading_unit="count")
     with pytest.raises(CommandRefused, match="not kept: certificate C-2 has reading_unit"):
         await made.service.take(TakeCertificateParams(operator="ab", text=counts.text()))
-    assert made.gauge.certificate.id == "C-1"
-    made.gauge.reload()
-    assert made.gauge.certificate.id == "C-1"
+    assert made.in_force.certificate.id == "C-1"
+    made.in_force.reload()
+    assert made.in_force.certificate.id == "C-1"

@@ -152,7 +152,7 @@ def test_the_second_of_two_files_of_one_id_does_not_serve(tmp_path):
         (tmp_path / f"{name}.toml").write_text(certificate().text())
     held = gauge(Certificates(tmp_path))
     assert held.certificate.id == "C-1"
-    assert "b.toml: id C-1 is another's too" in held.troubles[0]
+    assert "b.toml: id C-1 is taken by another file" in held.troubles[0]
 
 
 def test_a_balance_is_corrected_by_a_certificate_of_masses_alone(folder):

@@ -282,7 +282,7 @@ def test_a_zero_over_its_limit_is_counted_from_only_for_a_reason(on_bench, until
     async def flow():
         async with on_bench() as (bench, app, pilot):
             app.initials = "KL"
-            bench.daemon.gauge.take_zero(500.0)  # 1 % of the full range; 0.1 % fails
+            bench.daemon.in_force.take_zero(500.0)  # 1 % of the full range; 0.1 % fails
             await bench.pass_time(3.0)
             await go(app, pilot, until, "i")
             for reason in ("", "a new cable"):
@@ -296,10 +296,10 @@ def test_a_zero_over_its_limit_is_counted_from_only_for_a_reason(on_bench, until
                     assert asks(app, "NOT TAKEN: the zero moved by")
                     await pilot.press("escape")
                     await until(pilot, lambda: said(app).startswith("zero NOT taken: it moved by"))
-                    assert bench.daemon.gauge.zero == 500.0
+                    assert bench.daemon.in_force.zero == 500.0
             await pilot.press(*reason.replace(" ", "_"), "enter")
             await until(pilot, lambda: said(app).startswith("zero taken over its limit"))
-            assert abs(bench.daemon.gauge.zero) < 50.0
+            assert abs(bench.daemon.in_force.zero) < 50.0
             book = await bench.client.call(bench_methods.BENCH_RECORD, act.NoParams())
             kept = [(check.verdict, check.anyway) for check in book.checks]
             assert kept[-2:] == [("failed", None), ("good", "a_new_cable")]

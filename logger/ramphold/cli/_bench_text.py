@@ -1,4 +1,4 @@
-"""The bench's own book in words, for people."""
+"""The records of the bench in words."""
 
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
@@ -12,7 +12,7 @@ _MOST_WARNINGS = 10
 
 
 def bench_lines(book: BenchRecord) -> Iterator[str]:
-    """What stands behind the numbers."""
+    """Certificates, cylinders, checks, equipment, own spread and warnings, a line each."""
     for certificate in book.certificates:
         yield (
             f"certificate  {certificate.certificate}, {certificate.instrument}, "
@@ -37,7 +37,7 @@ def _anyway(check: DailyCheckMade) -> str:
 
 
 def _warning_lines(warnings: Sequence[PressWarning]) -> Iterator[str]:
-    """The newest first, since that is what somebody asks for who sees a press."""
+    """The newest warnings first."""
     for one in reversed(warnings[-_MOST_WARNINGS:]):
         load = "load not known" if one.load_lbf is None else f"{one.load_lbf:.0f} lbf"
         limit = "" if one.limit_lbf is None else f" over {one.limit_lbf:.0f}"
@@ -48,7 +48,7 @@ def _warning_lines(warnings: Sequence[PressWarning]) -> Iterator[str]:
 
 
 def control_lines(found: ControlSeries) -> Iterator[str]:
-    """The control sand's fines, with what speaks beside each."""
+    """The control sand's fines, with the rules that signal at each point."""
     if not found.points:
         yield "no specimen of a control sand counts at this stress"
     for index, point in enumerate(found.points):

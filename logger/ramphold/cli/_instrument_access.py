@@ -1,4 +1,4 @@
-"""The bench's instruments, through the running daemon, or at their ports where none runs."""
+"""The instruments of the bench, through the running daemon, or directly where none runs."""
 
 import contextlib
 from collections.abc import AsyncIterator, Awaitable, Callable
@@ -24,10 +24,10 @@ R = TypeVar("R")
 
 
 class InstrumentAccess:
-    """What can be asked of the instruments, whoever holds their ports.
+    """Access to the instruments, whoever holds their ports.
 
     Attributes:
-        through_daemon: whether the daemon does.
+        through_daemon: whether the daemon holds them.
     """
 
     def __init__(
@@ -37,10 +37,10 @@ class InstrumentAccess:
         self.through_daemon = through_daemon
 
     async def ask(self, method: Method[P, R], params: P) -> R:
-        """Ask one thing.
+        """Call one method.
 
         Raises:
-            CommandRefused: it is declined, or only the daemon can do it.
+            CommandRefused: it is refused, or needs the daemon.
         """
         answer: R = await self._ask(method, params)
         return answer
@@ -66,8 +66,8 @@ async def open_instruments(config: BenchConfig) -> AsyncIterator[InstrumentAcces
 @contextlib.asynccontextmanager
 async def _at_ports(config: BenchConfig) -> AsyncIterator[InstrumentAccess]:
     folder = config.calibration.folder if config.calibration else None
-    gauge = CalibrationInForce(config, Certificates(Path(folder) if folder else None))
-    instruments = Instruments(config, SystemClock(), gauge)
+    calibration = CalibrationInForce(config, Certificates(Path(folder) if folder else None))
+    instruments = Instruments(config, SystemClock(), calibration)
     handlers = Handlers()
     instruments.answer(handlers)
 

@@ -1,4 +1,4 @@
-"""`ramphold check`: is the configuration right, and what does each instrument say."""
+"""`ramphold check`: check the configuration, the instruments and the records."""
 
 import asyncio
 from pathlib import Path
@@ -33,9 +33,9 @@ class CheckResult(Struct, frozen=True, kw_only=True):
 
 @click.command("check")
 @click.option("--config", type=click.Path(path_type=Path), help="The bench's configuration.")
-@click.option("--live", is_flag=True, help="Go on, a look a second, until Ctrl-C.")
-@click.option("--records", type=click.Path(path_type=Path), help="A database to look over.")
-@click.option("--link", "links", multiple=True, metavar="HASH", help="One that a report prints.")
+@click.option("--live", is_flag=True, help="Show them every second until Ctrl-C.")
+@click.option("--records", type=click.Path(path_type=Path), help="A database to audit.")
+@click.option("--link", "links", multiple=True, metavar="HASH", help="A link that a report prints.")
 @json_option
 def command(
     *,
@@ -47,12 +47,12 @@ def command(
 ) -> None:
     """Read the configuration, and show each instrument of the bench live.
 
-    Raw reading, value, rate, noise, how much of it is at rest, age and calibration. While the
-    daemon runs, it is asked instead. Exit status 0 when all answer, 1 when one does not.
+    That is raw reading, value, rate, noise, share at rest, age and calibration, from the running
+    daemon if there is one. The exit status is 1 if an instrument does not answer.
 
-    With --records, look the database over instead: whether anything in it was changed behind the
-    program's back, and whether the link that a report prints still stands (--link). Exit status 1
-    when something was.
+    With --records, audit a database instead: whether anything in it was changed outside the
+    program, and whether the link that a report prints is still there (--link). The exit status is 1
+    if something was changed.
     """
     if records is not None:
         raise SystemExit(check_records(records, links, as_json=as_json))
@@ -76,10 +76,10 @@ async def _look(config: Path, bench: BenchConfig, *, live: bool, as_json: bool) 
 
 
 async def _hear(here: InstrumentAccess) -> None:
-    """Give every instrument time to speak; one whose port is missing ends it.
+    """Give every instrument time to answer.
 
     Raises:
-        PortError: it can't be opened.
+        PortError: a port is missing.
     """
     for _ in range(round(_LISTEN_S / _STEP_S)):
         found = await here.ask(INSTRUMENTS, NoParams())

@@ -1,4 +1,4 @@
-"""`ramphold daemon`: follow the bench until told to stop."""
+"""`ramphold daemon`: run the bench until told to stop."""
 
 import asyncio
 import logging
@@ -18,9 +18,9 @@ __all__ = ["command"]
 @config_option
 @click.option("--verbose", is_flag=True, help="Log every exchange with the instruments.")
 def command(*, config: Path, verbose: bool) -> None:
-    """Read the instruments, follow the runs, keep everything; ends on SIGTERM or Ctrl-C.
+    """Read the instruments, follow the runs, store the record; SIGTERM or Ctrl-C ends it.
 
-    A port that is missing is named and tried again for as long as it takes.
+    A missing port is named and tried again until it is there.
     """
     bench = load_config(config)
     logging.basicConfig(

@@ -1,4 +1,4 @@
-"""`ramphold publish`: what goes to the laboratory's server, what waits, what was refused."""
+"""`ramphold publish`: the state of the publishing to the laboratory's server."""
 
 import click
 
@@ -13,9 +13,9 @@ __all__ = ["command"]
 @click.option("--again", is_flag=True, help="Send again what was refused, after a repair.")
 @with_daemon
 def command(*, again: bool, daemon: DaemonClient) -> None:
-    """Show how the records of the bench go to the laboratory's server.
+    """Show how the records of the bench reach the laboratory's server.
 
-    Exit status 1 when there is no line to it, or something was refused.
+    The exit status is 1 if the server is not connected, or has refused a record.
     """
     now = daemon.ask(PUBLISH_AGAIN if again else PUBLISHING, NoParams())
     daemon.show(now, _text(now))

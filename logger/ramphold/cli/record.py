@@ -1,4 +1,4 @@
-"""`ramphold record`: what an instrument sends, kept as a transcript."""
+"""`ramphold record`: what an instrument sends, as a transcript."""
 
 import asyncio
 from collections.abc import Callable, Sequence
@@ -23,15 +23,17 @@ __all__ = ["command"]
 @config_option
 @click.option("--instrument", type=click.Choice(["load", "balance"]), default="load")
 @click.option("--seconds", type=click.FloatRange(0.1, 600), default=10.0, show_default=True)
-@click.option("--title", default="", help="What it shows: its first line.")
-@click.option("--output", type=click.Path(path_type=Path), help="A file that is not there yet.")
+@click.option("--title", default="", help="Its first line: what it shows.")
+@click.option(
+    "--output", type=click.Path(path_type=Path), help="A new file; standard output by default."
+)
 def command(
     *, config: Path, instrument: str, seconds: float, title: str, output: Path | None
 ) -> None:
-    """Listen to an instrument, and write down its bytes with the frames they make.
+    """Listen to an instrument, and write its bytes with the frames they make.
 
-    The header names wire shape, rate, date and `recorded`; add no maker and no model. Through the
-    daemon while it runs. Exit status 1 where nothing came.
+    The header has wire shape, rate, date and `recorded`; add no maker and no model. If the daemon
+    runs, it is asked for the bytes. The exit status is 1 if nothing came.
     """
     bench = load_config(config)
     which = cast("Literal['load', 'balance']", instrument)

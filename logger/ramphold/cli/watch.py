@@ -23,7 +23,7 @@ __all__ = ["command"]
 def command(*, socket: Path | None, config: Path | None, plain: bool) -> None:
     """Watch load, stress, state and hold of the run on a running daemon.
 
-    Observes only: no guard, no load limiter. Closing it touches neither run nor recording.
+    It observes; it is no guard and no load limiter. Closing it affects neither run nor recording.
     """
     path = socket_path(socket, config)
     asyncio.run(probe(path))

@@ -1,6 +1,7 @@
-"""`ramphold weigh`: keep the mass that stands on the balance, through the running daemon."""
+"""`ramphold weigh`: record the mass on the balance, through the running daemon."""
 
 import click
+from msgspec import structs
 
 from ramphold.cli._daemon_client import DaemonClient, by_option, sample_key, with_daemon
 from ramphold.control import mass_methods, sample_methods
@@ -12,8 +13,8 @@ __all__ = ["command"]
 
 @click.command("weigh")
 @click.argument("sample", required=False)
-@click.option("--test", help="What it belongs to, such as 'sieve analysis' or 'cylinder'.")
-@click.option("--item", help="Which part: a sieve's number, pan, charge, fill, before, after.")
+@click.option("--test", help="The test it belongs to, such as 'sieve analysis' or 'cylinder'.")
+@click.option("--item", help="Which part: number of a sieve, pan, charge, fill, before or after.")
 @click.option(
     "--load",
     type=click.Choice([one.value for one in Load]),
@@ -21,11 +22,13 @@ __all__ = ["command"]
     show_default=True,
 )
 @click.option("--specimen", type=click.IntRange(min=1), help="Its number, with --item alone.")
-@click.option("--next", "is_next", is_flag=True, help="Whatever SAMPLE is to be weighed next.")
-@click.option("--mass", type=click.FloatRange(min=0), help="Entered in g instead of captured.")
-@click.option("--correct", type=click.IntRange(min=1), help="Number of the mass that was wrong.")
+@click.option("--next", "is_next", is_flag=True, help="Weigh the next step of SAMPLE.")
+@click.option(
+    "--mass", type=click.FloatRange(min=0), help="Entered in g, not read from the balance."
+)
+@click.option("--correct", type=click.IntRange(min=1), help="Record number of the wrong mass.")
 @click.option("--reason", help="Why it was wrong.")
-@click.option("--anyway", help="Why it is kept although it was refused as implausible.")
+@click.option("--anyway", help="Why an implausible mass is kept.")
 @by_option
 @with_daemon
 def command(
@@ -43,9 +46,9 @@ def command(
     by: str,
     daemon: DaemonClient,
 ) -> None:
-    """Keep the mass on the balance: stable, and in a place where none stands yet.
+    """Record the mass on the balance; it must be stable, and its place must be empty.
 
-    `ramphold weigh SAMPLE --next` fills whatever is to be weighed next. A mass that was wrong is
+    `ramphold weigh SAMPLE --next` records it as the next step of the sample. A wrong mass is
     replaced with --correct and --reason, and stays in the record.
     """
     if correct is not None:
@@ -61,11 +64,8 @@ def command(
         if is_next:
             place = _next(daemon, number)
         wanted = mass_methods.WeighParams(
+            **structs.asdict(place),
             sample=number if place.specimen is None else None,
-            test=place.test,
-            item=place.item,
-            load=place.load,
-            specimen=place.specimen,
             mass_g=mass,
             anyway=anyway,
             operator=by,

@@ -1,4 +1,4 @@
-"""Messages on their way from one task to another, where a newer one may replace an older."""
+"""A queue between tasks in which a newer message may replace an older one."""
 
 import asyncio
 from typing import Generic, TypeVar
@@ -11,7 +11,7 @@ M = TypeVar("M")
 
 
 class Mailbox(Generic[M]):
-    """A queue for one taker. Putting never waits, so a slow taker holds up nobody."""
+    """A queue for one reader. Putting never waits, so a slow reader delays nobody."""
 
     def __init__(self) -> None:
         self._waiting: dict[object, tuple[M, int]] = {}
@@ -24,21 +24,21 @@ class Mailbox(Generic[M]):
 
         Args:
             message: what to hand over.
-            replaces: name under which a later message takes this one's place; None keeps it.
+            replaces: name under which a later message replaces this one; None keeps it.
             size: what it adds to `kept_size` while it waits, if it is kept.
         """
         if self._end is not None:
             return
         key: object = object() if replaces is None else replaces
         kept = size if replaces is None else 0
-        # The newer one goes to the end: it must not overtake what happened before it.
+        # The newer message goes to the end: it must not overtake what happened before it.
         self._waiting.pop(key, None)
         self._waiting[key] = (message, kept)
         self.kept_size += kept
         self._changed.set()
 
     def close(self, reason: str) -> None:
-        """Take nothing more; what waits can still be taken, then `get` raises."""
+        """Accept no more messages; those that wait can still be read, then `get` raises."""
         self._end = reason if self._end is None else self._end
         self._changed.set()
 

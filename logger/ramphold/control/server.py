@@ -1,4 +1,4 @@
-"""The daemon's side of the control socket: answers requests, tells topics, waits for nobody.
+"""The daemon's side of the control socket: answers requests, tells topics, waits for no client.
 
 Parameters are checked before a handler runs, so any other error of a handler is our bug and is
 answered as one. Requests of one client are served side by side, so that a mass that waits for the
@@ -27,13 +27,13 @@ R = TypeVar("R")
 
 _log = logging.getLogger(__name__)
 
-# Owner and group may connect; nobody may execute, others nothing.
+# Owner and group may connect, others may not.
 _UMASK = 0o117
 _PROBE_S = 1.0
 
 
 class Server:
-    """Serves one Unix socket; `async with` or `start` and `aclose`."""
+    """Serves a Unix socket, between `start` and `aclose` or in `async with`."""
 
     def __init__(self, path: Path, handlers: Handlers) -> None:
         self._path = path

@@ -1,4 +1,4 @@
-"""The press while no run follows it: what it bears is still watched, and what was seen is kept."""
+"""The press while no run is live: its load is still watched, and its warnings are recorded."""
 
 from collections.abc import Sequence
 
@@ -17,7 +17,7 @@ from ramphold.sample import PressWarned
 
 __all__ = ["IdlePress"]
 
-# Who raised or cleared a warning: nobody did.
+# Nobody raises or clears a warning.
 _NOBODY = "-"
 
 
@@ -25,8 +25,8 @@ class IdlePress:
     """Rating warnings before, between and after runs.
 
     Args:
-        rating: what the press bears.
-        clock: dates what is kept of them.
+        rating: the greatest load the press may bear.
+        clock: dates their records.
     """
 
     def __init__(self, rating: Rating, clock: Clock) -> None:
@@ -36,7 +36,7 @@ class IdlePress:
 
     @property
     def standing(self) -> tuple[StandingWarning, ...]:
-        """Those that stand, the gravest first."""
+        """The warnings that stand, the gravest first."""
         return self._warnings.standing
 
     def feed(self, reading: Reading) -> None:
@@ -45,23 +45,23 @@ class IdlePress:
         self._keep(self._warnings.feed(reading, RunState.READY), before, _NOBODY)
 
     def acknowledge(self, t_ns: int, operator: str) -> None:
-        """Take a person's word that they were seen."""
+        """Record that a person has seen the warnings."""
         before = self.standing
         self._keep(self._warnings.acknowledge(t_ns), before, operator)
 
     def take_unwritten(self) -> list[PressWarned]:
-        """What waits to be recorded; from now on it is the caller's to record."""
+        """Hand over what waits to be recorded; the caller records it or gives it back."""
         taken, self._unwritten = self._unwritten, []
         return taken
 
     def give_back(self, unwritten: list[PressWarned]) -> None:
-        """What could not be recorded waits again."""
+        """Take back what could not be recorded."""
         self._unwritten = unwritten + self._unwritten
 
     def _keep(
         self, events: Sequence[WarningEvent], before: Sequence[StandingWarning], operator: str
     ) -> None:
-        # How far it went is known once it is over: the greatest load is in what stood until then.
+        # The greatest load is known once a warning is over: it is in what stood until then.
         raised = {one.kind: one.raised for one in before}
         for event in events:
             if not event.kind.latched:

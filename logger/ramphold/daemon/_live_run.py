@@ -1,4 +1,4 @@
-"""A run while it is followed: its tracker, and what of it waits to be written."""
+"""A live run: its tracker, and the part of it that waits to be written."""
 
 from dataclasses import dataclass, field
 
@@ -9,7 +9,7 @@ __all__ = ["LiveRun", "Unwritten"]
 
 @dataclass(slots=True)
 class Unwritten:
-    """The part of a run that has not been committed yet, as `Store.append` takes it."""
+    """The part of a run that has not been committed yet, as the store takes it."""
 
     readings: list[Reading] = field(default_factory=list)
     commands: list[tuple[int, int, Command]] = field(default_factory=list)
@@ -40,7 +40,7 @@ class LiveRun:
         self._readings = 0
 
     def feed(self, reading: Reading) -> list[Event]:
-        """Take a reading, and keep it whatever it is worth."""
+        """Take a reading, usable or not."""
         self._unwritten.readings.append(reading)
         self._readings += 1
         return self._keep(self.tracker.feed(reading))
@@ -56,7 +56,7 @@ class LiveRun:
         return self._keep(events)
 
     def pass_time(self, now_ns: int) -> list[Event]:
-        """Take that it is `now_ns`; kept as a command only where something comes of it."""
+        """Advance to `now_ns`; stored as a command only where an event comes of it."""
         due_ns = self.tracker.next_deadline
         if due_ns is None or now_ns < due_ns:
             return []
@@ -64,16 +64,16 @@ class LiveRun:
 
     @property
     def unwritten(self) -> Unwritten:
-        """All that waits to be written, as it is now."""
+        """A copy of all that waits to be written."""
         return self._unwritten.followed_by(Unwritten())
 
     def take_unwritten(self) -> Unwritten:
-        """All that waits to be written; from now on it is the caller's to write."""
+        """Hand over all that waits to be written; the caller writes it or gives it back."""
         taken, self._unwritten = self._unwritten, Unwritten()
         return taken
 
     def give_back(self, unwritten: Unwritten) -> None:
-        """What could not be written waits again."""
+        """Take back what could not be written."""
         self._unwritten = unwritten.followed_by(self._unwritten)
 
     def _keep(self, events: list[Event]) -> list[Event]:

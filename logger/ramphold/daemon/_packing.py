@@ -1,4 +1,4 @@
-"""Finished traces are packed while nobody crushes, one at a time, so that nothing waits long."""
+"""Packs finished traces while no run is live, one at a time so that nothing waits long."""
 
 import asyncio
 import logging

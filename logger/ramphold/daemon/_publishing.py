@@ -1,4 +1,4 @@
-"""The publisher beside the press: begun, answered for, and kept from ever ending the daemon."""
+"""The publisher as the daemon runs it: its failure never ends the daemon."""
 
 import asyncio
 import logging
@@ -23,7 +23,7 @@ _log = logging.getLogger(__name__)
 
 
 class PublishService:
-    """What goes to the laboratory's server; nothing does where none is named."""
+    """Publishes the records to the laboratory's server, where the configuration names one."""
 
     def __init__(
         self,
@@ -39,7 +39,7 @@ class PublishService:
             self._publisher = Publisher(config.bench, config.publish, store, clock, self._state)
 
     def wake(self) -> None:
-        """A record was added."""
+        """Look for records to publish now."""
         if self._publisher is not None:
             self._publisher.wake()
 
@@ -52,13 +52,13 @@ class PublishService:
             try:
                 await self._publisher.run()
             except Exception:  # noqa: BLE001 - see below
-                # Whatever is wrong here, the press works on.
+                # Whatever fails here, the press goes on.
                 self._publisher.up, self._publisher.text = False, "failed: see the daemon's log"
-                _log.exception("the sending to the server failed: it begins anew in a minute")
+                _log.exception("publishing failed: it starts again in a minute")
             await asyncio.sleep(_AFTER_A_BUG_S)
 
     def answer(self, handlers: Handlers) -> None:
-        """Answer what is asked about it."""
+        """Answer the methods about publishing."""
         handlers.on(publish_methods.PUBLISHING, self._publishing)
         handlers.on(publish_methods.PUBLISH_AGAIN, self._again)
 
@@ -75,10 +75,10 @@ class PublishService:
             ),
         )
 
-    async def _again(self, asked: act.NoParams) -> publish_methods.Publishing:
+    async def _again(self, params: act.NoParams) -> publish_methods.Publishing:
         await self._store.run(lambda store: store.outbox.unpark())
         self.wake()
-        return await self._publishing(asked)
+        return await self._publishing(params)
 
     def _state(self) -> StateMessage:
         live = self._press.live

@@ -1,4 +1,4 @@
-"""The newest readings of one instrument, and what they say of it."""
+"""The newest readings of one instrument, and its rate, noise and share at rest."""
 
 from collections import deque
 from collections.abc import Iterator
@@ -20,7 +20,7 @@ _AT_REST = {Quality.GOOD, MassState.STABLE}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figures:
-    """What the readings of the last five seconds say; None where there are too few."""
+    """Figures of the last five seconds; None where there are too few readings."""
 
     rate_per_s: float | None
     noise: float | None
@@ -44,7 +44,7 @@ class _Kept:
 
 
 class ReadingLog:
-    """Keeps the newest readings of an instrument, in memory, whatever they are worth.
+    """Keeps the newest readings of an instrument in memory, the unusable ones too.
 
     Args:
         unit: of what it reads before any correction: `count`, `lbf` or `g`.
@@ -66,7 +66,7 @@ class ReadingLog:
 
     @property
     def step(self) -> float | None:
-        """Smallest step of what it reads; None before there was one, or where it can't be told."""
+        """Smallest step of the readings; None before the first, or where it is not known."""
         newest = self._kept[-1].raw if self._kept else None
         if self.unit == "count":
             return 1.0
@@ -87,7 +87,7 @@ class ReadingLog:
         return Readings(readings=tuple(map(self._row, part)), unit=self.unit, lost=lost)
 
     def figures(self, now_ns: int) -> Figures:
-        """What the last five seconds say."""
+        """The figures of the last five seconds."""
         recent = list(self._since(now_ns - _WINDOW_NS))
         span_ns = recent[-1].t_ns - recent[0].t_ns if recent else 0
         values = [value for one in recent if (value := _value(one.corrected)) is not None]
@@ -109,7 +109,7 @@ class ReadingLog:
     def _row(self, one: _Kept) -> ReadingRow:
         reading = _value(one.raw)
         if self.unit == "count" and isinstance(one.raw, Reading):
-            # A count is one, whether or not a certificate makes a force of it.
+            # A count is a reading, with or without a certificate that makes it a force.
             counted = one.quality in (Quality.GOOD, Quality.UNSTEADY, Quality.UNCALIBRATED)
             reading = float(one.raw.raw) if counted else None
         return ReadingRow(

@@ -1,4 +1,4 @@
-"""What the sections of `bench.toml` are made of: keys that must be known, quantities with units."""
+"""Parts of the sections of `bench.toml`: known keys only, quantities with units."""
 
 import msgspec
 
@@ -28,7 +28,7 @@ _QUANTITIES = {Lbf: units.FORCE, Psi: units.STRESS, Inches: units.LENGTH, In2: u
 
 
 class Section(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A section; a key that it has not is an error."""
+    """A section; an unknown key is an error."""
 
 
 def decode_quantity(kind: type[float], value: object) -> float:

@@ -17,13 +17,13 @@ T = TypeVar("T")
 
 
 class StoreThread:
-    """A store that lives in a thread of its own and takes work in the order it is given.
+    """A store in a thread of its own, which does its work in the order it is given.
 
     Args:
         pool: that thread.
         store: the store, opened there.
         newest: number of its newest record.
-        on_records: takes the records that each piece of work added, in the event loop.
+        on_records: called in the event loop with the records that a piece of work added.
     """
 
     def __init__(
@@ -42,7 +42,7 @@ class StoreThread:
     async def open(
         cls, path: Path, on_records: Callable[[list[Record]], None] = lambda _: None
     ) -> Self:
-        """Open the database at `path`; a run that a dead daemon left live is interrupted.
+        """Open the database at `path`; a run that a dead daemon left live becomes interrupted.
 
         Raises:
             StoreError: it can't be opened.
@@ -66,7 +66,7 @@ class StoreThread:
         return self._store.interrupted
 
     async def run(self, work: Callable[[Store], T]) -> T:
-        """What `work` returns when called with the store; what it recorded is told first."""
+        """What `work` returns when called with the store; its records are told first."""
         loop = asyncio.get_running_loop()
 
         def done() -> T:
@@ -83,9 +83,8 @@ class StoreThread:
         self._pool.shutdown()
 
     def _tell_added(self, loop: asyncio.AbstractEventLoop) -> None:
-        """Have what stands in the database now, and was not told yet, told in the loop."""
-        # Whatever kept it, and whoever asked: only what was committed can be found here.
-        with contextlib.suppress(StoreError):  # it is told after the next work
+        """Have the records that were committed and not told yet told in the loop."""
+        with contextlib.suppress(StoreError):  # they are told after the next piece of work
             newest = self._store.records.newest()
             if newest > self._newest:
                 added = self._store.records.after(self._newest)

@@ -1,4 +1,4 @@
-"""Whether the load is read and its readings are taken, or its port at least is being tried."""
+"""Whether the load is being read and its readings processed, or its port is being tried."""
 
 __all__ = ["Watchdog"]
 
@@ -8,7 +8,7 @@ _UNTAKEN_S = 5.0
 
 
 class Watchdog:
-    """Told from time to time how far reading and taking have come; says whether both go on.
+    """Compares how far reading and processing have come, and says whether both go on.
 
     A silent instrument is well: its thread comes round. A thread that does not, or readings that
     came and were not taken, are the faults that only a restart ends.
@@ -23,7 +23,7 @@ class Watchdog:
 
         Args:
             now_s: the time in s, on a clock that only goes forward.
-            rounds: how often the thread of the load has come round.
+            rounds: number of passes of the loop of the load's thread.
             read: readings that it has handed over.
             taken: those that the press has taken in.
         """

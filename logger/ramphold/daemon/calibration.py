@@ -33,7 +33,7 @@ class CalibrationService:
 
     Args:
         certificates: the bench's.
-        gauge: applies those in force.
+        in_force: the calibration in force.
         readings: gives the readings of an instrument.
         store: where checks and certificates are recorded.
         clock: dates them.
@@ -42,13 +42,13 @@ class CalibrationService:
     def __init__(
         self,
         certificates: Certificates,
-        gauge: CalibrationInForce,
+        in_force: CalibrationInForce,
         readings: Callable[[instrument_methods.ReadingsParams], instrument_methods.Readings],
         store: StoreThread,
         clock: Clock,
     ) -> None:
         self._certificates = certificates
-        self._gauge = gauge
+        self._in_force = in_force
         self._readings = readings
         self._store = store
         self._clock = clock
@@ -60,14 +60,14 @@ class CalibrationService:
 
     async def restore(self) -> None:
         """Record certificates that were put into the folder; count from the newest zero."""
-        held = self._gauge.certificate
-        for one in (held, self._gauge.balance):
+        held = self._in_force.certificate
+        for one in (held, self._in_force.balance):
             if one is not None:
-                await self._write_down(one, _DAEMON)
+                await self._record(one, _DAEMON)
         if held is not None:
             zero = await self._store.run(lambda store: _newest_zero(store, held.id))
             if zero is not None:
-                self._gauge.take_zero(zero)
+                self._in_force.take_zero(zero)
 
     async def zero(self, params: bench_methods.ZeroLoadParams) -> DailyCheckMade:
         """Compare the zero of the load with the one before; count from it unless it fails.
@@ -76,15 +76,15 @@ class CalibrationService:
             CommandRefused: the load moves, or gives no readings.
         """
         measured = self._resting()
-        base = abs(self._gauge.full_range)
-        found = judge(LOAD_ZERO, measured, self._gauge.zero, base)
+        base = abs(self._in_force.full_range)
+        found = judge(LOAD_ZERO, measured, self._in_force.zero, base)
         made = await self._keep(found, structs.replace(params, anyway=None))
         if found.verdict is CheckVerdict.FAILED and params.anyway is not None:
             # A person says that this is the zero, so it is compared with itself.
             again = judge(LOAD_ZERO, measured, measured, base)
             made = await self._keep(again, params)
         if made.verdict != CheckVerdict.FAILED:
-            self._gauge.take_zero(measured)
+            self._in_force.take_zero(measured)
         return made
 
     async def take(self, params: bench_methods.TakeCertificateParams) -> CertificateTaken:
@@ -96,12 +96,12 @@ class CalibrationService:
         """
         certificate = read_certificate(params.text, "the certificate")
         try:
-            self._gauge.check(certificate)
+            self._in_force.check(certificate)
         except ConfigError as error:
             raise CommandRefused(f"not kept: {error}") from None
         self._certificates.add(certificate)
-        self._gauge.reload()
-        return await self._write_down(certificate, params.operator)
+        self._in_force.reload()
+        return await self._record(certificate, params.operator)
 
     # --- inside ------------------------------------------------------------------------------
 
@@ -110,14 +110,14 @@ class CalibrationService:
         after_ns = self._clock.now_ns() - round(_MEAN_OF_S * NS_PER_S)
         wanted = instrument_methods.ReadingsParams(instrument="load", after_ns=after_ns)
         read = [row.reading for row in self._readings(wanted).readings]
-        held = [self._gauge.in_its_unit(one) for one in read if one is not None]
+        held = [self._in_force.in_its_unit(one) for one in read if one is not None]
         if len(held) < _LEAST_READINGS:
             raise CommandRefused(
                 f"the load gave {len(held)} readings in {_MEAN_OF_S:g} s: check that it is on"
             )
         middle = statistics.median(held)
         wander = statistics.median(abs(one - middle) for one in held)
-        if wander > _WANDER_PCT / 100 * abs(self._gauge.full_range):
+        if wander > _WANDER_PCT / 100 * abs(self._in_force.full_range):
             raise CommandRefused("the load moves: expected it at rest, with nothing on it")
         return middle
 
@@ -130,7 +130,7 @@ class CalibrationService:
         record = bench_methods.ZERO_LOAD.record(params, utc_ns=utc_ns, **asdict(found))
         return await self._store.run(lambda store: store.records.append(record))
 
-    async def _write_down(self, certificate: Certificate, operator: str) -> CertificateTaken:
+    async def _record(self, certificate: Certificate, operator: str) -> CertificateTaken:
         kind = "load" if certificate.of_force else "balance"
         record = CertificateTaken(
             operator=operator,

@@ -1,4 +1,4 @@
-"""What stands between the readings of the load and the force: certificate in force, and zero."""
+"""The calibration in force: certificates of load and balance, and the zero of the load."""
 
 import math
 from dataclasses import replace
@@ -19,17 +19,17 @@ __all__ = ["CalibrationInForce", "status"]
 class CalibrationInForce:
     """The calibration of the load channel, and that of the balance beside it.
 
-    `scale` and `correct` are called in the instrument's thread; what they rest on is replaced as
-    a whole, never changed.
+    `scale` and `correct` are called in the instrument's thread, so certificate and zero are
+    replaced together and never changed in place.
 
     Args:
         config: the bench.
-        certificates: what it has been calibrated by.
+        certificates: those of the bench.
 
     Attributes:
         balance: the certificate in force for the balance; None where there is none.
-        troubles: what is wrong with certificates, a sentence each. A bench that works on without
-            one says so in every run's assessment.
+        troubles: what is wrong with certificates, a sentence each. Without one the assessment of
+            every run says so.
     """
 
     def __init__(self, config: BenchConfig, certificates: Certificates) -> None:
@@ -42,7 +42,7 @@ class CalibrationInForce:
 
     @property
     def certificate(self) -> Certificate | None:
-        """The one in force for the load, also after its day."""
+        """The certificate in force for the load, even past its due date."""
         return self._held[0] if self._held else None
 
     @property
@@ -52,12 +52,12 @@ class CalibrationInForce:
 
     @property
     def full_range(self) -> float:
-        """What the load's readings change by over its capacity, in their own unit."""
+        """Change of the reading from no load to full capacity, in the reading's unit."""
         capacity_lbf = float(self._config.load.capacity)
         return self.to_reading(capacity_lbf) - self.to_reading(0.0)
 
     def reload(self) -> None:
-        """Take what is in force now; the zero is that of a certificate that is new."""
+        """Apply the certificates in force now; a new one brings its own zero."""
         chosen = self._config.calibration
         self.troubles = self._certificates.troubles
         load = self._in_force(of_force=True, chosen=chosen.load if chosen else "")
@@ -70,10 +70,10 @@ class CalibrationInForce:
         self._held = load, CountScale(curve=load.curve(), zero=load.zero)
 
     def check(self, certificate: Certificate) -> None:
-        """Make sure that a certificate is of readings as this load, or the balance, has them.
+        """Check that a certificate fits the readings of this load, or of the balance.
 
         Raises:
-            ConfigError: it is not.
+            ConfigError: it does not.
         """
         if not certificate.of_force:
             if certificate.reading_unit not in MASS.sizes:
@@ -107,7 +107,7 @@ class CalibrationInForce:
             self._held = self._held[0], replace(self._held[1], zero=zero)
 
     def to_reading(self, force_lbf: float) -> float:
-        """What the load reads at a force, less its zero, in its own unit."""
+        """Reading at a force, less its zero, in the reading's unit."""
         if self._held is None:
             return force_lbf
         return self._held[1].curve.reading(force_lbf)
@@ -128,11 +128,11 @@ class CalibrationInForce:
         return self.zero * FORCE_UNITS[held.reading_unit]
 
     def scale(self) -> CountScale | None:
-        """The calibration of a load that comes in counts."""
+        """The calibration of a load that reads counts; None for one that reads force."""
         return self._held[1] if self._held and self._held[0].in_counts else None
 
     def correct(self, reading: Reading) -> Reading:
-        """A reading of a load that comes as a force, corrected; its raw digits stay."""
+        """A reading of a load that reads force, corrected; its raw digits stay."""
         held = self._held
         if held is None or held[0].in_counts or not reading.usable:
             return reading
@@ -145,7 +145,7 @@ class CalibrationInForce:
         return structs.replace(reading, force_lbf=force_lbf)
 
     def calibration(self, utc_ns: int) -> Calibration:
-        """What a run that begins now rests on."""
+        """The calibration of a run that starts now."""
         by_pressure, held = self._config.load.by_pressure, self.certificate
         if held is None:
             return Calibration(by_pressure=by_pressure)
@@ -158,7 +158,7 @@ class CalibrationInForce:
 
 
 def status(certificate: Certificate | None, utc_ns: int) -> str:
-    """A certificate and until when it holds, for a person."""
+    """A certificate and its due date, for a person."""
     if certificate is None:
         return "no certificate"
     left = certificate.days_left(today(utc_ns))

@@ -1,4 +1,4 @@
-"""The folder of calibration certificates: one TOML file each, of which the newest is in force."""
+"""The folder of calibration certificates: one TOML file each; the newest is in force."""
 
 import datetime as dt
 from pathlib import Path
@@ -10,14 +10,14 @@ __all__ = ["Certificates", "today"]
 
 
 class Certificates:
-    """What lies in a folder; a file is only ever added.
+    """The certificates in a folder; files are only ever added.
 
     Args:
-        folder: it is made if it is not there; None keeps none.
+        folder: made where it is missing; with None no certificate can be kept.
 
     Attributes:
-        troubles: what is wrong with a file that can't be used, a sentence each; the bench works
-            on with the others.
+        troubles: what is wrong with each file that can't be used, a sentence each; the bench works
+            with the others.
     """
 
     def __init__(self, folder: Path | None) -> None:
@@ -31,12 +31,14 @@ class Certificates:
                 self.troubles += (str(error),)
                 continue
             if found.id in self._held:
-                self.troubles += (f"{path}: id {found.id} is another's too: expected its own",)
+                self.troubles += (
+                    f"{path}: id {found.id} is taken by another file: expected its own",
+                )
                 continue
             self._held[found.id] = found
 
     def in_force(self, *, of_force: bool, chosen: str = "") -> Certificate | None:
-        """The newest certificate of a force gauge, or of a balance; or the one that is chosen.
+        """The newest certificate of a force gauge or of a balance, or the chosen one.
 
         Raises:
             ConfigError: there is none of that id.

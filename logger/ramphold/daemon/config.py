@@ -1,4 +1,4 @@
-"""`bench.toml`: what stands on this bench, decoded into frozen types.
+"""`bench.toml`: the bench, decoded into frozen types.
 
 An unknown key is an error, and every error names the file and the key.
 """
@@ -61,10 +61,10 @@ class ControlConfig(Section, frozen=True):
 
 
 class WorksheetConfig(Section, frozen=True):
-    """What a new sample is tested by where nothing else is said of it.
+    """What a new sample is tested by, unless something else is asked for.
 
     `tests` are in the order in which they are done; `charge_tolerance_g` is how far a charge may
-    lie off its target (common practice weighs to 0.001 g, the standard to 0.1 g, from memory).
+    be off its target (common practice weighs to 0.001 g, the standard to 0.1 g, from memory).
     """
 
     edition: str = CURRENT.name
@@ -74,7 +74,7 @@ class WorksheetConfig(Section, frozen=True):
 
 
 class LaboratoryConfig(Section, frozen=True):
-    """What stands at the head of a report: name, lines of the address, any accreditation."""
+    """The head of a report: name, lines of the address, accreditation if any."""
 
     name: str
     address: tuple[str, ...] = ()
@@ -82,7 +82,7 @@ class LaboratoryConfig(Section, frozen=True):
 
 
 class CalibrationConfig(Section, frozen=True):
-    """Where the certificates lie, and the ids of those in force where it is not the newest."""
+    """The folder of the certificates, and the ids of those in force instead of the newest."""
 
     folder: str
     load: str = ""
@@ -107,7 +107,7 @@ class BenchConfig(Section, frozen=True):
     publish: BrokerConfig | None = None
 
     def __post_init__(self) -> None:
-        """See that the bench's name can stand in a topic where it has to."""
+        """Check that the name of a bench that publishes can be part of a topic."""
         if self.publish is not None:
             check_bench(self.bench)
 

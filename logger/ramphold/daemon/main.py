@@ -45,12 +45,12 @@ PumpByHand = Callable[[run_methods.PumpParams], run_methods.LeverState]
 
 
 class Daemon:
-    """Everything on the press computer; `async with` starts it and takes it down.
+    """Everything on the press computer; `async with` starts and stops it.
 
     Args:
-        config: what stands on the bench.
+        config: the bench.
         clock: the time.
-        notifier: tells the service manager how it is.
+        notifier: reports to the service manager.
         pump: the lever of a simulated press; None on a real bench.
     """
 
@@ -109,21 +109,21 @@ class Daemon:
         folder = Path(config.calibration.folder) if config.calibration else None
         certificates = Certificates(folder)
         self.trial = TrialFile(Path(config.store.path))
-        self.gauge = CalibrationInForce(config, certificates)
+        self.in_force = CalibrationInForce(config, certificates)
         self.press = PressService(
             config,
             store,
             clock,
             self._publish,
-            calibration=lambda: self.gauge.calibration(clock.utc_ns()),
+            calibration=lambda: self.in_force.calibration(clock.utc_ns()),
             pacing=lambda: self.trial.start,
         )
-        self.balance = BalanceNow(config.balance, clock, lambda: self.gauge.balance)
+        self.balance = BalanceNow(config.balance, clock, lambda: self.in_force.balance)
         self.records = RecordService(config, self.balance, store, clock)
         self.instruments = Instruments(
             config,
             clock,
-            self.gauge,
+            self.in_force,
             on_load=self.press.take_reading,
             on_mass=self._take_mass,
             on_health=self._tell_health,
@@ -131,7 +131,7 @@ class Daemon:
         # Before anything is recorded, since every record wakes it.
         self.publishing = PublishService(config, store, clock, self.press, self.instruments)
         self.calibration = CalibrationService(
-            certificates, self.gauge, self.instruments.readings, store, clock
+            certificates, self.in_force, self.instruments.readings, store, clock
         )
 
     async def _start_tasks(self, stack: contextlib.AsyncExitStack) -> None:
