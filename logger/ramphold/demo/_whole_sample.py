@@ -9,7 +9,7 @@ import logging
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ramphold.control import (
     bench_methods,
@@ -318,10 +318,7 @@ class _Walk:
         await self._ask(
             mass_methods.WEIGH,
             sample=None if place.specimen else sample,
-            test=place.test,
-            item=place.item,
-            load=place.load,
-            specimen=place.specimen,
+            **structs.asdict(place),
             mass_g=mass_g if by_hand else None,
         )
         if (place.test, place.item, place.load) == (CRUSH, "pan", Load.GROSS):

@@ -1,5 +1,6 @@
 """The balance: the live mass and what it is for, in letters that are read from two metres."""
 
+from msgspec import structs
 from textual import work
 from textual.app import ComposeResult
 from textual.containers import Vertical
@@ -118,10 +119,7 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
             return
         wanted = mass_methods.WeighParams(
             sample=None if place.specimen else self.workspace.sample,
-            test=place.test,
-            item=place.item,
-            load=place.load,
-            specimen=place.specimen,
+            **structs.asdict(place),
             mass_g=typed.mass_g,
             anyway=typed.reason,
             operator=operator,
