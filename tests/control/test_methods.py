@@ -6,9 +6,8 @@ import msgspec
 import pytest
 
 from ramphold.control import run_methods
-from ramphold.control.act import Act, RunNeed
+from ramphold.control.act import ON_RECORD, Act, RunNeed
 from ramphold.control.methods import METHODS, TOPICS
-from ramphold.control.server_methods import ON_RECORD
 from ramphold.core import ReadingsLost
 from ramphold.errors import CommandRefused, InputError
 

@@ -9,10 +9,11 @@ import msgspec
 from msgspec import Meta, Struct, structs
 
 from ramphold.errors import CommandRefused, InputError
-from ramphold.sample import BaseRecord, Record, SampleRecord
+from ramphold.sample import BaseRecord, Record, SampleRecord, kind_name
 from ramphold.wire import RunRecord
 
 __all__ = [
+    "ON_RECORD",
     "Above0",
     "Act",
     "ActParams",
@@ -26,6 +27,7 @@ __all__ = [
     "PageParams",
     "Params",
     "Reason",
+    "RecordAdded",
     "Remarks",
     "Result",
     "RunNeed",
@@ -89,6 +91,35 @@ class Topic(Generic[R]):
     payload: type[R]
     replaceable: bool
     about: str
+
+
+class RecordAdded(Result, frozen=True, kw_only=True):
+    """A record was committed: its number, its kind, and the sample, specimen and run it is about.
+
+    Whoever shows records asks for them again. `sample` is None for a record of the bench itself,
+    or of a specimen without a sample.
+    """
+
+    record: int
+    kind: str
+    sample: int | None = None
+    specimen: int | None = None
+    run: int | None = None
+
+    @classmethod
+    def of(cls, record: BaseRecord) -> "RecordAdded":
+        """What is told of a record."""
+        return cls(
+            record=record.record,
+            kind=kind_name(type(record)),
+            sample=record.sample,
+            specimen=getattr(record, "specimen", None),
+            run=getattr(record, "run", None),
+        )
+
+
+# Never replaced: a screen that shows one sample would miss its record for another's.
+ON_RECORD = Topic("record", RecordAdded, replaceable=False, about="a record was added")
 
 
 class RunNeed(StrEnum):
@@ -175,6 +206,7 @@ class Act(Method[P, K]):
         worked_out: fields of the record that the daemon works out, but for `sample` and `utc_ns`.
     """
 
+    topic: Topic[Any] | None = ON_RECORD
     checks: tuple[Callable[[K, Ledger], None], ...] = ()
     worked_out: tuple[str, ...] = ()
 

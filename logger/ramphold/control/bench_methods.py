@@ -20,7 +20,6 @@ from ramphold.control.act import (
     Text,
     doc,
 )
-from ramphold.control.server_methods import ON_RECORD
 from ramphold.core import PacingStart, PressTrial
 from ramphold.errors import InputError
 from ramphold.method.control_chart import Chart, Signal
@@ -160,7 +159,6 @@ CALIBRATE_CYLINDER = Act(
     CalibrateCylinderParams,
     CylinderCalibrated,
     "record the volume of a density cylinder, from the water it holds",
-    topic=ON_RECORD,
     worked_out=("water_g", "volume_cm3"),
 )
 MAKE_DAILY_CHECK = Act(
@@ -168,7 +166,6 @@ MAKE_DAILY_CHECK = Act(
     MakeDailyCheckParams,
     DailyCheckMade,
     "check an instrument against a known value",
-    topic=ON_RECORD,
     worked_out=("base", "off_pct", "verdict"),
 )
 CHECK_EQUIPMENT = Act(
@@ -176,7 +173,6 @@ CHECK_EQUIPMENT = Act(
     CheckEquipmentParams,
     EquipmentChecked,
     "record how a cell or a sieve was found",
-    topic=ON_RECORD,
     checks=(_is_measured_whole,),
 )
 ZERO_LOAD = Act(
@@ -186,7 +182,6 @@ ZERO_LOAD = Act(
     "check the zero of the load, and count from it",
     live_run=RunNeed.REFUSED,
     advice="take the zero when its record has ended",
-    topic=ON_RECORD,
     worked_out=("rule", "measured", "expected", "base", "off_pct", "verdict"),
 )
 TAKE_CERTIFICATE = Act(
@@ -194,7 +189,6 @@ TAKE_CERTIFICATE = Act(
     TakeCertificateParams,
     CertificateTaken,
     "keep a certificate and use it from now on",
-    topic=ON_RECORD,
     worked_out=(
         "certificate", "instrument", "serial", "by", "date", "due", "unit",
         "expanded_uncertainty", "coverage_factor", "sha256",

@@ -13,7 +13,6 @@ from ramphold.control.act import (
     Text,
     doc,
 )
-from ramphold.control.server_methods import ON_RECORD
 from ramphold.sample import CRUSH, Load, MassTaken, check_charge
 
 __all__ = ["CORRECT_MASS", "MASS_METHODS", "WEIGH", "CorrectMassParams", "WeighParams"]
@@ -61,7 +60,6 @@ WEIGH = Act(
     WeighParams,
     MassTaken,
     "record the mass on the balance at its place: sieve, cylinder, test or specimen",
-    topic=ON_RECORD,
     checks=(_is_the_charge_aimed_at,),
     worked_out=("mass_g", *_OF_THE_BALANCE),
 )
@@ -70,7 +68,6 @@ CORRECT_MASS = Act(
     CorrectMassParams,
     MassTaken,
     "replace a mass, with a reason; the old one stays",
-    topic=ON_RECORD,
     checks=(_is_the_charge_aimed_at,),
     worked_out=("test", "item", "load", "specimen", "mass_g", *_OF_THE_BALANCE),
 )

@@ -6,7 +6,7 @@ one is an error. Every number is in the unit that its name ends in; every time i
 
 from typing import Any
 
-from ramphold.control.act import Method, Topic
+from ramphold.control.act import ON_RECORD, Method, RecordAdded, Topic
 from ramphold.control.bench_methods import BENCH_METHODS
 from ramphold.control.instrument_methods import (
     INSTRUMENT_METHODS,
@@ -19,7 +19,7 @@ from ramphold.control.publish_methods import PUBLISH_METHODS
 from ramphold.control.run_methods import ON_EVENT, ON_SNAPSHOT, RUN_METHODS, Live, RunEvent
 from ramphold.control.run_queries import RUN_QUERIES
 from ramphold.control.sample_methods import SAMPLE_METHODS
-from ramphold.control.server_methods import ON_RECORD, SERVER_METHODS, RecordAdded
+from ramphold.control.server_methods import SERVER_METHODS
 from ramphold.control.shaker_methods import SHAKER_METHODS
 from ramphold.control.specimen_methods import SPECIMEN_METHODS
 from ramphold.core import MassReading

@@ -24,7 +24,6 @@ from ramphold.control.act import (
     Text,
     doc,
 )
-from ramphold.control.server_methods import ON_RECORD
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.gravimetric import Material
 from ramphold.sample import (
@@ -252,7 +251,6 @@ ADD_SAMPLE = Act(
     AddSampleParams,
     SampleReceived,
     "receive a sample",
-    topic=ON_RECORD,
     checks=(_can_be_tested,),
 )
 CORRECT_SAMPLE = Act(
@@ -260,7 +258,6 @@ CORRECT_SAMPLE = Act(
     CorrectSampleParams,
     SampleCorrected,
     "correct a statement about a sample, with a reason",
-    topic=ON_RECORD,
     checks=(_can_be_corrected,),
 )
 PLAN_STRESS = Act(
@@ -268,14 +265,12 @@ PLAN_STRESS = Act(
     PlanStressParams,
     StressPlanned,
     "plan specimens at a stress",
-    topic=ON_RECORD,
 )
 CHOOSE_CYLINDER = Act(
     "choose_cylinder",
     ChooseCylinderParams,
     CylinderChosen,
     "choose the cylinder that a sample's bulk density is measured with",
-    topic=ON_RECORD,
     worked_out=("volume_cm3", "calibration"),
 )
 ENTER_VALUE = Act(
@@ -283,7 +278,6 @@ ENTER_VALUE = Act(
     EnterValueParams,
     ValueEntered,
     "enter a result, or grains counted",
-    topic=ON_RECORD,
     checks=(_is_a_value_of_its_property, _replaces_what_stands),
 )
 REVIEW_SAMPLE = Act(
@@ -291,7 +285,6 @@ REVIEW_SAMPLE = Act(
     ReviewSampleParams,
     Reviewed,
     "record that a sample was reviewed by someone who wrote none of its records",
-    topic=ON_RECORD,
     checks=(_is_reviewed_by_another,),
 )
 ISSUE_REPORT = Act(
@@ -299,7 +292,6 @@ ISSUE_REPORT = Act(
     IssueReportParams,
     ReportIssued,
     "record that a report goes out, as the next revision",
-    topic=ON_RECORD,
     checks=(_was_reviewed,),
     worked_out=("revision",),
 )

@@ -1,15 +1,12 @@
 """The daemon itself: what runs there, and what it tells."""
 
-from ramphold.control.act import Method, NoParams, Params, Result, Topic
+from ramphold.control.act import Method, NoParams, Params, Result
 from ramphold.control.instrument_methods import InstrumentHealth
-from ramphold.sample import BaseRecord, kind_name
 
 __all__ = [
-    "ON_RECORD",
     "SERVER_METHODS",
     "STATUS",
     "SUBSCRIBE",
-    "RecordAdded",
     "Status",
     "SubscribeParams",
     "Subscribed",
@@ -43,34 +40,6 @@ class Subscribed(Result, frozen=True, kw_only=True):
 
     topics: tuple[str, ...]
 
-
-class RecordAdded(Result, frozen=True, kw_only=True):
-    """A record was committed: its number, its kind, and the sample, specimen and run it is about.
-
-    Whoever shows records asks for them again. `sample` is None for a record of the bench itself,
-    or of a specimen without a sample.
-    """
-
-    record: int
-    kind: str
-    sample: int | None = None
-    specimen: int | None = None
-    run: int | None = None
-
-    @classmethod
-    def of(cls, record: BaseRecord) -> "RecordAdded":
-        """What is told of a record."""
-        return cls(
-            record=record.record,
-            kind=kind_name(type(record)),
-            sample=record.sample,
-            specimen=getattr(record, "specimen", None),
-            run=getattr(record, "run", None),
-        )
-
-
-# Never replaced: a screen that shows one sample would miss its record for another's.
-ON_RECORD = Topic("record", RecordAdded, replaceable=False, about="a record was added")
 
 STATUS = Method("status", NoParams, Status, "what the bench is, its instruments, the live run")
 SUBSCRIBE = Method(

@@ -13,7 +13,6 @@ from ramphold.control.act import (
     SampleKey,
     doc,
 )
-from ramphold.control.server_methods import ON_RECORD
 from ramphold.sample import ShakingEnded, ShakingStarted
 
 __all__ = [
@@ -76,7 +75,6 @@ START_SHAKING = Act(
     StartShakingParams,
     ShakingStarted,
     "start the shaker, for a sieve analysis or a specimen",
-    topic=ON_RECORD,
     worked_out=("planned_s",),
 )
 END_SHAKING = Act(
@@ -84,7 +82,6 @@ END_SHAKING = Act(
     EndShakingParams,
     ShakingEnded,
     "take it off the shaker, before its time is up or after",
-    topic=ON_RECORD,
     worked_out=("specimen",),
 )
 

@@ -15,7 +15,6 @@ from ramphold.control.act import (
     Text,
     doc,
 )
-from ramphold.control.server_methods import ON_RECORD
 from ramphold.core import RunState
 from ramphold.errors import CommandRefused
 from ramphold.sample import ExclusionDecided, RunDecided, SpecimenAdded, Tick, Ticked
@@ -102,16 +101,14 @@ ADD_SPECIMEN = Act(
     AddSpecimenParams,
     SpecimenAdded,
     "add a specimen to be crushed",
-    topic=ON_RECORD,
     worked_out=("specimen", "press"),
 )
-TICK = Act("tick", TickParams, Ticked, "tick a step before the press as done", topic=ON_RECORD)
+TICK = Act("tick", TickParams, Ticked, "tick a step before the press as done")
 DECIDE_EXCLUSION = Act(
     "decide_exclusion",
     DecideExclusionParams,
     ExclusionDecided,
     "leave a specimen out of the result, or take it back in, with a reason",
-    topic=ON_RECORD,
     checks=(_changes_something,),
 )
 DECIDE_RUN = Act(
@@ -119,7 +116,6 @@ DECIDE_RUN = Act(
     DecideRunParams,
     RunDecided,
     "decide whether a run counts, whatever its assessment says, with a reason",
-    topic=ON_RECORD,
     checks=(_is_the_run_that_is_judged,),
     worked_out=("specimen",),
 )

@@ -12,7 +12,7 @@ from typing import Any, Self
 from ramphold import __version__
 from ramphold.clock import Clock
 from ramphold.control import bench_methods, instrument_methods, run_methods, server_methods
-from ramphold.control.act import NoParams, Topic
+from ramphold.control.act import ON_RECORD, NoParams, RecordAdded, Topic
 from ramphold.control.handlers import Handlers
 from ramphold.control.server import Server
 from ramphold.core import MassReading
@@ -192,7 +192,7 @@ class Daemon:
     def _tell_records(self, added: list[Record]) -> None:
         self.publishing.wake()
         for record in added:
-            self._publish(server_methods.ON_RECORD, server_methods.RecordAdded.of(record))
+            self._publish(ON_RECORD, RecordAdded.of(record))
 
     async def _tick(self) -> None:
         """Pass the time to the press; feed the watchdog while the load is being read."""

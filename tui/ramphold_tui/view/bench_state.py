@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass, replace
 
+from ramphold.control.act import RecordAdded
 from ramphold.control.instrument_methods import InstrumentHealth, InstrumentsHealth
 from ramphold.control.methods import Told
 from ramphold.control.run_methods import Live
-from ramphold.control.server_methods import RecordAdded, Status
+from ramphold.control.server_methods import Status
 from ramphold.control.shaker_methods import Shakings
 from ramphold.core import MassReading, Snapshot, StandingWarning, WarningKind
 from ramphold.wire import RunRecord
