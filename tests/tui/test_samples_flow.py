@@ -177,6 +177,22 @@ def test_a_stress_is_planned_where_it_tells_most_and_says_why(on_bench, until):
     asyncio.run(flow())
 
 
+def test_enter_pressed_twice_at_once_moves_on_by_one_field(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (_, app, pilot):
+            await at_worksheet(app, pilot, until)
+            await pilot.press("p")
+            await until(pilot, lambda: asks(app, "Plan a stress"))
+            # Both arrive before the focus has moved, as from a key that bounces.
+            stress = app.screen.query_one("#stress", Input)
+            await stress.action_submit()
+            await stress.action_submit()
+            await pilot.pause()
+            assert app.focused.id == "specimens"
+
+    asyncio.run(flow())
+
+
 def test_a_bad_target_is_said_while_it_is_typed_and_nothing_is_recorded(on_bench, until):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):

@@ -76,10 +76,12 @@ class FormDialog(Dialog[T | None]):
     def finish(self, event: Input.Submitted) -> None:
         """Go to the next field; from the last one finish, or go to the first wrong one."""
         names = [field.name for field in self._form.fields]
-        if event.input.id != names[-1]:
-            self._touched.add(event.input.id or "")
+        name = event.input.id or ""
+        if name != names[-1]:
+            self._touched.add(name)
             self._show_errors()
-            self.focus_next()
+            # Not the next of the one in focus: that moves twice if Enter is pressed twice at once.
+            self.query_one(f"#{names[names.index(name) + 1]}").focus()
             return
         self._touched |= set(names)
         if errors := self._show_errors():
