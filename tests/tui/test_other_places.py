@@ -268,7 +268,7 @@ def test_a_zero_is_a_deliberate_act_and_shows_at_once(on_bench, until, size):
             await pilot.press("z")
             await until(pilot, lambda: asks(app, "Take the load's zero now?"))
             await pilot.press("right", "enter")
-            await until(pilot, lambda: said(app).startswith("zero taken and counted from: "))
+            await until(pilot, lambda: said(app).startswith("zero taken: "))
             await until(pilot, lambda: lines(app, "#daily")[0].startswith("load zero    = done"))
             book = await bench.client.call(bench_methods.BENCH_RECORD, act.NoParams())
             assert [(check.rule, check.operator) for check in book.checks] == [("load zero", "KL")]

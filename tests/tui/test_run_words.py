@@ -28,13 +28,13 @@ def test_each_check_says_what_was_measured_what_is_allowed_and_whether_it_is_wit
     assert rows[1] == ["ramp", "rate", "2000.00", "psi/min", "1800.00", "to", "2200.00", "yes"]
     assert rows[3][:1] + rows[3][2:] == ["overshoot", "%", "up", "to", "2.00", "yes"]
     assert ["calibration", "--", "not", "judged", "-"] in rows
-    assert rows[-1][:4] == ["keeps", "to", "every", "limit:"]
+    assert rows[-1][:3] == ["within", "every", "limit:"]
 
 
 def test_what_failed_is_marked_and_named_last(bench):
     run = ended(bench, 100)
     rows = run_rows(run)
-    assert rows[-1].text == "! fails by: hold time"
+    assert rows[-1].text == "! failed: hold time"
     marked = [row for row in rows if row.text.startswith("! ")]
     assert all(row.tone is Tone.CAUTION for row in marked)
     assert any(row.text.endswith("NO") for row in marked)

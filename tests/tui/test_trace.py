@@ -4,6 +4,7 @@ import msgspec
 import pytest
 
 from ramphold.core import RunPlan, RunState, Tracker
+from ramphold.core.trace import Trace
 from ramphold.daemon._run_trace import run_trace
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold_tui.view.bench_state import BenchState
@@ -94,7 +95,7 @@ def traced(bench, t_s):
     tracker = Tracker(PLAN, t_ns=0)
     events = [event for one in readings for event in tracker.feed(one)]
     bench.feed_until(t_s)
-    return run_trace(bench.record(), readings, events, 400)
+    return run_trace(bench.record(), Trace.of(readings), events, 400)
 
 
 def test_a_screen_that_is_linked_in_mid_run_takes_what_passed_from_the_daemon(bench):

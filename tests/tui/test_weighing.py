@@ -48,7 +48,7 @@ def test_it_is_said_what_a_mass_would_fill_or_what_comes_before():
     book.specimen(1)
     assert balance_pane.fills(line(book, SIEVING)) == "Enter keeps it as sieve No. 16, empty"
     one = "specimen 1"
-    cut = "a at 4 000 psi: nothing to weigh now, but tick off: cut between the primary sieves (W)"
+    cut = "a at 4 000 psi: nothing to weigh; next: tick off: cut between the primary sieves (W)"
     assert balance_pane.fills(line(book, one)) == cut
     book.write(Ticked, specimen=1, what=Tick.CUT)
     assert balance_pane.fills(line(book, one)) == "Enter keeps it as the charge, a at 4 000 psi"

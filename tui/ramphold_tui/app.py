@@ -1,4 +1,4 @@
-"""The application: what it knows, when it paints, and which place is shown."""
+"""The application: what it knows, when it paints, and which place it shows."""
 
 import contextlib
 import os
@@ -44,19 +44,19 @@ from ramphold_tui.workspace import Workspace
 
 __all__ = ["RampholdApp", "make_app"]
 
-# Faster than the eye follows digits; readings in between are passed over. Ten readings a second
-# are each painted at once; as long as between those, one that came early would hold up the next.
+# Faster than the eye follows digits; readings in between are skipped. It is a little shorter than
+# the time between ten readings a second, so that an early reading does not delay the next one.
 _PAINT_EVERY_S = 0.09
-# Ages and countdowns go on without readings.
+# Ages and countdowns change without readings.
 _IDLE_PAINT_S = 0.5
 _RING_AGAIN_S = 2.0
-# Narrow and low is 80x24; the rest is for a screen of its own.
+# Narrow and low is 80x24.
 _WIDTHS = [(0, "-narrow"), (110, "-wide")]
 _HEIGHTS = [(0, "-low"), (28, "-high"), (38, "-tall")]
 
 
 class RampholdApp(App[None], inherit_bindings=False):
-    """The screen beside the press. It may be closed, killed or cut off at any moment."""
+    """The screen beside the press. It may be closed, killed or disconnected at any moment."""
 
     CSS_PATH = "app.tcss"
     TITLE = "Ramphold"
@@ -67,7 +67,7 @@ class RampholdApp(App[None], inherit_bindings=False):
     ]
 
     def __init__(self, socket_path: Path, clock: Clock) -> None:
-        # Textual leaves greys where no colour is wanted, unless it is to use the terminal's own.
+        # Without colour, Textual still draws greys unless it uses the terminal's own colours.
         super().__init__(ansi_color=True if "NO_COLOR" in os.environ else None)
         self.HORIZONTAL_BREAKPOINTS, self.VERTICAL_BREAKPOINTS = _WIDTHS, _HEIGHTS
         self.bench = BenchState()
@@ -83,7 +83,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._rung_sieves: frozenset[int] = frozenset()
 
     def on_mount(self) -> None:
-        """Link up, and paint."""
+        """Start the link, and paint."""
         theme = theme_for(None if self.no_color else self.console.color_system)
         self.register_theme(theme)
         self.theme = theme.name
@@ -94,7 +94,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self.set_interval(_IDLE_PAINT_S, self._paint_idle)
 
     def _places(self) -> dict[str, PlaceScreen]:
-        """Each place by the name that its key goes to."""
+        """Each place by the name that its key uses."""
         return {
             "press": PressScreen(self._link, self._history),
             "balance": BalanceScreen(self._workspace),
@@ -110,7 +110,7 @@ class RampholdApp(App[None], inherit_bindings=False):
 
     @on(News)
     def hear(self, news: News) -> None:
-        """Learn what the daemon told, whatever it is."""
+        """Take in what the daemon told, and show it."""
         before = self.bench.news_of_records
         self.bench = self.bench.learn(news.heard, self._clock.now_ns())
         if self.bench.news_of_records != before:
@@ -124,21 +124,21 @@ class RampholdApp(App[None], inherit_bindings=False):
 
     @work(exclusive=True, group="sieves")
     async def _ask_for_sieves(self) -> None:
-        """Any record may have put something on the shaker, or taken it off."""
+        """Ask what is on the shaker, since any record may have changed it."""
         with contextlib.suppress(RampholdError):  # the link says so itself
             found = await self._link.ask(shaker_methods.SHAKINGS, act.NoParams())
             self._post_news(found)
 
     @on(ScreenShown)
     def greet(self) -> None:
-        """Paint a screen that just came into sight."""
+        """Paint a screen that has just come into sight."""
         self._paint_soon()
 
     @work(exclusive=True, group="history")
     async def _fill_history(self, run: int) -> None:
-        """Learn what of a run passed before this screen was linked."""
+        """Ask for the part of a run that passed before this screen was linked."""
         self._history.unseen = None
-        # Where it can't be told, the trace begins here.
+        # If the daemon cannot tell it, the trace begins here.
         with contextlib.suppress(RampholdError):
             wanted = run_queries.TraceParams(run=run)
             self._history.fill(await self._link.ask(run_queries.TRACE, wanted))
@@ -171,7 +171,7 @@ class RampholdApp(App[None], inherit_bindings=False):
 
     @work
     async def action_acknowledge(self) -> None:
-        """Say that the warnings were seen."""
+        """Acknowledge the warnings."""
         wanted = run_methods.AcknowledgeParams(operator=self._whoever())
         try:
             await self._link.ask(run_methods.ACKNOWLEDGE, wanted)
@@ -180,7 +180,7 @@ class RampholdApp(App[None], inherit_bindings=False):
 
     @work
     async def action_end_record(self) -> None:
-        """End the record of the live run, at once; the press goes on."""
+        """End the record of the live run at once; the press goes on."""
         wanted = run_methods.EndRunParams(reason="ended at the screen", operator=self._whoever())
         try:
             ended = await self._link.ask(run_methods.END_RUN, wanted)
@@ -190,7 +190,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._say(f"the record of run {ended.run} is ended and kept; the press goes on")
 
     async def operator(self) -> str | None:
-        """Initials of who works here, asked for where they are not known."""
+        """The operator's initials, asked for if they are unknown."""
         if self.initials is None:
             self.initials = await self._ask_initials()
         return self.initials
@@ -199,12 +199,12 @@ class RampholdApp(App[None], inherit_bindings=False):
         return await self.push_screen_wait(FormDialog(initials_form()))
 
     def _whoever(self) -> str:
-        # What must be done at once is not held up by asking for initials.
+        # Something urgent does not wait for initials.
         record = self.bench.record
         return self.initials or (record.operator if record else "-")
 
     def _ring(self) -> None:
-        """Ring for a warning that is new, or has not been seen for a while."""
+        """Ring for a new warning, and again while one is unseen."""
         kinds: set[str] = {one.kind for one in unseen(self.bench)}
         now_ns = self._clock.now_ns()
         due = now_ns - self._rung_ns >= _RING_AGAIN_S * NS_PER_S
@@ -214,7 +214,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._rung_for = kinds
 
     def _ring_sieves(self, now_ns: int) -> None:
-        """Ring once for each timer that came to its end."""
+        """Ring once for each timer that has ended."""
         done = just_done(self.bench.sieves, now_ns)
         if done - self._rung_sieves:
             self.bell()
@@ -236,7 +236,7 @@ class RampholdApp(App[None], inherit_bindings=False):
             self.set_timer(_PAINT_EVERY_S - since_s, self._paint)
 
     def _paint_idle(self) -> None:
-        # Right after a paint it would only hold up the next reading.
+        # Right after a paint it would only delay the next reading.
         if self._since_painted_s() >= _IDLE_PAINT_S:
             self._paint_soon()
 

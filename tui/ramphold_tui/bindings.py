@@ -1,4 +1,4 @@
-"""The table of keys as Textual takes it."""
+"""The table of keys as Textual's bindings."""
 
 from textual.binding import Binding
 
@@ -8,7 +8,7 @@ __all__ = ["bindings"]
 
 
 def bindings(place: str) -> list[Binding]:
-    """The keys of a place, as Textual takes them."""
+    """The bindings of a place."""
     return [
         Binding(
             part,

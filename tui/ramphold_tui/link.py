@@ -24,17 +24,17 @@ _RETRIES_S = (0.1, 0.2, 0.5, 1.0, 2.0)
 
 
 async def probe(path: Path) -> None:
-    """See that somebody listens, before a screen is opened.
+    """Check that a daemon listens, before a screen is opened.
 
     Raises:
-        LinkError: nobody does.
+        LinkError: none does.
     """
     async with await Client.connect(path):
         pass
 
 
 class DaemonLink:
-    """Tells what the daemon says, from the first connection on, and reconnects by itself.
+    """Passes on what the daemon tells, and reconnects by itself.
 
     Args:
         path: the daemon's socket.
@@ -79,7 +79,7 @@ class DaemonLink:
         live = await client.call(run_methods.SNAPSHOT, NoParams())
         await self._learn(client, live)
         self._client = client
-        # In one: what was known before the link broke must not pass for what is.
+        # Together, so that what was known before the link broke is not taken for the present.
         self._tell(LinkUp(status, live))
         async for message in told:
             if isinstance(message, Live):
@@ -92,6 +92,6 @@ class DaemonLink:
         try:
             detail = await client.call(run_queries.RUN, run_queries.RunParams(run=live.run))
         except (CommandRefused, InputError):
-            return  # not stored yet; the next reading asks again
+            return  # not stored yet; asked for again at the next reading
         self._run = live.run
         self._tell(detail.run)

@@ -1,4 +1,4 @@
-"""What travels as a message inside the application."""
+"""The messages inside the application."""
 
 from textual.message import Message
 
@@ -22,9 +22,9 @@ class News(Message, bubble=False):
         self.heard = heard
 
     def can_replace(self, message: Message) -> bool:
-        """Whether `message`, waiting behind this one, makes it needless.
+        """Whether `message`, which waits behind this one, makes it obsolete.
 
-        Of load, mass and health only the newest counts, so a slow screen never falls behind.
+        Only the newest load, mass and health count, so a slow screen does not fall behind.
         """
         return (
             isinstance(self.heard, Live | MassReading | InstrumentsHealth)

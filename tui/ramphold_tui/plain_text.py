@@ -1,4 +1,4 @@
-"""The screen in one line a change, for screen readers and logs."""
+"""The screen as lines of text, one for each change, for screen readers and logs."""
 
 import asyncio
 from collections.abc import Callable
@@ -15,12 +15,12 @@ __all__ = ["Reporter", "report_changes"]
 # A line for each tenth of the target, and for each ten seconds of the hold.
 _LOAD_STEPS = 10
 _HOLD_STEP_S = 10
-# Silence of the daemon is a change that no message brings.
+# No message tells that the daemon is silent.
 _LOOK_EVERY_S = 0.5
 
 
 class Reporter:
-    """Writes a line whenever what is known changes enough to be worth one."""
+    """Writes a line for each change that matters."""
 
     def __init__(self, write: Callable[[str], object], clock: Clock) -> None:
         self._write, self._clock = write, clock
@@ -33,7 +33,7 @@ class Reporter:
         self.look()
 
     def look(self) -> None:
-        """Say what is worth a line by now."""
+        """Write a line if something has changed enough."""
         bench, now_ns = self._bench, self._clock.now_ns()
         if bench.live is None and bench.lost is None:
             return
@@ -44,7 +44,7 @@ class Reporter:
             return
         self._topic = topic
         word = view.banner.word.lower()
-        # Of a load that is unknown, or of no run, no state is claimed.
+        # Without a run, or with an unknown load, no state is claimed.
         known = state not in ("", word) and view.tone is not Tone.FADED
         parts = [f"{state}: {word}" if known else word]
         parts[0] += f": {view.banner.detail}"

@@ -1,4 +1,4 @@
-"""The colours: few, quiet, and never the only carrier of a meaning."""
+"""The colours: few and quiet, since every meaning is also in words or marks."""
 
 from textual.theme import BUILTIN_THEMES, Theme
 
@@ -18,7 +18,7 @@ FULL = Theme(
     error="#d96a76",
     success="#9db7c9",
 )
-#: The terminal's own colours, also for a terminal that is asked for none.
+#: The terminal's own colours; also used without any colour.
 SIXTEEN = Theme(
     name="ramphold-16",
     ansi=True,
@@ -39,5 +39,5 @@ SIXTEEN = Theme(
 
 
 def theme_for(color_system: str | None) -> Theme:
-    """The theme for what a terminal can show, in Rich's words."""
+    """The theme for a terminal's colours, as Rich names them."""
     return FULL if color_system in ("truecolor", "256") else SIXTEEN

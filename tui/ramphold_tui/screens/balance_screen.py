@@ -67,7 +67,7 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
         return tuple(one for one in parts if one.step is not None or one.key == chosen)
 
     def draw_records(self) -> None:
-        """The parts still to do, and what the mass is for."""
+        """Show the parts still to do, and what the mass is for."""
         rows, parts, part = self.query_one(Rows), self.listed(), self.workspace.part
         rows.rows = tuple(worksheet_parts.flat_row(one) for one in parts)
         rows.chosen = parts.index(part) if part in parts else None

@@ -1,4 +1,4 @@
-"""A dialog of which one thing is chosen."""
+"""A dialog in which one thing is chosen."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -15,11 +15,11 @@ __all__ = ["ChoiceDialog"]
 
 
 class ChoiceDialog(Dialog[int | None]):
-    """Rows of which Enter takes one; gives its place, None where it was left.
+    """Rows of which Enter takes one; gives its place, or None if it is left.
 
     Args:
-        title: what is chosen.
-        options: what there is.
+        title: the question.
+        options: the answers.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -46,17 +46,17 @@ class ChoiceDialog(Dialog[int | None]):
         rows.rows, rows.chosen = self._options, 0
 
     def action_move(self, places: int) -> None:
-        """Choose another one."""
+        """Choose another row."""
         rows = self.query_one(Rows)
         rows.chosen = max(0, min((rows.chosen or 0) + places, len(self._options) - 1))
 
     def action_take(self) -> None:
-        """Take the chosen one."""
+        """Take the chosen row."""
         self.dismiss(self.query_one(Rows).chosen)
 
     @on(Rows.Touched)
     def touch(self, event: Rows.Touched) -> None:
-        """Choose the one that was touched; touched again it is taken."""
+        """Choose the touched row; a second touch takes it."""
         rows = self.query_one(Rows)
         if rows.chosen == event.row:
             self.action_take()

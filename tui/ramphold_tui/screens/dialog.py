@@ -1,4 +1,4 @@
-"""What all dialogs have in common: the press stays in sight in the line on top."""
+"""What all dialogs have in common: the press stays in sight on top."""
 
 from typing import TypeVar
 
@@ -15,18 +15,18 @@ T = TypeVar("T")
 
 
 class Dialog(ModalScreen[T]):
-    """A dialog over the place it was asked for in."""
+    """A dialog over the place where it was opened."""
 
     def compose(self) -> ComposeResult:
-        """The press in one line, and the sheet."""
+        """The press in one line, and the dialog."""
         yield PressStrip()
         with Container(classes="middle"), VerticalScroll(classes="sheet", can_focus=False):
             yield from self.content()
 
     def content(self) -> ComposeResult:
-        """What stands on the sheet."""
+        """What the dialog shows."""
         raise NotImplementedError
 
     def on_screen_resume(self) -> None:
-        """Ask what is known now."""
+        """Ask to be shown what is known now."""
         self.post_message(ScreenShown())

@@ -13,7 +13,7 @@ __all__ = ["HelpScreen"]
 
 
 class HelpScreen(Dialog[None]):
-    """The help, over whatever place it was asked for in.
+    """The help, over the place where it was opened.
 
     Args:
         here: the place whose keys come first.
@@ -35,5 +35,5 @@ class HelpScreen(Dialog[None]):
         yield Static("\n".join(help_lines(self._here)), markup=False)
 
     def action_turn(self, rows: int) -> None:
-        """Show what is above or below."""
+        """Scroll up or down."""
         self.query_one(".sheet").scroll_relative(y=rows, animate=False)

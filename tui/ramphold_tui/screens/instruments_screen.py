@@ -1,4 +1,4 @@
-"""Instruments: how each is, what was checked today, what wears, and the load's zero."""
+"""Instruments: their state, the daily checks, wear, and the load's zero."""
 
 from textual import work
 from textual.app import ComposeResult
@@ -29,7 +29,7 @@ _ANSWERS = {"take": "take the zero"}
 
 
 class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
-    """Each instrument live, once a second, with what the bench's book says of it."""
+    """Each instrument once a second, with its entries in the bench's book."""
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
@@ -41,24 +41,24 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
         """Facts, checks, wear."""
         yield WordLine("instruments", id="title")
         yield TextBlock(id="facts", classes="told")
-        yield WordLine("checks of the day", classes="header")
+        yield WordLine("daily checks", classes="header")
         yield TextBlock(id="daily", classes="told")
         yield WordLine("wear", classes="header")
         yield MeterList(id="wear", classes="told")
 
     def on_mount(self) -> None:
-        """Look, again and again while this is looked at."""
+        """Read the instruments again and again while they are in sight."""
         self.set_interval(_EVERY_S, self._look_again)
 
     def show(self, bench: BenchState, now_ns: int) -> None:
-        """Learn the time, and whether the load's zero may be taken."""
+        """Note the time, and whether a run is live."""
         self._running, self._utc_ns = bench.running, bench.utc_ns(now_ns)
 
     @work(exclusive=True, group="asking")
     async def action_zero(self) -> None:
-        """Take the load's zero, once the operator said that nothing is on it."""
+        """Take the load's zero, once the operator confirmed that nothing is on the cell."""
         if self._running:
-            said = "zero not taken: a run is live, its plan rests on the zero that it began with"
+            said = "zero not taken: a run is live, and keeps the zero that it began with"
             self.say(said, Tone.CAUTION)
             return
         if (operator := await self.workspace.operator()) is None:
@@ -69,8 +69,8 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
         if made is not None and made.verdict == CheckVerdict.FAILED:
             await self._insist(made, operator)
         elif made is not None:
-            off = f"{made.off_pct:+.3f} % of the full range off the one before"
-            self.say(f"zero taken and counted from: {off}")
+            off = f"{made.off_pct:+.3f} % of the full range from the one before"
+            self.say(f"zero taken: {off}")
 
     # --- inside --------------------------------------------------------------------------------
 
@@ -79,27 +79,27 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
         return await self.do(bench_methods.ZERO_LOAD, wanted, "zero not taken")
 
     async def _insist(self, refused: DailyCheckMade, operator: str) -> None:
-        """Offer to count from a zero over its limit all the same, for a reason."""
+        """Offer to take a zero that is over its limit, with a reason."""
         moved = f"{refused.off_pct:+.3f} % of the full range, over its limit"
-        title = f"NOT TAKEN: the zero moved by {moved}.\nA reason counts from it all the same."
+        title = f"NOT TAKEN: the zero moved by {moved}.\nTo take it all the same, give a reason."
         reason = await self.fill_in(reason_form(title))
         if reason is None:
             self.say(f"zero NOT taken: it moved by {moved}", Tone.CAUTION)
         elif (made := await self._take_zero(operator, reason)) is not None:
-            # Meanwhile it may have come back within its limits.
+            # By now it may be within its limits again.
             over = "" if made.anyway is None else " over its limit"
-            self.say(f"zero taken{over} and counted from: it reads {made.measured:.6g}")
+            self.say(f"zero taken{over}: it reads {made.measured:.6g}")
 
     async def fetch(self) -> None:
-        """Ask for the bench's book."""
+        """Read the bench's book."""
         self._book = await self.workspace.ask(bench_methods.BENCH_RECORD, act.NoParams())
 
     def draw_records(self) -> None:
-        """Look at once."""
+        """Read the instruments at once."""
         self._look_again()
 
     def _look_again(self) -> None:
-        # A look that takes longer than the time between two is waited for, never begun anew.
+        # While a slow answer is awaited, no second question is asked.
         if self.is_current and not self._looking:
             self._looking = True
             self.run_worker(self._look(), group="looking")
@@ -112,7 +112,7 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
         finally:
             self._looking = False
         if self._book is None:
-            return  # it is being read, and looks again
+            return  # it is being read, and this is called again then
         view = instruments_view(found.instruments, self._book, self._utc_ns)
         for name, lines in (("#facts", view.facts), ("#daily", view.checks)):
             region = self.query_one(name, TextBlock)

@@ -106,7 +106,9 @@ class PartsScreen(WorkspaceScreen):
     async def _correct_mass(self, mass: MassTaken, part: WorksheetPart, operator: str) -> None:
         name = worksheet_parts.weighed(part, mass.place)
         title = f"Replace {formats.mass(mass.mass_g)} g as {name}; the old mass stays on record"
-        typed = await self.fill_in(mass_form(title, "printed in the report", needed=True))
+        typed = await self.fill_in(
+            mass_form(title, "recorded, and printed in the report", needed=True)
+        )
         if typed is None or typed.reason is None:
             self.say("nothing was corrected")
             return

@@ -1,4 +1,4 @@
-"""A past run: its trace against line, band and ceiling, and how it was judged."""
+"""A past run: its trace with line, band and ceiling, and its checks."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -22,7 +22,7 @@ _NAMES = "raw load  dots: line  dashes: band, ceiling"
 
 
 class PastRunScreen(Dialog[None]):
-    """One of several runs; up and down turn to the others.
+    """One of several runs; Up and Down show the others.
 
     Args:
         workspace: how the daemon is asked.
@@ -55,7 +55,7 @@ class PastRunScreen(Dialog[None]):
         self._read_again()
 
     def action_turn(self, step: int) -> None:
-        """Turn to another run."""
+        """Show another run."""
         self._place = max(0, min(self._place + step, len(self._runs) - 1))
         self._read_again()
 

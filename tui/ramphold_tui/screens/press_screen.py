@@ -1,4 +1,4 @@
-"""At the press: load, word, line, hold and margins, read with both hands on the lever."""
+"""The press: load, cue, line, hold and limits, to be read with both hands on the lever."""
 
 from textual import work
 from textual.app import ComposeResult
@@ -21,7 +21,7 @@ from ramphold_tui.widgets import BigText, CueLine, MeterBar, PursuitBar, TracePl
 
 __all__ = ["PressScreen"]
 
-# A curve over minutes does not change faster, and costs more to draw than all the rest.
+# The trace changes slowly, and costs more to draw than all the rest.
 _TRACE_EVERY_NS = NS_PER_S // 2
 
 

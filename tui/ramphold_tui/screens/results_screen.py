@@ -1,4 +1,4 @@
-"""Results: the fines of a sample by stress, its class, what decides it next, and every run."""
+"""Results: the class of a sample, its fines by stress, and every run."""
 
 from textual import on
 from textual.app import ComposeResult
@@ -19,22 +19,19 @@ from ramphold_tui.workspace import Workspace
 __all__ = ["ResultsScreen"]
 
 _MOST_SAMPLES, _MOST_RUNS = 50, 200
-# What stands above and below figure and runs, and the fewest runs in sight.
+# Rows above and below figure and runs, and the fewest runs in sight.
 _AROUND, _LEAST_RUNS = 12, 3
 
 
 class ResultsScreen(RecordScreen, here=keys.RESULTS):
-    """What a sample has come to, and the way to each of its runs.
-
-    The sample that is worked on is shown first.
-    """
+    """The results of a sample, at first of the one that is worked on, and the way to each run."""
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
         self._worked_on: int | None = None
         self._samples: tuple[SampleLine, ...] = ()
         self._first = True
-        #: Number of the sample; None for all runs, of samples or of none.
+        #: Number of the sample; None for all runs of the bench.
         self._sample: int | None = None
         self._view: ResultsView | None = None
         self._rows: tuple[ResultRow, ...] = ()
@@ -52,19 +49,19 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
 
     @on(ScreenResume)
     def follow_workspace(self) -> None:
-        """Show the sample that is worked on, where that is another than the last time."""
+        """Show the sample that is worked on, if it has changed since the last time."""
         if self.workspace.sample != self._worked_on:
             self._worked_on = self._sample = self.workspace.sample
             self.read_again()
 
     def on_resize(self) -> None:
-        """Share the height anew."""
+        """Divide the height between figure and runs."""
         self._share_height()
 
     # --- keys ----------------------------------------------------------------------------------
 
     def action_turn(self, key: str) -> None:
-        """Turn to the sample before or after, and past the oldest to all runs."""
+        """Show the sample before or after; all runs come after the oldest sample."""
         pages = [line.sample.sample for line in self._samples] + [None]
         place = pages.index(self._sample) if self._sample in pages else 0
         self._sample = pages[(place + (1 if key == "right" else -1)) % len(pages)]
@@ -72,7 +69,7 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
         self.read_again()
 
     def action_open_run(self) -> None:
-        """Show the chosen run: its trace, and how it was judged."""
+        """Show the chosen run: its trace and its checks."""
         runs = tuple(row.run for row in self._rows if row.run is not None)
         row = self._row()
         if row is None or row.run is None:
@@ -87,7 +84,7 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
     # --- inside --------------------------------------------------------------------------------
 
     async def fetch(self) -> None:
-        """Ask for the samples, and for the one that is shown or all runs."""
+        """Read the samples, and the shown one or all runs."""
         page = act.PageParams(limit=_MOST_SAMPLES)
         self._samples = (await self.workspace.ask(sample_methods.SAMPLES, page)).samples
         if self._first and self._samples:
@@ -108,7 +105,7 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
         return results_table.results_view(record, ahead)
 
     def draw_records(self) -> None:
-        """What was read last."""
+        """Show what was read last."""
         self.query_one("#title", WordLine).right = self._which()
         if (view := self._view) is None:
             return

@@ -1,4 +1,4 @@
-"""The samples, newest first, with what is next for each."""
+"""The samples, newest first, with the next step of each."""
 
 from textual import work
 from textual.app import ComposeResult
@@ -16,7 +16,7 @@ __all__ = ["SamplesScreen"]
 
 
 class SamplesScreen(WorkspaceScreen, here=keys.SAMPLES):
-    """The list from which a sample is opened, and to which one is added."""
+    """The list of samples, where one is opened, received or corrected."""
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
@@ -28,13 +28,13 @@ class SamplesScreen(WorkspaceScreen, here=keys.SAMPLES):
         yield Rows(id="samples", classes="told")
 
     async def fetch(self) -> None:
-        """Ask for the samples, which are shown at once, and for what is next for each."""
+        """Read the samples, show them at once, and then read the next step of each."""
         await super().fetch()
         self.show_records()
         self._sheets = await self.workspace.read_sheets()
 
     def draw_records(self) -> None:
-        """The samples as rows."""
+        """Show the samples as rows."""
         rows = self.query_one(Rows)
         rows.rows = tuple(
             worksheet_parts.sample_row(line, self._sheets.get(line.sample.sample or 0))
@@ -66,7 +66,7 @@ class SamplesScreen(WorkspaceScreen, here=keys.SAMPLES):
 
     @work(exclusive=True, group="asking")
     async def action_correct(self) -> None:
-        """Put right what was said of the chosen sample, with a reason."""
+        """Correct what is recorded of the chosen sample, with a reason."""
         if line := self._chosen():
             await self._correct(line)
 

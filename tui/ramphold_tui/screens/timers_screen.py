@@ -14,13 +14,13 @@ from ramphold_tui.workspace import Workspace
 
 __all__ = ["TimersScreen"]
 
-# Whatever is older than these was shaken long ago.
+# Older samples were shaken long ago.
 _MOST_SAMPLES = 8
 _OPEN = (SampleState.RECEIVED, SampleState.IN_TEST)
 
 
 class TimersScreen(RecordScreen, here=keys.TIMERS):
-    """Every timer as a bar; the next one to be done in large digits."""
+    """Every timer as a bar, and the next to be done in large digits."""
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
@@ -29,7 +29,7 @@ class TimersScreen(RecordScreen, here=keys.TIMERS):
         self._waiting: tuple[sieve_timers.WaitingForShaker, ...] = ()
 
     def content(self) -> ComposeResult:
-        """The next one in large, all as bars, what waits."""
+        """The next timer in large digits, all as bars, and what waits."""
         yield WordLine("sieve timers", id="title")
         yield BigText(id="next-done")
         yield WordLine(id="next-label")
@@ -38,7 +38,7 @@ class TimersScreen(RecordScreen, here=keys.TIMERS):
         yield Rows(id="waiting", classes="told")
 
     def show(self, bench: BenchState, now_ns: int) -> None:
-        """Say how the timers are."""
+        """Show the timers."""
         if bench.sieves != self._sieves:
             self._sieves = bench.sieves
             self.draw_records()
@@ -52,14 +52,14 @@ class TimersScreen(RecordScreen, here=keys.TIMERS):
         bars.styles.height = max(1, len(bars.meters))
 
     def again(self) -> None:
-        """The chosen one is on the shaker: one key from anywhere, pressed twice."""
+        """Start the chosen timer: it takes one key, pressed twice, from anywhere."""
         self.action_start_sieve()
 
     # --- keys ----------------------------------------------------------------------------------
 
     @work(exclusive=True, group="asking")
     async def action_start_sieve(self) -> None:
-        """The chosen one is on the shaker, which runs from now."""
+        """Start the chosen timer; the shaker is running."""
         if not self._waiting:
             self.say("nothing waits for the shaker", Tone.CAUTION)
             return
@@ -74,7 +74,7 @@ class TimersScreen(RecordScreen, here=keys.TIMERS):
 
     @work(exclusive=True, group="asking")
     async def action_end_sieve(self) -> None:
-        """The one that is done, or the next to be, was taken off."""
+        """Take off the stack that is done, or the next to be done."""
         if not self._sieves:
             self.say("nothing is on the shaker", Tone.CAUTION)
             return
@@ -88,7 +88,7 @@ class TimersScreen(RecordScreen, here=keys.TIMERS):
     # --- inside --------------------------------------------------------------------------------
 
     async def fetch(self) -> None:
-        """Ask for what could go on a shaker."""
+        """Read what could go on the shaker."""
         ask, page = self.workspace.ask, act.PageParams(limit=_MOST_SAMPLES)
         found: list[sieve_timers.WaitingForShaker] = []
         for line in (await ask(sample_methods.SAMPLES, page)).samples:
@@ -98,7 +98,7 @@ class TimersScreen(RecordScreen, here=keys.TIMERS):
         self._found = tuple(found)
 
     def draw_records(self) -> None:
-        """What was found to wait and is not on the shaker by now."""
+        """Show what waits and is not on the shaker yet."""
         on = {one.specimen for one in self._sieves if one.specimen is not None}
         self._waiting = tuple(one for one in self._found if one.specimen not in on)
         head = "could go on the shaker now" if self._waiting else "nothing waits for the shaker"

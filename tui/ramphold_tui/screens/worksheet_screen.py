@@ -1,4 +1,4 @@
-"""The worksheet of a sample: what is next, in the biggest word, and where each part stands."""
+"""The worksheet of a sample: its next step in large letters, and the state of each part."""
 
 from textual import work
 from textual.app import ComposeResult
@@ -19,7 +19,7 @@ __all__ = ["WorksheetScreen"]
 
 
 class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
-    """A sample's parts, and one key that does what is next for the chosen one."""
+    """The parts of a sample, and one key that does the next step of the chosen part."""
 
     def content(self) -> ComposeResult:
         """The sample, the next step, the parts."""
@@ -30,7 +30,7 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         yield Rows(id="parts", classes="told")
 
     def draw_records(self) -> None:
-        """The sample, its parts, and the next step of the chosen one."""
+        """Show the sample, its parts, and the next step of the chosen part."""
         sheet, part, parts = self.workspace.sheet, self.workspace.part, self.workspace.parts
         rows, title = self.query_one(Rows), self.query_one("#sample", WordLine)
         rows.rows = tuple(worksheet_parts.part_row(one) for one in parts)
@@ -59,7 +59,7 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
 
     @work(exclusive=True, group="asking")
     async def action_turn(self, key: str) -> None:
-        """Turn to the sample before or after."""
+        """Show the sample before or after."""
         numbers = [line.sample.sample or 0 for line in self.workspace.samples]
         if self.workspace.sample in numbers:
             place = numbers.index(self.workspace.sample) + (1 if key == "right" else -1)
@@ -67,7 +67,7 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
 
     @work(exclusive=True, group="asking")
     async def action_do_next(self) -> None:
-        """Do what is next for the chosen part."""
+        """Do the next step of the chosen part."""
         part = self.workspace.part
         if part is None:
             return
@@ -85,15 +85,15 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
             case Step.DECIDE:
                 await self._decide(part)
             case Step.REPORT:
-                self.say("`ramphold report` writes it, and with --issue it goes out")
+                self.say("`ramphold report` writes it; with --issue it is also recorded as issued")
             case _ if part.step is not None:
-                await self._see_through(part, part.step)
+                await self._confirm(part, part.step)
         self.workspace.go_on()
         self.show_records()
 
     @work(exclusive=True, group="asking")
     async def action_plan(self) -> None:
-        """Plan specimens at a stress; proposed is the one that tells most about the class."""
+        """Plan specimens at a stress; the one that tells most about the class is proposed."""
         await self._plan()
 
     @work(exclusive=True, group="asking")
@@ -160,8 +160,8 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         if done:
             self.say(f"decided: {decision.text}")
 
-    async def _see_through(self, part: WorksheetPart, step: NextStep) -> None:
-        """A step that needs a word from the operator, or little more."""
+    async def _confirm(self, part: WorksheetPart, step: NextStep) -> None:
+        """Do a step that needs only a word from the operator."""
         sample = self.workspace.sample or 0
         if step.step is Step.REVIEW:
             await self._review(sample)

@@ -1,1 +1,14 @@
-"""What the screen says and draws, and which keys are live. Pure: no widget, I/O or clock."""
+"""What the screen says and draws, and which keys are live: no widget, no I/O, no clock.
+
+- bench: `bench_state`, what the daemon told
+- press: `press_pane`, `press_banner`, `press_cues`, `press_alarms`, `press_meters`, `run_start`
+- traces: `load_plot`, `load_history`, `past_run`
+- worksheet: `worksheet_parts`, `part_findings`, `step_words`, `decisions`, `corrections`
+- balance: `balance_pane`
+- results: `results_table`, `fines_chart`
+- instruments: `instrument_table`
+- timers: `sieve_timers`
+- forms: `forms`, `sample_form`, `form_fields`
+- keys: `keys`, `key_line`
+- drawing: `elements`, `formats`, `glyphs`, `curve_plot`
+"""

@@ -1,4 +1,4 @@
-"""What stands on the balance, and what it is to fill. Pure."""
+"""What the balance shows, and what its mass is for."""
 
 from ramphold.core import MassReading, MassState
 from ramphold_tui.view import formats
@@ -13,7 +13,7 @@ NO_CHARGE = Meter(label="", share=0.0, text="", brief="", tone=Tone.FADED)
 
 
 def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, Banner]:
-    """The digits of the balance, and what it says of itself."""
+    """The digits of the balance, and its state."""
     if mass is None or age_s is None:
         detail = "nothing from the balance yet: check that it is on"
         return "--", Banner(word="no mass", detail=detail, tone=Tone.FADED)
@@ -29,20 +29,20 @@ def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, Ba
 
 
 def fills(part: WorksheetPart | None, utc_ns: int = 0) -> str:
-    """What Enter would do now, at a time on the daemon's clock."""
+    """What Enter would do at a time on the daemon's clock; 0 for an unknown time."""
     if part is None:
         return "no sample is open: W shows the worksheet"
     if part.step is None:
         return f"{full_name(part)}: all is done"
     if part.step.place is None:
-        return f"{full_name(part)}: nothing to weigh now, but {step_words(part.step)} (W)"
+        return f"{full_name(part)}: nothing to weigh; next: {step_words(part.step)} (W)"
     to_go_s = ((part.step.not_before_utc_ns or 0) - utc_ns) / 1e9 if utc_ns else 0.0
     wait = f" (still shaken: {formats.clock(to_go_s)})" if to_go_s > 0 else ""
     return f"Enter keeps it as {weighed(part, part.step.place)}{wait}"
 
 
 def charge_meter(part: WorksheetPart | None, present_g: float | None) -> Meter:
-    """The charge on the balance against the one wanted; nothing where none is wanted."""
+    """The charge on the balance against the one wanted; `NO_CHARGE` if none is wanted."""
     aim = part.step.charge if part is not None and part.step is not None else None
     if aim is None:
         return NO_CHARGE

@@ -36,19 +36,19 @@ Heard = Told | Shakings | RunRecord | LinkUp | LinkLost
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BenchState:
-    """All that the daemon told, and when it was last heard.
+    """All that the daemon has told, and when it was last heard.
 
     Attributes:
         status: what the bench is; None until the daemon answered once.
         lost: why the link is down; None while it is up.
         heard_ns: when the newest of load and run arrived.
-        live: load and run as of then.
+        live: load and run at that time.
         record: plan and operator of the run last shown.
-        instruments: how each one is.
+        instruments: the health of each instrument.
         mass, mass_ns: what the balance showed, and when.
-        news_of_records: how often a record was added, or may have been while the link was down;
-            whoever shows records asks for them again when it has changed.
-        sieves: what is on the shaker, or done and not taken off.
+        news_of_records: grows whenever a record was added, or may have been while the link was
+            down. A screen that shows records reads them again when it has changed.
+        sieves: what is on the shaker, running or done.
     """
 
     status: Status | None = None
@@ -69,7 +69,7 @@ class BenchState:
 
     @property
     def warnings(self) -> tuple[StandingWarning, ...]:
-        """Those of the run and those of a press without one, the gravest first."""
+        """The warnings of the run and of the press, the worst first."""
         of_run = self.snapshot.warnings if self.snapshot else ()
         kinds = {one.kind for one in of_run}
         idle = self.live.idle_warnings if self.live else ()
@@ -79,18 +79,18 @@ class BenchState:
 
     @property
     def rating_lbf(self) -> float | None:
-        """What the press bears, in lbf, as far as that was told."""
+        """The rating of the weakest part in lbf; None if it is unknown."""
         if self.snapshot is not None:
             return self.snapshot.rating_lbf
         return self.live.rating_lbf if self.live else None
 
     @property
     def running(self) -> bool:
-        """Whether a run is being followed, as far as the screen knows."""
+        """Whether a run is live, as far as the screen knows."""
         return self.live is not None and self.live.run is not None
 
     def learn(self, heard: Heard, now_ns: int) -> "BenchState":
-        """What is known once this was heard, now."""
+        """What is known after this was heard at `now_ns`."""
         news = self.news_of_records + 1
         match heard:
             case Live():
@@ -118,7 +118,7 @@ class BenchState:
     def reading_age_s(self, now_ns: int) -> float | None:
         """Age of the newest reading in s; None before the first.
 
-        Its age when the daemon told of it, on the daemon's clock, and what passed here since.
+        It is the age on the daemon's clock when the daemon told it, plus the time since then.
         """
         live = self.live
         if live is None or live.reading_t_ns is None or self.heard_ns is None:

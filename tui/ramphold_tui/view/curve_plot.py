@@ -1,4 +1,4 @@
-"""Curves as characters: braille dots where the terminal has them, plain marks where not. Pure."""
+"""Curves as characters: braille dots if the terminal has them, plain marks if not."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ __all__ = ["Curve", "CurveKind", "PlotArea", "draw", "row_of"]
 
 
 class CurveKind(IntEnum):
-    """What a mark belongs to; where two meet, the greater one is seen."""
+    """What a mark belongs to; where two meet, the greater one is shown."""
 
     NOTHING = 0
     LIMIT = 1
@@ -20,7 +20,7 @@ class CurveKind(IntEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlotArea:
-    """What is in sight: times in s, stresses in psi."""
+    """What is shown: times in s, stresses in psi."""
 
     start_s: float
     end_s: float
@@ -41,7 +41,7 @@ class Curve:
         return cls(kind=kind, points=tuple((t_s, psi, psi) for t_s, psi in corners))
 
 
-# Kinds differ by their dashes, for eyes and terminals without colour: (drawn, of every) columns.
+# Dashes tell the kinds apart without colour: of every so many columns, so many are drawn.
 _DASHES = {CurveKind.LIMIT: (2, 6), CurveKind.LINE: (1, 3), CurveKind.LOAD: (1, 1)}
 _PLAIN = {CurveKind.NOTHING: " ", CurveKind.LIMIT: "-", CurveKind.LINE: ".", CurveKind.LOAD: "*"}
 # Bit of each dot of a braille cell, by column and row from the top.
@@ -100,7 +100,7 @@ def _dots(curve: Curve, area: PlotArea, columns: int, rows: int) -> Iterator[tup
 
 
 def _row(psi: float, area: PlotArea, rows: int) -> int:
-    """Row from the bottom; outside of what is in sight too."""
+    """Row from the bottom; it may lie outside the area."""
     return round((psi - area.low_psi) / (area.high_psi - area.low_psi) * (rows - 1))
 
 
@@ -123,7 +123,7 @@ def _join(
     end: tuple[float, float, float],
     columns: int,
 ) -> None:
-    """Widen the columns after one point's up to the next one's."""
+    """Widen the columns from one point to the next."""
     (x0, low0, high0), (x1, low1, high1) = start, end
     last = floor(x1)
     for x in range(max(0, floor(x0) + 1), min(columns, last)):

@@ -1,4 +1,4 @@
-"""What a person can decide about a specimen. Pure."""
+"""What a person can decide about a specimen."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -13,9 +13,9 @@ class Decision:
     """One decision.
 
     Attributes:
-        text: what it says.
-        yes: that the run counts, or that the specimen is left out.
-        run: the run that it is about; None where it is about the specimen as a whole.
+        text: the decision in words.
+        yes: the run counts, or the specimen is left out.
+        run: the run that is decided on; None if it is the specimen.
     """
 
     text: str
@@ -24,7 +24,7 @@ class Decision:
 
 
 def decisions(part: WorksheetPart) -> tuple[Decision, ...]:
-    """Those about the judged run in front, then those about the specimen."""
+    """Those on the judged run, then those on the specimen."""
     return tuple(_decisions(part))
 
 

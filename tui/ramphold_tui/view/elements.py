@@ -1,4 +1,4 @@
-"""What a widget is given to show. Pure."""
+"""What a widget is given to show."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -7,7 +7,7 @@ __all__ = ["Banner", "Meter", "StyledLine", "Tone"]
 
 
 class Tone(StrEnum):
-    """How much a thing asks for attention; also the name of its style."""
+    """How much something asks for attention; also the name of its style."""
 
     FADED = "faded"
     CALM = "calm"
@@ -21,9 +21,9 @@ class Banner:
     """The biggest word on the screen, and a line that makes it precise.
 
     Attributes:
-        word, detail: the two.
+        word, detail: the word and the line.
         tone: how much they ask for attention.
-        due_s: time until what the detail names is due, in s, where it is near enough to watch.
+        due_s: time in s until what the detail names; None if it is too far off to watch.
     """
 
     word: str
@@ -34,7 +34,7 @@ class Banner:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Meter:
-    """A bar that fills from 0 to 1 towards what it is named after; `brief` where room is short."""
+    """A bar that fills from 0 to 1, with words beside it; `brief` is for little room."""
 
     label: str
     share: float

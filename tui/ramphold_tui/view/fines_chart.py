@@ -1,7 +1,7 @@
-"""Fines by stress against the limit: a row a stress, its figures at the left, its marks beside.
+"""Fines by stress against the limit, drawn with characters.
 
-A mark a specimen, the mean and one standard deviation each way; fines run to the right, so that
-the width of the screen is what resolves them. Pure.
+Each stress has its figures at the left and its marks beside them: one a specimen, the mean, and one
+standard deviation each way. Fines run to the right, since a terminal has more columns than rows.
 """
 
 from collections.abc import Iterator
@@ -22,16 +22,16 @@ __all__ = [
     "draw_fines",
 ]
 
-#: A piece of a row: its text, and what it is: `word`, `scale`, `limit`, `spread`, `specimen`.
+#: A piece of a row: its text and its kind: `word`, `scale`, `limit`, `spread`, `specimen`.
 Piece = tuple[str, str]
 
-#: Marks of a specimen: it counts, a person left it out, it does not count for another reason.
+#: Marks of a specimen: it counts; a person left it out; it does not count for another reason.
 COUNTS, LEFT_OUT, UNDECIDED = "o", "x", "?"
 
 _TABLE = f"{'psi':>7}{'n':>3}{'mean':>7}{'sd':>6}       "
 _STEPS_PCT = (1, 2, 5, 10, 20, 50)
 _TICK_WIDTH = 8
-# Room to the right of whatever reaches furthest, and for the limit where nothing comes near it.
+# Room beyond the highest value, and where the limit lies if all values are far below it.
 _MORE = 1.04
 _LIMIT_SHARE = 0.75
 
@@ -42,8 +42,8 @@ class StressRow:
 
     Attributes:
         stress_psi: the stress in psi.
-        fines: fines in % of each specimen that has any, and its mark.
-        point: mean and spread of those that count; None where none does.
+        fines: fines in % and mark of each specimen whose fines are known.
+        point: mean and spread of those that count; None if none does.
     """
 
     stress_psi: float
@@ -53,14 +53,14 @@ class StressRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FinesChart:
-    """Every stress, lowest first, and the limit in % where there is one."""
+    """Every stress, lowest first, and the limit in %, if there is one."""
 
     rows: tuple[StressRow, ...]
     limit_pct: float | None
 
     @property
     def high_pct(self) -> float:
-        """Fines in % at the right edge; the left one is at 0."""
+        """Fines in % at the right edge; the left edge is 0."""
         reach = [pct for row in self.rows for pct, _ in row.fines]
         reach += [row.point.mean_pct + (row.point.sd_pct or 0.0) for row in self.rows if row.point]
         high_pct = max(reach, default=0.0) * _MORE
@@ -68,9 +68,9 @@ class FinesChart:
 
 
 def draw_fines(figure: FinesChart, width: int, height: int, marks: Marks) -> list[list[Piece]]:
-    """The figure as rows of parts, scale first; two rows a stress where there is room.
+    """The chart as rows of pieces, the scale first; a stress takes two rows if there is room.
 
-    Where not even one fits, the lowest stresses are left out, and that is said.
+    If one row each is too much, the lowest stresses are left out, and a row says so.
     """
     room = max(1, width - len(_TABLE))
     plot = _Plot(figure, room, marks)
@@ -101,13 +101,13 @@ def _words(row: StressRow, limit_pct: float | None) -> list[Piece]:
 
 
 class _Plot:
-    """Cells of one row, later ones over earlier ones."""
+    """Draws the cells of one row."""
 
     def __init__(self, figure: FinesChart, width: int, marks: Marks) -> None:
         self._figure, self._width, self._marks = figure, width, marks
 
     def scale(self) -> list[Piece]:
-        """Round fines in %, each over its place."""
+        """Round fines in %, each above its column."""
         most = max(1, self._width // _TICK_WIDTH)
         high_pct = self._figure.high_pct
         step = next((one for one in _STEPS_PCT if high_pct / one <= most), _STEPS_PCT[-1])
@@ -130,7 +130,7 @@ class _Plot:
         return self._parts(self._limit() | self._spread(row) | self._specimens(row, counted=False))
 
     def both(self, row: StressRow) -> list[Piece]:
-        """All of it over one another."""
+        """All of it in one row."""
         return self._parts(self._limit() | self._spread(row) | self._specimens(row))
 
     def _limit(self) -> dict[int, Piece]:
@@ -142,7 +142,7 @@ class _Plot:
         for pct, mark in row.fines:
             if counted in (None, mark == COUNTS):
                 at.setdefault(self._at(pct), []).append(mark)
-        # As many as fall together are counted, since none may seem to be missing.
+        # Marks that share a cell are counted, so that none seems to be missing.
         return {
             x: (found[0] if len(found) == 1 else str(min(len(found), 9)), "specimen")
             for x, found in at.items()

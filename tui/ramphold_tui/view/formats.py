@@ -1,4 +1,4 @@
-"""Numbers as a person reads them, with their units."""
+"""Numbers with their units, as a person reads them."""
 
 import math
 from datetime import UTC, datetime
@@ -29,30 +29,30 @@ def mass(value_g: float | None) -> str:
 
 
 def about(count: int) -> str:
-    """A count to two digits, as far as an estimate goes: `about 9 300`."""
+    """An estimated count to two digits: `about 9 300`."""
     digits = len(str(count)) - 2
     return str(count) if digits <= 0 else f"about {grouped(round(count, -digits))}"
 
 
 def countdown(seconds: float) -> str:
-    """Whole seconds still to go; the last one is shown until it is over."""
+    """Whole seconds to go; the last second is shown until it is over."""
     whole = math.ceil(max(0.0, seconds))
     return f"{whole} s" if whole < _MINUTES_FROM_S else f"{whole // 60}:{whole % 60:02d} min"
 
 
 def clock(seconds: float) -> str:
-    """Minutes and seconds still to go, as a timer shows them: `3:12`."""
+    """Minutes and seconds to go, as a timer shows them: `3:12`."""
     whole = math.ceil(max(0.0, seconds))
     return f"{whole // 60}:{whole % 60:02d}"
 
 
 def day(utc_ns: int) -> str:
-    """The day of a moment, UTC in ns since 1970, in ISO 8601."""
+    """The day in ISO 8601 of a time, UTC in ns since 1970."""
     return datetime.fromtimestamp(utc_ns / 1e9, UTC).date().isoformat()
 
 
 def age(seconds: float) -> str:
-    """How long ago something was, for a person who has to decide whether it still holds."""
+    """How long ago something was."""
     if seconds < _TENTHS_UNDER_S:
         return f"{seconds:.1f} s"
     if seconds < _MINUTES_FROM_S:

@@ -1,4 +1,4 @@
-"""The forms that ask a person for something."""
+"""The forms that the operator fills in."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -48,7 +48,9 @@ def initials_form() -> InputForm[str]:
 
 def reason_form(title: str) -> InputForm[str]:
     """Why something is so."""
-    return _one_text(title, text_field("reason", "printed in the report", most=_MOST_REMARKS))
+    return _one_text(
+        title, text_field("reason", "recorded, and printed in the report", most=_MOST_REMARKS)
+    )
 
 
 def correction_form(title: str, label: str, now: str) -> InputForm[str]:

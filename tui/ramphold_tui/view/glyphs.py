@@ -1,4 +1,4 @@
-"""What the screen is drawn with: marks that a terminal may lack, and letters five rows high."""
+"""Marks that a terminal may lack, and letters five rows high."""
 
 from dataclasses import dataclass
 
@@ -7,12 +7,12 @@ __all__ = ["ASCII", "CONSOLE", "UNICODE", "Marks", "big", "marks_for"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marks:
-    """Characters that a terminal is able to show, and whether braille is among them.
+    """Characters that a terminal can show.
 
     Attributes:
-        full, track, line: a filled cell, a thin line along and one up and down.
-        ends, middle: the two ends of a spread, and the mean in it.
-        braille: whether there are braille dots.
+        full, track, line: a filled cell, a thin horizontal and a thin vertical line.
+        ends, middle: the ends of a spread, and its mean.
+        braille: whether it has braille dots.
     """
 
     full: str
@@ -24,19 +24,19 @@ class Marks:
 
 
 UNICODE = Marks(full="█", track="─", line="│", ends="├┤", middle="┼", braille=True)
-#: The Linux console: its fonts have boxes and the full block, no braille and no half blocks.
+#: The Linux console, whose fonts have no braille and no half blocks.
 CONSOLE = Marks(full="█", track="─", line="│", ends="├┤", middle="┼", braille=False)
 ASCII = Marks(full="#", track="-", line="|", ends="[]", middle="+", braille=False)
 
 
 def marks_for(term: str, encoding: str) -> Marks:
-    """The marks for a terminal, by its TERM and its encoding."""
+    """The marks of a terminal, by its TERM and its encoding."""
     if "utf" not in encoding.lower():
         return ASCII
     return CONSOLE if term == "linux" else UNICODE
 
 
-# Strokes are two columns or one row thick, which looks the same on a terminal's tall cells.
+# A stroke is two columns wide or one row high, which looks alike since cells are tall.
 _SHAPES = {
     "0": "###### ##..## ##..## ##..## ######",
     "1": "..##.. ####.. ..##.. ..##.. ######",
@@ -87,10 +87,7 @@ ROWS = 5
 
 
 def big(text: str, mark: str, scale: int = 1) -> tuple[str, ...]:
-    """Text in letters five rows high, drawn with `mark`; twice the scale is twice the height.
-
-    All rows are of one length.
-    """
+    """Text in letters of five rows times `scale`, drawn with `mark`; all rows have one length."""
     glyphs = [_GLYPHS.get(letter, _UNKNOWN) for letter in text.upper()]
     rows = []
     for row in range(ROWS):

@@ -1,4 +1,4 @@
-"""The instruments of a bench in words: how each is, what was checked today, what wears. Pure."""
+"""The instruments of a bench in words: their state, the daily checks, and wear."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -19,11 +19,11 @@ _ALMOST_PCT = 80.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InstrumentsView:
-    """What stands in the instruments place.
+    """What the instruments screen shows.
 
     Attributes:
-        facts: a row a fact, a column an instrument; then what is wrong with each.
-        checks: the checks of the day.
+        facts: a row for each fact, a column for each instrument; then the faults.
+        checks: the daily checks.
         wear: cells and sieves, as bars that fill towards their limits.
     """
 
@@ -35,10 +35,10 @@ class InstrumentsView:
 def instruments_view(
     instruments: Sequence[InstrumentNow], book: BenchRecord | None, utc_ns: int
 ) -> InstrumentsView:
-    """All that stands in the instruments place.
+    """All that the instruments screen shows.
 
     Args:
-        instruments: each one live.
+        instruments: each instrument live.
         book: the bench's own records; None until they are known.
         utc_ns: now, UTC in ns.
     """
@@ -145,7 +145,7 @@ def _check(check: DailyCheck, made: DailyCheckMade | None, utc_ns: int) -> Style
 
 
 def _worn(book: BenchRecord, utc_ns: int) -> list[Meter]:
-    """What is due and what is nearest to it first, since not all may be in sight."""
+    """Those that are due first, then the most worn: not all may be in sight."""
     found = [_wear(one, utc_ns) for one in book.equipment]
     return sorted(found, key=lambda one: (one.tone is not Tone.CAUTION, -one.share))
 

@@ -1,4 +1,4 @@
-"""Which keys the line at the bottom has room for. Pure."""
+"""Which keys the line at the bottom has room for."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -7,14 +7,14 @@ from ramphold_tui.view.keys import EVERYWHERE, KEYS, OUTSIDE_TEXT, Key
 
 __all__ = ["KeyItem", "key_line"]
 
-# What goes first where room is short, and what a run may need at once.
+# The first to be left out, and those that a run may need at once.
 _FIRST_TO_GO = "ctrl+q"
 _ALWAYS = ("f1", "f4", "f9")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeyItem:
-    """A key as the line names it, where it begins, and what a touch does, as Textual calls it."""
+    """A key in the line: its words, its column, and its action as Textual calls it."""
 
     name: str
     label: str
@@ -28,10 +28,10 @@ class KeyItem:
 
 
 def key_line(place: str, width: int) -> tuple[KeyItem, ...]:
-    """The keys of a place and those of everywhere, as many as there is room for.
+    """The keys of a place and those that are live everywhere, as many as there is room for.
 
-    First the letters stand together, then keys of everywhere are left out, then the last ones of
-    the place. F1, which shows them all, and what a run may need at once stay.
+    To save room the letters share one word, then keys of everywhere are left out, then the last
+    keys of the place. F1, which shows all keys, and those that a run may need at once stay.
     """
     items: tuple[KeyItem, ...] = ()
     for keys in _choices(place):
@@ -43,7 +43,7 @@ def key_line(place: str, width: int) -> tuple[KeyItem, ...]:
 
 
 def _choices(place: str) -> Iterator[Sequence[KeyItem]]:
-    """What may be shown, the best first."""
+    """Possible lines, the fullest first."""
     here = [_item(key) for key in KEYS if key.place == place and key.label]
     everywhere = [key for key in KEYS if key.place == EVERYWHERE and key.label]
     letters = [_item(key) for key in KEYS if key.place == OUTSIDE_TEXT]

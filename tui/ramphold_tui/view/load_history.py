@@ -1,13 +1,13 @@
-"""The load since the ramp began, as far as this screen has seen it."""
+"""The load since the ramp began, as far as this screen has seen it or was told."""
 
 from ramphold.control.run_methods import Live
 from ramphold.control.run_queries import LoadCurve
 
 __all__ = ["LoadHistory"]
 
-# Finer than the widest trace can show; a quarter of an hour stays under two thousand points.
+# Finer than the widest plot; a quarter of an hour stays under two thousand points.
 _STEP_S = 0.5
-# More steps between two readings than these were not seen here.
+# If more steps than these lie between two readings, some were not seen here.
 _UNSEEN = 4
 
 
@@ -15,7 +15,7 @@ class LoadHistory:
     """Least and greatest stress of each half second of a run.
 
     Attributes:
-        unseen: the run of which a part passed before this screen was linked, until it is filled.
+        unseen: the run of which a part was missed here, until `fill` has it.
     """
 
     def __init__(self) -> None:
@@ -24,7 +24,7 @@ class LoadHistory:
         self._ranges: dict[int, tuple[float, float]] = {}
 
     def add(self, live: Live) -> None:
-        """Take the newest load; another run begins anew."""
+        """Add the newest load; a new run starts a new history."""
         snapshot = live.snapshot
         if live.run is None or snapshot is None:
             return
@@ -39,7 +39,7 @@ class LoadHistory:
         self._put(step, psi)
 
     def fill(self, trace: LoadCurve) -> None:
-        """Take what the daemon kept of the run, where it is still this one."""
+        """Add what the daemon stored of the run, if it is still this one."""
         if trace.run != self._run:
             return
         self.unseen = None

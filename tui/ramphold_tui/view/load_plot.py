@@ -1,4 +1,4 @@
-"""What the trace shows of a run: load, planned line, band and ceiling. Pure."""
+"""Plots of a run: load, planned line, band and ceiling."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from ramphold_tui.view.curve_plot import Curve, CurveKind, PlotArea
 
 __all__ = ["LoadPlot", "past_hold", "past_run", "picture"]
 
-# Around the target, in % of it, while the hold is in sight: twice the band.
+# Shown around the target during the hold, in % of it: twice the band.
 _HOLD_SIGHT_PCT = 4.0
 _HOLD_EDGE_S = 5.0
 # Room for the release and over the ceiling.
@@ -22,7 +22,7 @@ _MOST_HIGH = 1.25
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadPlot:
-    """Curves in an area, and the stresses in psi to be written beside it."""
+    """Curves in an area, and the stresses in psi that are written beside it."""
 
     area: PlotArea
     curves: tuple[Curve, ...]
@@ -30,11 +30,14 @@ class LoadPlot:
 
 
 def picture(bench: BenchState, load: Sequence[tuple[float, float, float]]) -> LoadPlot | None:
-    """The whole run, or the hold alone, nearer, while that goes on.
+    """The live run, or only its hold, enlarged, while that lasts.
 
     Args:
-        bench: what is known of the run; None is returned where that is too little.
+        bench: what is known of the run.
         load: time since the ramp began in s, least and greatest stress in psi.
+
+    Returns:
+        None if too little is known.
     """
     snapshot, record = bench.snapshot, bench.record
     if snapshot is None or record is None:
@@ -63,13 +66,13 @@ def picture(bench: BenchState, load: Sequence[tuple[float, float, float]]) -> Lo
 
 
 def past_run(trace: LoadCurve) -> LoadPlot | None:
-    """All of a run that ended, or of a live one so far; None where it has no reading."""
+    """All of an ended run, or of a live one so far; None if it has no reading."""
     load = [point for line in trace.load_psi for point in line]
     if not load:
         return None
     start_s = min(0.0, load[0][0])
     end_s = max(load[-1][0], start_s + 1.0)
-    # A spike may reach the sensor's end; the run is to be seen beside it.
+    # A spike may reach the sensor's limit; the run must still be seen beside it.
     highest_psi = max(trace.ceiling_psi, *(psi for _, psi in load))
     high_psi = min(highest_psi * _MORE_HIGH, trace.ceiling_psi * _MOST_HIGH)
     area = PlotArea(start_s=start_s, end_s=end_s, low_psi=0.0, high_psi=high_psi)
@@ -83,7 +86,7 @@ def past_run(trace: LoadCurve) -> LoadPlot | None:
 
 
 def past_hold(trace: LoadCurve) -> LoadPlot | None:
-    """The hold of a run, nearer, with its band and the ceiling; None where it had none."""
+    """The hold of a run, enlarged, with its band and the ceiling; None if it had none."""
     if trace.hold_s is None:
         return None
     (start_s, end_s), target_psi = trace.hold_s, trace.target_psi
@@ -104,7 +107,7 @@ def past_hold(trace: LoadCurve) -> LoadPlot | None:
 
 
 def _loads(trace: LoadCurve) -> tuple[Curve, ...]:
-    """Each unbroken part by itself, so that a gap stays one."""
+    """Each unbroken part by itself, so that gaps stay open."""
     return tuple(Curve.through(CurveKind.LOAD, *line) for line in trace.load_psi)
 
 

@@ -1,4 +1,4 @@
-"""What is known of a part of a sample, in the few words of a row. Pure."""
+"""What is known of a part of a sample, in the few words of a row."""
 
 from statistics import fmean
 
@@ -13,7 +13,7 @@ _VERDICTS: dict[str | None, str] = {"pass": "crushed", "fail": "failed"}
 
 
 def of_test(record: SampleRecord, test: str) -> str:
-    """What a test has come to."""
+    """The result of a test so far."""
     if test in _OWN:
         return _OWN[test](record)
     for found in record.gravimetric:

@@ -1,4 +1,4 @@
-"""A past run in words: what it was, how it was judged, check by check. Pure."""
+"""A past run in words: which it was, and each of its checks."""
 
 from collections.abc import Iterator
 
@@ -10,12 +10,12 @@ from ramphold_tui.view.elements import StyledLine, Tone
 __all__ = ["run_rows", "run_title"]
 
 _KEPT = {True: "yes", False: "NO", None: "-"}
-# Calibration has no figure where there is nothing to judge it by.
+# Calibration has no figure if there is no certificate to judge it by.
 _NOTHING = "not judged"
 
 
 def run_title(run: RunRecord, label: str) -> StyledLine:
-    """Which run it is, and its verdict."""
+    """The run and its verdict."""
     verdict = run.assessment.verdict if run.assessment else None
     said = {None: "not judged", Verdict.PASS: "pass", Verdict.FAIL: "FAIL"}[verdict]
     day = formats.day(run.started_utc_ns)
@@ -27,7 +27,7 @@ def run_title(run: RunRecord, label: str) -> StyledLine:
 
 
 def run_rows(run: RunRecord) -> tuple[StyledLine, ...]:
-    """Each check with what was measured, what is allowed, and whether it is within limits."""
+    """Each check with its measured value, its limits, and whether it is within them."""
     return tuple(_rows(run))
 
 
@@ -45,9 +45,9 @@ def _rows(run: RunRecord) -> Iterator[StyledLine]:
     if run.assessment.verdict is Verdict.FAIL:
         failed = [check.name for check in run.assessment.checks if check.passed is False]
         why = ", ".join(failed) or f"the run was {run.state}: {run.reason}"
-        yield StyledLine(f"! fails by: {why}", Tone.CAUTION)
+        yield StyledLine(f"! failed: {why}", Tone.CAUTION)
     else:
-        yield StyledLine(f"  keeps to every limit: {run.reason}", Tone.FADED)
+        yield StyledLine(f"  within every limit: {run.reason}", Tone.FADED)
 
 
 def _check(check: Check) -> StyledLine:

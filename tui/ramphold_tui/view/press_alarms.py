@@ -1,4 +1,4 @@
-"""Warnings as banners, and which of them ring. Pure."""
+"""Warnings as banners, and which of them ring."""
 
 from ramphold.core import StandingWarning, WarningKind
 from ramphold_tui.view import formats
@@ -9,17 +9,17 @@ from ramphold_tui.view.keys import SEEN
 __all__ = ["alarm", "quiet_warnings", "unseen"]
 
 
-# A load that is unknown has a word of its own, the nearness of the ceiling is in the cue's line.
+# An unknown load has a banner of its own, and the cue's line says that the ceiling is near.
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
 
 
 def unseen(bench: BenchState) -> tuple[StandingWarning, ...]:
-    """The latched warnings that nobody has acknowledged, the gravest first."""
+    """The latched warnings that nobody has acknowledged, the worst first."""
     return tuple(one for one in bench.warnings if one.kind.latched and not one.acknowledged)
 
 
 def alarm(bench: BenchState) -> Banner | None:
-    """The gravest unseen warning, which takes the cue's place; None where there is none."""
+    """The worst unseen warning, which takes the cue's place; None if there is none."""
     standing = unseen(bench)
     if not standing:
         return None
@@ -32,7 +32,7 @@ def alarm(bench: BenchState) -> Banner | None:
 
 
 def quiet_warnings(bench: BenchState) -> tuple[str, ...]:
-    """What else stands and is said nowhere else."""
+    """The standing warnings that the screen shows nowhere else."""
     said = {one.kind for one in unseen(bench)} | _IN_HEADLINES
     return tuple(str(one.kind) for one in bench.warnings if one.kind not in said)
 

@@ -1,4 +1,4 @@
-"""The one word to see, and what makes it precise. Pure."""
+"""The most important thing to know at the press, as one word and a line."""
 
 from ramphold.core import Quality, RunState, Snapshot
 from ramphold_tui.view import formats
@@ -10,7 +10,7 @@ from ramphold_tui.view.press_cues import cue_banner
 
 __all__ = ["banner", "is_old", "next_step"]
 
-# Silence that no instrument's own pace explains.
+# Longer than any instrument takes between two readings.
 _SILENT_S = 2.0
 
 _STATE_WORDS = {
@@ -23,7 +23,7 @@ _STATE_WORDS = {
     RunState.STOPPED: ("STOPPED", "", Tone.CAUTION),
     RunState.INTERRUPTED: ("INTERRUPTED", "its readings until then are kept", Tone.CAUTION),
 }
-# Before contact there is nothing to pace, and what has ended is not paced any more.
+# Before contact there is nothing to pace, and after the run nothing any more.
 _PACED = (RunState.SEATING, RunState.RAMP, RunState.HOLD, RunState.RELEASE)
 _NEXT_STEPS = {
     RunState.READY: "the ramp begins by itself at the seating load",
@@ -38,7 +38,7 @@ _NEXT_STEPS = {
 
 
 def banner(bench: BenchState, now_ns: int) -> Banner:
-    """A broken link, then warnings, then missing readings, then the cue or the state."""
+    """The first that applies: a broken link, a warning, missing readings, the cue, the state."""
     return (
         _no_link(bench, now_ns)
         or alarm(bench)
@@ -48,7 +48,7 @@ def banner(bench: BenchState, now_ns: int) -> Banner:
 
 
 def next_step(bench: BenchState) -> str:
-    """What comes after what goes on now."""
+    """What comes after the present state."""
     snapshot = bench.snapshot
     if snapshot is None:
         return ""
@@ -58,11 +58,11 @@ def next_step(bench: BenchState) -> str:
 
 
 def is_old(bench: BenchState, now_ns: int) -> bool:
-    """Whether the load is too old to go by."""
+    """Whether the load is too old to rely on."""
     age_s = bench.reading_age_s(now_ns)
     if age_s is None:
         return True
-    # The daemon says when its instrument is silent; that it went silent itself shows by age.
+    # The daemon reports a silent instrument; a silent daemon shows by the age of what it told.
     stale = bench.running and bench.snapshot is not None and bench.snapshot.stale
     limit_s = _SILENT_S
     if bench.record is not None:
@@ -84,7 +84,7 @@ def _no_link(bench: BenchState, now_ns: int) -> Banner | None:
 
 def _no_load(bench: BenchState, now_ns: int) -> Banner | None:
     if bench.live and bench.live.quality is Quality.SATURATED:
-        detail = "the sensor is at its end: go by the gauge"
+        detail = "the sensor is at its limit: go by the gauge"
         return Banner(word="SATURATED", detail=detail, tone=Tone.CAUTION)
     if not is_old(bench, now_ns):
         return None

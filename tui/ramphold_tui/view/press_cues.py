@@ -1,4 +1,4 @@
-"""What the pacing says, as a word and what makes it precise. Pure."""
+"""The cue of the pacing as a banner."""
 
 from fractions import Fraction
 
@@ -8,15 +8,15 @@ from ramphold_tui.view.elements import Banner, Tone
 
 __all__ = ["cue_banner"]
 
-# A countdown longer than this is no use to the eye.
+# The eye cannot use a longer countdown.
 _WATCHED_S = 5.0
 _FINEST = 16
-# As near to the mark as a hand can be asked to be.
+# Nobody can be asked to keep closer to the mark.
 _ON_MARK_PCT = 0.5
 
 
 def cue_banner(cue: Cue, snapshot: Snapshot) -> Banner:
-    """The cue, with what is left of a hold."""
+    """The cue, with the rest of the hold during one."""
     word, detail, tone = _words(cue, snapshot)
     if cue.near_ceiling:
         detail, tone = f"near ceiling: {detail}", Tone.CAUTION

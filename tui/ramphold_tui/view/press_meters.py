@@ -1,4 +1,4 @@
-"""The bars at the press: time held, and how near the load is to its limits. Pure."""
+"""The bars at the press: the time held, and how close the load is to its limits."""
 
 from ramphold.core import Snapshot
 from ramphold_tui.view import formats
@@ -7,12 +7,12 @@ from ramphold_tui.view.elements import Meter, Tone
 
 __all__ = ["meters"]
 
-# Nearer to a limit than this, in % of it, the bar asks for attention.
+# Closer to a limit than this, in % of it, the bar asks for attention.
 _NEAR_PCT = 1.0
 
 
 def meters(bench: BenchState, force_lbf: float | None) -> tuple[Meter, ...]:
-    """Hold, ceiling and rating for the load now; without a run the rating alone."""
+    """Hold, ceiling and rating for the load now; only the rating without a run."""
     snapshot = bench.snapshot
     if snapshot is None:
         rating_lbf = bench.rating_lbf

@@ -1,4 +1,4 @@
-"""From what the screen knows to what it says at the press. Pure: no widget, no clock."""
+"""What the screen shows at the press, and of the press elsewhere."""
 
 from dataclasses import dataclass
 
@@ -19,14 +19,14 @@ _ON_LINE = (RunState.RAMP, RunState.HOLD)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PressView:
-    """What stands at the press.
+    """What the press screen shows.
 
     Attributes:
-        load, stress: digits in lbf and psi, and `tone` of both.
-        caption: what is the matter with the digits, or how old they are.
-        banner: what goes on, or what to do; `next` is what comes after it.
+        load, stress: digits in lbf and psi; `tone` is for both.
+        caption: what is wrong with the digits, or how old they are.
+        banner: the state, or what to do; `next` is what comes after it.
         pursuit: share of the deviation scale, -1 (behind) to 1 (ahead); None without a line.
-        deviation, line, rate: the same in words.
+        deviation, line, rate: the deviation, the line's stress and the rate in words.
         meters: hold, ceiling, rating.
     """
 
@@ -44,9 +44,9 @@ class PressView:
 
 
 def press_view(bench: BenchState, now_ns: int) -> PressView:
-    """All that stands at the press."""
+    """All that the press screen shows."""
     snapshot, force_lbf = bench.snapshot, _force_lbf(bench)
-    # Before the ramp there is no line, and after the hold none to be kept to.
+    # There is no line before the ramp, and nothing to keep to after the hold.
     on_line = snapshot if snapshot and snapshot.state in _ON_LINE else None
     faded = bench.lost is not None or force_lbf is None or is_old(bench, now_ns)
     return PressView(
@@ -65,7 +65,7 @@ def press_view(bench: BenchState, now_ns: int) -> PressView:
 
 
 def status_view(bench: BenchState) -> tuple[str, str]:
-    """Bench, run and target; and how link and instruments are."""
+    """Bench, run and target; and the state of link and instruments."""
     parts = [bench.status.bench if bench.status else "no bench yet"]
     if bench.live and bench.live.run is not None:
         parts.append(f"run {bench.live.run}")
@@ -88,14 +88,14 @@ def status_view(bench: BenchState) -> tuple[str, str]:
 
 
 def strip_view(bench: BenchState, now_ns: int) -> tuple[str, str, Tone]:
-    """The press in one line, for places where it is not what is looked at."""
+    """The press in one line, for the other places."""
     view = press_view(bench, now_ns)
     load, place = f"{view.load} lbf", "press"
     if bench.snapshot is not None:
         place = f"press, {bench.snapshot.state}"
         load += f"   {view.stress} psi   {view.deviation}"
     if bench.lost is not None and bench.heard_ns is not None:
-        # In the place of digits that nobody should go by.
+        # In place of digits that nobody should rely on.
         load = f"all as of {formats.age((now_ns - bench.heard_ns) / 1e9)} ago"
     elif view.banner.tone is Tone.ALARM:
         load = view.banner.detail
@@ -106,7 +106,7 @@ def _force_lbf(bench: BenchState) -> float | None:
     live, snapshot = bench.live, bench.snapshot
     if live is None or live.force_lbf is None:
         return None
-    # Filtered where a run has it so, since that is what the run is judged on.
+    # A run is judged on its filtered load, so that is shown.
     if live.run is not None and snapshot is not None and snapshot.force_lbf is not None:
         return snapshot.force_lbf
     return live.force_lbf
@@ -122,7 +122,7 @@ def _caption(bench: BenchState, age_s: float | None, *, faded: bool) -> str:
 
 
 def _stress_psi(snapshot: Snapshot | None, force_lbf: float | None) -> float | None:
-    # Without a run nobody has said which bore it is.
+    # Without a run the bore is unknown.
     if snapshot is None or force_lbf is None:
         return None
     return force_lbf * snapshot.target_psi / snapshot.target_lbf
@@ -134,7 +134,7 @@ def _pursuit(snapshot: Snapshot | None) -> float | None:
     gap_psi, cue = snapshot.deviation_psi, snapshot.cue
     in_pull = cue is not None and cue.kind is CueKind.SQUEEZE and snapshot.state is RunState.RAMP
     if in_pull and cue and cue.mark_psi is not None and cue.load_psi is not None:
-        # What a hand can follow is where line and load will be once it has answered.
+        # A hand can follow where line and load will be by the time it reacts.
         gap_psi = cue.load_psi - cue.mark_psi
     share = gap_psi / (snapshot.target_psi * _SCALE_PCT / 100)
     return max(-1.0, min(1.0, share))

@@ -1,4 +1,4 @@
-"""What a sample comes to so far: its class, what decides it next, and its specimens. Pure."""
+"""The results of a sample so far: its class, the next stress to test, and its specimens."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -23,9 +23,9 @@ class ResultRow:
     """A run of a specimen, or a specimen without one, in one line under `HEADER`.
 
     Attributes:
-        run: its number; None where there is none yet.
+        run: number of the run; None if there is none yet.
         text: the line.
-        because: why the specimen counts or does not, and what weakens it, in full.
+        because: why the specimen counts or does not, and what weakens it.
     """
 
     run: int | None
@@ -35,14 +35,14 @@ class ResultRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ResultsView:
-    """What stands in the results place.
+    """What the results screen shows.
 
     Attributes:
-        title: which sample it is, and where it stands.
-        crush_class: the class in big letters; `--` where there is none.
-        words: what the class rests on, what decides it next and why.
-        figure: the fines over stress; None before there are any.
-        rows: a line for every run.
+        title: the sample and its state.
+        crush_class: the class in large letters; `--` if there is none.
+        words: what the class rests on, and the next stress to test.
+        figure: the fines by stress; None before there are any.
+        rows: a line for each run.
     """
 
     title: str
@@ -53,11 +53,11 @@ class ResultsView:
 
 
 def results_view(record: SampleRecord, ahead: NextStress | None) -> ResultsView:
-    """All that stands in the results place.
+    """All that the results screen shows.
 
     Args:
         record: the sample.
-        ahead: which stress tells most about its class; None where that is not known.
+        ahead: the stress that tells most about its class; None if that is unknown.
     """
     one, evidence = record.sample, record.evidence
     figure = _figure(record)
@@ -73,7 +73,7 @@ def results_view(record: SampleRecord, ahead: NextStress | None) -> ResultsView:
 
 
 def all_runs_view(runs: Sequence[RunRecord]) -> ResultsView:
-    """Every run of the bench, newest first, whether or not its specimen is of a sample."""
+    """All runs of the bench, newest first, also those without a sample."""
     return ResultsView(
         title="all runs of the bench, newest first",
         crush_class="",
@@ -104,7 +104,7 @@ def _words(record: SampleRecord, ahead: NextStress | None) -> Iterator[StyledLin
     evidence, limit_pct = record.evidence, record.edition.class_fines_pct or 0.0
     if evidence is None:
         return
-    # How sure it is, the daemon says with what the control sand tells of the spread.
+    # The daemon gives the probability, which also rests on the control sand.
     yield from (StyledLine(f"! {finding}", Tone.CAUTION) for finding in evidence.found.findings)
     if points := evidence.deciding_points:
         said = (

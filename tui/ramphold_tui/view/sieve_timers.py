@@ -1,4 +1,4 @@
-"""The sieve timers: how long each still runs, which are done, what could go on next. Pure."""
+"""The sieve timers: how long each still runs, which are done, and what could go on next."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -21,20 +21,20 @@ __all__ = [
 ]
 
 _NS_PER_S = 10**9
-# A screen that was opened later than this after the end rings no more for it.
+# A screen that is opened later than this after the end does not ring for it.
 _LATE_S = 600.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SieveTimer:
-    """What is on the shaker, or is done and was not taken off yet.
+    """What is on the shaker, whether it still runs or is done.
 
     Attributes:
-        shaking: number of the record that put it there.
-        label: what it is.
+        shaking: number of the record of its start.
+        label: what is shaken.
         specimen: its number; None for a sieve analysis.
-        planned_s: for how long, in s.
-        end_ns: when it is done, on the screen's own clock in ns.
+        planned_s: planned time in s.
+        end_ns: when it is done, in ns on the screen's own clock.
     """
 
     shaking: int
@@ -44,13 +44,13 @@ class SieveTimer:
     end_ns: int
 
     def to_go_s(self, now_ns: int) -> float:
-        """Time to its end in s; below zero once it is done."""
+        """Time to its end in s; negative once it is done."""
         return (self.end_ns - now_ns) / _NS_PER_S
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaitingForShaker:
-    """What could go on the shaker: of a sample, or a specimen."""
+    """What could go on the shaker: a stack of a sample, or a specimen."""
 
     label: str
     sample: int | None = None
@@ -58,7 +58,7 @@ class WaitingForShaker:
 
 
 def sieve_of(shaking: ShakingNow, now_ns: int) -> SieveTimer:
-    """A timer as the daemon told it now."""
+    """A timer, as the daemon tells it now."""
     return SieveTimer(
         shaking=shaking.shaking,
         label=_label(shaking.label, shaking.laboratory_number),
@@ -69,7 +69,7 @@ def sieve_of(shaking: ShakingNow, now_ns: int) -> SieveTimer:
 
 
 def waiting_of_sample(sheet: SampleSheet) -> tuple[WaitingForShaker, ...]:
-    """What of a sample its worksheet has on the shaker next."""
+    """What the worksheet of a sample would shake next."""
     one = sheet.record.sample
     labels = {specimen.number: specimen.added.label for specimen in sheet.record.specimens}
     return tuple(
@@ -84,7 +84,7 @@ def waiting_of_sample(sheet: SampleSheet) -> tuple[WaitingForShaker, ...]:
 
 
 def sieve_words(sieves: Iterable[SieveTimer], now_ns: int) -> str:
-    """All timers in a few words, for the line that every place has; empty without any."""
+    """All timers in a few words, for the line that every place has; empty if there is none."""
     left = sorted(one.to_go_s(now_ns) for one in sieves)
     done, running = [one for one in left if one <= 0], [one for one in left if one > 0]
     after = f", next {formats.clock(running[0])}" if running else ""
@@ -94,7 +94,7 @@ def sieve_words(sieves: Iterable[SieveTimer], now_ns: int) -> str:
 
 
 def sieve_banner(sieves: Iterable[SieveTimer], now_ns: int) -> Banner:
-    """The next one to be done, in digits that are read from two metres."""
+    """The next timer to be done, in digits that are read from two metres."""
     left = sorted((one.to_go_s(now_ns), one.label) for one in sieves)
     running = [one for one in left if one[0] > 0]
     if running:
@@ -108,12 +108,12 @@ def sieve_banner(sieves: Iterable[SieveTimer], now_ns: int) -> Banner:
 
 
 def sieve_meters(sieves: Sequence[SieveTimer], now_ns: int) -> tuple[Meter, ...]:
-    """Each timer as a bar that fills towards its end; the next one to be done first."""
+    """Each timer as a bar that fills towards its end; the next to be done is first."""
     return tuple(_meter(one, now_ns) for one in sorted(sieves, key=lambda one: one.to_go_s(now_ns)))
 
 
 def just_done(sieves: Iterable[SieveTimer], now_ns: int) -> frozenset[int]:
-    """Numbers of those that were done a short while ago, and so are worth a bell once."""
+    """Numbers of the timers that ended a short while ago, so that each rings once."""
     return frozenset(one.shaking for one in sieves if -_LATE_S < one.to_go_s(now_ns) <= 0)
 
 

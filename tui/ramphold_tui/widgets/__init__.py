@@ -1,4 +1,4 @@
-"""Regions of the screen; each is given a value and redraws itself."""
+"""Regions of the screen; each is given a value and draws itself again."""
 
 from ramphold_tui.widgets.big_text import BigText
 from ramphold_tui.widgets.cue_line import CueLine

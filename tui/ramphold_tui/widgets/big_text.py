@@ -9,7 +9,7 @@ __all__ = ["BigText"]
 
 
 class BigText(Drawn):
-    """Text in letters at least five rows high, twice that where it fits."""
+    """Text in letters five rows high, or ten if they fit."""
 
     text: reactive[str] = reactive("")
 
@@ -19,11 +19,11 @@ class BigText(Drawn):
             rows = big(self.text, self.marks.full, scale)
             if len(rows) <= self.size.height and len(rows[0]) <= self.size.width:
                 return rows
-        # Too long for the widest screen we promise: in plain letters rather than cut.
+        # Too long for the width: plain letters rather than cut ones.
         return ("", "", self.text, "", "")[:ROWS]
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
-        """A row of the letters, centred up and down; style decides left or centre."""
+        """A row of the letters, centred vertically; the style sheet aligns them."""
         rows = self.rows()
         place = row - (self.size.height - len(rows)) // 2
         text = rows[place] if 0 <= place < len(rows) else ""

@@ -1,4 +1,4 @@
-"""A widget that is drawn row by row, and again only when what it shows changes."""
+"""A widget that draws its rows itself, and only when what it shows changes."""
 
 from rich.segment import Segment
 from rich.style import Style
@@ -13,16 +13,13 @@ _TONES = ("faded", "calm", "act", "caution", "alarm")
 
 
 class Drawn(Widget):
-    """Base of our own widgets.
+    """Base of our own widgets; their size comes from the style sheet alone."""
 
-    Layout is never asked for again: their size comes from the style sheet alone.
-    """
-
-    #: What the terminal is able to show; the app sets it before the first widget is made.
+    #: What the terminal can show; the application sets it before it makes the first widget.
     marks: Marks = UNICODE
 
     def set_tone(self, tone: str) -> None:
-        """Wear the style of a tone."""
+        """Take on the style of a tone."""
         for name in _TONES:
             self.set_class(name == tone, f"-{name}")
 
@@ -34,7 +31,7 @@ class Drawn(Widget):
         """One row, cut or filled to the widget's width."""
         width = self.size.width
         base = self.rich_style
-        # What is old is grey as a whole: no part of it may look as if it were so now.
+        # Outdated rows are grey as a whole, so that no part looks current.
         parts = not self.has_class("-lost")
         segments = [
             Segment(text, base + self.get_component_rich_style(part) if part and parts else base)

@@ -1,4 +1,4 @@
-"""The keys of a place, in the lowest row; each can be touched too."""
+"""The keys of a place in the lowest row; each can be touched."""
 
 from typing import ClassVar
 
@@ -11,7 +11,7 @@ __all__ = ["KeyBar"]
 
 
 class KeyBar(Drawn):
-    """The keys that there is room for.
+    """As many keys as there is room for.
 
     Args:
         place: whose keys, as the table of keys calls it.
@@ -35,7 +35,7 @@ class KeyBar(Drawn):
         return pieces
 
     async def on_click(self, event: events.Click) -> None:
-        """Do what the touched key does."""
+        """Act as the touched key."""
         at = event.x - self.styles.padding.left
         for item in key_line(self._place, self.size.width):
             if item.start <= at < item.end:

@@ -1,4 +1,4 @@
-"""A bar that fills towards a limit, with what is left in words."""
+"""One bar that fills towards a limit, with words."""
 
 from typing import ClassVar
 
@@ -17,14 +17,14 @@ _FLAGS = {Tone.CAUTION: "! ", Tone.ALARM: "!! "}
 
 
 class MeterBar(Drawn):
-    """Label, bar and a brief text in one row; the full text under the bar where there are two."""
+    """Label, bar and brief text in one row; with two rows the full text stands under the bar."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"meter-bar--quiet"}
 
     meter: reactive[Meter] = reactive(_NOTHING)
 
     def watch_meter(self, meter: Meter) -> None:
-        """Wear the meter's tone."""
+        """Take on the meter's tone."""
         self.set_tone(meter.tone)
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:

@@ -1,4 +1,4 @@
-"""Bars one under the other, each of which fills towards what it is named after."""
+"""Several bars, one under the other."""
 
 from typing import ClassVar
 
@@ -15,7 +15,7 @@ _FLAGS = {Tone.CAUTION: "! ", Tone.ALARM: "!! "}
 
 
 class MeterList(Drawn):
-    """A row a meter: label, bar, text; the bar takes what the words leave."""
+    """A row for each meter: label, bar, text; the bar takes the room that the words leave."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "meter-list--quiet",

@@ -8,9 +8,9 @@ __all__ = ["PressStrip"]
 
 
 class PressStrip(WordLine):
-    """What the press does, and its load."""
+    """The state of the press, and its load."""
 
     def show(self, bench: BenchState, now_ns: int) -> None:
-        """Say how the press is."""
+        """Show the press."""
         self.left, self.right, tone = strip_view(bench, now_ns)
         self.set_tone(tone)

@@ -1,4 +1,4 @@
-"""The difference between load and line, as a bar to keep short."""
+"""The difference between load and line, as a bar that the operator keeps short."""
 
 from typing import ClassVar
 
@@ -12,7 +12,7 @@ _LEFT, _RIGHT = "behind ", " ahead"
 
 
 class PursuitBar(Drawn):
-    """From the line in the middle to where the load is: left is behind, right is ahead."""
+    """A bar from the line in the middle to the load: left is behind, right is ahead."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"pursuit-bar--track", "pursuit-bar--line"}
 
@@ -31,7 +31,7 @@ class PursuitBar(Drawn):
         return [(left, "pursuit-bar--track"), line, bar, (right[length:], "pursuit-bar--track")]
 
     def _sides(self, half: int, *, track: bool) -> tuple[str, str]:
-        """Left and right of the line; the marks half-way are the edges of the hold's band."""
+        """Left and right of the line; the marks half-way are the edges of the band."""
         mark = self.marks.line
         if not track:
             left = " " * (half - half // 2 - 1) + mark + " " * (half // 2)

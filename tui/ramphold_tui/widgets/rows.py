@@ -12,7 +12,7 @@ __all__ = ["Rows"]
 
 
 class Rows(Drawn):
-    """Rows of text; the chosen one is marked, and stays in sight."""
+    """Rows of text; the chosen one is marked and stays in sight."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"rows--chosen"}
 

@@ -13,10 +13,10 @@ __all__ = ["TextBlock"]
 
 
 class TextBlock(Drawn):
-    """Rows one under the other; what is too long is cut, or wrapped where that is asked for.
+    """Lines of words; a long one is cut, or wrapped if `wrapped`.
 
     Args:
-        wrapped: whether a row may take more than one line.
+        wrapped: whether a line may take more than one row.
     """
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
@@ -54,6 +54,6 @@ class TextBlock(Drawn):
 
 
 def _wrapped(text: str, width: int) -> list[str]:
-    """Wrapped between words, and never inside a number such as `12 566`."""
+    """The text wrapped between words, but not inside a number such as `12 566`."""
     held = re.sub(r"(?<=\d) (?=\d{3}\b)", "\N{NO-BREAK SPACE}", text)
     return [part.replace("\N{NO-BREAK SPACE}", " ") for part in wrap(held, max(1, width))]

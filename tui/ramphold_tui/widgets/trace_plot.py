@@ -1,4 +1,4 @@
-"""The load against its line, over time."""
+"""A plot of load and line over time."""
 
 from typing import ClassVar
 
@@ -21,7 +21,7 @@ _STYLES = {
 
 
 class TracePlot(Drawn):
-    """Stresses at the left, times below, the curves in between."""
+    """Stresses at the left, times below, curves between them."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "trace-plot--limit",

@@ -1,4 +1,4 @@
-"""One line of words, perhaps with a second part at the right."""
+"""One line of words, with an optional second part at the right."""
 
 from textual.reactive import reactive
 
@@ -8,7 +8,7 @@ __all__ = ["WordLine"]
 
 
 class WordLine(Drawn):
-    """Text at the left, text at the right; the left one is cut where both don't fit."""
+    """Text at the left and at the right; if both do not fit, the left one is cut."""
 
     left: reactive[str] = reactive("")
     right: reactive[str] = reactive("")
