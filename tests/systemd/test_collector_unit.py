@@ -2,22 +2,16 @@
 
 import configparser
 import re
-import shutil
-import subprocess
 import tomllib
 from pathlib import Path
 
 import pytest
 
 from ramphold.collector.config import load_config
+from support.systemd import analyze
 
 SYSTEMD = Path(__file__).parents[2] / "systemd"
 UNIT = SYSTEMD / "ramphold-collector.service"
-
-needs_systemd = pytest.mark.skipif(
-    shutil.which("systemd-analyze") is None,
-    reason="no systemd-analyze here: apt-get install systemd",
-)
 
 
 @pytest.fixture(scope="module")
@@ -28,14 +22,7 @@ def settings():
     return {name: dict(parser[name]) for name in parser.sections()}
 
 
-def analyze(*arguments):
-    done = subprocess.run(
-        ["systemd-analyze", *map(str, arguments)], check=False, capture_output=True, text=True
-    )
-    return done.returncode, done.stdout + done.stderr
-
-
-@needs_systemd
+@pytest.mark.root
 def test_systemd_has_nothing_to_say_about_the_unit(tmp_path):
     text, found = re.subn(r"(?m)^ExecStart=\S+", "ExecStart=/bin/true", UNIT.read_text())
     assert found == 1
@@ -43,7 +30,7 @@ def test_systemd_has_nothing_to_say_about_the_unit(tmp_path):
     assert analyze("verify", tmp_path / UNIT.name) == (0, "")
 
 
-@needs_systemd
+@pytest.mark.root
 def test_the_sandbox_keeps_exposure_under_one_and_a_half_of_ten():
     status, said = analyze("security", "--offline=true", "--threshold=15", UNIT)
     assert status == 0, said

@@ -9,13 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from support.systemd import analyze
+
 SYSTEMD = Path(__file__).parents[2] / "systemd"
 UNIT = SYSTEMD / "ramphold.service"
-
-needs_systemd = pytest.mark.skipif(
-    shutil.which("systemd-analyze") is None,
-    reason="no systemd-analyze here: apt-get install systemd",
-)
 
 
 def run(*command: object) -> tuple[int, str]:
@@ -35,7 +32,7 @@ def verified(text: str, folder: Path) -> tuple[int, str]:
     assert found == 1
     copy = folder / UNIT.name
     copy.write_text(text)
-    return run("systemd-analyze", "verify", copy)
+    return analyze("verify", copy)
 
 
 @pytest.fixture(scope="module")
@@ -46,29 +43,27 @@ def settings() -> dict[str, dict[str, str]]:
     return {name: dict(parser[name]) for name in parser.sections()}
 
 
-@needs_systemd
+@pytest.mark.root
 def test_systemd_has_nothing_to_say_about_the_unit(tmp_path):
     assert verified(UNIT.read_text(), tmp_path) == (0, "")
 
 
-@needs_systemd
+@pytest.mark.root
 def test_systemd_would_have_named_a_misspelt_key(tmp_path):
     misspelt = UNIT.read_text().replace("WatchdogSec=", "WatchdogSecs=")
     assert "'WatchdogSecs'" in verified(misspelt, tmp_path)[1]
 
 
-@needs_systemd
+@pytest.mark.root
 def test_the_sandbox_keeps_exposure_under_two_of_ten():
-    status, said = run("systemd-analyze", "security", "--offline=true", "--threshold=20", UNIT)
+    status, said = analyze("security", "--offline=true", "--threshold=20", UNIT)
     assert status == 0, said
 
 
-@needs_systemd
+@pytest.mark.root
 def test_an_open_unit_would_have_failed_that_threshold(tmp_path):
     (tmp_path / "open.service").write_text("[Service]\nExecStart=/bin/true\n")
-    status, _ = run(
-        "systemd-analyze", "security", "--offline=true", "--threshold=20", tmp_path / "open.service"
-    )
+    status, _ = analyze("security", "--offline=true", "--threshold=20", tmp_path / "open.service")
     assert status != 0
 
 

@@ -1,0 +1,27 @@
+"""Systemd's own checker of units."""
+
+import shutil
+import subprocess
+
+import pytest
+
+from support.broker import missing
+
+__all__ = ["analyze"]
+
+
+def analyze(*arguments):
+    """Exit status and output of `systemd-analyze`; skip the test where that can't work.
+
+    It needs no running systemd. But from version 257 on it needs systemd's folder under /run, which
+    only root may make where systemd does not run. So mark such a test `root`.
+    """
+    if not shutil.which("systemd-analyze"):
+        missing("systemd")
+    done = subprocess.run(
+        ["systemd-analyze", *map(str, arguments)], check=False, capture_output=True, text=True
+    )
+    said = done.stdout + done.stderr
+    if "/run/systemd/" in said and "Permission denied" in said:
+        pytest.skip("only root may use systemd-analyze where systemd does not run")
+    return done.returncode, said
