@@ -1,4 +1,4 @@
-"""Bytes to values and back, without I/O: of instruments, the control socket, and the server."""
+"""Decodes and encodes, without I/O, the bytes of instruments, control socket and server."""
 
 from ramphold.wire import _jsonrpc as jsonrpc
 from ramphold.wire._balance_lines import (

@@ -1,7 +1,7 @@
-"""What a bench and the laboratory's server say to each other, apart from the envelope around it.
+"""The messages between a bench and the laboratory's server, without their envelope.
 
-A message's version is in its type's name. A field that is added needs a default, so that what an
-older bench wrote is still read; a message that means something else gets a new name.
+The name of a message's type contains its version. A new field needs a default, so that messages of
+an older bench can still be read. A message with another meaning gets a new name.
 """
 
 from typing import Annotated, Any, Literal
@@ -28,10 +28,10 @@ __all__ = [
 Count = Annotated[int, Meta(ge=0, le=2**53)]
 Number = Annotated[int, Meta(ge=1, le=2**53)]
 Sha256 = Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
-#: A hash, or nothing where there is nothing before.
+#: A link, or nothing for the first record.
 Before = Annotated[str, Meta(pattern="^([0-9a-f]{64})?$")]
 Series = Annotated[str, Meta(pattern="^[0-9a-f]{32}$")]
-#: A record as canonical JSON, to the byte: its hash is taken of it.
+#: The canonical JSON of a record, from which its hash is computed.
 Body = Annotated[
     str,
     Meta(
@@ -48,7 +48,7 @@ class _Payload(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class RunMessage(_Payload, frozen=True, kw_only=True):
-    """A run's rows, and its readings as a packed trace."""
+    """The rows of a run, and its readings as a packed trace."""
 
     rows: RunRows
     trace: bytes
@@ -58,11 +58,11 @@ class RecordMessage(_Payload, frozen=True, kw_only=True):
     """One record of a bench.
 
     Attributes:
-        before: link of the record before it in the bench's one numbering; empty for the first.
+        before: link of the record before it in the series; empty for the first.
         previous: link of the record before it in the chain of its sample; empty for the first.
-        link: its own.
+        link: its own link.
         body: the record.
-        run: what stands beside the record of a run; None beside any other.
+        run: the run itself, with the record of a run; else None.
     """
 
     before: Before
@@ -72,10 +72,10 @@ class RecordMessage(_Payload, frozen=True, kw_only=True):
     run: RunMessage | None = None
 
     def checked(self) -> Record:
-        """The record, once every hash was found to be right.
+        """Check every hash, and return the record.
 
         Raises:
-            WireError: the body is no record of ours, or a hash is not that of what came.
+            WireError: the body is no record, or a hash does not match.
         """
         record = decode_body(self.body)
         if link(self.previous, self.body.encode()) != self.link:
@@ -94,9 +94,9 @@ class Part(_Payload, frozen=True, kw_only=True):
     """A piece of a message that is too large for one packet.
 
     Attributes:
-        of: id of the whole.
-        part, parts: which of how many, from 1.
-        sha256: of the bytes of the whole.
+        of: id of the whole message.
+        part, parts: number of this piece, from 1, and number of pieces.
+        sha256: of the bytes of the whole message.
         content: bytes of this piece.
     """
 
@@ -108,15 +108,15 @@ class Part(_Payload, frozen=True, kw_only=True):
 
 
 class StateMessage(_Payload, frozen=True, kw_only=True):
-    """How a bench is.
+    """The state of a bench.
 
     Attributes:
-        online: whether it is there; the broker says False for one that left without a word.
+        online: whether it is connected; the broker sends False for one that vanished.
         version: of its program.
         newest: number of its newest record.
-        waiting, parked: records that wait for a receipt; records that were refused.
-        run: state of the live run; None where there is none.
-        troubles: what is wrong with its instruments, a sentence each.
+        waiting, parked: numbers of records that wait for a receipt, and that were refused.
+        run: state of the live run; None if there is none.
+        troubles: faults of its instruments, a sentence each.
     """
 
     online: bool
@@ -131,8 +131,8 @@ class StateMessage(_Payload, frozen=True, kw_only=True):
 class RefusedRecord(_Payload, frozen=True, kw_only=True):
     """A record that was not filed.
 
-    `fork`: another record of that number, or of its neighbour's line, was filed before, as when
-    a database was restored from a copy. `invalid`: it can't be read. `hash`: a hash is wrong.
+    `fork`: another record of that number, or with the same predecessor, was filed before, as after
+    a database was restored from a copy. `invalid`: it cannot be read. `hash`: a hash is wrong.
     """
 
     record: Number
@@ -141,13 +141,13 @@ class RefusedRecord(_Payload, frozen=True, kw_only=True):
 
 
 class Receipt(_Payload, frozen=True, kw_only=True):
-    """What the server has filed of a series, what it refuses, and what it misses.
+    """The records of a series that the server has filed, refused, and not received.
 
     Attributes:
-        series: which one.
-        taken: numbers of the records that are filed for good.
-        refused: those that are not.
-        wanted: first and last number of what is missing.
+        series: the series.
+        taken: numbers of the filed records.
+        refused: the refused records.
+        wanted: first and last number of each missing range.
     """
 
     series: Series
@@ -158,7 +158,7 @@ class Receipt(_Payload, frozen=True, kw_only=True):
 
 Message = RecordMessage | Part | StateMessage | Receipt
 
-#: Every message by the name of its type.
+#: The messages by the names of their types.
 MESSAGES: dict[str, type[Any]] = {
     "ramphold.record.v1": RecordMessage,
     "ramphold.part.v1": Part,

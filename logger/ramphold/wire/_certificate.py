@@ -1,4 +1,4 @@
-"""A calibration certificate as its TOML file has it; `hardware/calibration` tells its keys."""
+"""A calibration certificate and its TOML file; `hardware/calibration` describes its keys."""
 
 import datetime as dt
 import json
@@ -25,7 +25,7 @@ _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
 
 
 class CertificatePoint(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One reading that was taken, less the unloaded one, at a force as the reference had it."""
+    """A reading less the unloaded one, at a force by the reference."""
 
     run: int
     force: float
@@ -36,9 +36,9 @@ class CertificatePoint(Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 class CertificateResult(
     Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"force_class": "class"}
 ):
-    """What the gauge did at one force by ISO 7500-1, with its own expanded uncertainty.
+    """The errors at one force by ISO 7500-1, and the expanded uncertainty there.
 
-    `force_class` is empty where it keeps none.
+    `force_class` is empty if the force reaches no class.
     """
 
     force: float
@@ -50,7 +50,7 @@ class CertificateResult(
 
 
 class CertificateFacts(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What a certificate says beside the numbers."""
+    """The part of a certificate that is known before the calibration."""
 
     id: str
     instrument: str
@@ -67,7 +67,7 @@ class Certificate(CertificateFacts, frozen=True, kw_only=True):
     """One calibration of one instrument.
 
     Raises:
-        InputError: when built from values that can't be.
+        InputError: a value is impossible.
     """
 
     model: Literal["linear", "quadratic"]
@@ -102,7 +102,7 @@ class Certificate(CertificateFacts, frozen=True, kw_only=True):
 
     @property
     def of_force(self) -> bool:
-        """Whether it is of a force gauge."""
+        """Whether it calibrates a force, not a mass."""
         return self.unit in FORCE_UNITS
 
     @property
@@ -111,7 +111,7 @@ class Certificate(CertificateFacts, frozen=True, kw_only=True):
         return self.reading_unit == "count"
 
     def days_left(self, today: dt.date) -> int:
-        """Whole days until it falls due; negative once it has."""
+        """Whole days until it is due; negative after that."""
         return (self.due - today).days
 
     def curve(self) -> CalibrationCurve:
@@ -128,10 +128,10 @@ class Certificate(CertificateFacts, frozen=True, kw_only=True):
         )
 
     def mass_g(self, shown_g: float) -> float:
-        """The mass in g behind what a balance shows in g, to the microgram.
+        """Correct the reading of a balance; both in g, the mass to the microgram.
 
         Raises:
-            InputError: the certificate's curve has no such reading.
+            InputError: the curve does not reach that reading.
         """
         c0, c1, c2 = (*self.coefficients, 0.0)[:3]
         shown = shown_g / MASS.sizes[self.reading_unit]
@@ -151,8 +151,8 @@ def read_certificate(text: str, place: str) -> Certificate:
     """Read a certificate's file.
 
     Args:
-        text: what it holds.
-        place: what to call it in an error.
+        text: its content.
+        place: its name in an error.
 
     Raises:
         InputError: it is no TOML, or a key is missing, unknown or wrong.

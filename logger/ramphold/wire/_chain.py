@@ -18,20 +18,20 @@ def encode_body(record: BaseRecord) -> bytes:
     """A record's bytes: JSON with sorted keys, no spaces, UTF-8.
 
     Raises:
-        WireError: when it holds a number that JSON can't.
+        WireError: it has a number that JSON cannot hold.
     """
     body = msgspec.json.encode(record, order="sorted")
-    # The encoder writes null for a number that is not finite, and so would read back another.
+    # The encoder writes null for a number that is not finite.
     if decode_body(body) != record:
         raise WireError(f"a record with a number that is not finite: {record}")
     return body
 
 
 def decode_body(body: bytes | str) -> Record:
-    """The record of its bytes.
+    """Decode a record.
 
     Raises:
-        WireError: when it is none that this version knows.
+        WireError: the bytes are no record that this version knows.
     """
     try:
         record: Record = msgspec.json.decode(body, type=Record)
@@ -41,5 +41,5 @@ def decode_body(body: bytes | str) -> Record:
 
 
 def link(before: str, body: bytes) -> str:
-    """The hash of a record that follows another in its chain."""
+    """The link of a record: its hash together with the link before it."""
     return hashlib.sha256(before.encode("ascii") + body).hexdigest()

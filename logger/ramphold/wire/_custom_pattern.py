@@ -1,8 +1,8 @@
-"""A pattern that a user wrote: compiled, or refused where it could hold up the reading.
+"""Compiles a user's pattern, and refuses one that could block the reading.
 
-A pattern takes exponentially long where a repeated part can be read in several ways, so what is
-repeated may hold neither repeats nor alternatives. What is left grows with the length of the line
-to the power of the number of repeats, and both are bounded.
+A pattern takes exponential time if a repeated part matches in several ways, so a repeated part may
+contain neither repeats nor alternatives. The remaining time grows with the length of the line to
+the power of the number of repeats, and both are limited.
 """
 
 import re
@@ -12,9 +12,9 @@ from ramphold.errors import ConfigError
 
 __all__ = ["MOST_CHOICES", "MOST_REPEATS", "PATTERN_LINE_LIMIT", "bounded_pattern"]
 
-#: Most repeats, and most optional parts and alternatives, in one pattern.
+#: Limits of one pattern: repeats, and optional parts with alternatives.
 MOST_REPEATS, MOST_CHOICES = 5, 12
-#: Longest line in bytes that a pattern is tried on.
+#: Longest line in bytes that is matched with a pattern.
 PATTERN_LINE_LIMIT = 48
 
 _TOKEN = re.compile(
@@ -34,15 +34,15 @@ def bounded_pattern(text: str, place: str, *groups: str) -> re.Pattern[bytes]:
 
     Args:
         text: the pattern.
-        place: what the configuration calls it.
+        place: its key in the configuration.
         groups: named groups that it must have.
 
     Raises:
-        ConfigError: it is no pattern, lacks a group, or could take too long.
+        ConfigError: it is no pattern, lacks a group, or could be too slow.
     """
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("error")  # what will mean something else one day means nothing
+            warnings.simplefilter("error")  # a pattern whose meaning will change is refused
             pattern = re.compile(text.encode("ascii"))
     except UnicodeEncodeError:
         raise ConfigError(f"{place}: expected ASCII characters only") from None
@@ -57,7 +57,7 @@ def bounded_pattern(text: str, place: str, *groups: str) -> re.Pattern[bytes]:
 
 
 def _fault(text: str) -> str | None:
-    """Why a pattern that compiles may be slow; None where its time is bounded."""
+    """Why a pattern may be slow; None if its time is bounded."""
     kinds, at = [], 0
     while at < len(text):
         token = _TOKEN.match(text, at)
@@ -79,7 +79,7 @@ def _fault(text: str) -> str | None:
 
 
 def _nested(kinds: list[str | None]) -> bool:
-    """Whether a group that is repeated can be read in several ways."""
+    """Whether a repeated group can match in several ways."""
     loose = [False]  # for each open group, whether it can
     for kind, after in zip(kinds, [*kinds[1:], None], strict=True):
         if kind == "open":

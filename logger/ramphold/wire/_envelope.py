@@ -1,7 +1,7 @@
-"""The envelope around every message: CloudEvents 1.0 in its JSON format, and the topics.
+"""The envelope of every message, CloudEvents 1.0 in its JSON format, and the topics.
 
 Source: CloudEvents specification 1.0.2, context attributes, and its JSON event format, 3. `series`
-is an extension of ours; `sequence` is the extension of that name, as a number with leading zeros.
+is our own extension; `sequence` is the extension of that name, a number with leading zeros.
 """
 
 import re
@@ -36,7 +36,7 @@ _BENCH = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", re.ASCII)
 _TOPIC = re.compile(r"ramphold/1/([^/]+)/(record|state|receipt)")
 _MOST_BYTES = 64 * 1024 * 1024
 _MOST_PARTS = 4096
-# Base64 makes four bytes of three, and the rest of a part's envelope is under 700 bytes.
+# Base64 turns three bytes into four, and the rest of a part's envelope takes under 700 bytes.
 _AROUND_A_PART = 700
 
 Word = Literal["record", "state", "receipt"]
@@ -44,15 +44,15 @@ Word = Literal["record", "state", "receipt"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Envelope:
-    """A message with where it comes from.
+    """A message and its origin.
 
     Attributes:
         bench: name of the bench.
-        series: the bench's present numbering, 32 hex digits.
-        number: of the record that it is about; 0 where it is about none.
-        utc_ns: when, UTC in ns since 1970.
-        subject: kind of the record, or another word about what is inside.
-        message: what it says.
+        series: the bench's current numbering, 32 hex digits.
+        number: number of its record; 0 if it has none.
+        utc_ns: time in UTC, ns since 1970.
+        subject: kind of the record, or another word for the content.
+        message: the content.
     """
 
     bench: str
@@ -64,18 +64,18 @@ class Envelope:
 
     @property
     def id(self) -> str:
-        """The same for the same message however often it is sent."""
+        """Identifier of the message; the same each time it is sent."""
         match self.message:
             case Part(part=part, parts=parts):
                 return f"{self.series}:{self.number}:{part}/{parts}"
             case _ if self.number:
                 return f"{self.series}:{self.number}"
-        # To the microsecond, as the time is that comes back.
+        # To the microsecond, the resolution of the time on the wire.
         return f"{self.series}:{self.subject}:{self.utc_ns // 1000}"
 
 
 class _Event(Struct, frozen=True, kw_only=True):
-    """As it is on the wire; extensions of others are passed over."""
+    """The JSON on the wire; other extensions are ignored."""
 
     specversion: Literal["1.0"] = "1.0"
     id: Annotated[str, Meta(min_length=1, max_length=200)]
@@ -90,10 +90,10 @@ class _Event(Struct, frozen=True, kw_only=True):
 
 
 def pack_envelope(envelope: Envelope) -> bytes:
-    """The bytes of an envelope.
+    """Encode an envelope.
 
     Raises:
-        WireError: the bench's name can't stand in a topic.
+        WireError: the bench's name cannot be part of a topic.
     """
     kind = next(name for name, kind in MESSAGES.items() if type(envelope.message) is kind)
     event = _Event(
@@ -112,10 +112,10 @@ def pack_envelope(envelope: Envelope) -> bytes:
 
 
 def unpack_envelope(packed: bytes) -> Envelope:
-    """The envelope of its bytes; its time to the microsecond.
+    """Decode an envelope; its time is exact to the microsecond.
 
     Raises:
-        WireError: it is none of ours, or holds what this version does not know.
+        WireError: it is not one of ours, or this version does not know its content.
     """
     event = _event(packed)
     bench = _bench(event)
@@ -141,10 +141,10 @@ def unpack_envelope(packed: bytes) -> Envelope:
 
 
 def sender_of(packed: bytes) -> tuple[str, str, int]:
-    """Bench, series and number of a message, also of one that a newer version has made.
+    """Bench, series and number of a message, even of one from a newer version.
 
     Raises:
-        WireError: its bytes don't say.
+        WireError: they cannot be read.
     """
     event = _event(packed)
     return _bench(event), event.series, int(event.sequence)
@@ -169,10 +169,10 @@ _1970 = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 def check_bench(name: str) -> str:
-    """A bench's name, which can stand in a topic and as a file's name.
+    """Return a bench's name if it can be part of a topic and of a file's name.
 
     Raises:
-        WireError: it can't.
+        WireError: it cannot.
     """
     if not _BENCH.fullmatch(name):
         raise WireError(
@@ -183,19 +183,19 @@ def check_bench(name: str) -> str:
 
 
 def topic(bench: str, word: Word) -> str:
-    """Where a bench's records, its state, or the receipts for it are told.
+    """The topic of a bench's records, of its state, or of its receipts.
 
     Raises:
-        WireError: the bench's name can't stand in a topic.
+        WireError: the bench's name cannot be part of a topic.
     """
     return f"ramphold/1/{check_bench(bench)}/{word}"
 
 
 def bench_of(name: str, word: Word) -> str:
-    """The bench of such a topic.
+    """The bench of a topic.
 
     Raises:
-        WireError: it is another one.
+        WireError: it is another topic.
     """
     found = _TOPIC.fullmatch(name)
     if not found or found[2] != word:
@@ -204,10 +204,10 @@ def bench_of(name: str, word: Word) -> str:
 
 
 def cut(envelope: Envelope, limit: int) -> list[bytes]:
-    """An envelope's bytes, in as many messages as keep each within `limit` bytes.
+    """Encode an envelope, split into messages of at most `limit` bytes.
 
     Raises:
-        WireError: the limit is too small for it.
+        WireError: the limit is too small.
     """
     packed = pack_envelope(envelope)
     if len(packed) <= limit:
@@ -229,10 +229,10 @@ def cut(envelope: Envelope, limit: int) -> list[bytes]:
 
 
 def join(parts: Iterable[Part]) -> bytes:
-    """The bytes of a message of all its parts, in any order.
+    """Join the parts of a message, given in any order.
 
     Raises:
-        WireError: one is missing, or they are not of one message.
+        WireError: a part is missing, or they belong to several messages.
     """
     there = {part.part: part for part in parts}
     kinds = {(part.of, part.parts, part.sha256) for part in there.values()}

@@ -1,7 +1,7 @@
-"""The framed stream: a start byte, three bytes of bits, six digits of value, six of tare.
+"""The framed stream: a start byte, three status bytes, six digits of value, six of tare.
 
-Bits as many indicators send them (common practice, no source; the bits from memory). Bit 5 of each
-status byte is always set, so that none of them can be a control character.
+The bits are those that many indicators send (common practice, no source; the bits from memory).
+Bit 5 of each status byte is always set, so none of them can be a control character.
 """
 
 import re
@@ -17,13 +17,13 @@ __all__ = ["MOVING", "OVER", "STILL", "UNDER", "FramedProfile"]
 #: Keys of `FramedProfile.states`.
 STILL, MOVING, OVER, UNDER = b"still", b"moving", b"over", b"under"
 
-# A check sum may follow the CR; being no part of the frame before, it leads the next one. It is not
-# verified: how it is formed, and whether it comes, differs (firmware-notes/load-indicator.md).
+# A check sum may follow the CR; it then precedes the next frame. It is not verified, because
+# instruments differ in whether and how they form it (firmware-notes/load-indicator.md).
 _FRAME = re.compile(
     rb"\0*[\x00-\xff]?\x02(?P<status>[\x20-\x3f\x60-\x7f]{3})(?P<value>[ 0-9]{6})[ 0-9]{6}"
 )
 
-# Power of ten of the last digit, for place bits of 0.
+# Power of ten of the last digit if the place bits are 0.
 _EXPONENT_OF_0, _PLACES = 2, 0b111
 _NEGATIVE, _OUT_OF_RANGE, _IN_MOTION, _METRIC = 0b10, 0b100, 0b1000, 0b10000
 _OTHER_UNIT = 0b111
@@ -33,10 +33,10 @@ S = TypeVar("S")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FramedProfile(Profile[S]):
-    """A stream in which the start byte begins a frame and CR ends it; the tare is read over.
+    """A stream whose frames begin with the start byte and end with CR; the tare is ignored.
 
-    `states` has what `STILL`, `MOVING`, `OVER` and `UNDER` mean, `units` the unit of `kg`, of `lb`
-    and of those in `others`.
+    `states` has the meaning of `STILL`, `MOVING`, `OVER` and `UNDER`; `units` that of `kg`, of `lb`
+    and of the units in `others`.
 
     Attributes:
         others: the unit for each value of the unit bits in the third status byte.
@@ -45,11 +45,11 @@ class FramedProfile(Profile[S]):
     others: Mapping[int, str]
 
     def skips(self, line: bytes) -> bool:
-        """Whether `line` is a check sum alone, or padding."""
+        """Whether `line` is only a check sum, or padding."""
         return len(line.strip(b" \0")) <= 1
 
     def read(self, line: bytes) -> Fields[S] | None:
-        """What a frame says, or None where it is not whole."""
+        """The content of a frame; None if it is not whole."""
         match = _FRAME.fullmatch(line)
         if match is None:
             return None

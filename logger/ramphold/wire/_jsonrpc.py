@@ -1,7 +1,4 @@
-"""JSON-RPC 2.0, one message a line: parse, build, batches and the error codes.
-
-The cap on a line's length is the transport's.
-"""
+"""JSON-RPC 2.0, one message a line. The transport limits the length of a line."""
 
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -38,10 +35,10 @@ INVALID_REQUEST = -32600
 METHOD_NOT_FOUND = -32601
 INVALID_PARAMS = -32602
 INTERNAL_ERROR = -32603
-#: Ours, from the range left to servers: understood and declined, the message says why.
+#: Our own code, from the range reserved for servers: the request was declined.
 REFUSED = -32000
 
-# A line holds thousands of bare numbers, each of which would be answered by an error.
+# A line has room for thousands of bare numbers, each of which would get an error reply.
 _MAX_BATCH = 100
 
 Id = str | int | float | None
@@ -49,7 +46,7 @@ Id = str | int | float | None
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """A call; without an id it is a notification, which gets no reply."""
+    """A call. Without an id it is a notification, which gets no reply."""
 
     method: str
     params: dict[str, Any] | list[Any]
@@ -57,7 +54,7 @@ class Request:
 
     @property
     def wants_reply(self) -> bool:
-        """Whether the caller gave it an id."""
+        """Whether it has an id."""
         return self.id is not UNSET
 
 
@@ -72,7 +69,7 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class RequestLine:
-    """What one line holds: requests, and the faults that answer what is none."""
+    """The content of a line: requests, and a fault for each item that is no request."""
 
     parts: tuple[Request | Fault, ...]
     batch: bool = False
@@ -85,7 +82,7 @@ class _ErrorBody(Struct, frozen=True):
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """What came of a request: a result, still encoded, or a fault."""
+    """The reply to a request: a result, still encoded, or a fault."""
 
     id: Id
     result: Raw | Fault
@@ -93,7 +90,7 @@ class Reply:
 
 @dataclass(frozen=True, slots=True)
 class Notification:
-    """What a server tells unasked; the parameters still encoded."""
+    """A message that a server sends unasked; the parameters are still encoded."""
 
     method: str
     params: Raw
@@ -103,7 +100,7 @@ class Notification:
 
 
 def parse_requests(line: bytes) -> RequestLine:
-    """Read one line; whatever is wrong with it becomes a fault, so this never raises."""
+    """Parse a line. Errors become faults; this never raises."""
     try:
         body = msgspec.json.decode(line)
     except (msgspec.MsgspecError, RecursionError):
@@ -136,20 +133,20 @@ def _request(body: object) -> Request | Fault:
 
 
 def result_line(request_id: Id, result: object) -> bytes:
-    """Encode the reply to a request that was served."""
+    """Encode a result."""
     return _line({"jsonrpc": "2.0", "id": request_id, "result": result})
 
 
 def fault_line(fault: Fault) -> bytes:
     """Encode an error reply."""
-    # A file's name in a message may hold bytes that are no text.
+    # A file name in the message may contain bytes that are not text.
     message = fault.message.encode(errors="backslashreplace").decode()
     error = {"code": fault.code, "message": message}
     return _line({"jsonrpc": "2.0", "id": fault.id, "error": error})
 
 
 def join_replies(lines: list[bytes], *, batch: bool) -> bytes:
-    """Encode all that answers one message; empty where it held only notifications."""
+    """Join the replies to one line; empty if it held only notifications."""
     if not batch:
         return b"".join(lines)
     return b"[" + b",".join(line.rstrip(b"\n") for line in lines) + b"]\n" if lines else b""
@@ -181,10 +178,10 @@ def request_line(request_id: int, method: str, params: object) -> bytes:
 
 
 def parse_incoming(line: bytes) -> Reply | Notification:
-    """Read one line from a server.
+    """Parse a line from a server.
 
     Raises:
-        WireError: neither a reply nor a notification.
+        WireError: it is neither a reply nor a notification.
     """
     try:
         body = _incoming.decode(line)

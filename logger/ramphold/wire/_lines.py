@@ -1,4 +1,4 @@
-"""Lines out of a stream of bytes, however it is cut; memory is bounded and nothing raises."""
+"""Splits a stream of bytes into lines, with bounded memory; never raises."""
 
 import re
 from collections.abc import Callable
@@ -7,7 +7,7 @@ from typing import Generic, TypeVar
 
 __all__ = ["LINE_LIMIT", "Line", "LineDecoder", "LineSplitter"]
 
-#: Longest line in bytes that an instrument is taken to mean; the longest known shape has 22.
+#: Longest line in bytes; the longest known shape has 22.
 LINE_LIMIT = 120
 
 _END = re.compile(rb"[\r\n]")
@@ -17,17 +17,17 @@ F = TypeVar("F")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One line without its terminator; of an overlong one, the bytes up to the limit."""
+    """A line without its terminator; an overlong one is truncated at the limit."""
 
     data: bytes
     overlong: bool = False
 
 
 class LineSplitter:
-    """Cuts a stream at CR, LF or CR LF; empty lines vanish.
+    """Splits a stream at CR, LF or CR LF, and drops empty lines.
 
-    Any cutting of the same bytes gives the same lines. A line longer than `limit` bytes is given
-    out once, when it passes the limit, and the rest of it is dropped.
+    The lines do not depend on how the bytes are chunked. A line longer than `limit` bytes is
+    returned once, when it passes the limit, and the rest of it is dropped.
     """
 
     def __init__(self, limit: int = LINE_LIMIT) -> None:
@@ -36,7 +36,7 @@ class LineSplitter:
         self._dropping = False
 
     def feed(self, data: bytes) -> list[Line]:
-        """The lines that `data` completes; what follows the last terminator is held back."""
+        """The lines that `data` completes; the bytes after the last terminator are held back."""
         lines: list[Line] = []
         *ended, rest = _END.split(data)
         for piece in ended:
@@ -59,13 +59,13 @@ class LineSplitter:
 
 
 class LineDecoder(Generic[F]):
-    """Frames out of a stream of bytes in which each line is one frame, or is passed over.
+    """Decodes a stream of bytes in which each line is a frame, or is skipped.
 
     Args:
-        decode: the frame that a line carries, or None for a line to pass over; never raises.
-        garbled: the frame that stands for a line that is too long.
+        decode: makes the frame of a line, or None to skip it; never raises.
+        garbled: makes the frame of a line that is too long.
         limit: the longest line in bytes.
-        doubt_first: whether the first line may be the tail of one and look whole; it is garbled.
+        doubt_first: whether the first line is garbled, because it may be the tail of one.
     """
 
     def __init__(

@@ -1,4 +1,4 @@
-"""The JSON Schema of everything that a bench and the laboratory's server say to each other."""
+"""The JSON Schema of the messages between a bench and the laboratory's server."""
 
 import inspect
 from typing import Any

@@ -1,20 +1,20 @@
-"""Numbers as instruments print them: padded, zero-filled, sign apart, point or comma."""
+"""Numbers as instruments print them: padded, zero-filled, with a separate sign, point or comma."""
 
 import re
 from decimal import Decimal
 
 __all__ = ["MOST_DIGITS", "parse_number", "scaled"]
 
-#: More significant digits than this are rubbish, and would not fit a 64-bit integer for long.
+#: A number with more significant digits is rubbish.
 MOST_DIGITS = 15
 
 _NUMBER = re.compile(rb" *([-+]?) *([0-9]*)(?:[.,]([0-9]*))? *")
 
 
 def parse_number(text: bytes) -> tuple[int, int] | None:
-    """Digits and power of ten of a printed number (`- 012,30` is -1230, -2); None if it is none.
+    """Digits and power of ten of a printed number (`- 012,30` is -1230, -2), or None.
 
-    The digits printed after the point are kept, so that the resolution can be told from it.
+    Trailing zeros are kept: the power of ten gives the resolution.
     """
     match = _NUMBER.fullmatch(text)
     if match is None:
@@ -30,9 +30,9 @@ def parse_number(text: bytes) -> tuple[int, int] | None:
 def scaled(digits: int, exponent: int, size: float = 1.0) -> float:
     """The value `digits` x 10**`exponent` x `size`.
 
-    Worked out in decimal, so that 39520 mg are 39.52 g to the last bit.
+    Computed in decimal, so that 39520 mg are 39.52 g to the last bit.
     """
     if size == 1.0 and -MOST_DIGITS <= exponent <= 0:
-        # Whole numbers are divided right to the last bit, and faster.
+        # Division of integers is exact to the last bit too, and faster.
         return digits / int(10**-exponent)
     return float(Decimal(digits).scaleb(exponent) * Decimal(str(size)))

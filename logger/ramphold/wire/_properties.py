@@ -1,7 +1,7 @@
-"""A sample's results by the open oilfield data standard: WITSML 2.1, `StimISO13503_2Properties`.
+"""A sample's results in the open oilfield data standard WITSML 2.1: `StimISO13503_2Properties`.
 
-The element names and their order are published in the standard's schema; units are its own
-symbols. It is one object of that schema without the larger one that would hold it there.
+The standard's schema gives the names of the elements, their order and the symbols of units. This is
+one object of that schema, without the larger object around it.
 """
 
 from xml.etree import ElementTree as ET
@@ -15,7 +15,7 @@ _MOST_UID = 64
 
 
 def properties_xml(record: SampleRecord) -> bytes:
-    """The object as XML; what was not found is left out, and so is a specimen that does not count.
+    """The object as XML, without missing results and without specimens that do not count.
 
     Shares are in %, stresses in psi, diameters in mm, density in g/cm3, turbidity in NTU.
     """
@@ -51,7 +51,7 @@ def _crush(root: ET.Element, record: SampleRecord) -> None:
 
 
 def _sieving(root: ET.Element, record: SampleRecord) -> None:
-    """Each sieve's share of the recovered sum, coarsest first and the pan, which is 0, last."""
+    """Each sieve's share of the recovered mass, coarsest first; the pan, number 0, is last."""
     masses_g = record.sieving.masses_g
     total_g = sum(masses_g.values())
     if record.sieving.analysis is None or not total_g:

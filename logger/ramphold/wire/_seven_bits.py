@@ -1,17 +1,17 @@
-"""Seven bits and parity, read as eight: told by the parity that the bytes then keep."""
+"""Recognizes seven bits with parity that were read as eight bits."""
 
 __all__ = ["seven_bit_framing"]
 
-# So many bytes of chance keep one parity once in 2**11; one byte again and again is no text.
+# This many random bytes have one parity once in 2**11; a single repeated byte is no text.
 _LEAST_BYTES, _LEAST_KINDS = 12, 4
 _PARITIES = {0: "7E1", 1: "7O1"}
 
 
 def seven_bit_framing(data: bytes) -> str | None:
-    """The framing that bytes read as 8N1 were sent in, where they show it; None where not.
+    """The framing in which bytes that were read as 8N1 were sent; None if they do not show it.
 
-    Text has no bit 7. Sent with seven bits and parity it seems to have one in about half of its
-    bytes, and every byte has an even, or every byte an odd, number of bits.
+    Text has no bit 7. Sent with seven bits and parity, about half of its bytes seem to have it, and
+    either all bytes have an even number of bits, or all have an odd number.
     """
     parities = {byte.bit_count() % 2 for byte in data}
     enough = len(data) >= _LEAST_BYTES and len(set(data)) >= _LEAST_KINDS

@@ -1,4 +1,4 @@
-"""A transcript: what passed a port, with the frames that it makes, as a text file to keep."""
+"""A transcript: the bytes that passed a port with their frames, as a text file."""
 
 import datetime as dt
 from collections.abc import Callable, Iterable
@@ -15,7 +15,7 @@ _PRINTABLE = range(0x20, 0x7F)
 
 
 def frame_text(frame: LoadFrame | MassFrame) -> str:
-    """A frame as a transcript has it."""
+    """A frame as text in a transcript."""
     if isinstance(frame, LoadFrame):
         if frame.quality is Quality.GARBLED:
             return "garbled"
@@ -40,14 +40,14 @@ def transcript(  # noqa: PLR0913  (each is a line of its header)
     """The text of a recorded transcript.
 
     Args:
-        parts: `>` or `<` and the bytes that went that way, in order.
-        decode: gives the frames that bytes complete; it has seen none yet.
-        title: what it shows.
-        shape: the wire shape in words; never a maker or a model.
+        parts: the bytes in order, each with its direction: `>` sent, `<` received.
+        decode: a decoder that has seen no bytes yet.
+        title: what the transcript shows.
+        shape: the wire shape in words; not a maker or a model.
         profile: name of the profile that decodes it.
-        unit: of values that come without one; empty where they have their own.
-        rate: baud, framing, and how often it speaks.
-        date: the day on which it was recorded.
+        unit: unit of values without one; empty if they have their own.
+        rate: baud, framing, and lines a second.
+        date: day of the recording.
     """
     lines = [f"# {title}", f"# wire shape: {shape}", f"# profile: {profile}"]
     if unit:
