@@ -181,7 +181,7 @@ def test_a_moving_load_is_neither_averaged_nor_dropped(rig):
 @pytest.mark.parametrize(("per_s", "says"), [(10, 80), (80, 10)])
 def test_a_rate_pin_set_otherwise_than_the_configuration_says_is_told(rig, per_s, says):
     bench = rig(per_s=per_s, says=says)
-    with pytest.raises(PortError, match=rf"converts \d+ times a second where .* says {says}"):
+    with pytest.raises(PortError, match=rf"converts \d+ times a second, but .* says {says}"):
         bench.run(5)
     assert bench.read == []
 

@@ -1,8 +1,8 @@
-"""A 24-bit bridge converter read from user space: one count per conversion, or why there is none.
+"""A 24-bit bridge converter read from user space: a count per conversion, or why there is none.
 
-The scheduler may hold the reader up at any moment. A clock pulse over 60 us puts the converter to
-sleep, and a frame that runs across the end of a conversion may be part of two. Whatever can't be
-shown to be one whole conversion is reported by its quality, and the converter is started afresh.
+The scheduler may delay the reader at any moment. A clock pulse over 60 us puts the converter to
+sleep, and a frame that spans the end of a conversion may mix two. Whatever is not certainly one
+whole conversion is reported by its quality, and the converter is restarted.
 """
 
 import time
@@ -21,26 +21,26 @@ __all__ = ["BridgeConverter"]
 _HIGHEST, _LOWEST = 0x7FFFFF, -0x800000
 _BITS = 24
 _GAIN_AFTER_RESET = 128
-# Four conversions by the data sheet (from memory), 100 ms by a board's guide (published).
+# Four conversions by the data sheet (from memory), 100 ms by the guide of a board (published).
 _SETTLED_PERIODS, _SETTLED_LEAST_NS = 4.5, NS_PER_S // 10
 _STUCK_PERIODS = 3.5
 _OVERDUE_PERIODS, _OVERDUE_LEAST_NS = 6.5, NS_PER_S // 4
-# Before its rate is known: four conversions at 10/s, and some.
+# Before its rate is known: a bit over four conversions at 10/s.
 _OVERDUE_UNKNOWN_NS = 7 * NS_PER_S // 10
 _POLLS_PER_PERIOD = 25
-# A wire pulled off, or a converter gone to sleep, in mid-frame leaves only ones. Up to five of
-# them are less than the converter's noise; more wait until the next conversion shows it alive.
+# A wire pulled off, or a converter that falls asleep, in mid-frame leaves only ones. Up to five are
+# below the converter's noise; with more, the count waits until the next conversion succeeds.
 _SUSPECT = 0b11_1111
 _RATE_FACTOR = 1.6
 
 
 class BridgeConverter:
-    """The converter as `Converter` describes it.
+    """The converter as a `Converter`.
 
     Args:
-        pins: where it is wired.
-        per_s: conversions a second that its rate pin is set for; it may be off by half.
-        clock: stamps what comes; the time in which `sleep` sleeps.
+        pins: its pins.
+        per_s: conversions a second by its rate pin; it may be off by half.
+        clock: stamps the conversions; `sleep` sleeps in its time.
         sleep: waits for a time in s.
 
     Raises:
@@ -62,14 +62,14 @@ class BridgeConverter:
         self._phase = Phase(round(NS_PER_S / per_s))
         self._given_ns: int | None = None
         self._held: list[tuple[int, int]] = []
-        self._busy_ns: int | None = None  # when it was last seen busy since the last frame
+        self._busy_ns: int | None = None  # last time it was busy since the last frame
         self._look_ns = self._overdue_ns = self._settled_ns = 0
         self._gain_due = False
         self._wires = TwoWire(pins, sleep)
         self._start()
 
     def read(self) -> list[Conversion]:
-        """Read as `Converter.read`."""
+        """As `Converter.read`."""
         try:
             return self._next()
         except PortError:
@@ -78,7 +78,7 @@ class BridgeConverter:
             raise PortError(f"{self._pins.place} can't be read any more: {error}") from error
 
     def close(self) -> None:
-        """Close as `Converter.close`."""
+        """As `Converter.close`."""
         self._wires.close()
 
     # --- one conversion ----------------------------------------------------------------------
@@ -91,7 +91,7 @@ class BridgeConverter:
             return self._fault(Quality.NOT_READY) if overdue else []
         placed = self._phase.place(self._busy_ns, seen_ns)
         code = self._wires.frame()
-        # Data is high after a whole frame until the next conversion ends.
+        # After a whole frame, data is high until the next conversion ends.
         stays_low = self._wires.ready()
         if isinstance(code, Quality):
             return self._fault(code)
@@ -103,7 +103,7 @@ class BridgeConverter:
         return self._take(code)
 
     def _await(self, until_ns: int) -> int | None:
-        """Wait for ready; when it was seen, or None where it is not by a time in ns."""
+        """Wait for ready until a time in ns; returns the time it was seen, or None."""
         wait_ns = min(self._look_ns, until_ns) - self._clock.now_ns()
         if wait_ns > 0:
             self._sleep(wait_ns / NS_PER_S)
@@ -119,8 +119,8 @@ class BridgeConverter:
             self._sleep(self._phase.period_ns / _POLLS_PER_PERIOD / NS_PER_S)
 
     def _take(self, code: int) -> list[Conversion]:
-        """A whole frame: what can be given away now that it has come."""
-        if self._gain_due:  # this frame's pulses have chosen it
+        """Accept a whole frame; the conversions that can be returned now."""
+        if self._gain_due:  # the pulses of this frame have set it
             self._gain_due = False
             self._begin()
             return []
@@ -151,18 +151,18 @@ class BridgeConverter:
     def _fault(self, quality: Quality) -> list[Conversion]:
         t_ns = self._clock.now_ns()
         self._start()
-        if quality is Quality.STUCK_LOW:  # which would be found again at once
+        if quality is Quality.STUCK_LOW:  # it would be found again at once
             self._look_ns += round(_STUCK_PERIODS * self._phase.period_ns)
         return [Conversion(t_ns=t_ns, quality=quality)]
 
     def _start(self) -> None:
-        """Start the converter afresh."""
+        """Restart the converter."""
         self._wires.reset()
         self._gain_due = self._pins.gain != _GAIN_AFTER_RESET
         self._begin()
 
     def _begin(self) -> None:
-        """Expect conversions that settle first, as after a reset and a change of gain."""
+        """Expect the filter to settle, as after a reset or a change of gain."""
         now_ns, period_ns = self._clock.now_ns(), self._phase.period_ns
         self._phase.lose()
         self._held, self._busy_ns = [], None
@@ -172,7 +172,7 @@ class BridgeConverter:
         self._overdue_ns = now_ns + (late_ns if self._phase.found else _OVERDUE_UNKNOWN_NS)
 
     def _expect(self) -> None:
-        """Expect the conversion that follows the one just read."""
+        """Expect the conversion after the one just read."""
         now_ns = self._clock.now_ns()
         self._busy_ns = None
         if self._phase.found:
@@ -184,7 +184,7 @@ class BridgeConverter:
         factor = NS_PER_S / self._phase.period_ns / self._per_s
         if not 1 / _RATE_FACTOR < factor < _RATE_FACTOR:
             raise PortError(
-                f"{self._pins.place} converts {factor * self._per_s:.0f} times a second where "
+                f"{self._pins.place} converts {factor * self._per_s:.0f} times a second, but "
                 f"readings_per_s says {self._per_s:g}: set its rate pin, or correct the key"
             )
 

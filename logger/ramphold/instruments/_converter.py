@@ -1,4 +1,4 @@
-"""A converter behind a sensor: what one conversion gave, or why it gave nothing."""
+"""The contract of an analogue-to-digital converter, and one conversion of it."""
 
 import math
 from collections.abc import Sequence
@@ -12,15 +12,15 @@ __all__ = ["Conversion", "Converter"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conversion:
-    """One conversion, as it came.
+    """One conversion, or why it is missing.
 
     Attributes:
-        t_ns: monotonic time in ns at which it ended, or at which it was found to be missing.
-        quality: GOOD or SATURATED where there is a count.
-        count: the converter's signed code.
-        mv: the same in mV, where the converter knows.
-        supply_mv: the sensor's supply in mV, where it is measured too.
-        skipped: conversions that ended unread between this one and the one before.
+        t_ns: monotonic time in ns at which it ended, or was found missing.
+        quality: GOOD or SATURATED if there is a count.
+        count: the signed code.
+        mv: the same in mV, if the converter has a scale.
+        supply_mv: the sensor's supply in mV, if it is measured too.
+        skipped: conversions between the one before and this one that were not read.
     """
 
     t_ns: int
@@ -37,14 +37,14 @@ class Conversion:
 
 
 class Converter(Protocol):
-    """A converter that is open. One thread uses it; after a PortError only `close` is called."""
+    """An open converter. One thread uses it; after a PortError only `close` is called."""
 
     def read(self) -> Sequence[Conversion]:
-        """Wait for conversions; those that came, in order, or none after about `READ_WAIT_S`.
+        """Wait for conversions and return them in order; none after about `READ_WAIT_S`.
 
         Raises:
             PortError: the converter can't be used; says what to do.
         """
 
     def close(self) -> None:
-        """Give its pins or files back; a second time does nothing."""
+        """Release its pins or files; a second call does nothing."""

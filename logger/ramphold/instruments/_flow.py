@@ -1,22 +1,22 @@
-"""How fast an instrument may send before it counts as a flood."""
+"""Limits how fast an instrument may send."""
 
 __all__ = ["Flow"]
 
 _NS_PER_S = 1_000_000_000
 
-#: Well over 80 lines a second of the longest shape, and the most that is read in a second.
+#: Most bytes a second; well over 80 lines a second of the longest shape.
 _PER_S = 20_000
 _BURST = 40_000
-#: What a frame costs beside its bytes.
+#: Cost of a frame beside its bytes.
 _FRAME = 20
 _LONGEST_WAIT_S = 0.25
 
 
 class Flow:
-    """Counts what comes, in bytes, against what may come.
+    """Counts the received bytes against the limit.
 
     Args:
-        t_ns: time in ns from which it counts.
+        t_ns: start time in ns.
     """
 
     def __init__(self, t_ns: int) -> None:
@@ -24,12 +24,12 @@ class Flow:
         self._credit = float(_BURST)
 
     def take(self, t_ns: int, size: int, frames: int) -> float:
-        """Take bytes and frames that came by a time in ns; how long to wait before the next, in s.
+        """Count bytes and frames received until a time in ns.
 
-        0 unless more has come than may.
+        Returns the time in s to wait before the next read: 0 unless the limit is exceeded.
         """
         earned = (t_ns - self._t_ns) / _NS_PER_S * _PER_S
         self._t_ns = t_ns
         self._credit = min(self._credit + earned, _BURST) - size - _FRAME * frames
-        # Bounded, since a clock that is given may stand still.
+        # Bounded, because a given clock may stand still.
         return min(max(0.0, -self._credit / _PER_S), _LONGEST_WAIT_S)

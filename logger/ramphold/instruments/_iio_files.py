@@ -1,6 +1,6 @@
-"""The kernel's industrial I/O files of one converter; their names are those of its documentation.
+"""The kernel's industrial I/O files of one converter.
 
-(Kernel, Documentation/ABI/testing/sysfs-bus-iio.)
+Names as in the kernel's Documentation/ABI/testing/sysfs-bus-iio.
 """
 
 import contextlib
@@ -22,8 +22,8 @@ class IioFiles:
     """The folder of one converter.
 
     Args:
-        device: what its file `name` holds, which is the driver's name; or the folder's own, such
-            as `iio:device1`, where there are several of a kind.
+        device: content of its file `name`, the driver's name; or its folder, such as
+            `iio:device1`, if there are several of a kind.
         devices: the folder of all converters.
 
     Raises:
@@ -44,7 +44,7 @@ class IioFiles:
         )
 
     def raw(self, channel: str) -> "RawFile":
-        """The file that gives a channel's conversions, open.
+        """Open the file of a channel's conversions.
 
         Raises:
             PortError: there is none, or it can't be read.
@@ -52,7 +52,7 @@ class IioFiles:
         return RawFile(self.folder / f"in_{channel}_raw")
 
     def number(self, channel: str, what: str, *, missing: float | None = None) -> float:
-        """A channel's `scale` or `offset`, be it its own or one for all voltages.
+        """A channel's `scale` or `offset`: its own, or the one for all voltages.
 
         Raises:
             PortError: there is none and `missing` is None, or it holds no number.
@@ -72,10 +72,10 @@ class IioFiles:
         return own if own.exists() else self.folder / f"in_voltage_{what}"
 
     def choices(self, channel: str, what: str) -> list[float]:
-        """The values that `what` may be set to, rising.
+        """The possible values of `what`, rising.
 
         Raises:
-            PortError: there is no list of them.
+            PortError: the driver does not list them.
         """
         path = self.folder / f"in_{channel}_{what}_available"
         text = _text(path)
@@ -94,7 +94,7 @@ class IioFiles:
         try:
             path.write_text(value + "\n", encoding="ascii")
         except OSError as error:
-            # The driver keeps the choice even where the converter does not answer just now.
+            # The driver keeps the choice even if the converter does not answer now.
             if error.errno != errno.EIO:
                 raise PortError(
                     f"{path} can't be set to {value}: {error.strerror}; let this user write it"
@@ -102,7 +102,7 @@ class IioFiles:
 
 
 class RawFile:
-    """The file of a channel's conversions, open; every read is a conversion.
+    """The open file of a channel's conversions; each read is a conversion.
 
     Raises:
         PortError: it can't be opened.
@@ -116,15 +116,15 @@ class RawFile:
             raise _can_not_read(path, error) from error
 
     def read(self) -> bytes:
-        """What it holds now.
+        """Read a conversion as text.
 
         Raises:
-            OSError: the driver's own word for why there is no conversion.
+            OSError: the driver's reason why there is none.
         """
         return os.pread(self._descriptor, _SIZE, 0)
 
     def close(self) -> None:
-        """Close it; a second time does nothing."""
+        """Close it; a second call does nothing."""
         with contextlib.suppress(OSError):
             os.close(self._descriptor)
         self._descriptor = -1

@@ -1,39 +1,39 @@
-"""When conversions end: a converter's own clock, followed by when it was seen ready.
+"""Tracks when conversions end, from the times at which the converter was seen ready.
 
-Whoever reads a frame must know that no conversion ended within it. A reader that the scheduler
-held up has not seen the conversion end, and knows only between which two moments it must have.
+A frame is whole only if no conversion ended within it. A reader that the scheduler delayed did not
+see the conversion end, and knows only two times between which it did.
 """
 
 import statistics
 
 __all__ = ["Phase"]
 
-#: How far, as a share, the period may be off from what was found.
+#: Relative tolerance of the measured period.
 _OFF = 0.06
 _LEARNING = 1 / 32
-#: Gaps that the period is first found from, how many must agree, and how well.
+#: Number of gaps from which the period is measured, how many must agree, and how closely.
 _GAPS, _AGREEING, _AGREE = 8, 6, 0.2
-#: Beyond this many conversions in one gap, what happened in it is anyone's guess.
+#: With more conversions in one gap, the phase is lost.
 _MOST_STEPS = 2
-#: After so many resets without a conversion when it was due, the period is found anew.
+#: After this many resets without a conversion when due, the period is measured anew.
 _MOST_LOST = 20
 #: When to look again, and when to give up, in periods.
 _LOOK, _OVERDUE = 0.8, 2.2
 
 
 class Phase:
-    """The period of conversions, and bounds of when the newest one ended, all in ns.
+    """The period of conversions, and bounds on the end of the newest one, all in ns.
 
     Args:
-        nominal_ns: the period as it is meant to be; the true one is found before it is used.
+        nominal_ns: the nominal period; the true one is measured before it is used.
     """
 
     def __init__(self, nominal_ns: int) -> None:
         self.period_ns = nominal_ns
-        #: Whether the true period has been found.
+        #: Whether the true period has been measured.
         self.found = False
-        #: Whether the newest conversion came when the one before it made it due. A wire that is
-        #: joined again shows one that ended at some time before.
+        #: Whether the newest conversion came when it was due after the one before. A wire that is
+        #: reconnected shows one that ended some time ago.
         self.due = False
         self._early_ns = self._late_ns = 0
         self._placed = False
@@ -42,7 +42,7 @@ class Phase:
 
     @property
     def ended_ns(self) -> int:
-        """When the newest conversion had ended at the latest."""
+        """Latest possible end of the newest conversion."""
         return self._late_ns
 
     @property
@@ -52,29 +52,29 @@ class Phase:
 
     @property
     def overdue_ns(self) -> int:
-        """When the next one must have come, however late the newest was."""
+        """When the next one must have ended, however late the newest was."""
         return self._late_ns + round(_OVERDUE * self.period_ns)
 
     def lose(self) -> None:
-        """The converter was reset: its next conversion ends at some time of its own."""
+        """Note that the converter was reset, so its next conversion ends at an unknown time."""
         self._placed = False
         self._gaps.clear()
         self._lost += 1
         self.found = self.found and self._lost < _MOST_LOST
 
     def place(self, busy_ns: int | None, seen_ns: int) -> bool:
-        """Take that a conversion was seen ready; False where it can't be told when it ended.
+        """Note that a conversion was seen ready; False if the time of its end is unknown.
 
         Args:
-            busy_ns: when the converter was last seen busy; None if not since the last frame.
-            seen_ns: when it was seen ready.
+            busy_ns: last time the converter was busy; None if not since the last frame.
+            seen_ns: time at which it was seen ready.
         """
         if not self._placed or not self.found:
             return self._place_first(busy_ns, seen_ns)
         least_ns, most_ns = (round(self.period_ns * (1 + off)) for off in (-_OFF, _OFF))
         if seen_ns < self._early_ns + least_ns:
             return False
-        # At least this many have ended; `fits` fails where there may have been one more.
+        # At least this many have ended; `fits` fails if there may have been one more.
         steps = max(1, (seen_ns - self._late_ns) // most_ns)
         early_ns, late_ns = self._early_ns + steps * least_ns, seen_ns
         if busy_ns is None:
@@ -89,7 +89,7 @@ class Phase:
         return steps <= _MOST_STEPS
 
     def fits(self, end_ns: int) -> bool:
-        """Whether a frame of the newest conversion that ended at `end_ns` holds no other."""
+        """Whether a frame read until `end_ns` contains only the newest conversion."""
         return end_ns < self._early_ns + round((1 - _OFF) * self.period_ns)
 
     def _place_first(self, busy_ns: int | None, seen_ns: int) -> bool:

@@ -1,4 +1,4 @@
-"""The simulated bench: press, sensor, sand and a person, as pure functions of a given time."""
+"""The simulated bench: press, sensor, sand and a person, as functions of a given time."""
 
 from ramphold.sim._hand import Hand, HandHabits
 from ramphold.sim._model import LeverMove, Press, PressParameters

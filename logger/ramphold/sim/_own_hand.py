@@ -1,4 +1,4 @@
-"""The user's own hand on the simulated lever, as far as a key can say what it does."""
+"""The user's own hand on the simulated lever, worked by keys."""
 
 from ramphold.sim._hand import Hand
 from ramphold.sim._model import LeverMove
@@ -6,19 +6,19 @@ from ramphold.sim._model import LeverMove
 __all__ = ["OwnHand"]
 
 _NS_PER_S = 1_000_000_000
-# Longer than a keyboard waits before it repeats a key that is held.
+# Longer than a keyboard waits before it repeats a held key.
 _PULL_NS = round(0.6 * _NS_PER_S)
-# In strokes a second: the lever is light until the piston touches, and then somewhat faster than
-# any bed needs at 2000 psi/min, so that letting go is what paces it.
+# In strokes a second: light until the piston touches, then somewhat faster than any bed needs at
+# 2000 psi/min, so that letting go sets the pace.
 _LIGHT_PER_S, _HEAVY_PER_S = 0.25, 0.09
 _CONTACT_PSI = 20.0
 
 
 class OwnHand:
-    """Pulls for a moment at each call, so that a key that is held makes one slow squeeze.
+    """Pulls for a moment at each call, so that a held key makes one slow squeeze.
 
     Args:
-        hand: what holds the lever; it keeps its unevenness and brings the lever back up.
+        hand: the hand on the lever; it is as uneven as ever and brings the lever back up.
     """
 
     def __init__(self, hand: Hand) -> None:
@@ -28,24 +28,24 @@ class OwnHand:
         self._t_ns: int | None = None
 
     def squeeze(self, t_ns: int) -> None:
-        """Pull on until a moment from now, however long it was pulled already."""
+        """Pull for a moment from now on."""
         self._valve_open = False
         self._pull_until_ns = t_ns + _PULL_NS
 
     def stroke(self, size: float) -> None:
-        """One stroke of `size` full strokes; nothing while another is under way."""
+        """Make a stroke of `size` full strokes, unless another is under way."""
         self._valve_open = False
         self._pull_until_ns = 0
         if not self._hand.busy:
             self._hand.stroke(size)
 
     def release(self) -> None:
-        """Open the valve; it stays open until the lever is pulled again."""
+        """Open the valve until the lever is pulled again."""
         self._valve_open = True
         self._pull_until_ns = 0
 
     def act(self, t_ns: int, stress_psi: float) -> LeverMove:
-        """What the hand did since the last call, against a stress in psi."""
+        """The move since the last call, against a stress in psi."""
         elapsed_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / _NS_PER_S
         self._t_ns = t_ns
         if self._valve_open:

@@ -1,4 +1,4 @@
-"""An invented sand: what a crush leaves in the pan."""
+"""An invented sand: the fines that a crush makes."""
 
 import math
 import random
@@ -9,13 +9,13 @@ __all__ = ["Sand"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sand:
-    """A sand whose fines rise smoothly with the greatest stress it saw.
+    """A sand whose fines rise smoothly with the peak stress.
 
     Attributes:
         ten_pct_psi: stress that crushes a tenth of it.
-        steepness: power of stress that the fines follow at first.
-        most_pct: fines that no stress gets it over.
-        scatter: relative scatter between specimens, by filling and sieving.
+        steepness: power of the stress that the fines follow at first.
+        most_pct: limit of the fines at any stress.
+        scatter: relative scatter between specimens, from filling and sieving.
     """
 
     ten_pct_psi: float = 6000.0

@@ -1,4 +1,4 @@
-"""The simulated load sensor: noise, a hand's shake on the frame, and spikes."""
+"""The simulated load sensor: noise, the shaking of the frame by a hand, and spikes."""
 
 import random
 from dataclasses import dataclass
@@ -10,11 +10,11 @@ __all__ = ["Sensor", "SensorParameters"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SensorParameters:
-    """What stands between the true load and the number read.
+    """The disturbances of a reading.
 
     Attributes:
         noise_lbf: electrical noise, rms; about 0.25 at 10 readings/s and 0.45 at 80.
-        shake_psi: what a pumping hand shakes the frame by, rms.
+        shake_psi: shaking of the frame by a pumping hand, rms.
         spike_psi: greatest height of a spike.
         spike_share: share of readings at which a spike begins.
         repeat_share: share of spikes that last two readings.

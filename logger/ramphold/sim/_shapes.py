@@ -1,7 +1,7 @@
-"""The shapes of line that the simulated instruments speak.
+"""The line shapes of the simulated instruments.
 
-Written from what firmware-notes tells of each shape and not from the tables of `wire`, so that
-one can be held to the other. Common practice; the bits of the framed shape from memory.
+Written from firmware-notes and not from the tables of `wire`, so that each checks the other. Common
+practice; the bits of the framed shape from memory.
 """
 
 from collections.abc import Callable, Mapping
@@ -15,7 +15,7 @@ _END = "\r\n"
 
 
 class Showing(StrEnum):
-    """What a display says of its value."""
+    """The state of a displayed value."""
 
     REST = "at rest"
     MOVING = "moving"
@@ -24,7 +24,7 @@ class Showing(StrEnum):
 
 
 class Shown(Struct, frozen=True, kw_only=True):
-    """What stands on a display: a value with so many places after the point, in a unit."""
+    """A displayed value, with its number of decimal places and its unit."""
 
     state: Showing
     value: float
@@ -33,7 +33,7 @@ class Shown(Struct, frozen=True, kw_only=True):
 
     @property
     def word(self) -> str:
-        """What stands in the place of a value that is out of range; empty where it is in range."""
+        """The word in place of a value that is out of range; empty if it is in range."""
         return {Showing.OVER: "OL", Showing.UNDER: "UL"}.get(self.state, "")
 
     @property
@@ -42,7 +42,7 @@ class Shown(Struct, frozen=True, kw_only=True):
         return self.word or ("ST" if self.state is Showing.REST else "US")
 
     def number(self, form: str) -> str:
-        """The value in a form of `format`, up to its places; or the word, as wide."""
+        """The value formatted, or the word in the same width."""
         number = f"{self.value:{form}.{self.places}f}"
         return f"{self.word:>{len(number)}}" if self.word else number
 
@@ -109,11 +109,11 @@ def _net_line(shown: Shown) -> str:
 
 
 def _prints_at_rest(shape: Callable[[Shown], str]) -> Callable[[Shown], str]:
-    """A shape that can't say that its value moves, so that its balance prints none that does."""
+    """A shape without a mark of movement, so its balance prints no moving value."""
     return lambda shown: "" if shown.state is Showing.MOVING else shape(shown)
 
 
-#: Each shape of a load indicator's line, by the name of its profile.
+#: The shapes of a load indicator's line, by the name of the profile.
 LOAD_SHAPES: Mapping[str, Callable[[Shown], str]] = {
     "state-comma": _load_state_comma,
     "mark-while-moving": _mark_while_moving,
@@ -122,7 +122,7 @@ LOAD_SHAPES: Mapping[str, Callable[[Shown], str]] = {
     "framed": _framed,
 }
 
-#: Each shape of a balance's line, by the name of its profile.
+#: The shapes of a balance's line, by the name of the profile.
 MASS_SHAPES: Mapping[str, Callable[[Shown], str]] = {
     "reply-state": _reply_state,
     "state-comma": _mass_state_comma,
@@ -135,7 +135,7 @@ MASS_SHAPES: Mapping[str, Callable[[Shown], str]] = {
     "net-line": _prints_at_rest(_net_line),
 }
 
-#: What asks for the value now, for each shape that is asked; without the end of the line.
+#: The query of each shape that has one, without the end of line.
 MASS_QUERIES: Mapping[str, bytes] = {
     "reply-state": b"SI",
     "state-comma": b"Q",

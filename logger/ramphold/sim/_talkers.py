@@ -1,6 +1,6 @@
-"""The instruments' side of the wire: forces and masses become the bytes a real one would send.
+"""The instruments' side of the wire: turns forces and masses into the bytes of real instruments.
 
-Shapes are common practice; they are told in firmware-notes.
+The shapes are common practice, described in firmware-notes.
 """
 
 from enum import StrEnum
@@ -14,7 +14,7 @@ _END = b"\r\n"
 
 
 class LineFault(StrEnum):
-    """What can go wrong with one line."""
+    """A fault of one line."""
 
     GARBAGE = "garbage"
     CUT = "cut"
@@ -45,9 +45,9 @@ class LoadTalker:
         self._last_lbf = 0.0
 
     def line(self, force_lbf: float, fault: LineFault | None = None) -> bytes:
-        """The bytes of one line for a force in lbf, or what the fault makes of them.
+        """The bytes of a line for a force in lbf, with a fault.
 
-        The line says that the load moves where it went more than three steps since the last one.
+        The line shows a moving load if the force changed by more than three steps.
         """
         moved_lbf, self._last_lbf = abs(force_lbf - self._last_lbf), force_lbf
         if fault is LineFault.SILENCE:
@@ -72,7 +72,7 @@ class BalanceTalker:
 
     Args:
         reply: the shape of its answers, one of `MASS_SHAPES`.
-        print_out: the shape of what its print key sends, or what it sends by itself.
+        print_out: the shape of its unasked lines, at the print key or not.
         capacity_g: mass in g over which it shows overload.
         places: digits after the point, in g.
     """
@@ -96,16 +96,16 @@ class BalanceTalker:
         self._heard = LineSplitter()
 
     def put(self, mass_g: float, *, stable: bool = True) -> None:
-        """Let a mass in g stand on the pan, at rest or still moving."""
-        self._mass_g = round(mass_g, self._places) + 0.0  # no "-0.000" is shown
+        """Put a mass in g on the pan, at rest or still moving."""
+        self._mass_g = round(mass_g, self._places) + 0.0  # avoids "-0.000"
         self._stable = stable
 
     def feed(self, data: bytes) -> bytes:
-        """The answers to the queries that `data` completes; it leaves other commands unanswered."""
+        """The answers to the queries that `data` completes; other commands get none."""
         return b"".join(self._answer(line.data) for line in self._heard.feed(data))
 
     def print_key(self) -> bytes:
-        """The line that its print key sends."""
+        """The line of the print key."""
         return self._print_out(self._shown()).encode()
 
     def _answer(self, query: bytes) -> bytes:
@@ -122,6 +122,6 @@ class BalanceTalker:
 
 
 def _places(step: float) -> int:
-    """Digits after the point that a display with this step needs."""
+    """Digits after the point of a display with this step."""
     _, _, fraction = f"{step:.6f}".rstrip("0").partition(".")
     return len(fraction)

@@ -1,7 +1,7 @@
-"""The simulated bench on real ports: talkers behind pseudo-terminals, and the clock they go by.
+"""The simulated instruments on pseudo-terminals, and a clock that moves when told.
 
-What reads the ports is the same code that reads real ones; only the kernel's pseudo-terminals
-stand between. Nothing here is timed: the bench does what it is told, when it is told.
+The code that reads real ports reads these too. Nothing here is timed: the instruments send when
+they are told to.
 """
 
 import asyncio
@@ -20,7 +20,7 @@ Plug = Literal["load", "balance"]
 
 
 class BenchClock:
-    """Time on the bench: it moves only when told, and never back.
+    """The time on the bench: it moves only when told, and not backwards.
 
     Args:
         epoch_utc_ns: UTC in ns since 1970 at the bench's time zero.
@@ -44,13 +44,13 @@ class BenchClock:
 
 
 class SimulatedPorts:
-    """A load indicator and a balance, each on a pseudo-terminal that a link in a folder names.
+    """A load indicator and a balance, each on a pseudo-terminal with a link in a folder.
 
-    Unplugging takes the link and the terminal away; plugging in makes a new terminal under the
-    same link, as an adapter with a udev rule would. Used as a context, or closed by `close`.
+    Unplugging removes the link and the terminal. Plugging in makes a new terminal with the same
+    link, as an adapter with a udev rule would. Use it as a context, or call `close`.
 
     Args:
-        folder: where the links `load` and `balance` are made.
+        folder: for the links `load` and `balance`.
         load: the load indicator.
         balance: the balance.
     """
@@ -86,7 +86,7 @@ class SimulatedPorts:
         """Let the load indicator send one line for a force in lbf.
 
         Raises:
-            PortError: it is unplugged, or nobody reads it any more.
+            PortError: it is unplugged, or nobody reads it.
         """
         self._send("load", self.load.line(force_lbf, fault))
 
@@ -94,7 +94,7 @@ class SimulatedPorts:
         """Let an instrument send any bytes.
 
         Raises:
-            PortError: it is unplugged, or nobody reads it any more.
+            PortError: it is unplugged, or nobody reads it.
         """
         self._send(plug, data)
 
@@ -102,12 +102,12 @@ class SimulatedPorts:
         """Press the balance's print key.
 
         Raises:
-            PortError: it is unplugged, or nobody reads it any more.
+            PortError: it is unplugged, or nobody reads it.
         """
         self._send("balance", self.balance.print_key())
 
     def serve(self) -> None:
-        """Answer the queries that have come to the balance; returns at once."""
+        """Answer the queries that the balance has received; returns at once."""
         if "balance" not in self._terminals:
             return
         with suppress(BlockingIOError):
@@ -115,12 +115,12 @@ class SimulatedPorts:
             self._send("balance", answer)
 
     def serve_on(self, loop: asyncio.AbstractEventLoop) -> None:
-        """Have the loop call `serve` whenever a query comes, until the bench is closed."""
+        """Let the loop call `serve` for each query, until `close`."""
         self._loop = loop
         self._watch("balance")
 
     def unplug(self, plug: Plug) -> None:
-        """Pull an instrument's plug; whoever has its port open loses it."""
+        """Unplug an instrument; a program that has its port open loses it."""
         terminal = self._terminals.pop(plug, None)
         if terminal is None:
             return
@@ -131,7 +131,7 @@ class SimulatedPorts:
             os.close(descriptor)
 
     def replug(self, plug: Plug) -> None:
-        """Put an instrument's plug in."""
+        """Plug an instrument in."""
         if plug in self._terminals:
             return
         ours, theirs = os.openpty()
@@ -143,7 +143,7 @@ class SimulatedPorts:
         self._watch(plug)
 
     def close(self) -> None:
-        """Pull both plugs."""
+        """Unplug both."""
         self.unplug("load")
         self.unplug("balance")
 
