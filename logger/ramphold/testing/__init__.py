@@ -1,4 +1,4 @@
-"""Test doubles that are shipped and tested; the running program never imports them."""
+"""Test doubles, shipped and tested; the running program never imports them."""
 
 from ramphold.testing._bridge_chip import BridgeChip, Frame
 from ramphold.testing._bridge_faults import BRIDGE_FAULTS, BridgeFault

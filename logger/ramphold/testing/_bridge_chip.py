@@ -1,8 +1,7 @@
-"""The 24-bit bridge converter, pin by pin and bit by bit, as its data sheet has it.
+"""The 24-bit bridge converter, pin by pin and bit by bit, by its data sheet.
 
-Where the data sheet is silent the plausible answers can be chosen: what becomes of a frame that
-is still being read when the next conversion ends, and whether the line stays high while the
-filter settles.
+What the data sheet does not say is an option: what happens to a frame that is still being read when
+the next conversion ends, and whether the data line stays high while the filter settles.
 """
 
 import hashlib
@@ -16,18 +15,18 @@ __all__ = ["BridgeChip", "Frame", "scattered"]
 
 _BITS = 24
 _SETTLING = 4  # conversions, after power-up, reset and a change of input or gain (from memory)
-#: Pulses of a frame, and the input and gain that they choose for the conversions after it.
+#: Number of pulses of a frame, and the input and gain that it sets for the next conversions.
 _CHOSEN = {25: "A128", 26: "B32", 27: "A64"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frame:
-    """A frame that was begun.
+    """A frame whose reading has begun.
 
     Attributes:
-        ready_ns: when its conversion had ended.
-        input: the input and gain that were converted.
-        code: what it found, signed.
+        ready_ns: end of its conversion.
+        input: the converted input and its gain.
+        code: the signed code.
         settled: whether the filter had settled.
     """
 
@@ -44,7 +43,7 @@ class _Series:
 
 
 def scattered(ready_ns: int, chosen: str) -> int:
-    """A code that no other conversion and no other input has, so that nothing can pass for it."""
+    """A code that differs for each conversion and input, so that none can pass for another."""
     mixed = hashlib.blake2b(f"{ready_ns} {chosen}".encode(), digest_size=3).digest()
     return int.from_bytes(mixed, signed=True)
 
@@ -53,14 +52,14 @@ class BridgeChip:
     """One converter.
 
     Args:
-        time: tells it the time.
+        time: its clock.
         per_s: conversions a second.
-        code: signed code of the conversion that ended at a time in ns, of an input.
-        abandoned: what becomes of a frame when the next conversion ends within it: its bits are
-            kept until it is finished, or the new conversion takes their place.
-        sleeps_after_s: how long its clock is high before it powers down.
-        settles_in_silence: whether its data line is high while the filter settles; else it
-            shows conversions that are not settled.
+        code: gives the signed code of a conversion by its end in ns and its input.
+        abandoned: what happens to a frame when the next conversion ends within it: its bits are
+            kept until it is complete, or replaced by the new conversion.
+        sleeps_after_s: time with a high clock after which it powers down.
+        settles_in_silence: whether data is high while the filter settles; else it shows
+            conversions that are not settled.
     """
 
     def __init__(  # noqa: PLR0913  (each is a fact of its own)
@@ -74,7 +73,7 @@ class BridgeChip:
         settles_in_silence: bool = True,
     ) -> None:
         self._time = time
-        #: Of its conversions, in ns; may be changed, as by its rate pin.
+        #: Period of its conversions in ns; may be changed, as by its rate pin.
         self.period_ns = round(NS_PER_S / per_s)
         self.code = code
         self._replaces = abandoned == "replaced"
@@ -86,11 +85,11 @@ class BridgeChip:
         self._pulses = 0
         self._shifting: Frame | None = None
         self._read_ns = -1
-        #: Every frame that was begun with a conversion ready.
+        #: Every frame whose reading began with a conversion ready.
         self.frames: list[Frame] = []
-        #: How often it powered down.
+        #: Number of times it powered down.
         self.naps = 0
-        #: Told the number of each clock pulse of a frame, while it is high.
+        #: Called with the number of each clock pulse of a frame, while the clock is high.
         self.on_pulse: Callable[[int], None] = lambda _: None
 
     def clock(self, *, high: bool) -> None:
@@ -107,7 +106,7 @@ class BridgeChip:
             self.restart()
 
     def restart(self) -> None:
-        """Begin as after power-up."""
+        """Start as after power-up."""
         self._asleep = False
         self._pulses = 0
         self._series = _Series(began_ns=self._time.now_ns(), input="A128")
@@ -143,7 +142,7 @@ class BridgeChip:
         self._series = _Series(began_ns=began_ns, input=chosen)
 
     def _catch_up(self) -> None:
-        """Take in what the time since the last call brought about."""
+        """Account for the time since the last call."""
         if self._clock_high and self._time.now_ns() - self._rose_ns > self._sleeps_after_ns:
             self.naps += not self._asleep
             self._asleep = True
@@ -154,7 +153,7 @@ class BridgeChip:
             self._pulses = 0
 
     def _unread_ns(self) -> int:
-        """When the newest conversion that it shows had ended; 0 where there is none unread."""
+        """End of the newest unread conversion in ns; 0 if there is none."""
         began_ns, period_ns = self._series.began_ns, self.period_ns
         done = (self._time.now_ns() - began_ns) // period_ns
         if done < (_SETTLING if self._silent else 1):
@@ -167,5 +166,5 @@ class BridgeChip:
         done = (ready_ns - series.began_ns) // self.period_ns
         code = self.code(ready_ns, series.input)
         if done < _SETTLING:
-            code = code * done // _SETTLING  # the filter still holds what was before
+            code = code * done // _SETTLING  # the filter still contains earlier values
         return Frame(ready_ns=ready_ns, input=series.input, code=code, settled=done >= _SETTLING)

@@ -1,4 +1,4 @@
-"""What can go wrong between a bridge converter and its reader, and what must be said of it."""
+"""The faults between a bridge converter and its reader, and how they must be reported."""
 
 import itertools
 from collections.abc import Callable
@@ -11,15 +11,15 @@ from ramphold.testing._bridge_rig import BridgeRig
 __all__ = ["BRIDGE_FAULTS", "BridgeFault"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class BridgeFault:
     """A fault.
 
     Attributes:
-        name: for a person.
-        inject: brings it about at once, or within the next frame.
-        quality: what must be reported.
-        within: and how soon, in periods of conversion.
+        name: its name for a person.
+        inject: causes it, at once or within the next frame.
+        quality: the quality that must be reported.
+        within: periods of conversion within which it must be reported.
         lasts: whether it stays until it is repaired.
     """
 
@@ -35,7 +35,7 @@ def _wire(name: str, state: str) -> Callable[[BridgeRig], None]:
 
 
 def _at_pulse(pulse: int, action: Callable[[BridgeRig], None]) -> Callable[[BridgeRig], None]:
-    """Something that happens while a pulse of the next frame is high."""
+    """Act while a pulse of the next frame is high."""
 
     def inject(rig: BridgeRig) -> None:
         def watch(number: int) -> None:
@@ -49,7 +49,7 @@ def _at_pulse(pulse: int, action: Callable[[BridgeRig], None]) -> Callable[[Brid
 
 
 def _away(rig: BridgeRig, seconds: float, *, at: int = 0) -> None:
-    """Hold the reader up at a moment, counted in halves of GPIO calls from now."""
+    """Delay the reader at a moment, counted in halves of GPIO calls from now."""
     halves = itertools.count()
     rig.gpio.held_up = lambda: round(seconds * NS_PER_S) if next(halves) == at else 0
 
@@ -58,95 +58,61 @@ def _code(code: int) -> Callable[[BridgeRig], None]:
     return lambda rig: setattr(rig.chip, "code", lambda _, __: code)
 
 
-# Halves of calls after a rising edge: its own rest, two of the falling edge, two of reading the
-# bit, and the first of the next rising edge, which lies within what the library takes for a pulse.
+# Halves of calls after a rising edge: the rest of its own, two of the falling edge, two of reading
+# the bit, and the first of the next rising edge, which the library counts as part of the pulse.
 _HIGH, _LOW, _BEFORE_NEXT = 1, 3, 5
 
 BRIDGE_FAULTS = (
     BridgeFault(
-        name="data wire pulled off between frames",
-        inject=_wire("data_wire", "off"),
-        quality=Quality.NOT_READY,
-        within=2.5,
-        lasts=True,
+        "data wire pulled off between frames",
+        _wire("data_wire", "off"), Quality.NOT_READY, 2.5, lasts=True,
     ),
     BridgeFault(
-        name="data wire pulled off before the first bit of a frame",
-        inject=_at_pulse(1, _wire("data_wire", "off")),
-        quality=Quality.NOT_READY,
-        within=3.5,
-        lasts=True,
+        "data wire pulled off before the first bit of a frame",
+        _at_pulse(1, _wire("data_wire", "off")), Quality.NOT_READY, 3.5, lasts=True,
     ),
     BridgeFault(
-        name="data wire pulled off in the ninth bit of a frame",
-        inject=_at_pulse(9, _wire("data_wire", "off")),
-        quality=Quality.NOT_READY,
-        within=3.5,
-        lasts=True,
+        "data wire pulled off in the ninth bit of a frame",
+        _at_pulse(9, _wire("data_wire", "off")), Quality.NOT_READY, 3.5, lasts=True,
     ),
     BridgeFault(
-        name="data shorted to ground between frames",
-        inject=_wire("data_wire", "low"),
-        quality=Quality.STUCK_LOW,
-        within=1.5,
-        lasts=True,
+        "data shorted to ground between frames",
+        _wire("data_wire", "low"), Quality.STUCK_LOW, 1.5, lasts=True,
     ),
     BridgeFault(
-        name="data shorted to ground in the ninth bit of a frame",
-        inject=_at_pulse(9, _wire("data_wire", "low")),
-        quality=Quality.STUCK_LOW,
-        within=1.5,
-        lasts=True,
+        "data shorted to ground in the ninth bit of a frame",
+        _at_pulse(9, _wire("data_wire", "low")), Quality.STUCK_LOW, 1.5, lasts=True,
     ),
     BridgeFault(
-        name="clock wire pulled off",
-        inject=_wire("clock_wire", "off"),
-        quality=Quality.STUCK_LOW,
-        within=1.5,
-        lasts=True,
+        "clock wire pulled off",
+        _wire("clock_wire", "off"), Quality.STUCK_LOW, 1.5, lasts=True,
     ),
     BridgeFault(
-        name="clock high for 70 us in the twelfth pulse: the converter sleeps",
-        inject=_at_pulse(12, lambda rig: _away(rig, 70e-6, at=_HIGH)),
-        quality=Quality.PULSE_TOO_LONG,
-        within=1.5,
+        "clock high for 70 us in the twelfth pulse: the converter sleeps",
+        _at_pulse(12, lambda rig: _away(rig, 70e-6, at=_HIGH)), Quality.PULSE_TOO_LONG, 1.5,
     ),
     BridgeFault(
-        name="held up 70 us before a pulse: it only seems long",
-        inject=_at_pulse(12, lambda rig: _away(rig, 70e-6, at=_BEFORE_NEXT)),
-        quality=Quality.PULSE_TOO_LONG,
-        within=1.5,
+        "held up 70 us before a pulse: it only seems long",
+        _at_pulse(12, lambda rig: _away(rig, 70e-6, at=_BEFORE_NEXT)), Quality.PULSE_TOO_LONG, 1.5,
     ),
     BridgeFault(
-        name="held up over a conversion's end within a frame",
-        inject=_at_pulse(12, lambda rig: _away(rig, 1.1 / rig.says, at=_LOW)),
-        quality=Quality.READ_TOO_LATE,
-        within=2.5,
+        "held up over a conversion's end within a frame",
+        _at_pulse(12, lambda rig: _away(rig, 1.1 / rig.says, at=_LOW)), Quality.READ_TOO_LATE, 2.5,
     ),
     BridgeFault(
-        name="held up for five conversions between frames",
-        inject=lambda rig: _away(rig, 5.3 / rig.says),
-        quality=Quality.READ_TOO_LATE,
-        within=6.5,
+        "held up for five conversions between frames",
+        lambda rig: _away(rig, 5.3 / rig.says), Quality.READ_TOO_LATE, 6.5,
     ),
     BridgeFault(
-        name="supply of the converter interrupted",
-        inject=lambda rig: rig.chip.restart(),
-        quality=Quality.NOT_READY,
-        within=2.5,
+        "supply of the converter interrupted",
+        lambda rig: rig.chip.restart(), Quality.NOT_READY, 2.5,
     ),
     BridgeFault(
-        name="input above the range",
-        inject=_code(0x7FFFFF),
-        quality=Quality.SATURATED,
-        within=3.0,
-        lasts=True,
+        "input above the range",
+        _code(0x7FFFFF), Quality.SATURATED, 3.0, lasts=True,
     ),
     BridgeFault(
-        name="input below the range",
-        inject=_code(-0x800000),
-        quality=Quality.SATURATED,
-        within=2.0,
-        lasts=True,
+        "input below the range",
+        _code(-0x800000), Quality.SATURATED, 2.0, lasts=True,
     ),
-)
+)  # fmt: skip

@@ -1,4 +1,4 @@
-"""The whole chain of a bridge converter: in bits, under hx711-multi's own code, under ours."""
+"""The whole chain of a bridge converter: the chip in bits, hx711-multi's code, and ours."""
 
 import bisect
 import math
@@ -20,15 +20,15 @@ _SHORTEST_S = 40e-6
 
 
 class BridgeRig:
-    """A converter, its wires, and all that was read of it, in virtual time.
+    """A converter, its wires, and its conversions, in virtual time.
 
     Args:
-        time: the chip's own.
+        time: the chip's clock.
         chip: the converter.
-        says: conversions a second that the reader is told of.
-        gain: that the reader asks for.
-        call_ns: what a GPIO call takes, in ns.
-        held_up: how long the scheduler holds a call up, in ns.
+        says: conversions a second in the reader's configuration.
+        gain: gain in the reader's configuration.
+        call_ns: duration of a GPIO call in ns.
+        held_up: gives the delay of a call by the scheduler in ns.
     """
 
     def __init__(  # noqa: PLR0913  (each is a fact of its own)
@@ -53,20 +53,20 @@ class BridgeRig:
             )
 
     def run(self, seconds: float) -> list[Conversion]:
-        """Read for a time in s; what came in it."""
+        """Read for a time in s; returns the conversions."""
         first, end_ns = len(self.read), self.time.now_ns() + seconds * NS_PER_S
         while self.time.now_ns() < end_ns:
             self.read += self.converter.read()
         return self.read[first:]
 
     def good(self) -> list[Conversion]:
-        """The counts that were given as good."""
+        """The conversions reported as good."""
         return [one for one in self.read if one.quality is Quality.GOOD]
 
     def errors(self) -> list[float]:
-        """How far each count is from the code of the conversion that it is stamped as.
+        """Error of each count against the code of the conversion at its time.
 
-        Infinite where that one is of another input, or not settled.
+        Infinite if that conversion is of another input, or not settled.
         """
         pairs = self._pairs()
         return [
@@ -77,7 +77,7 @@ class BridgeRig:
         ]
 
     def late_ms(self) -> list[float]:
-        """How long after the end of its conversion each count is stamped, in ms, rising."""
+        """Delay of each count's time after the end of its conversion, in ms, sorted."""
         return sorted((one.t_ns - frame.ready_ns) / 1e6 for one, frame in self._pairs())
 
     def _pairs(self) -> list[tuple[Conversion, Frame]]:
@@ -91,17 +91,17 @@ class BridgeRig:
 
 
 def interfering(seed: int, *, share: float, longest_s: float) -> Callable[[], int]:
-    """A scheduler that holds GPIO calls up by chance, for 40 us or more.
+    """A scheduler that delays GPIO calls at random, by 40 us or more.
 
     Args:
-        seed: of chance.
-        share: of the calls that are held up.
-        longest_s: the longest time in s.
+        seed: of the randomness.
+        share: share of the calls that it delays.
+        longest_s: the longest delay in s.
     """
     rng = random.Random(seed)  # noqa: S311  (seeded chance is the point)
 
     def held_up() -> int:
-        if rng.random() >= share / 2:  # it is asked twice a call
+        if rng.random() >= share / 2:  # called twice per GPIO call
             return 0
         return round(rng.uniform(_SHORTEST_S, longest_s) * NS_PER_S)
 

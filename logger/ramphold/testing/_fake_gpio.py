@@ -1,4 +1,4 @@
-"""A fake `RPi.GPIO` with a bridge converter on two of its pins, for hx711-multi to run on."""
+"""A fake `RPi.GPIO` with a bridge converter on two pins, under hx711-multi."""
 
 import contextlib
 import importlib
@@ -16,15 +16,15 @@ _LIBRARY = ("hx711_multi", "hx711_multi.hx711", "hx711_multi.utils")
 
 
 class FakeGpio:
-    """The part of `RPi.GPIO` that a converter needs, its wires, and a scheduler that interferes.
+    """The part of `RPi.GPIO` that a converter needs, the wires, and a scheduler that interferes.
 
     Args:
-        time: moves on with every call.
+        time: advances with every call.
         chip: the converter.
         data_pin, clock_pin: BCM numbers of its pins.
-        call_ns: what a call takes, in ns.
-        held_up: how long the scheduler holds up the caller, in ns; asked before and after the
-            pin is touched.
+        call_ns: duration of a call in ns.
+        held_up: gives the delay by the scheduler in ns; called before and after the pin is
+            accessed.
     """
 
     BOARD, BCM = 10, 11
@@ -51,14 +51,14 @@ class FakeGpio:
         self._mode: int | None = None
         self._directions: dict[int, int] = {}
         self._pulls: dict[int, int] = {}
-        #: How each wire is; may be changed at any moment.
+        #: State of each wire; may be changed at any time.
         self.data_wire: Literal["joined", "off", "low"] = "joined"
         self.clock_wire: Literal["joined", "off"] = "joined"
-        #: Twice how many calls touched a pin.
+        #: Twice the number of calls that accessed a pin.
         self.half_calls = 0
 
     def setmode(self, mode: int) -> None:
-        """Choose how pins are numbered."""
+        """Set the numbering of pins."""
         if self._mode not in (None, mode):
             raise ValueError("A different mode has already been set!")
         self._mode = mode
@@ -91,7 +91,7 @@ class FakeGpio:
         return level
 
     def cleanup(self, pins: list[int]) -> None:
-        """Give pins back."""
+        """Release pins."""
         for pin in pins:
             self._directions.pop(pin, None)
 
@@ -107,7 +107,7 @@ class FakeGpio:
 
 @contextlib.contextmanager
 def gpio_in_place(gpio: object, time: VirtualTime | PassingTime) -> Iterator[ModuleType]:
-    """Put a GPIO module under hx711-multi, loaded anew, and let its sleeps pass virtual time."""
+    """Load hx711-multi afresh on a GPIO module, and let its sleeps pass virtual time."""
     package = ModuleType("RPi")
     vars(package).update(__path__=[], GPIO=gpio)
     names = ("RPi", "RPi.GPIO", *_LIBRARY)

@@ -6,17 +6,17 @@ __all__ = ["IioTree"]
 
 
 class IioTree:
-    """A folder of converters; a test writes what the kernel would show.
+    """A folder of converters, written by a test instead of the kernel.
 
     Args:
-        devices: the folder, which takes the place of `/sys/bus/iio/devices`.
+        devices: the folder, in place of `/sys/bus/iio/devices`.
     """
 
     def __init__(self, devices: Path) -> None:
         self.devices = devices
 
     def bridge(self, number: int = 0, *, supply_uv: int = 5_000_000) -> Path:
-        """A 24-bit bridge converter at rest, as its driver shows it; its folder."""
+        """Add a 24-bit bridge converter at rest; returns its folder."""
         scales = {gain: f"{supply_uv * 100 // gain // 1678 / 1e9:.9f}" for gain in (128, 64, 32)}
         return self._device(
             number,
@@ -29,7 +29,7 @@ class IioTree:
         )
 
     def sixteen_bit(self, number: int = 1, *, channels: tuple[str, ...] = ("voltage0",)) -> Path:
-        """A 16-bit converter of +-4.096 V with some channels enabled; its folder."""
+        """Add a 16-bit converter of +-4.096 V with some channels enabled; returns its folder."""
         files = {f"in_{channel}_raw": "0" for channel in channels}
         files |= {f"in_{channel}_scale": "0.125000000" for channel in channels}
         return self._device(number, name="ads1015", **files)
@@ -43,5 +43,5 @@ class IioTree:
 
 
 def show(path: Path, value: object) -> None:
-    """Put a value into a file of the kernel's, as it prints one: with a newline."""
+    """Write a value into a file as the kernel prints it: with a newline."""
     path.write_text(f"{value}\n")

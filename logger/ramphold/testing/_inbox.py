@@ -1,4 +1,4 @@
-"""What callbacks of other threads hand over, for a test to wait for."""
+"""Collects what callbacks in other threads receive, for a test to wait for."""
 
 import threading
 from collections.abc import Callable
@@ -10,29 +10,29 @@ T = TypeVar("T")
 
 
 class Inbox(Generic[T]):
-    """Keeps all it is given, in order; a test waits until what it holds satisfies it."""
+    """Keeps its items in order; a test waits until they satisfy a condition."""
 
     def __init__(self) -> None:
         self._items: list[T] = []
         self._changed = threading.Condition()
 
     def put(self, item: T) -> None:
-        """Take one; this is the callback."""
+        """Add an item; use this as the callback."""
         with self._changed:
             self._items.append(item)
             self._changed.notify_all()
 
     @property
     def items(self) -> list[T]:
-        """All that came so far."""
+        """All items so far."""
         with self._changed:
             return list(self._items)
 
     def wait_for(self, satisfied: Callable[[list[T]], bool], timeout_s: float = 3.0) -> list[T]:
-        """All that came, as soon as it satisfies.
+        """Wait until the items satisfy a condition, and return them.
 
         Raises:
-            AssertionError: it did not within the time.
+            AssertionError: they did not in time.
         """
         with self._changed:
             done = self._changed.wait_for(lambda: satisfied(self._items), timeout_s)

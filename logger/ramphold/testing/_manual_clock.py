@@ -1,4 +1,4 @@
-"""A clock that stands still until it is told to move."""
+"""A clock that moves only when told."""
 
 from ramphold.clock import NS_PER_S
 
@@ -6,7 +6,7 @@ __all__ = ["ManualClock"]
 
 
 class ManualClock:
-    """Monotonic and calendar time, both moved by hand.
+    """Monotonic time and UTC, moved together.
 
     Args:
         now_ns: monotonic time at the start, in ns.

@@ -1,4 +1,4 @@
-"""Ports that follow a script: what is sent and answered, or what each single read does."""
+"""Ports that follow a script: of queries and answers, or of single reads."""
 
 import threading
 from collections import deque
@@ -12,13 +12,13 @@ _WAIT_S = 0.1
 
 
 class ScriptedPort:
-    """Answers as its script says, terminators and all; `finish` fails on anything left over.
+    """Answers by its script, byte for byte; `finish` fails on anything left over.
 
     Args:
-        script: pairs of what must be sent and what is then answered; where nothing must be sent,
-            the answer comes by itself once all before it has been read.
-        chunk: most bytes that one read gives.
-        vanishes: whether the port goes away when the script is over.
+        script: pairs of a query and its answer; with an empty query the answer comes unasked, once
+            everything before it has been read.
+        chunk: most bytes of one read.
+        vanishes: whether the port goes away at the end of the script.
     """
 
     def __init__(
@@ -44,7 +44,7 @@ class ScriptedPort:
         return data
 
     def write(self, data: bytes) -> None:
-        """Take what is sent; it must be what the script expects."""
+        """Accept a query; the script must expect it."""
         if self._over.is_set() and self._vanishes:
             raise PortError("the script is over: the port went away")
         self._sent += data
@@ -57,7 +57,7 @@ class ScriptedPort:
             self._sent = b""
 
     def cancel(self) -> None:
-        """End a read that waits."""
+        """End a waiting read."""
         self._woken.set()
 
     def close(self) -> None:
@@ -69,7 +69,7 @@ class ScriptedPort:
         return self._over.wait(timeout_s)
 
     def finish(self) -> None:
-        """Check that all went as the script says.
+        """Check that everything went by the script.
 
         Raises:
             AssertionError: something else was sent, or something was not sent or not read.
@@ -93,7 +93,7 @@ class ScriptedPort:
 
 
 class StepPort:
-    """Each read is the next step, a function that may move a clock and returns what came."""
+    """Each read runs the next step: a function that returns bytes and may move a clock."""
 
     def __init__(self, steps: Iterable[Callable[[], bytes]]) -> None:
         self._steps = deque(steps)
@@ -101,7 +101,7 @@ class StepPort:
         self.over = threading.Event()
 
     def read(self) -> bytes:
-        """What the next step returns; nothing when there is none."""
+        """Run the next step; no bytes after the last one."""
         if self._steps:
             return self._steps.popleft()()
         self.over.set()
@@ -109,10 +109,10 @@ class StepPort:
         return b""
 
     def write(self, data: bytes) -> None:
-        """Take anything."""
+        """Accept anything."""
 
     def cancel(self) -> None:
-        """End a read that waits, and all after it."""
+        """End a waiting read, and all later ones."""
         self._woken.set()
 
     def close(self) -> None:

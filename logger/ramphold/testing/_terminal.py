@@ -1,4 +1,4 @@
-"""A program in a terminal of its own: what it draws, when, and what it costs."""
+"""Runs a program in a pseudo-terminal, and records its output and its costs."""
 
 import fcntl
 import os
@@ -19,7 +19,7 @@ _CLOCK = SystemClock()
 
 
 class Use:
-    """Processor time in s and memory in bytes that a process has used so far."""
+    """Processor time in s and memory in bytes of a process so far."""
 
     def __init__(self, pid: int) -> None:
         fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
@@ -28,17 +28,17 @@ class Use:
 
 
 def use_of(process: subprocess.Popen[bytes]) -> Use:
-    """What a process has used so far."""
+    """The processor time and memory of a process so far."""
     return Use(process.pid)
 
 
 class Terminal:
-    """A pseudo-terminal with a program in it, read by a thread as a terminal reads: at once.
+    """A pseudo-terminal with a program, read by a thread without delay.
 
     Args:
         command: the program and its arguments.
         columns, rows: the size of the terminal.
-        environ: what is different in the program's environment.
+        environ: variables to set in the program's environment.
 
     Attributes:
         chunks: each piece of output with the time in ns at which it was read.
@@ -77,15 +77,15 @@ class Terminal:
         os.write(self._ours, keys.encode())
 
     def block(self) -> None:
-        """Take nothing more of what is drawn, as a terminal that is held does."""
+        """Stop reading the output."""
         self._reads.clear()
 
     def go_on(self) -> None:
-        """Take what is drawn again."""
+        """Read the output again."""
         self._reads.set()
 
     def close(self) -> None:
-        """End the program, and wait for it."""
+        """Kill the program, and wait for its end."""
         self._reads.set()
         if self.process.poll() is None:
             self.process.kill()

@@ -1,4 +1,4 @@
-"""A clock that moves by what is done: calls cost time, sleeps pass it, and plans come due in it."""
+"""Virtual time: calls cost time, sleeps pass it, and plans come due."""
 
 import heapq
 import itertools
@@ -10,12 +10,12 @@ from ramphold.clock import NS_PER_S, SystemClock
 __all__ = ["PassingTime", "VirtualTime"]
 
 
-# By how much a sleep takes longer than asked, as a scheduler makes it.
+# Extra duration of a sleep, as with a real scheduler.
 _OVERSLEEP_NS = 70_000
 
 
 class VirtualTime:
-    """Time for code that sleeps and polls, without a second of it passing."""
+    """Virtual time for code that sleeps and polls."""
 
     def __init__(self) -> None:
         self._now_ns = 0
@@ -27,19 +27,19 @@ class VirtualTime:
         return self._now_ns
 
     def utc_ns(self) -> int:
-        """UTC in ns since 1970, which here is the monotonic time."""
+        """UTC in ns since 1970; equal to the monotonic time."""
         return self._now_ns
 
     def perf_counter(self) -> float:
-        """Monotonic time in s, as the standard library's function of that name."""
+        """Monotonic time in s, as `time.perf_counter`."""
         return self._now_ns / NS_PER_S
 
     def sleep(self, seconds: float) -> None:
-        """Pass a time in s, and what a sleep takes longer."""
+        """Pass a time in s, and the extra duration of a sleep."""
         self.spend(max(0, round(seconds * NS_PER_S)) + _OVERSLEEP_NS)
 
     def spend(self, span_ns: int) -> None:
-        """Pass a time in ns; what was planned within it is done at its own moment."""
+        """Pass a time in ns; plans within it run when they are due."""
         end_ns = self._now_ns + span_ns
         while self._plans and self._plans[0][0] <= end_ns:
             due_ns, _, action = heapq.heappop(self._plans)
@@ -48,12 +48,12 @@ class VirtualTime:
         self._now_ns = end_ns
 
     def plan(self, at_s: float, action: Callable[[], None]) -> None:
-        """Do something at a time in s, in the midst of whatever goes on then."""
+        """Run an action at a time in s, whatever is going on then."""
         heapq.heappush(self._plans, (round(at_s * NS_PER_S), next(self._numbers), action))
 
 
 class PassingTime(SystemClock):
-    """The computer's own time in the place of a virtual one: it passes by itself."""
+    """Real time with the interface of virtual time."""
 
     def perf_counter(self) -> float:
         """Monotonic time in s."""
@@ -64,4 +64,4 @@ class PassingTime(SystemClock):
         time.sleep(seconds)
 
     def spend(self, span_ns: int) -> None:
-        """What is done has cost its time already."""
+        """Do nothing: real time passes by itself."""

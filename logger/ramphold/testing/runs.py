@@ -1,4 +1,4 @@
-"""Builders of recorded loads: a run drawn by its corners, and slips in it."""
+"""Builds recorded loads: a run from its corner points, with errors in it."""
 
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
@@ -10,14 +10,14 @@ from ramphold.method import cell
 
 __all__ = ["GOOD_RUN", "drawn", "fed", "with_force"]
 
-#: Corners (time in s, stress in psi) of a run at 4000 psi that keeps to its plan.
+#: Corner points (time in s, stress in psi) of a run at 4000 psi within its limits.
 GOOD_RUN = ((0.0, 0.0), (1.0, 0.0), (121.0, 4000.0), (242.0, 4000.0), (243.0, 0.0), (245.0, 0.0))
 
 
 def drawn(
     corners: Iterable[tuple[float, float]], *, per_s: float = 10, bore_in: float = 2.0
 ) -> list[Reading]:
-    """Readings along straight lines between corners of (time in s, stress in psi)."""
+    """Readings along straight lines between corner points (time in s, stress in psi)."""
     return list(_along(list(corners), per_s, bore_in))
 
 
@@ -35,7 +35,7 @@ def _along(corners: list[tuple[float, float]], per_s: float, bore_in: float) -> 
 
 
 def with_force(readings: list[Reading], index: int, force_lbf: float) -> list[Reading]:
-    """The same readings with one that says something else."""
+    """The same readings with another force in one of them."""
     return [
         *readings[:index],
         replace(readings[index], force_lbf=force_lbf),

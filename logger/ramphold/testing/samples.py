@@ -1,4 +1,4 @@
-"""A sample built from records, one after the other, as they would be written."""
+"""Builds a sample from records."""
 
 from typing import Any, TypeVar
 
@@ -28,7 +28,7 @@ _SECOND = 10**9
 
 
 class SampleBook:
-    """The records of one sample; each takes the next number and a second later than the last."""
+    """The records of one sample, numbered, a second apart."""
 
     def __init__(self, **sample: Any) -> None:  # noqa: ANN401 - fields of a record
         self.records: list[Record] = []
@@ -38,7 +38,7 @@ class SampleBook:
         } | sample)  # fmt: skip
 
     def write(self, kind: type[R], **fields: Any) -> R:  # noqa: ANN401 - fields of a record
-        """The next record."""
+        """Add a record."""
         number = len(self.records) + 1
         given: dict[str, Any] = {
             "record": number,
@@ -58,13 +58,13 @@ class SampleBook:
         test: str = CRUSH,
         **fields: Any,  # noqa: ANN401 - fields of a record
     ) -> MassTaken:
-        """A mass, in g."""
+        """Add a mass in g."""
         return self.write(
             MassTaken, test=test, item=item, load=load, mass_g=mass_g, t_ns=0, **fields
         )
 
     def specimen(self, number: int, stress_psi: float = 4000.0) -> SpecimenAdded:
-        """A specimen, to be crushed at a stress in psi."""
+        """Add a specimen for a stress in psi."""
         return self.write(
             SpecimenAdded, specimen=number, label="a", target_psi=stress_psi, bore_in=2.0
         )
@@ -78,7 +78,7 @@ class SampleBook:
         number: int | None = None,
         failed: tuple[str, ...] = (),
     ) -> RunFinished:
-        """A run that has ended; `failed` names the checks that it did not keep."""
+        """Add an ended run; `failed` names the checks that were not within limits."""
         return self.write(
             RunFinished, run=number or specimen, specimen=specimen, state=state, reason="r",
             started_utc_ns=1, ended_utc_ns=2, target_psi=4000.0, bore_in=2.0, rate_psi_min=2000.0,
@@ -95,17 +95,17 @@ class SampleBook:
         stress_psi: float = 4000.0,
         **run: Any,  # noqa: ANN401 - as of `run`
     ) -> None:
-        """A specimen from charge to pan: 40 g, so that 2 g are 5 %."""
+        """Add a specimen with its masses and its run; its charge is 40 g, so 2 g are 5 %."""
         self.specimen(number, stress_psi)
         self.weigh(40.0, "charge", specimen=number)
         self.run(number, **run)
         self.weigh(fines_g, "pan", specimen=number)
 
     def record(self, bench: BenchRecord | None = None) -> SampleRecord:
-        """The sample as it stands."""
+        """The sample, computed from its records."""
         chain = Chain(records=len(self.records), newest=len(self.records), sha256="")
         return sample_record(self.records, bench or BenchRecord(), chain)
 
     def steps(self, *, at_press: int | None = None) -> tuple[NextStep, ...]:
-        """What is next."""
+        """The next steps."""
         return next_steps(self.record(), at_press=at_press)
