@@ -1,4 +1,4 @@
-"""The only place that reads the time; everything else is given it."""
+"""The only module that reads the time; all others are given it."""
 
 import time
 from typing import Protocol
@@ -9,17 +9,17 @@ NS_PER_S = 1_000_000_000
 
 
 class Clock(Protocol):
-    """Two clocks that belong together: one for intervals, one for the calendar."""
+    """Two clocks: one for intervals, one for the calendar."""
 
     def now_ns(self) -> int:
-        """Monotonic time in ns; never goes back, its zero means nothing."""
+        """Monotonic time in ns, from an arbitrary zero."""
 
     def utc_ns(self) -> int:
-        """UTC in ns since 1970; may be set back or forth by whoever keeps it."""
+        """UTC in ns since 1970; may be set forwards or back."""
 
 
 class SystemClock:
-    """The computer's own clocks."""
+    """The clocks of the computer."""
 
     def now_ns(self) -> int:
         """Monotonic time in ns."""

@@ -1,8 +1,8 @@
-"""What the service manager is told: ready, alive, stopping, and one line of status.
+"""Tells the service manager that the daemon is ready, alive or stopping, and its status.
 
-The protocol is that of sd_notify(3): assignments, one a line, in a datagram to the Unix socket
-that NOTIFY_SOCKET names. Under no service manager, and in any trouble, nothing happens: a run
-must never end because nobody listened.
+By the protocol of sd_notify(3): assignments, one a line, in a datagram to the Unix socket named by
+NOTIFY_SOCKET. Without a service manager, and on any error, nothing happens: a run must not end
+because nobody listens.
 """
 
 import os
@@ -18,11 +18,11 @@ _US_PER_S = 1_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notifier:
-    """One way to the service manager; every method returns whether the datagram was taken.
+    """Sends to the service manager; every method returns whether the datagram was sent.
 
     Args:
-        address: a socket's path, or `@name` for an abstract socket; None to tell nobody.
-        watchdog_s: how long the manager waits for a sign of life, in s; None: it does not wait.
+        address: path of a socket, or `@name` of an abstract one; None: there is no manager.
+        watchdog_s: time in s that the manager waits for a sign of life; None: it does not wait.
     """
 
     address: str | None = None
@@ -30,9 +30,9 @@ class Notifier:
 
     @classmethod
     def from_environ(cls, environ: Mapping[str, str], pid: int) -> Self:
-        """Take socket and watchdog time from the variables that the manager set for process `pid`.
+        """Read socket and watchdog time from the variables set by the manager for process `pid`.
 
-        A variable that makes no sense counts as not set.
+        An invalid variable counts as not set.
         """
         address = environ.get("NOTIFY_SOCKET", "")
         watched = environ.get("WATCHDOG_PID", str(pid)) == str(pid)
@@ -46,11 +46,11 @@ class Notifier:
 
     @property
     def feed_every_s(self) -> float | None:
-        """How often to call `alive`, in s: half the wait, as sd_watchdog_enabled(3) advises."""
+        """Interval between calls of `alive` in s: half the wait, by sd_watchdog_enabled(3)."""
         return None if self.watchdog_s is None else self.watchdog_s / 2
 
     def ready(self, status: str = "") -> bool:
-        """Start-up is over: ports, database and control socket are in hand."""
+        """Start-up is complete: ports, database and control socket are open."""
         return self._send("READY=1", status)
 
     def alive(self) -> bool:
@@ -58,7 +58,7 @@ class Notifier:
         return self._send("WATCHDOG=1")
 
     def status(self, text: str) -> bool:
-        """Set the line that the manager shows for the service."""
+        """Set the status line of the service."""
         return self._send(status=text)
 
     def stopping(self, status: str = "") -> bool:
@@ -68,11 +68,11 @@ class Notifier:
     def _send(self, assignment: str = "", status: str = "") -> bool:
         if self.address is None:
             return False
-        # A line break in the text would begin another assignment.
+        # A line break in the text would start another assignment.
         said = f"STATUS={' '.join(status.split())}" if status else ""
         message = "\n".join(line for line in (assignment, said) if line)
         try:
-            # Never blocks: a manager that does not read must not hold up a reading.
+            # Does not block: a manager that does not read must not delay a reading.
             with socket.socket(
                 socket.AF_UNIX, socket.SOCK_DGRAM | socket.SOCK_NONBLOCK | socket.SOCK_CLOEXEC
             ) as out:

@@ -126,7 +126,7 @@ def test_a_load_over_the_limit_ends_the_trial(ramphold, bench_toml, steady, monk
     steady[0] = 3500.0
     told = ramphold("commission", "--config", bench_toml, "--by", "ab", "--limit", "1000psi")
     assert told.status == 2
-    assert "the load came to 1114 psi, over 1000: release it" in told.err
+    assert "the load reached 1114 psi, over 1000: release it" in told.err
 
 
 @pytest.mark.parametrize(

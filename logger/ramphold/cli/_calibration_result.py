@@ -1,8 +1,9 @@
-"""What a calibration found: as a result to print, in words, and as a certificate."""
+"""The result of a calibration: as JSON, as text and as a certificate."""
 
 import math
 import statistics
 from collections.abc import Iterator, Sequence
+from dataclasses import asdict
 
 from msgspec import Struct, structs
 
@@ -19,8 +20,8 @@ _PLACES = 4
 _CLASS_SOURCE = "classes by ISO 7500-1:2018 Table 2, from memory: check against the standard held"
 
 
-class Force(Struct, frozen=True, kw_only=True):
-    """One force; percentages are of the force, `zero_pct` of the full range."""
+class CalibratedForce(Struct, frozen=True, kw_only=True):
+    """The results at one force; percentages are of the force, `zero_pct` of the full range."""
 
     applied_lbf: float
     error_pct: float
@@ -36,9 +37,9 @@ class Force(Struct, frozen=True, kw_only=True):
 
 
 class CalibrationResult(Struct, frozen=True, kw_only=True):
-    """What the command prints with --json.
+    """The JSON result of the command.
 
-    `coefficients` are of reading = c0 + c1 force + c2 force², with force in `unit`.
+    `coefficients` belong to reading = c0 + c1 force + c2 force², with force in `unit`.
     """
 
     unit: str
@@ -57,7 +58,7 @@ class CalibrationResult(Struct, frozen=True, kw_only=True):
     expanded_lbf: float
     k: float
     force_class: str | None
-    forces: tuple[Force, ...]
+    forces: tuple[CalibratedForce, ...]
     findings: tuple[str, ...]
     source: str = _CLASS_SOURCE
     certificate: str | None = None
@@ -65,7 +66,7 @@ class CalibrationResult(Struct, frozen=True, kw_only=True):
 
 
 def result_of(found: ForceCalibration, unit: str) -> CalibrationResult:
-    """What a calibration found, with forces of the curve in a unit."""
+    """The result of a calibration, with the forces of its curve in a unit."""
     fitted, lbf = found.fitted, FORCE_UNITS[unit]
     sizes = [lbf**power for power in range(len(fitted.coefficients))]
     forces = tuple(_force(found, index, point) for index, point in enumerate(found.points))
@@ -95,15 +96,11 @@ def result_of(found: ForceCalibration, unit: str) -> CalibrationResult:
     )
 
 
-def _force(found: ForceCalibration, index: int, point: ForcePoint) -> Force:
+def _force(found: ForceCalibration, index: int, point: ForcePoint) -> CalibratedForce:
     budget = found.budget(point.applied_lbf)
-    return Force(
+    return CalibratedForce(
+        **asdict(point.errors),
         applied_lbf=point.applied_lbf,
-        error_pct=point.errors.error_pct,
-        repeatability_pct=point.errors.repeatability_pct,
-        resolution_pct=point.errors.resolution_pct,
-        zero_pct=point.errors.zero_pct,
-        reversibility_pct=point.errors.reversibility_pct,
         force_class=point.force_class,
         u_lbf=budget.u,
         expanded_lbf=budget.expanded,
@@ -113,7 +110,7 @@ def _force(found: ForceCalibration, index: int, point: ForcePoint) -> Force:
 
 
 def _finite(found: LackOfFit | None) -> LackOfFit | None:
-    """A test whose ratio JSON can hold."""
+    """The test, unless JSON cannot hold its ratio."""
     return found if found is not None and math.isfinite(found.f_ratio) else None
 
 
@@ -155,7 +152,7 @@ def certificate_of(
 
 
 def text_of(result: CalibrationResult) -> str:
-    """A calibration for a person."""
+    """The result as text."""
     return "\n".join(_lines(result))
 
 

@@ -1,4 +1,4 @@
-"""The runs of a calibration: walked through at the bench, or read from a file."""
+"""The runs of a calibration: taken at the bench, or read from a file."""
 
 import itertools
 import statistics
@@ -18,18 +18,18 @@ __all__ = ["file_runs", "measured", "walked_runs"]
 
 _LEAST_READINGS = 5
 _SETTLE_S = 0.3
-#: A reading further off than this many times the usual distance is a spike.
+#: A reading further from the median than this many times the usual distance is a spike.
 _SPIKE = 5.0
 
 
 def file_runs(path: str, lbf_per_unit: float) -> list[Run]:
-    """The runs in a CSV file with `run,force,reading`, a row a reading, in the order taken.
+    """The runs in a CSV file with `run,force,reading`, a row per reading, in order.
 
-    A force of 0 is the unloaded reading: the one before the run's first force, and the one after
+    A force of 0 marks an unloaded reading: the one before the run's first force, or the one after
     its last. Forces after the greatest are falling.
 
     Raises:
-        InputError: the file, or a number in it, is not as it should be.
+        InputError: the file, or a number in it, is wrong.
     """
     rows = read_table(path, ("run", "force", "reading"))
     by_run = itertools.groupby(rows, key=lambda row: row.text("run"))
@@ -40,7 +40,7 @@ def _file_run(rows: Sequence[CsvRow], lbf_per_unit: float) -> Run:
     taken = [(row.number("force", minimum=0) * lbf_per_unit, row.number("reading")) for row in rows]
     loaded = [index for index, (force, _) in enumerate(taken) if force > 0]
     if not loaded:
-        raise rows[0].error("force", "this run has no force above 0: expected some")
+        raise rows[0].error("force", "this run has no force above 0: expected at least one")
     before = [reading for _, reading in taken[: loaded[0]]]
     after = [reading for _, reading in taken[loaded[-1] + 1 :]]
     steps = [taken[index] for index in loaded]
@@ -61,12 +61,12 @@ async def walked_runs(
     *,
     falling: bool,
 ) -> list[Run]:
-    """Walk a person through the runs, and measure at each force.
+    """Guide a person through the runs, and measure at each force.
 
     Args:
         forces_lbf: forces to apply, rising.
-        runs: how often.
-        measure: gives the reading of the load as it now stands.
+        runs: number of runs.
+        measure: reads the load now.
         falling: whether to read on the way down too.
     """
     walked = []
@@ -95,7 +95,7 @@ async def _unloaded(measure: Callable[[], Awaitable[float]]) -> float:
 
 
 async def _step(force_lbf: float, measure: Callable[[], Awaitable[float]]) -> tuple[float, float]:
-    """One force: applied, as the reference then has it, and as the load reads it."""
+    """One step: the force by the reference, and the reading of the load."""
     shown = f"{force_lbf:g}lbf"
     text = click.prompt(
         f"  apply {shown} and hold it; Enter, or the force that the reference shows",
@@ -112,12 +112,12 @@ async def _step(force_lbf: float, measure: Callable[[], Awaitable[float]]) -> tu
 async def measured(
     here: InstrumentAccess, seconds: float, wait: Callable[[float], Awaitable[None]]
 ) -> float:
-    """Mean of what the load reads over a time from now on, spikes left out; not corrected.
+    """Mean uncorrected reading of the load over a time from now on, without spikes.
 
     Raises:
-        InputError: it gave too few readings.
+        InputError: there were too few readings.
     """
-    # What came while somebody was asked has to be taken in first, and a hand to come to rest.
+    # Readings from before the prompt must arrive first, and a hand must come to rest.
     await wait(_SETTLE_S)
     newest = (await here.ask(READINGS, ReadingsParams(instrument="load", limit=1))).readings
     after_ns = newest[-1].t_ns if newest else 0

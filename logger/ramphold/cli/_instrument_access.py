@@ -48,10 +48,10 @@ class InstrumentAccess:
 
 @contextlib.asynccontextmanager
 async def open_instruments(config: BenchConfig) -> AsyncIterator[InstrumentAccess]:
-    """The instruments of a bench while the block runs.
+    """Access to the instruments of a bench during the block.
 
     Raises:
-        ConfigError: a certificate or a port's settings can't be used.
+        ConfigError: a certificate cannot be used.
     """
     try:
         client = await Client.connect(Path(config.control.socket))

@@ -1,4 +1,4 @@
-"""Who tries a press: a person who is told what to do, or a simulated one on a simulated press."""
+"""The trial of a press by a person, guided by prompts."""
 
 import asyncio
 from typing import Protocol
@@ -22,25 +22,25 @@ _SEAT_PSI = 200.0
 
 
 class Trier(Protocol):
-    """Does what a step of the trial asks for."""
+    """Carries out the steps of the trial."""
 
     async def prepare(self, medium: Medium) -> None:
-        """Put a medium under the piston, and close until it touches."""
+        """Put a medium under the piston, and close the press until it touches."""
 
     async def do(self, step: TrialStep) -> Loads:
-        """Do a step; the loads read in it."""
+        """Carry out a step; returns the loads read during it."""
 
     async def release(self) -> None:
         """Open the valve."""
 
 
 class Person:
-    """A person at the press, asked by prompts.
+    """A person at the press, guided by prompts.
 
     Args:
-        here: the bench's instruments.
-        bore_in: of the cell, to tell stress by.
-        limit_psi: what the load is kept under.
+        here: the instruments.
+        bore_in: bore of the cell, for the stress.
+        limit_psi: stress to stay below.
     """
 
     def __init__(self, here: InstrumentAccess, bore_in: float, limit_psi: float) -> None:
@@ -49,7 +49,7 @@ class Person:
         self._limit_psi = limit_psi
 
     async def prepare(self, medium: Medium) -> None:
-        """Ask for it."""
+        """As `Trier.prepare`."""
         what = {
             Medium.DISC: "put the steel disc under the piston, without sand",
             Medium.SAND: "put a levelled cell of sand under the piston",
@@ -59,12 +59,12 @@ class Person:
         click.echo(f"  stop whatever is asked when the load nears {limit_lbf:.0f} lbf", err=True)
 
     async def do(self, step: TrialStep) -> Loads:
-        """Ask for it, and take what was read meanwhile.
+        """As `Trier.do`.
 
         Raises:
-            InputError: the load gave too few forces, or came over the limit.
+            InputError: the load gave too few forces, or exceeded the limit.
         """
-        # What came while somebody was asked has to be taken in first.
+        # Readings from before the prompt must arrive first.
         await asyncio.sleep(0.2)
         wanted = ReadingsParams(instrument="load", limit=1)
         newest = (await self._here.ask(READINGS, wanted)).readings
@@ -83,13 +83,13 @@ class Person:
         middle = sorted(psi for _, psi in loads[-9:])[len(loads[-9:]) // 2]
         if middle > self._limit_psi:
             raise InputError(
-                f"the load came to {middle:.0f} psi, over {self._limit_psi:.0f}: release it, "
+                f"the load reached {middle:.0f} psi, over {self._limit_psi:.0f}: release it, "
                 "and begin again with a smaller --limit"
             )
         return loads
 
     async def release(self) -> None:
-        """Ask for it."""
+        """As `Trier.release`."""
         self._asked("open the valve and take everything out; then Enter")
 
     @staticmethod

@@ -1,4 +1,4 @@
-"""`ramphold calibrate`: walk through applied forces, and work out what the load is worth."""
+"""`ramphold calibrate`: fit the load's readings to applied forces."""
 
 import asyncio
 import datetime as dt
@@ -39,7 +39,7 @@ _MOST_RUNS, _MOST_STEPS = 10, 30
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Taken:
-    """Runs, and what is known of the readings in them."""
+    """Runs, with the unit and step of their readings."""
 
     runs: Sequence[Run]
     reading_unit: str
@@ -48,7 +48,7 @@ class _Taken:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Wanted:
-    """The certificate that is wanted, and where it goes; `name` is None where none is."""
+    """Options of the certificate; without `name` none is made."""
 
     name: str | None
     serial: str
@@ -61,10 +61,10 @@ class _Wanted:
     output: Path | None
 
     def facts(self, unit: str, reading_unit: str) -> CertificateFacts:
-        """What a certificate says beside the numbers.
+        """The part of the certificate that is known before the calibration.
 
         Raises:
-            InputError: something that it needs was not given.
+            InputError: a required option is missing.
         """
         date = self.day.date() if self.day else today(SystemClock().utc_ns())
         return CertificateFacts(
@@ -81,7 +81,7 @@ class _Wanted:
 
 
 def _certifies(command: Callable[..., None]) -> Callable[..., None]:
-    """Give a command the options of a certificate; it takes them as `wanted`."""
+    """Add the options of a certificate to a command, which gets them as `wanted`."""
 
     @functools.wraps(command)
     def run(**given: Any) -> None:  # noqa: ANN401
@@ -97,21 +97,23 @@ _DAY = click.DateTime(["%Y-%m-%d"])
 _CERTIFICATE_OPTIONS = (
     click.option("--id", "name", help="Write a certificate of this id."),
     click.option("--serial", default="", help="The sensor's serial number."),
-    click.option("--laboratory", default="", help="Who calibrated."),
-    click.option("--reference", default="", help="What against."),
-    click.option("--instrument", default="load channel", help="The whole chain."),
-    click.option("--date", "day", type=_DAY, help="Today where it is left out."),
+    click.option("--laboratory", default="", help="Laboratory that calibrates."),
+    click.option("--reference", default="", help="Reference standard."),
+    click.option("--instrument", default="load channel", help="The calibrated chain."),
+    click.option("--date", "day", type=_DAY, help="Date; today if left out."),
     click.option("--valid-days", type=click.IntRange(1, 3660), default=365, show_default=True),
-    click.option("--by", default="", metavar="INITIALS", help="Who hands it to the daemon."),
+    click.option("--by", default="", metavar="INITIALS", help="Who gives it to the daemon."),
     click.option("--output", type=click.Path(path_type=Path), help="Write the certificate here."),
 )
 
 
 @click.command("calibrate")
-@click.option("--config", type=click.Path(path_type=Path), help="The bench whose load it is.")
+@click.option("--config", type=click.Path(path_type=Path), help="Configuration of the bench.")
 @click.option("--points", help="A CSV file with run,force,reading, instead of the bench.")
-@click.option("--unit", type=click.Choice(list(units.FORCE_UNITS)), default="lbf", help="Of force.")
-@click.option("--reading-unit", default="lbf", help="Of the readings in --points: count, lbf, kN.")
+@click.option(
+    "--unit", type=click.Choice(list(units.FORCE_UNITS)), default="lbf", help="Unit of force."
+)
+@click.option("--reading-unit", default="lbf", help="Unit of readings in --points: count, lbf, kN.")
 @click.option("--force", "forces", multiple=True, type=QuantityType(units.FORCE), help="One step.")
 @click.option("--runs", type=click.IntRange(2, _MOST_RUNS), default=3, show_default=True)
 @click.option("--falling", is_flag=True, help="Read on the way down too.")
@@ -140,12 +142,12 @@ def command(
     wanted: _Wanted,
     as_json: bool,
 ) -> None:
-    """Fit the load's readings to known forces: dead weights, or a reference force device.
+    """Fit the load's readings to known forces, of dead weights or of a reference force device.
 
-    Walks through the forces at the bench, each run rising, unloaded before and after; or takes them
-    from a file (--points). A straight line unless the lack of fit says otherwise. With --id the
-    result becomes a certificate, kept in the bench's folder and in force from then on. Exit status
-    1 where a force reaches no class.
+    Guides through the forces at the bench, rising in each run, unloaded before and after, or reads
+    them from a file (--points). Fits a straight line, or a quadratic if the line does not fit. With
+    --id the result becomes a certificate, which is stored in the bench's folder and in force from
+    then on. The exit status is 1 if a force reaches no class.
     """
     bench = load_config(config) if config else None
     if points is not None:
@@ -171,7 +173,7 @@ def command(
 
 
 def _usual_forces(bench: BenchConfig) -> list[float]:
-    """Five forces over a fifth to all of what the weakest part bears."""
+    """Five forces from a fifth to all of the rating of the weakest part."""
     _, rating_lbf = bench.weakest
     top_lbf = rating_lbf // 1000 * 1000
     return [top_lbf * (_LOWEST + (1 - _LOWEST) * step / (_STEPS - 1)) for step in range(_STEPS)]
@@ -192,14 +194,14 @@ async def _walk(
 
 
 async def _readings_of(here: InstrumentAccess) -> tuple[str, float | None]:
-    """Unit and step of what the load reads before any correction."""
+    """Unit and step of the uncorrected readings of the load."""
     found = await here.ask(INSTRUMENTS, NoParams())
     load = next(one for one in found.instruments if one.name == "load")
     return load.reading_unit, load.step
 
 
 def _keep(certificate: Certificate, bench: BenchConfig | None, wanted: _Wanted) -> str | None:
-    """Write a certificate where it belongs; the file, where this is known."""
+    """Write a certificate to --output or to the bench; returns its file if known."""
     if (output := wanted.output) is not None:
         try:
             with output.open("x", encoding="utf-8") as file:
@@ -224,5 +226,5 @@ async def _hand_in(certificate: Certificate, bench: BenchConfig, by: str) -> str
 
 def _given(option: str, text: str) -> str:
     if not text.strip():
-        raise InputError(f"calibrate: a certificate needs {option}: expected it")
+        raise InputError(f"calibrate: a certificate needs {option}")
     return text.strip()

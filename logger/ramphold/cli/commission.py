@@ -1,4 +1,4 @@
-"""`ramphold commission`: try a press out on a steel disc and on sand, and let the pacing know."""
+"""`ramphold commission`: try a press on a steel disc and on sand, as a start for the pacing."""
 
 import asyncio
 from collections.abc import Iterator
@@ -23,12 +23,12 @@ from ramphold.method import cell
 __all__ = ["command"]
 
 _PER_S = 80.0
-#: The trial stays under this share of what the weakest part bears.
+#: The trial stays below this share of the rating of the weakest part.
 _SHARE = 0.8
 
 
 class CommissionResult(Struct, frozen=True, kw_only=True):
-    """What the command prints with --json; `file` is where it was kept."""
+    """The JSON result of the command; `file` is where it is stored."""
 
     trial: PressTrial
     simulated: bool
@@ -36,10 +36,10 @@ class CommissionResult(Struct, frozen=True, kw_only=True):
 
 
 @click.command("commission")
-@click.option("--config", type=click.Path(path_type=Path), help="The bench whose press it is.")
-@click.option("--limit", type=QuantityType(units.STRESS), help="Stress to stay under.")
+@click.option("--config", type=click.Path(path_type=Path), help="Configuration of the bench.")
+@click.option("--limit", type=QuantityType(units.STRESS), help="Stress to stay below.")
 @click.option("--by", default="", metavar="INITIALS", help="Who does it.")
-@click.option("--simulated", is_flag=True, help="On the simulated bench; nothing is kept.")
+@click.option("--simulated", is_flag=True, help="On a simulated press; nothing is stored.")
 @click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True)
 @json_option
 def command(

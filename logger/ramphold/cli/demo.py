@@ -51,7 +51,7 @@ def command(
     sample: bool,
     as_json: bool,
 ) -> None:
-    """Crush one specimen on the simulated bench; it is over when the fines are known."""
+    """Crush one specimen on a simulated bench, from the charge to the fines."""
     if sample:
         with _folder(folder) as place:
             walked = asyncio.run(walk_sample(place, seed, _teller(as_json=as_json), issue_report))
