@@ -5,7 +5,7 @@ import sqlite3
 
 import pytest
 
-from ramphold.control import run_methods, specimen_methods
+from ramphold.control import mass_methods, run_methods, specimen_methods
 from ramphold.demo import SimulatedBench
 from ramphold.store import Store
 
@@ -74,3 +74,22 @@ def test_each_run_on_the_simulated_bench_finds_a_bed_of_its_own(tmp_path):
     # What passes the sieve before a crush is little, and as much of the second bed as of the first.
     assert first_g == pytest.approx(second_g, abs=0.1)
     assert first_crushed_g > 2 * max(first_g, second_g)
+
+
+def test_equal_masses_weighed_one_after_the_other_are_both_kept(tmp_path):
+    async def charge(bench, number):
+        specimen = specimen_methods.AddSpecimenParams(
+            label=f"{number}", target_psi=2000.0, operator="KL"
+        )
+        await bench.client.call(specimen_methods.ADD_SPECIMEN, specimen)
+        await bench.weigh(39.52)
+        wanted = mass_methods.WeighParams(
+            test="crush", item="charge", specimen=number, operator="KL"
+        )
+        return (await bench.client.call(mass_methods.WEIGH, wanted)).mass_g
+
+    async def body():
+        async with SimulatedBench(tmp_path, seed=3, speed=None) as bench:
+            return [await charge(bench, number) for number in (1, 2)]
+
+    assert asyncio.run(body()) == [39.52, 39.52]

@@ -138,15 +138,9 @@ class SimulatedBench:
         return self.daemon.press.snapshot().snapshot
 
     async def weigh(self, mass_g: float) -> None:
-        """Put a mass on the balance, and wait for a stable reading."""
-        self.ports.balance.put(mass_g, stable=False)
-        await self.pass_time(1.5)
-        self.ports.balance.put(mass_g)
-        settled_ns = self.clock.now_ns() + _STEP_NS
-        await self.pass_time(1.5)
-        await self._hear(
-            lambda told: isinstance(told, MassReading) and told.usable and told.t_ns >= settled_ns
-        )
+        """Empty the balance, put a mass on it, and wait for a stable reading."""
+        await self._settle(0.0)
+        await self._settle(mass_g)
 
     def weighed_out_g(self, target_g: float) -> float:
         """A charge as an operator weighs it out, in g."""
@@ -155,6 +149,15 @@ class SimulatedBench:
     def crushed_g(self, charge_g: float) -> float:
         """The part of a charge that passes the lower sieve after the crush, in g."""
         return round(self._sand.pan_g(charge_g, self._press.peak_psi, self._rng), 3)
+
+    async def _settle(self, mass_g: float) -> None:
+        """Wait until the daemon has heard what is on the balance."""
+        self.ports.balance.put(mass_g)
+        settled_ns = self.clock.now_ns() + _STEP_NS
+        await self.pass_time(1.5)
+        await self._hear(
+            lambda told: isinstance(told, MassReading) and told.usable and told.t_ns >= settled_ns
+        )
 
     def _by_hand(self, wanted: PumpParams) -> LeverState:
         """Do what the user's hand does; in real time while it holds the lever."""
