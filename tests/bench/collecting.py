@@ -179,7 +179,7 @@ def collector(folder, broker, count, mark):
 
     async def collected():
         ours = Collector(load_config(file), SystemClock(), Notifier())
-        running = asyncio.create_task(ours.runs.one())
+        running = asyncio.create_task(ours.run())
         for filed in (1, count):
             while ours.filed < filed:  # noqa: ASYNC110 - nothing tells the moment
                 await asyncio.sleep(0.01)
