@@ -5,7 +5,7 @@ import json
 import pytest
 
 from ramphold.collector import open_archive
-from ramphold.collector._filing import Message, file_messages
+from ramphold.collector._message_filing import IncomingMessage, file_messages
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
 from support.benches import FilledBench
@@ -23,7 +23,7 @@ def messages(tmp_path_factory):
     with Store.read(path) as store:
         numbers = range(1, store.records.newest() + 1)
         sent = [pack_envelope(store.outbox.envelope("press-1", number)) for number in numbers]
-    return [Message("ramphold/1/press-1/record", payload) for payload in sent]
+    return [IncomingMessage("ramphold/1/press-1/record", payload) for payload in sent]
 
 
 @pytest.fixture
@@ -61,7 +61,9 @@ def test_the_status_says_of_each_bench_what_is_filed_and_when_it_was_heard_of(
 
 
 def test_the_answer_is_no_where_records_are_missing(ramphold, filled, messages):
-    _, config = filled([messages[0], *messages[4:9], Message("ramphold/1/press-1/record", b"{")])
+    _, config = filled(
+        [messages[0], *messages[4:9], IncomingMessage("ramphold/1/press-1/record", b"{")]
+    )
     done = ramphold("collect", "--config", config, "--status")
     assert done.status == 1
     assert done.out.splitlines()[1].endswith("  2-4")

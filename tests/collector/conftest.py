@@ -7,7 +7,7 @@ import psycopg
 import pytest
 
 from ramphold.collector import open_archive
-from ramphold.collector._ingest import ingest
+from ramphold.collector._message_check import check_message
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
 from support.benches import FilledBench
@@ -70,8 +70,8 @@ def envelopes(whole_bench):
 @pytest.fixture(scope="session")
 def records(envelopes):
     """The same, as they arrive, in a series whose name is easy to tell."""
-    found = [ingest("ramphold/1/p1/record", pack_envelope(one)) for one in envelopes]
-    return [replace(one, series=SERIES) for one in found]
+    found = [check_message("ramphold/1/p1/record", pack_envelope(one)) for one in envelopes]
+    return [replace(one, envelope=replace(one.envelope, series=SERIES)) for one in found]
 
 
 @pytest.fixture

@@ -4,19 +4,29 @@ import hashlib
 import itertools
 from dataclasses import replace
 
+import msgspec
 import pytest
 
 from ramphold.collector import open_archive
-from ramphold.collector._arrivals import Outcome, PartArrived, Refusal, StateArrived
+from ramphold.collector._archive_writing import (
+    Outcome,
+    add_part,
+    file_records,
+    forget_parts,
+    quarantine,
+)
+from ramphold.collector._message_check import RefusedMessage
 from ramphold.errors import StoreError, WireError
+from ramphold.wire import Part, StateMessage
 from ramphold.wire.packed_trace import unpack_trace
+from support.archived import changed, enveloped, keep
 
 LATER = 2_000_000_000_000_000_000
 
 
 def file(archive, arrived, utc_ns=LATER):
     with archive.transaction():
-        return archive.file(arrived, utc_ns)
+        return file_records(archive.database, arrived, utc_ns)
 
 
 def bench_of(archive, series="a" * 32):
@@ -27,17 +37,25 @@ def test_records_come_back_to_the_byte(archive, records, look):
     assert set(file(archive, records)) == {Outcome.FILED}
     there = look("SELECT series, record, bench, kind, body, previous, link FROM events ORDER BY 2")
     assert there == [
-        (one.series, one.record, one.bench, one.kind, one.body, one.previous, one.link)
+        (
+            one.envelope.series,
+            one.envelope.number,
+            one.envelope.bench,
+            one.envelope.subject,
+            one.message.body,
+            one.message.previous,
+            one.message.link,
+        )
         for one in records
     ]
 
 
 def test_a_run_comes_back_with_its_trace_to_the_last_reading(archive, records):
     file(archive, records)
-    sent = next(one.run for one in records if one.run is not None)
-    kept = archive.run("a" * 32, sent.run)
-    assert kept == sent
-    assert len(unpack_trace(kept.trace)) == sent.readings
+    sent = next(one for one in records if one.message.run is not None)
+    kept = archive.run("a" * 32, sent.record.run)
+    assert kept == sent.message.run
+    assert len(unpack_trace(kept.trace)) == sent.record.readings
     assert archive.run("a" * 32, 99) is None
 
 
@@ -53,21 +71,21 @@ def test_a_number_that_comes_with_another_content_is_a_fork_and_changes_nothing(
     archive, records, look
 ):
     file(archive, records[:5])
-    other = replace(records[2], body=records[2].body.replace("KL", "XX"), link="0" * 64)
+    other = changed(records[2], body=records[2].message.body.replace("KL", "XX"), link="0" * 64)
     assert file(archive, [other]) == [Outcome.FORK]
-    assert look("SELECT link FROM events WHERE record = 3") == [(records[2].link,)]
+    assert look("SELECT link FROM events WHERE record = 3") == [(records[2].message.link,)]
 
 
 def test_a_series_belongs_to_the_bench_that_it_was_first_heard_from(archive, records, look):
     file(archive, records[:2])
-    assert file(archive, [replace(records[2], bench="p2")]) == [Outcome.FORK]
+    assert file(archive, [enveloped(records[2], bench="p2")]) == [Outcome.FORK]
     assert look("SELECT count(*), min(bench), max(bench) FROM events") == [(2, "p1", "p1")]
 
 
 def test_nothing_is_filed_of_a_transaction_that_failed(archive, records, look):
     def failing():
         with archive.transaction():
-            archive.file(records[:5], LATER)
+            file_records(archive.database, records[:5], LATER)
             raise KeyError
 
     with pytest.raises(KeyError):
@@ -120,10 +138,8 @@ def test_what_a_bench_has_and_does_not_wait_to_send_is_missing_too(archive, reco
     times = itertools.count()
 
     def told(**what):
-        state = {"bench": "p1", "series": "a" * 32, "online": True, "newest": 3, "waiting": 0,
-                 "utc_ns": next(times)}  # fmt: skip
-        with archive.transaction():
-            assert archive.keep_state(StateArrived(**state | what, body="{}"), LATER)
+        state = StateMessage(**{"online": True, "newest": 3} | what)
+        assert keep(archive, state, next(times), LATER)
         return archive.gaps(bench_of(archive))
 
     assert told() == []
@@ -134,7 +150,7 @@ def test_what_a_bench_has_and_does_not_wait_to_send_is_missing_too(archive, reco
 def test_what_was_refused_is_no_gap(archive, records):
     file(archive, [records[0], records[3]])
     with archive.transaction():
-        archive.quarantine(refusal(record=2), LATER)
+        quarantine(archive.database, refusal(record=2), LATER)
     assert archive.gaps(bench_of(archive)) == [(3, 3)]
 
 
@@ -142,21 +158,17 @@ def test_beyond_what_was_refused_a_bench_is_asked_for_what_it_does_not_wait_to_s
     archive, records
 ):
     file(archive, records[:3])
-    state = StateArrived(
-        bench="p1", series="a" * 32, utc_ns=1, online=True, newest=7, waiting=0,
-        body='{"parked":1}',
-    )  # fmt: skip
+    state = StateMessage(online=True, newest=7, parked=1)
     with archive.transaction():
-        archive.quarantine(refusal(record=4), LATER)
-        archive.keep_state(state, LATER)
+        quarantine(archive.database, refusal(record=4), LATER)
+    keep(archive, state, 1, LATER)
     assert archive.gaps(bench_of(archive)) == [(5, 7)]
-    with archive.transaction():
-        archive.keep_state(replace(state, newest=4, utc_ns=2), LATER)
+    keep(archive, msgspec.structs.replace(state, newest=4), 2, LATER)
     assert archive.gaps(bench_of(archive)) == []
 
 
 def refusal(payload=b"\x00\xff{", **what):
-    return Refusal(**{
+    return RefusedMessage(**{
         "topic": "ramphold/1/p1/record", "bench": "p1", "series": "a" * 32, "record": None,
         "code": "invalid", "reason": "not JSON", "payload": payload,
     } | what)  # fmt: skip
@@ -165,8 +177,8 @@ def refusal(payload=b"\x00\xff{", **what):
 def test_a_message_in_quarantine_is_kept_to_the_byte_and_once_however_often_it_comes(archive, look):
     with archive.transaction():
         for utc_ns in (LATER, LATER + 1, LATER + 2):
-            archive.quarantine(refusal(), utc_ns)
-        archive.quarantine(refusal(b"other"), LATER)
+            quarantine(archive.database, refusal(), utc_ns)
+        quarantine(archive.database, refusal(b"other"), LATER)
     assert look(
         "SELECT topic, code, reason, payload, utc_ns, newest_utc_ns, times FROM quarantine "
         "ORDER BY id LIMIT 1"
@@ -176,11 +188,13 @@ def test_a_message_in_quarantine_is_kept_to_the_byte_and_once_however_often_it_c
 def test_what_is_in_quarantine_is_told_of_each_bench_with_the_newest_reason(archive):
     assert archive.quarantined() == []
     with archive.transaction():
-        archive.quarantine(refusal(b"1", bench="p2", reason="too deep"), LATER + 1)
-        archive.quarantine(refusal(b"2", bench=None, reason="no topic of ours"), LATER + 2)
-        archive.quarantine(refusal(b"3", reason="not JSON"), LATER + 3)
-        archive.quarantine(refusal(b"4", reason="no record"), LATER + 4)
-        archive.quarantine(refusal(b"3", reason="not JSON"), LATER + 5)
+        quarantine(archive.database, refusal(b"1", bench="p2", reason="too deep"), LATER + 1)
+        quarantine(
+            archive.database, refusal(b"2", bench=None, reason="no topic of ours"), LATER + 2
+        )
+        quarantine(archive.database, refusal(b"3", reason="not JSON"), LATER + 3)
+        quarantine(archive.database, refusal(b"4", reason="no record"), LATER + 4)
+        quarantine(archive.database, refusal(b"3", reason="not JSON"), LATER + 5)
     told = [(one.bench, one.messages, one.newest_utc_ns, one.reason)
             for one in archive.quarantined()]  # fmt: skip
     assert told == [
@@ -193,8 +207,8 @@ def test_what_is_in_quarantine_is_told_of_each_bench_with_the_newest_reason(arch
 def parts(whole, cut):
     pieces = [whole[at : at + cut] for at in range(0, len(whole), cut)]
     return [
-        PartArrived(bench="p1", event=f"{'a' * 32}:7", part=number, parts=len(pieces),
-                    sha256=hashlib.sha256(whole).hexdigest(), data=piece)
+        Part(of=f"{'a' * 32}:7", part=number, parts=len(pieces),
+             sha256=hashlib.sha256(whole).hexdigest(), content=piece)
         for number, piece in enumerate(pieces, 1)
     ]  # fmt: skip
 
@@ -204,9 +218,9 @@ def test_parts_are_put_together_in_whatever_order_they_come_and_go_then(archive,
     one, two, *rest = parts(whole, 500)
     with archive.transaction():
         for part in (two, *rest, two):
-            assert archive.add_part(part, LATER) is None
+            assert add_part(archive.database, "p1", part, LATER) is None
     with archive.transaction():
-        assert archive.add_part(one, LATER) == whole
+        assert add_part(archive.database, "p1", one, LATER) == whole
     assert look("SELECT count(*) FROM parts") == [(0,)]
 
 
@@ -214,51 +228,50 @@ def test_parts_of_another_whole_are_not_mixed_in(archive):
     one, two = parts(b"first whole", 6)
     other, _ = parts(b"other whole", 6)
     with archive.transaction():
-        assert archive.add_part(other, LATER) is None
-        assert archive.add_part(two, LATER) is None
-        assert archive.add_part(one, LATER) == b"first whole"
+        assert add_part(archive.database, "p1", other, LATER) is None
+        assert add_part(archive.database, "p1", two, LATER) is None
+        assert add_part(archive.database, "p1", one, LATER) == b"first whole"
 
 
 def test_parts_that_are_not_what_was_cut_are_refused_and_forgotten(archive, look):
     one, two = parts(b"first whole", 6)
     with archive.transaction():
-        archive.add_part(one, LATER)
+        add_part(archive.database, "p1", one, LATER)
         with pytest.raises(WireError, match="not those that were cut"):
-            archive.add_part(replace(two, data=b"forge"), LATER)
+            add_part(archive.database, "p1", msgspec.structs.replace(two, content=b"forge"), LATER)
     assert look("SELECT count(*) FROM parts") == [(0,)]
 
 
 def test_parts_whose_whole_never_came_are_forgotten_in_time(archive, look):
     one, _ = parts(b"first whole", 6)
     with archive.transaction():
-        archive.add_part(one, LATER)
-        archive.forget_parts(LATER)
+        add_part(archive.database, "p1", one, LATER)
+        forget_parts(archive.database, LATER)
     assert look("SELECT count(*) FROM parts") == [(1,)]
     with archive.transaction():
-        archive.forget_parts(LATER + 1)
+        forget_parts(archive.database, LATER + 1)
     assert look("SELECT count(*) FROM parts") == [(0,)]
 
 
 def test_a_benchs_state_is_the_newest_and_only_its_own(archive):
-    state = StateArrived(
-        bench="p1", series="a" * 32, utc_ns=7, online=True, newest=3, waiting=1, body='{"run":null}'
-    )
-    with archive.transaction():
-        assert archive.keep_state(state, LATER)
-        # By a clock that was set back.
-        gone = replace(state, online=False, utc_ns=5)
-        assert archive.keep_state(gone, LATER + 5)
-        assert not archive.keep_state(replace(state, bench="p2", utc_ns=8), LATER + 9)
-        # The broker says it again to a collector that comes: nothing was heard from the bench.
-        assert archive.keep_state(gone, LATER + 99)
+    state = StateMessage(online=True, newest=3, waiting=1)
+    gone = msgspec.structs.replace(state, online=False)
+    assert keep(archive, state, 7, LATER)
+    # By a clock that was set back.
+    assert keep(archive, gone, 5, LATER + 5)
+    assert not keep(archive, state, 8, LATER + 9, bench="p2")
+    # The broker repeats it to a collector that connects: nothing was heard from the bench.
+    assert keep(archive, gone, 5, LATER + 99)
     (bench,) = archive.benches()
     assert (bench.bench, bench.online, bench.heard_utc_ns) == ("p1", False, LATER + 5)
-    assert bench.state == '{"run":null}'
+    assert msgspec.json.decode(bench.state, type=StateMessage) == gone
 
 
 def test_a_value_that_no_database_can_hold_is_refused_as_such(archive, records):
+    record = msgspec.structs.replace(records[0].record, utc_ns=1 << 70)
+    huge = replace(records[0], record=record)
     with pytest.raises(WireError, match="refused this"), archive.transaction():
-        archive.file([replace(records[0], utc_ns=1 << 70)], LATER)
+        file_records(archive.database, [huge], LATER)
     assert file(archive, records[:1]) == [Outcome.FILED]
 
 
@@ -276,7 +289,7 @@ def test_an_archive_to_be_read_only_is_not_made_and_not_written(archive, url, re
     with open_archive(url, read_only=True) as reader:
         assert bench_of(reader).filed == 3
         with pytest.raises(StoreError), reader.transaction():
-            reader.file(records[:4], LATER)
+            file_records(reader.database, records[:4], LATER)
 
 
 def test_a_database_without_an_archive_is_not_read(url):

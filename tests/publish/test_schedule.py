@@ -88,7 +88,7 @@ def test_a_lost_line_sends_at_once_what_was_on_its_way():
     schedule = Schedule(even)
     assert sent(schedule, [1, 2]) == [1, 2]
     schedule.lost()
-    assert schedule.on_their_way == frozenset()
+    assert schedule.in_flight == frozenset()
     assert sent(schedule, [1, 2], 5 * S) == [1, 2]
     assert schedule.next_deadline == 35 * S
 
@@ -108,16 +108,16 @@ def test_whatever_happens_every_record_is_sent_until_its_receipt_comes(course, w
             case "send":
                 out = sent(schedule, waiting, now_ns)
                 assert out == sorted(out)
-            case "receive" if schedule.on_their_way:
-                record = sorted(schedule.on_their_way)[much % len(schedule.on_their_way)]
+            case "receive" if schedule.in_flight:
+                record = sorted(schedule.in_flight)[much % len(schedule.in_flight)]
                 schedule.ended([record])
                 waiting.remove(record)
             case "lose":
                 schedule.lost()
             case "wait":
                 schedule.overdue(now_ns)
-        assert len(schedule.on_their_way) <= window
-        assert schedule.on_their_way <= set(waiting)
+        assert len(schedule.in_flight) <= window
+        assert schedule.in_flight <= set(waiting)
     for _ in range(8):
         schedule.overdue(now_ns := now_ns + 1000 * S)
         received = sent(schedule, waiting, now_ns)

@@ -14,8 +14,8 @@ import pytest
 
 from ramphold import collector
 from ramphold.collector import open_archive
-from ramphold.collector._filing import Message, file_messages
-from ramphold.collector._results import work_out
+from ramphold.collector._message_filing import IncomingMessage, file_messages
+from ramphold.collector._result_tables import work_out
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
 from support.benches import FilledBench
@@ -39,10 +39,12 @@ def archive(tmp_path_factory):
     bench.close()
     with Store.read(folder / "bench.sqlite") as store:
         messages = [
-            Message("ramphold/1/p1/record", pack_envelope(store.outbox.envelope("p1", number)))
+            IncomingMessage(
+                "ramphold/1/p1/record", pack_envelope(store.outbox.envelope("p1", number))
+            )
             for number in range(1, store.records.newest() + 1)
         ]
-    messages.append(Message("ramphold/1/p1/record", b"{nonsense"))
+    messages.append(IncomingMessage("ramphold/1/p1/record", b"{nonsense"))
     with open_archive(str(folder / "archive.db")) as opened:
         file_messages(opened, messages, 1_795_000_000 * 10**9)
         while work_out(opened):

@@ -14,7 +14,8 @@ import pytest
 
 from ramphold.clock import SystemClock
 from ramphold.collector import open_archive
-from ramphold.collector._arrivals import Refusal
+from ramphold.collector._archive_writing import quarantine
+from ramphold.collector._message_check import RefusedMessage
 from ramphold.collector.config import load_config
 from ramphold.collector.main import Collector, Pace
 from ramphold.notify import Notifier
@@ -206,8 +207,9 @@ def test_what_an_older_collector_refused_is_filed_and_told_by_a_newer_one(
 ):
     with open_archive(collecting.archive) as archive, archive.transaction():
         for one in envelopes[:30]:
-            archive.quarantine(
-                Refusal(
+            quarantine(
+                archive.database,
+                RefusedMessage(
                     topic=RECORD, bench="p1", series=one.series, record=one.number,
                     code="invalid", reason="of a kind that it did not know",
                     payload=pack_envelope(one),
@@ -260,7 +262,7 @@ def test_a_gap_is_asked_for_and_a_bench_hears_of_a_collector_that_came(
         return next(said for said in iter(hear, None) if said.wanted)
 
     async def collect(talk):
-        pace = Pace(look_s=0.05, stands_s=0.2)
+        pace = Pace(look_s=0.05, gap_s=0.2)
         running = asyncio.create_task(Collector(config, SystemClock(), Notifier(), pace).run())
         try:
             return await asyncio.to_thread(talk)

@@ -1,8 +1,8 @@
 """The laboratory server's side: takes what the benches send, files it once, says that it did."""
 
 from ramphold.collector._archive import Archive, open_archive
-from ramphold.collector._samples import ArchivedSample, find_sample
-from ramphold.collector._status import BenchStatus, CollectStatus, collect_status
+from ramphold.collector._archive_status import BenchStatus, CollectStatus, collect_status
+from ramphold.collector._archived_sample import ArchivedSample, find_sample
 
 __all__ = [
     "Archive",

@@ -9,7 +9,7 @@ from typing import Any
 import psycopg
 from psycopg.conninfo import conninfo_to_dict
 
-from ramphold.collector._database import Row
+from ramphold.collector._archive_database import Row
 from ramphold.errors import ConfigError, StoreError, WireError
 
 __all__ = ["PostgresDatabase"]

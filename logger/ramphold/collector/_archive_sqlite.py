@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from ramphold.collector._database import Row
+from ramphold.collector._archive_database import Row
 from ramphold.errors import StoreError, WireError
 
 __all__ = ["SqliteDatabase"]

@@ -1,7 +1,7 @@
 """The collector: from the broker into the archive. Commit first, then receipts, then acknowledge.
 
-Whatever fails, a message that was not filed is not acknowledged, and a record that was not filed
-gets no receipt: its bench sends it again.
+Whatever fails, an unfiled message is not acknowledged and an unfiled record gets no receipt, so its
+bench sends it again.
 """
 
 import asyncio
@@ -15,19 +15,27 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from ramphold.clock import NS_PER_S, Clock
-from ramphold.collector._archive import Archive, Bench
+from ramphold.collector._archive import Archive, BenchSeries
+from ramphold.collector._archive_status import doubled
 from ramphold.collector._archive_thread import ArchiveThread
-from ramphold.collector._arrivals import Arrival
-from ramphold.collector._checking import Checker
-from ramphold.collector._filing import Message, file_messages
-from ramphold.collector._results import work_out
-from ramphold.collector._review import review
-from ramphold.collector._status import doubled
-from ramphold.collector._wanted import Wanted
+from ramphold.collector._archive_writing import forget_parts
+from ramphold.collector._check_process import CheckProcess
+from ramphold.collector._gap_requests import GapRequests, Ranges
+from ramphold.collector._message_check import CheckedMessage
+from ramphold.collector._message_filing import IncomingMessage, Receipts, file_messages
+from ramphold.collector._quarantine_retry import retry_quarantine
+from ramphold.collector._result_tables import work_out
 from ramphold.collector.config import CollectConfig
 from ramphold.errors import StoreError, WireError
 from ramphold.notify import Notifier
-from ramphold.publish.mqtt import Arrived, Connection, Down, Heard, Said, Up
+from ramphold.publish.mqtt import (
+    BrokerConnection,
+    BrokerEvent,
+    LineDown,
+    LineUp,
+    MessageArrived,
+    SendResult,
+)
 from ramphold.wire import Envelope, Receipt, pack_envelope, topic
 
 __all__ = ["Collector", "Pace", "run"]
@@ -37,7 +45,7 @@ T = TypeVar("T")
 _log = logging.getLogger("ramphold.collector")
 
 _BATCH = 200
-# After so long without a message there is time for other work.
+# After this long without a message there is time for other work.
 _QUIET_S = 0.2
 _DAY_NS = 86_400 * NS_PER_S
 _PARTS_KEPT_DAYS = 14
@@ -48,28 +56,28 @@ class Pace:
     """How often things are done, in s.
 
     Attributes:
-        look_s: how often the archive is looked over for what is missing.
-        stands_s: how long a gap must stand before it is asked for.
-        first_wait_s, most_wait_s: between two tries where the archive can't be used.
+        look_s: how often the archive is searched for gaps.
+        gap_s: how long a gap must last before it is requested.
+        first_wait_s, longest_wait_s: between two tries while the archive cannot be used.
     """
 
     look_s: float = 5.0
-    stands_s: float = 10.0
+    gap_s: float = 10.0
     first_wait_s: float = 1.0
-    most_wait_s: float = 30.0
+    longest_wait_s: float = 30.0
 
 
 @dataclass(frozen=True, slots=True)
 class _Batch:
-    """Messages of one line to the broker, and what they come to, in time."""
+    """Messages that came over one line to the broker, while they are checked."""
 
     line: int
-    arrived: list[Arrived]
-    checked: asyncio.Future[list[Arrival]]
+    arrived: list[MessageArrived]
+    checked: asyncio.Future[list[CheckedMessage]]
 
 
 class Collector:
-    """Files what the benches send; `run` goes on until it is cancelled.
+    """Files what the benches send; `run` continues until it is cancelled.
 
     Args:
         config: the broker and the archive.
@@ -78,7 +86,7 @@ class Collector:
         pace: how often things are done.
 
     Attributes:
-        filed: how many records were said to be filed.
+        filed: number of records for which a receipt was sent.
     """
 
     def __init__(
@@ -88,163 +96,170 @@ class Collector:
         self._config, self._clock, self._notifier = config, clock, notifier
         self._pace = pace or Pace()
         self._archive = ArchiveThread(config.archive)
-        self._wanted = Wanted(self._pace.stands_s)
-        self._checker = Checker()
-        self._arrived: deque[Arrived] = deque()
+        self._requests = GapRequests(self._pace.gap_s)
+        self._checks = CheckProcess()
+        self._arrived: deque[MessageArrived] = deque()
         self._batch: _Batch | None = None
         self._woken = asyncio.Event()
         self._line = 0
         self._greeted = False
         self._doubled: set[str] = set()
-        self._reviewed: int | None = 0
+        self._retried: int | None = 0
         self._looked_ns = self._fed_ns = 0
 
     async def run(self) -> None:
-        """Collect, as long as nobody cancels it.
+        """Collect until cancelled.
 
         Raises:
-            ConfigError: a file that the configuration names is not as it must be.
+            ConfigError: a file that the configuration names cannot be used.
         """
         records = "ramphold/1/+/record"
-        connection = Connection(
+        connection = BrokerConnection(
             self._config.broker,
-            name=f"ramphold-{self._config.name}",
+            client_id=f"ramphold-{self._config.name}",
             topics=(
                 f"$share/ramphold/{records}" if self._config.shared else records,
                 "ramphold/1/+/state",
             ),
-            hear=self._hear,
-            by_hand=True,
-            lasting=not self._config.shared,
+            on_event=self._on_event,
+            manual_ack=True,
+            persistent=not self._config.shared,
         )
         try:
             connection.start()
-            self._checker.start()
+            self._checks.start()
             self._notifier.ready()
             while True:
                 await self._turn(connection)
         finally:
             await connection.aclose()
-            await self._checker.aclose()
+            await self._checks.aclose()
             await self._archive.aclose()
 
     # --- one turn --------------------------------------------------------------------------------
 
-    async def _turn(self, connection: Connection) -> None:
-        """File what has arrived; look after the rest while nothing does."""
-        if self._reviewed is not None:
-            await self._review(connection, self._reviewed)
+    async def _turn(self, connection: BrokerConnection) -> None:
+        """File what has arrived; do the rest while nothing arrives."""
+        if self._retried is not None:
+            await self._retry_quarantine(connection, self._retried)
         elif not self._arrived and not self._batch and not await self._wait(_QUIET_S):
             await self._work_out()
-        self._feed()
+        self._feed_watchdog()
         await self._file(connection)
         if self._clock.now_ns() - self._looked_ns >= self._pace.look_s * NS_PER_S:
-            await self._look(connection)
-            # Where it is never quiet, results come slowly.
-            await self._held(work_out)
+            await self._look_for_gaps(connection)
+            # If it is never quiet, results come slowly.
+            await self._in_archive(work_out)
             self._looked_ns = self._clock.now_ns()
 
     async def _work_out(self) -> None:
-        """Work out samples one by one until something arrives, or wait for that."""
+        """Work out samples one by one until something arrives."""
         while not self._arrived:
-            worked_out: int = await self._held(work_out)
-            self._feed()
+            worked_out: int = await self._in_archive(work_out)
+            self._feed_watchdog()
             if not worked_out:
                 await self._wait(self._pace.look_s)
                 return
 
-    async def _wait(self, most_s: float) -> bool:
-        """Whether anything happened within a time."""
+    async def _wait(self, longest_s: float) -> bool:
+        """Wait for an event; whether one came in time."""
         with contextlib.suppress(TimeoutError):
-            async with asyncio.timeout(most_s):
+            async with asyncio.timeout(longest_s):
                 await self._woken.wait()
         woken = self._woken.is_set()
         self._woken.clear()
         return woken
 
-    async def _file(self, connection: Connection) -> None:
-        batch = self._batch or self._begun()
+    async def _file(self, connection: BrokerConnection) -> None:
+        batch = self._batch or self._next_batch()
         if batch is None:
             return
         checked = await batch.checked
-        # The next is checked while this one is filed.
-        self._batch = self._begun()
+        # The next batch is checked while this one is filed.
+        self._batch = self._next_batch()
         messages = [
-            Message(one.topic, one.payload, arrival)
-            for one, arrival in zip(batch.arrived, checked, strict=True)
+            IncomingMessage(one.topic, one.payload, found)
+            for one, found in zip(batch.arrived, checked, strict=True)
         ]
         utc_ns = self._clock.utc_ns()
-        receipts = await self._held(lambda archive: file_messages(archive, messages, utc_ns))
-        for (bench, _), receipt in receipts.items():
-            self.filed += len(receipt.taken)
-            self._tell(connection, bench, receipt)
-        # On another line the broker sends them again, and these numbers are no longer theirs.
+        self._send_receipts(
+            connection,
+            await self._in_archive(lambda archive: file_messages(archive, messages, utc_ns)),
+        )
+        # Over a new line the broker sends them again, and the old packet numbers mean others.
         for one in batch.arrived:
             if batch.line == self._line:
                 one.ack()
 
-    def _begun(self) -> _Batch | None:
-        """What has arrived, being checked."""
+    def _next_batch(self) -> _Batch | None:
+        """The messages that have arrived, given to the checks."""
         arrived = [self._arrived.popleft() for _ in range(min(_BATCH, len(self._arrived)))]
         if not arrived:
             return None
-        checked = self._checker.check([(one.topic, one.payload) for one in arrived])
-        return _Batch(self._line, arrived, checked)
+        return _Batch(
+            self._line, arrived, self._checks.check([(one.topic, one.payload) for one in arrived])
+        )
 
-    async def _review(self, connection: Connection, after: int) -> None:
-        """Look once more at some of what was refused before this program was started."""
+    async def _retry_quarantine(self, connection: BrokerConnection, after: int) -> None:
+        """Check again a few messages that were refused before this program was started."""
         utc_ns = self._clock.utc_ns()
-        self._reviewed, receipts = await self._held(lambda archive: review(archive, after, utc_ns))
+        self._retried, receipts = await self._in_archive(
+            lambda archive: retry_quarantine(archive, after, utc_ns)
+        )
         for (bench, _), receipt in receipts.items():
-            _log.info("%s: %d records, once refused, are filed", bench, len(receipt.taken))
-            self.filed += len(receipt.taken)
-            self._tell(connection, bench, receipt)
+            _log.info("%s: %d records, refused before, are filed", bench, len(receipt.taken))
+        self._send_receipts(connection, receipts)
 
-    async def _look(self, connection: Connection) -> None:
-        """Ask for what is missing; tell of benches with one name; forget old parts."""
+    async def _look_for_gaps(self, connection: BrokerConnection) -> None:
+        """Request missing records, warn of benches that share a name, forget old parts."""
         utc_ns = self._clock.utc_ns()
 
-        def looked(archive: Archive) -> list[tuple[Bench, list[tuple[int, int]]]]:
-            archive.forget_parts(utc_ns - _PARTS_KEPT_DAYS * _DAY_NS)
+        def looked(archive: Archive) -> list[tuple[BenchSeries, list[tuple[int, int]]]]:
+            forget_parts(archive.database, utc_ns - _PARTS_KEPT_DAYS * _DAY_NS)
             return [(one, archive.gaps(one)) for one in archive.benches() if one.in_force]
 
-        benches = await self._held(looked)
+        benches = await self._in_archive(looked)
         now_s = self._clock.now_ns() / NS_PER_S
         for bench, missing in benches:
-            wanted = self._wanted.due(bench.series, missing, now_s)
+            wanted = self._requests.due(bench.series, missing, now_s)
             if wanted:
-                _log.info("%s: %d records are missing, asked for", bench.bench, _count(wanted))
+                _log.info("%s: %d missing records are requested", bench.bench, _count(wanted))
             if wanted or not self._greeted:
-                self._tell(connection, bench.bench, Receipt(series=bench.series, wanted=wanted))
+                self._send(connection, bench.bench, Receipt(series=bench.series, wanted=wanted))
         self._greeted = True
         names = doubled([bench for bench, _ in benches])
         for name in sorted(names - self._doubled):
             _log.warning("two benches are called %s: give one of them another name", name)
         self._doubled = names
 
-    async def _held(self, work: Callable[[Archive], T]) -> T:
-        """What the archive gives; tried again until it does, while nothing is acknowledged."""
+    async def _in_archive(self, work: Callable[[Archive], T]) -> T:
+        """The result of work in the archive; retried until it succeeds, nothing acknowledged."""
         wait_s = 0.0
         while True:
             try:
                 done = await self._archive.run(work)
             except (StoreError, WireError) as error:
-                wait_s = min(max(2 * wait_s, self._pace.first_wait_s), self._pace.most_wait_s)
-                _log.warning("nothing is filed, tried again in %g s: %s", wait_s, error)
+                wait_s = min(max(2 * wait_s, self._pace.first_wait_s), self._pace.longest_wait_s)
+                _log.warning("nothing is filed, next try in %g s: %s", wait_s, error)
                 self._notifier.status(f"nothing is filed: {error}")
-                self._feed()
+                self._feed_watchdog()
                 await asyncio.sleep(wait_s)
                 continue
             if wait_s:
-                _log.info("the archive is there again")
+                _log.info("the archive is back")
                 self._notifier.status("")
-                # Benches that waited are told that somebody files again.
+                # Benches that waited learn that records are filed again.
                 self._greeted, self._looked_ns = False, 0
             return done
 
     # --- inside ----------------------------------------------------------------------------------
 
-    def _tell(self, connection: Connection, bench: str, receipt: Receipt) -> None:
+    def _send_receipts(self, connection: BrokerConnection, receipts: Receipts) -> None:
+        for (bench, _), receipt in receipts.items():
+            self.filed += len(receipt.taken)
+            self._send(connection, bench, receipt)
+
+    def _send(self, connection: BrokerConnection, bench: str, receipt: Receipt) -> None:
         envelope = Envelope(
             bench=bench,
             series=receipt.series,
@@ -253,27 +268,27 @@ class Collector:
             subject="receipt",
             message=receipt,
         )
-        # Without a line it is lost, and the bench sends again.
+        # Without a line the receipt is lost, and the bench sends its records again.
         connection.send(topic(bench, "receipt"), pack_envelope(envelope))
 
-    def _hear(self, heard: Heard) -> None:
-        match heard:
-            case Arrived():
-                self._arrived.append(heard)
-            case Up():
+    def _on_event(self, event: BrokerEvent) -> None:
+        match event:
+            case MessageArrived():
+                self._arrived.append(event)
+            case LineUp():
                 _log.info("linked to %s", self._config.broker.host)
                 self._line += 1
                 self._greeted, self._looked_ns = False, 0
-            case Down(reason=reason):
+            case LineDown(reason=reason):
                 _log.warning("no line to %s: %s", self._config.broker.host, reason)
                 self._line += 1
                 self._arrived.clear()
-            case Said(refused=refused):
+            case SendResult(refused=refused):
                 if refused:
                     _log.warning("the broker refused a receipt: %s", refused)
         self._woken.set()
 
-    def _feed(self) -> None:
+    def _feed_watchdog(self) -> None:
         every_s, now_ns = self._notifier.feed_every_s, self._clock.now_ns()
         if every_s is not None and now_ns - self._fed_ns >= every_s * NS_PER_S:
             self._notifier.alive()
@@ -296,5 +311,5 @@ async def run(config: CollectConfig, clock: Clock) -> None:
         await collecting
 
 
-def _count(ranges: tuple[tuple[int, int], ...]) -> int:
+def _count(ranges: Ranges) -> int:
     return sum(last - first + 1 for first, last in ranges)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from ramphold.core._readings import Quality, Reading
 from ramphold.errors import InputError
 
-__all__ = ["Floats", "Form", "Integers", "Trace"]
+__all__ = ["Floats", "Integers", "ReadingForm", "Trace"]
 
 Integers: TypeAlias = NDArray[np.int64]
 Floats: TypeAlias = NDArray[np.float64]
@@ -22,7 +22,7 @@ Floats: TypeAlias = NDArray[np.float64]
 _INT64 = np.iinfo(np.int64)
 
 
-class Form(NamedTuple):
+class ReadingForm(NamedTuple):
     """Quality, power of ten and unit of a reading's raw digits."""
 
     quality: Quality
@@ -47,7 +47,7 @@ class Trace:
     raw: Integers = field(default_factory=lambda: np.empty(0, np.int64))
     force_lbf: Floats = field(default_factory=lambda: np.empty(0, np.float64))
     form: NDArray[np.int32] = field(default_factory=lambda: np.empty(0, np.int32))
-    forms: tuple[Form, ...] = ()
+    forms: tuple[ReadingForm, ...] = ()
     lines: dict[int, bytes] = field(default_factory=dict)
 
     @classmethod
@@ -58,10 +58,9 @@ class Trace:
             InputError: a time or raw digits need more than 64 bits.
         """
         rows = list(readings)
-        codes: dict[Form, int] = {}
-        form = [
-            codes.setdefault(Form(one.quality, one.exponent, one.unit), len(codes)) for one in rows
-        ]
+        codes: dict[ReadingForm, int] = {}
+        forms = (ReadingForm(one.quality, one.exponent, one.unit) for one in rows)
+        form = [codes.setdefault(one, len(codes)) for one in forms]
         try:
             t_ns = np.array([one.t_ns for one in rows], np.int64)
             raw = np.array([one.raw for one in rows], np.int64)

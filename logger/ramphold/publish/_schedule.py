@@ -1,7 +1,8 @@
-"""When which record is sent. Pure: times in ns and chance are given.
+"""Decides when each record is sent. Pure: times in ns and random numbers are given.
 
-A record is sent in the order of its number and waits for its receipt. Where none comes in time it
-is sent again, as a new message, after a wait that doubles; a lost line forgets what was on its way.
+Records are sent in the order of their numbers, and each waits for its receipt. Without a receipt in
+time a record is sent again, as a new message, after a wait that doubles. A broken line has nothing
+in flight.
 """
 
 from collections.abc import Callable, Iterable
@@ -9,7 +10,7 @@ from collections.abc import Callable, Iterable
 __all__ = ["Schedule"]
 
 _FIRST_WAIT_NS, _LONGEST_WAIT_NS = 30 * 10**9, 480 * 10**9
-# Where nobody listens yet, little is lost by asking sooner.
+# While nobody listens, a retry costs little.
 _FIRST_UNHEARD_NS, _LONGEST_UNHEARD_NS = 5 * 10**9, 60 * 10**9
 _MOST_DOUBLINGS = 8
 _WINDOW = 16
@@ -17,12 +18,12 @@ _MOST_BYTES = 4 * 1024 * 1024
 
 
 class Schedule:
-    """What is on its way.
+    """The records in flight.
 
     Args:
-        chance: a number from 0 to 1, for each wait to be a little another.
-        window: how many records may be on their way at once.
-        most_bytes: how many bytes of them; one that is larger goes alone.
+        chance: returns a random number from 0 to 1, which varies each wait a little.
+        window: the most records in flight at once.
+        most_bytes: the most bytes in flight; a larger record travels alone.
     """
 
     def __init__(
@@ -40,41 +41,41 @@ class Schedule:
         self._tries: dict[int, int] = {}
 
     @property
-    def on_their_way(self) -> frozenset[int]:
-        """Numbers of the records that were sent and have no receipt yet."""
+    def in_flight(self) -> frozenset[int]:
+        """Numbers of the records that were sent and have no receipt."""
         return frozenset(self._due_ns)
 
     def next(self, waiting: Iterable[int]) -> int | None:
-        """The record to send now, of those that wait in order; None where there is no room."""
+        """The next record to send, of those that wait in order; None if there is no room."""
         if len(self._due_ns) >= self._window or sum(self._bytes.values()) >= self._most_bytes:
             return None
         return next((record for record in waiting if record not in self._due_ns), None)
 
     def sent(self, record: int, size: int, now_ns: int) -> None:
-        """A record of so many bytes was handed over."""
+        """Note that a record of `size` bytes was sent."""
         self._tries[record] = self._tries.get(record, 0) + 1
         self._wait(record, now_ns, _FIRST_WAIT_NS, _LONGEST_WAIT_NS)
         self._bytes[record] = size
 
     def unheard(self, record: int, now_ns: int) -> None:
-        """Nobody was there to be given a record: no receipt can come, and it waits less."""
+        """Note that nobody subscribes to a record: no receipt can come, so it waits less."""
         if record in self._due_ns:
             self._wait(record, now_ns, _FIRST_UNHEARD_NS, _LONGEST_UNHEARD_NS)
 
     def ended(self, records: Iterable[int]) -> None:
-        """Records have their receipt, or were parked."""
+        """Note that records got their receipt, or were parked."""
         for record in records:
             self._forget(record)
             self._tries.pop(record, None)
 
     def lost(self) -> None:
-        """The line broke: nothing that was on its way is counted on."""
-        for record in self.on_their_way:
+        """Note that the line broke: nothing is in flight any more."""
+        for record in self.in_flight:
             self._forget(record)
         self._tries.clear()
 
     def overdue(self, now_ns: int) -> frozenset[int]:
-        """Records whose receipt did not come in time; they are to be sent again."""
+        """Records whose receipt did not come in time; each is to be sent again."""
         late = frozenset(record for record, due_ns in self._due_ns.items() if due_ns <= now_ns)
         for record in late:
             self._forget(record)
@@ -82,7 +83,7 @@ class Schedule:
 
     @property
     def next_deadline(self) -> int | None:
-        """When the first receipt is overdue, in ns; None where none is awaited."""
+        """When the next receipt becomes overdue, in ns; None if none is awaited."""
         return min(self._due_ns.values(), default=None)
 
     def _wait(self, record: int, now_ns: int, first_ns: int, longest_ns: int) -> None:

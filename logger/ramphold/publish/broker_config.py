@@ -1,4 +1,4 @@
-"""How the laboratory's broker is reached: the keys of `[publish]`, and of the collector's own."""
+"""How to reach the laboratory's broker: keys of `[publish]`, and of `[broker]` of a collector."""
 
 import stat
 from pathlib import Path
@@ -12,15 +12,16 @@ __all__ = ["BrokerConfig"]
 
 
 class BrokerConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The broker, and who we are to it.
+    """The broker, and our credentials.
 
     Attributes:
         host, port: where it listens.
-        ca: certificate of the authority that its own is to be from; without one there is no TLS.
-        certificate, key: ours, where it asks for one.
-        user, password_file: whom it knows us as; the file holds the password in its first line.
+        ca: certificate of the authority that must have signed the broker's; without it, no TLS.
+        certificate, key: ours, if the broker asks for them.
+        user, password_file: our user name at the broker; the first line of the file is the
+            password.
         keepalive_s: how soon a dead line is noticed, in s.
-        max_packet: most bytes of a message; the broker may want less.
+        max_packet: the greatest message in bytes; the broker may set a lower limit.
     """
 
     host: str
@@ -34,10 +35,10 @@ class BrokerConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     max_packet: Annotated[int, Meta(ge=16_384, le=256 * 1024 * 1024)] = 1024 * 1024
 
     def password(self) -> str | None:
-        """The password; None where no file is named.
+        """The password; None without a file.
 
         Raises:
-            ConfigError: the file can't be read, is empty, or others may read it.
+            ConfigError: the file cannot be read, is empty, or is readable by others.
         """
         if not self.password_file:
             return None

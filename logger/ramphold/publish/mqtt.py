@@ -1,7 +1,8 @@
-"""The line to the broker: MQTT 5 through paho, in a thread of paho's own.
+"""The line to the broker: MQTT 5 through paho, which runs in its own thread.
 
-What happens on it is told in the event loop. A lost line is tried again for ever, after 1 s at
-first and up to about a minute, a little otherwise at every bench so that they do not come at once.
+Its events are handled in the event loop. A lost line is retried for ever: after 1 s at first, later
+after up to about a minute, which differs a little from bench to bench so that they do not all come
+at once.
 """
 
 import asyncio
@@ -33,43 +34,50 @@ from ramphold.errors import ConfigError
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.wire import CONTENT_TYPE
 
-__all__ = ["Arrived", "Connection", "Down", "Heard", "Said", "Up"]
+__all__ = [
+    "BrokerConnection",
+    "BrokerEvent",
+    "LineDown",
+    "LineUp",
+    "MessageArrived",
+    "SendResult",
+]
 
 _QOS = 1
-# Over the parts of the largest record; how much is on its way is bounded by the schedule.
+# More than the parts of the largest record; the schedule bounds how much is in flight.
 _QUEUED = 5000
-# Without a receipt a record is sent again; its older copies need not wait for anybody.
-_KEPT_FOR_S = 900
-# Messages that the broker may send before the first of them is acknowledged.
-_UNDER_WAY = 600
+# A record without a receipt is sent again, so an older copy need not wait at the broker.
+_EXPIRY_S = 900
+# Messages that the broker may send before we acknowledge the first of them.
+_RECEIVE_MAX = 600
 _SLOWEST_S = 60
 _LEAVE_LOOKS, _LEAVE_LOOK_S = 50, 0.02
 _WEEK_S = 7 * 24 * 3600
-# A topic, a content type and a header stand around a payload.
+# Room for topic, content type and header.
 _AROUND_A_PAYLOAD = 400
-#: From here on a reason code of MQTT 5 is a failure.
-_FAILURES = 0x80
-#: "No matching subscribers".
-_UNHEARD = 0x10
+# Reason codes of MQTT 5 from here on are failures.
+_FAILURE = 0x80
+# "No matching subscribers".
+_NO_SUBSCRIBERS = 0x10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Up:
-    """The broker took us in; `limit` is the most bytes of a message."""
+class LineUp:
+    """The broker accepted us; `limit` is the greatest size of a message in bytes."""
 
     limit: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Down:
-    """There is no line, and why."""
+class LineDown:
+    """There is no line, with the reason."""
 
     reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Arrived:
-    """A message; `ack` tells the broker that it is dealt with."""
+class MessageArrived:
+    """A message; `ack` acknowledges it to the broker."""
 
     topic: str
     payload: bytes
@@ -77,13 +85,13 @@ class Arrived:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
-    """What the broker said to the message of a token.
+class SendResult:
+    """The broker's answer to a message that was sent.
 
     Attributes:
-        token: which one.
-        refused: why it does not take it; None where it does.
-        unheard: whether it took it and has nobody to give it to, now or later.
+        token: of the message.
+        refused: why the broker refuses it; None if it accepts it.
+        unheard: whether it accepts it but nobody subscribes to its topic.
     """
 
     token: int
@@ -91,50 +99,50 @@ class Said:
     unheard: bool = False
 
 
-Heard = Up | Down | Arrived | Said
+BrokerEvent = LineUp | LineDown | MessageArrived | SendResult
 
 
-class Connection:
-    """One client of the broker. Nothing here waits for the network.
+class BrokerConnection:
+    """A client of the broker. Nothing here waits for the network.
 
     Args:
         config: the broker.
-        name: our client id; no two clients of a broker share one.
-        topics: what we listen to.
-        hear: takes what happens, in the event loop that made the connection.
-        last_will: topic and payload that the broker keeps once we are gone without a word.
-        by_hand: whether messages are acknowledged by whoever gets them.
-        lasting: whether the broker keeps what comes while we are away.
+        client_id: our id; no two clients of a broker share one.
+        topics: our subscriptions.
+        on_event: called with each event, in the event loop that made the connection.
+        last_will: topic and payload that the broker publishes if we vanish.
+        manual_ack: whether the receiver of a message acknowledges it.
+        persistent: whether the broker keeps messages for us while we are away.
     """
 
-    def __init__(  # noqa: PLR0913 - what a client is
+    def __init__(  # noqa: PLR0913 - the parameters of an MQTT client
         self,
         config: BrokerConfig,
         *,
-        name: str,
+        client_id: str,
         topics: tuple[str, ...],
-        hear: Callable[[Heard], None],
+        on_event: Callable[[BrokerEvent], None],
         last_will: tuple[str, bytes] | None = None,
-        by_hand: bool = False,
-        lasting: bool = True,
+        manual_ack: bool = False,
+        persistent: bool = True,
     ) -> None:
         self._config = config
         self._topics = topics
-        self._hear = hear
-        self._by_hand = by_hand
-        self._lasting = lasting
-        self._untold: deque[Heard] = deque()
-        self._calling = False
-        self._in, self._refused, self._limit = False, "", 0
+        self._on_event = on_event
+        self._manual_ack = manual_ack
+        self._persistent = persistent
+        self._events: deque[BrokerEvent] = deque()
+        self._call_pending = False
+        self._connected, self._refused, self._limit = False, "", 0
         self._tls: ssl.SSLContext | None = None
         self._loop = asyncio.get_running_loop()
-        self._client = self._made(name, last_will)
+        self._client = self._new_client(client_id, last_will)
 
     def start(self) -> None:
-        """Begin to reach the broker.
+        """Start connecting.
 
         Raises:
-            ConfigError: a file that the configuration names is not as it must be.
+            ConfigError: a file that the configuration names cannot be used.
         """
         config = self._config
         if config.ca:
@@ -143,21 +151,21 @@ class Connection:
             self._client.tls_set_context(self._tls)
         self._identify()
         session = _properties(PacketTypes.CONNECT)
-        session.ReceiveMaximum = _UNDER_WAY
-        session.SessionExpiryInterval = _WEEK_S if self._lasting else 0
+        session.ReceiveMaximum = _RECEIVE_MAX
+        session.SessionExpiryInterval = _WEEK_S if self._persistent else 0
         self._client.connect_async(
             config.host,
             config.port,
             config.keepalive_s,
-            clean_start=not self._lasting,
+            clean_start=not self._persistent,
             properties=session,
         )
         self._client.loop_start()
 
     async def aclose(self) -> None:
-        """Leave the broker, with what was already handed over sent; waits 1 s for it at most."""
+        """Send what was already handed over and leave the broker; takes 1 s at most."""
         self._client.disconnect()
-        # paho waits for its thread, which may sit in a name that does not resolve.
+        # paho waits for its thread, which may be stuck resolving a name.
         leaving = threading.Thread(target=self._client.loop_stop, daemon=True)
         leaving.start()
         for _ in range(_LEAVE_LOOKS):
@@ -166,19 +174,19 @@ class Connection:
             await asyncio.sleep(_LEAVE_LOOK_S)
 
     def send(self, topic: str, payload: bytes, *, retain: bool = False) -> int | None:
-        """Hand a message over; its token, or None where there is no room or no line for it."""
+        """Hand a message over; its token, or None without room or line for it."""
         about = _properties(PacketTypes.PUBLISH)
         about.ContentType = CONTENT_TYPE
         if not retain:
-            about.MessageExpiryInterval = _KEPT_FOR_S
+            about.MessageExpiryInterval = _EXPIRY_S
         sent = self._client.publish(topic, payload, _QOS, retain, about)
         return sent.mid if sent.rc == MQTT_ERR_SUCCESS else None
 
-    # --- in paho's thread --------------------------------------------------------------------
+    # --- inside: `_on_...` runs in paho's thread -----------------------------------------------
 
-    def _made(self, name: str, last_will: tuple[str, bytes] | None) -> Client:
+    def _new_client(self, client_id: str, last_will: tuple[str, bytes] | None) -> Client:
         client = Client(
-            CallbackAPIVersion.VERSION2, name, protocol=MQTTv5, manual_ack=self._by_hand
+            CallbackAPIVersion.VERSION2, client_id, protocol=MQTTv5, manual_ack=self._manual_ack
         )
         client.max_queued_messages_set(_QUEUED)
         slowest_s = round(_SLOWEST_S * random.uniform(0.75, 1.25))  # noqa: S311 - not a secret
@@ -194,10 +202,10 @@ class Connection:
         return client
 
     def _identify(self) -> None:
-        """Say who we are from now on: what was renewed needs no new start of the program.
+        """Read our credentials again, so that renewed ones need no restart.
 
         Raises:
-            ConfigError: a file that the configuration names is not as it must be.
+            ConfigError: a file that the configuration names cannot be used.
         """
         config = self._config
         if config.user:
@@ -211,7 +219,7 @@ class Connection:
             self._identify()
         except ConfigError as error:
             reason = f"{reason}; {error}"
-        self._tell(Down(reason=reason))
+        self._emit(LineDown(reason=reason))
 
     @staticmethod
     @contextlib.contextmanager
@@ -222,18 +230,18 @@ class Connection:
             names = ", ".join(filter(None, files))
             raise ConfigError(f"{names}: expected PEM files for TLS: {error}") from None
 
-    def _tell(self, heard: Heard) -> None:
-        # One call for all that comes before the loop gets to it: to wake it costs a system call.
-        self._untold.append(heard)
-        if not self._calling and not self._loop.is_closed():
-            self._calling = True
-            self._loop.call_soon_threadsafe(self._tell_on)
+    def _emit(self, event: BrokerEvent) -> None:
+        # Waking the loop costs a system call: one for all events until the loop handles them.
+        self._events.append(event)
+        if not self._call_pending and not self._loop.is_closed():
+            self._call_pending = True
+            self._loop.call_soon_threadsafe(self._handle_events)
 
-    def _tell_on(self) -> None:
-        # First, so that what is added from now on calls again.
-        self._calling = False
-        while self._untold:
-            self._hear(self._untold.popleft())
+    def _handle_events(self) -> None:
+        # Reset first, so that an event added from now on wakes the loop again.
+        self._call_pending = False
+        while self._events:
+            self._on_event(self._events.popleft())
 
     def _on_connect(
         self,
@@ -246,51 +254,52 @@ class Connection:
         if code.is_failure:
             self._refused = f"the broker says: {code}"
             return
-        self._in = True
+        self._connected = True
         most = getattr(given, "MaximumPacketSize", self._config.max_packet)
         self._limit = min(most, self._config.max_packet) - _AROUND_A_PAYLOAD
         client.subscribe([(topic, SubscribeOptions(qos=_QOS)) for topic in self._topics])
 
     def _on_subscribe(self, *_: object) -> None:
-        # Not before: what is answered sooner would not be heard.
-        self._tell(Up(limit=self._limit))
+        # Not earlier: an answer before the subscription would be missed.
+        self._emit(LineUp(limit=self._limit))
 
     def _on_connect_fail(self, _: Client, __: object) -> None:
-        # paho calls this from where it caught what went wrong.
+        # paho calls this inside its exception handler.
         self._down(_why(sys.exception()))
 
     def _on_disconnect(
         self, _: Client, __: object, ___: DisconnectFlags, code: ReasonCode, ____: object
     ) -> None:
-        if self._in:
+        if self._connected:
             reason = f"the line broke: {code}"
         else:
-            # In TLS 1.3 a server looks at our certificate only after we have taken its own.
-            reason = self._refused or "it broke off before it took us in: is our certificate good?"
-        self._in, self._refused = False, ""
+            # In TLS 1.3 a server checks our certificate only after we have accepted its own.
+            reason = self._refused or "it hung up during the handshake: is our certificate good?"
+        self._connected, self._refused = False, ""
         self._down(reason)
 
     def _on_message(self, client: Client, _: object, message: MQTTMessage) -> None:
         def ack() -> None:
-            if self._by_hand:
+            if self._manual_ack:
                 client.ack(message.mid, message.qos)
 
-        self._tell(Arrived(topic=message.topic, payload=bytes(message.payload), ack=ack))
+        self._emit(MessageArrived(topic=message.topic, payload=bytes(message.payload), ack=ack))
 
     def _on_publish(self, _: Client, __: object, token: int, code: ReasonCode, ___: object) -> None:
-        refused = str(code) if code.value >= _FAILURES else None
-        self._tell(Said(token=token, refused=refused, unheard=code.value == _UNHEARD))
+        refused = str(code) if code.value >= _FAILURE else None
+        unheard = code.value == _NO_SUBSCRIBERS
+        self._emit(SendResult(token=token, refused=refused, unheard=unheard))
 
 
 def _properties(packet: int) -> Properties:
-    return Properties(packet)  # type: ignore[no-untyped-call] # paho's own gap
+    return Properties(packet)  # type: ignore[no-untyped-call] # paho does not annotate it
 
 
 def _why(error: BaseException | None) -> str:
     if isinstance(error, ssl.SSLCertVerificationError):
-        return f"its certificate is not to be trusted: {error.verify_message}"
+        return f"its certificate is not trusted: {error.verify_message}"
     if isinstance(error, ssl.SSLError):
-        return f"no safe line to it: {error.reason or error}"
+        return f"no secure line to it: {error.reason or error}"
     if isinstance(error, OSError):
         return f"it can't be reached: {error.strerror or error}"
     return "it can't be reached"

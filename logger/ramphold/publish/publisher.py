@@ -1,7 +1,7 @@
-"""From the outbox to the laboratory's server: what waits is sent, and a receipt ends it.
+"""Sends the outbox to the laboratory's server. Only a receipt takes a record out of it.
 
-Nothing of it holds up the press: the store answers between other work, paho has a thread of its
-own, and whatever fails is said and tried again.
+The press never waits for any of this: the store answers between other work, paho has its own
+thread, and whatever fails is reported and retried.
 """
 
 import asyncio
@@ -16,7 +16,14 @@ from ramphold.clock import NS_PER_S, Clock
 from ramphold.errors import ConfigError, StoreError, WireError
 from ramphold.publish._schedule import Schedule
 from ramphold.publish.broker_config import BrokerConfig
-from ramphold.publish.mqtt import Arrived, Connection, Down, Heard, Said, Up
+from ramphold.publish.mqtt import (
+    BrokerConnection,
+    BrokerEvent,
+    LineDown,
+    LineUp,
+    MessageArrived,
+    SendResult,
+)
 from ramphold.store import Store
 from ramphold.wire import (
     Envelope,
@@ -34,34 +41,34 @@ __all__ = ["Publisher", "StoreWork"]
 T = TypeVar("T")
 
 _STATE_EVERY_S = 1.0
-_TRY_AGAIN_S = 30.0
-# More than the schedule ever has on its way, so that those behind are seen too.
+_RETRY_S = 30.0
+# More than the schedule has in flight, so that there is always a next one.
 _LOOK_AHEAD = 64
 
 _log = logging.getLogger(__name__)
 
 
 class StoreWork(Protocol):
-    """A store in a thread of its own."""
+    """A store in its own thread."""
 
     async def run(self, work: Callable[[Store], T]) -> T:
-        """What `work` returns when called with the store."""
+        """Call `work` with the store; its result."""
 
 
 class Publisher:
-    """Sends a bench's records and its state; `run` goes on until it is cancelled.
+    """Sends the records and the state of a bench; `run` continues until it is cancelled.
 
     Args:
-        bench: its name, which stands in topics.
+        bench: its name, as in the topics.
         config: the broker.
         store: where the records are.
         clock: the time.
-        state: how the bench is now, but for what the publisher itself knows.
+        state: the present state of the bench, without what the publisher itself knows.
 
     Attributes:
         up: whether there is a line to the broker.
-        text: what is so, or what is wrong.
-        waiting, parked: how many records wait for a receipt; how many were refused.
+        text: the state of the line, or what is wrong.
+        waiting, parked: number of records that wait for a receipt, and of refused ones.
     """
 
     def __init__(
@@ -77,7 +84,7 @@ class Publisher:
         self._bench, self._config, self._store = bench, config, store
         self._clock, self._state = clock, state
         self._schedule = Schedule(random.random)
-        self._heard: deque[Heard] = deque()
+        self._events: deque[BrokerEvent] = deque()
         self._woken = asyncio.Event()
         self._tokens: dict[int, int] = {}
         self._limit = 0
@@ -85,18 +92,18 @@ class Publisher:
         self._told: tuple[StateMessage, int] | None = None
 
     def wake(self) -> None:
-        """There may be something to send."""
+        """Look for something to send."""
         self._woken.set()
 
     async def run(self) -> None:
-        """Send what waits, as long as nobody cancels it."""
+        """Send records until cancelled."""
         while True:
             try:
                 await self._run_once()
             except (ConfigError, StoreError, WireError) as error:
                 self.up, self.text = False, str(error)
-                _log.warning("not sent to the laboratory's server: %s", error)
-            await asyncio.sleep(_TRY_AGAIN_S)
+                _log.warning("nothing is sent to the laboratory's server: %s", error)
+            await asyncio.sleep(_RETRY_S)
 
     # --- inside ------------------------------------------------------------------------------
 
@@ -104,16 +111,16 @@ class Publisher:
         before = await self._store.run(lambda store: store.outbox.series())
         self._series = await self._store.run(lambda store: store.outbox.series_for(self._bench))
         if self._series != before:
-            _log.warning("the bench has another name: all is sent again as %s", self._bench)
-        connection = Connection(
+            _log.warning("the bench has a new name: all records are sent again as %s", self._bench)
+        connection = BrokerConnection(
             self._config,
-            name=f"ramphold-{self._bench}-{self._series[:8]}",
+            client_id=f"ramphold-{self._bench}-{self._series[:8]}",
             topics=(topic(self._bench, "receipt"),),
-            hear=self._hear,
+            on_event=self._on_event,
             last_will=(topic(self._bench, "state"), self._packed(StateMessage(online=False))),
         )
         connection.start()
-        self.text = f"reaching {self._config.host}"
+        self.text = f"connecting to {self._config.host}"
         try:
             while True:
                 await self._turn(connection)
@@ -123,14 +130,14 @@ class Publisher:
             self._forget_line()
             await connection.aclose()
 
-    async def _turn(self, connection: Connection) -> None:
-        """Wait for something to do, and do it."""
+    async def _turn(self, connection: BrokerConnection) -> None:
+        """Wait for an event or a second, and do what is due."""
         with contextlib.suppress(TimeoutError):
             async with asyncio.timeout(_STATE_EVERY_S):
                 await self._woken.wait()
         self._woken.clear()
-        while self._heard:
-            await self._take(self._heard.popleft())
+        while self._events:
+            await self._handle(self._events.popleft())
         self._schedule.overdue(self._clock.now_ns())
         if self._limit:
             await self._send_waiting(connection)
@@ -138,17 +145,17 @@ class Publisher:
         if self._limit:
             await self._tell_change(connection)
 
-    async def _send_waiting(self, connection: Connection) -> None:
+    async def _send_waiting(self, connection: BrokerConnection) -> None:
         waiting = await self._store.run(lambda store: store.outbox.waiting(limit=_LOOK_AHEAD))
         while (record := self._schedule.next(waiting)) is not None:
             if not await self._send(connection, record):
                 return
 
-    async def _send(self, connection: Connection, record: int) -> bool:
-        """Send a record; False where there is no room for it now."""
+    async def _send(self, connection: BrokerConnection, record: int) -> bool:
+        """Send a record; False if there is no room for it now."""
         envelope = await self._store.run(lambda store: store.outbox.envelope(self._bench, record))
         try:
-            # A run of minutes takes tens of ms to encode.
+            # Encoding a long run takes tens of ms.
             packets = await asyncio.to_thread(cut, envelope, self._limit)
         except WireError as error:
             await self._park(envelope.series, record, str(error))
@@ -161,30 +168,30 @@ class Publisher:
         self._schedule.sent(record, sum(map(len, packets)), self._clock.now_ns())
         return True
 
-    async def _take(self, heard: Heard) -> None:
-        match heard:
-            case Up(limit=limit):
+    async def _handle(self, event: BrokerEvent) -> None:
+        match event:
+            case LineUp(limit=limit):
                 self._limit, self._told = limit, None
                 self.up, self.text = True, f"linked to {self._config.host}"
                 await self._store.run(lambda store: store.outbox.unpark())
-            case Down(reason=reason):
+            case LineDown(reason=reason):
                 self._forget_line()
                 self.up, self.text = False, f"no line to {self._config.host}: {reason}"
-            case Said(token=token, refused=refused, unheard=unheard):
+            case SendResult(token=token, refused=refused, unheard=unheard):
                 record = self._tokens.pop(token, None)
                 if refused is not None and record is not None:
                     await self._park(self._series, record, f"the broker refused it: {refused}")
                 elif unheard and record is not None:
                     self._schedule.unheard(record, self._clock.now_ns())
-            case Arrived():
-                await self._take_receipt(heard)
+            case MessageArrived():
+                await self._handle_receipt(event)
 
-    async def _take_receipt(self, arrived: Arrived) -> None:
+    async def _handle_receipt(self, arrived: MessageArrived) -> None:
         try:
             bench_of(arrived.topic, "receipt")
             receipt = unpack_envelope(arrived.payload).message
         except WireError as error:
-            _log.warning("a receipt that can't be read: %s", error)
+            _log.warning("a receipt cannot be read: %s", error)
             return
         if not isinstance(receipt, Receipt) or receipt.series != self._series:
             return
@@ -200,20 +207,20 @@ class Publisher:
                 lambda store: store.outbox.requeue(receipt.series, receipt.wanted)
             )
         if not (receipt.taken or receipt.refused):
-            # A server that was away is back, or asks: what it missed is not waited for.
+            # A server is back, or requests records: no receipt comes for what it missed.
             self._schedule.lost()
             if not receipt.wanted:
-                # It may have been brought up to date, and take what it refused.
+                # It may have been updated, and accept what it refused before.
                 await self._store.run(lambda store: store.outbox.unpark())
         self._woken.set()
 
     async def _begin_series(self) -> None:
-        """The server knows other records by these numbers: send all under another name."""
+        """Send everything in a new series: the server has other records of these numbers."""
         self._series = await self._store.run(lambda store: store.outbox.begin_series(self._bench))
         self._schedule.lost()
         _log.warning(
-            "the server has other records of these numbers, as after a database was restored "
-            "from a copy: all are sent again as series %s",
+            "the server has other records of these numbers, as if the database was restored from "
+            "a copy: all are sent again as series %s",
             self._series,
         )
         self._woken.set()
@@ -224,8 +231,8 @@ class Publisher:
         self._schedule.ended((record,))
         self._woken.set()
 
-    async def _tell_change(self, connection: Connection) -> None:
-        """Tell how the bench is, where it changed, and not more than once a second."""
+    async def _tell_change(self, connection: BrokerConnection) -> None:
+        """Publish the state of the bench if it has changed, at most once a second."""
         newest = await self._store.run(lambda store: store.records.newest())
         state = self._whole_state(newest)
         now_ns = self._clock.now_ns()
@@ -248,7 +255,7 @@ class Publisher:
             troubles=known.troubles,
         )
 
-    def _tell_state(self, connection: Connection, state: StateMessage) -> bool:
+    def _tell_state(self, connection: BrokerConnection, state: StateMessage) -> bool:
         token = connection.send(topic(self._bench, "state"), self._packed(state), retain=True)
         return token is not None
 
@@ -264,8 +271,8 @@ class Publisher:
             )
         )
 
-    def _hear(self, heard: Heard) -> None:
-        self._heard.append(heard)
+    def _on_event(self, event: BrokerEvent) -> None:
+        self._events.append(event)
         self._woken.set()
 
     def _forget_line(self) -> None:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ramphold.core import Quality
-from ramphold.core.trace import Floats, Form, Integers, Trace
+from ramphold.core.trace import Floats, Integers, ReadingForm, Trace
 from ramphold.errors import WireError
 from ramphold.units import FORCE_UNITS
 from ramphold.wire._numbers import MOST_DIGITS, scaled
@@ -80,8 +80,8 @@ def unpack_trace(packed: bytes) -> Trace:
         WireError: it is no packed trace, or has a time or digits beyond 64 bits.
     """
     held = read_text(decompress(packed))
-    forms: dict[Form, int] = {}
-    codes = [forms.setdefault(Form(*one[:3]), len(forms)) for one in held.forms]
+    forms: dict[ReadingForm, int] = {}
+    codes = [forms.setdefault(ReadingForm(*one[:3]), len(forms)) for one in held.forms]
     counts = np.array([one[3] for one in held.forms], np.int64)
     form = np.repeat(np.array(codes, np.int32), counts)
     try:
@@ -109,7 +109,7 @@ def _size(quality: Quality, unit: str) -> float | None:
     return FORCE_UNITS.get(unit) if quality in (Quality.GOOD, Quality.UNSTEADY) else None
 
 
-def _printed(raw: Integers, form: NDArray[np.int32], forms: tuple[Form, ...]) -> Floats:
+def _printed(raw: Integers, form: NDArray[np.int32], forms: tuple[ReadingForm, ...]) -> Floats:
     """`printed_lbf` of each reading."""
     printed = np.full(len(raw), math.nan)
     order = np.argsort(form, kind="stable")

@@ -8,7 +8,7 @@ import logging
 from collections.abc import Callable, Iterable, Sequence
 
 from ramphold.collector._archive import Archive
-from ramphold.collector._database import Row
+from ramphold.collector._archive_database import Row
 from ramphold.errors import WireError
 from ramphold.method.fines import summarise
 from ramphold.sample import (

@@ -1,4 +1,4 @@
-"""The process that checks messages says what `ingest` says, and may be killed at any time."""
+"""The process finds what `check_message` finds, and may be killed at any time."""
 
 import asyncio
 import multiprocessing
@@ -7,8 +7,8 @@ import resource
 
 import pytest
 
-from ramphold.collector._checking import Checker
-from ramphold.collector._ingest import ingest
+from ramphold.collector._check_process import CheckProcess
+from ramphold.collector._message_check import check_message
 from ramphold.wire import pack_envelope
 
 pytestmark = pytest.mark.slow
@@ -25,7 +25,7 @@ def checked(*batches, between=lambda: None):
     """What becomes of batches, one after the other."""
 
     async def check():
-        checker = Checker()
+        checker = CheckProcess()
         checker.start()
         try:
             for sent in batches:
@@ -43,7 +43,7 @@ def checked(*batches, between=lambda: None):
 def test_it_says_of_each_message_what_it_comes_to_in_order(sent):
     half = len(sent) // 2
     first, second = checked(sent[:half], sent[half:])
-    assert first + second == [ingest(*one) for one in sent]
+    assert first + second == [check_message(*one) for one in sent]
     assert multiprocessing.active_children() == []
 
 
@@ -56,7 +56,7 @@ def test_a_process_that_is_killed_costs_no_message(sent, caplog):
         process.kill()
         process.join()
 
-    expected = [ingest(*one) for one in sent]
+    expected = [check_message(*one) for one in sent]
     assert checked(sent, sent, sent[:1], sent, between=lambda: len(killed) or kill()) == [
         expected, expected, expected[:1], expected,
     ]  # fmt: skip
@@ -69,7 +69,7 @@ def test_where_no_process_can_be_started_the_messages_are_checked_all_the_same(s
     soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
 
     async def check():
-        checker = Checker()
+        checker = CheckProcess()
         # Room for the pipe to the process, and none for what it takes to start one.
         free = [os.dup(0) for _ in range(2)]
         for number in free:
@@ -81,6 +81,6 @@ def test_where_no_process_can_be_started_the_messages_are_checked_all_the_same(s
             resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
             await checker.aclose()
 
-    assert asyncio.run(check()) == [ingest(*one) for one in sent]
+    assert asyncio.run(check()) == [check_message(*one) for one in sent]
     assert "Too many open files" in caplog.messages[0]
     assert multiprocessing.active_children() == []

@@ -1,7 +1,6 @@
-"""What messages come to, found out in a process of its own.
+"""A process that checks messages, since unpacking a run takes as long as everything else.
 
-To unpack a run takes as long as to get it through the line and into the archive; in one process
-they would wait for each other.
+Python runs one thread at a time, so in one process checking and filing would wait for each other.
 """
 
 import asyncio
@@ -11,47 +10,48 @@ import signal
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from multiprocessing.connection import Connection
+from typing import TypeAlias
 
-from ramphold.collector._arrivals import Arrival
-from ramphold.collector._ingest import ingest
+from ramphold.collector._message_check import CheckedMessage, check_message
 
-__all__ = ["Checker"]
+__all__ = ["CheckProcess"]
 
 _log = logging.getLogger("ramphold.collector")
 
-Sent = Sequence[tuple[str, bytes]]
+#: Topic and payload of each message.
+_Messages: TypeAlias = Sequence[tuple[str, bytes]]
 
 
-class Checker:
-    """A process that takes messages, topic and payload each, in the order they are given."""
+class CheckProcess:
+    """Checks batches of messages in the order they are given."""
 
     def __init__(self) -> None:
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="checking")
         self._pipe: Connection | None = None
 
     def start(self) -> None:
-        """Have the process there before the first message is."""
+        """Start the process before the first message arrives."""
         self._pool.submit(self._opened)
 
-    def check(self, sent: Sent) -> asyncio.Future[list[Arrival]]:
-        """What each message comes to, in time."""
-        return asyncio.get_running_loop().run_in_executor(self._pool, self._checked, sent)
+    def check(self, messages: _Messages) -> asyncio.Future[list[CheckedMessage]]:
+        """Check messages, each with its topic and payload."""
+        return asyncio.get_running_loop().run_in_executor(self._pool, self._checked, messages)
 
     async def aclose(self) -> None:
-        """End the process, after the work already given."""
+        """End the process after the work already given to it."""
         await asyncio.get_running_loop().run_in_executor(self._pool, self._close)
         self._pool.shutdown()
 
-    def _checked(self, sent: Sent) -> list[Arrival]:
+    def _checked(self, messages: _Messages) -> list[CheckedMessage]:
         try:
             pipe = self._opened()
-            pipe.send(sent)
-            arrivals: list[Arrival] = pipe.recv()
+            pipe.send(messages)
+            checked: list[CheckedMessage] = pipe.recv()
         except (OSError, EOFError) as error:
-            _log.warning("the process that checks messages is gone, and started anew: %r", error)
+            _log.warning("the process that checks messages is gone and is restarted: %r", error)
             self._close()
-            return _ingested(sent)
-        return arrivals
+            return _check_all(messages)
+        return checked
 
     def _opened(self) -> Connection:
         if self._pipe is None:
@@ -72,15 +72,15 @@ class Checker:
 
 
 def _serve(pipe: Connection) -> None:
-    # What ends the collector closes the pipe, however it ended.
+    # Whatever ends the collector closes the pipe, and the pipe ends this process.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     while True:
         try:
-            sent = pipe.recv()
+            messages = pipe.recv()
         except EOFError:
             return
-        pipe.send(_ingested(sent))
+        pipe.send(_check_all(messages))
 
 
-def _ingested(sent: Sent) -> list[Arrival]:
-    return [ingest(topic, payload) for topic, payload in sent]
+def _check_all(messages: _Messages) -> list[CheckedMessage]:
+    return [check_message(topic, payload) for topic, payload in messages]

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from msgspec import Raw, Struct
 
-from ramphold.collector._archive import Archive, Bench, Quarantined
+from ramphold.collector._archive import Archive, BenchSeries, QuarantinedMessages
 
 __all__ = ["BenchStatus", "CollectStatus", "collect_status", "doubled"]
 
@@ -51,7 +51,7 @@ class CollectStatus(Struct, frozen=True, kw_only=True):
     archive: str
     benches: list[BenchStatus]
     doubled: list[str]
-    quarantine: list[Quarantined]
+    quarantine: list[QuarantinedMessages]
 
     @property
     def well(self) -> bool:
@@ -75,7 +75,7 @@ def collect_status(archive: Archive) -> CollectStatus:
         )
 
 
-def doubled(benches: Sequence[Bench]) -> set[str]:
+def doubled(benches: Sequence[BenchSeries]) -> set[str]:
     """Names under which two databases go on: one was heard of after the other had begun."""
     there = [one for one in benches if one.in_force]
     return {
@@ -88,7 +88,7 @@ def doubled(benches: Sequence[Bench]) -> set[str]:
     }
 
 
-def _bench(archive: Archive, one: Bench) -> BenchStatus:
+def _bench(archive: Archive, one: BenchSeries) -> BenchStatus:
     return BenchStatus(
         bench=one.bench,
         series=one.series,

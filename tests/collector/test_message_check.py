@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ramphold.collector._arrivals import EventArrived, PartArrived, Refusal, StateArrived
-from ramphold.collector._ingest import ingest
+from ramphold.collector._message_check import CheckedRecord, RefusedMessage, check_message
 from ramphold.sample import RunFinished
 from ramphold.wire import (
     Envelope,
@@ -46,7 +45,7 @@ def changed(envelope, **what):
 
 
 def told(arrival):
-    assert isinstance(arrival, Refusal)
+    assert isinstance(arrival, RefusedMessage)
     return arrival.code, arrival.reason
 
 
@@ -58,25 +57,24 @@ def rewritten(envelope, **fields):
 
 
 def test_every_record_of_a_whole_bench_is_taken_as_it_is(envelopes):
-    arrived = [ingest(TOPIC, pack_envelope(one)) for one in envelopes]
-    assert all(isinstance(one, EventArrived) for one in arrived)
-    assert [(one.record, one.body, one.link) for one in arrived] == [
+    arrived = [check_message(TOPIC, pack_envelope(one)) for one in envelopes]
+    assert all(isinstance(one, CheckedRecord) for one in arrived)
+    assert [(one.record.record, one.message.body, one.message.link) for one in arrived] == [
         (one.number, one.message.body, one.message.link) for one in envelopes
     ]
-    assert [one.laboratory_number for one in arrived if one.kind == "sample"] == [
-        "26-0417", "C-1", "C-2",
-    ]  # fmt: skip
+    samples = [one.record for one in arrived if one.envelope.subject == "sample"]
+    assert [one.laboratory_number for one in samples] == ["26-0417", "C-1", "C-2"]
 
 
 def test_a_runs_trace_and_rows_come_with_it(run):
-    arrived = ingest(TOPIC, pack_envelope(run)).run
-    assert arrived.trace == run.message.run.trace
-    assert json.loads(arrived.events) == [list(one) for one in run.message.run.rows.events]
-    assert (arrived.state, arrived.verdict, arrived.target_psi) == ("complete", "pass", 8000.0)
+    arrived = check_message(TOPIC, pack_envelope(run))
+    assert arrived.message.run == run.message.run
+    record = arrived.record
+    assert (record.state, record.verdict, record.target_psi) == ("complete", "pass", 8000.0)
 
 
 def test_the_topics_bench_must_be_the_envelopes(mass):
-    arrived = ingest("ramphold/1/p2/record", pack_envelope(mass))
+    arrived = check_message("ramphold/1/p2/record", pack_envelope(mass))
     assert told(arrived) == ("invalid", "a message from p1 under the topic of p2")
     # Whoever is p2 must not park a record of p1.
     assert (arrived.bench, arrived.series, arrived.record) == ("p2", None, None)
@@ -88,7 +86,7 @@ def test_the_topics_bench_must_be_the_envelopes(mass):
      "ramphold/1/p1/receipt", "ramphold/1/p\n1/record", "ramphold/1/../record"],
 )  # fmt: skip
 def test_another_topic_is_refused_and_its_text_made_harmless(topic, mass):
-    arrived = ingest(topic, pack_envelope(mass))
+    arrived = check_message(topic, pack_envelope(mass))
     assert told(arrived)[0] == "invalid"
     assert arrived.topic.isprintable()
     assert len(arrived.topic) <= 300
@@ -96,7 +94,7 @@ def test_another_topic_is_refused_and_its_text_made_harmless(topic, mass):
 
 def test_a_body_that_is_not_what_its_link_is_of_is_refused_by_its_hash(mass):
     body = mass.message.body.replace("KL", "XY")
-    arrived = ingest(TOPIC, pack_envelope(changed(mass, body=body)))
+    arrived = check_message(TOPIC, pack_envelope(changed(mass, body=body)))
     assert told(arrived)[0] == "hash"
     assert (arrived.bench, arrived.series, arrived.record) == ("p1", mass.series, mass.number)
 
@@ -104,77 +102,73 @@ def test_a_body_that_is_not_what_its_link_is_of_is_refused_by_its_hash(mass):
 def test_a_trace_that_lost_a_reading_is_refused_by_its_hash(run):
     held = run.message.run
     less = msgspec.structs.replace(held, trace=without_last_reading(held.trace))
-    assert told(ingest(TOPIC, pack_envelope(changed(run, run=less))))[0] == "hash"
+    assert told(check_message(TOPIC, pack_envelope(changed(run, run=less))))[0] == "hash"
 
 
 def test_rows_of_a_run_that_were_changed_are_refused_by_their_hash(run):
     held = run.message.run
     rows = msgspec.structs.replace(held.rows, events=held.rows.events[:-1])
     less = msgspec.structs.replace(held, rows=rows)
-    assert told(ingest(TOPIC, pack_envelope(changed(run, run=less))))[0] == "hash"
+    assert told(check_message(TOPIC, pack_envelope(changed(run, run=less))))[0] == "hash"
 
 
 def test_a_record_in_the_envelope_of_another_is_refused(mass):
-    assert told(ingest(TOPIC, pack_envelope(replace(mass, number=mass.number + 1))))[
-        0
-    ] == "hash" or (
-        told(ingest(TOPIC, pack_envelope(replace(mass, number=mass.number + 1))))[0] == "invalid"
-    )
-    assert told(ingest(TOPIC, pack_envelope(replace(mass, subject="tick"))))[0] == "invalid"
+    next_one = replace(mass, number=mass.number + 1)
+    assert told(check_message(TOPIC, pack_envelope(next_one)))[0] == "invalid"
+    assert told(check_message(TOPIC, pack_envelope(replace(mass, subject="tick"))))[0] == "invalid"
 
 
 def test_a_text_with_a_nul_which_a_database_cuts_off_is_refused(mass):
-    arrived = ingest(TOPIC, pack_envelope(rewritten(mass, operator="K\0L")))
+    arrived = check_message(TOPIC, pack_envelope(rewritten(mass, operator="K\0L")))
     assert told(arrived) == ("invalid", "a text with a NUL in it")
 
 
 @pytest.mark.parametrize("number", [2**63, -(2**63) - 1, 10**300])
 def test_a_number_beyond_64_bits_is_refused(mass, number):
-    arrived = ingest(TOPIC, pack_envelope(rewritten(mass, utc_ns=number)))
+    arrived = check_message(TOPIC, pack_envelope(rewritten(mass, utc_ns=number)))
     assert told(arrived) == ("invalid", "utc_ns is beyond 64 bits")
 
 
 def test_a_run_with_a_huge_number_is_refused(run):
     record = decode_body(run.message.body)
     assert isinstance(record, RunFinished)
-    arrived = ingest(TOPIC, pack_envelope(rewritten(run, ended_utc_ns=2**64)))
+    arrived = check_message(TOPIC, pack_envelope(rewritten(run, ended_utc_ns=2**64)))
     assert told(arrived) == ("invalid", "ended_utc_ns is beyond 64 bits")
 
 
 def test_a_receipt_is_nothing_that_a_bench_sends():
     receipt = Envelope(bench="p1", series=SERIES, number=0, utc_ns=1, subject="receipt",
                        message=Receipt(series=SERIES))  # fmt: skip
-    assert told(ingest(TOPIC, pack_envelope(receipt)))[0] == "invalid"
+    assert told(check_message(TOPIC, pack_envelope(receipt)))[0] == "invalid"
 
 
 def test_a_state_is_taken_under_its_own_topic_only():
     state = Envelope(bench="p1", series=SERIES, number=0, utc_ns=1, subject="state",
                      message=StateMessage(online=True, newest=9, waiting=2, parked=1))  # fmt: skip
-    arrived = ingest("ramphold/1/p1/state", pack_envelope(state))
-    assert isinstance(arrived, StateArrived)
-    assert (arrived.online, arrived.newest, arrived.waiting) == (True, 9, 2)
-    assert told(ingest(TOPIC, pack_envelope(state)))[0] == "invalid"
+    arrived = check_message("ramphold/1/p1/state", pack_envelope(state))
+    assert arrived == replace(state, utc_ns=0)  # its time comes to the microsecond
+    assert told(check_message(TOPIC, pack_envelope(state)))[0] == "invalid"
 
 
 def test_a_state_of_a_time_that_no_database_can_hold_is_refused():
     state = Envelope(bench="p1", series=SERIES, number=0, utc_ns=250_000_000_000 * 10**9,
                      subject="state", message=StateMessage(online=True))  # fmt: skip
-    arrived = ingest("ramphold/1/p1/state", pack_envelope(state))
+    arrived = check_message("ramphold/1/p1/state", pack_envelope(state))
     assert told(arrived) == ("invalid", "time is beyond 64 bits")
 
 
 def test_a_part_says_what_it_is_a_part_of(run):
     first, *_ = cut(run, 4096)
-    arrived = ingest(TOPIC, first)
-    assert isinstance(arrived, PartArrived)
-    assert (arrived.event, arrived.part) == (f"{run.series}:{run.number}", 1)
+    arrived = check_message(TOPIC, first)
+    assert isinstance(arrived, Envelope)
+    assert (arrived.message.of, arrived.message.part) == (f"{run.series}:{run.number}", 1)
 
 
 @given(st.text(max_size=80), st.binary(max_size=400))
 def test_any_topic_and_any_bytes_are_refused(topic, payload):
     for one in (topic, TOPIC, "ramphold/1/p1/state"):
-        arrived = ingest(one, payload)
-        assert isinstance(arrived, Refusal)
+        arrived = check_message(one, payload)
+        assert isinstance(arrived, RefusedMessage)
         assert arrived.payload == payload
         assert arrived.reason.isprintable()
 
@@ -192,10 +186,11 @@ def test_a_message_with_anything_in_place_of_anything_is_filed_whole_or_refused(
     inside = data.draw(st.booleans())
     place = whole["data"] if inside else whole
     place[data.draw(st.sampled_from([*place]))] = data.draw(_VALUES)
-    arrived = ingest(TOPIC, json.dumps(whole).encode())
-    assert isinstance(arrived, Refusal | EventArrived)
-    if isinstance(arrived, EventArrived):
-        assert link(arrived.previous, arrived.body.encode()) == arrived.link
+    arrived = check_message(TOPIC, json.dumps(whole).encode())
+    assert isinstance(arrived, RefusedMessage | CheckedRecord)
+    if isinstance(arrived, CheckedRecord):
+        message = arrived.message
+        assert link(message.previous, message.body.encode()) == message.link
 
 
 @given(st.data())
@@ -208,8 +203,8 @@ def test_a_record_with_anything_in_place_of_a_field_is_filed_whole_or_refused(en
         before=envelope.message.before, previous=envelope.message.previous, body=body,
         link=link(envelope.message.previous, body.encode()), run=envelope.message.run,
     )  # fmt: skip
-    arrived = ingest(TOPIC, pack_envelope(replace(envelope, message=message)))
-    assert isinstance(arrived, Refusal | EventArrived)
+    arrived = check_message(TOPIC, pack_envelope(replace(envelope, message=message)))
+    assert isinstance(arrived, RefusedMessage | CheckedRecord)
 
 
 @pytest.mark.parametrize(
@@ -219,18 +214,18 @@ def test_a_record_with_anything_in_place_of_a_field_is_filed_whole_or_refused(en
     ids=["lists", "objects", "string", "number", "bytes", "id"],
 )  # fmt: skip
 def test_a_megabyte_of_nonsense_is_refused(payload):
-    code, reason = told(ingest(TOPIC, payload))
+    code, reason = told(check_message(TOPIC, payload))
     assert code == "invalid"
     assert len(reason) <= 300
 
 
 def test_nesting_deep_inside_a_record_is_refused(mass):
     deep = changed(mass, body='{"kind":"mass","x":' + "[" * 100_000 + "]" * 100_000 + "}")
-    assert told(ingest(TOPIC, pack_envelope(deep)))[0] == "invalid"
+    assert told(check_message(TOPIC, pack_envelope(deep)))[0] == "invalid"
 
 
 def test_a_small_packet_that_unpacks_to_gigabytes_is_refused(run):
     bomb = gzip.compress(b"[" + b"0," * 40_000_000)
     held = msgspec.structs.replace(run.message.run, trace=bomb)
     assert len(bomb) < 100_000
-    assert told(ingest(TOPIC, pack_envelope(changed(run, run=held))))[0] == "hash"
+    assert told(check_message(TOPIC, pack_envelope(changed(run, run=held))))[0] == "hash"

@@ -5,9 +5,10 @@ from dataclasses import replace
 import msgspec
 import pytest
 
-from ramphold.collector._arrivals import Refusal
-from ramphold.collector._filing import Message, file_messages
-from ramphold.collector._review import review
+from ramphold.collector._archive_writing import quarantine
+from ramphold.collector._message_check import RefusedMessage
+from ramphold.collector._message_filing import IncomingMessage, file_messages
+from ramphold.collector._quarantine_retry import retry_quarantine
 from ramphold.wire import Receipt, StateMessage, decode_body, encode_body, link, pack_envelope
 
 TOPIC = "ramphold/1/p1/record"
@@ -27,8 +28,9 @@ def refuse(archive):
     def refuse(*envelopes, code="invalid", topic=TOPIC):
         with archive.transaction():
             for one in envelopes:
-                archive.quarantine(
-                    Refusal(
+                quarantine(
+                    archive.database,
+                    RefusedMessage(
                         topic=topic, bench="p1", series=one.series, record=one.number or None,
                         code=code, reason=KINDS, payload=pack_envelope(one),
                     ),
@@ -38,18 +40,20 @@ def refuse(archive):
     return refuse
 
 
-def reviewed(archive):
+def retried(archive):
     """What is told in all, until all was looked at."""
     after, told = 0, []
     while after is not None:
-        after, receipts = review(archive, after, LATER)
+        after, receipts = retry_quarantine(archive, after, LATER)
         told.append(receipts)
     assert told.pop() == {}
     return told
 
 
 def file(archive, *envelopes):
-    return file_messages(archive, [Message(TOPIC, pack_envelope(one)) for one in envelopes], LATER)
+    return file_messages(
+        archive, [IncomingMessage(TOPIC, pack_envelope(one)) for one in envelopes], LATER
+    )
 
 
 def test_what_can_be_read_now_is_filed_told_and_in_quarantine_no_more(
@@ -57,7 +61,7 @@ def test_what_can_be_read_now_is_filed_told_and_in_quarantine_no_more(
 ):
     file(archive, *envelopes[:4], envelopes[6])
     refuse(*envelopes[4:6])
-    assert reviewed(archive) == [{("p1", series): Receipt(series=series, taken=(5, 6))}]
+    assert retried(archive) == [{("p1", series): Receipt(series=series, taken=(5, 6))}]
     assert look("SELECT record, body FROM events ORDER BY record") == [
         (one.number, one.message.body) for one in envelopes[:7]
     ]
@@ -69,7 +73,7 @@ def test_what_can_be_read_now_is_filed_told_and_in_quarantine_no_more(
 def test_a_run_that_can_be_read_now_comes_with_its_trace(archive, refuse, envelopes, series):
     run = next(one for one in envelopes if one.subject == "run")
     refuse(run)
-    reviewed(archive)
+    retried(archive)
     assert archive.run(series, 1).trace == run.message.run.trace
 
 
@@ -78,7 +82,7 @@ def test_a_record_that_was_sent_again_meanwhile_is_told_and_let_go_too(
 ):
     refuse(envelopes[0])
     file(archive, envelopes[0])
-    assert reviewed(archive) == [{("p1", series): Receipt(series=series, taken=(1,))}]
+    assert retried(archive) == [{("p1", series): Receipt(series=series, taken=(1,))}]
     assert archive.quarantined() == []
 
 
@@ -90,11 +94,13 @@ def test_what_still_can_not_be_read_stays_as_it_was(archive, envelopes, series, 
         packed.replace(b'\\"kind\\":', b'\\"kind\\":\\"of a newer version\\",\\"was\\":'),
     ]
     assert len({packed, *newer}) == 4
-    receipts = file_messages(archive, [Message(TOPIC, one) for one in (b"{", *newer)], LATER - 1)
+    receipts = file_messages(
+        archive, [IncomingMessage(TOPIC, one) for one in (b"{", *newer)], LATER - 1
+    )
     # Each is told, so that the bench goes on with the rest.
     assert [one.record for one in receipts["p1", series].refused] == [3, 3, 3]
     there = look("SELECT * FROM quarantine ORDER BY id")
-    assert reviewed(archive) == [{}]
+    assert retried(archive) == [{}]
     assert look("SELECT * FROM quarantine ORDER BY id") == there
     assert archive.benches() == []
 
@@ -108,7 +114,7 @@ def test_a_fork_stays_a_fork(archive, refuse, envelopes, look):
     )
     refuse(replace(envelopes[1], message=message))
     refuse(envelopes[2], code="fork")
-    assert reviewed(archive) == [{}]
+    assert retried(archive) == [{}]
     assert look("SELECT record, times FROM quarantine ORDER BY id") == [(2, 1), (3, 1)]
     assert look("SELECT record, operator FROM events ORDER BY record") == [(1, "KL"), (2, "KL")]
 
@@ -120,7 +126,7 @@ def test_what_the_database_itself_refuses_stays_and_the_rest_is_filed(
     assert envelopes[0].utc_ns == envelopes[1].utc_ns
     file(archive, envelopes[0])
     refuse(envelopes[1], envelopes[4])
-    assert reviewed(archive) == [{("p1", series): Receipt(series=series, taken=(5,))}]
+    assert retried(archive) == [{("p1", series): Receipt(series=series, taken=(5,))}]
     assert look("SELECT record, times FROM quarantine") == [(2, 1)]
 
 
@@ -130,15 +136,15 @@ def test_an_old_state_that_can_be_read_now_goes_and_changes_nothing(archive, ref
         return replace(envelopes[0], number=0, subject="state", message=message)
 
     topic = "ramphold/1/p1/state"
-    file_messages(archive, [Message(topic, pack_envelope(state(9)))], LATER)
+    file_messages(archive, [IncomingMessage(topic, pack_envelope(state(9)))], LATER)
     refuse(state(4), topic=topic)
-    assert reviewed(archive) == [{}]
+    assert retried(archive) == [{}]
     assert archive.quarantined() == []
     assert archive.benches()[0].told_newest == 9
 
 
 def test_much_is_looked_at_in_small_batches(archive, refuse, envelopes, series):
     refuse(*envelopes[:45])
-    told = [one["p1", series].taken for one in reviewed(archive)]
+    told = [one["p1", series].taken for one in retried(archive)]
     assert [len(one) for one in told] == [20, 20, 5]
     assert sum(told, ()) == tuple(range(1, 46))

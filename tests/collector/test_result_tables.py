@@ -1,17 +1,19 @@
 """What is worked out of the records for whoever browses: tables without JSON, and views."""
 
-from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from msgspec import structs
 
-from ramphold.collector._arrivals import StateArrived
-from ramphold.collector._results import work_out
-from ramphold.collector._samples import ArchivedSample, find_sample
+from ramphold.collector._archive_writing import file_records
+from ramphold.collector._archived_sample import ArchivedSample, find_sample
+from ramphold.collector._result_tables import work_out
 from ramphold.errors import InputError
 from ramphold.method.control_chart import chart
 from ramphold.report import Issue, document, html
 from ramphold.store import Store
+from ramphold.wire import StateMessage
+from support.archived import changed, enveloped, keep
 from support.traces import without_last_reading
 
 LATER = 2_000_000_000_000_000_000
@@ -19,7 +21,7 @@ LATER = 2_000_000_000_000_000_000
 
 def collect(archive, arrived, utc_ns=LATER):
     with archive.transaction():
-        archive.file(arrived, utc_ns)
+        file_records(archive.database, arrived, utc_ns)
     while work_out(archive):
         pass
 
@@ -111,17 +113,17 @@ def test_a_sample_is_worked_out_again_after_every_record_of_it_and_no_other(arch
     collect(archive, records[:-1])
     assert look("SELECT state FROM samples WHERE laboratory_number = 'C-2'") == [("in test",)]
     with archive.transaction():
-        archive.file([last], LATER)
-    assert look("SELECT series, sample FROM dirty") == [(last.series, last.sample)]
+        file_records(archive.database, [last], LATER)
+    assert look("SELECT series, sample FROM dirty") == [(last.envelope.series, last.record.sample)]
     assert work_out(archive) == 1
     assert work_out(archive) == 0
     assert look("SELECT state FROM samples WHERE laboratory_number = 'C-2'") == [("reviewed",)]
 
 
 def test_a_sample_whose_records_come_out_of_order_is_right_in_the_end(archive, records, look):
-    collect(archive, [one for one in records if one.record % 2])
+    collect(archive, [one for one in records if one.envelope.number % 2])
     assert {row[0] for row in look("SELECT trouble FROM samples")} <= {"records are missing"}
-    collect(archive, [one for one in records if not one.record % 2])
+    collect(archive, [one for one in records if not one.envelope.number % 2])
     assert look("SELECT laboratory_number, crush_class, trouble FROM samples ORDER BY sample") == [
         ("26-0417", "9K", ""), ("C-1", "8K", ""), ("C-2", "8K", ""),
     ]  # fmt: skip
@@ -129,8 +131,8 @@ def test_a_sample_whose_records_come_out_of_order_is_right_in_the_end(archive, r
 
 def test_a_sample_that_can_not_be_worked_out_says_so_and_holds_up_no_other(archive, records, look):
     odd = [
-        replace(one, body=one.body.replace("ISO 13503-2:2024", "no such edition"))
-        if one.laboratory_number == "C-1"
+        changed(one, body=one.message.body.replace("ISO 13503-2:2024", "no such edition"))
+        if getattr(one.record, "laboratory_number", None) == "C-1"
         else one
         for one in records
     ]
@@ -143,7 +145,7 @@ def test_a_sample_that_can_not_be_worked_out_says_so_and_holds_up_no_other(archi
 
 def test_a_bench_whose_numbering_began_anew_is_shown_once(archive, records, look):
     collect(archive, records)
-    anew = [replace(one, series="b" * 32) for one in records]
+    anew = [enveloped(one, series="b" * 32) for one in records]
     # Until the first record is there, nobody can tell.
     collect(archive, anew[1:], LATER + 10**9)
     assert look("SELECT count(*) FROM benches_in_force") == [(2,)]
@@ -154,18 +156,13 @@ def test_a_bench_whose_numbering_began_anew_is_shown_once(archive, records, look
 
 
 def test_a_bench_that_was_given_another_name_is_shown_once_and_under_that(archive, records, look):
-    gone = StateArrived(
-        bench="p1", series=records[0].series, utc_ns=1, online=False, newest=len(records),
-        waiting=0, body="{}",
-    )  # fmt: skip
+    gone = StateMessage(online=False, newest=len(records))
     collect(archive, records)
-    with archive.transaction():
-        archive.keep_state(gone, LATER)
-    renamed = [replace(one, bench="p9", series="b" * 32) for one in records]
+    keep(archive, gone, 1, LATER)
+    renamed = [enveloped(one, bench="p9", series="b" * 32) for one in records]
     collect(archive, renamed, LATER + 60 * 10**9)
-    # For ever the broker says to each collector that comes how the old one was.
-    with archive.transaction():
-        archive.keep_state(gone, LATER + 86_400 * 10**9)
+    # The broker repeats the old state for ever, to each collector that connects.
+    keep(archive, gone, 1, LATER + 86_400 * 10**9)
     assert look("SELECT series, bench FROM benches_in_force") == [("b" * 32, "p9")]
     assert look("SELECT bench, count(*) FROM samples GROUP BY bench") == [("p9", 3)]
     assert look("SELECT bench, count(*) FROM runs GROUP BY bench") == [("p9", 13)]
@@ -176,15 +173,15 @@ def test_two_benches_with_copies_of_one_database_are_both_shown_where_both_go_on
     archive, records, look
 ):
     collect(archive, records[:-1])
-    collect(archive, [replace(one, series="b" * 32) for one in records], LATER + 10**9)
+    collect(archive, [enveloped(one, series="b" * 32) for one in records], LATER + 10**9)
     collect(archive, records[-1:], LATER + 2 * 3600 * 10**9)
     assert look("SELECT count(*) FROM benches_in_force") == [(2,)]
 
 
 def test_a_sample_is_found_by_its_number_on_the_bench_and_told_apart_by_the_bench(archive, records):
     collect(archive, records)
-    other = [replace(one, bench="p2", series="c" * 32) for one in records]
-    other[0] = replace(other[0], link="f" * 64)
+    other = [enveloped(one, bench="p2", series="c" * 32) for one in records]
+    other[0] = changed(other[0], link="f" * 64)
     collect(archive, other)
     with pytest.raises(InputError, match=r"more than once: name one, --bench: p1 .*, p2"):
         find_sample(archive, "26-0417")
@@ -197,12 +194,16 @@ def test_a_sample_is_found_by_its_number_on_the_bench_and_told_apart_by_the_benc
 
 
 def test_a_record_that_was_changed_in_the_archive_is_told(archive, records):
-    changed = [
-        replace(one, body=one.body.replace("39.5", "39.6")) if one.record == 40 else one
+    other = [
+        changed(one, body=one.message.body.replace("39.5", "39.6"))
+        if one.envelope.number == 40
+        else one
         for one in records
     ]
-    number = next(one.record for one in changed if one.sample == 1 and one.record > 60)
-    collect(archive, [one for one in changed if one.record != number])
+    number = next(
+        one.envelope.number for one in other if one.record.sample == 1 and one.envelope.number > 60
+    )
+    collect(archive, [one for one in other if one.envelope.number != number])
     said = list(ArchivedSample(archive, "a" * 32, 1).findings())
     assert said[-1] == (
         f"records of the sample between {number - 1} and {number + 1} are missing or changed"
@@ -211,11 +212,13 @@ def test_a_record_that_was_changed_in_the_archive_is_told(archive, records):
 
 def test_a_run_whose_rows_or_readings_were_changed_in_the_archive_is_told(archive, records):
     def spoilt(one):
-        if one.run is None or one.run.run > 3:
+        run = one.message.run
+        if run is None or one.record.run > 3:
             return one
-        trace = without_last_reading(one.run.trace)
-        how = {1: {"plan": "{}"}, 2: {"trace": trace}, 3: {"trace": b"no trace"}}
-        return replace(one, run=replace(one.run, **how[one.run.run]))
+        trace = without_last_reading(run.trace)
+        rows = structs.replace(run.rows, plan="{}")
+        how = {1: {"rows": rows}, 2: {"trace": trace}, 3: {"trace": b"no trace"}}
+        return changed(one, run=structs.replace(run, **how[one.record.run]))
 
     collect(archive, [spoilt(one) for one in records])
     sample = find_sample(archive, "26-0417")

@@ -3,8 +3,6 @@
 from collections.abc import Iterator
 from typing import TypeVar
 
-import msgspec
-
 from ramphold.collector._archive import Archive
 from ramphold.core.trace import Trace
 from ramphold.errors import InputError, WireError
@@ -30,7 +28,7 @@ from ramphold.sample import (
     laboratory_spread,
     sample_record,
 )
-from ramphold.wire import RunRows, decode_body, link
+from ramphold.wire import decode_body, link
 from ramphold.wire.packed_trace import trace_sha256, unpack_trace
 
 __all__ = ["ArchivedSample", "find_sample"]
@@ -70,11 +68,9 @@ class ArchivedSample:
 
     def trace(self, run: int) -> Trace:
         """A run's trace, with times since its start; empty if it can't be read (see `findings`)."""
-        held = self._archive.run(self.series, run)
-        if held is None:
-            return Trace()
         try:
-            return unpack_trace(held.trace).since(held.started_t_ns)
+            held = self._archive.run(self.series, run)
+            return unpack_trace(held.trace).since(held.rows.started_t_ns) if held else Trace()
         except (InputError, WireError):
             return Trace()
 
@@ -92,20 +88,17 @@ class ArchivedSample:
                 yield from self._run_findings(record)
 
     def _run_findings(self, record: RunFinished) -> Iterator[str]:
-        held = self._archive.run(self.series, record.run)
+        changed = f"run {record.run}: plan, commands, events or assessment were changed"
+        try:
+            held = self._archive.run(self.series, record.run)
+        except WireError:
+            yield changed
+            return
         if held is None:
             yield f"run {record.run}: its trace is missing"
             return
-        rows = RunRows(
-            plan=held.plan,
-            started_t_ns=held.started_t_ns,
-            ended_t_ns=held.ended_t_ns,
-            commands=msgspec.json.decode(held.commands, type=tuple[tuple[int, int, str], ...]),
-            events=msgspec.json.decode(held.events, type=tuple[tuple[int, str, str], ...]),
-            assessment=held.assessment or "",
-        )
-        if rows.sha256() != record.record_sha256:
-            yield f"run {record.run}: plan, commands, events or assessment were changed"
+        if held.rows.sha256() != record.record_sha256:
+            yield changed
         try:
             trace = unpack_trace(held.trace)
         except WireError as error:

@@ -5,7 +5,7 @@ out of them and can be worked out again. Views are for people and general tools:
 times as text, figures rounded, and of a bench whose numbering began anew only the newer series.
 """
 
-from ramphold.collector._database import Database
+from ramphold.collector._archive_database import Database
 from ramphold.errors import StoreError
 
 __all__ = ["migrate"]

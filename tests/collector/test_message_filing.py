@@ -5,7 +5,7 @@ from dataclasses import replace
 import msgspec
 import pytest
 
-from ramphold.collector._filing import Message, file_messages
+from ramphold.collector._message_filing import IncomingMessage, file_messages
 from ramphold.wire import Receipt, StateMessage, cut, decode_body, encode_body, link, pack_envelope
 
 TOPIC = "ramphold/1/p1/record"
@@ -13,7 +13,7 @@ LATER = 2_000_000_000_000_000_000
 
 
 def sent(*envelopes, topic=TOPIC):
-    return [Message(topic, pack_envelope(one)) for one in envelopes]
+    return [IncomingMessage(topic, pack_envelope(one)) for one in envelopes]
 
 
 @pytest.fixture
@@ -92,7 +92,7 @@ def test_a_series_of_another_bench_is_refused_to_whoever_sends_it(file, envelope
 
 
 def test_nonsense_among_the_rest_is_kept_and_told_to_nobody(file, envelopes, series, look):
-    messages = [*sent(envelopes[0]), Message(TOPIC, b"{"), *sent(envelopes[1])]
+    messages = [*sent(envelopes[0]), IncomingMessage(TOPIC, b"{"), *sent(envelopes[1])]
     assert file(messages) == {("p1", series): Receipt(series=series, taken=(1, 2))}
     assert look("SELECT topic, bench, series, record, code, payload FROM quarantine") == [
         (TOPIC, "p1", None, None, "invalid", b"{")
@@ -110,7 +110,7 @@ def test_a_wrong_hash_is_told_to_the_bench_and_kept(file, envelopes, series, loo
 
 def test_a_run_in_parts_is_filed_with_the_last_of_them_whichever_that_is(file, envelopes, series):
     run = next(one for one in envelopes if one.subject == "run")
-    pieces = [Message(TOPIC, piece) for piece in cut(run, 4096)]
+    pieces = [IncomingMessage(TOPIC, piece) for piece in cut(run, 4096)]
     assert len(pieces) > 2
     assert file(pieces[1:]) == {}
     assert file(pieces[1:]) == {}

@@ -1,0 +1,242 @@
+"""Writes what arrives into the archive. Every function runs inside a transaction.
+
+Each raises StoreError if the database cannot be reached, and WireError if it refuses the values.
+"""
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import astuple, fields
+from enum import StrEnum
+from operator import attrgetter
+from typing import TypeAlias
+
+import msgspec
+
+from ramphold.collector._archive_database import Database, Row
+from ramphold.collector._message_check import CheckedRecord, RefusedMessage
+from ramphold.sample import SampleReceived
+from ramphold.wire import Envelope, Part, RunMessage, StateMessage, join
+
+__all__ = [
+    "Outcome",
+    "add_part",
+    "file_records",
+    "forget_parts",
+    "keep_state",
+    "quarantine",
+    "release",
+]
+
+# Columns of `run_data` that are fields of the record.
+_RUN_FIELDS = (
+    "run", "specimen", "state", "verdict", "target_psi", "peak_lbf", "ramp_rate_psi_min", "held_s",
+    "hold_mean_psi", "started_utc_ns", "ended_utc_ns", "readings",
+)  # fmt: skip
+_run_values = attrgetter(*_RUN_FIELDS)
+# Link of a record and of the one before it, by series and number.
+_Links: TypeAlias = dict[tuple[str, int], tuple[str, str]]
+
+
+class Outcome(StrEnum):
+    """What became of a record."""
+
+    FILED = "filed"
+    DUPLICATE = "duplicate"
+    FORK = "fork"
+
+
+def _insert(table: str, columns: Sequence[str]) -> str:
+    marks = ", ".join("?" * len(columns))
+    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks}) "  # noqa: S608 - ours
+
+
+_ADD_EVENT = (
+    _insert(
+        "events",
+        ("series", "record", "bench", "kind", "sample", "specimen", "laboratory_number",
+         "operator", "utc_ns", "body", "before_link", "previous", "link", "filed_utc_ns"),
+    )
+    + "ON CONFLICT (series, record) DO NOTHING"
+)  # fmt: skip
+_ADD_RUN = _insert(
+    "run_data",
+    ("series", "record", *_RUN_FIELDS, "started_t_ns", "ended_t_ns", "plan", "commands", "events",
+     "assessment", "trace"),
+)  # fmt: skip
+_ADD_BENCH = (
+    _insert("benches", ("series", "bench", "first_utc_ns", "heard_utc_ns"))
+    + "ON CONFLICT (series) DO NOTHING"
+)
+_ADD_PART = (
+    _insert("parts", ("bench", "event", "sha256", "parts", "part", "data", "utc_ns"))
+    + "ON CONFLICT (bench, event, sha256, parts, part) DO NOTHING"
+)
+_ADD_REFUSED = (
+    _insert(
+        "quarantine",
+        ("sha256", *(one.name for one in fields(RefusedMessage)), "utc_ns", "newest_utc_ns"),
+    )
+    + "ON CONFLICT (sha256) DO UPDATE SET times = quarantine.times + 1, "
+    "newest_utc_ns = excluded.newest_utc_ns"
+)
+_COUNT = """UPDATE benches SET filed = filed + ?, heard_utc_ns = ?,
+    newest = CASE WHEN newest < ? THEN ? ELSE newest END, origin = coalesce(origin, ?)
+    WHERE series = ?"""
+# The broker repeats the last state of a bench that is long gone: that is no sign of life.
+_STATE = """UPDATE benches SET online = ?, told_newest = ?, told_waiting = ?, state = ?,
+    state_utc_ns = ?, heard_utc_ns = ?
+    WHERE series = ? AND (state_utc_ns IS NULL OR state_utc_ns <> ?)"""
+
+
+def file_records(
+    database: Database, arrived: Sequence[CheckedRecord], utc_ns: int
+) -> list[Outcome]:
+    """File records, each once; returns what became of each."""
+    if not arrived:
+        return []
+    owners = _owners(
+        database, {(one.envelope.series, one.envelope.bench) for one in arrived}, utc_ns
+    )
+    # All lock rows in one order, or two collectors could wait for each other.
+    order = sorted(range(len(arrived)), key=lambda n: _key(arrived[n]))
+    there = _neighbours(database, arrived)
+    outcomes = {}
+    for number in order:
+        one = arrived[number]
+        own = owners[one.envelope.series] == one.envelope.bench
+        outcomes[number] = _file(database, one, there, utc_ns) if own else Outcome.FORK
+    filed = [one for n, one in enumerate(arrived) if outcomes[n] is Outcome.FILED]
+    known = {one.envelope.series for n, one in enumerate(arrived) if outcomes[n] != Outcome.FORK}
+    _mark_dirty(database, filed)
+    for series in sorted(known):
+        _count(database, series, [one for one in filed if one.envelope.series == series], utc_ns)
+    return [outcomes[number] for number in range(len(arrived))]
+
+
+def add_part(database: Database, bench: str, part: Part, utc_ns: int) -> bytes | None:
+    """Keep a part of a message; returns the whole, once all parts are there, and drops them.
+
+    Raises:
+        WireError: the parts are all there, and are not the whole that they claim to be.
+    """
+    whose = (bench, part.of, part.sha256, part.parts)
+    database.write(_ADD_PART, (*whose, part.part, part.content, utc_ns))
+    where = "FROM parts WHERE bench = ? AND event = ? AND sha256 = ? AND parts = ?"
+    ((there,),) = database.rows(f"SELECT count(*) {where}", whose)
+    if there < part.parts:
+        return None
+    rows = database.rows(f"SELECT part, data {where}", whose)
+    database.write(f"DELETE {where}", whose)
+    return join(msgspec.structs.replace(part, part=number, content=data) for number, data in rows)
+
+
+def forget_parts(database: Database, before_utc_ns: int) -> None:
+    """Drop parts that came before a time and whose whole never did."""
+    database.write("DELETE FROM parts WHERE utc_ns < ?", (before_utc_ns,))
+
+
+def keep_state(database: Database, envelope: Envelope, state: StateMessage, utc_ns: int) -> bool:
+    """Keep the state in an envelope; whether the series belongs to the bench that sent it."""
+    series = envelope.series
+    if _owners(database, {(series, envelope.bench)}, utc_ns)[series] != envelope.bench:
+        return False
+    told = (int(state.online), state.newest, state.waiting, msgspec.json.encode(state).decode())
+    database.write(_STATE, (*told, envelope.utc_ns, utc_ns, series, envelope.utc_ns))
+    return True
+
+
+def quarantine(database: Database, refused: RefusedMessage, utc_ns: int) -> None:
+    """Keep a message that cannot be filed; one that comes again is counted."""
+    digest = hashlib.sha256(refused.topic.encode() + b"\0" + refused.payload).hexdigest()
+    database.write(_ADD_REFUSED, (digest, *astuple(refused), utc_ns, utc_ns))
+
+
+def release(database: Database, number: int) -> None:
+    """Delete a message from quarantine that was filed in the same transaction."""
+    database.write("DELETE FROM quarantine WHERE id = ?", (number,))
+
+
+def _key(one: CheckedRecord) -> tuple[str, int]:
+    return one.envelope.series, one.envelope.number
+
+
+def _neighbours(database: Database, arrived: Sequence[CheckedRecord]) -> _Links:
+    """Links of those of these records, and of the ones beside them, that were filed before."""
+    wanted: dict[str, set[int]] = {}
+    for one in arrived:
+        series, number = _key(one)
+        wanted.setdefault(series, set()).update(range(number - 1, number + 2))
+    return {
+        (series, record): (link, before)
+        for series, numbers in wanted.items()
+        for record, link, before in database.rows(
+            "SELECT record, link, before_link FROM events "  # noqa: S608 - our own words
+            f"WHERE series = ? AND record IN ({', '.join('?' * len(numbers))})",
+            (series, *numbers),
+        )
+    }
+
+
+def _file(database: Database, one: CheckedRecord, there: _Links, utc_ns: int) -> Outcome:
+    (series, number), message = _key(one), one.message
+    if (series, number) in there:
+        return Outcome.DUPLICATE if there[series, number][0] == message.link else Outcome.FORK
+    last, following = (there.get((series, number + step)) for step in (-1, 1))
+    if (last and last[0] != message.before) or (following and following[1] != message.link):
+        return Outcome.FORK
+    if not database.write(_ADD_EVENT, (*_event_row(one), utc_ns)):
+        # Another collector was faster.
+        there.update(_neighbours(database, [one]))
+        return _file(database, one, there, utc_ns)
+    there[series, number] = (message.link, message.before)
+    if message.run is not None:
+        database.write(_ADD_RUN, (series, number, *_run_values(one.record), *_run_row(message.run)))
+    return Outcome.FILED
+
+
+def _event_row(one: CheckedRecord) -> Row:
+    envelope, message, record = one.envelope, one.message, one.record
+    return (
+        envelope.series, envelope.number, envelope.bench, envelope.subject, record.sample,
+        getattr(record, "specimen", None),
+        record.laboratory_number if isinstance(record, SampleReceived) else None,
+        record.operator, record.utc_ns, message.body, message.before, message.previous,
+        message.link,
+    )  # fmt: skip
+
+
+def _run_row(run: RunMessage) -> Row:
+    rows = run.rows
+    commands, events = (msgspec.json.encode(one).decode() for one in (rows.commands, rows.events))
+    return (
+        rows.started_t_ns, rows.ended_t_ns, rows.plan, commands, events, rows.assessment, run.trace,
+    )  # fmt: skip
+
+
+def _owners(database: Database, series: set[tuple[str, str]], utc_ns: int) -> dict[str, str]:
+    """The bench that each series belongs to: the one that sent it first."""
+    owners = {}
+    for name, bench in sorted(series):
+        database.write(_ADD_BENCH, (name, bench, utc_ns, utc_ns))
+        ((owner,),) = database.rows("SELECT bench FROM benches WHERE series = ?", (name,))
+        owners[name] = owner
+    return owners
+
+
+def _mark_dirty(database: Database, filed: Iterable[CheckedRecord]) -> None:
+    samples = {
+        (one.envelope.series, one.record.sample) for one in filed if one.record.sample is not None
+    }
+    for series, sample in sorted(samples):
+        database.write(
+            # Updated if it is there, so as to wait for whoever is working it out.
+            "INSERT INTO dirty (series, sample) VALUES (?, ?) "
+            "ON CONFLICT (series, sample) DO UPDATE SET sample = excluded.sample",
+            (series, sample),
+        )
+
+
+def _count(database: Database, series: str, filed: Sequence[CheckedRecord], utc_ns: int) -> None:
+    newest = max((one.envelope.number for one in filed), default=0)
+    origin = next((one.message.link for one in filed if one.envelope.number == 1), None)
+    database.write(_COUNT, (len(filed), utc_ns, newest, newest, origin, series))

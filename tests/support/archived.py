@@ -1,0 +1,27 @@
+"""Checked records and states as the tests change and keep them."""
+
+from dataclasses import replace
+
+from msgspec import structs
+
+from ramphold.collector._archive_writing import keep_state
+from ramphold.wire import Envelope
+
+
+def enveloped(one, **what):
+    """The same record in another envelope."""
+    return replace(one, envelope=replace(one.envelope, **what))
+
+
+def changed(one, **what):
+    """The same record in another message."""
+    return replace(one, message=structs.replace(one.message, **what))
+
+
+def keep(archive, state, said_utc_ns, utc_ns, *, bench="p1"):
+    """Keep a state that a bench wrote at one time and that came at another."""
+    envelope = Envelope(
+        bench=bench, series="a" * 32, number=0, utc_ns=said_utc_ns, subject="state", message=state
+    )
+    with archive.transaction():
+        return keep_state(archive.database, envelope, state, utc_ns)
