@@ -81,9 +81,9 @@ class Audit:
         there = dict(self._connection.rows(RULES_THERE))
         for name, sql in rules_as_made().items():
             if name not in there:
-                yield f"the rule {name} of the database is gone: somebody took it away"
+                yield f"the rule {name} of the database was removed"
             elif there[name] != sql:
-                yield f"the rule {name} of the database is another one: somebody changed it"
+                yield f"the rule {name} of the database was changed"
 
     def _chains(self) -> Iterator[str]:
         for number, body, stored in self._bodies():
