@@ -104,7 +104,7 @@ class PressService:
         else:
             self._idle.feed(reading)
             if self._run:
-                # Load and warnings stay true after the run; what follows from them is not of it.
+                # Its load and warnings are still shown, but no longer recorded with the run.
                 self._run.tracker.feed(reading)
         self._tell_snapshot()
         self.readings_seen += 1
@@ -118,13 +118,13 @@ class PressService:
 
     @property
     def live(self) -> LiveRun | None:
-        """The run that is being followed."""
+        """The live run."""
         run = self._run
         return run if run and not run.tracker.ended else None
 
     @property
     def live_run(self) -> int | None:
-        """Its number."""
+        """Number of the live run."""
         return self.live.number if self.live else None
 
     # --- methods -----------------------------------------------------------------------------
