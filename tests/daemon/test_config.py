@@ -79,6 +79,13 @@ def load(keys):
     return f"{first}[load]\n{keys}\n[store]{rest.partition('[store]')[2]}"
 
 
+def test_a_port_may_have_a_handshake(bench_toml):
+    serial = 'kind = "indicator"\nport = "p"\ncapacity = "1kN"\nhandshake = '
+    assert load_config(bench_toml(load(f'{serial}"lines"'))).load.handshake == "lines"
+    with pytest.raises(ConfigError, match=r"\[load\] handshake: Invalid enum value 'hardware'"):
+        load_config(bench_toml(load(f'{serial}"hardware"')))
+
+
 def test_a_load_without_a_kind_is_told(bench_toml):
     with pytest.raises(ConfigError, match=r"\[load\] kind: missing key, expected indicator, b"):
         load_config(bench_toml(load('capacity = "200kN"')))

@@ -99,7 +99,7 @@ _ROWS = (
     ),
     _profile(
         name="digit-at-rest",
-        about="signed value, stroke, a digit that is 0 at rest, perhaps two letters",
+        about="signed value, slash, a digit that is 0 at rest, perhaps two letters",
         pattern=re.compile(SIGNED + rb"/(?P<state>[0-9])(?: +[GN])?(?: +[A-Z])?"),
         states={b"0": MassState.STABLE},
         otherwise=MassState.MOVING,
