@@ -42,7 +42,7 @@ from ramphold_tui.widgets import PressStrip
 from ramphold_tui.widgets.drawn import Drawn
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["RampholdApp", "make_app"]
+__all__ = ["RampholdApp", "make_app", "use_marks_of_terminal"]
 
 # Faster than the eye follows digits; readings in between are skipped. It is a little shorter than
 # the time between ten readings a second, so that an early reading does not delay the next one.
@@ -257,9 +257,14 @@ class RampholdApp(App[None], inherit_bindings=False):
                 screen.show_always(self.bench, self._painted_ns)
 
 
-def make_app(socket_path: Path, clock: Clock | None = None) -> RampholdApp:
-    """The screen on the daemon that listens at `socket_path`; `run` or `run_async` shows it."""
+def use_marks_of_terminal() -> None:
+    """Draw with what the terminal can show."""
     # Textual draws on stderr, so it is that stream's encoding that counts.
     stream = sys.__stderr__
     Drawn.marks = marks_for(os.environ.get("TERM", ""), stream.encoding if stream else "ascii")
+
+
+def make_app(socket_path: Path, clock: Clock | None = None) -> RampholdApp:
+    """The screen on the daemon that listens at `socket_path`; `run` or `run_async` shows it."""
+    use_marks_of_terminal()
     return RampholdApp(socket_path, clock or SystemClock())

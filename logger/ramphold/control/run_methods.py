@@ -86,13 +86,15 @@ class PumpAction(StrEnum):
     """What a hand does at the lever of the simulated press.
 
     `squeeze` pulls for 0.6 s, so that a key held down makes one slow pull; `stroke` makes one
-    stroke as the pacing asks for it; `release` opens the valve until the next pull; `leave` gives
+    stroke as the pacing asks for it; `slip` pulls a small part of one, as one notch of
+    a wheel does, and slips add up; `release` opens the valve until the next pull; `leave` gives
     the lever back to the simulated operator, and any other action takes it from him.
     """
 
     TAKE = "take"
     SQUEEZE = "squeeze"
     STROKE = "stroke"
+    SLIP = "slip"
     RELEASE = "release"
     LEAVE = "leave"
 

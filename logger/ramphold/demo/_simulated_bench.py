@@ -169,6 +169,8 @@ class SimulatedBench:
         t_ns = self.clock.now_ns()
         if wanted.act is PumpAction.SQUEEZE:
             self._own_hand.squeeze(t_ns)
+        elif wanted.act is PumpAction.SLIP:
+            self._own_hand.slip(t_ns)
         elif wanted.act is PumpAction.STROKE:
             snapshot = self.daemon.press.snapshot().snapshot
             self._own_hand.stroke((snapshot and snapshot.cue and snapshot.cue.size) or 1.0)

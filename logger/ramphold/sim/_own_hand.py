@@ -8,6 +8,8 @@ __all__ = ["OwnHand"]
 _NS_PER_S = 1_000_000_000
 # Longer than a keyboard waits before it repeats a held key.
 _PULL_NS = round(0.6 * _NS_PER_S)
+# One notch of a wheel: seven or eight a second keep up with 2000 psi/min.
+_SLIP_NS = round(0.08 * _NS_PER_S)
 # In strokes a second: light until the piston touches, then somewhat faster than any bed needs at
 # 2000 psi/min, so that letting go sets the pace.
 _LIGHT_PER_S, _HEAVY_PER_S = 0.25, 0.09
@@ -31,6 +33,11 @@ class OwnHand:
         """Pull for a moment from now on."""
         self._valve_open = False
         self._pull_until_ns = t_ns + _PULL_NS
+
+    def slip(self, t_ns: int) -> None:
+        """Pull a little further than any pull that is under way."""
+        self._valve_open = False
+        self._pull_until_ns = max(self._pull_until_ns, t_ns) + _SLIP_NS
 
     def stroke(self, size: float) -> None:
         """Make a stroke of `size` full strokes, unless another is under way."""

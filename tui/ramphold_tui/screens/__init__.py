@@ -3,6 +3,7 @@
 from ramphold_tui.screens.balance_screen import BalanceScreen
 from ramphold_tui.screens.dialog import Dialog
 from ramphold_tui.screens.form_dialog import FormDialog
+from ramphold_tui.screens.gauge_screen import GaugeScreen
 from ramphold_tui.screens.help_screen import HelpScreen
 from ramphold_tui.screens.instruments_screen import InstrumentsScreen
 from ramphold_tui.screens.place_screen import PlaceScreen
@@ -16,6 +17,7 @@ __all__ = [
     "BalanceScreen",
     "Dialog",
     "FormDialog",
+    "GaugeScreen",
     "HelpScreen",
     "InstrumentsScreen",
     "PlaceScreen",

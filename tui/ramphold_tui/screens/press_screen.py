@@ -67,12 +67,9 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Say what is known now."""
+        self.learn_simulated(bench)
         view = press_view(bench, now_ns)
         self._style = bench.snapshot.style if bench.snapshot else self._style
-        simulated = bench.status is not None and bench.status.simulated
-        if simulated != self._simulated:
-            self._simulated = simulated
-            self.refresh_bindings()
         status = self.query_one("#status", WordLine)
         status.left, status.right = status_view(bench)
         self._show_digits(view)
@@ -86,6 +83,13 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
             self._traced_ns = now_ns
             self.query_one(TracePlot).picture = picture(bench, self._history.points())
+
+    def learn_simulated(self, bench: BenchState) -> None:
+        """Offer the keys of lever and valve at a simulated press only."""
+        simulated = bench.status is not None and bench.status.simulated
+        if simulated != self._simulated:
+            self._simulated = simulated
+            self.refresh_bindings()
 
     @work(exclusive=True)
     async def action_change_style(self) -> None:
@@ -122,6 +126,11 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         """Pull on for a moment, or make a stroke, as the run is paced."""
         strokes = self._style is Style.STROKES
         await self._by_hand(PumpAction.STROKE if strokes else PumpAction.SQUEEZE)
+
+    def on_mouse_scroll_up(self) -> None:
+        """Pull a little further for each notch of a wheel, with the lever in hand."""
+        if self._own_hand:
+            self.run_worker(self._by_hand(PumpAction.SLIP), group="wheel")
 
     @work(exclusive=True, group="hand")
     async def action_open_valve(self) -> None:

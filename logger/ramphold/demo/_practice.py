@@ -1,0 +1,87 @@
+"""An exercise on the simulated press: runs with cues and without, in an order drawn by lot."""
+
+import asyncio
+import contextlib
+import random
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from ramphold.control import run_methods, run_queries, sample_methods, specimen_methods
+from ramphold.demo._simulated_bench import SimulatedBench
+from ramphold.errors import CommandRefused
+from ramphold.report.practice import PracticeRun
+from ramphold.sample import CRUSH
+
+__all__ = ["Exercise", "drawn_order", "practise_once"]
+
+#: Shows a run to the person, given the bench and whether to show cues, until it has ended.
+Show = Callable[[SimulatedBench, bool], Awaitable[None]]
+
+
+def drawn_order(seed: int, of_each: int) -> tuple[bool, ...]:
+    """Whether each run has cues: as many with as without, in an order drawn by lot."""
+    order = [cued for cued in (False, True) for _ in range(of_each)]
+    random.Random(seed).shuffle(order)  # noqa: S311 - an exercise, not a secret
+    return tuple(order)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exercise:
+    """Who exercises, at which target, on the press of which seed, and how fast its time goes.
+
+    `speed` is 1 for a person; None is as fast as it goes, for a program that plays the hand.
+    """
+
+    person: str
+    target_psi: float
+    seed: int
+    speed: float | None = 1.0
+
+
+async def practise_once(folder: Path, exercise: Exercise, *, cued: bool, show: Show) -> PracticeRun:
+    """One run by a person's own hand, in real time, on a fresh bed of the same press.
+
+    Raises:
+        CommandRefused: the person left before the run began its ramp.
+    """
+    async with SimulatedBench(folder, seed=exercise.seed, speed=exercise.speed) as bench:
+        specimen = await _specimen(bench, exercise.target_psi)
+        person = exercise.person
+        started = await bench.ask(run_methods.START_RUN, specimen=specimen, operator=person)
+        await bench.ask(run_methods.PUMP, act=run_methods.PumpAction.TAKE)
+        pumping = asyncio.create_task(_pump(bench))
+        try:
+            await show(bench, cued)
+            if bench.daemon.press.live:
+                await bench.ask(run_methods.END_RUN, reason="left the exercise", operator=person)
+        finally:
+            pumping.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await pumping
+        ended = (await bench.ask(run_queries.RUN, run=started.run)).run
+        if ended.assessment is None or ended.assessment.ramp_rate_psi_min is None:
+            raise CommandRefused("the run ended before its ramp did: start the exercise again")
+        return PracticeRun.judged(ended.plan, ended.assessment, cued=cued)
+
+
+async def _pump(bench: SimulatedBench) -> None:
+    while True:
+        await bench.pump()
+
+
+async def _specimen(bench: SimulatedBench, target_psi: float) -> int:
+    sample = await bench.ask(
+        sample_methods.ADD_SAMPLE,
+        laboratory_number="PRACTICE-1",
+        client_reference="an invented sand",
+        size="20/40",
+        tests=(CRUSH,),
+    )
+    added = await bench.ask(
+        specimen_methods.ADD_SPECIMEN,
+        sample=sample.laboratory_number,
+        label="practice",
+        target_psi=target_psi,
+    )
+    return added.specimen
