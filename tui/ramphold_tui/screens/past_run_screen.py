@@ -11,7 +11,7 @@ from ramphold.control import run_queries
 from ramphold.errors import RampholdError
 from ramphold_tui.screens.dialog import Dialog
 from ramphold_tui.view.elements import StyledLine, Tone
-from ramphold_tui.view.load_plot import past_hold, past_run
+from ramphold_tui.view.load_plot import past_hold_plot, past_run_plot
 from ramphold_tui.view.past_run import run_rows, run_title
 from ramphold_tui.widgets import PressStrip, TextBlock, TracePlot, WordLine
 from ramphold_tui.workspace import Workspace
@@ -77,6 +77,6 @@ class PastRunScreen(Dialog[None]):
         said = run_title(detail.run, detail.specimen.label)
         title.left = said.text
         title.set_tone(said.tone)
-        self.query_one("#whole", TracePlot).picture = past_run(trace)
-        self.query_one("#hold-near", TracePlot).picture = past_hold(trace)
+        self.query_one("#whole", TracePlot).plot = past_run_plot(trace)
+        self.query_one("#hold-near", TracePlot).plot = past_hold_plot(trace)
         self.query_one("#checks", TextBlock).lines = run_rows(detail.run)

@@ -15,7 +15,7 @@ from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.load_history import LoadHistory
-from ramphold_tui.view.load_plot import picture
+from ramphold_tui.view.load_plot import live_plot
 from ramphold_tui.view.press_pane import PressView, press_view, status_view
 from ramphold_tui.widgets import BigText, CueLine, MeterBar, PursuitBar, TracePlot, WordLine
 
@@ -82,7 +82,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         self.query_one("#next", WordLine).left = view.next
         if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
             self._traced_ns = now_ns
-            self.query_one(TracePlot).picture = picture(bench, self._history.points())
+            self.query_one(TracePlot).plot = live_plot(bench, self._history.points())
 
     def learn_simulated(self, bench: BenchState) -> None:
         """Offer the keys of lever and valve at a simulated press only."""

@@ -13,7 +13,7 @@ from ramphold_tui.screens.record_screen import RecordScreen
 from ramphold_tui.view import keys, results_table
 from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.view.results_table import ResultRow, ResultsView
-from ramphold_tui.widgets import BigText, FinesPlot, Rows, TextBlock, WordLine
+from ramphold_tui.widgets import BigText, FinesPlot, Rows, TextBlock, WordLine, WrappedText
 from ramphold_tui.workspace import Workspace
 
 __all__ = ["ResultsScreen"]
@@ -41,11 +41,11 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
         yield WordLine(id="title")
         with Horizontal(id="class-box"):
             yield BigText(id="class", classes="told")
-            yield TextBlock(wrapped=True, id="class-words", classes="told")
+            yield WrappedText(id="class-words", classes="told")
         yield FinesPlot(id="fines", classes="told")
         yield WordLine(results_table.HEADER, classes="header")
         yield Rows(id="runs", classes="told")
-        yield TextBlock(wrapped=True, id="because", classes="told")
+        yield WrappedText(id="because", classes="told")
 
     @on(ScreenResume)
     def follow_workspace(self) -> None:

@@ -42,6 +42,11 @@ class Meter:
     brief: str
     tone: Tone = Tone.CALM
 
+    @property
+    def flag(self) -> str:
+        """A mark before the words, so that colour alone does not tell the tone."""
+        return {Tone.CAUTION: "! ", Tone.ALARM: "!! "}.get(self.tone, "")
+
 
 @dataclass(frozen=True, slots=True)
 class StyledLine:

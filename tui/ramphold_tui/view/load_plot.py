@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ramphold.control.run_queries import LoadCurve
-from ramphold.core import RunPlan, RunState, Snapshot
+from ramphold.core import RunPlan, RunState
 from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.curve_plot import Curve, CurveKind, PlotArea
 
-__all__ = ["LoadPlot", "past_hold", "past_run", "picture"]
+__all__ = ["LoadPlot", "live_plot", "past_hold_plot", "past_run_plot"]
 
 # Shown around the target during the hold, in % of it: twice the band.
 _HOLD_SIGHT_PCT = 4.0
@@ -29,7 +29,7 @@ class LoadPlot:
     levels: tuple[tuple[float, str], ...]
 
 
-def picture(bench: BenchState, load: Sequence[tuple[float, float, float]]) -> LoadPlot | None:
+def live_plot(bench: BenchState, load: Sequence[tuple[float, float, float]]) -> LoadPlot | None:
     """The live run, or only its hold, enlarged, while that lasts.
 
     Args:
@@ -45,7 +45,12 @@ def picture(bench: BenchState, load: Sequence[tuple[float, float, float]]) -> Lo
     plan = record.plan
     ramp_s = (plan.target_psi - plan.rules.seating_psi) / plan.rate_psi_min * 60
     in_hold = snapshot.state is RunState.HOLD
-    area = _hold_area(snapshot, plan) if in_hold else _run_area(snapshot, plan, ramp_s)
+    now_s = snapshot.ramp_s or 0.0
+    if in_hold:
+        end_s = now_s + (snapshot.hold_to_go_s or 0.0)
+        area = _hold_area(end_s - plan.hold_s, end_s, plan.target_psi)
+    else:
+        area = _run_area(plan, max(ramp_s + plan.hold_s + _MORE_S, now_s))
     line = Curve.through(
         CurveKind.LINE,
         (0.0, plan.rules.seating_psi),
@@ -57,15 +62,15 @@ def picture(bench: BenchState, load: Sequence[tuple[float, float, float]]) -> Lo
     if in_hold:
         band_psi = plan.target_psi * plan.rules.band_pct / 100
         limits = levels = [plan.target_psi - band_psi, plan.target_psi + band_psi]
-    flat = [Curve.through(CurveKind.LIMIT, (area.start_s, y), (area.end_s, y)) for y in limits]
+    flat = _levels(limits, area.start_s, area.end_s)
     return LoadPlot(
         area=area,
         curves=(*flat, line, Curve(kind=CurveKind.LOAD, points=tuple(load))),
-        levels=tuple((psi, formats.grouped(psi)) for psi in levels),
+        levels=_labelled(*levels),
     )
 
 
-def past_run(trace: LoadCurve) -> LoadPlot | None:
+def past_run_plot(trace: LoadCurve) -> LoadPlot | None:
     """All of an ended run, or of a live one so far; None if it has no reading."""
     load = [point for line in trace.load_psi for point in line]
     if not load:
@@ -81,28 +86,20 @@ def past_run(trace: LoadCurve) -> LoadPlot | None:
     return LoadPlot(
         area=area,
         curves=(*ceiling, *band, _planned(trace), *_loads(trace)),
-        levels=((trace.target_psi, formats.grouped(trace.target_psi)),),
+        levels=_labelled(trace.target_psi),
     )
 
 
-def past_hold(trace: LoadCurve) -> LoadPlot | None:
+def past_hold_plot(trace: LoadCurve) -> LoadPlot | None:
     """The hold of a run, enlarged, with its band and the ceiling; None if it had none."""
     if trace.hold_s is None:
         return None
-    (start_s, end_s), target_psi = trace.hold_s, trace.target_psi
-    sight_psi = target_psi * _HOLD_SIGHT_PCT / 100
-    area = PlotArea(
-        start_s=start_s - _HOLD_EDGE_S,
-        end_s=end_s + _HOLD_EDGE_S,
-        low_psi=target_psi - sight_psi,
-        high_psi=target_psi + sight_psi,
-    )
+    area = _hold_area(*trace.hold_s, trace.target_psi)
     limits = _levels((*trace.band_psi, trace.ceiling_psi), area.start_s, area.end_s)
-    levels = (*trace.band_psi, target_psi)
     return LoadPlot(
         area=area,
         curves=(*limits, _planned(trace), *_loads(trace)),
-        levels=tuple((psi, formats.grouped(psi)) for psi in levels),
+        levels=_labelled(*trace.band_psi, trace.target_psi),
     )
 
 
@@ -119,20 +116,20 @@ def _levels(levels: Sequence[float], start_s: float, end_s: float) -> tuple[Curv
     return tuple(Curve.through(CurveKind.LIMIT, (start_s, psi), (end_s, psi)) for psi in levels)
 
 
-def _run_area(snapshot: Snapshot, plan: RunPlan, ramp_s: float) -> PlotArea:
-    planned_s = ramp_s + plan.hold_s + _MORE_S
-    top_psi = plan.ceiling_lbf / plan.area_in2 * _MORE_HIGH
-    return PlotArea(
-        start_s=0.0, end_s=max(planned_s, snapshot.ramp_s or 0.0), low_psi=0.0, high_psi=top_psi
-    )
+def _run_area(plan: RunPlan, end_s: float) -> PlotArea:
+    high_psi = plan.ceiling_lbf / plan.area_in2 * _MORE_HIGH
+    return PlotArea(start_s=0.0, end_s=end_s, low_psi=0.0, high_psi=high_psi)
 
 
-def _hold_area(snapshot: Snapshot, plan: RunPlan) -> PlotArea:
-    end_s = (snapshot.ramp_s or 0.0) + (snapshot.hold_to_go_s or 0.0)
-    sight_psi = plan.target_psi * _HOLD_SIGHT_PCT / 100
+def _hold_area(start_s: float, end_s: float, target_psi: float) -> PlotArea:
+    sight_psi = target_psi * _HOLD_SIGHT_PCT / 100
     return PlotArea(
-        start_s=end_s - plan.hold_s - _HOLD_EDGE_S,
+        start_s=start_s - _HOLD_EDGE_S,
         end_s=end_s + _HOLD_EDGE_S,
-        low_psi=plan.target_psi - sight_psi,
-        high_psi=plan.target_psi + sight_psi,
+        low_psi=target_psi - sight_psi,
+        high_psi=target_psi + sight_psi,
     )
+
+
+def _labelled(*levels: float) -> tuple[tuple[float, str], ...]:
+    return tuple((psi, formats.grouped(psi)) for psi in levels)

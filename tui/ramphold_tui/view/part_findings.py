@@ -8,8 +8,8 @@ from ramphold_tui.view import formats
 
 __all__ = ["of_specimen", "of_stress", "of_test"]
 
-_KEPT = {True: ", within limits", False: ", OVER the limit", None: ""}
-_VERDICTS: dict[str | None, str] = {"pass": "crushed", "fail": "failed"}
+_WITHIN = {True: ", within limits", False: ", OVER the limit", None: ""}
+_VERDICTS = {"pass": "crushed", "fail": "failed"}
 
 
 def of_test(record: SampleRecord, test: str) -> str:
@@ -18,11 +18,11 @@ def of_test(record: SampleRecord, test: str) -> str:
         return _OWN[test](record)
     for found in record.gravimetric:
         if found.test == test and found.loss is not None:
-            return f"{found.loss.loss_pct:.2f} % lost{_KEPT[found.loss.passes]}"
+            return f"{found.loss.loss_pct:.2f} % lost{_WITHIN[found.loss.passes]}"
     for value in record.properties:
         if value.name == test:
             unit = PROPERTIES[test].unit
-            return f"{value.value:.3g} {unit}".rstrip() + _KEPT[value.passes]
+            return f"{value.value:.3g} {unit}".rstrip() + _WITHIN[value.passes]
     return ""
 
 
@@ -50,9 +50,7 @@ def of_specimen(one: SpecimenRecord) -> str:
     elif one.counts:
         parts.append("counts")
     elif one.run is not None:
-        parts.append(
-            {"pass": "crushed", "fail": "failed"}.get(one.run.verdict or "", one.run.state)
-        )
+        parts.append(_VERDICTS.get(one.run.verdict or "", one.run.state))
     return "  ".join(parts)
 
 

@@ -9,7 +9,7 @@ from ramphold_tui.view.elements import StyledLine, Tone
 
 __all__ = ["run_rows", "run_title"]
 
-_KEPT = {True: "yes", False: "NO", None: "-"}
+_WITHIN = {True: "yes", False: "NO", None: "-"}
 # Calibration has no figure if there is no certificate to judge it by.
 _NOTHING = "not judged"
 
@@ -55,7 +55,7 @@ def _check(check: Check) -> StyledLine:
     failed = check.passed is False
     return StyledLine(
         f"{'!' if failed else ' '} {check.name:<28}{value:>8} {check.unit:<8}"
-        f"{_limit(check):<19}{_KEPT[check.passed]}",
+        f"{_limit(check):<19}{_WITHIN[check.passed]}",
         Tone.CAUTION if failed else Tone.CALM,
     )
 

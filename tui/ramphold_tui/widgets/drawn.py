@@ -5,11 +5,10 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
+from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.glyphs import UNICODE, Marks
 
 __all__ = ["Drawn"]
-
-_TONES = ("faded", "calm", "act", "caution", "alarm")
 
 
 class Drawn(Widget):
@@ -20,7 +19,7 @@ class Drawn(Widget):
 
     def set_tone(self, tone: str) -> None:
         """Take on the style of a tone."""
-        for name in _TONES:
+        for name in Tone:
             self.set_class(name == tone, f"-{name}")
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:

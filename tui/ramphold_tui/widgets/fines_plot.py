@@ -14,12 +14,7 @@ class FinesPlot(Drawn):
     """Stresses one under the other, fines to the right."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
-        "fines-plot--word",
-        "fines-plot--over",
-        "fines-plot--scale",
-        "fines-plot--limit",
-        "fines-plot--spread",
-        "fines-plot--specimen",
+        f"fines-plot--{part}" for part in ("word", "over", "scale", "limit", "spread", "specimen")
     }
 
     figure: reactive[FinesChart | None] = reactive(None)

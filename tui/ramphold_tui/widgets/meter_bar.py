@@ -12,8 +12,6 @@ __all__ = ["MeterBar"]
 _LABEL = 8
 _BRIEF = 19
 _NOTHING = Meter(label="", share=0.0, text="", brief="", tone=Tone.FADED)
-# Told apart by shape, not by colour alone.
-_FLAGS = {Tone.CAUTION: "! ", Tone.ALARM: "!! "}
 
 
 class MeterBar(Drawn):
@@ -30,11 +28,10 @@ class MeterBar(Drawn):
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """The bar, then the text."""
         meter = self.meter
-        flag = _FLAGS.get(meter.tone, "")
         if row:
-            return [(f"{'':<{_LABEL}}{flag}{meter.text}", "")]
+            return [(f"{'':<{_LABEL}}{meter.flag}{meter.text}", "")]
         low = self.size.height == 1
-        words = f" {flag}{meter.brief}"[:_BRIEF].ljust(_BRIEF) if low else ""
+        words = f" {meter.flag}{meter.brief}"[:_BRIEF].ljust(_BRIEF) if low else ""
         room = width - _LABEL - len(words)
         filled = round(meter.share * room)
         return [

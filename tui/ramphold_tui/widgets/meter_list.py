@@ -10,21 +10,12 @@ from ramphold_tui.widgets.drawn import Drawn
 __all__ = ["MeterList"]
 
 _LEAST_BAR = 6
-# Told apart by shape, not by colour alone.
-_FLAGS = {Tone.CAUTION: "! ", Tone.ALARM: "!! "}
 
 
 class MeterList(Drawn):
     """A row for each meter: label, bar, text; the bar takes the room that the words leave."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {
-        "meter-list--quiet",
-        "meter-list--calm",
-        "meter-list--act",
-        "meter-list--caution",
-        "meter-list--alarm",
-        "meter-list--faded",
-    }
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"meter-list--{name}" for name in ("quiet", *Tone)}
 
     meters: reactive[tuple[Meter, ...]] = reactive(())
 
@@ -37,7 +28,7 @@ class MeterList(Drawn):
             return [(f"and {hidden + 1} more", "meter-list--quiet")]
         meter = self.meters[row]
         label = 2 + max(len(one.label) for one in self.meters)
-        texts = [_text(one) for one in self.meters]
+        texts = [one.flag + one.text for one in self.meters]
         words = min(2 + max(map(len, texts)), max(0, width - label - _LEAST_BAR))
         room = max(0, width - label - words)
         filled = round(meter.share * room)
@@ -48,7 +39,3 @@ class MeterList(Drawn):
             (self.marks.track * (room - filled), "meter-list--quiet"),
             (f"  {texts[row]}"[:words].ljust(words), tone),
         ]
-
-
-def _text(meter: Meter) -> str:
-    return _FLAGS.get(meter.tone, "") + meter.text

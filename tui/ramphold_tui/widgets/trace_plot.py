@@ -30,36 +30,29 @@ class TracePlot(Drawn):
         "trace-plot--scale",
     }
 
-    picture: reactive[LoadPlot | None] = reactive(None)
+    plot: reactive[LoadPlot | None] = reactive(None)
 
-    def __init__(
-        self,
-        *,
-        id: str | None = None,  # noqa: A002 - Textual's word
-        classes: str | None = None,
-    ) -> None:
-        super().__init__(id=id, classes=classes)
-        self._drawn: tuple[object, list[list[tuple[str, str]]]] = (None, [])
+    _drawn: tuple[object, list[list[tuple[str, str]]]] = (None, [])
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
-        """A row of the picture, which is drawn once for all its rows."""
-        key = (self.picture, self.size)
+        """A row of the plot, which is drawn once for all its rows."""
+        key = (self.plot, self.size)
         if self._drawn[0] != key:
             height = self.size.height
-            rows = self._rows(self.picture, width, height) if self.picture and height > 1 else []
+            rows = self._rows(self.plot, width, height) if self.plot and height > 1 else []
             self._drawn = (key, rows)
         rows = self._drawn[1]
         return rows[row] if row < len(rows) else []
 
-    def _rows(self, picture: LoadPlot, width: int, height: int) -> list[list[tuple[str, str]]]:
-        area, inner = picture.area, height - 1
+    def _rows(self, plot: LoadPlot, width: int, height: int) -> list[list[tuple[str, str]]]:
+        area, inner = plot.area, height - 1
         braille = self.marks.braille
-        names = {row_of(psi, area, inner, braille=braille): text for psi, text in picture.levels}
+        names = {row_of(psi, area, inner, braille=braille): text for psi, text in plot.levels}
         rows = [
             [(f"{names.get(y, ''):>{_GUTTER - 1}} ", "trace-plot--scale")]
             + [(text, _STYLES[kind]) for text, kind in pieces]
             for y, pieces in enumerate(
-                draw(picture.curves, area, width - _GUTTER, inner, braille=braille)
+                draw(plot.curves, area, width - _GUTTER, inner, braille=braille)
             )
         ]
         start, end = (formats.countdown(max(0.0, t_s)) for t_s in (area.start_s, area.end_s))

@@ -10,7 +10,7 @@ from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.curve_plot import CurveKind
 from ramphold_tui.view.load_history import LoadHistory
-from ramphold_tui.view.load_plot import past_hold, past_run, picture
+from ramphold_tui.view.load_plot import live_plot, past_hold_plot, past_run_plot
 
 PLAN = RunPlan(target_psi=4000.0)
 
@@ -65,7 +65,7 @@ def test_a_load_that_is_unknown_leaves_no_trail(bench):
 
 def test_the_whole_run_is_in_sight_with_line_and_ceiling(bench):
     shown, history = known(bench, 61)
-    drawn = picture(shown, history.points())
+    drawn = live_plot(shown, history.points())
     # 3900 psi at 2000 psi/min are 117 s, the hold is 120 s; then room for the release.
     assert drawn.area.end_s == pytest.approx(117 + 120 + 15)
     assert curve(drawn, CurveKind.LINE).points[1][:2] == pytest.approx((117.0, 4000.0))
@@ -77,7 +77,7 @@ def test_the_whole_run_is_in_sight_with_line_and_ceiling(bench):
 def test_in_the_hold_the_band_is_in_sight_from_near(bench):
     shown, history = known(bench, 150)
     assert shown.snapshot.state is RunState.HOLD
-    drawn = picture(shown, history.points())
+    drawn = live_plot(shown, history.points())
     assert (drawn.area.low_psi, drawn.area.high_psi) == (3840.0, 4160.0)
     assert drawn.area.end_s - drawn.area.start_s == pytest.approx(130.0)
     assert [text for _, text in drawn.levels] == ["3 920", "4 080"]
@@ -85,8 +85,8 @@ def test_in_the_hold_the_band_is_in_sight_from_near(bench):
 
 def test_without_a_plan_there_is_no_picture(bench):
     bench.feed_until(60)
-    assert picture(BenchState(live=bench.live()), []) is None
-    assert picture(BenchState(), []) is None
+    assert live_plot(BenchState(live=bench.live()), []) is None
+    assert live_plot(BenchState(), []) is None
 
 
 def traced(bench, t_s):
@@ -121,7 +121,7 @@ def test_a_trail_is_filled_with_its_own_run_alone(bench):
 
 
 def test_a_past_run_is_seen_whole_against_line_band_and_ceiling(bench):
-    shown = past_run(traced(bench, 245))
+    shown = past_run_plot(traced(bench, 245))
     # The ramp began 4.1 s into the run; the load had come off 245 s into it.
     assert (shown.area.start_s, shown.area.end_s) == pytest.approx((-4.0, 241.0), abs=0.5)
     assert shown.area.high_psi == pytest.approx(4074.4 * 1.06, abs=1)
@@ -138,18 +138,18 @@ def test_a_gap_in_a_past_run_stays_one(bench):
     trace = traced(bench, 245)
     whole = trace.load_psi[0]
     torn = msgspec.structs.replace(trace, load_psi=(whole[:50], whole[90:]))
-    loads = [one for one in past_run(torn).curves if one.kind is CurveKind.LOAD]
+    loads = [one for one in past_run_plot(torn).curves if one.kind is CurveKind.LOAD]
     assert [len(one.points) for one in loads] == [50, len(whole) - 90]
 
 
 def test_a_spike_does_not_hide_a_past_run(bench):
     trace = traced(bench, 245)
     spiked = msgspec.structs.replace(trace, load_psi=(*trace.load_psi, ((100.0, 60_000.0),)))
-    assert past_run(spiked).area.high_psi == pytest.approx(4074.4 * 1.25, abs=1)
+    assert past_run_plot(spiked).area.high_psi == pytest.approx(4074.4 * 1.25, abs=1)
 
 
 def test_a_past_hold_is_seen_from_near(bench):
-    shown = past_hold(traced(bench, 245))
+    shown = past_hold_plot(traced(bench, 245))
     assert (shown.area.low_psi, shown.area.high_psi) == (3840.0, 4160.0)
     assert shown.area.end_s - shown.area.start_s == 130.0
     assert [text for _, text in shown.levels] == ["3 920", "4 080", "4 000"]
@@ -157,6 +157,6 @@ def test_a_past_hold_is_seen_from_near(bench):
 
 def test_a_run_that_never_held_has_no_hold_to_show(bench):
     trace = traced(bench, 60)
-    assert past_hold(trace) is None
-    assert past_run(trace) is not None
-    assert past_run(msgspec.structs.replace(trace, load_psi=())) is None
+    assert past_hold_plot(trace) is None
+    assert past_run_plot(trace) is not None
+    assert past_run_plot(msgspec.structs.replace(trace, load_psi=())) is None

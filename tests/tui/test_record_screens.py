@@ -197,7 +197,7 @@ def test_a_past_run_is_shown_with_its_trace_and_its_checks(on_bench, until, size
             whole, near = (
                 app.screen.query_one(name, TracePlot) for name in ("#whole", "#hold-near")
             )
-            await until(pilot, lambda: whole.picture is not None and near.picture is not None)
+            await until(pilot, lambda: whole.plot is not None and near.plot is not None)
             checks = lines(app, "#checks")
             assert checks[1].split()[:2] == ["ramp", "rate"]
             assert len(checks) == 10
