@@ -57,7 +57,7 @@ def table(
 def trace(
     *, run: int, out: Path | None, db: Path | None, config: Path | None, as_json: bool
 ) -> None:
-    """Write every reading of RUN as it came.
+    """Write every reading of RUN, unchanged.
 
     The SHA-256 of the CSV file is the one that stands in the run's record.
     """
@@ -115,7 +115,7 @@ def _trace_text(store: Store, run: int, *, as_json: bool) -> Iterable[str]:
 
 
 def _numbers(row: Sequence[str]) -> list[Any]:
-    """A line of a trace with its numbers as such; a force that is none is null."""
+    """The values of a line of a trace; a missing force is null."""
     t_ns, raw, exponent, unit, quality, force_lbf, line = row
     force = float(force_lbf) if force_lbf else None
     return [int(t_ns), int(raw), int(exponent), unit, quality, force, line]

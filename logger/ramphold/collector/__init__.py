@@ -1,4 +1,4 @@
-"""The laboratory server's side: takes what the benches send, files it once, says that it did."""
+"""The laboratory server: files each record that a bench sends once, and sends a receipt for it."""
 
 from ramphold.collector._archive import Archive, open_archive
 from ramphold.collector._archive_status import BenchStatus, CollectStatus, collect_status

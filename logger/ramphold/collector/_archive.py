@@ -180,13 +180,13 @@ class Archive:
 
 
 def open_archive(url: str, *, read_only: bool = False) -> Archive:
-    """Open the archive that a URL of PostgreSQL or the path of a SQLite file names.
+    """Open the archive at a PostgreSQL URL or in a SQLite file; a new one is created.
 
-    It is made where there is none, and brought up to date, unless it is to be read only.
+    A read-only archive must exist.
 
     Raises:
-        ConfigError: the URL can't be used, or its library is not installed.
-        StoreError: it can't be reached, or another version wrote it.
+        ConfigError: the URL cannot be used, or its library is not installed.
+        StoreError: the archive cannot be reached, or another version wrote it.
     """
     database = _opener(url)(read_only)
     try:

@@ -2,7 +2,7 @@
 
 import contextlib
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -14,10 +14,10 @@ from ramphold.errors import ConfigError, StoreError, WireError
 
 __all__ = ["PostgresDatabase"]
 
-# How long a server is waited for: to answer, to take what was sent, to be silent; units of libpq.
+# How long to wait for an answer, for sent data to be accepted, and in silence; units of libpq.
 _ANSWER_S, _SENT_MS, _IDLE_S = 5, 10_000, 10
 _STATEMENT_MS = 30_000
-# Any number that other programs on the same database do not lock, too.
+# Any number that no other program on the same database locks.
 _LOCK = 7_261_040_417
 _SPELLINGS = (
     (re.compile(r"\?"), "%s"),
@@ -42,7 +42,7 @@ $$BEGIN RAISE EXCEPTION '{table}: rows are only added' USING ERRCODE = '23001'; 
 
 
 class PostgresDatabase:
-    """A database that a URL names, which must be there already; its tables need not."""
+    """The database of a URL. It must exist; its tables need not."""
 
     def __init__(self, url: str, *, read_only: bool = False) -> None:
         self.name = _shown(url)
@@ -59,13 +59,13 @@ class PostgresDatabase:
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[None]:
-        """Commit all that is written inside, or nothing of it."""
+        """Commit everything written inside, or nothing."""
         with self._errors(), self._connection.transaction():
             yield
 
     @contextlib.contextmanager
     def snapshot(self) -> Iterator[None]:
-        """Read all inside as it stands at one moment."""
+        """Read everything inside as of one moment."""
         with self._errors(), self._connection.transaction():
             self._connection.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
             yield
@@ -76,21 +76,16 @@ class PostgresDatabase:
             return self._connection.execute(_spelt(sql), values).fetchall()
 
     def write(self, sql: str, values: Sequence[Any] = ()) -> int:
-        """Run one statement; how many rows it changed."""
+        """Run one statement; returns the number of changed rows."""
         with self._errors():
             return self._connection.execute(_spelt(sql), values or None).rowcount
 
-    def write_many(self, sql: str, rows: Iterable[Row]) -> None:
-        """Run one statement for each row."""
-        with self._errors(), self._connection.cursor() as cursor:
-            cursor.executemany(_spelt(sql), rows)
-
     def one_at_a_time(self) -> None:
-        """Until the transaction ends, keep out others that call this, too."""
+        """Until the transaction ends, block others that call this."""
         self.rows("SELECT pg_advisory_xact_lock(?)", (_LOCK,))
 
     def keep_rows(self, table: str) -> None:
-        """Have the database itself refuse to change or delete rows of a table."""
+        """Make the database itself refuse to change or delete rows of a table."""
         self.write(_REFUSE.format(table=table))
         self.write(
             f"CREATE TRIGGER {table}_kept BEFORE UPDATE OR DELETE OR TRUNCATE ON {table} "
@@ -98,7 +93,7 @@ class PostgresDatabase:
         )
 
     def close(self) -> None:
-        """Close it; it may be closed already."""
+        """Close it, even a second time."""
         self._connection.close()
 
     @contextlib.contextmanager
@@ -123,7 +118,7 @@ def _line(error: Exception) -> str:
 
 
 def _shown(url: str) -> str:
-    """The database without user and password, for logs and errors."""
+    """The name of the database without user and password, for logs and errors."""
     try:
         told = conninfo_to_dict(url)
     except psycopg.ProgrammingError as error:

@@ -1,8 +1,8 @@
-"""The archive's tables and views, step by step; a step that was released is never edited.
+"""The archive's tables and views.
 
-`events` and `run_data` are what the benches sent, and only grow. What ends in `_results` is worked
-out of them and can be worked out again. Views are for people and general tools: no JSON in them,
-times as text, figures rounded, and of a bench whose numbering began anew only the newer series.
+`events` and `run_data` hold what the benches sent, and only grow. The tables that end in `_results`
+are computed from them and can be computed again. Views are for people and general tools: no JSON,
+times as text, rounded figures, and of a bench that began a new series only that one.
 """
 
 from ramphold.collector._archive_database import Database
@@ -155,8 +155,8 @@ _TABLES = (
     "CREATE INDEX specimen_results_of_sample ON specimen_results (series, sample)",
 )
 
-# Two series with one first record are one database, whose numbering began anew; unless both go on
-# (3600e9 ns is an hour, for what was still under way), as those of a copied card do.
+# Two series with the same first record are one database that began a new series, unless both go on
+# for over an hour (3600e9 ns, for messages still in flight), as those of a copied card do.
 _IN_FORCE = """CREATE VIEW benches_in_force AS
     SELECT series, bench, filed, newest, online, UTC(heard_utc_ns) AS heard, told_waiting AS waiting
     FROM benches b WHERE NOT EXISTS (
@@ -238,35 +238,41 @@ _VIEWS = (
 )
 
 
-def _m001(database: Database) -> None:
+#: Raised with every change of the tables or views.
+_VERSION = 1
+
+
+def migrate(database: Database, *, read_only: bool = False) -> None:
+    """Create the tables and views of a new archive, or check the version of an old one.
+
+    Raises:
+        StoreError: it cannot be written, another version wrote it, or it is to be read only and is
+            no archive.
+    """
+    if not read_only:
+        with database.transaction():
+            database.one_at_a_time()
+            database.write(
+                "CREATE TABLE IF NOT EXISTS archive_steps (step INTEGER NOT NULL) STRICT"
+            )
+            if not _version(database):
+                _create(database)
+    version = _version(database)
+    if version != _VERSION:
+        age, advice = (
+            ("a newer", "update this program")
+            if version > _VERSION
+            else ("an older", "start `ramphold collect` with a new archive")
+        )
+        raise StoreError(f"{database.name}: {age} version wrote it ({version}): {advice}")
+
+
+def _create(database: Database) -> None:
     for statement in (*_TABLES, *_VIEWS):
         database.write(statement)
     for table in ("events", "run_data"):
         database.keep_rows(table)
-
-
-_STEPS = (_m001,)
-
-
-def migrate(database: Database, *, read_only: bool = False) -> None:
-    """Bring the archive up to date, or see that it is.
-
-    Raises:
-        StoreError: it can't be written, a newer version wrote it, or it is to be read only and is
-            no archive of this version.
-    """
-    if read_only:
-        _check(database, _version(database))
-        return
-    with database.transaction():
-        database.one_at_a_time()
-        database.write("CREATE TABLE IF NOT EXISTS archive_steps (step INTEGER NOT NULL) STRICT")
-        done = _version(database)
-        if done > len(_STEPS):
-            _check(database, done)
-        for number in range(done, len(_STEPS)):
-            _STEPS[number](database)
-            database.write("INSERT INTO archive_steps VALUES (?)", (number + 1,))
+    database.write("INSERT INTO archive_steps VALUES (?)", (_VERSION,))
 
 
 def _version(database: Database) -> int:
@@ -274,17 +280,5 @@ def _version(database: Database) -> int:
         return int(database.rows("SELECT coalesce(max(step), 0) FROM archive_steps")[0][0])
     except StoreError as error:
         raise StoreError(
-            f"{database.name}: is no archive yet, or can't be read: expected one that "
-            f"`ramphold collect` has made ({error})"
+            f"{database.name}: expected an archive that `ramphold collect` has made ({error})"
         ) from None
-
-
-def _check(database: Database, done: int) -> None:
-    if done == len(_STEPS):
-        return
-    age, advice = ("a newer", "update this program")
-    if done < len(_STEPS):
-        age, advice = ("an older", "start `ramphold collect` on it")
-    raise StoreError(
-        f"{database.name}: {age} version wrote it (step {done} of {len(_STEPS)}): {advice}"
-    )

@@ -1,9 +1,9 @@
-"""The archive in one SQLite file; several collectors of one machine may share it."""
+"""The archive in one SQLite file, which several collectors on one machine may share."""
 
 import contextlib
 import re
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -36,7 +36,7 @@ _UNFIT = {
 
 
 class SqliteDatabase:
-    """A file; made where there is none, unless it is opened to read only."""
+    """A file, created if it is missing and not opened read-only."""
 
     def __init__(self, path: Path, *, read_only: bool = False) -> None:
         self.name = str(path)
@@ -59,9 +59,9 @@ class SqliteDatabase:
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[None]:
-        """Commit all that is written inside, or nothing of it."""
+        """Commit everything written inside, or nothing."""
         with self._errors():
-            # At once for writing: to find out later that somebody else writes would be too late.
+            # For writing from the start: a lock conflict must show before anything is read.
             self._connection.execute("BEGIN IMMEDIATE")
             try:
                 yield
@@ -72,7 +72,7 @@ class SqliteDatabase:
 
     @contextlib.contextmanager
     def snapshot(self) -> Iterator[None]:
-        """Read all inside as it stands at one moment."""
+        """Read everything inside as of one moment."""
         with self._errors():
             self._connection.execute("BEGIN")
             try:
@@ -86,20 +86,15 @@ class SqliteDatabase:
             return self._connection.execute(sql, values).fetchall()
 
     def write(self, sql: str, values: Sequence[Any] = ()) -> int:
-        """Run one statement; how many rows it changed."""
+        """Run one statement; returns the number of changed rows."""
         with self._errors():
             return self._connection.execute(_spelt(sql), values).rowcount
 
-    def write_many(self, sql: str, rows: Iterable[Row]) -> None:
-        """Run one statement for each row."""
-        with self._errors():
-            self._connection.executemany(sql, rows)
-
     def one_at_a_time(self) -> None:
-        """Nothing to do: a transaction is the only one that writes."""
+        """Do nothing: only one transaction writes at a time anyway."""
 
     def keep_rows(self, table: str) -> None:
-        """Have the database itself refuse to change or delete rows of a table."""
+        """Make the database itself refuse to change or delete rows of a table."""
         for what in ("UPDATE", "DELETE"):
             self.write(
                 f"CREATE TRIGGER {table}_{what.lower()} BEFORE {what} ON {table} "
@@ -107,7 +102,7 @@ class SqliteDatabase:
             )
 
     def close(self) -> None:
-        """Close it; it may be closed already."""
+        """Close it, even a second time."""
         self._connection.close()
 
     @contextlib.contextmanager
@@ -115,7 +110,7 @@ class SqliteDatabase:
         try:
             yield
         except sqlite3.Error as error:
-            # The low byte is the kind, the rest its finer points.
+            # The low byte is the kind of error, the rest gives details.
             code = getattr(error, "sqlite_errorcode", 0) & 0xFF
             if code in _UNFIT:
                 raise WireError(f"{self.name}: refused this: {error}") from error

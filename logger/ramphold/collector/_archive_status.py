@@ -1,4 +1,4 @@
-"""What the archive says of the benches, for people and programs."""
+"""The state of the archive, for people and programs."""
 
 from collections.abc import Sequence
 
@@ -8,7 +8,7 @@ from ramphold.collector._archive import Archive, BenchSeries, QuarantinedMessage
 
 __all__ = ["BenchStatus", "CollectStatus", "collect_status", "doubled"]
 
-# Of a bench whose gaps are many, the first are enough to see.
+# Of many gaps the first are enough to see.
 _MOST_GAPS = 20
 
 
@@ -16,14 +16,14 @@ class BenchStatus(Struct, frozen=True, kw_only=True):
     """One series of a bench.
 
     Attributes:
-        bench, series: whose.
-        online: whether its daemon is there.
-        heard_utc_ns: when it was last heard of, by the collector's clock.
-        filed, newest: how many records are filed, and the greatest number among them.
-        waiting: how many it says that wait to be sent or for their receipt.
+        bench, series: its names.
+        online: whether the bench's daemon is connected.
+        heard_utc_ns: when it was last heard from, by the collector's clock.
+        filed, newest: number of filed records, and the greatest number among them.
+        waiting: how many records, as the bench says, wait to be sent or for their receipt.
         missing: first and last number of each gap, the lowest twenty.
-        state: what it last told of itself; null before it did.
-        in_force: false for a numbering that a newer one has replaced.
+        state: all that the bench last said; null before it said anything.
+        in_force: false for a series that a newer one has replaced.
     """
 
     bench: str
@@ -42,10 +42,10 @@ class CollectStatus(Struct, frozen=True, kw_only=True):
     """The archive.
 
     Attributes:
-        archive: which one.
+        archive: its name.
         benches: each series of each bench.
-        doubled: names that two benches have.
-        quarantine: what could not be filed, of each bench.
+        doubled: names that two benches share.
+        quarantine: what could not be filed, by bench.
     """
 
     archive: str
@@ -55,15 +55,15 @@ class CollectStatus(Struct, frozen=True, kw_only=True):
 
     @property
     def well(self) -> bool:
-        """Whether nothing is missing and no name is doubled."""
+        """Whether nothing is missing and no benches share a name."""
         return not self.doubled and not any(one.missing for one in self.benches if one.in_force)
 
 
 def collect_status(archive: Archive) -> CollectStatus:
-    """How the archive stands.
+    """The present state of the archive.
 
     Raises:
-        StoreError: it can't be read.
+        StoreError: it cannot be read.
     """
     with archive.snapshot():
         benches = archive.benches()
@@ -76,7 +76,7 @@ def collect_status(archive: Archive) -> CollectStatus:
 
 
 def doubled(benches: Sequence[BenchSeries]) -> set[str]:
-    """Names under which two databases go on: one was heard of after the other had begun."""
+    """Names that two databases use at a time: one was heard from after the other had begun."""
     there = [one for one in benches if one.in_force]
     return {
         one.bench

@@ -1,4 +1,4 @@
-"""The one thread that touches the archive; it opens it when needed, and anew after trouble."""
+"""The one thread that uses the archive. It opens it when needed, and again after an error."""
 
 import asyncio
 from collections.abc import Callable
@@ -14,10 +14,10 @@ T = TypeVar("T")
 
 
 class ArchiveThread:
-    """An archive that takes work in the order it is given.
+    """An archive that does its work in the order given.
 
     Args:
-        url: a file, or a URL of PostgreSQL.
+        url: a file, or a PostgreSQL URL.
     """
 
     def __init__(self, url: str) -> None:
@@ -26,15 +26,15 @@ class ArchiveThread:
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="archive")
 
     async def run(self, work: Callable[[Archive], T]) -> T:
-        """What `work` returns when called with the archive.
+        """Call `work` with the archive; its result.
 
         Raises:
-            StoreError: the archive can't be opened or used; the next call opens it anew.
+            StoreError: the archive cannot be opened or used; the next call opens it again.
         """
         return await asyncio.get_running_loop().run_in_executor(self._pool, self._done, work)
 
     async def aclose(self) -> None:
-        """Close the archive and end the thread, after the work already given."""
+        """Close the archive and end the thread after the work already given."""
         await asyncio.get_running_loop().run_in_executor(self._pool, self._close)
         self._pool.shutdown()
 
@@ -44,7 +44,7 @@ class ArchiveThread:
         try:
             return work(self._archive)
         except StoreError:
-            # A server that came back has forgotten the connection.
+            # After a restart the server no longer knows the connection.
             self._close()
             raise
 

@@ -1,4 +1,4 @@
-"""Samples put together from the archive, as their bench puts them together from its database."""
+"""Samples as the archive has them, put together just as on their bench."""
 
 from collections.abc import Iterator
 from typing import TypeVar
@@ -37,11 +37,11 @@ R = TypeVar("R", bound=Record)
 
 
 class ArchivedSample:
-    """One sample of one series, with what its bench says of itself.
+    """One sample of one series, with its bench.
 
     Args:
         archive: where it is.
-        series: of which bench, and which of its numberings.
+        series: a series of the bench.
         number: the sample's number there.
     """
 
@@ -54,10 +54,10 @@ class ArchivedSample:
         """The whole sample.
 
         Args:
-            spread: whether to work out the laboratory's own spread for it, from the control sand.
+            spread: whether to compute the laboratory's own spread from its control sand.
 
         Raises:
-            InputError: its receipt was not collected.
+            InputError: no record of it was collected.
         """
         return self._record(self.number, self.bench(spread=spread))
 
@@ -67,7 +67,7 @@ class ArchivedSample:
         return bench_record(self._of_kinds(*BENCH_KINDS), self._uses, laboratory)
 
     def trace(self, run: int) -> Trace:
-        """A run's trace, with times since its start; empty if it can't be read (see `findings`)."""
+        """The trace of a run, with times since its start; empty if it cannot be read."""
         try:
             held = self._archive.run(self.series, run)
             return unpack_trace(held.trace).since(held.rows.started_t_ns) if held else Trace()
@@ -75,7 +75,7 @@ class ArchivedSample:
             return Trace()
 
     def findings(self) -> Iterator[str]:
-        """What of the sample is not as it was written, a sentence each."""
+        """What was changed in the archive, a sentence each."""
         before, last = "", 0
         for number, body, previous, stored in self._archive.bodies(self.series, self.number):
             if previous != before:
@@ -142,7 +142,7 @@ class ArchivedSample:
         )
 
     def _sievings(self, name: str, since_utc_ns: int) -> int:
-        # Each sieving weighs a sieve once with what it holds.
+        # A sieving weighs each sieve once with its load.
         return sum(
             one.test == SIEVING
             and one.item == name
@@ -159,7 +159,7 @@ def find_sample(archive: Archive, number: str, bench: str | None = None) -> Arch
     Args:
         archive: where to look.
         number: the laboratory number, or `#` and the number on the bench.
-        bench: of which bench, by its name or by its series, where there is more than one.
+        bench: name or series of its bench, if several benches have such a sample.
 
     Raises:
         InputError: there is none, or more than one.

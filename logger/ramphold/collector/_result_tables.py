@@ -1,7 +1,8 @@
-"""What samples come to, kept beside their records for whoever browses: worked out when idle.
+"""Tables with the results of each sample, for people who browse the archive; computed when idle.
 
-A sample whose record was filed is dirty until it was worked out again. Whoever works it out holds
-its row in `dirty`; a record that is filed meanwhile waits for that and marks it anew.
+A sample is dirty from the moment one of its records is filed until its results are computed again.
+The collector that computes them holds the sample's row in `dirty`; a record that is filed meanwhile
+waits for it and marks the sample again.
 """
 
 import logging
@@ -32,10 +33,10 @@ _TABLES = ("sample_results", "stress_results", "specimen_results")
 
 
 def work_out(archive: Archive, most: int = 1) -> int:
-    """Work out up to `most` dirty samples; how many there were.
+    """Compute the results of up to `most` dirty samples; returns how many there were.
 
     Raises:
-        StoreError: the archive can't be read or written.
+        StoreError: the archive cannot be read or written.
     """
     dirty = archive.database.rows("SELECT series, sample FROM dirty LIMIT ?", (most,))
     for series, sample in dirty:
@@ -51,7 +52,7 @@ def _work_out(
     archive: Archive, series: str, sample: int, keep: Callable[[Archive, str, int], None]
 ) -> None:
     with archive.transaction():
-        # The row is deleted first, which holds it against everybody until the commit.
+        # Deleting the row first locks it until the commit.
         where = "WHERE series = ? AND sample = ?"
         if archive.database.write(f"DELETE FROM dirty {where}", (series, sample)):  # noqa: S608
             for table in _TABLES:
@@ -72,13 +73,13 @@ def _keep(archive: Archive, series: str, sample: int) -> None:
         _log.warning("sample %s of series %s can't be read: %s", sample, series, error)
         return
     if not records or not isinstance(records[0], SampleReceived):
-        return  # its receipt is still to come, and marks it again
+        return  # the first record is still missing, and will mark the sample again
     try:
         result, trouble = _received(records, records[0]), "" if whole else "records are missing"
         found = sample_record(records, BenchRecord(), chain)
         result, stresses = _sample(found), list(_stresses(found))
         specimens = [_specimen(one) for one in found.specimens]
-    except Exception as error:  # noqa: BLE001 - whatever a bench wrote, the others go on
+    except Exception as error:  # noqa: BLE001 - a bench must not stop the results of others
         _log.warning("sample %s of series %s can't be worked out: %s", sample, series, error)
         trouble = f"can't be worked out: {error!r}"[:200]
     _write(archive, "sample_results", [(series, sample, *result, trouble, len(rows), links[-1])])

@@ -1,4 +1,4 @@
-"""`collect.toml`: which broker, which archive. An unknown key is an error."""
+"""`collect.toml`: the broker and the archive. An unknown key is an error."""
 
 from pathlib import Path
 
@@ -15,9 +15,9 @@ class CollectConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     Attributes:
         archive: a SQLite file, or `postgresql://user@host/database`.
-        broker: how the broker is reached.
-        name: what the broker knows this collector by; no two collectors share one.
-        shared: whether several collectors take turns with the records.
+        broker: how to reach the broker.
+        name: our name at the broker; no two collectors share one.
+        shared: whether several collectors divide the records among them.
     """
 
     archive: str
@@ -30,6 +30,6 @@ def load_config(path: Path) -> CollectConfig:
     """Read a collector's configuration.
 
     Raises:
-        ConfigError: the file can't be read or is no TOML, or a key is missing, unknown or wrong.
+        ConfigError: the file cannot be read or is no TOML, or a key is missing, unknown or wrong.
     """
     return read_toml(path, CollectConfig)

@@ -1,4 +1,4 @@
-"""As few points of a long trace as a figure or a screen can show, with every spike of it."""
+"""Few points of a long trace, for a figure or a screen; they keep every spike."""
 
 from typing import TypeAlias
 
@@ -13,12 +13,12 @@ _Line: TypeAlias = list[tuple[float, float]]
 
 
 def decimated(t_s: Floats, values: Floats, *, columns: int) -> list[_Line]:
-    """The least and the greatest value in each column of time, in the order they came.
+    """The least and the greatest value in each column of time, in order.
 
     Args:
         t_s: times, rising.
         values: as many; NaN breaks the line.
-        columns: into how many columns the time is cut.
+        columns: number of columns that the time is divided into.
 
     Returns:
         Unbroken lines of (time, value).

@@ -1,7 +1,8 @@
-"""A run's readings as columns. Imported by its own name, so that numpy loads only where it is used.
+"""The readings of a run as columns.
 
-A reading's quality, exponent and unit change rarely. Together they are its form, and a column
-holds the number of the form.
+Not imported by the package itself, so that numpy loads only where it is used. Quality, exponent and
+unit of a reading rarely change: together they are its form, and one column has the index of the
+form.
 """
 
 from collections.abc import Iterable, Sequence
@@ -32,7 +33,7 @@ class ReadingForm(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Trace:
-    """The readings of a run in order; each column has one entry a reading.
+    """The readings of a run in order, with one entry a reading in each column.
 
     Attributes:
         t_ns: monotonic time in ns.
@@ -40,7 +41,7 @@ class Trace:
         force_lbf: force in lbf; NaN where a reading carries no number.
         form: index into `forms`.
         forms: every form that occurs, once.
-        lines: the bytes of each line that could not be decoded, by the index of its reading.
+        lines: the bytes of each line that could not be decoded, by the index of the reading.
     """
 
     t_ns: Integers = field(default_factory=lambda: np.empty(0, np.int64))
@@ -79,7 +80,7 @@ class Trace:
         return len(self.t_ns)
 
     def __eq__(self, other: object) -> bool:
-        """Whether every reading is the same; a force that is NaN equals another."""
+        """Whether all readings are equal; two forces that are NaN are equal."""
         if not isinstance(other, Trace):
             return NotImplemented
         return (
@@ -116,11 +117,11 @@ class Trace:
         ]
 
     def followed_by(self, readings: Sequence[Reading]) -> Self:
-        """The same trace and the readings after it."""
+        """This trace with more readings after it."""
         return self.of([*self.readings(), *readings]) if readings else self
 
     def since(self, zero_ns: int) -> Self:
-        """The same trace with its times counted from `zero_ns`.
+        """This trace with its times counted from `zero_ns`.
 
         Raises:
             InputError: a time would need more than 64 bits.

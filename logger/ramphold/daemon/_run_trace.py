@@ -1,4 +1,4 @@
-"""A run's load as points for a screen, whether it is live or ended long ago. Pure."""
+"""The load of a run, live or ended, as points for a screen. Pure."""
 
 from collections.abc import Sequence
 
@@ -21,12 +21,12 @@ def run_trace(run: RunRecord, trace: Trace, events: Sequence[Event], most: int) 
     Args:
         run: the run.
         trace: all its readings.
-        events: all of them, in order; the run's state follows from them.
+        events: all its events in order, which give its state.
         most: how many points, at least 4.
     """
     plan = run.plan
     changes = [one for one in events if isinstance(one, StateChanged)]
-    # What began twice, as a contact that was lost, counts from its last time.
+    # A state that began twice, as after a lost contact, counts from the last time.
     began = {one.after: one for one in changes}
     ramp, hold = began.get(RunState.RAMP), began.get(RunState.HOLD)
     zero_ns = run.started_t_ns if ramp is None else ramp.since_ns
@@ -58,11 +58,11 @@ def run_trace(run: RunRecord, trace: Trace, events: Sequence[Event], most: int) 
 
 def _load(trace: Trace, zero_ns: int, area_in2: float, most: int) -> _Lines:
     t_s, psi = trace.since(zero_ns).t_s, trace.stress_psi(area_in2)
-    # The last reading may stand in a column of its own.
+    # The last reading may need an extra column.
     columns = most // 2 - 1
     lines = decimated(t_s, psi, columns=columns)
     if sum(map(len, lines)) > most:
-        # More breaks than can be shown: those between two readings are passed over.
+        # More breaks than points: draw across them.
         whole = np.isfinite(psi)
         lines = decimated(t_s[whole], psi[whole], columns=columns)
     return tuple(tuple((round(t, 4), round(value, 2)) for t, value in line) for line in lines)

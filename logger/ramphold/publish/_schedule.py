@@ -81,11 +81,6 @@ class Schedule:
             self._forget(record)
         return late
 
-    @property
-    def next_deadline(self) -> int | None:
-        """When the next receipt becomes overdue, in ns; None if none is awaited."""
-        return min(self._due_ns.values(), default=None)
-
     def _wait(self, record: int, now_ns: int, first_ns: int, longest_ns: int) -> None:
         doublings = min(self._tries[record] - 1, _MOST_DOUBLINGS)
         wait_ns = min(first_ns * 2**doublings, longest_ns)

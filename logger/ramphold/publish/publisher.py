@@ -12,6 +12,8 @@ from collections import deque
 from collections.abc import Callable
 from typing import Protocol, TypeVar
 
+from msgspec import structs
+
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.errors import ConfigError, StoreError, WireError
 from ramphold.publish._schedule import Schedule
@@ -233,8 +235,13 @@ class Publisher:
 
     async def _tell_change(self, connection: BrokerConnection) -> None:
         """Publish the state of the bench if it has changed, at most once a second."""
-        newest = await self._store.run(lambda store: store.records.newest())
-        state = self._whole_state(newest)
+        state = structs.replace(
+            self._state(),
+            online=True,
+            newest=await self._store.run(lambda store: store.records.newest()),
+            waiting=self.waiting,
+            parked=self.parked,
+        )
         now_ns = self._clock.now_ns()
         if self._told is not None:
             told, told_ns = self._told
@@ -242,18 +249,6 @@ class Publisher:
                 return
         if self._tell_state(connection, state):
             self._told = state, now_ns
-
-    def _whole_state(self, newest: int) -> StateMessage:
-        known = self._state()
-        return StateMessage(
-            online=True,
-            version=known.version,
-            newest=newest,
-            waiting=self.waiting,
-            parked=self.parked,
-            run=known.run,
-            troubles=known.troubles,
-        )
 
     def _tell_state(self, connection: BrokerConnection, state: StateMessage) -> bool:
         token = connection.send(topic(self._bench, "state"), self._packed(state), retain=True)

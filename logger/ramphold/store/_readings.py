@@ -1,4 +1,4 @@
-"""A run's readings as rows of integers or as one packed trace, and back to the last digit."""
+"""The readings of a run: rows of integers, later one packed trace. Every digit comes back."""
 
 import math
 from collections.abc import Sequence
@@ -35,7 +35,7 @@ def write_readings(
 
 
 def read_trace(connection: Statements, run: int) -> Trace:
-    """All readings of a run in order, from its packed trace where it has one."""
+    """All readings of a run, from its packed trace if it has one."""
     for (packed,) in connection.rows("SELECT packed FROM traces WHERE run = ?", (run,)):
         return unpack_trace(packed)
     rows = connection.rows(
@@ -48,7 +48,7 @@ def read_trace(connection: Statements, run: int) -> Trace:
 
 
 def pack_readings(connection: Statements, run: int) -> None:
-    """Put a run's readings into one packed trace and take their rows away, inside a transaction."""
+    """Replace the rows of a run by one packed trace, inside a transaction."""
     trace = read_trace(connection, run)
     connection.write(
         "INSERT INTO traces (run, readings, packed) VALUES (?, ?, ?)",
@@ -89,11 +89,11 @@ def _form_id(connection: Statements, form: _Form) -> int:
 
 
 def _kept_force(reading: Reading) -> float | None:
-    """The force where its digits do not say it: a converter's count, a computed load."""
+    """The force if its digits do not give it, as with the count of a converter; else None."""
     printed = printed_lbf(reading.raw, reading.exponent, reading.unit, reading.quality)
     if reading.force_lbf == printed or (math.isnan(reading.force_lbf) and math.isnan(printed)):
         return None
     if math.isnan(reading.force_lbf):
-        # SQLite keeps NaN as NULL, which would be read back as what the digits say.
+        # SQLite stores NaN as NULL, which would read back as the force of the digits.
         raise StoreError(f"a {reading.quality} reading without a force: expected one ({reading})")
     return reading.force_lbf

@@ -1,7 +1,7 @@
-"""The text within a packed trace: what it holds, how it is compressed and checked.
+"""The text inside a packed trace, its compression and its checks.
 
-It is JSON in the gzip format (RFC 1952), so that any tool can read it: times as what they are off
-a steady step, raw digits as differences, and forces only where the digits do not give them.
+It is JSON in the gzip format (RFC 1952), which any tool can read. Times are stored as deviations
+from a steady step, raw digits as differences, and forces only if the digits do not give them.
 """
 
 import hashlib
@@ -25,11 +25,11 @@ class PackedText(Struct, frozen=True, forbid_unknown_fields=True):
 
     Attributes:
         version: of this layout.
-        start_ns, step_ns, off_ns: time of the first reading, the usual step, and how far each step
-            is off it.
-        raw: each reading's raw digits less those of the reading before it.
-        forms: quality, exponent and unit, and how many readings in a row have them.
-        force: force in lbf where the digits do not give it; as text where JSON has no number.
+        start_ns, step_ns, off_ns: time of the first reading, the usual step, and the deviation of
+            each step from it.
+        raw: raw digits of each reading, minus those of the reading before it.
+        forms: quality, exponent and unit, with the number of readings in a row that have them.
+        force: force in lbf; None if the digits give it, text if JSON has no such number.
         lines: bytes that could not be decoded, by the index of the reading.
     """
 
@@ -47,12 +47,12 @@ _decoder = msgspec.json.Decoder(PackedText)
 
 
 def compress(text: bytes) -> bytes:
-    """The packed trace of a text."""
+    """Pack a text."""
     return zlib.compress(text, wbits=_GZIP)
 
 
 def decompress(packed: bytes) -> bytes:
-    """The text of a packed trace.
+    """Unpack the text of a packed trace.
 
     Raises:
         WireError: it is no gzip file, is cut short, or is too long.
@@ -68,7 +68,7 @@ def decompress(packed: bytes) -> bytes:
 
 
 def read_text(text: bytes) -> PackedText:
-    """What a text holds, with as many of everything as there are readings.
+    """Decode a text, and check that each column has an entry for each reading.
 
     Raises:
         WireError: it is not the text of a trace.
@@ -88,7 +88,7 @@ def read_text(text: bytes) -> PackedText:
 
 
 def packed_digest(packed: bytes) -> tuple[int, str]:
-    """How many readings a packed trace has, and the SHA-256 of its text in hex.
+    """The number of readings in a packed trace, and the SHA-256 of its text in hex.
 
     Raises:
         WireError: it is no packed trace.

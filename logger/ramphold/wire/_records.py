@@ -1,7 +1,7 @@
-"""A run's records as JSON: plan, events, commands, assessment; and the run that holds them.
+"""Plan, events, commands and assessment of a run as JSON, and the run that they belong to.
 
-Encoding is to the byte: the same record always gives the same text. An event or a command
-carries the name of its class as `type`.
+The same record always gives the same bytes. The name of the class of an event or a command is its
+`type`.
 """
 
 import math
@@ -28,18 +28,18 @@ R = TypeVar("R")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunRecord:
-    """A run as it is kept, without its readings and events.
+    """A run as it is stored, without its readings and events.
 
     Attributes:
-        id: its number on this bench.
+        id: its number on the bench.
         specimen: number of the specimen.
-        operator: initials of who started it.
-        plan: what it was meant to do.
-        state: where it stands, or how it ended.
+        operator: initials of the person who started it.
+        plan: the plan.
+        state: the present state, or the last one.
         reason: why it is in this state.
         started_t_ns, started_utc_ns: start, monotonic and UTC, in ns.
         ended_t_ns, ended_utc_ns: end, in ns; None while it is live.
-        assessment: what it was judged to be; None while live, or when it was interrupted.
+        assessment: the assessment; None while live, and for an interrupted run.
     """
 
     id: int
@@ -65,7 +65,7 @@ _COMMANDS = _kinds(Command)
 
 
 def kind_of(record: Event | Command) -> str:
-    """The word by which an event or a command is told from others."""
+    """The `type` of an event or a command."""
     return type(record).__name__
 
 
@@ -73,7 +73,7 @@ def encode_record(record: Event | Command | RunPlan | Assessment) -> bytes:
     """Encode a record.
 
     Raises:
-        WireError: when it holds a number that JSON can't.
+        WireError: it contains a number that JSON cannot hold.
     """
     body = msgspec.to_builtins(record)
     if not _finite(body):
@@ -84,39 +84,39 @@ def encode_record(record: Event | Command | RunPlan | Assessment) -> bytes:
 
 
 def decode_event(text: bytes | msgspec.Raw) -> Event:
-    """Decode what `encode_record` made of an event.
+    """Decode an event.
 
     Raises:
-        WireError: when it is none.
+        WireError: it is no event.
     """
     event: Event = _tagged(text, _EVENTS, "an event")
     return event
 
 
 def decode_command(text: bytes | msgspec.Raw) -> Command:
-    """Decode what `encode_record` made of a command.
+    """Decode a command.
 
     Raises:
-        WireError: when it is none.
+        WireError: it is no command.
     """
     command: Command = _tagged(text, _COMMANDS, "a command")
     return command
 
 
 def decode_plan(text: bytes | msgspec.Raw) -> RunPlan:
-    """Decode what `encode_record` made of a plan.
+    """Decode a plan.
 
     Raises:
-        WireError: when it is none, or one that can't be run.
+        WireError: it is no plan, or a plan that must not be run.
     """
     return _plain(text, RunPlan, "a plan")
 
 
 def decode_assessment(text: bytes | msgspec.Raw) -> Assessment:
-    """Decode what `encode_record` made of an assessment.
+    """Decode an assessment.
 
     Raises:
-        WireError: when it is none.
+        WireError: it is no assessment.
     """
     return _plain(text, Assessment, "an assessment")
 

@@ -1,4 +1,4 @@
-"""A run's own rows as texts, and the hash that its record in the chain holds of them."""
+"""The rows of a run as texts, and their hash in the record of the run."""
 
 import hashlib
 from collections.abc import Iterator
@@ -9,14 +9,14 @@ __all__ = ["RunRows"]
 
 
 class RunRows(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What a run was given and what followed, each JSON text as it is kept.
+    """The inputs and results of a run; plan, commands, events and assessment are JSON as stored.
 
     Attributes:
-        plan: what it was meant to do.
+        plan: the plan.
         started_t_ns, ended_t_ns: monotonic time in ns.
-        commands: how many readings came before it, its time in ns, the command.
-        events: time in ns, kind, the event.
-        assessment: what it was judged to be; empty where it was interrupted.
+        commands: of each, the number of readings before it, its time in ns, and the command.
+        events: of each, its time in ns, its kind, and the event.
+        assessment: the assessment; empty for an interrupted run.
     """
 
     plan: str
@@ -27,7 +27,7 @@ class RunRows(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     assessment: str = ""
 
     def sha256(self) -> str:
-        """SHA-256 in hex of a line for each of them, with tabs between."""
+        """SHA-256 in hex of one line for each row, its values separated by tabs."""
         digest = hashlib.sha256()
         for row in self._lines():
             digest.update(("\t".join(map(str, row)) + "\n").encode())

@@ -1,6 +1,6 @@
-"""A trace packed, and as the CSV text that its hash is taken of. Both hold every last digit.
+"""A trace as bytes: packed, and as CSV text. Both keep every digit.
 
-Imported by its own name, so that numpy loads only where it is used.
+Not imported by the package itself, so that numpy loads only where it is used.
 """
 
 import hashlib
@@ -30,18 +30,18 @@ __all__ = [
     "unpack_trace",
 ]
 
-#: Columns of a trace's CSV text: monotonic time in ns, the digits or count as they came, force in
-#: lbf (empty where there is none), and in hex the bytes of a line that could not be decoded.
+#: Columns of the CSV text: monotonic time in ns, digits or count as they came, force in lbf (empty
+#: if there is none), and in hex the bytes of a line that could not be decoded.
 TRACE_HEADER = "t_ns,raw,exponent,unit,quality,force_lbf,line"
 
-#: Differences of integers below this fit 64 bits, and so do differences of those.
+# Differences of integers within this, and differences of those, fit 64 bits.
 _ROOM = 2**60
-#: A float holds every integer up to this.
+# A float holds every integer up to this.
 _WHOLE = 2**53
 
 
 def trace_lines(trace: Trace) -> Iterator[str]:
-    """The CSV text of a trace, line by line with its ends, header first."""
+    """The CSV text of a trace, line by line with line ends, header first."""
     yield f"{TRACE_HEADER}\n"
     forms = [f"{exponent},{unit},{quality}" for quality, exponent, unit in trace.forms]
     columns = zip(
@@ -52,29 +52,29 @@ def trace_lines(trace: Trace) -> Iterator[str]:
         strict=True,
     )
     for index, (t_ns, raw, form, force_lbf) in enumerate(columns):
-        # Zero has one text, whatever its sign.
+        # Zero has one text whatever its sign.
         force = "" if math.isnan(force_lbf) else repr(force_lbf + 0.0)
         line = trace.lines.get(index, b"").hex()
         yield f"{t_ns},{raw},{forms[form]},{force},{line}\n"
 
 
 def trace_sha256(trace: Trace) -> str:
-    """SHA-256 in hex of a trace's CSV text: of its file, where it was exported to one."""
+    """SHA-256 in hex of the CSV text of a trace, and so of its exported file."""
     return hashlib.sha256("".join(trace_lines(trace)).encode()).hexdigest()
 
 
 def pack_trace(trace: Trace) -> bytes:
-    """Pack a trace; nothing of it is lost."""
+    """Pack a trace without loss."""
     return compress(_text(trace))
 
 
 def packed_sha256(trace: Trace) -> str:
-    """SHA-256 in hex of the text within a packed trace, as `gzip -dc` gives it."""
+    """SHA-256 in hex of the text inside the packed trace, as `gzip -dc` prints it."""
     return hashlib.sha256(_text(trace)).hexdigest()
 
 
 def unpack_trace(packed: bytes) -> Trace:
-    """The trace that was packed.
+    """Unpack a trace.
 
     Raises:
         WireError: it is no packed trace, or has a time or digits beyond 64 bits.
@@ -100,7 +100,7 @@ def unpack_trace(packed: bytes) -> Trace:
 
 
 def printed_lbf(raw: int, exponent: int, unit: str, quality: Quality) -> float:
-    """The force in lbf that a reading's digits say; NaN where they say none."""
+    """The force in lbf that the digits of a reading give; NaN if they give none."""
     size = _size(quality, unit)
     return math.nan if size is None else scaled(raw, exponent, size)
 
@@ -124,7 +124,7 @@ def _printed(raw: Integers, form: NDArray[np.int32], forms: tuple[ReadingForm, .
 def _scaled(raw: Integers, exponent: int, size: float) -> Floats:
     """`scaled` of each number."""
     if size == 1.0 and -MOST_DIGITS <= exponent <= 0 and _within(raw, _WHOLE):
-        # One division of two whole floats is right to the last bit.
+        # The quotient of two whole floats is correctly rounded.
         return raw / 10.0**-exponent
     numbers, places = np.unique(raw, return_inverse=True)
     return np.array([scaled(one, exponent, size) for one in numbers.tolist()])[places]
@@ -150,7 +150,7 @@ def _text(trace: Trace) -> bytes:
 
 
 def _kept_force(trace: Trace) -> list[float | str | None]:
-    """The force where its digits do not say it; as text where JSON has no number for it."""
+    """Each force that its digits do not give, else None; text if JSON has no such number."""
     force = trace.force_lbf
     printed = _printed(trace.raw, trace.form, trace.forms)
     kept: list[float | str | None] = [None] * len(trace)
@@ -183,7 +183,7 @@ def _sums(steps: list[int]) -> Integers:
     """Running sums.
 
     Raises:
-        OverflowError: one of them is beyond 64 bits.
+        OverflowError: one of them needs more than 64 bits.
     """
     column = _column(steps)
     if not _within(column, _ROOM // max(len(column), 1)):
@@ -191,7 +191,7 @@ def _sums(steps: list[int]) -> Integers:
     return np.cumsum(column).astype(np.int64)
 
 
-# Where 64 bits might not be enough on the way, numpy calculates with Python's integers instead.
+# If an intermediate result might need more than 64 bits, numpy calculates with Python integers.
 
 
 def _column(numbers: list[int]) -> NDArray[Any]:
