@@ -16,6 +16,7 @@ __all__ = ["Account", "Broker", "free_port", "missing", "needed", "resident"]
 
 SAMPLE = Path(__file__).parents[2] / "systemd/broker"
 INSTALLED = "/etc/mosquitto/ramphold"
+RELOADED = "Reloading config"
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,7 @@ class Broker:
         (folder / "mosquitto.conf").write_text(
             sample.replace("listener 8883", f"listener {self.port} 127.0.0.1")
             + f"persistence_location {folder}/kept/\n"
+            + "log_type information\n"  # says when it has reloaded
             + ("user root\n" if os.geteuid() == 0 else "")
         )
         self.certificates("authority")
@@ -100,10 +102,10 @@ class Broker:
         self._reload()
 
     def expire(self, user):
-        """Replace a user's certificate by one that ended yesterday."""
+        """Replace a user's certificate by one that ends as it begins."""
         self._openssl("req", "-new", "-key", f"{user}.key", "-subj", f"/CN={user}", "-out", "csr")
         by = ("-CA", "authority.crt", "-CAkey", "authority.key")
-        self._openssl("x509", "-req", "-in", "csr", *by, "-days", "-1", "-out", f"{user}.crt")
+        self._openssl("x509", "-req", "-in", "csr", *by, "-days", "0", "-out", f"{user}.crt")
 
     def renew(self, user):
         """Give a user a new certificate and key, in the old one's place."""
@@ -112,8 +114,15 @@ class Broker:
         self.certificates("client", user)
 
     def _reload(self):
+        """Let it read its files again; who connects before it has would be turned away."""
         if self._process:
+            before = self.log().count(RELOADED)
             self._process.send_signal(signal.SIGHUP)
+            for _ in range(500):
+                if self.log().count(RELOADED) > before:
+                    return
+                time.sleep(0.01)
+            raise AssertionError(self.log())
 
     def _openssl(self, *arguments):
         subprocess.run(["openssl", *arguments], check=True, capture_output=True, cwd=self.folder)
