@@ -90,12 +90,13 @@ class Site:
 
     @contextlib.asynccontextmanager
     async def sending(self, force_lbf=1256.6, per_s=80):
-        """Let the load indicator tell a steady load as it would, while the block runs."""
+        """While the block runs the load indicator sends a steady load, and the balance answers."""
 
         async def send():
             began_s = now_s()
             while True:
                 self.bench.send_load(force_lbf)
+                self.bench.serve()
                 self.sent += 1
                 await asyncio.sleep(max(0, began_s + self.sent / per_s - now_s()))
 
