@@ -220,6 +220,9 @@ def test_a_steady_four_minute_run_at_80_a_second_packs_small():
         gzip.compress(b'{"version":1,"start_ns":0,"step_ns":0,"off_ns":[],"raw":[1],'
                       b'"forms":[["good",999999999,"lbf",1]],"force":[null],"lines":{}}'),
     ],
+    ids=[
+        "empty", "rubbish", "a list", "cut", "huge exponent", "newer version", "deep exponent",
+    ],
 )  # fmt: skip
 def test_what_is_no_packed_trace_is_refused(packed):
     with pytest.raises(WireError, match="trace"):
