@@ -46,14 +46,16 @@ def test_it_is_said_what_a_mass_would_fill_or_what_comes_before():
     book = Book(tests=(SIEVING, CRUSH))
     book.write(StressPlanned, stress_psi=4000.0, replicates=1)
     book.specimen(1)
-    assert balance_pane.fills(line(book, SIEVING)) == "Enter keeps it as sieve No. 16, empty"
+    assert balance_pane.enter_keeps(line(book, SIEVING)) == "Enter keeps it as sieve No. 16, empty"
     one = "specimen 1"
     cut = "a at 4 000 psi: nothing to weigh; next: tick off: cut between the primary sieves (W)"
-    assert balance_pane.fills(line(book, one)) == cut
+    assert balance_pane.enter_keeps(line(book, one)) == cut
     book.write(Ticked, specimen=1, what=Tick.CUT)
-    assert balance_pane.fills(line(book, one)) == "Enter keeps it as the charge, a at 4 000 psi"
-    assert balance_pane.fills(line(book, CRUSH)) == "crush: all is done"
-    assert balance_pane.fills(None) == "no sample is open: W shows the worksheet"
+    assert (
+        balance_pane.enter_keeps(line(book, one)) == "Enter keeps it as the charge, a at 4 000 psi"
+    )
+    assert balance_pane.enter_keeps(line(book, CRUSH)) == "crush: all is done"
+    assert balance_pane.enter_keeps(None) == "no sample is open: W shows the worksheet"
 
 
 def test_what_is_still_shaken_says_for_how_long():
@@ -64,9 +66,12 @@ def test_what_is_still_shaken_says_for_how_long():
     book.weigh(112.4, "pan", Load.TARE, specimen=1)
     pan = line(book, "specimen 1")
     said = "Enter keeps it as the pan with fines, a at 4 000 psi"
-    assert balance_pane.fills(pan, shaking.utc_ns + 405 * 10**9) == f"{said} (still shaken: 3:15)"
-    assert balance_pane.fills(pan, shaking.utc_ns + 600 * 10**9) == said
-    assert balance_pane.fills(pan) == said
+    assert (
+        balance_pane.enter_keeps(pan, shaking.utc_ns + 405 * 10**9)
+        == f"{said} (still shaken: 3:15)"
+    )
+    assert balance_pane.enter_keeps(pan, shaking.utc_ns + 600 * 10**9) == said
+    assert balance_pane.enter_keeps(pan) == said
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from ramphold_tui.view.sieve_timers import (
     just_done,
     sieve_banner,
     sieve_meters,
-    sieve_of,
+    sieve_timer,
     sieve_words,
     waiting_of_sample,
 )
@@ -31,7 +31,7 @@ def sieve(number, to_go_s, label="a"):
         planned_s=600.0,
         to_go_s=to_go_s,
     )
-    return sieve_of(told, 1000 * S)
+    return sieve_timer(told, 1000 * S)
 
 
 @pytest.mark.parametrize(

@@ -1,1 +1,1 @@
-"""The operator's screen: reads the daemon over its socket, and touches neither run nor press."""
+"""The operator's screen: it shows and asks what the daemon does, over the daemon's socket."""

@@ -109,11 +109,11 @@ class RampholdApp(App[None], inherit_bindings=False):
         self.post_message(News(heard))
 
     @on(News)
-    def hear(self, news: News) -> None:
+    def take_in(self, news: News) -> None:
         """Take in what the daemon told, and show it."""
-        before = self.bench.news_of_records
+        before = self.bench.records_version
         self.bench = self.bench.learn(news.heard, self._clock.now_ns())
-        if self.bench.news_of_records != before:
+        if self.bench.records_version != before:
             self._ask_for_sieves()
         if self.bench.live is not None:
             self._history.add(self.bench.live)
@@ -130,7 +130,7 @@ class RampholdApp(App[None], inherit_bindings=False):
             self._post_news(found)
 
     @on(ScreenShown)
-    def greet(self) -> None:
+    def paint_shown(self) -> None:
         """Paint a screen that has just come into sight."""
         self._paint_soon()
 
@@ -157,7 +157,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         """Go to a place, out of any dialog."""
         place = self.get_screen(name)
         if place is self.screen and isinstance(place, PlaceScreen):
-            place.again()
+            place.pressed_again()
             return
         while isinstance(self.screen, Dialog):
             self.screen.dismiss(None)
@@ -172,7 +172,7 @@ class RampholdApp(App[None], inherit_bindings=False):
     @work
     async def action_acknowledge(self) -> None:
         """Acknowledge the warnings."""
-        wanted = run_methods.AcknowledgeParams(operator=self._whoever())
+        wanted = run_methods.AcknowledgeParams(operator=self._initials_or_dash())
         try:
             await self._link.ask(run_methods.ACKNOWLEDGE, wanted)
         except RampholdError as error:
@@ -181,7 +181,8 @@ class RampholdApp(App[None], inherit_bindings=False):
     @work
     async def action_end_record(self) -> None:
         """End the record of the live run at once; the press goes on."""
-        wanted = run_methods.EndRunParams(reason="ended at the screen", operator=self._whoever())
+        operator = self._initials_or_dash()
+        wanted = run_methods.EndRunParams(reason="ended at the screen", operator=operator)
         try:
             ended = await self._link.ask(run_methods.END_RUN, wanted)
         except RampholdError as error:
@@ -198,7 +199,7 @@ class RampholdApp(App[None], inherit_bindings=False):
     async def _ask_initials(self) -> str | None:
         return await self.push_screen_wait(FormDialog(initials_form()))
 
-    def _whoever(self) -> str:
+    def _initials_or_dash(self) -> str:
         # Something urgent does not wait for initials.
         record = self.bench.record
         return self.initials or (record.operator if record else "-")

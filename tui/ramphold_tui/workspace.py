@@ -92,7 +92,7 @@ class Workspace:
         self._sample, self.key = number, None
         await self._read_sheet(number)
 
-    def go_on(self) -> None:
+    def choose_next(self) -> None:
         """Choose the next part that has a step, if the chosen one has none."""
         if self.part is not None and self.part.step is None:
             place = self.parts.index(self.part)

@@ -84,7 +84,7 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
     def _show_fills(self) -> None:
         fills, sheet = self.query_one("#fills", WordLine), self.workspace.sheet
         part = self.workspace.part
-        fills.left = balance_pane.fills(part, self._utc_ns)
+        fills.left = balance_pane.enter_keeps(part, self._utc_ns)
         fills.right = sheet.record.sample.laboratory_number if sheet else ""
         meter = self.query_one(MeterBar)
         meter.meter = balance_pane.charge_meter(part, self._present_g)
@@ -105,7 +105,7 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
     async def _weigh(self, *, by_hand: bool) -> None:
         part, place = self.workspace.part, self.workspace.place
         if part is None or place is None:
-            self.say(balance_pane.fills(part), Tone.CAUTION)
+            self.say(balance_pane.enter_keeps(part), Tone.CAUTION)
             return
         if (operator := await self.workspace.operator()) is None:
             return

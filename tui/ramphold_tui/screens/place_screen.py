@@ -53,7 +53,7 @@ class PlaceScreen(Screen[None]):
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show what is known now and is particular to this place."""
 
-    def again(self) -> None:
+    def pressed_again(self) -> None:
         """Its own key was pressed while it is in sight."""
 
     def show_always(self, bench: BenchState, now_ns: int) -> None:

@@ -66,7 +66,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         yield WordLine(id="next")
 
     def show(self, bench: BenchState, now_ns: int) -> None:
-        """Say what is known now."""
+        """Show load, cue, line and limits."""
         self.learn_simulated(bench)
         view = press_view(bench, now_ns)
         self._style = bench.snapshot.style if bench.snapshot else self._style

@@ -49,8 +49,8 @@ class RecordScreen(PlaceScreen):
     def show_always(self, bench: BenchState, now_ns: int) -> None:
         """Read again if a record was added since."""
         super().show_always(bench, now_ns)
-        if self.is_current and bench.lost is None and self._read_at != bench.news_of_records:
-            self._read_at = bench.news_of_records
+        if self.is_current and bench.lost is None and self._read_at != bench.records_version:
+            self._read_at = bench.records_version
             self.read_again()
 
     # --- rows ----------------------------------------------------------------------------------

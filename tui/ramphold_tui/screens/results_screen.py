@@ -106,7 +106,7 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
 
     def draw_records(self) -> None:
         """Show what was read last."""
-        self.query_one("#title", WordLine).right = self._which()
+        self.query_one("#title", WordLine).right = self._page()
         if (view := self._view) is None:
             return
         self.query_one("#title", WordLine).left = f"results  {view.title}"
@@ -129,7 +129,7 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
         place = self.query_one(Rows).chosen
         return None if place is None else self._rows[place]
 
-    def _which(self) -> str:
+    def _page(self) -> str:
         if not self._samples:
             return "no sample yet"
         numbers = [line.sample.sample for line in self._samples]

@@ -51,7 +51,7 @@ class TimersScreen(RecordScreen, here=keys.TIMERS):
         bars.meters = sieve_timers.sieve_meters(bench.sieves, now_ns)
         bars.styles.height = max(1, len(bars.meters))
 
-    def again(self) -> None:
+    def pressed_again(self) -> None:
         """Start the chosen timer: it takes one key, pressed twice, from anywhere."""
         self.action_start_sieve()
 

@@ -88,7 +88,7 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
                 self.say("`ramphold report` writes it; with --issue it is also recorded as issued")
             case _ if part.step is not None:
                 await self._confirm(part, part.step)
-        self.workspace.go_on()
+        self.workspace.choose_next()
         self.show_records()
 
     @work(exclusive=True, group="asking")

@@ -6,7 +6,7 @@ from ramphold_tui.view.elements import Banner, Meter, Tone
 from ramphold_tui.view.step_words import step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart, full_name, weighed
 
-__all__ = ["NO_CHARGE", "balance_view", "charge_meter", "fills"]
+__all__ = ["NO_CHARGE", "balance_view", "charge_meter", "enter_keeps"]
 
 _STALE_S = 5.0
 NO_CHARGE = Meter(label="", share=0.0, text="", brief="", tone=Tone.FADED)
@@ -28,7 +28,7 @@ def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, Ba
     return digits, Banner(word=f"! {mass.state}", detail="no mass to keep", tone=Tone.CAUTION)
 
 
-def fills(part: WorksheetPart | None, utc_ns: int = 0) -> str:
+def enter_keeps(part: WorksheetPart | None, utc_ns: int = 0) -> str:
     """What Enter would do at a time on the daemon's clock; 0 for an unknown time."""
     if part is None:
         return "no sample is open: W shows the worksheet"

@@ -10,7 +10,7 @@ from ramphold.control.server_methods import Status
 from ramphold.control.shaker_methods import Shakings
 from ramphold.core import MassReading, Snapshot, StandingWarning, WarningKind
 from ramphold.wire import RunRecord
-from ramphold_tui.view.sieve_timers import SieveTimer, sieve_of
+from ramphold_tui.view.sieve_timers import SieveTimer, sieve_timer
 
 __all__ = ["BenchState", "Heard", "LinkLost", "LinkUp"]
 
@@ -46,7 +46,7 @@ class BenchState:
         record: plan and operator of the run last shown.
         instruments: the health of each instrument.
         mass, mass_ns: what the balance showed, and when.
-        news_of_records: grows whenever a record was added, or may have been while the link was
+        records_version: grows whenever a record was added, or may have been while the link was
             down. A screen that shows records reads them again when it has changed.
         sieves: what is on the shaker, running or done.
     """
@@ -59,7 +59,7 @@ class BenchState:
     instruments: tuple[InstrumentHealth, ...] = ()
     mass: MassReading | None = None
     mass_ns: int | None = None
-    news_of_records: int = 0
+    records_version: int = 0
     sieves: tuple[SieveTimer, ...] = ()
 
     @property
@@ -91,7 +91,7 @@ class BenchState:
 
     def learn(self, heard: Heard, now_ns: int) -> "BenchState":
         """What is known after this was heard at `now_ns`."""
-        news = self.news_of_records + 1
+        news = self.records_version + 1
         match heard:
             case Live():
                 new = replace(self, live=heard, heard_ns=now_ns)
@@ -100,9 +100,9 @@ class BenchState:
             case InstrumentsHealth():
                 new = replace(self, instruments=heard.instruments)
             case RecordAdded():
-                new = replace(self, news_of_records=news)
+                new = replace(self, records_version=news)
             case Shakings():
-                timers = tuple(sieve_of(one, now_ns) for one in heard.shakings)
+                timers = tuple(sieve_timer(one, now_ns) for one in heard.shakings)
                 new = replace(self, sieves=timers)
             case RunRecord():
                 new = replace(self, record=heard)
@@ -110,7 +110,7 @@ class BenchState:
                 new = replace(self, lost=heard.reason)
             case LinkUp(status, live):
                 new = replace(self, status=status, instruments=status.instruments, lost=None)
-                new = replace(new, live=live, heard_ns=now_ns, news_of_records=news)
+                new = replace(new, live=live, heard_ns=now_ns, records_version=news)
             case _:
                 new = self
         return new

@@ -6,13 +6,13 @@ from ramphold.method.entered import PROPERTIES
 from ramphold.sample import CRUSH, DENSITY, PREPARATION, SIEVING, SampleRecord, SpecimenRecord
 from ramphold_tui.view import formats
 
-__all__ = ["of_specimen", "of_stress", "of_test"]
+__all__ = ["specimen_findings", "stress_findings", "test_findings"]
 
 _WITHIN = {True: ", within limits", False: ", OVER the limit", None: ""}
 _VERDICTS = {"pass": "crushed", "fail": "failed"}
 
 
-def of_test(record: SampleRecord, test: str) -> str:
+def test_findings(record: SampleRecord, test: str) -> str:
     """The result of a test so far."""
     if test in _OWN:
         return _OWN[test](record)
@@ -26,7 +26,7 @@ def of_test(record: SampleRecord, test: str) -> str:
     return ""
 
 
-def of_stress(record: SampleRecord, stress_psi: float) -> str:
+def stress_findings(record: SampleRecord, stress_psi: float) -> str:
     """How many specimens of a stress count, and their mean fines."""
     counted = [fines for psi, fines in record.counted if psi == stress_psi]
     planned = sum(one.replicates for one in record.plan if one.stress_psi == stress_psi)
@@ -34,7 +34,7 @@ def of_stress(record: SampleRecord, stress_psi: float) -> str:
     return f"{count}, mean {fmean(counted):.2f} %" if counted else count
 
 
-def of_specimen(one: SpecimenRecord) -> str:
+def specimen_findings(one: SpecimenRecord) -> str:
     """Charge, fines, and whether it counts."""
     charge_g, parts = one.balance.charge_g, []
     if charge_g is not None:

@@ -15,7 +15,7 @@ __all__ = [
     "just_done",
     "sieve_banner",
     "sieve_meters",
-    "sieve_of",
+    "sieve_timer",
     "sieve_words",
     "waiting_of_sample",
 ]
@@ -57,7 +57,7 @@ class WaitingForShaker:
     specimen: int | None = None
 
 
-def sieve_of(shaking: ShakingNow, now_ns: int) -> SieveTimer:
+def sieve_timer(shaking: ShakingNow, now_ns: int) -> SieveTimer:
     """A timer, as the daemon tells it now."""
     return SieveTimer(
         shaking=shaking.shaking,

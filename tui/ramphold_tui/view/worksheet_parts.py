@@ -15,7 +15,7 @@ from ramphold.sample import (
     WeighingPlace,
 )
 from ramphold_tui.view import formats
-from ramphold_tui.view.part_findings import of_specimen, of_stress, of_test
+from ramphold_tui.view.part_findings import specimen_findings, stress_findings, test_findings
 from ramphold_tui.view.step_words import place_words, step_words
 
 __all__ = [
@@ -71,7 +71,8 @@ def worksheet_parts(sheet: SampleSheet) -> tuple[WorksheetPart, ...]:
     found: list[WorksheetPart] = []
     for test in tests:
         step = next((one for one in steps if _test_of(one) == test), None)
-        found.append(WorksheetPart(key=test, name=test, found=of_test(record, test), step=step))
+        said = test_findings(record, test)
+        found.append(WorksheetPart(key=test, name=test, found=said, step=step))
         if test == CRUSH:
             found += _stresses(record, steps)
     last = next((one for one in steps if one.step in (Step.REVIEW, Step.REPORT)), None)
@@ -177,7 +178,7 @@ def _stresses(record: SampleRecord, steps: Iterable[NextStep]) -> Iterator[Works
         yield WorksheetPart(
             key=f"{psi:g} psi",
             name=formats.psi(psi),
-            found=of_stress(record, psi),
+            found=stress_findings(record, psi),
             step=wanted.get(psi),
             depth=1,
             stress_psi=psi,
@@ -187,7 +188,7 @@ def _stresses(record: SampleRecord, steps: Iterable[NextStep]) -> Iterator[Works
                 yield WorksheetPart(
                     key=key_of_specimen(one.number),
                     name=one.added.label,
-                    found=of_specimen(one),
+                    found=specimen_findings(one),
                     step=of_specimens.get(one.number),
                     depth=2,
                     specimen=one,

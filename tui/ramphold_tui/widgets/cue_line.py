@@ -1,4 +1,4 @@
-"""What makes the cue precise, between two bars that shrink until it is due."""
+"""The detail of the cue, between two bars that shrink until it is due."""
 
 from textual.reactive import reactive
 
@@ -11,7 +11,7 @@ _BLOCKS_PER_S = 4
 
 
 class CueLine(Drawn):
-    """The detail in the middle; the bars run into it as time runs out."""
+    """The detail in the middle; the bars shrink towards it as time runs out."""
 
     banner: reactive[Banner | None] = reactive(None)
 
