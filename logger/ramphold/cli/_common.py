@@ -6,9 +6,9 @@ import click
 import msgspec
 
 from ramphold import units
-from ramphold.errors import UnitError
+from ramphold.errors import InputError, UnitError
 
-__all__ = ["QuantityType", "config_option", "json_option", "show"]
+__all__ = ["QuantityType", "config_option", "json_option", "show", "write_new"]
 
 config_option = click.option(
     "--config",
@@ -42,3 +42,16 @@ class QuantityType(click.ParamType[float]):
 def show(result: object, text: str, *, as_json: bool) -> None:
     """Print a result: as one JSON object for programs, or as text for people."""
     click.echo(msgspec.json.encode(result).decode() if as_json else text)
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a file that does not exist yet.
+
+    Raises:
+        InputError: it exists, or cannot be written.
+    """
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except OSError as error:
+        raise InputError(f"{path} can't be written: {error.strerror}") from None

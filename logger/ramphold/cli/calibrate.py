@@ -3,10 +3,10 @@
 import asyncio
 import datetime as dt
 import functools
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypedDict, Unpack
 
 import click
 from msgspec.structs import replace
@@ -18,7 +18,7 @@ from ramphold.cli._calibration_result import (
     text_of,
 )
 from ramphold.cli._calibration_runs import file_runs, measured, walked_runs
-from ramphold.cli._common import QuantityType, json_option, show
+from ramphold.cli._common import QuantityType, json_option, show, write_new
 from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
 from ramphold.clock import SystemClock
 from ramphold.control.act import NoParams
@@ -46,8 +46,7 @@ class _Taken:
     resolution: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Wanted:
+class _CertificateOptions(TypedDict):
     """Options of the certificate; without `name` none is made."""
 
     name: str | None
@@ -60,51 +59,23 @@ class _Wanted:
     by: str
     output: Path | None
 
-    def facts(self, unit: str, reading_unit: str) -> CertificateFacts:
-        """The part of the certificate that is known before the calibration.
 
-        Raises:
-            InputError: a required option is missing.
-        """
-        date = self.day.date() if self.day else today(SystemClock().utc_ns())
-        return CertificateFacts(
-            id=_given("--id", self.name or ""),
-            instrument=_given("--instrument", self.instrument),
-            serial=_given("--serial", self.serial),
-            by=_given("--laboratory", self.laboratory),
-            reference=_given("--reference", self.reference),
-            date=date,
-            due=date + dt.timedelta(days=self.valid_days),
-            unit=unit,
-            reading_unit=reading_unit,
-        )
-
-
-def _certifies(command: Callable[..., None]) -> Callable[..., None]:
-    """Add the options of a certificate to a command, which gets them as `wanted`."""
-
-    @functools.wraps(command)
-    def run(**given: Any) -> None:  # noqa: ANN401
-        wanted = _Wanted(**{one: given.pop(one) for one in _Wanted.__dataclass_fields__})
-        command(wanted=wanted, **given)
-
-    for option in reversed(_CERTIFICATE_OPTIONS):
-        run = option(run)
-    return run
-
-
-_DAY = click.DateTime(["%Y-%m-%d"])
-_CERTIFICATE_OPTIONS = (
-    click.option("--id", "name", help="Write a certificate of this id."),
-    click.option("--serial", default="", help="The sensor's serial number."),
-    click.option("--laboratory", default="", help="Laboratory that calibrates."),
-    click.option("--reference", default="", help="Reference standard."),
-    click.option("--instrument", default="load channel", help="The calibrated chain."),
-    click.option("--date", "day", type=_DAY, help="Date; today if left out."),
-    click.option("--valid-days", type=click.IntRange(1, 3660), default=365, show_default=True),
-    click.option("--by", default="", metavar="INITIALS", help="Who gives it to the daemon."),
-    click.option("--output", type=click.Path(path_type=Path), help="Write the certificate here."),
-)
+def _certificate_options(command: Any) -> Any:  # noqa: ANN401 - click's decorators
+    """Add the options of the certificate to a command."""
+    day, file = click.DateTime(["%Y-%m-%d"]), click.Path(path_type=Path)
+    for option in (
+        click.option("--output", type=file, help="Write the certificate here."),
+        click.option("--by", default="", metavar="INITIALS", help="Who gives it to the daemon."),
+        click.option("--valid-days", type=click.IntRange(1, 3660), default=365, show_default=True),
+        click.option("--date", "day", type=day, help="Date; today if left out."),
+        click.option("--instrument", default="load channel", help="The calibrated chain."),
+        click.option("--reference", default="", help="Reference standard."),
+        click.option("--laboratory", default="", help="Laboratory that calibrates."),
+        click.option("--serial", default="", help="The sensor's serial number."),
+        click.option("--id", "name", help="Write a certificate of this id."),
+    ):
+        command = option(command)
+    return command
 
 
 @click.command("calibrate")
@@ -125,7 +96,7 @@ _CERTIFICATE_OPTIONS = (
     help="Expanded uncertainty (k = 2) of the applied forces, in % of them.",
 )
 @click.option("--resolution", type=click.FloatRange(0), help="Step of the readings.")
-@_certifies
+@_certificate_options
 @json_option
 def command(
     *,
@@ -139,8 +110,8 @@ def command(
     seconds: float,
     reference_pct: float,
     resolution: float | None,
-    wanted: _Wanted,
     as_json: bool,
+    **options: Unpack[_CertificateOptions],
 ) -> None:
     """Fit the load's readings to known forces, of dead weights or of a reference force device.
 
@@ -163,10 +134,10 @@ def command(
         raise InputError("calibrate: the step of these readings is unknown: expected --resolution")
     found = calibrate(taken.runs, resolution=step, reference_pct=reference_pct / 2)
     result = result_of(found, unit)
-    if wanted.name is not None:
-        facts = wanted.facts(unit, taken.reading_unit)
+    if options["name"] is not None:
+        facts = _facts(options, unit, taken.reading_unit)
         certificate = certificate_of(result, taken.runs, facts)
-        file = _keep(certificate, bench, wanted)
+        file = _keep(certificate, bench, options)
         result = replace(result, certificate=certificate.id, file=file)
     show(result, text_of(result), as_json=as_json)
     raise SystemExit(0 if result.force_class is not None else 1)
@@ -200,18 +171,33 @@ async def _readings_of(here: InstrumentAccess) -> tuple[str, float | None]:
     return load.reading_unit, load.step
 
 
-def _keep(certificate: Certificate, bench: BenchConfig | None, wanted: _Wanted) -> str | None:
+def _facts(options: _CertificateOptions, unit: str, reading_unit: str) -> CertificateFacts:
+    """The part of the certificate that is known before the calibration."""
+    day = options["day"]
+    date = day.date() if day else today(SystemClock().utc_ns())
+    return CertificateFacts(
+        id=_given("--id", options["name"] or ""),
+        instrument=_given("--instrument", options["instrument"]),
+        serial=_given("--serial", options["serial"]),
+        by=_given("--laboratory", options["laboratory"]),
+        reference=_given("--reference", options["reference"]),
+        date=date,
+        due=date + dt.timedelta(days=options["valid_days"]),
+        unit=unit,
+        reading_unit=reading_unit,
+    )
+
+
+def _keep(
+    certificate: Certificate, bench: BenchConfig | None, options: _CertificateOptions
+) -> str | None:
     """Write a certificate to --output or to the bench; returns its file if known."""
-    if (output := wanted.output) is not None:
-        try:
-            with output.open("x", encoding="utf-8") as file:
-                file.write(certificate.text())
-        except OSError as error:
-            raise InputError(f"{output} can't be written: {error.strerror}") from None
+    if (output := options["output"]) is not None:
+        write_new(output, certificate.text())
         return str(output)
     if bench is None:
         raise InputError("calibrate: expected --output FILE, or --config FILE with [calibration]")
-    return asyncio.run(_hand_in(certificate, bench, wanted.by))
+    return asyncio.run(_hand_in(certificate, bench, options["by"]))
 
 
 async def _hand_in(certificate: Certificate, bench: BenchConfig, by: str) -> str | None:

@@ -1,6 +1,8 @@
 """`ramphold commission`: try a press on a steel disc and on sand, as a start for the pacing."""
 
 import asyncio
+import functools
+import math
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,10 +12,11 @@ from msgspec import Struct
 from ramphold import units
 from ramphold.cli._common import QuantityType, json_option, show
 from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
-from ramphold.cli._press_person import Loads, Person, Trier
+from ramphold.cli._press_trial import Person, try_press
 from ramphold.clock import SystemClock
 from ramphold.control.bench_methods import KEEP_TRIAL, KeepTrialParams
-from ramphold.core import TRIAL, MediumTrial, PressTrial, TrialStep, judge_trial
+from ramphold.control.instrument_methods import READINGS
+from ramphold.core import MediumTrial, PressTrial
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.daemon.trial_file import KeptTrial, TrialFile
 from ramphold.demo import SimulatedTrier
@@ -72,29 +75,20 @@ def command(
 
 
 async def _simulated(seed: int) -> PressTrial:
-    async with SimulatedTrier(seed, _PER_S) as person:
-        return await _tried(person)
+    async with SimulatedTrier(seed, _PER_S) as trier:
+        return await try_press(trier, trier.readings, trier.bore_in, math.inf)
 
 
 async def _at_bench(bench: BenchConfig, limit_psi: float | None, by: str) -> CommissionResult:
     _, rating_lbf = bench.weakest
-    highest_psi = cell.stress_psi(_SHARE * rating_lbf, bench.cell.bore)
+    bore_in = float(bench.cell.bore)
+    highest_psi = cell.stress_psi(_SHARE * rating_lbf, bore_in)
+    limit_psi = min(limit_psi or highest_psi, highest_psi)
     async with open_instruments(bench) as here:
-        person = Person(here, bench.cell.bore, min(limit_psi or highest_psi, highest_psi))
-        trial = await _tried(person)
+        readings = functools.partial(here.ask, READINGS)
+        trial = await try_press(Person(bore_in, limit_psi), readings, bore_in, limit_psi)
         file = await _keep(here, bench, trial, by)
     return CommissionResult(trial=trial, simulated=False, file=file)
-
-
-async def _tried(trier: Trier) -> PressTrial:
-    seen: list[tuple[TrialStep, Loads]] = []
-    for medium in dict.fromkeys(step.medium for step in TRIAL):
-        await trier.prepare(medium)
-        for step in TRIAL:
-            if step.medium is medium:
-                seen.append((step, await trier.do(step)))  # noqa: PERF401
-        await trier.release()
-    return judge_trial(seen)
 
 
 async def _keep(here: InstrumentAccess, bench: BenchConfig, trial: PressTrial, by: str) -> str:

@@ -7,13 +7,12 @@ from typing import Literal, cast
 
 import click
 
-from ramphold.cli._common import config_option
+from ramphold.cli._common import config_option, write_new
 from ramphold.cli._instrument_access import open_instruments
 from ramphold.clock import SystemClock
 from ramphold.control.instrument_methods import EXCHANGE, Exchange, ExchangeParams
 from ramphold.daemon.certificates import today
 from ramphold.daemon.config import BenchConfig, load_config
-from ramphold.errors import InputError
 from ramphold.wire import LoadFrame, MassFrame, transcript
 
 __all__ = ["command"]
@@ -44,7 +43,11 @@ def command(
         raise SystemExit(1)
     if heard.cut:
         click.echo(f"{instrument}: only the first megabyte is kept", err=True)
-    _write(_text(bench, wanted, heard, title or f"What the {instrument} sent"), output)
+    text = _text(bench, wanted, heard, title or f"What the {instrument} sent")
+    if output is None:
+        click.echo(text, nl=False)
+    else:
+        write_new(output, text)
 
 
 async def _listen(bench: BenchConfig, wanted: ExchangeParams) -> Exchange:
@@ -73,14 +76,3 @@ def _decoder(
     lines = bench.load.lines if instrument == "load" else bench.balance
     # The running daemon may have another configuration than this one.
     return lines.decode() if lines is not None else lambda _: ()
-
-
-def _write(text: str, output: Path | None) -> None:
-    if output is None:
-        click.echo(text, nl=False)
-        return
-    try:
-        with output.open("x", encoding="ascii") as file:
-            file.write(text)
-    except OSError as error:
-        raise InputError(f"{output} can't be written: {error.strerror}") from None

@@ -3,12 +3,13 @@
 import asyncio
 import random
 from contextlib import AsyncExitStack
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Self
 
 from ramphold.clock import NS_PER_S
-from ramphold.control.instrument_methods import ReadingsParams
+from ramphold.control.instrument_methods import Readings, ReadingsParams
 from ramphold.core import Medium, StepKind, TrialStep
 from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import Certificates
@@ -16,18 +17,24 @@ from ramphold.daemon.config import BenchConfig, ControlConfig, Lbf, PressConfig,
 from ramphold.daemon.instruments import Instruments
 from ramphold.daemon.loads.indicator_load import IndicatorConfig
 from ramphold.errors import PortError
-from ramphold.method import cell
-from ramphold.sim import Hand, LeverMove, Press, PressParameters, Sensor, SensorParameters
+from ramphold.sim import Hand, Press, PressParameters, Sensor, SensorParameters
 from ramphold.sim.ports import BenchClock, SimulatedPorts
 
 __all__ = ["SimulatedTrier"]
 
-#: Raw loads as (time in ns, stress in psi).
-Loads = list[tuple[int, float]]
-
 _BETWEEN_S = 5.0
 _SEAT_PSI = 200.0
 _ANSWER_S = 5.0
+_PULL_PER_S = 0.04
+#: A steel disc in place of the bed.
+_STEEL = {
+    "bed_mm": 12.3,
+    "modulus_mpa": 100_000.0,
+    "stiffening": 0.0,
+    "creep_ratio": 1e-6,
+    "crush_strain": 0.0,
+    "breaks_per_s": 0.0,
+}
 
 
 class SimulatedTrier:
@@ -36,8 +43,11 @@ class SimulatedTrier:
     Used as an asynchronous context.
 
     Args:
-        seed: of everything that chance decides.
+        seed: of everything random.
         per_s: readings a second.
+
+    Attributes:
+        bore_in: bore of the cell.
 
     Raises:
         PortError: the simulated load line was not read.
@@ -50,6 +60,7 @@ class SimulatedTrier:
         self._sensor = Sensor(self._rng, SensorParameters(noise_lbf=0.45))
         self._hand = Hand(self._rng)
         self._parameters = PressParameters().draw(self._rng)
+        self.bore_in = self._parameters.bore_in
         self._taken = asyncio.Event()
         self._clock = BenchClock(0)
         self._open = AsyncExitStack()
@@ -77,35 +88,26 @@ class SimulatedTrier:
     async def __aexit__(self, *_: object) -> None:
         await self._open.aclose()
 
+    async def readings(self, wanted: ReadingsParams) -> Readings:
+        """Readings of the load."""
+        return self._instruments.readings(wanted)
+
     async def prepare(self, medium: Medium) -> None:
-        """Lay it in, and seat the piston."""
-        p = self._parameters
+        """Put a medium under the piston, and pump until it is seated."""
+        parameters = self._parameters
         if medium is Medium.DISC:
-            p = PressParameters(
-                stroke_cm3=p.stroke_cm3,
-                gap_cm3=p.gap_cm3,
-                modulus_mpa=100_000.0,
-                stiffening=0.0,
-                creep_ratio=1e-6,
-                crush_strain=0.0,
-                frame_mn_m=p.frame_mn_m,
-                air_cm3=p.air_cm3,
-                leak_s=p.leak_s,
-                breaks_per_s=0.0,
-            )
-        self._press = Press(p, self._rng)
+            parameters = replace(parameters, **_STEEL)
+        self._press = Press(parameters, self._rng)
         self._hand = Hand(self._rng, self._hand.habits)
         while self._press.stress_psi < _SEAT_PSI:
             self._hand.pull(0.1 if not self._hand.busy else 0.0)
-            await self._pass()
+            await self._step()
         self._hand.pull(0.0)
         self._hand.back()
         await self._rest(3.0)
 
-    async def do(self, step: TrialStep) -> Loads:
-        """Do it as the hand's habits have it."""
-        newest = self._instruments.readings(ReadingsParams(instrument="load", limit=1)).readings
-        after_ns = newest[-1].t_ns
+    async def act(self, step: TrialStep) -> None:
+        """Carry out a step, as well as the hand can."""
         if step.kind is StepKind.STROKES:
             for _ in range(step.count):
                 self._hand.stroke(step.size)
@@ -114,41 +116,31 @@ class SimulatedTrier:
             await self._pull(step.seconds)
         else:
             await self._rest(step.seconds)
-        found = self._instruments.readings(ReadingsParams(instrument="load", after_ns=after_ns))
-        bore_in = self._parameters.bore_in
-        return [
-            (row.t_ns, cell.stress_psi(row.value, bore_in))
-            for row in found.readings
-            if row.value is not None
-        ]
 
     async def release(self) -> None:
         """Open the valve."""
 
     async def _pull(self, seconds: float) -> None:
-        for _ in range(round(seconds * NS_PER_S / self._step_ns)):
-            if not self._hand.busy:
-                self._hand.pull(0.04)
-            await self._pass()
+        await self._work(seconds, _PULL_PER_S)
         self._hand.pull(0.0)
         await self._rest(1.0)
 
     async def _rest(self, seconds: float) -> None:
+        await self._work(seconds, 0.0)
+
+    async def _work(self, seconds: float, pull_per_s: float) -> None:
         for _ in range(round(seconds * NS_PER_S / self._step_ns)):
             if not self._hand.busy:
-                self._hand.pull(0.0)
-            await self._pass()
+                self._hand.pull(pull_per_s)
+            await self._step()
 
-    async def _pass(self) -> None:
-        """Let one reading pass, until it has been taken in."""
+    async def _step(self) -> None:
+        """Let one reading pass."""
+        t_ns = self._clock.now_ns() + self._step_ns
         move = self._hand.move(self._step_ns / NS_PER_S)
-        await self._read(self._clock.now_ns() + self._step_ns, move)
-
-    async def _read(self, t_ns: int, move: LeverMove) -> None:
         force_lbf = self._press.step(t_ns, move)
-        shown_lbf = self._sensor.read(force_lbf, pumping=move.travel > 0)
         self._clock.advance_to(t_ns)
-        self._ports.send_load(shown_lbf)
+        self._ports.send_load(self._sensor.read(force_lbf, pumping=move.travel > 0))
         await _heard(self._taken)
 
 
