@@ -11,6 +11,7 @@ from urllib.parse import quote
 
 from ramphold.collector._archive_database import Row
 from ramphold.errors import StoreError, WireError
+from ramphold.sqlite_advice import sqlite_advice, sqlite_code
 
 __all__ = ["SqliteDatabase"]
 
@@ -18,15 +19,6 @@ _PATIENCE_S = 5.0
 _UTC = re.compile(r"UTC\(([\w.]+)\)")
 _DEC = re.compile(r"\bDEC\(")
 
-_ADVICE = {
-    sqlite3.SQLITE_BUSY: "is locked by another program: close what else writes to it",
-    sqlite3.SQLITE_CANTOPEN: "can't be opened: its folder must exist and be writable",
-    sqlite3.SQLITE_CORRUPT: "is damaged: set it aside and restore a copy",
-    sqlite3.SQLITE_FULL: "can't grow: the disk is full, free some space",
-    sqlite3.SQLITE_IOERR: "can't be read or written: the disk failed or is full",
-    sqlite3.SQLITE_NOTADB: "is not a database: name another file",
-    sqlite3.SQLITE_READONLY: "can't be written: its owner and mode must let the collector write",
-}
 _UNFIT = {
     sqlite3.SQLITE_CONSTRAINT,
     sqlite3.SQLITE_MISMATCH,
@@ -110,12 +102,8 @@ class SqliteDatabase:
         try:
             yield
         except sqlite3.Error as error:
-            # The low byte is the kind of error, the rest gives details.
-            code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-            if code in _UNFIT:
-                raise WireError(f"{self.name}: refused this: {error}") from error
-            text = _ADVICE.get(code, f"failed: {error}")
-            raise StoreError(f"{self.name}: {text}") from error
+            text = f"{self.name}: {sqlite_advice(error, 'collector')}"
+            raise (WireError if sqlite_code(error) in _UNFIT else StoreError)(text) from error
         except (OverflowError, UnicodeEncodeError) as error:
             raise WireError(f"{self.name}: refused this: {error}") from error
 

@@ -11,21 +11,12 @@ from urllib.parse import quote
 from sqlite_utils import Database
 
 from ramphold.errors import StoreError, WireError
+from ramphold.sqlite_advice import sqlite_advice
 
 __all__ = ["Statements", "StoreConnection"]
 
 # How long to wait for a browsing tool that has locked the file for a moment.
 _PATIENCE_MS = 2000
-
-_ADVICE = {
-    sqlite3.SQLITE_BUSY: "is locked by another program: close what else writes to it",
-    sqlite3.SQLITE_CANTOPEN: "can't be opened: its folder must exist and be writable",
-    sqlite3.SQLITE_CORRUPT: "is damaged: set it aside and restore a copy",
-    sqlite3.SQLITE_FULL: "can't grow: the disk is full, free some space",
-    sqlite3.SQLITE_IOERR: "can't be read or written: the disk failed, save what it holds",
-    sqlite3.SQLITE_NOTADB: "is not a database: name another file",
-    sqlite3.SQLITE_READONLY: "can't be written: its owner and mode must let the daemon write",
-}
 
 
 class Statements:
@@ -86,10 +77,7 @@ class StoreConnection(Statements):
         try:
             yield
         except sqlite3.Error as error:
-            # The low byte is the kind, the rest its finer points.
-            code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-            text = _ADVICE.get(code, f"refused this: {error}")
-            raise StoreError(f"{self.path}: {text}") from error
+            raise StoreError(f"{self.path}: {sqlite_advice(error, 'daemon')}") from error
         except WireError as error:
             raise StoreError(f"{self.path}: {error}") from error
         except OverflowError as error:

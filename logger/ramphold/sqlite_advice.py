@@ -1,0 +1,27 @@
+"""What is wrong with a SQLite file, and what to do about it."""
+
+import sqlite3
+
+__all__ = ["sqlite_advice", "sqlite_code"]
+
+_ADVICE = {
+    sqlite3.SQLITE_BUSY: "is locked by another program: close what else writes to it",
+    sqlite3.SQLITE_CANTOPEN: "can't be opened: its folder must exist and be writable",
+    sqlite3.SQLITE_CORRUPT: "is damaged: set it aside and restore a copy",
+    sqlite3.SQLITE_FULL: "can't grow: the disk is full, free some space",
+    sqlite3.SQLITE_IOERR: "can't be read or written: the disk failed, save what it holds",
+    sqlite3.SQLITE_NOTADB: "is not a database: name another file",
+    sqlite3.SQLITE_READONLY: "can't be written: its owner and mode must let the {program} write",
+}
+
+
+def sqlite_code(error: sqlite3.Error) -> int:
+    """The kind of an error, as in `sqlite3.SQLITE_FULL`; 0 if the error is not SQLite's own."""
+    # The low byte is the kind, the rest gives details.
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF
+
+
+def sqlite_advice(error: sqlite3.Error, program: str) -> str:
+    """What is wrong and what the person must do, in words that follow the name of the file."""
+    advice = _ADVICE.get(sqlite_code(error))
+    return advice.format(program=program) if advice else f"refused this: {error}"
