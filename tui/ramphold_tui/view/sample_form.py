@@ -2,13 +2,14 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import replace
+from typing import get_args
 
 from ramphold.control.sample_methods import AddSampleParams
 from ramphold.errors import InputError
 from ramphold.method.editions import CURRENT, EDITIONS, find_edition
 from ramphold.method.gravimetric import Material
 from ramphold.method.sieves import SIZES, find_size
-from ramphold.sample import SampleReceived, check_sample
+from ramphold.sample import SampleCorrected, SampleReceived, check_sample
 from ramphold_tui.view.form_fields import Check, Field, InputForm, text_field
 
 __all__ = ["CORRECTABLE", "sample_form"]
@@ -16,9 +17,8 @@ __all__ = ["CORRECTABLE", "sample_form"]
 _OWN = "empty: this bench's own"
 _MOST_REMARKS = 1000
 #: Fields of a sample that can be corrected, and what the screen calls them.
-CORRECTABLE = {
-    name: name.replace("_", " ")
-    for name in ("client_reference", "material", "size", "edition", "use", "remarks", "tests")
+CORRECTABLE: dict[str, str] = {
+    name: name.replace("_", " ") for name in get_args(SampleCorrected.__annotations__["field"])
 }
 
 
