@@ -152,7 +152,7 @@ def _worn(book: BenchRecord, utc_ns: int) -> list[Meter]:
 
 def _wear(state: EquipmentState, utc_ns: int) -> Meter:
     label = f"{state.check.equipment} {state.check.name}"
-    uses = f"{state.uses} uses"
+    uses = f"{state.uses} use{'' if state.uses == 1 else 's'}"
     if not state.check.usable:
         text = f"out of use: {state.check.finding}"
         return Meter(label=label, share=1.0, text=text, brief=text, tone=Tone.CAUTION)
