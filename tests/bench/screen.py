@@ -22,7 +22,7 @@ from ramphold.control import run_methods, specimen_methods
 from ramphold.control.client import Client
 from ramphold.errors import LinkError
 from ramphold.sim.ports import SimulatedPorts
-from ramphold.testing import Terminal, use_of
+from ramphold.testing import Terminal, Use
 
 CLOCK = SystemClock()
 AREA_IN2 = 3.141592653589793
@@ -122,9 +122,9 @@ async def measure(columns, rows, seconds=60):
                 await stage.load(seconds / 2, per_s=10, from_psi=200)
                 first = next(at for at, text in displays(terminal) if "load lbf" in text)
                 late = sorted(latencies_ms(terminal, stage.sent))
-                before, at_ns = use_of(terminal.process), CLOCK.now_ns()
+                before, at_ns = Use(terminal.process), CLOCK.now_ns()
                 await stage.load(seconds, per_s=80, from_psi=600, psi_s=20)
-                used_s = use_of(terminal.process).cpu_s - before.cpu_s
+                used_s = Use(terminal.process).cpu_s - before.cpu_s
                 share = used_s / (CLOCK.now_ns() - at_ns) * NS_PER_S
         finally:
             stage.close()
@@ -149,7 +149,7 @@ async def remember(minutes, columns=120, rows=40):
                     stage.sent.clear()
                     terminal.chunks.clear()
                     if minute % 5 == 0:
-                        screen, daemon = map(use_of, (terminal.process, stage.daemon))
+                        screen, daemon = map(Use, (terminal.process, stage.daemon))
                         print(
                             f"after {minute + 1} min: screen {screen.memory / 2**20:.1f} MB, "
                             f"daemon {daemon.memory / 2**20:.1f} MB",

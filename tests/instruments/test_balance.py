@@ -7,7 +7,7 @@ import pytest
 
 from ramphold.core import MassState
 from ramphold.errors import ConfigError
-from ramphold.instruments import HealthState, InstrumentSetup, PortSettings, balance, open_port
+from ramphold.instruments import HealthState, InstrumentSetup, PortSettings, SerialPort, balance
 from ramphold.sim.ports import SimulatedPorts
 from ramphold.testing import Inbox, ManualClock, ScriptedPort, StepPort
 from ramphold.wire import mass_profile
@@ -39,7 +39,7 @@ class Pan:
 
 
 def at(bench):
-    return partial(open_port, PortSettings(port=str(bench.balance_path)))
+    return partial(SerialPort, PortSettings(port=str(bench.balance_path)))
 
 
 QUERY = {"profile": mass_profile("reply-state"), "mode": "query"}

@@ -14,9 +14,9 @@ from ramphold.instruments import (
     HealthState,
     InstrumentSetup,
     PortSettings,
+    SerialPort,
     balance,
     load_indicator,
-    open_port,
 )
 from ramphold.sim import BalanceTalker, LoadTalker
 from ramphold.sim.ports import SimulatedPorts
@@ -44,7 +44,7 @@ def test_a_load_in_every_shape_is_read_at_rest_moving_pulled_and_out_of_range(na
         )
         indicator = load_indicator(
             setup,
-            partial(open_port, PortSettings(port=str(bench.load_path))),
+            partial(SerialPort, PortSettings(port=str(bench.load_path))),
             profile=with_unit(LOAD_PROFILES, load_profile, name, "lbf"),
         )
         indicator.start()
@@ -78,7 +78,7 @@ async def masses_read(folder, name, mode, on_the_pan):
         )
         pan = balance(
             setup,
-            partial(open_port, PortSettings(port=str(bench.balance_path))),
+            partial(SerialPort, PortSettings(port=str(bench.balance_path))),
             profile=with_unit(MASS_PROFILES, mass_profile, name, "g"),
             mode=mode,
             every_s=0.5,

@@ -8,12 +8,12 @@ import termios
 import pytest
 
 from ramphold.errors import ConfigError, PortError
-from ramphold.instruments import PortSettings, open_port
+from ramphold.instruments import PortSettings, SerialPort
 
 
 def told(port, **settings):
     with pytest.raises(PortError) as caught:
-        open_port(PortSettings(port=str(port), **settings))
+        SerialPort(PortSettings(port=str(port), **settings))
     text = str(caught.value)
     assert "\n" not in text
     assert text.startswith(str(port))
@@ -36,7 +36,7 @@ def test_a_folder(tmp_path):
 
 def test_a_port_that_another_program_holds():
     ours, theirs = pty.openpty()
-    first = open_port(PortSettings(port=os.ttyname(theirs)))
+    first = SerialPort(PortSettings(port=os.ttyname(theirs)))
     try:
         assert "another program holds it" in told(os.ttyname(theirs))
     finally:
@@ -91,7 +91,7 @@ def test_settings_that_no_port_has_are_refused_when_built(settings, text):
 def test_every_usual_setting_opens(framing, handshake):
     ours, theirs = pty.openpty()
     try:
-        open_port(
+        SerialPort(
             PortSettings(port=os.ttyname(theirs), framing=framing, handshake=handshake, baud=2400)
         ).close()
     finally:
@@ -103,7 +103,7 @@ def test_a_link_that_now_leads_to_another_device_is_told_once_the_old_one_is_sti
     pairs = [pty.openpty(), pty.openpty()]
     link = tmp_path / "load"
     link.symlink_to(os.ttyname(pairs[0][1]))
-    port = open_port(PortSettings(port=str(link)))
+    port = SerialPort(PortSettings(port=str(link)))
     try:
         link.unlink()
         link.symlink_to(os.ttyname(pairs[1][1]))
@@ -120,7 +120,7 @@ def test_a_link_that_now_leads_to_another_device_is_told_once_the_old_one_is_sti
 def test_what_passes_a_port_each_way_is_told_to_its_tap():
     ours, theirs = pty.openpty()
     passed = []
-    port = open_port(PortSettings(port=os.ttyname(theirs)), lambda *part: passed.append(part))
+    port = SerialPort(PortSettings(port=os.ttyname(theirs)), lambda *part: passed.append(part))
     try:
         port.write(b"SI\r\n")
         os.write(ours, b"S I\r\n")

@@ -9,7 +9,7 @@ import tty
 import pytest
 
 from ramphold.errors import PortError
-from ramphold.instruments import READ_WAIT_S, PortSettings, open_port
+from ramphold.instruments import READ_WAIT_S, PortSettings, SerialPort
 from ramphold.testing import ScriptedPort
 
 
@@ -20,7 +20,7 @@ class Terminal:
         self._ours, theirs = os.openpty()
         tty.setraw(theirs)
         self._open = [self._ours, theirs]
-        self.port = open_port(PortSettings(port=os.ttyname(theirs)))
+        self.port = SerialPort(PortSettings(port=os.ttyname(theirs)))
 
     def send(self, data):
         os.write(self._ours, data)
@@ -42,7 +42,7 @@ class Network:
     def __init__(self):
         with socket.create_server(("127.0.0.1", 0)) as server:
             address = f"socket://127.0.0.1:{server.getsockname()[1]}"
-            self.port = open_port(PortSettings(port=address))
+            self.port = SerialPort(PortSettings(port=address))
             self._peer, _ = server.accept()
 
     def send(self, data):

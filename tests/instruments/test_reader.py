@@ -14,8 +14,8 @@ from ramphold.instruments import (
     HealthState,
     InstrumentSetup,
     PortSettings,
+    SerialPort,
     load_indicator,
-    open_port,
 )
 from ramphold.sim import LineFault
 from ramphold.sim.ports import SimulatedPorts
@@ -67,7 +67,7 @@ def bench(tmp_path):
 
 @pytest.fixture
 def watch(bench):
-    with Watch(partial(open_port, PortSettings(port=str(bench.load_path)))) as watch:
+    with Watch(partial(SerialPort, PortSettings(port=str(bench.load_path)))) as watch:
         yield watch
 
 
@@ -120,7 +120,7 @@ def test_what_came_before_a_gap_never_completes_a_line_after_it():
 @pytest.mark.slow
 def test_a_port_that_is_missing_at_first_is_told_and_opened_when_it_comes(bench, tmp_path):
     bench.unplug("load")
-    with Watch(partial(open_port, PortSettings(port=str(bench.load_path)))) as watch:
+    with Watch(partial(SerialPort, PortSettings(port=str(bench.load_path)))) as watch:
         missing = watch.wait_state(OPENING, MISSING)
         assert missing.detail.startswith(f"{tmp_path / 'load'} can't be opened: no such port")
         bench.replug("load")
@@ -267,7 +267,7 @@ def test_a_flood_is_told_read_in_order_and_does_not_hold_up_the_stop():
     os.set_blocking(ours, False)
     stop = threading.Event()
     flood = threading.Thread(target=pour, args=(ours, stop))
-    watch = Watch(partial(open_port, PortSettings(port=os.ttyname(theirs))))
+    watch = Watch(partial(SerialPort, PortSettings(port=os.ttyname(theirs))))
     try:
         with watch:
             watch.wait_state(OPENING, OPEN)

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Any
 
-from ramphold.instruments import Port, PortSettings, Tap, open_port
+from ramphold.instruments import Port, PortSettings, SerialPort, Tap
 from ramphold.wire import LoadFrame, MassFrame, Profile
 
 __all__ = ["SerialSection"]
@@ -24,7 +24,7 @@ class SerialSection(PortSettings, frozen=True, kw_only=True, forbid_unknown_fiel
 
     def opener(self, tap: Tap) -> Callable[[], Port]:
         """Opens its port; all bytes that pass it are given to `tap`."""
-        return partial(open_port, self, tap)
+        return partial(SerialPort, self, tap)
 
     @abstractmethod
     def shape(self) -> Profile[Any]:

@@ -7,11 +7,11 @@ from ramphold.instruments._iio import IioChannel, IioConverter
 from ramphold.instruments._iio_files import IIO_DEVICES
 from ramphold.instruments._instrument import HealthReport, HealthState, Instrument, InstrumentSetup
 from ramphold.instruments._load_indicator import force_reading, load_indicator
-from ramphold.instruments._port import READ_WAIT_S, LoggedPort, Port, PortSettings, Tap, Way
+from ramphold.instruments._port import READ_WAIT_S, Port, PortSettings, Tap, Way
 from ramphold.instruments._reader import Decoder, Reader
 from ramphold.instruments._sampler import Sampler
 from ramphold.instruments._scales import CountScale, by_curve, by_pressure
-from ramphold.instruments._serial_port import SerialPort, open_port
+from ramphold.instruments._serial_port import SerialPort
 from ramphold.instruments._two_wire import BridgePins
 
 __all__ = [
@@ -30,7 +30,6 @@ __all__ = [
     "IioConverter",
     "Instrument",
     "InstrumentSetup",
-    "LoggedPort",
     "Port",
     "PortSettings",
     "Reader",
@@ -44,5 +43,4 @@ __all__ = [
     "force_reading",
     "load_indicator",
     "mass_reading",
-    "open_port",
 ]

@@ -1,6 +1,5 @@
-"""A port: bytes in and out, whatever they mean. Every exchange is logged here."""
+"""The contract of a port, which passes bytes whatever they mean, and its settings."""
 
-import logging
 import re
 from collections.abc import Callable
 from typing import Literal, Protocol
@@ -9,14 +8,12 @@ from msgspec import Struct
 
 from ramphold.errors import ConfigError
 
-__all__ = ["READ_WAIT_S", "LoggedPort", "Port", "PortSettings", "Tap", "Way"]
+__all__ = ["READ_WAIT_S", "Port", "PortSettings", "Tap", "Way"]
 
 #: Longest time in s that `Port.read` waits for a byte.
 READ_WAIT_S = 0.1
 
 _FRAMING = re.compile(r"[78][NEO][12]")
-
-_log = logging.getLogger(__name__)
 
 Way = Literal[">", "<"]
 #: Called with all bytes that pass a port, `>` sent and `<` received, in the port's thread.
@@ -87,36 +84,3 @@ class Port(Protocol):
 
     def close(self) -> None:
         """Release the port; a second call does nothing."""
-
-
-class LoggedPort:
-    """A port that logs every exchange at DEBUG and gives it to a tap."""
-
-    def __init__(self, port: Port, name: str, tap: Tap | None = None) -> None:
-        self._port = port
-        self._name = name
-        self._tap = tap
-
-    def read(self) -> bytes:
-        """As `Port.read`."""
-        data = self._port.read()
-        if data:
-            _log.debug("%s < %r", self._name, data)
-            if self._tap is not None:
-                self._tap("<", data)
-        return data
-
-    def write(self, data: bytes) -> None:
-        """As `Port.write`."""
-        _log.debug("%s > %r", self._name, data)
-        self._port.write(data)
-        if self._tap is not None:
-            self._tap(">", data)
-
-    def cancel(self) -> None:
-        """As `Port.cancel`."""
-        self._port.cancel()
-
-    def close(self) -> None:
-        """As `Port.close`."""
-        self._port.close()

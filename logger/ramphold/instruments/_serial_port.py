@@ -6,18 +6,21 @@ that is pulled out raises either of the first two.
 
 import contextlib
 import errno
+import logging
 import os
 import termios
 
 import serial
 
 from ramphold.errors import PortError
-from ramphold.instruments._port import READ_WAIT_S, LoggedPort, Port, PortSettings, Tap
+from ramphold.instruments._port import READ_WAIT_S, PortSettings, Tap, Way
 
-__all__ = ["SerialPort", "open_port"]
+__all__ = ["SerialPort"]
 
 _WRITE_WAIT_S = 0.5
 _READ_SIZE = 4096
+
+_log = logging.getLogger(__name__)
 
 _REASONS = {
     errno.ENOENT: "no such port; plug it in, or correct its name in the configuration",
@@ -28,24 +31,20 @@ _REASONS = {
 }
 
 
-def open_port(settings: PortSettings, tap: Tap | None = None) -> Port:
-    """Open a port; every exchange is logged and given to the tap.
-
-    Raises:
-        PortError: it can't be opened.
-    """
-    return LoggedPort(SerialPort(settings), settings.port, tap)
-
-
 class SerialPort:
-    """An open serial port.
+    """An open serial port, which logs every exchange at DEBUG.
+
+    Args:
+        settings: the port, and how it communicates.
+        tap: called with all bytes that pass it.
 
     Raises:
         PortError: it can't be opened; says why, and what to do.
     """
 
-    def __init__(self, settings: PortSettings) -> None:
+    def __init__(self, settings: PortSettings, tap: Tap | None = None) -> None:
         self._name = settings.port
+        self._tap = tap
         self._device = os.path.realpath(settings.port)
         bits, parity, stop_bits = tuple(settings.framing)
         try:
@@ -77,6 +76,7 @@ class SerialPort:
         # The link to an adapter that comes back under another number has moved.
         if not data and os.path.realpath(self._name) != self._device:
             raise PortError(f"{self._name} is another device now: it is opened again")
+        self._note("<", data)
         return data
 
     def write(self, data: bytes) -> None:
@@ -89,6 +89,7 @@ class SerialPort:
             ) from error
         except (OSError, termios.error) as error:
             raise self._gone() from error
+        self._note(">", data)
 
     def cancel(self) -> None:
         """As `Port.cancel`; a network port cannot, and its read ends by itself."""
@@ -104,6 +105,12 @@ class SerialPort:
             self._serial.close()
         if connection is not None:
             connection.close()
+
+    def _note(self, way: Way, data: bytes) -> None:
+        if data:
+            _log.debug("%s %s %r", self._name, way, data)
+            if self._tap is not None:
+                self._tap(way, data)
 
     def _gone(self) -> PortError:
         return PortError(f"{self._name} went away: plug it in again, or switch it on")

@@ -8,7 +8,7 @@ from ramphold.testing._iio_tree import IioTree, show
 from ramphold.testing._inbox import Inbox
 from ramphold.testing._manual_clock import ManualClock
 from ramphold.testing._scripted_port import ScriptedPort, StepPort
-from ramphold.testing._terminal import Terminal, Use, use_of
+from ramphold.testing._terminal import Terminal, Use
 from ramphold.testing._virtual_time import PassingTime, VirtualTime
 
 __all__ = [
@@ -30,5 +30,4 @@ __all__ = [
     "gpio_in_place",
     "interfering",
     "show",
-    "use_of",
 ]

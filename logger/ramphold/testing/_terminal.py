@@ -13,7 +13,7 @@ from typing import Self
 
 from ramphold.clock import SystemClock
 
-__all__ = ["Terminal", "Use", "use_of"]
+__all__ = ["Terminal", "Use"]
 
 _CLOCK = SystemClock()
 
@@ -21,15 +21,10 @@ _CLOCK = SystemClock()
 class Use:
     """Processor time in s and memory in bytes of a process so far."""
 
-    def __init__(self, pid: int) -> None:
-        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    def __init__(self, process: subprocess.Popen[bytes]) -> None:
+        fields = Path(f"/proc/{process.pid}/stat").read_text().rpartition(")")[2].split()
         self.cpu_s = (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
         self.memory = int(fields[21]) * os.sysconf("SC_PAGE_SIZE")
-
-
-def use_of(process: subprocess.Popen[bytes]) -> Use:
-    """The processor time and memory of a process so far."""
-    return Use(process.pid)
 
 
 class Terminal:
