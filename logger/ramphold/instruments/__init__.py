@@ -1,6 +1,6 @@
 """Instruments: a port and a decoder make stamped readings and report their health."""
 
-from ramphold.instruments._balance import BalanceMode, balance, mass_reading
+from ramphold.instruments._balance_reader import BalanceMode, balance, mass_reading
 from ramphold.instruments._bridge import BridgeConverter
 from ramphold.instruments._converter import Conversion, Converter
 from ramphold.instruments._iio import IioChannel, IioConverter
