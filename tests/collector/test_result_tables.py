@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 import pytest
 from msgspec import structs
 
+from ramphold.collector import open_archive
 from ramphold.collector._archive_writing import file_records
 from ramphold.collector._archived_sample import ArchivedSample, find_sample
 from ramphold.collector._result_tables import work_out
@@ -227,3 +228,16 @@ def test_a_run_whose_rows_or_readings_were_changed_in_the_archive_is_told(archiv
     assert second == "run 2: its readings are not those that were recorded"
     assert third.startswith("run 3: its trace can't be read")
     assert list(sample.trace(3).t_s) == []
+
+
+def test_a_run_whose_rows_are_no_json_any_more_is_told_and_has_no_trace(tmp_path, records):
+    with open_archive(str(tmp_path / "archive.db")) as archive:
+        collect(archive, records)
+        with archive.transaction():
+            archive.database.write("DROP TRIGGER run_data_update")
+            archive.database.write("UPDATE run_data SET commands = '[' WHERE run = 1")
+        sample = find_sample(archive, "26-0417")
+        assert list(sample.findings()) == [
+            "run 1: plan, commands, events or assessment were changed"
+        ]
+        assert len(sample.trace(1)) == 0

@@ -1,5 +1,6 @@
 """Few points of a long trace, with every spike that it has."""
 
+import itertools
 import math
 
 import numpy as np
@@ -53,3 +54,32 @@ def test_a_trace_of_an_hour_at_80_a_second_has_no_more_than_two_points_a_column(
 
 def test_a_trace_without_readings_is_no_line():
     assert thinned([], [], 5) == []
+
+
+def plain(t_s, values, columns):
+    """The same, value by value."""
+    span = t_s[-1] - t_s[0]
+    per_s = columns / span if span > 0 else 0.0
+    lines, line, column = [], [], {}
+    for t, value in [*zip(t_s, values, strict=True), (math.nan, math.nan)]:
+        at = None if math.isnan(value) else int((t - t_s[0]) * per_s)
+        if column and at != column["at"]:
+            line += sorted({column["low"], column["high"]})
+            column = {}
+        if at is None:
+            lines += [line] if line else []
+            line = []
+        elif not column:
+            column = {"at": at, "low": (t, value), "high": (t, value)}
+        elif value < column["low"][1]:
+            column["low"] = (t, value)
+        elif value > column["high"][1]:
+            column["high"] = (t, value)
+    return lines
+
+
+@given(values, st.integers(1, 40), st.data())
+def test_the_points_are_those_of_a_plain_loop(stress, columns, data):
+    steps = data.draw(st.lists(st.integers(1, 10**9), min_size=len(stress), max_size=len(stress)))
+    t_s = [t_ns / 1e9 for t_ns in itertools.accumulate(steps)]
+    assert thinned(t_s, stress, columns) == plain(t_s, stress, columns)

@@ -81,7 +81,7 @@ class Publisher:
         clock: Clock,
         state: Callable[[], StateMessage],
     ) -> None:
-        self.up, self.text = False, "not begun"
+        self.up, self.text = False, "not started"
         self.waiting = self.parked = 0
         self._bench, self._config, self._store = bench, config, store
         self._clock, self._state = clock, state
@@ -91,7 +91,7 @@ class Publisher:
         self._tokens: dict[int, int] = {}
         self._limit = 0
         self._series = ""
-        self._told: tuple[StateMessage, int] | None = None
+        self._published: tuple[StateMessage, int] | None = None
 
     def wake(self) -> None:
         """Look for something to send."""
@@ -128,7 +128,7 @@ class Publisher:
                 await self._turn(connection)
         finally:
             if self._limit:
-                self._tell_state(connection, StateMessage(online=False))
+                self._publish_state(connection, StateMessage(online=False))
             self._forget_line()
             await connection.aclose()
 
@@ -145,7 +145,7 @@ class Publisher:
             await self._send_waiting(connection)
         self.waiting, self.parked = await self._store.run(lambda store: store.outbox.depth())
         if self._limit:
-            await self._tell_change(connection)
+            await self._publish_change(connection)
 
     async def _send_waiting(self, connection: BrokerConnection) -> None:
         waiting = await self._store.run(lambda store: store.outbox.waiting(limit=_LOOK_AHEAD))
@@ -173,7 +173,7 @@ class Publisher:
     async def _handle(self, event: BrokerEvent) -> None:
         match event:
             case LineUp(limit=limit):
-                self._limit, self._told = limit, None
+                self._limit, self._published = limit, None
                 self.up, self.text = True, f"linked to {self._config.host}"
                 await self._store.run(lambda store: store.outbox.unpark())
             case LineDown(reason=reason):
@@ -233,24 +233,21 @@ class Publisher:
         self._schedule.ended((record,))
         self._woken.set()
 
-    async def _tell_change(self, connection: BrokerConnection) -> None:
+    async def _publish_change(self, connection: BrokerConnection) -> None:
         """Publish the state of the bench if it has changed, at most once a second."""
+        newest = await self._store.run(lambda store: store.records.newest())
         state = structs.replace(
-            self._state(),
-            online=True,
-            newest=await self._store.run(lambda store: store.records.newest()),
-            waiting=self.waiting,
-            parked=self.parked,
+            self._state(), online=True, newest=newest, waiting=self.waiting, parked=self.parked
         )
         now_ns = self._clock.now_ns()
-        if self._told is not None:
-            told, told_ns = self._told
-            if told == state or now_ns - told_ns < _STATE_EVERY_S * NS_PER_S:
+        if self._published is not None:
+            state_before, published_ns = self._published
+            if state_before == state or now_ns - published_ns < _STATE_EVERY_S * NS_PER_S:
                 return
-        if self._tell_state(connection, state):
-            self._told = state, now_ns
+        if self._publish_state(connection, state):
+            self._published = state, now_ns
 
-    def _tell_state(self, connection: BrokerConnection, state: StateMessage) -> bool:
+    def _publish_state(self, connection: BrokerConnection, state: StateMessage) -> bool:
         token = connection.send(topic(self._bench, "state"), self._packed(state), retain=True)
         return token is not None
 
