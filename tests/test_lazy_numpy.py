@@ -35,6 +35,14 @@ def test_the_screen_starts_without_it():
     assert numpy_loaded(program) == "False"
 
 
+def test_the_collector_checks_and_files_without_it():
+    program = (
+        "import sys, ramphold.collector.main, ramphold.cli.collect;"
+        'print("numpy" in sys.modules, file=sys.stderr)'
+    )
+    assert numpy_loaded(program) == "False"
+
+
 def test_a_trace_loads_it():
     program = 'import sys, ramphold.core.trace; print("numpy" in sys.modules, file=sys.stderr)'
     assert numpy_loaded(program) == "True"

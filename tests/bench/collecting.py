@@ -27,7 +27,7 @@ from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
 
 from ramphold.clock import SystemClock
-from ramphold.collector import open_archive
+from ramphold.collector.archive import open_archive
 from ramphold.collector.config import load_config
 from ramphold.collector.main import Collector
 from ramphold.notify import Notifier

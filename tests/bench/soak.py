@@ -19,7 +19,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from ramphold.collector import open_archive
+from ramphold.collector.archive import open_archive
 from support.comparing import compare
 from support.laboratory import BenchProgram, Laboratory
 

@@ -4,8 +4,8 @@ import json
 
 import pytest
 
-from ramphold.collector import open_archive
 from ramphold.collector._message_filing import IncomingMessage, file_messages
+from ramphold.collector.archive import open_archive
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
 from support.benches import FilledBench

@@ -6,8 +6,8 @@ from dataclasses import replace
 import psycopg
 import pytest
 
-from ramphold.collector import open_archive
 from ramphold.collector._message_check import check_message
+from ramphold.collector.archive import open_archive
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
 from support.benches import FilledBench

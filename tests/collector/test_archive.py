@@ -7,7 +7,6 @@ from dataclasses import replace
 import msgspec
 import pytest
 
-from ramphold.collector import open_archive
 from ramphold.collector._archive_writing import (
     Outcome,
     add_part,
@@ -16,6 +15,7 @@ from ramphold.collector._archive_writing import (
     quarantine,
 )
 from ramphold.collector._message_check import RefusedMessage
+from ramphold.collector.archive import open_archive
 from ramphold.errors import StoreError, WireError
 from ramphold.wire import Part, StateMessage
 from ramphold.wire.packed_trace import unpack_trace

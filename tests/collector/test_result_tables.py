@@ -5,10 +5,10 @@ from datetime import UTC, datetime
 import pytest
 from msgspec import structs
 
-from ramphold.collector import open_archive
 from ramphold.collector._archive_writing import file_records
-from ramphold.collector._archived_sample import ArchivedSample, find_sample
 from ramphold.collector._result_tables import work_out
+from ramphold.collector.archive import open_archive
+from ramphold.collector.archived_sample import ArchivedSample, find_sample
 from ramphold.errors import InputError
 from ramphold.method.control_chart import chart
 from ramphold.report import Issue, document, html

@@ -9,7 +9,7 @@ import subprocess
 import sys
 import time
 
-from ramphold.collector import open_archive
+from ramphold.collector.archive import open_archive
 from ramphold.control import act, server_methods
 from ramphold.control.client import Client
 from ramphold.control.publish_methods import PUBLISH_AGAIN, PUBLISHING

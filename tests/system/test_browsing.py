@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 
 from ramphold import collector
-from ramphold.collector import open_archive
 from ramphold.collector._message_filing import IncomingMessage, file_messages
 from ramphold.collector._result_tables import work_out
+from ramphold.collector.archive import open_archive
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
 from support.benches import FilledBench

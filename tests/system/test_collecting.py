@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 
 from ramphold.clock import SystemClock
-from ramphold.collector import open_archive
 from ramphold.collector._archive_writing import quarantine
 from ramphold.collector._message_check import RefusedMessage
+from ramphold.collector.archive import open_archive
 from ramphold.collector.config import load_config
 from ramphold.collector.main import Collector, Pace
 from ramphold.notify import Notifier

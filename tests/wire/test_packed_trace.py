@@ -17,13 +17,13 @@ from msgspec.structs import astuple, replace
 from ramphold.core import Quality, Reading
 from ramphold.core.trace import Trace
 from ramphold.errors import InputError, WireError
+from ramphold.units import FORCE_UNITS
 from ramphold.wire import scaled
 from ramphold.wire._packed_text import packed_digest
 from ramphold.wire.packed_trace import (
     TRACE_HEADER,
     pack_trace,
     packed_sha256,
-    printed_lbf,
     trace_lines,
     trace_sha256,
     unpack_trace,
@@ -75,7 +75,9 @@ def plain_text(readings):
 
 
 def plain_force(one):
-    force, printed = one.force_lbf, printed_lbf(one.raw, one.exponent, one.unit, one.quality)
+    numbered = one.quality in (Quality.GOOD, Quality.UNSTEADY) and one.unit in FORCE_UNITS
+    printed = scaled(one.raw, one.exponent, FORCE_UNITS[one.unit]) if numbered else math.nan
+    force = one.force_lbf
     if force == printed or (math.isnan(force) and math.isnan(printed)):
         return None
     return force if math.isfinite(force) else repr(force)

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TypedDict, Unpack
 
 from ramphold.cli._database_options import open_database, sample_number
-from ramphold.collector import find_sample, open_archive
+from ramphold.collector.archive import open_archive
+from ramphold.collector.archived_sample import find_sample
 from ramphold.core.trace import Trace
 from ramphold.errors import InputError
 from ramphold.sample import SampleRecord

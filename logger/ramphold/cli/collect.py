@@ -10,7 +10,8 @@ import click
 
 from ramphold.cli._common import json_option, show
 from ramphold.clock import SystemClock
-from ramphold.collector import BenchStatus, CollectStatus, collect_status, open_archive
+from ramphold.collector.archive import open_archive
+from ramphold.collector.archive_status import BenchStatus, CollectStatus, collect_status
 from ramphold.collector.config import load_config
 from ramphold.collector.main import run
 

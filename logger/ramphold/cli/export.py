@@ -3,6 +3,7 @@
 import csv
 import io
 import itertools
+import math
 import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -13,10 +14,11 @@ import msgspec
 
 from ramphold.cli._common import json_option
 from ramphold.cli._database_options import database_options, open_database, sample_number
+from ramphold.core import Reading
 from ramphold.errors import InputError, StoreError
 from ramphold.store import Store
 from ramphold.wire import properties_xml
-from ramphold.wire.packed_trace import trace_lines
+from ramphold.wire.packed_trace import TRACE_HEADER, trace_lines
 
 __all__ = ["command"]
 
@@ -107,18 +109,16 @@ def _table_text(store: Store, name: str, *, as_json: bool) -> Iterable[str]:
 
 
 def _trace_text(store: Store, run: int, *, as_json: bool) -> Iterable[str]:
-    lines = trace_lines(store.runs.trace(run))
+    found = store.runs.trace(run)
     if not as_json:
-        return lines
-    rows = csv.reader(lines)
-    return _json(next(rows), (_numbers(row) for row in rows))
+        return trace_lines(found)
+    return _json(TRACE_HEADER.split(","), map(_values, found.readings()))
 
 
-def _numbers(row: Sequence[str]) -> list[Any]:
-    """The values of a line of a trace; a missing force is null."""
-    t_ns, raw, exponent, unit, quality, force_lbf, line = row
-    force = float(force_lbf) if force_lbf else None
-    return [int(t_ns), int(raw), int(exponent), unit, quality, force, line]
+def _values(one: Reading) -> list[Any]:
+    """The columns of `TRACE_HEADER`; a missing force is null."""
+    force_lbf = None if math.isnan(one.force_lbf) else one.force_lbf + 0.0
+    return [one.t_ns, one.raw, one.exponent, one.unit, one.quality, force_lbf, one.line.hex()]
 
 
 def _csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> Iterable[str]:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
-from ramphold.collector._archive import Archive, open_archive
+from ramphold.collector.archive import Archive, open_archive
 from ramphold.errors import StoreError
 
 __all__ = ["ArchiveThread"]

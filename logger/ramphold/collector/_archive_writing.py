@@ -14,7 +14,7 @@ import msgspec
 
 from ramphold.collector._archive_database import Database, Row
 from ramphold.collector._message_check import CheckedRecord, RefusedMessage
-from ramphold.sample import SampleReceived
+from ramphold.sample import RunFinished, SampleReceived
 from ramphold.wire import Envelope, Part, RunMessage, StateMessage, join
 
 __all__ = [
@@ -27,12 +27,11 @@ __all__ = [
     "release",
 ]
 
-# Columns of `run_data` that are fields of the record.
-_RUN_FIELDS = (
+# Columns of `run_data` that are fields of the record, before the times.
+_run_values = attrgetter(
     "run", "specimen", "state", "verdict", "target_psi", "peak_lbf", "ramp_rate_psi_min", "held_s",
-    "hold_mean_psi", "started_utc_ns", "ended_utc_ns", "readings",
+    "hold_mean_psi", "started_utc_ns", "ended_utc_ns",
 )  # fmt: skip
-_run_values = attrgetter(*_RUN_FIELDS)
 # Link of a record and of the one before it, by series and number.
 _Links: TypeAlias = dict[tuple[str, int], tuple[str, str]]
 
@@ -45,38 +44,25 @@ class Outcome(StrEnum):
     FORK = "fork"
 
 
-def _insert(table: str, columns: Sequence[str]) -> str:
-    marks = ", ".join("?" * len(columns))
-    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks}) "  # noqa: S608 - ours
+def _marks(number: int) -> str:
+    return ", ".join("?" * number)
 
 
-_ADD_EVENT = (
-    _insert(
-        "events",
-        ("series", "record", "bench", "kind", "sample", "specimen", "laboratory_number",
-         "operator", "utc_ns", "body", "before_link", "previous", "link", "filed_utc_ns"),
-    )
-    + "ON CONFLICT (series, record) DO NOTHING"
-)  # fmt: skip
-_ADD_RUN = _insert(
-    "run_data",
-    ("series", "record", *_RUN_FIELDS, "started_t_ns", "ended_t_ns", "plan", "commands", "events",
-     "assessment", "trace"),
-)  # fmt: skip
-_ADD_BENCH = (
-    _insert("benches", ("series", "bench", "first_utc_ns", "heard_utc_ns"))
-    + "ON CONFLICT (series) DO NOTHING"
-)
+_ADD_EVENT = f"INSERT INTO events VALUES ({_marks(14)}) ON CONFLICT (series, record) DO NOTHING"  # noqa: S608
+_ADD_RUN = f"INSERT INTO run_data VALUES ({_marks(21)})"  # noqa: S608
 _ADD_PART = (
-    _insert("parts", ("bench", "event", "sha256", "parts", "part", "data", "utc_ns"))
-    + "ON CONFLICT (bench, event, sha256, parts, part) DO NOTHING"
+    f"INSERT INTO parts VALUES ({_marks(7)}) "  # noqa: S608
+    "ON CONFLICT (bench, event, sha256, parts, part) DO NOTHING"
 )
+_ADD_BENCH = (
+    "INSERT INTO benches (series, bench, first_utc_ns, heard_utc_ns) VALUES (?, ?, ?, ?) "
+    "ON CONFLICT (series) DO NOTHING"
+)
+_REFUSED = [one.name for one in fields(RefusedMessage)]
 _ADD_REFUSED = (
-    _insert(
-        "quarantine",
-        ("sha256", *(one.name for one in fields(RefusedMessage)), "utc_ns", "newest_utc_ns"),
-    )
-    + "ON CONFLICT (sha256) DO UPDATE SET times = quarantine.times + 1, "
+    f"INSERT INTO quarantine (sha256, {', '.join(_REFUSED)}, utc_ns, newest_utc_ns) "  # noqa: S608
+    f"VALUES ({_marks(len(_REFUSED) + 3)}) "
+    "ON CONFLICT (sha256) DO UPDATE SET times = quarantine.times + 1, "
     "newest_utc_ns = excluded.newest_utc_ns"
 )
 _COUNT = """UPDATE benches SET filed = filed + ?, heard_utc_ns = ?,
@@ -120,7 +106,8 @@ def add_part(database: Database, bench: str, part: Part, utc_ns: int) -> bytes |
         WireError: the parts are all there, and are not the whole that they claim to be.
     """
     whose = (bench, part.of, part.sha256, part.parts)
-    database.write(_ADD_PART, (*whose, part.part, part.content, utc_ns))
+    row = (bench, part.of, part.sha256, part.part, part.parts, part.content, utc_ns)
+    database.write(_ADD_PART, row)
     where = "FROM parts WHERE bench = ? AND event = ? AND sha256 = ? AND parts = ?"
     ((there,),) = database.rows(f"SELECT count(*) {where}", whose)
     if there < part.parts:
@@ -189,8 +176,9 @@ def _file(database: Database, one: CheckedRecord, there: _Links, utc_ns: int) ->
         there.update(_neighbours(database, [one]))
         return _file(database, one, there, utc_ns)
     there[series, number] = (message.link, message.before)
-    if message.run is not None:
-        database.write(_ADD_RUN, (series, number, *_run_values(one.record), *_run_row(message.run)))
+    if message.run is not None and isinstance(one.record, RunFinished):
+        row = _run_row(one.record, message.run)
+        database.write(_ADD_RUN, (series, number, *row))
     return Outcome.FILED
 
 
@@ -205,11 +193,12 @@ def _event_row(one: CheckedRecord) -> Row:
     )  # fmt: skip
 
 
-def _run_row(run: RunMessage) -> Row:
+def _run_row(record: RunFinished, run: RunMessage) -> Row:
     rows = run.rows
     commands, events = (msgspec.json.encode(one).decode() for one in (rows.commands, rows.events))
     return (
-        rows.started_t_ns, rows.ended_t_ns, rows.plan, commands, events, rows.assessment, run.trace,
+        *_run_values(record), rows.started_t_ns, rows.ended_t_ns, record.readings, rows.plan,
+        commands, events, rows.assessment, run.trace,
     )  # fmt: skip
 
 

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
-from ramphold.collector._archive import Archive
 from ramphold.collector._archive_writing import (
     Outcome,
     add_part,
@@ -21,6 +20,7 @@ from ramphold.collector._message_check import (
     check_message,
     refused_message,
 )
+from ramphold.collector.archive import Archive
 from ramphold.errors import WireError
 from ramphold.wire import Envelope, Part, Receipt, RefusedRecord, StateMessage
 

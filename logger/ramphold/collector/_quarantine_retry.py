@@ -3,10 +3,10 @@
 import contextlib
 from typing import TypeAlias
 
-from ramphold.collector._archive import Archive
 from ramphold.collector._archive_writing import Outcome, file_records, release
 from ramphold.collector._message_check import CheckedRecord, check_message
 from ramphold.collector._message_filing import Receipts, Sender, receipts_of
+from ramphold.collector.archive import Archive
 from ramphold.errors import WireError
 from ramphold.wire import Envelope, StateMessage
 

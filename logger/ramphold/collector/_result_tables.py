@@ -8,8 +8,8 @@ waits for it and marks the sample again.
 import logging
 from collections.abc import Callable, Iterable, Sequence
 
-from ramphold.collector._archive import Archive
 from ramphold.collector._archive_database import Row
+from ramphold.collector.archive import Archive
 from ramphold.errors import WireError
 from ramphold.method.fines import summarise
 from ramphold.sample import (

@@ -15,8 +15,6 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from ramphold.clock import NS_PER_S, Clock
-from ramphold.collector._archive import Archive, BenchSeries
-from ramphold.collector._archive_status import doubled
 from ramphold.collector._archive_thread import ArchiveThread
 from ramphold.collector._archive_writing import forget_parts
 from ramphold.collector._check_process import CheckProcess
@@ -25,6 +23,8 @@ from ramphold.collector._message_check import CheckedMessage
 from ramphold.collector._message_filing import IncomingMessage, Receipts, file_messages
 from ramphold.collector._quarantine_retry import retry_quarantine
 from ramphold.collector._result_tables import work_out
+from ramphold.collector.archive import Archive, BenchSeries
+from ramphold.collector.archive_status import doubled
 from ramphold.collector.config import CollectConfig
 from ramphold.errors import StoreError, WireError
 from ramphold.notify import Notifier

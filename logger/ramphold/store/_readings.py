@@ -2,35 +2,47 @@
 
 import math
 from collections.abc import Sequence
-from typing import Any
+from itertools import count, repeat
+
+import numpy as np
 
 from ramphold.core import Quality, Reading
-from ramphold.core.trace import Trace
+from ramphold.core.trace import ReadingForm, Trace
 from ramphold.errors import StoreError
 from ramphold.store._connection import Statements
-from ramphold.wire.packed_trace import pack_trace, printed_lbf, unpack_trace
+from ramphold.wire.packed_trace import kept_forces, pack_trace, trace_of, unpack_trace
 
 __all__ = ["pack_readings", "read_trace", "write_readings"]
-
-_Form = tuple[Quality, int, str]
 
 
 def write_readings(
     connection: Statements, run: int, first_seq: int, readings: Sequence[Reading]
 ) -> None:
     """Add readings to a run, inside a transaction."""
-    numbered = list(enumerate(readings, first_seq))
-    forms = {form: _form_id(connection, form) for form in {_form(reading) for reading in readings}}
+    trace = Trace.of(readings)
+    ids = [_form_id(connection, form) for form in trace.forms]
+    kept = kept_forces(trace)
+    for reading, force_lbf in zip(readings, kept, strict=True):
+        if force_lbf is not None and math.isnan(force_lbf):
+            # SQLite stores NaN as NULL, which would read back as the force of the digits.
+            raise StoreError(
+                f"a {reading.quality} reading without a force: expected one ({reading})"
+            )
     connection.write_many(
         "INSERT INTO readings VALUES (?, ?, ?, ?, ?, ?)",
-        (
-            (run, seq, reading.t_ns, reading.raw, forms[_form(reading)], _kept_force(reading))
-            for seq, reading in numbered
+        zip(
+            repeat(run),
+            count(first_seq),
+            trace.t_ns.tolist(),
+            trace.raw.tolist(),
+            [ids[one] for one in trace.form.tolist()],
+            kept,
+            strict=False,
         ),
     )
     connection.write_many(
         "INSERT INTO reading_lines VALUES (?, ?, ?)",
-        ((run, seq, reading.line) for seq, reading in numbered if reading.line),
+        ((run, first_seq + index, line) for index, line in trace.lines.items()),
     )
 
 
@@ -39,12 +51,25 @@ def read_trace(connection: Statements, run: int) -> Trace:
     for (packed,) in connection.rows("SELECT packed FROM traces WHERE run = ?", (run,)):
         return unpack_trace(packed)
     rows = connection.rows(
-        "SELECT t_ns, raw, force_lbf, quality, exponent, unit, line FROM readings "
-        "JOIN reading_forms ON reading_forms.id = form "
+        "SELECT t_ns, raw, form, force_lbf, line FROM readings "
         "LEFT JOIN reading_lines USING (run, seq) WHERE run = ? ORDER BY seq",
         (run,),
     )
-    return Trace.of(map(_reading, rows))
+    if not rows:
+        return Trace()
+    t_ns, raw, form, kept, lines = zip(*rows, strict=True)
+    known = connection.rows("SELECT id, quality, exponent, unit FROM reading_forms")
+    forms = {number: ReadingForm(Quality(quality), *rest) for number, quality, *rest in known}
+    codes: dict[int, int] = {}
+    code = [codes.setdefault(one, len(codes)) for one in form]
+    return trace_of(
+        np.array(t_ns, np.int64),
+        np.array(raw, np.int64),
+        np.array(code, np.int32),
+        [forms[number] for number in codes],
+        kept,
+        {index: line for index, line in enumerate(lines) if line},
+    )
 
 
 def pack_readings(connection: Statements, run: int) -> None:
@@ -58,26 +83,7 @@ def pack_readings(connection: Statements, run: int) -> None:
         connection.write(f"DELETE FROM {table} WHERE run = ?", (run,))  # noqa: S608 - ours
 
 
-def _reading(row: tuple[Any, ...]) -> Reading:
-    t_ns, raw, force_lbf, quality, exponent, unit, line = row
-    if force_lbf is None:
-        force_lbf = printed_lbf(raw, exponent, unit, Quality(quality))
-    return Reading(
-        t_ns=t_ns,
-        force_lbf=force_lbf,
-        quality=Quality(quality),
-        raw=raw,
-        exponent=exponent,
-        unit=unit,
-        line=line or b"",
-    )
-
-
-def _form(reading: Reading) -> _Form:
-    return reading.quality, reading.exponent, reading.unit
-
-
-def _form_id(connection: Statements, form: _Form) -> int:
+def _form_id(connection: Statements, form: ReadingForm) -> int:
     found = connection.rows(
         "SELECT id FROM reading_forms WHERE quality = ? AND exponent = ? AND unit = ?", form
     )
@@ -86,14 +92,3 @@ def _form_id(connection: Statements, form: _Form) -> int:
     return connection.write(
         "INSERT INTO reading_forms (quality, exponent, unit) VALUES (?, ?, ?)", form
     )
-
-
-def _kept_force(reading: Reading) -> float | None:
-    """The force if its digits do not give it, as with the count of a converter; else None."""
-    printed = printed_lbf(reading.raw, reading.exponent, reading.unit, reading.quality)
-    if reading.force_lbf == printed or (math.isnan(reading.force_lbf) and math.isnan(printed)):
-        return None
-    if math.isnan(reading.force_lbf):
-        # SQLite stores NaN as NULL, which would read back as the force of the digits.
-        raise StoreError(f"a {reading.quality} reading without a force: expected one ({reading})")
-    return reading.force_lbf

@@ -5,7 +5,7 @@ Not imported by the package itself, so that numpy loads only where it is used.
 
 import hashlib
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -22,10 +22,11 @@ from ramphold.wire._packed_text import VERSION, PackedText, compress, decompress
 
 __all__ = [
     "TRACE_HEADER",
+    "kept_forces",
     "pack_trace",
     "packed_sha256",
-    "printed_lbf",
     "trace_lines",
+    "trace_of",
     "trace_sha256",
     "unpack_trace",
 ]
@@ -85,37 +86,46 @@ def unpack_trace(packed: bytes) -> Trace:
     counts = np.array([one[3] for one in held.forms], np.int64)
     form = np.repeat(np.array(codes, np.int32), counts)
     try:
-        raw = _sums(held.raw)
-        printed = _printed(raw, form, tuple(forms))
-        return Trace(
-            t_ns=_times(held),
-            raw=raw,
-            force_lbf=_forces(held.force, printed),
-            form=form,
-            forms=tuple(forms),
-            lines={index: line for index, line in held.lines.items() if 0 <= index < len(raw)},
-        )
+        lines = {index: one for index, one in held.lines.items() if 0 <= index < len(form)}
+        return trace_of(_times(held), _sums(held.raw), form, forms, held.force, lines)
     except (ValueError, ArithmeticError) as error:
         raise WireError(f"not a packed trace: {error}") from None
 
 
-def printed_lbf(raw: int, exponent: int, unit: str, quality: Quality) -> float:
-    """The force in lbf that the digits of a reading give; NaN if they give none."""
-    size = _size(quality, unit)
-    return math.nan if size is None else scaled(raw, exponent, size)
+def kept_forces(trace: Trace) -> list[float | None]:
+    """Each force that the digits of its reading do not give, else None."""
+    force = trace.force_lbf
+    printed = _printed(trace.raw, trace.form, trace.forms)
+    kept: list[float | None] = [None] * len(trace)
+    for index in np.flatnonzero((force != printed) & ~(np.isnan(force) & np.isnan(printed))):
+        kept[index] = float(force[index])
+    return kept
 
 
-def _size(quality: Quality, unit: str) -> float | None:
-    return FORCE_UNITS.get(unit) if quality in (Quality.GOOD, Quality.UNSTEADY) else None
+def trace_of(  # noqa: PLR0913, PLR0917 - the columns of a trace
+    t_ns: Integers,
+    raw: Integers,
+    form: NDArray[np.int32],
+    forms: Iterable[ReadingForm],
+    kept: Sequence[float | str | None],
+    lines: dict[int, bytes],
+) -> Trace:
+    """The trace whose `kept_forces` are given, as numbers or as text."""
+    forms = tuple(forms)
+    force_lbf = _printed(raw, form, forms)
+    if kept.count(None) < len(kept):
+        said = np.array([one is None for one in kept])
+        force_lbf = np.where(said, force_lbf, np.array(kept, np.float64))
+    return Trace(t_ns=t_ns, raw=raw, force_lbf=force_lbf, form=form, forms=forms, lines=lines)
 
 
 def _printed(raw: Integers, form: NDArray[np.int32], forms: tuple[ReadingForm, ...]) -> Floats:
-    """`printed_lbf` of each reading."""
+    """The force in lbf that the digits of each reading give; NaN if they give none."""
     printed = np.full(len(raw), math.nan)
     order = np.argsort(form, kind="stable")
     ends = np.cumsum(np.bincount(form, minlength=len(forms)))
     for (quality, exponent, unit), of in zip(forms, np.split(order, ends[:-1]), strict=False):
-        size = _size(quality, unit)
+        size = FORCE_UNITS.get(unit) if quality in (Quality.GOOD, Quality.UNSTEADY) else None
         if size is not None:
             printed[of] = _scaled(raw[of], exponent, size)
     return printed
@@ -131,6 +141,7 @@ def _scaled(raw: Integers, exponent: int, size: float) -> Floats:
 
 
 def _text(trace: Trace) -> bytes:
+    kept = kept_forces(trace)
     steps = np.diff(_roomy(trace.t_ns))
     step_ns = _median(steps)
     ends = [*(np.flatnonzero(np.diff(trace.form)) + 1).tolist(), len(trace)]
@@ -143,29 +154,10 @@ def _text(trace: Trace) -> bytes:
             off_ns=(steps - step_ns).tolist(),
             raw=np.diff(_roomy(trace.raw), prepend=0).tolist(),
             forms=[(*trace.forms[trace.form[start]], end - start) for start, end in rows],
-            force=_kept_force(trace),
+            force=[one if one is None or math.isfinite(one) else repr(one) for one in kept],
             lines=trace.lines,
         )
     )
-
-
-def _kept_force(trace: Trace) -> list[float | str | None]:
-    """Each force that its digits do not give, else None; text if JSON has no such number."""
-    force = trace.force_lbf
-    printed = _printed(trace.raw, trace.form, trace.forms)
-    kept: list[float | str | None] = [None] * len(trace)
-    said = (force == printed) | (np.isnan(force) & np.isnan(printed))
-    for index in np.flatnonzero(~said).tolist():
-        one = float(force[index])
-        kept[index] = one if math.isfinite(one) else repr(one)
-    return kept
-
-
-def _forces(kept: list[float | str | None], printed: Floats) -> Floats:
-    if kept.count(None) == len(kept):
-        return printed
-    said = np.array([one is None for one in kept])
-    return np.where(said, printed, np.array(kept, np.float64))
 
 
 def _times(held: PackedText) -> Integers:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from msgspec import Raw, Struct
 
-from ramphold.collector._archive import Archive, BenchSeries, QuarantinedMessages
+from ramphold.collector.archive import Archive, BenchSeries, QuarantinedMessages
 
 __all__ = ["BenchStatus", "CollectStatus", "collect_status", "doubled"]
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import TypeVar
 
-from ramphold.collector._archive import Archive
+from ramphold.collector.archive import Archive
 from ramphold.core.trace import Trace
 from ramphold.errors import InputError, WireError
 from ramphold.sample import (
