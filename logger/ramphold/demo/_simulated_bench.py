@@ -155,8 +155,14 @@ class SimulatedBench:
         self.ports.balance.put(mass_g)
         settled_ns = self.clock.now_ns() + _STEP_NS
         await self.pass_time(1.5)
+        # A line that was late may still show the mass before.
         await self._hear(
-            lambda told: isinstance(told, MassReading) and told.usable and told.t_ns >= settled_ns
+            lambda told: (
+                isinstance(told, MassReading)
+                and told.usable
+                and told.t_ns >= settled_ns
+                and told.mass_g == round(mass_g, 3)
+            )
         )
 
     def _by_hand(self, wanted: PumpParams) -> LeverState:
