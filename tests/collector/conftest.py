@@ -1,10 +1,10 @@
 """An archive on either database, and benches whose records go into it."""
 
 import itertools
-from dataclasses import replace
 
 import psycopg
 import pytest
+from msgspec import structs
 
 from ramphold.collector._message_check import check_message
 from ramphold.collector.archive import open_archive
@@ -71,7 +71,7 @@ def envelopes(whole_bench):
 def records(envelopes):
     """The same, as they arrive, in a series whose name is easy to tell."""
     found = [check_message("ramphold/1/p1/record", pack_envelope(one)) for one in envelopes]
-    return [replace(one, envelope=replace(one.envelope, series=SERIES)) for one in found]
+    return [structs.replace(one, series=SERIES) for one in found]
 
 
 @pytest.fixture

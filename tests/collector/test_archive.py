@@ -2,7 +2,6 @@
 
 import hashlib
 import itertools
-from dataclasses import replace
 
 import msgspec
 import pytest
@@ -17,9 +16,10 @@ from ramphold.collector._archive_writing import (
 from ramphold.collector._message_check import RefusedMessage
 from ramphold.collector.archive import open_archive
 from ramphold.errors import StoreError, WireError
+from ramphold.sample import kind_name
 from ramphold.wire import Part, StateMessage
 from ramphold.wire.packed_trace import unpack_trace
-from support.archived import changed, enveloped, keep
+from support.archived import changed, keep
 
 LATER = 2_000_000_000_000_000_000
 
@@ -38,10 +38,10 @@ def test_records_come_back_to_the_byte(archive, records, look):
     there = look("SELECT series, record, bench, kind, body, previous, link FROM events ORDER BY 2")
     assert there == [
         (
-            one.envelope.series,
-            one.envelope.number,
-            one.envelope.bench,
-            one.envelope.subject,
+            one.series,
+            one.number,
+            one.bench,
+            kind_name(type(one.record)),
             one.message.body,
             one.message.previous,
             one.message.link,
@@ -78,7 +78,7 @@ def test_a_number_that_comes_with_another_content_is_a_fork_and_changes_nothing(
 
 def test_a_series_belongs_to_the_bench_that_it_was_first_heard_from(archive, records, look):
     file(archive, records[:2])
-    assert file(archive, [enveloped(records[2], bench="p2")]) == [Outcome.FORK]
+    assert file(archive, [msgspec.structs.replace(records[2], bench="p2")]) == [Outcome.FORK]
     assert look("SELECT count(*), min(bench), max(bench) FROM events") == [(2, "p1", "p1")]
 
 
@@ -269,7 +269,7 @@ def test_a_benchs_state_is_the_newest_and_only_its_own(archive):
 
 def test_a_value_that_no_database_can_hold_is_refused_as_such(archive, records):
     record = msgspec.structs.replace(records[0].record, utc_ns=1 << 70)
-    huge = replace(records[0], record=record)
+    huge = msgspec.structs.replace(records[0], record=record)
     with pytest.raises(WireError, match="refused this"), archive.transaction():
         file_records(archive.database, [huge], LATER)
     assert file(archive, records[:1]) == [Outcome.FILED]

@@ -14,7 +14,7 @@ from ramphold.method.control_chart import chart
 from ramphold.report import Issue, document, html
 from ramphold.store import Store
 from ramphold.wire import StateMessage
-from support.archived import changed, enveloped, keep
+from support.archived import changed, keep
 from support.traces import without_last_reading
 
 LATER = 2_000_000_000_000_000_000
@@ -115,16 +115,16 @@ def test_a_sample_is_worked_out_again_after_every_record_of_it_and_no_other(arch
     assert look("SELECT state FROM samples WHERE laboratory_number = 'C-2'") == [("in test",)]
     with archive.transaction():
         file_records(archive.database, [last], LATER)
-    assert look("SELECT series, sample FROM dirty") == [(last.envelope.series, last.record.sample)]
+    assert look("SELECT series, sample FROM dirty") == [(last.series, last.record.sample)]
     assert work_out(archive) == 1
     assert work_out(archive) == 0
     assert look("SELECT state FROM samples WHERE laboratory_number = 'C-2'") == [("reviewed",)]
 
 
 def test_a_sample_whose_records_come_out_of_order_is_right_in_the_end(archive, records, look):
-    collect(archive, [one for one in records if one.envelope.number % 2])
+    collect(archive, [one for one in records if one.number % 2])
     assert {row[0] for row in look("SELECT trouble FROM samples")} <= {"records are missing"}
-    collect(archive, [one for one in records if not one.envelope.number % 2])
+    collect(archive, [one for one in records if not one.number % 2])
     assert look("SELECT laboratory_number, crush_class, trouble FROM samples ORDER BY sample") == [
         ("26-0417", "9K", ""), ("C-1", "8K", ""), ("C-2", "8K", ""),
     ]  # fmt: skip
@@ -146,7 +146,7 @@ def test_a_sample_that_can_not_be_worked_out_says_so_and_holds_up_no_other(archi
 
 def test_a_bench_whose_numbering_began_anew_is_shown_once(archive, records, look):
     collect(archive, records)
-    anew = [enveloped(one, series="b" * 32) for one in records]
+    anew = [structs.replace(one, series="b" * 32) for one in records]
     # Until the first record is there, nobody can tell.
     collect(archive, anew[1:], LATER + 10**9)
     assert look("SELECT count(*) FROM benches_in_force") == [(2,)]
@@ -160,7 +160,7 @@ def test_a_bench_that_was_given_another_name_is_shown_once_and_under_that(archiv
     gone = StateMessage(online=False, newest=len(records))
     collect(archive, records)
     keep(archive, gone, 1, LATER)
-    renamed = [enveloped(one, bench="p9", series="b" * 32) for one in records]
+    renamed = [structs.replace(one, bench="p9", series="b" * 32) for one in records]
     collect(archive, renamed, LATER + 60 * 10**9)
     # The broker repeats the old state for ever, to each collector that connects.
     keep(archive, gone, 1, LATER + 86_400 * 10**9)
@@ -174,14 +174,14 @@ def test_two_benches_with_copies_of_one_database_are_both_shown_where_both_go_on
     archive, records, look
 ):
     collect(archive, records[:-1])
-    collect(archive, [enveloped(one, series="b" * 32) for one in records], LATER + 10**9)
+    collect(archive, [structs.replace(one, series="b" * 32) for one in records], LATER + 10**9)
     collect(archive, records[-1:], LATER + 2 * 3600 * 10**9)
     assert look("SELECT count(*) FROM benches_in_force") == [(2,)]
 
 
 def test_a_sample_is_found_by_its_number_on_the_bench_and_told_apart_by_the_bench(archive, records):
     collect(archive, records)
-    other = [enveloped(one, bench="p2", series="c" * 32) for one in records]
+    other = [structs.replace(one, bench="p2", series="c" * 32) for one in records]
     other[0] = changed(other[0], link="f" * 64)
     collect(archive, other)
     with pytest.raises(InputError, match=r"more than once: name one, --bench: p1 .*, p2"):
@@ -196,15 +196,11 @@ def test_a_sample_is_found_by_its_number_on_the_bench_and_told_apart_by_the_benc
 
 def test_a_record_that_was_changed_in_the_archive_is_told(archive, records):
     other = [
-        changed(one, body=one.message.body.replace("39.5", "39.6"))
-        if one.envelope.number == 40
-        else one
+        changed(one, body=one.message.body.replace("39.5", "39.6")) if one.number == 40 else one
         for one in records
     ]
-    number = next(
-        one.envelope.number for one in other if one.record.sample == 1 and one.envelope.number > 60
-    )
-    collect(archive, [one for one in other if one.envelope.number != number])
+    number = next(one.number for one in other if one.record.sample == 1 and one.number > 60)
+    collect(archive, [one for one in other if one.number != number])
     said = list(ArchivedSample(archive, "a" * 32, 1).findings())
     assert said[-1] == (
         f"records of the sample between {number - 1} and {number + 1} are missing or changed"

@@ -1,21 +1,14 @@
 """Checked records and states as the tests change and keep them."""
 
-from dataclasses import replace
-
 from msgspec import structs
 
 from ramphold.collector._archive_writing import keep_state
 from ramphold.wire import Envelope
 
 
-def enveloped(one, **what):
-    """The same record in another envelope."""
-    return replace(one, envelope=replace(one.envelope, **what))
-
-
 def changed(one, **what):
     """The same record in another message."""
-    return replace(one, message=structs.replace(one.message, **what))
+    return structs.replace(one, message=structs.replace(one.message, **what))
 
 
 def keep(archive, state, said_utc_ns, utc_ns, *, bench="p1"):

@@ -14,7 +14,7 @@ import msgspec
 
 from ramphold.collector._archive_database import Database, Row
 from ramphold.collector._message_check import CheckedRecord, RefusedMessage
-from ramphold.sample import RunFinished, SampleReceived
+from ramphold.sample import RunFinished, SampleReceived, kind_name
 from ramphold.wire import Envelope, Part, RunMessage, StateMessage, join
 
 __all__ = [
@@ -80,22 +80,20 @@ def file_records(
     """File records, each once; returns what became of each."""
     if not arrived:
         return []
-    owners = _owners(
-        database, {(one.envelope.series, one.envelope.bench) for one in arrived}, utc_ns
-    )
+    owners = _owners(database, {(one.series, one.bench) for one in arrived}, utc_ns)
     # All lock rows in one order, or two collectors could wait for each other.
     order = sorted(range(len(arrived)), key=lambda n: _key(arrived[n]))
     there = _neighbours(database, arrived)
     outcomes = {}
     for number in order:
         one = arrived[number]
-        own = owners[one.envelope.series] == one.envelope.bench
+        own = owners[one.series] == one.bench
         outcomes[number] = _file(database, one, there, utc_ns) if own else Outcome.FORK
     filed = [one for n, one in enumerate(arrived) if outcomes[n] is Outcome.FILED]
-    known = {one.envelope.series for n, one in enumerate(arrived) if outcomes[n] != Outcome.FORK}
+    known = {one.series for n, one in enumerate(arrived) if outcomes[n] != Outcome.FORK}
     _mark_dirty(database, filed)
     for series in sorted(known):
-        _count(database, series, [one for one in filed if one.envelope.series == series], utc_ns)
+        _count(database, series, [one for one in filed if one.series == series], utc_ns)
     return [outcomes[number] for number in range(len(arrived))]
 
 
@@ -144,7 +142,7 @@ def release(database: Database, number: int) -> None:
 
 
 def _key(one: CheckedRecord) -> tuple[str, int]:
-    return one.envelope.series, one.envelope.number
+    return one.series, one.number
 
 
 def _neighbours(database: Database, arrived: Sequence[CheckedRecord]) -> _Links:
@@ -183,9 +181,9 @@ def _file(database: Database, one: CheckedRecord, there: _Links, utc_ns: int) ->
 
 
 def _event_row(one: CheckedRecord) -> Row:
-    envelope, message, record = one.envelope, one.message, one.record
+    message, record = one.message, one.record
     return (
-        envelope.series, envelope.number, envelope.bench, envelope.subject, record.sample,
+        one.series, one.number, one.bench, kind_name(type(record)), record.sample,
         getattr(record, "specimen", None),
         record.laboratory_number if isinstance(record, SampleReceived) else None,
         record.operator, record.utc_ns, message.body, message.before, message.previous,
@@ -213,9 +211,7 @@ def _owners(database: Database, series: set[tuple[str, str]], utc_ns: int) -> di
 
 
 def _mark_dirty(database: Database, filed: Iterable[CheckedRecord]) -> None:
-    samples = {
-        (one.envelope.series, one.record.sample) for one in filed if one.record.sample is not None
-    }
+    samples = {(one.series, one.record.sample) for one in filed if one.record.sample is not None}
     for series, sample in sorted(samples):
         database.write(
             # Updated if it is there, so as to wait for whoever is working it out.
@@ -226,6 +222,6 @@ def _mark_dirty(database: Database, filed: Iterable[CheckedRecord]) -> None:
 
 
 def _count(database: Database, series: str, filed: Sequence[CheckedRecord], utc_ns: int) -> None:
-    newest = max((one.envelope.number for one in filed), default=0)
-    origin = next((one.message.link for one in filed if one.envelope.number == 1), None)
+    newest = max((one.number for one in filed), default=0)
+    origin = next((one.message.link for one in filed if one.number == 1), None)
     database.write(_COUNT, (len(filed), utc_ns, newest, newest, origin, series))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import msgspec
-from msgspec import structs
+from msgspec import Struct, structs
 
 from ramphold.errors import WireError
 from ramphold.sample import Record, kind_name
@@ -39,19 +39,24 @@ _INT64_MAX = 2**63 - 1
 _REASON_LENGTH = 300
 
 
-@dataclass(frozen=True, slots=True)
-class CheckedRecord:
+class CheckedRecord(Struct, frozen=True):
     """A record whose hashes are right, and that either database can hold.
 
     Attributes:
-        envelope: the message as it came.
-        message: the one in the envelope.
-        record: the decoded body.
+        bench, series: the sender.
+        message: the message as it came.
+        record: its decoded body.
     """
 
-    envelope: Envelope
+    bench: str
+    series: str
     message: RecordMessage
     record: Record
+
+    @property
+    def number(self) -> int:
+        """The number of the record in its series."""
+        return self.record.record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +162,7 @@ def _checked_record(envelope: Envelope, message: RecordMessage) -> CheckedRecord
             _check_text(text)
         _check_numbers(structs.asdict(rows))
     _check_numbers(structs.asdict(record))
-    return CheckedRecord(envelope, message, record)
+    return CheckedRecord(envelope.bench, envelope.series, message, record)
 
 
 def _check_part(envelope: Envelope, part: Part) -> None:

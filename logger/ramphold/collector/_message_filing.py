@@ -102,9 +102,9 @@ def _file(archive: Archive, messages: Sequence[IncomingMessage], utc_ns: int) ->
         outcomes = file_records(archive.database, [one for one, _ in records], utc_ns)
         for (one, message), outcome in zip(records, outcomes, strict=True):
             if outcome is Outcome.FORK:
-                refusals.append(_refused(message, one.envelope, "fork", _FORK))
+                refusals.append(_refused(message, one, "fork", _FORK))
             else:
-                answers.append(((one.envelope.bench, one.envelope.series), one.envelope.number))
+                answers.append(((one.bench, one.series), one.number))
         for sender in sorted(states):
             keep_state(archive.database, *states[sender], utc_ns)
         for refused in refusals:
@@ -133,18 +133,18 @@ def _set_aside(message: IncomingMessage, reason: str) -> IncomingMessage:
     """The message as one that the database refused."""
     refused = refused_message(message.topic, message.payload, reason)
     if isinstance(message.checked, CheckedRecord):
-        refused = _refused(message, message.checked.envelope, "invalid", reason)
+        refused = _refused(message, message.checked, "invalid", reason)
     return replace(message, checked=refused)
 
 
 def _refused(
-    message: IncomingMessage, envelope: Envelope, code: RefusalCode, reason: str
+    message: IncomingMessage, one: CheckedRecord | Envelope, code: RefusalCode, reason: str
 ) -> RefusedMessage:
     return RefusedMessage(
         topic=message.topic,
-        bench=envelope.bench,
-        series=envelope.series,
-        record=envelope.number,
+        bench=one.bench,
+        series=one.series,
+        record=one.number,
         code=code,
         reason=reason,
         payload=message.payload,

@@ -47,8 +47,8 @@ def _retry(archive: Archive, number: int, topic: str, payload: bytes, utc_ns: in
             case Envelope(message=StateMessage()):
                 # An old state: the broker keeps the newest one and sends it to us anyway.
                 release(archive.database, number)
-            case CheckedRecord(envelope=envelope):
+            case CheckedRecord():
                 if file_records(archive.database, [checked], utc_ns) != [Outcome.FORK]:
                     release(archive.database, number)
-                    return (envelope.bench, envelope.series), envelope.number
+                    return (checked.bench, checked.series), checked.number
     return None
