@@ -173,7 +173,7 @@ def test_an_edited_mass_is_found(ramphold, daemon, finished):
     other.close()
     checked = ramphold("check", "--records", daemon.db)
     assert checked.status == 1
-    assert "CHANGED  the rule records_update of the database is gone" in checked.out
+    assert "CHANGED  the rule records_update of the database was removed" in checked.out
     assert "of sample 1 does not follow from record" in checked.out
     assert checked.out.endswith("something was changed\n")
 
