@@ -3,8 +3,6 @@
 import time
 from typing import Protocol
 
-__all__ = ["NS_PER_S", "Clock", "SystemClock"]
-
 NS_PER_S = 1_000_000_000
 
 

@@ -3,20 +3,6 @@
 There are two groups: a person must act, or there is a bug or a broken peer.
 """
 
-__all__ = [
-    "CommandRefused",
-    "ConfigError",
-    "InputError",
-    "LinkError",
-    "PlanError",
-    "PortError",
-    "RampholdError",
-    "StoreError",
-    "TransitionError",
-    "UnitError",
-    "WireError",
-]
-
 
 class RampholdError(Exception):
     """Base of all our errors. Its text is one line that a person can act on."""

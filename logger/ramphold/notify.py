@@ -11,8 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Self
 
-__all__ = ["Notifier"]
-
 _US_PER_S = 1_000_000
 
 

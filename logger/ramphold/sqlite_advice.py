@@ -2,8 +2,6 @@
 
 import sqlite3
 
-__all__ = ["sqlite_advice", "sqlite_code"]
-
 _ADVICE = {
     sqlite3.SQLITE_BUSY: "is locked by another program: close what else writes to it",
     sqlite3.SQLITE_CANTOPEN: "can't be opened: its folder must exist and be writable",

@@ -9,8 +9,6 @@ import msgspec
 
 from ramphold.errors import ConfigError
 
-__all__ = ["read_toml"]
-
 T = TypeVar("T")
 
 _FIELD = re.compile(r"Object (contains unknown|missing required) field `(\w+)`")

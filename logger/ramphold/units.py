@@ -11,22 +11,6 @@ from dataclasses import dataclass
 
 from ramphold.errors import UnitError
 
-__all__ = [
-    "AREA",
-    "DENSITY",
-    "FORCE",
-    "FORCE_UNITS",
-    "LENGTH",
-    "MASS",
-    "RATE",
-    "STRESS",
-    "TIME",
-    "Quantity",
-    "kn_from_lbf",
-    "mm2_from_in2",
-    "parse",
-]
-
 # Exact by definition: the international inch and pound, and standard gravity.
 MM_PER_IN = 25.4
 G_PER_LB = 453.59237

@@ -42,8 +42,6 @@ from ramphold_tui.widgets import PressStrip
 from ramphold_tui.widgets.drawn import Drawn
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["RampholdApp", "make_app", "use_marks_of_terminal"]
-
 # Faster than the eye follows digits; readings in between are skipped. It is a little shorter than
 # the time between ten readings a second, so that an early reading does not delay the next one.
 _PAINT_EVERY_S = 0.09

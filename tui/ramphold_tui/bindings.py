@@ -4,8 +4,6 @@ from textual.binding import Binding
 
 from ramphold_tui.view.keys import EVERYWHERE, KEYS
 
-__all__ = ["bindings"]
-
 
 def bindings(place: str) -> list[Binding]:
     """The bindings of a place."""

@@ -14,8 +14,6 @@ from ramphold.control.run_methods import Live
 from ramphold.errors import CommandRefused, InputError, LinkError, RampholdError
 from ramphold_tui.view.bench_state import Heard, LinkLost, LinkUp
 
-__all__ = ["DaemonLink", "probe"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 

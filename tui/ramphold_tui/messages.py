@@ -7,8 +7,6 @@ from ramphold.control.run_methods import Live
 from ramphold.core import MassReading
 from ramphold_tui.view.bench_state import Heard
 
-__all__ = ["News", "ScreenShown"]
-
 
 class ScreenShown(Message):
     """A screen came into sight and wants to be shown what is known."""

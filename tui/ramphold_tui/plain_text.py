@@ -10,8 +10,6 @@ from ramphold_tui.view.bench_state import BenchState, Heard
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.press_pane import press_view
 
-__all__ = ["Reporter", "report_changes"]
-
 # A line for each tenth of the target, and for each ten seconds of the hold.
 _LOAD_STEPS = 10
 _HOLD_STEP_S = 10

@@ -10,8 +10,6 @@ from ramphold_tui.app import RampholdApp, use_marks_of_terminal
 from ramphold_tui.messages import News
 from ramphold_tui.screens import GaugeScreen, PlaceScreen, PressScreen
 
-__all__ = ["make_practice_app"]
-
 # Long enough to read how the run ended.
 _CLOSE_AFTER_S = 4.0
 

@@ -2,8 +2,6 @@
 
 from textual.theme import BUILTIN_THEMES, Theme
 
-__all__ = ["FULL", "SIXTEEN", "theme_for"]
-
 FULL = Theme(
     name="ramphold",
     dark=True,

@@ -12,8 +12,6 @@ from ramphold.sample import SampleState, WeighingPlace
 from ramphold_tui.link import DaemonLink
 from ramphold_tui.view.worksheet_parts import WorksheetPart, first_to_do, worksheet_parts
 
-__all__ = ["Workspace"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 

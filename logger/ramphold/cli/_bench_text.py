@@ -6,8 +6,6 @@ from datetime import UTC, datetime
 from ramphold.control.bench_methods import ControlSeries
 from ramphold.sample import BenchRecord, DailyCheckMade, PressWarning
 
-__all__ = ["bench_lines", "control_lines"]
-
 _MOST_WARNINGS = 10
 
 

@@ -13,8 +13,6 @@ from ramphold.method.lack_of_fit import LackOfFit
 from ramphold.units import FORCE_UNITS
 from ramphold.wire import Certificate, CertificateFacts, CertificatePoint, CertificateResult
 
-__all__ = ["CalibrationResult", "certificate_of", "result_of", "text_of"]
-
 #: Decimal places of a percentage or an uncertainty in a certificate.
 _PLACES = 4
 _CLASS_SOURCE = "classes by ISO 7500-1:2018 Table 2, from memory: check against the standard held"

@@ -14,8 +14,6 @@ from ramphold.control.instrument_methods import READINGS, ReadingsParams
 from ramphold.errors import InputError
 from ramphold.method.force_points import Run
 
-__all__ = ["file_runs", "measured", "walked_runs"]
-
 _LEAST_READINGS = 5
 _SETTLE_S = 0.3
 #: A reading further from the median than this many times the usual distance is a spike.

@@ -8,8 +8,6 @@ import msgspec
 from ramphold import units
 from ramphold.errors import InputError, UnitError
 
-__all__ = ["QuantityType", "config_option", "json_option", "show", "write_new"]
-
 config_option = click.option(
     "--config",
     required=True,

@@ -9,8 +9,6 @@ from dataclasses import dataclass
 
 from ramphold.errors import InputError
 
-__all__ = ["CsvRow", "read_table"]
-
 # Far more than an hour of readings; keeps a device file or a disk image out of memory.
 _MOST_BYTES = 64 * 1024 * 1024
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)

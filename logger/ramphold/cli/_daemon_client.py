@@ -15,8 +15,6 @@ from ramphold.control.client import Client
 from ramphold.daemon.config import load_config
 from ramphold.errors import InputError
 
-__all__ = ["DaemonClient", "SampleKeyType", "by_option", "sample_key", "socket_path", "with_daemon"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 

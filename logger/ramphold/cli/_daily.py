@@ -21,8 +21,6 @@ from ramphold.errors import InputError
 from ramphold.method.daily_check import DAILY_CHECKS, CheckReading, CheckVerdict, DailyCheck
 from ramphold.sample import DailyCheckMade
 
-__all__ = ["DAILY_COMMANDS"]
-
 _NEWEST_S = 2.0
 _MOST, _LEAST = 200, 3
 #: A balance with a print key speaks once.

@@ -10,8 +10,6 @@ from ramphold.daemon.config import load_config
 from ramphold.errors import InputError
 from ramphold.store import Store
 
-__all__ = ["database_options", "open_database", "sample_number"]
-
 
 def database_options(command: Any) -> Any:  # noqa: ANN401 - click's decorators
     """Add the options `--db` and `--config`, which select the database, to a command."""

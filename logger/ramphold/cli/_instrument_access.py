@@ -17,8 +17,6 @@ from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
 from ramphold.errors import LinkError
 
-__all__ = ["InstrumentAccess", "open_instruments"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 

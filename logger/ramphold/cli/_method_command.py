@@ -16,8 +16,6 @@ from ramphold.cli._common import QuantityType
 from ramphold.cli._daemon_client import DaemonClient, SampleKeyType, with_daemon
 from ramphold.control.act import Method
 
-__all__ = ["method_command"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 

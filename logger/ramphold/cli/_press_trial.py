@@ -11,8 +11,6 @@ from ramphold.core import TRIAL, Medium, PressTrial, StepKind, TrialStep, judge_
 from ramphold.errors import InputError
 from ramphold.method import cell
 
-__all__ = ["Person", "Trier", "try_press"]
-
 _FULL = {1.0: "full", 0.5: "half", 0.25: "quarter", 0.125: "1/8", 0.0625: "1/16"}
 _BETWEEN_S = 5.0
 _SEAT_PSI = 200.0

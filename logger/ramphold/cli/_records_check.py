@@ -7,8 +7,6 @@ from msgspec import Struct
 from ramphold.cli._common import show
 from ramphold.store import Audit, Store
 
-__all__ = ["check_records"]
-
 
 class ChainEnd(Struct, frozen=True, kw_only=True):
     """The end of a chain; `laboratory_number` is None for the chain of the bench."""

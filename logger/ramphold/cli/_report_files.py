@@ -16,8 +16,6 @@ from ramphold.daemon.config import LaboratoryConfig
 from ramphold.errors import InputError, RampholdError, StoreError
 from ramphold.report import Document, Issue, Letterhead, document, html
 
-__all__ = ["Written", "letterhead", "write_report"]
-
 
 class Written(Struct, frozen=True, kw_only=True):
     """The JSON result of the command; `revision` is None for a draft."""

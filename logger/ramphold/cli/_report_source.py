@@ -14,8 +14,6 @@ from ramphold.errors import InputError
 from ramphold.sample import SampleRecord
 from ramphold.store import Store
 
-__all__ = ["Source", "SourceOptions", "open_source"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:

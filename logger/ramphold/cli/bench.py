@@ -19,8 +19,6 @@ from ramphold.control.bench_methods import (
 from ramphold.method.daily_check import DAILY_CHECKS, CheckVerdict
 from ramphold.method.wear import EQUIPMENT
 
-__all__ = ["command"]
-
 
 @click.group("bench")
 def command() -> None:

@@ -11,8 +11,6 @@ from ramphold.method.crush_class import CrushClass
 from ramphold.method.sieves import Size
 from ramphold.method.sieving import SieveAnalysis
 
-__all__ = ["command"]
-
 # Wide enough for any crush cell; a value outside is a mistake in the unit.
 _BORES_IN = (0.1, 12.0)
 _DENSEST_G_CM3 = 10.0

@@ -31,8 +31,6 @@ from ramphold.method.force_calibration import calibrate
 from ramphold.method.force_points import Run
 from ramphold.wire import Certificate, CertificateFacts
 
-__all__ = ["command"]
-
 _STEPS, _LOWEST = 5, 0.2
 _MOST_RUNS, _MOST_STEPS = 10, 30
 

@@ -15,8 +15,6 @@ from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError, PortError
 from ramphold.instruments import HealthState
 
-__all__ = ["command"]
-
 _LISTEN_S = 3.0
 _STEP_S = 0.1
 

@@ -15,8 +15,6 @@ from ramphold.collector.archive_status import BenchStatus, CollectStatus, collec
 from ramphold.collector.config import load_config
 from ramphold.collector.main import run
 
-__all__ = ["command"]
-
 
 def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's own order
     if wanted:

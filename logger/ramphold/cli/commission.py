@@ -23,8 +23,6 @@ from ramphold.demo import SimulatedTrier
 from ramphold.errors import InputError
 from ramphold.method import cell
 
-__all__ = ["command"]
-
 _PER_S = 80.0
 #: The trial stays below this share of the rating of the weakest part.
 _SHARE = 0.8

@@ -11,8 +11,6 @@ from ramphold.clock import SystemClock
 from ramphold.daemon.config import load_config
 from ramphold.daemon.main import run
 
-__all__ = ["command"]
-
 
 @click.command("daemon")
 @config_option

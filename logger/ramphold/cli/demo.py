@@ -24,8 +24,6 @@ from ramphold.demo import (
 from ramphold.errors import InputError
 from ramphold.report import Issue
 
-__all__ = ["command", "issue_report"]
-
 _HEADLESS_SPEED, _SCREEN_SPEED = 60.0, 10.0
 
 Say = Callable[[str], None]

@@ -20,8 +20,6 @@ from ramphold.store import Store
 from ramphold.wire import properties_xml
 from ramphold.wire.packed_trace import TRACE_HEADER, trace_lines
 
-__all__ = ["command"]
-
 _to_file = click.option(
     "--out", type=click.Path(path_type=Path, dir_okay=False), help="A file, instead of the screen."
 )

@@ -6,8 +6,6 @@ from ramphold.cli._daemon_client import DaemonClient, with_daemon
 from ramphold.control.act import NoParams
 from ramphold.control.publish_methods import PUBLISH_AGAIN, PUBLISHING, Publishing
 
-__all__ = ["command"]
-
 
 @click.command("publish")
 @click.option("--again", is_flag=True, help="Send again what was refused, after a repair.")

@@ -15,8 +15,6 @@ from ramphold.daemon.certificates import today
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.wire import LoadFrame, MassFrame, transcript
 
-__all__ = ["command"]
-
 
 @click.command("record")
 @config_option

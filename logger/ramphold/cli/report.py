@@ -16,8 +16,6 @@ from ramphold.daemon.config import load_config
 from ramphold.errors import InputError
 from ramphold.report import Document, Issue
 
-__all__ = ["command"]
-
 
 @click.command("report")
 @click.argument("sample")

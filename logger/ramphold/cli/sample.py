@@ -34,8 +34,6 @@ from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import Role
 from ramphold.text import sample_lines
 
-__all__ = ["command"]
-
 
 class _GrainsType(click.ParamType[tuple[float, int]]):
     """A value of the chart and how many grains were like it, as in `0.7=12`."""

@@ -13,8 +13,6 @@ from ramphold_tui.app import make_app
 from ramphold_tui.link import probe
 from ramphold_tui.plain_text import report_changes
 
-__all__ = ["command"]
-
 
 @click.command("watch")
 @click.option("--socket", type=click.Path(path_type=Path), help="The daemon's control socket.")

@@ -8,8 +8,6 @@ from ramphold.control import mass_methods, sample_methods
 from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import CRUSH, Load, MassTaken, Step, WeighingPlace
 
-__all__ = ["command"]
-
 
 @click.command("weigh")
 @click.argument("sample", required=False)

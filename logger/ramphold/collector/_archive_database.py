@@ -9,8 +9,6 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from typing import Any, Protocol
 
-__all__ = ["Database", "Row"]
-
 Row = tuple[Any, ...]
 
 

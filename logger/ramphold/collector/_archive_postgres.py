@@ -12,8 +12,6 @@ from psycopg.conninfo import conninfo_to_dict
 from ramphold.collector._archive_database import Row
 from ramphold.errors import ConfigError, StoreError, WireError
 
-__all__ = ["PostgresDatabase"]
-
 # How long to wait for an answer, for sent data to be accepted, and in silence; units of libpq.
 _ANSWER_S, _SENT_MS, _IDLE_S = 5, 10_000, 10
 _STATEMENT_MS = 30_000

@@ -8,8 +8,6 @@ times as text, rounded figures, and of a bench that began a new series only that
 from ramphold.collector._archive_database import Database
 from ramphold.errors import StoreError
 
-__all__ = ["migrate"]
-
 _TABLES = (
     """CREATE TABLE benches (
         series TEXT PRIMARY KEY,

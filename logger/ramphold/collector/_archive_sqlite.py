@@ -13,8 +13,6 @@ from ramphold.collector._archive_database import Row
 from ramphold.errors import StoreError, WireError
 from ramphold.sqlite_advice import sqlite_advice, sqlite_code
 
-__all__ = ["SqliteDatabase"]
-
 _PATIENCE_S = 5.0
 _UTC = re.compile(r"UTC\(([\w.]+)\)")
 _DEC = re.compile(r"\bDEC\(")

@@ -8,8 +8,6 @@ from typing import TypeVar
 from ramphold.collector.archive import Archive, open_archive
 from ramphold.errors import StoreError
 
-__all__ = ["ArchiveThread"]
-
 T = TypeVar("T")
 
 

@@ -17,16 +17,6 @@ from ramphold.collector._message_check import CheckedRecord, RefusedMessage
 from ramphold.sample import RunFinished, SampleReceived, kind_name
 from ramphold.wire import Envelope, Part, RunMessage, StateMessage, join
 
-__all__ = [
-    "Outcome",
-    "add_part",
-    "file_records",
-    "forget_parts",
-    "keep_state",
-    "quarantine",
-    "release",
-]
-
 # Columns of `run_data` that are fields of the record, before the times.
 _run_values = attrgetter(
     "run", "specimen", "state", "verdict", "target_psi", "peak_lbf", "ramp_rate_psi_min", "held_s",

@@ -14,8 +14,6 @@ from typing import TypeAlias
 
 from ramphold.collector._message_check import CheckedMessage, check_message
 
-__all__ = ["CheckProcess"]
-
 _log = logging.getLogger("ramphold.collector")
 
 #: Topic and payload of each message.

@@ -10,8 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
-__all__ = ["GapRequests", "Ranges"]
-
 #: First and last number of each stretch of records.
 Ranges: TypeAlias = tuple[tuple[int, int], ...]
 

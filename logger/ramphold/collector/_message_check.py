@@ -23,15 +23,6 @@ from ramphold.wire import (
     unpack_envelope,
 )
 
-__all__ = [
-    "CheckedMessage",
-    "CheckedRecord",
-    "RefusalCode",
-    "RefusedMessage",
-    "check_message",
-    "refused_message",
-]
-
 #: Why a message is refused, as the bench is told.
 RefusalCode: TypeAlias = Literal["fork", "invalid", "hash"]
 

@@ -24,8 +24,6 @@ from ramphold.collector.archive import Archive
 from ramphold.errors import WireError
 from ramphold.wire import Envelope, Part, Receipt, RefusedRecord, StateMessage
 
-__all__ = ["IncomingMessage", "Receipts", "Sender", "file_messages", "receipts_of"]
-
 # A receipt cannot name a greater number.
 _RECORD_MAX = 2**53
 

@@ -10,8 +10,6 @@ from ramphold.collector.archive import Archive
 from ramphold.errors import WireError
 from ramphold.wire import Envelope, StateMessage
 
-__all__ = ["retry_quarantine"]
-
 _BATCH = 20
 
 _Filed: TypeAlias = tuple[Sender, int] | None

@@ -25,8 +25,6 @@ from ramphold.sample import (
 )
 from ramphold.wire import decode_body
 
-__all__ = ["work_out"]
-
 _log = logging.getLogger("ramphold.collector")
 
 _TABLES = ("sample_results", "stress_results", "specimen_results")

@@ -15,8 +15,6 @@ from ramphold.collector._archive_sqlite import SqliteDatabase
 from ramphold.errors import ConfigError, WireError
 from ramphold.wire import RunMessage, RunRows
 
-__all__ = ["Archive", "BenchSeries", "QuarantinedMessages", "open_archive"]
-
 _POSTGRES = ("postgresql://", "postgres://")
 _RUN = (
     "SELECT plan, started_t_ns, ended_t_ns, commands, events, assessment, trace FROM run_data "

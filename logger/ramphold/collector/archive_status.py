@@ -6,8 +6,6 @@ from msgspec import Raw, Struct
 
 from ramphold.collector.archive import Archive, BenchSeries, QuarantinedMessages
 
-__all__ = ["BenchStatus", "CollectStatus", "collect_status", "doubled"]
-
 # Of many gaps the first are enough to see.
 _MOST_GAPS = 20
 

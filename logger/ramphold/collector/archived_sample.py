@@ -31,8 +31,6 @@ from ramphold.sample import (
 from ramphold.wire import decode_body, link
 from ramphold.wire.packed_trace import trace_sha256, unpack_trace
 
-__all__ = ["ArchivedSample", "find_sample"]
-
 R = TypeVar("R", bound=Record)
 
 

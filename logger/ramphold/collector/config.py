@@ -7,8 +7,6 @@ from msgspec import Struct
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.toml_file import read_toml
 
-__all__ = ["CollectConfig", "load_config"]
-
 
 class CollectConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A collector.

@@ -38,8 +38,6 @@ from ramphold.publish.mqtt import (
 )
 from ramphold.wire import Envelope, Receipt, pack_envelope, topic
 
-__all__ = ["Collector", "Pace", "run"]
-
 T = TypeVar("T")
 
 _log = logging.getLogger("ramphold.collector")

@@ -5,8 +5,6 @@ from typing import Generic, TypeVar
 
 from ramphold.errors import LinkError
 
-__all__ = ["Mailbox"]
-
 M = TypeVar("M")
 
 

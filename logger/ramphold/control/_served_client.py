@@ -15,8 +15,6 @@ from ramphold.control.server_methods import SUBSCRIBE, Subscribed, SubscribePara
 from ramphold.errors import CommandRefused, InputError, LinkError, PortError, StoreError
 from ramphold.wire import jsonrpc
 
-__all__ = ["ServedClient"]
-
 _log = logging.getLogger(__name__)
 
 # Above this the transport makes the sender wait, and replaceable messages replace each other.

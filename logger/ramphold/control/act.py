@@ -12,31 +12,6 @@ from ramphold.errors import CommandRefused, InputError
 from ramphold.sample import BaseRecord, Record, SampleRecord, kind_name
 from ramphold.wire import RunRecord
 
-__all__ = [
-    "ON_RECORD",
-    "Above0",
-    "Act",
-    "ActParams",
-    "AtLeast0",
-    "Finite",
-    "Initials",
-    "Ledger",
-    "Method",
-    "NoParams",
-    "Number",
-    "PageParams",
-    "Params",
-    "Reason",
-    "RecordAdded",
-    "Remarks",
-    "Result",
-    "RunNeed",
-    "SampleKey",
-    "Text",
-    "Topic",
-    "doc",
-]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 K = TypeVar("K", bound=BaseRecord)

@@ -33,28 +33,6 @@ from ramphold.sample import (
     EquipmentChecked,
 )
 
-__all__ = [
-    "BENCH_METHODS",
-    "BENCH_RECORD",
-    "CALIBRATE_CYLINDER",
-    "CHECK_EQUIPMENT",
-    "CONTROL_CHART",
-    "KEEP_TRIAL",
-    "MAKE_DAILY_CHECK",
-    "TAKE_CERTIFICATE",
-    "ZERO_LOAD",
-    "CalibrateCylinderParams",
-    "CheckEquipmentParams",
-    "ControlChartParams",
-    "ControlSeries",
-    "KeepTrialParams",
-    "MakeDailyCheckParams",
-    "TakeCertificateParams",
-    "TrialKept",
-    "ZeroLoadParams",
-]
-
-
 # --- parameters --------------------------------------------------------------------------------
 
 

@@ -17,8 +17,6 @@ from ramphold.control.server_methods import SUBSCRIBE, SubscribeParams
 from ramphold.errors import CommandRefused, InputError, LinkError, RampholdError, WireError
 from ramphold.wire import jsonrpc
 
-__all__ = ["Client"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 

@@ -8,8 +8,6 @@ from msgspec import Struct
 from ramphold.control.act import Method
 from ramphold.errors import CommandRefused
 
-__all__ = ["Handlers"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 

@@ -10,26 +10,6 @@ from msgspec import Meta
 from ramphold.control.act import Method, NoParams, Params, Result, Topic
 from ramphold.core import MassReading
 
-__all__ = [
-    "EXCHANGE",
-    "INSTRUMENTS",
-    "INSTRUMENT_METHODS",
-    "ON_HEALTH",
-    "ON_MASS",
-    "READINGS",
-    "Exchange",
-    "ExchangeParams",
-    "ExchangedBytes",
-    "InstrumentHealth",
-    "InstrumentName",
-    "InstrumentNow",
-    "InstrumentsHealth",
-    "InstrumentsNow",
-    "ReadingRow",
-    "Readings",
-    "ReadingsParams",
-]
-
 InstrumentName = Literal["load", "balance"]
 
 

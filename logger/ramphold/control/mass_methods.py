@@ -15,8 +15,6 @@ from ramphold.control.act import (
 )
 from ramphold.sample import CRUSH, Load, MassTaken, check_charge
 
-__all__ = ["CORRECT_MASS", "MASS_METHODS", "WEIGH", "CorrectMassParams", "WeighParams"]
-
 
 class WeighParams(ActParams, frozen=True, kw_only=True):
     """What is on the balance, or was weighed elsewhere and is entered as `mass_g`.

@@ -24,8 +24,6 @@ from ramphold.control.shaker_methods import SHAKER_METHODS
 from ramphold.control.specimen_methods import SPECIMEN_METHODS
 from ramphold.core import MassReading
 
-__all__ = ["METHODS", "TOPICS", "Told"]
-
 METHODS: dict[str, Method[Any, Any]] = {
     method.name: method
     for method in (

@@ -2,8 +2,6 @@
 
 from ramphold.control.act import Method, NoParams, Result
 
-__all__ = ["PUBLISHING", "PUBLISH_AGAIN", "PUBLISH_METHODS", "Parked", "Publishing"]
-
 
 class Parked(Result, frozen=True, kw_only=True):
     """A record that the server refused, and why."""

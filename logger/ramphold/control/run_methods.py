@@ -28,30 +28,6 @@ from ramphold.core import (
 )
 from ramphold.wire import decode_event, encode_record
 
-__all__ = [
-    "ACKNOWLEDGE",
-    "CHOOSE_STYLE",
-    "END_RUN",
-    "ON_EVENT",
-    "ON_SNAPSHOT",
-    "PUMP",
-    "RUN_METHODS",
-    "SNAPSHOT",
-    "START_RUN",
-    "AcknowledgeParams",
-    "ChooseStyleParams",
-    "EndRunParams",
-    "LeverState",
-    "Live",
-    "PumpAction",
-    "PumpParams",
-    "RunEnded",
-    "RunEvent",
-    "RunStarted",
-    "StartRunParams",
-]
-
-
 # --- parameters --------------------------------------------------------------------------------
 
 

@@ -10,18 +10,6 @@ from ramphold.core import RunState
 from ramphold.sample import SpecimenAdded
 from ramphold.wire import RunRecord
 
-__all__ = [
-    "RUN",
-    "RUNS",
-    "RUN_QUERIES",
-    "TRACE",
-    "LoadCurve",
-    "RunDetail",
-    "RunParams",
-    "Runs",
-    "TraceParams",
-]
-
 
 class RunParams(Params, frozen=True, kw_only=True):
     """A run by its number."""

@@ -44,32 +44,6 @@ from ramphold.sample import (
     corrected,
 )
 
-__all__ = [
-    "ADD_SAMPLE",
-    "CHOOSE_CYLINDER",
-    "CORRECT_SAMPLE",
-    "ENTER_VALUE",
-    "ISSUE_REPORT",
-    "NEXT_STRESS",
-    "PLAN_STRESS",
-    "REVIEW_SAMPLE",
-    "SAMPLE",
-    "SAMPLES",
-    "SAMPLE_METHODS",
-    "AddSampleParams",
-    "ChooseCylinderParams",
-    "CorrectSampleParams",
-    "EnterValueParams",
-    "IssueReportParams",
-    "NextStress",
-    "PlanStressParams",
-    "ReviewSampleParams",
-    "SampleLine",
-    "SampleParams",
-    "SampleSheet",
-    "Samples",
-]
-
 _CORRECTABLE = SampleCorrected.__annotations__["field"].__args__
 
 

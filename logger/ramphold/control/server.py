@@ -21,8 +21,6 @@ from ramphold.control.handlers import Handlers
 from ramphold.errors import LinkError
 from ramphold.wire import jsonrpc
 
-__all__ = ["Server"]
-
 R = TypeVar("R")
 
 _log = logging.getLogger(__name__)

@@ -3,15 +3,6 @@
 from ramphold.control.act import Method, NoParams, Params, Result
 from ramphold.control.instrument_methods import InstrumentHealth
 
-__all__ = [
-    "SERVER_METHODS",
-    "STATUS",
-    "SUBSCRIBE",
-    "Status",
-    "SubscribeParams",
-    "Subscribed",
-]
-
 
 class SubscribeParams(Params, frozen=True, kw_only=True):
     """Names of topics; they replace any subscribed to before."""

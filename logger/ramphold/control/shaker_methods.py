@@ -15,17 +15,6 @@ from ramphold.control.act import (
 )
 from ramphold.sample import ShakingEnded, ShakingStarted
 
-__all__ = [
-    "END_SHAKING",
-    "SHAKER_METHODS",
-    "SHAKINGS",
-    "START_SHAKING",
-    "EndShakingParams",
-    "ShakingNow",
-    "Shakings",
-    "StartShakingParams",
-]
-
 
 class StartShakingParams(ActParams, frozen=True, kw_only=True):
     """The shaker runs: for a sample's sieve analysis, or for a specimen after its crush."""

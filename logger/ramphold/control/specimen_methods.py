@@ -19,19 +19,6 @@ from ramphold.core import RunState
 from ramphold.errors import CommandRefused
 from ramphold.sample import ExclusionDecided, RunDecided, SpecimenAdded, Tick, Ticked
 
-__all__ = [
-    "ADD_SPECIMEN",
-    "DECIDE_EXCLUSION",
-    "DECIDE_RUN",
-    "SPECIMEN_METHODS",
-    "TICK",
-    "AddSpecimenParams",
-    "DecideExclusionParams",
-    "DecideRunParams",
-    "TickParams",
-]
-
-
 # --- parameters --------------------------------------------------------------------------------
 
 

@@ -11,8 +11,6 @@ from typing import Self
 
 from ramphold.core._plan import RunPlan
 
-__all__ = ["HoldAccount", "LastingPeak", "MedianOfThree", "RampAccount", "Sustained", "seconds"]
-
 
 def seconds(span_ns: int) -> float:
     """A time span in s from integer ns."""

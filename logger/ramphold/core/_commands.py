@@ -4,8 +4,6 @@ from dataclasses import dataclass
 
 from ramphold.core._cues import Style
 
-__all__ = ["Acknowledge", "ChooseStyle", "Command", "EndRun", "TimePassed"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EndRun:

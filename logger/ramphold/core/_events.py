@@ -6,8 +6,6 @@ from ramphold.core._cues import CueKind, Style
 from ramphold.core._states import RunState
 from ramphold.core._warnings import WarningEvent
 
-__all__ = ["CueGiven", "Event", "ReadingsLost", "ReadingsResumed", "StateChanged", "StyleChosen"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateChanged:

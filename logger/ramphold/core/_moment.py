@@ -6,8 +6,6 @@ from ramphold.core._accounts import RampAccount, seconds
 from ramphold.core._plan import RunPlan
 from ramphold.core._states import RunState
 
-__all__ = ["Moment"]
-
 #: Where the load is led to: a little over the target, so that its sag stays in the band.
 _AIM = 1.003
 

@@ -6,8 +6,6 @@ from enum import StrEnum
 
 from msgspec import Struct
 
-__all__ = ["MassReading", "MassState", "Quality", "Reading"]
-
 
 class Quality(StrEnum):
     """How far a reading can be trusted; only the first two have a value."""

@@ -8,8 +8,6 @@ from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Reading
 from ramphold.core._tracker import Tracker
 
-__all__ = ["refeed"]
-
 
 def refeed(
     plan: RunPlan,

@@ -9,8 +9,6 @@ from ramphold.core._events import StateChanged
 from ramphold.core._plan import RunPlan
 from ramphold.core._states import ENDED, RunState, Trigger, next_state
 
-__all__ = ["StateMachine"]
-
 
 class StateMachine:
     """State, ramp, hold and peak of one run.

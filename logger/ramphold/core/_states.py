@@ -8,8 +8,6 @@ from enum import StrEnum
 
 from ramphold.errors import TransitionError
 
-__all__ = ["ENDED", "RunState", "Trigger", "next_state"]
-
 
 class RunState(StrEnum):
     """The state of a run, in the words of the trade."""

@@ -3,8 +3,6 @@
 from collections import deque
 from dataclasses import dataclass
 
-__all__ = ["Rise", "Rises"]
-
 _NS_PER_S = 1_000_000_000
 
 

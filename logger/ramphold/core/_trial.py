@@ -7,19 +7,6 @@ from msgspec import Struct
 
 from ramphold.core._cues import PacingStart
 
-__all__ = [
-    "TRIAL",
-    "Medium",
-    "MediumTrial",
-    "PressTrial",
-    "PullSeen",
-    "Relaxation",
-    "SizeSeen",
-    "StepKind",
-    "StrokeSeen",
-    "TrialStep",
-]
-
 
 class Medium(StrEnum):
     """What is under the piston."""

@@ -24,8 +24,6 @@ from ramphold.core._trial import (
 )
 from ramphold.core._trial_signal import LEAST_PULL_S, fastest, pull, rate, spikes
 
-__all__ = ["judge_trial"]
-
 Loads = Sequence[tuple[int, float]]
 
 _NS_PER_S = 1_000_000_000

@@ -9,8 +9,6 @@ from ramphold.core._strokes import Rises
 from ramphold.core._trial import PullSeen
 from ramphold.method.regression import fit
 
-__all__ = ["LEAST_PULL_S", "fastest", "pull", "rate", "spikes"]
-
 Loads = Sequence[tuple[int, float]]
 
 #: A pull shorter than this says nothing.

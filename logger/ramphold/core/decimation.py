@@ -7,8 +7,6 @@ from numpy.typing import NDArray
 
 from ramphold.core.trace import Floats, Integers
 
-__all__ = ["decimated"]
-
 _Line: TypeAlias = list[tuple[float, float]]
 
 

@@ -15,8 +15,6 @@ from numpy.typing import NDArray
 from ramphold.core._readings import Quality, Reading
 from ramphold.errors import InputError
 
-__all__ = ["Floats", "Integers", "ReadingForm", "Trace"]
-
 Integers: TypeAlias = NDArray[np.int64]
 Floats: TypeAlias = NDArray[np.float64]
 

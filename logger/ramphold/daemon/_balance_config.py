@@ -9,8 +9,6 @@ from ramphold.errors import ConfigError
 from ramphold.instruments import BalanceMode, Instrument, InstrumentSetup, Tap, balance
 from ramphold.wire import MassFrame, MassProfile, custom_mass_profile, mass_decoder, mass_profile
 
-__all__ = ["BalanceConfig", "CustomConfig"]
-
 _CUSTOM = "custom"
 
 

@@ -10,8 +10,6 @@ from ramphold.daemon.config import BalanceConfig
 from ramphold.errors import CommandRefused, InputError
 from ramphold.wire import Certificate
 
-__all__ = ["BalanceNow", "Weighed"]
-
 # A smaller change is draught or the last digit; another load changes the mass by more.
 _CHANGE_G = 0.01
 _UNUSABLE = {

@@ -18,8 +18,6 @@ from ramphold.method.density import cylinder_volume_cm3
 from ramphold.sample import CYLINDER, CylinderCalibrated, DailyCheckMade, net_g, standing
 from ramphold.store import Store
 
-__all__ = ["calibrate_cylinder", "make_daily_check"]
-
 
 def calibrate_cylinder(
     store: Store, params: CalibrateCylinderParams, utc_ns: int

@@ -15,8 +15,6 @@ from ramphold.core import (
 )
 from ramphold.sample import PressWarned
 
-__all__ = ["IdlePress"]
-
 # Nobody raises or clears a warning.
 _NOBODY = "-"
 

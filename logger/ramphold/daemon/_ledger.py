@@ -18,8 +18,6 @@ from ramphold.sample import (
 from ramphold.store import Store
 from ramphold.wire import RunRecord
 
-__all__ = ["StoreLedger", "chain_of", "keep"]
-
 P = TypeVar("P", bound=Struct)
 K = TypeVar("K", bound=BaseRecord)
 

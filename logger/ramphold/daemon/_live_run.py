@@ -4,8 +4,6 @@ from dataclasses import dataclass, field
 
 from ramphold.core import Command, Event, Reading, RunPlan, TimePassed, Tracker
 
-__all__ = ["LiveRun", "Unwritten"]
-
 
 @dataclass(slots=True)
 class Unwritten:

@@ -13,8 +13,6 @@ from ramphold.errors import InputError
 from ramphold.sample import CYLINDER, MassTaken, WeighingPlace, check_place
 from ramphold.store import Store
 
-__all__ = ["correct_mass", "weigh"]
-
 
 def weigh(store: Store, params: WeighParams, weighed: Weighed, utc_ns: int) -> MassTaken:
     """Keep a mass at a place of a sample, of a specimen or of the bench.

@@ -7,8 +7,6 @@ from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.press import PressService
 from ramphold.errors import StoreError
 
-__all__ = ["pack_for_ever", "pack_one"]
-
 _EVERY_S = 5.0
 
 _log = logging.getLogger(__name__)

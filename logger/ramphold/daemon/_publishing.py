@@ -15,8 +15,6 @@ from ramphold.daemon.press import PressService
 from ramphold.publish.publisher import Publisher
 from ramphold.wire import StateMessage
 
-__all__ = ["PublishService"]
-
 _AFTER_A_BUG_S = 60
 
 _log = logging.getLogger(__name__)

@@ -21,8 +21,6 @@ from ramphold.method.sequential import Search, next_test
 from ramphold.sample import BenchRecord, SampleRecord, next_steps
 from ramphold.store import Store
 
-__all__ = ["bench_record", "control_chart", "next_stress", "run", "runs", "sample", "samples"]
-
 _LEAST_RESULTS = 2
 
 

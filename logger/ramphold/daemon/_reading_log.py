@@ -10,8 +10,6 @@ from ramphold.control.instrument_methods import ReadingRow, Readings
 from ramphold.core import MassReading, MassState, Quality, Reading, noise_sd
 from ramphold.units import FORCE_UNITS
 
-__all__ = ["Figures", "ReadingLog"]
-
 #: Four minutes at 80 readings/s.
 _KEPT = 20_000
 _WINDOW_NS = 5 * NS_PER_S

@@ -9,8 +9,6 @@ from ramphold.core import Calibration, PacingStart, Rating, RunPlan
 from ramphold.daemon.config import BenchConfig
 from ramphold.sample import SpecimenAdded
 
-__all__ = ["plan_run"]
-
 
 def plan_run(  # noqa: PLR0913 - where the parts of a plan come from
     params: StartRunParams,

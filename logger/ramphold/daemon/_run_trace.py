@@ -10,8 +10,6 @@ from ramphold.core.decimation import decimated
 from ramphold.core.trace import Trace
 from ramphold.wire import RunRecord
 
-__all__ = ["run_trace"]
-
 _Lines = tuple[tuple[tuple[float, float], ...], ...]
 
 

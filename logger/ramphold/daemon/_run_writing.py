@@ -8,8 +8,6 @@ from ramphold.daemon._live_run import LiveRun, Unwritten
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.errors import StoreError
 
-__all__ = ["write_part", "write_warnings"]
-
 _log = logging.getLogger(__name__)
 
 

@@ -36,15 +36,6 @@ from ramphold.sample import (
 )
 from ramphold.store import Store
 
-__all__ = [
-    "add_sample",
-    "add_specimen",
-    "choose_cylinder",
-    "decide_run",
-    "issue_report",
-    "plan_stress",
-]
-
 
 def add_sample(
     config: BenchConfig, store: Store, params: AddSampleParams, utc_ns: int

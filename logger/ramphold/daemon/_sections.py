@@ -5,8 +5,6 @@ import msgspec
 from ramphold import units
 from ramphold.errors import UnitError
 
-__all__ = ["In2", "Inches", "Lbf", "Psi", "Section", "decode_quantity"]
-
 
 class Lbf(float):
     """A force in lbf, written with its unit."""

@@ -18,8 +18,6 @@ from ramphold.method.editions import CURRENT
 from ramphold.sample import Shaking, ShakingEnded, ShakingStarted
 from ramphold.store import Store
 
-__all__ = ["end_shaking", "shakings", "start_shaking"]
-
 
 def shakings(store: Store, _: NoParams, utc_ns: int) -> Shakings:
     """Everything that nobody has taken off the shaker yet."""

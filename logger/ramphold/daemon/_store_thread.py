@@ -11,8 +11,6 @@ from ramphold.errors import StoreError
 from ramphold.sample import Record
 from ramphold.store import Store
 
-__all__ = ["StoreThread"]
-
 T = TypeVar("T")
 
 

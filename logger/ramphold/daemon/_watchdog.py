@@ -1,7 +1,5 @@
 """Whether the load is being read and its readings processed, or its port is being tried."""
 
-__all__ = ["Watchdog"]
-
 # A network port may take this long to find out that nobody answers.
 _STUCK_S = 30.0
 _UNTAKEN_S = 5.0

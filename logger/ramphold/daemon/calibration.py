@@ -19,8 +19,6 @@ from ramphold.sample import CertificateTaken, DailyCheckMade
 from ramphold.store import Store
 from ramphold.wire import Certificate, read_certificate
 
-__all__ = ["CalibrationService"]
-
 _MEAN_OF_S = 2.0
 _LEAST_READINGS = 5
 # Most that the load may wander while its zero is taken, in % of the full range.

@@ -13,8 +13,6 @@ from ramphold.instruments import CountScale
 from ramphold.units import FORCE_UNITS, MASS
 from ramphold.wire import Certificate
 
-__all__ = ["CalibrationInForce", "status"]
-
 
 class CalibrationInForce:
     """The calibration of the load channel, and that of the balance beside it.

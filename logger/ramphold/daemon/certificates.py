@@ -6,8 +6,6 @@ from pathlib import Path
 from ramphold.errors import ConfigError, InputError
 from ramphold.wire import Certificate, read_certificate
 
-__all__ = ["Certificates", "today"]
-
 
 class Certificates:
     """The certificates in a folder; files are only ever added.

@@ -20,8 +20,6 @@ from ramphold.daemon.serial_section import SerialSection
 from ramphold.errors import CommandRefused
 from ramphold.instruments import HealthReport, HealthState, Instrument, InstrumentSetup, Way
 
-__all__ = ["BALANCE", "LOAD", "Instruments"]
-
 T = TypeVar("T")
 
 #: Names of the two in health reports and requests.

@@ -33,8 +33,6 @@ from ramphold.errors import CommandRefused
 from ramphold.notify import Notifier
 from ramphold.sample import Record
 
-__all__ = ["Daemon", "PumpByHand", "run"]
-
 _TICK_S = 0.05
 
 _log = logging.getLogger(__name__)

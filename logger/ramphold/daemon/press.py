@@ -51,8 +51,6 @@ from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, StoreError
 from ramphold.method import cell
 
-__all__ = ["PressService", "Tell"]
-
 #: Sends the payload of a topic to its subscribers.
 Tell = Callable[[Topic[Any], Any], None]
 

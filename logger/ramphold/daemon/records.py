@@ -26,8 +26,6 @@ from ramphold.daemon.config import BenchConfig
 from ramphold.sample import BaseRecord, MassTaken
 from ramphold.store import Store
 
-__all__ = ["RecordService"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 K = TypeVar("K", bound=BaseRecord)

@@ -8,8 +8,6 @@ from typing import Any
 from ramphold.instruments import Port, PortSettings, SerialPort, Tap
 from ramphold.wire import LoadFrame, MassFrame, Profile
 
-__all__ = ["SerialSection"]
-
 
 class SerialSection(PortSettings, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The port of an instrument, and the shape of its lines.

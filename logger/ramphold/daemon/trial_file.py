@@ -9,8 +9,6 @@ from msgspec import Struct
 from ramphold.core import PacingStart, PressTrial
 from ramphold.errors import StoreError
 
-__all__ = ["KeptTrial", "TrialFile"]
-
 _log = logging.getLogger(__name__)
 
 

@@ -10,8 +10,6 @@ from msgspec import structs
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.wire import Certificate, CertificatePoint
 
-__all__ = ["write_bench_files"]
-
 #: Invented. Its uncertainty is 0.2 % of the load at 4000 psi.
 _CERTIFICATE = Certificate(
     id="DEMO-1",

@@ -22,8 +22,6 @@ from ramphold.method import cell, charge
 from ramphold.sample import CRUSH, Load, SpecimenAdded, WeighingPlace
 from ramphold.text import assessment_lines, event_line
 
-__all__ = ["DemoResult", "crush_one_specimen"]
-
 _TARGET_PSI = 4000.0
 _BULK_DENSITY_G_CM3 = 1.60
 _PAN_G = 112.436

@@ -13,8 +13,6 @@ from ramphold.errors import CommandRefused
 from ramphold.report.practice import PracticeRun
 from ramphold.sample import CRUSH
 
-__all__ = ["Exercise", "drawn_order", "practise_once"]
-
 #: Shows a run to the person, given the bench and whether to show cues, until it has ended.
 Show = Callable[[SimulatedBench, bool], Awaitable[None]]
 

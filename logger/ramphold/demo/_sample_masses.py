@@ -5,8 +5,6 @@ import random
 from ramphold.demo._simulated_bench import SimulatedBench
 from ramphold.sample import CRUSH, DENSITY, SIEVING, Load, WeighingPlace
 
-__all__ = ["CYLINDER_MASSES_G", "InventedMasses"]
-
 _BULK_DENSITY_G_CM3 = 1.60
 _CYLINDER_G, _WATER_G, _PAN_G = 812.40, 99.83, 112.436
 _CHARGE_CM3 = 24.7

@@ -20,8 +20,6 @@ from ramphold.errors import PortError
 from ramphold.sim import Hand, Press, PressParameters, Sensor, SensorParameters
 from ramphold.sim.ports import BenchClock, SimulatedPorts
 
-__all__ = ["SimulatedTrier"]
-
 _BETWEEN_S = 5.0
 _SEAT_PSI = 200.0
 _ANSWER_S = 5.0

@@ -37,8 +37,6 @@ from ramphold.sample import (
 )
 from ramphold.text import sample_lines
 
-__all__ = ["IssueReport", "ReportIssue", "SampleDemoResult", "walk_sample"]
-
 Say = Callable[[str], None]
 
 _REVIEWER = "check"

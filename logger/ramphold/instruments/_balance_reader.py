@@ -10,8 +10,6 @@ from ramphold.instruments._port import Port
 from ramphold.instruments._reader import Reader
 from ramphold.wire import MassFrame, MassProfile, mass_decoder
 
-__all__ = ["BalanceMode", "balance", "mass_reading"]
-
 #: When a balance sends: when asked, at its print key, or all the time.
 BalanceMode = Literal["query", "print key", "continuous"]
 

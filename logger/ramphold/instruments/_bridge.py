@@ -16,8 +16,6 @@ from ramphold.instruments._phase import Phase
 from ramphold.instruments._port import READ_WAIT_S
 from ramphold.instruments._two_wire import BridgePins, TwoWire
 
-__all__ = ["BridgeConverter"]
-
 _HIGHEST, _LOWEST = 0x7FFFFF, -0x800000
 _BITS = 24
 _GAIN_AFTER_RESET = 128

@@ -7,8 +7,6 @@ from typing import Protocol
 
 from ramphold.core import Quality
 
-__all__ = ["Conversion", "Converter"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conversion:

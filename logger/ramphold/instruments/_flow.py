@@ -1,7 +1,5 @@
 """Limits how fast an instrument may send."""
 
-__all__ = ["Flow"]
-
 _NS_PER_S = 1_000_000_000
 
 #: Most bytes a second; well over 80 lines a second of the longest shape.

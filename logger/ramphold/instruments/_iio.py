@@ -20,8 +20,6 @@ from ramphold.instruments._converter import Conversion
 from ramphold.instruments._iio_files import IIO_DEVICES, IioFiles, RawFile
 from ramphold.instruments._port import READ_WAIT_S
 
-__all__ = ["IioChannel", "IioConverter"]
-
 # What drivers raise for no conversion in time, and no answer on the bus.
 _NO_ANSWER = {errno.EIO, errno.EREMOTEIO, errno.ETIMEDOUT, errno.ENXIO, errno.EAGAIN}
 _AFTER_FAULT_NS = NS_PER_S // 10

@@ -10,8 +10,6 @@ from pathlib import Path
 
 from ramphold.errors import PortError
 
-__all__ = ["IIO_DEVICES", "IioFiles", "RawFile"]
-
 #: The kernel's folder of converters.
 IIO_DEVICES = "/sys/bus/iio/devices"
 

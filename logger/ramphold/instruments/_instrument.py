@@ -31,8 +31,6 @@ from typing import Generic, TypeVar
 from ramphold.clock import Clock
 from ramphold.errors import PortError
 
-__all__ = ["HealthReport", "HealthState", "Instrument", "InstrumentSetup"]
-
 R = TypeVar("R")
 
 _FIRST_WAIT_S = 0.2

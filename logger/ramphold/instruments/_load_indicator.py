@@ -10,8 +10,6 @@ from ramphold.instruments._reader import Reader
 from ramphold.units import FORCE_UNITS
 from ramphold.wire import LoadFrame, LoadProfile, load_decoder, scaled
 
-__all__ = ["force_reading", "load_indicator"]
-
 
 def force_reading(t_ns: int, frame: LoadFrame) -> Reading:
     """The force of a frame in lbf by exact factors; NaN if the frame has none."""

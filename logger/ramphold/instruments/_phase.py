@@ -6,8 +6,6 @@ see the conversion end, and knows only two times between which it did.
 
 import statistics
 
-__all__ = ["Phase"]
-
 #: Relative tolerance of the measured period.
 _OFF = 0.06
 _LEARNING = 1 / 32

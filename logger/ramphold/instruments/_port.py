@@ -8,8 +8,6 @@ from msgspec import Struct
 
 from ramphold.errors import ConfigError
 
-__all__ = ["READ_WAIT_S", "Port", "PortSettings", "Tap", "Way"]
-
 #: Longest time in s that `Port.read` waits for a byte.
 READ_WAIT_S = 0.1
 

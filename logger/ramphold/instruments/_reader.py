@@ -11,8 +11,6 @@ from ramphold.instruments._instrument import HealthState, Instrument, Instrument
 from ramphold.instruments._port import Port
 from ramphold.wire import LINE_LIMIT, seven_bit_framing
 
-__all__ = ["DecodedFrame", "Decoder", "Reader"]
-
 _SILENT_QUERIES = 4
 _FLOOD = "sends faster than any instrument: lines are late or lost; set it to send less often"
 

@@ -9,8 +9,6 @@ from ramphold.core import Quality, Reading
 from ramphold.instruments._converter import Conversion, Converter
 from ramphold.instruments._instrument import HealthState, Instrument, InstrumentSetup
 
-__all__ = ["Sampler"]
-
 _log = logging.getLogger(__name__)
 
 _HELD_UP = "every reading is held up: this computer is too busy, free it of other work"

@@ -10,8 +10,6 @@ from ramphold.instruments._converter import Conversion
 from ramphold.method.force_curve import CalibrationCurve
 from ramphold.method.transducer import Ram, SignalState, Transducer
 
-__all__ = ["CountScale", "by_curve", "by_pressure"]
-
 _NO_MEASUREMENT = {SignalState.BROKEN: Quality.UNDER_RANGE, SignalState.OVER: Quality.OVER_RANGE}
 
 

@@ -15,8 +15,6 @@ import serial
 from ramphold.errors import PortError
 from ramphold.instruments._port import READ_WAIT_S, PortSettings, Tap, Way
 
-__all__ = ["SerialPort"]
-
 _WRITE_WAIT_S = 0.5
 _READ_SIZE = 4096
 

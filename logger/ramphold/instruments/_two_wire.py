@@ -17,8 +17,6 @@ from msgspec import Struct
 from ramphold.core import Quality
 from ramphold.errors import ConfigError, PortError
 
-__all__ = ["BridgePins", "TwoWire"]
-
 _PINS = range(28)
 _RESET_S = 1e-3  # the converter powers down after 60 us of a high clock
 

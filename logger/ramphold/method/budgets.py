@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from ramphold.method import cell
 from ramphold.method.uncertainty import Budget, Component, Shape, bounded, combine, step
 
-__all__ = ["Balance", "fines_budget", "force_budget", "mass_budget", "stress_budget"]
-
 
 def force_budget(
     force_lbf: float,

@@ -2,15 +2,6 @@
 
 import math
 
-__all__ = [
-    "DEFAULT_RATING_PSI",
-    "STANDARD_BORE_IN",
-    "area_in2",
-    "default_ceiling_lbf",
-    "force_lbf",
-    "stress_psi",
-]
-
 STANDARD_BORE_IN = 2.0
 #: Rating of press and cell in psi if none is configured.
 DEFAULT_RATING_PSI = 15_000.0

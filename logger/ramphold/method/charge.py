@@ -7,8 +7,6 @@ from ramphold import units
 from ramphold.method import cell
 from ramphold.method.gravimetric import Material
 
-__all__ = ["APPARENT_DENSITY_G_CM3", "ChargeRule", "by_area_g", "by_density_g", "grain_mg"]
-
 #: Apparent density of a grain in g/cm3 if none was measured, from memory: quartz, quartz with a
 #: thin resin coat, a light ceramic. Common practice, no source.
 APPARENT_DENSITY_G_CM3 = {

@@ -16,8 +16,6 @@ from ramphold.method.limits import FINES_PCT, over
 from ramphold.method.log_odds import spread_at_limit
 from ramphold.method.precision import Spread
 
-__all__ = ["ClassEvidence", "ClassOdds", "StressOdds", "weigh_class"]
-
 # Ours: below this probability, or with fewer degrees of freedom, the evidence is called thin.
 _SURE = 0.9
 _FEW_DOF = 4

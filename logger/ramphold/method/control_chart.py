@@ -11,8 +11,6 @@ from itertools import pairwise
 
 from ramphold.errors import InputError
 
-__all__ = ["WESTERN_ELECTRIC", "Chart", "Rule", "Signal", "chart", "signals"]
-
 # Mean range of two results in standard deviations, and the upper limit of such a range over its
 # mean, with the digits of the published tables.
 _D2, _D4 = 1.128, 3.267

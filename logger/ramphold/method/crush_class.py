@@ -12,8 +12,6 @@ from ramphold.errors import InputError
 from ramphold.method.fines import Replicates, summarise
 from ramphold.method.limits import FINES_PCT, REPLICATES, over, under
 
-__all__ = ["CrushClass", "StressPoint", "classify"]
-
 _STEP_PSI = 1000.0
 
 

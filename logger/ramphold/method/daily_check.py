@@ -16,19 +16,6 @@ from ramphold.errors import InputError
 from ramphold.method.limits import over
 from ramphold.method.lookup import find
 
-__all__ = [
-    "CHECK_WEIGHT",
-    "DAILY_CHECKS",
-    "LOAD_SPAN",
-    "LOAD_ZERO",
-    "CheckOutcome",
-    "CheckReading",
-    "CheckVerdict",
-    "DailyCheck",
-    "daily_check",
-    "judge",
-]
-
 _NS_PER_DAY = 86_400 * 10**9
 
 

@@ -4,8 +4,6 @@ import math
 
 from ramphold.errors import InputError
 
-__all__ = ["bulk_density_g_cm3", "cylinder_volume_cm3", "water_density_g_cm3"]
-
 # Pure air-free water at one atmosphere; Tanaka et al. 2001, Metrologia 38, 301, the CIPM formula as
 # public libraries have it. Temperatures in C, density in g/cm3.
 _DENSEST_C, _A2, _A3, _A4, _MOST_G_CM3 = 3.983035, 301.797, 522528.9, 69.34881, 0.999974950

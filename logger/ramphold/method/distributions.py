@@ -8,8 +8,6 @@ from collections.abc import Callable
 from functools import lru_cache
 from statistics import NormalDist
 
-__all__ = ["f_tail", "t_cdf", "t_quantile", "two_sided_t"]
-
 _NORMAL = NormalDist()
 # Above this a t quantile equals the normal one to a millionth.
 _ENDLESS_DOF = 1e6

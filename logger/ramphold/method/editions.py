@@ -12,8 +12,6 @@ from ramphold.method.charge import ChargeRule
 from ramphold.method.limits import CrushLimit, SievingLimits
 from ramphold.method.lookup import find
 
-__all__ = ["CURRENT", "EDITIONS", "ConstantRate", "Edition", "FixedTime", "find_edition"]
-
 
 @dataclass(frozen=True, slots=True)
 class ConstantRate:

@@ -9,8 +9,6 @@ from ramphold.method.gravimetric import Material
 from ramphold.method.limits import over, under
 from ramphold.method.lookup import find
 
-__all__ = ["LEAST_GRAINS", "PROPERTIES", "Entered", "Property", "judge_entered", "mean_shape"]
-
 #: Fewest grains for a mean sphericity or roundness: ISO 13503-2:2006 7, from memory.
 LEAST_GRAINS = 20
 

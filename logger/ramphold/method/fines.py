@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from ramphold.errors import InputError
 
-__all__ = ["Replicates", "fines_pct", "summarise"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replicates:

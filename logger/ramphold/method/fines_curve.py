@@ -15,8 +15,6 @@ from ramphold.method.limits import FINES_PCT
 from ramphold.method.log_odds import by_stress, fines_pct, has_odds, log_odds
 from ramphold.method.regression import Fit, fit
 
-__all__ = ["Crossing", "FinesCurve", "fit_fines"]
-
 # The line is rejected if chance gives its lack of fit less often than this.
 _LEAST_P = 0.05
 _LEAST_STRESSES, _LEAST_SPECIMENS = 2, 3

@@ -14,8 +14,6 @@ from ramphold.method.limits import over
 from ramphold.method.regression import Fit, fit
 from ramphold.method.uncertainty import Budget, Component, Shape, bounded, combine, step
 
-__all__ = ["ForceCalibration", "calibrate"]
-
 # A curve is rejected if chance gives its lack of fit less often than this.
 _LEAST_P = 0.05
 _RUNS, _FORCES, _LOWEST_SHARE = 3, 5, 0.2

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from ramphold.method.limits import over
 
-__all__ = ["CLASSES", "ForceErrors", "ForceLimits", "best_class"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ForceErrors:

@@ -5,8 +5,6 @@ from dataclasses import dataclass
 
 from ramphold.errors import InputError
 
-__all__ = ["CalibrationCurve", "behind"]
-
 
 def behind(reading: float, c0: float, c1: float, c2: float) -> float:
     """The x at which c0 + c1 x + c2 x2 equals a reading, on the branch of x = 0.

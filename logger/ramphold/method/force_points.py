@@ -12,8 +12,6 @@ from ramphold.errors import InputError
 from ramphold.method.force_class import ForceErrors, best_class
 from ramphold.method.force_curve import CalibrationCurve
 
-__all__ = ["ForcePoint", "Run", "check_runs", "verify"]
-
 # The force of a step may differ by this share between runs: a hand pump does not stop exactly.
 _SAME = 0.02
 _LEAST_RUNS, _LEAST_STEPS = 2, 4

@@ -8,8 +8,6 @@ from ramphold.method.limits import over
 from ramphold.method.sieves import SIZES
 from ramphold.method.sieving import loss_pct
 
-__all__ = ["TESTS", "GravimetricTest", "Loss", "Material", "measure"]
-
 
 class Material(StrEnum):
     """What a proppant is made of."""

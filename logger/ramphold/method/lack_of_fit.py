@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from ramphold.method.distributions import f_tail
 from ramphold.method.regression import Fit
 
-__all__ = ["LackOfFit", "lack_of_fit"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LackOfFit:

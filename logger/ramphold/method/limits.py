@@ -6,18 +6,6 @@ numbers are the least certain part); check them against the edition in use.
 
 from dataclasses import dataclass
 
-__all__ = [
-    "FINES_PCT",
-    "FRACTURING",
-    "GRAVEL_PACK",
-    "REPLICATES",
-    "RP56_CRUSH",
-    "CrushLimit",
-    "SievingLimits",
-    "over",
-    "under",
-]
-
 #: Greatest mean fines, in % of the charge, at which a stress still counts for the crush class.
 FINES_PCT = 10.0
 #: Fewest specimens whose mean counts for a stress.

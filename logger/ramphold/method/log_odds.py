@@ -11,8 +11,6 @@ from ramphold.errors import InputError
 from ramphold.method.limits import FINES_PCT
 from ramphold.method.precision import Spread, pool
 
-__all__ = ["by_stress", "fines_pct", "has_odds", "log_odds", "spread_at_limit"]
-
 _ALL_PCT = 100.0
 
 

@@ -5,8 +5,6 @@ from typing import TypeVar
 
 from ramphold.errors import InputError
 
-__all__ = ["find"]
-
 T = TypeVar("T")
 
 

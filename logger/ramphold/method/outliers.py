@@ -14,8 +14,6 @@ from ramphold.method.limits import over
 from ramphold.method.precision import Spread
 from ramphold.method.studentized_range import range_quantile
 
-__all__ = ["TELLING", "Agreement", "Grubbs", "agreement", "grubbs"]
-
 _LEAST = 3
 #: Fewest results that can show an outlier by themselves: of three, the farthest lies at most 1.1547
 #: deviations off, and the limit is 1.1543.

@@ -5,8 +5,6 @@ import statistics
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-__all__ = ["Spread", "pool"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:

@@ -12,8 +12,6 @@ from itertools import product
 
 from ramphold.errors import InputError
 
-__all__ = ["Fit", "fit"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:

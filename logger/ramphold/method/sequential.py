@@ -14,8 +14,6 @@ from ramphold.method.limits import FINES_PCT, REPLICATES
 from ramphold.method.log_odds import log_odds
 from ramphold.method.precision import Spread
 
-__all__ = ["NextTest", "Search", "next_test", "specimens_needed"]
-
 _EVEN = 0.5
 _MOST = 100
 

@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from ramphold.errors import InputError
 from ramphold.method.lookup import find
 
-__all__ = ["OPENINGS_MM", "PAN", "SIZES", "Size", "find_size", "opening_mm", "read_sieve"]
-
 #: The number of the pan under the stack.
 PAN = 0
 

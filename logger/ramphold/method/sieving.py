@@ -12,8 +12,6 @@ from ramphold.errors import InputError
 from ramphold.method.limits import FRACTURING, SievingLimits, over, under
 from ramphold.method.sieves import PAN, Size, opening_mm
 
-__all__ = ["MOST_G", "SieveAnalysis", "analyse", "loss_pct", "size_at_mm"]
-
 #: More than any sieve holds, in g; a greater mass is a mistake.
 MOST_G = 100_000.0
 

@@ -2,8 +2,6 @@
 
 import math
 
-__all__ = ["range_quantile", "range_tail"]
-
 # At these steps the trapezoid rule over a whole smooth bell is as good as exact.
 _Z_STEP, _Z_REACH = 0.25, 8.0
 _LOG_STEP, _LOG_REACH = 0.2, 6.0

@@ -11,8 +11,6 @@ from enum import StrEnum
 
 from ramphold.errors import InputError
 
-__all__ = ["LoopTransducer", "Pressure", "Ram", "RatioTransducer", "SignalState", "Transducer"]
-
 # NAMUR NE 43, from memory: a signal below or above these is a fault, not a measurement.
 _LOOP_BROKEN_MA, _LOOP_OVER_MA = 3.6, 21.0
 _LOOP_ZERO_MA, _LOOP_SPAN_MA = 4.0, 16.0

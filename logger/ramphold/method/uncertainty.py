@@ -11,8 +11,6 @@ from enum import StrEnum
 
 from ramphold.method.distributions import two_sided_t
 
-__all__ = ["Budget", "Component", "Shape", "bounded", "combine", "stated", "step"]
-
 
 class Shape(StrEnum):
     """The distribution behind the uncertainty of a component."""

@@ -13,8 +13,6 @@ from ramphold import units
 from ramphold.errors import InputError
 from ramphold.method.limits import over
 
-__all__ = ["EQUIPMENT", "Equipment", "EquipmentKind", "Wear"]
-
 
 class Equipment(StrEnum):
     """What wears and is inspected from time to time."""

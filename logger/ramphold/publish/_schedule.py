@@ -7,8 +7,6 @@ in flight.
 
 from collections.abc import Callable, Iterable
 
-__all__ = ["Schedule"]
-
 _FIRST_WAIT_NS, _LONGEST_WAIT_NS = 30 * 10**9, 480 * 10**9
 # While nobody listens, a retry costs little.
 _FIRST_UNHEARD_NS, _LONGEST_UNHEARD_NS = 5 * 10**9, 60 * 10**9

@@ -8,8 +8,6 @@ from msgspec import Meta, Struct
 
 from ramphold.errors import ConfigError
 
-__all__ = ["BrokerConfig"]
-
 
 class BrokerConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The broker, and our credentials.

@@ -34,15 +34,6 @@ from ramphold.errors import ConfigError
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.wire import CONTENT_TYPE
 
-__all__ = [
-    "BrokerConnection",
-    "BrokerEvent",
-    "LineDown",
-    "LineUp",
-    "MessageArrived",
-    "SendResult",
-]
-
 _QOS = 1
 # More than the parts of the largest record; the schedule bounds how much is in flight.
 _QUEUED = 5000

@@ -38,8 +38,6 @@ from ramphold.wire import (
     unpack_envelope,
 )
 
-__all__ = ["Publisher", "StoreWork"]
-
 T = TypeVar("T")
 
 _STATE_EVERY_S = 1.0

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from ramphold.report._drawing import Anchor, Ink, Point, Polygon, Polyline, Shape, Words
 from ramphold.report._format import number
 
-__all__ = ["WIDTH", "Plot", "Scale", "fitting"]
-
 #: Width of every figure in points; it fits between the margins of A4 and Letter.
 WIDTH = 486.0
 

@@ -21,8 +21,6 @@ from ramphold.report._report_input import ReportInput
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
 from ramphold.sample import SampleRecord, Shaking
 
-__all__ = ["density_blocks", "other_blocks", "sieve_blocks"]
-
 _WORDS = {True: "within limits", False: "OUTSIDE LIMITS", None: NONE}
 
 

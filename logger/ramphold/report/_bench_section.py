@@ -12,8 +12,6 @@ from ramphold.report._report_input import ReportInput
 from ramphold.report._uncertainty import checks_of_run_days
 from ramphold.sample import BenchRecord, EquipmentState, MassTaken, SampleRecord
 
-__all__ = ["bench_blocks"]
-
 _BY_PRESSURE = """\
 Pressure is not force. While the operator pumps, the friction of the ram's seals makes the \
 pressure overstate the force on the sand; while the bed relaxes it can understate the change. The \

@@ -8,8 +8,6 @@ from ramphold.report._document import Block, Bullets, Emphasis, Group, Paragraph
 from ramphold.report._format import NONE, number, psi, significant
 from ramphold.report._report_input import ReportInput
 
-__all__ = ["budget_blocks"]
-
 
 def budget_blocks(given: ReportInput) -> Iterator[Block]:
     """Every budget of the deciding stresses, and what no budget contains."""

@@ -18,8 +18,6 @@ from ramphold.report._run_section import run_blocks
 from ramphold.report._specimen_section import specimen_blocks
 from ramphold.sample import SampleRecord
 
-__all__ = ["document"]
-
 #: Every section in order; one without blocks is left out.
 _SECTIONS: tuple[tuple[str, Callable[[ReportInput], Iterator[Block]]], ...] = (
     ("Crush resistance", result_blocks),

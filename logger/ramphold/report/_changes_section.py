@@ -10,8 +10,6 @@ from ramphold.report._format import NONE, date, together
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import MassTaken, SampleCorrected, SampleRecord, ValueEntered
 
-__all__ = ["change_blocks"]
-
 
 def change_blocks(given: ReportInput) -> Iterator[Block]:
     """Corrections, exclusions, decisions, masses entered by hand."""

@@ -15,8 +15,6 @@ from ramphold.report._document import (
 from ramphold.report._format import NONE, date
 from ramphold.report._report_input import ReportInput
 
-__all__ = ["caution_blocks", "record_blocks"]
-
 _ON_USE = """\
 A crush class is an index for comparing proppants. It is not the conductivity of a pack in a \
 fracture: embedment, time, temperature, fluids and cyclic stress are not included.

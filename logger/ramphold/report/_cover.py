@@ -9,16 +9,6 @@ from ramphold.report._format import NONE, date, mpa, number, period, psi, togeth
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import Reviewed, SampleRecord, SampleState
 
-__all__ = [
-    "CAUTION",
-    "cover_facts",
-    "headline",
-    "mean_text",
-    "notices",
-    "reviewed",
-    "revision_text",
-]
-
 #: What the result is not, on the first page.
 CAUTION = (
     "A crush class is an index for comparing proppants, not the conductivity of a pack in a "

@@ -7,27 +7,6 @@ from typing import TypeAlias
 
 from ramphold.report._drawing import Drawing
 
-__all__ = [
-    "Block",
-    "Bullets",
-    "Column",
-    "CoverResult",
-    "Document",
-    "Emphasis",
-    "Facts",
-    "Figure",
-    "Group",
-    "Letterhead",
-    "Notice",
-    "Paragraph",
-    "ReportSection",
-    "Table",
-    "TableRow",
-    "listed",
-    "marked",
-    "table",
-]
-
 
 class Emphasis(StrEnum):
     """How a row or a notice stands out."""

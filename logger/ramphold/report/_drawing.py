@@ -5,19 +5,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
 
-__all__ = [
-    "LOOKS",
-    "Anchor",
-    "Dot",
-    "Drawing",
-    "Ink",
-    "Look",
-    "Point",
-    "Polygon",
-    "Polyline",
-    "Words",
-]
-
 Point: TypeAlias = tuple[float, float]
 
 

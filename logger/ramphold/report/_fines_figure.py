@@ -10,8 +10,6 @@ from ramphold.report._axes import WIDTH, Plot, fitting
 from ramphold.report._drawing import Dot, Drawing, Ink, Polygon, Polyline, Shape, Words
 from ramphold.sample import SpecimenRecord
 
-__all__ = ["FinesPicture", "fines_drawing"]
-
 _HEIGHT = 238.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, WIDTH - 12, 10.0, 208.0
 _STEPS = 60

@@ -5,20 +5,6 @@ from datetime import UTC, datetime
 
 from ramphold import units
 
-__all__ = [
-    "NONE",
-    "date",
-    "figures",
-    "mpa",
-    "number",
-    "period",
-    "psi",
-    "significant",
-    "span",
-    "together",
-    "within",
-]
-
 #: Printed in place of a missing value.
 NONE = "–"  # noqa: RUF001 - a dash that fills a cell
 

@@ -9,8 +9,6 @@ from ramphold.report._html_style import style
 from ramphold.report._svg import svg
 from ramphold.report._visible import visible
 
-__all__ = ["html"]
-
 # A table of this many rows or fewer stays on one page.
 _WHOLE_ROWS = 12
 

@@ -4,8 +4,6 @@ from ramphold.report._document import Document
 from ramphold.report._svg import STYLE
 from ramphold.report._visible import visible
 
-__all__ = ["style"]
-
 _SEAL = 16
 
 _RULES = """

@@ -10,8 +10,6 @@ from ramphold.report._format import NONE, number, psi, together
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SpecimenRecord
 
-__all__ = ["method_blocks"]
-
 _SLACK = 1e-9
 
 

@@ -21,8 +21,6 @@ from ramphold.report._drawing import (
 from ramphold.report._pdf_styles import SOFT
 from ramphold.report._visible import visible
 
-__all__ = ["BELOW", "MARGIN", "DrawnFigure", "FootedCanvas", "printable"]
-
 #: Margins at the sides and below, in points.
 MARGIN, BELOW = 48.0, 50.0
 _FONT, _WORDS_SIZE, _FOOT_SIZE = "Helvetica", 7.2, 7.5

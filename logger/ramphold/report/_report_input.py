@@ -12,8 +12,6 @@ from ramphold.report._document import Letterhead
 from ramphold.report._uncertainty import BenchKnown, StressBudgets, stress_budgets
 from ramphold.sample import SampleRecord
 
-__all__ = ["Issue", "ReportInput"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Issue:

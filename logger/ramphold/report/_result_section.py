@@ -24,8 +24,6 @@ from ramphold.report._fines_figure import FinesPicture, fines_drawing
 from ramphold.report._format import NONE, mpa, number, psi
 from ramphold.report._report_input import ReportInput
 
-__all__ = ["result_blocks"]
-
 
 def result_blocks(given: ReportInput) -> Iterator[Block]:
     """Everything that the specimens show together."""

@@ -13,8 +13,6 @@ from ramphold.report._axes import WIDTH, Plot, Scale
 from ramphold.report._drawing import Anchor, Drawing, Ink, Polyline, Shape, Words
 from ramphold.sample import RunFinished
 
-__all__ = ["run_drawing"]
-
 _LEFT, _RIGHT = 46.0, WIDTH - 12
 _TOP, _MIDDLE, _BELOW, _BOTTOM, _HEIGHT = 8.0, 90.0, 98.0, 134.0, 158.0
 _COLUMNS = 560

@@ -8,8 +8,6 @@ from ramphold.report._report_input import ReportInput
 from ramphold.report._run_figure import run_drawing
 from ramphold.sample import RunCheck, RunFinished, SpecimenRecord
 
-__all__ = ["run_blocks"]
-
 _VERDICTS = {"pass": "passed", "fail": "FAILED", None: "not judged"}
 
 

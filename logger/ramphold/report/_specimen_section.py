@@ -7,8 +7,6 @@ from ramphold.report._format import NONE, number, psi
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SpecimenRecord
 
-__all__ = ["specimen_blocks"]
-
 
 def specimen_blocks(given: ReportInput) -> Iterator[Block]:
     """All specimens, including those that do not count."""

@@ -5,8 +5,6 @@ from html import escape
 
 from ramphold.report._drawing import LOOKS, Dot, Drawing, Point, Polygon, Polyline, Shape, Words
 
-__all__ = ["STYLE", "svg"]
-
 
 def _rules() -> Iterable[str]:
     for ink, look in LOOKS.items():

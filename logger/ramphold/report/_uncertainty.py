@@ -30,8 +30,6 @@ from ramphold.sample import (
     SpecimenRecord,
 )
 
-__all__ = ["BenchKnown", "StressBudgets", "checks_of_run_days", "stress_budgets"]
-
 _NS_PER_DAY = 86_400 * 10**9
 # A smaller change between two forces is their rounding.
 _ROUNDING_LBF = 1e-6

@@ -2,8 +2,6 @@
 
 import unicodedata
 
-__all__ = ["visible"]
-
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 

@@ -26,8 +26,6 @@ from ramphold.report import _pdf_styles as styles
 from ramphold.report._document import Document, Emphasis
 from ramphold.report._pdf_page import BELOW, MARGIN, DrawnFigure, FootedCanvas, printable
 
-__all__ = ["pdf"]
-
 _Command = tuple[Any, ...]
 _Cells = tuple[tuple[int, int], tuple[int, int]]
 

@@ -1,10 +1,10 @@
 """A sample from receipt to report: its records, its results, and its next steps."""
 
+from ramphold.method.wear import Equipment
 from ramphold.sample._bench_records import (
     CertificateTaken,
     CylinderCalibrated,
     DailyCheckMade,
-    Equipment,
     EquipmentChecked,
     PressWarned,
     Record,

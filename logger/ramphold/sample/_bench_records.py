@@ -20,16 +20,6 @@ from ramphold.sample._sample_records import (
     ValueEntered,
 )
 
-__all__ = [
-    "CertificateTaken",
-    "CylinderCalibrated",
-    "DailyCheckMade",
-    "Equipment",
-    "EquipmentChecked",
-    "PressWarned",
-    "Record",
-]
-
 
 class CertificateTaken(BaseRecord, frozen=True, kw_only=True, tag="certificate"):
     """A calibration certificate came into force.

@@ -15,8 +15,6 @@ from ramphold.sample._bench_records import (
 )
 from ramphold.sample._press_warnings import PressWarning, press_warnings
 
-__all__ = ["BENCH_KINDS", "BenchRecord", "EquipmentState", "bench_record"]
-
 #: The kinds of records that a bench is put together from.
 BENCH_KINDS = (
     CertificateTaken,

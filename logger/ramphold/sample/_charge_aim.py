@@ -7,8 +7,6 @@ from ramphold.method.limits import over
 from ramphold.method.sieves import find_size, opening_mm
 from ramphold.sample._sample_record import SampleRecord
 
-__all__ = ["ChargeAim", "charge_aim"]
-
 _MG_PER_G = 1000
 
 

@@ -7,8 +7,6 @@ from ramphold.method.precision import Spread, pool
 from ramphold.sample._sample_record import SampleRecord
 from ramphold.sample._sample_records import Role
 
-__all__ = ["NEWEST_CONTROLS", "ControlPoint", "control_points", "laboratory_spread"]
-
 #: How many of the newest control samples are used.
 NEWEST_CONTROLS = 40
 

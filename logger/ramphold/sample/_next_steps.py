@@ -22,8 +22,6 @@ from ramphold.sample._weighing_places import (
     WeighingPlace,
 )
 
-__all__ = ["NextStep", "Step", "next_steps"]
-
 
 class Step(StrEnum):
     """A kind of step."""

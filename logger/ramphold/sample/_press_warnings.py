@@ -7,8 +7,6 @@ import msgspec
 
 from ramphold.sample._bench_records import PressWarned, Record
 
-__all__ = ["PressWarning", "press_warnings"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PressWarning:

@@ -4,8 +4,6 @@ from msgspec import Struct, field
 
 from ramphold.sample._sample_records import BaseRecord
 
-__all__ = ["RunCheck", "RunFinished", "StateReached"]
-
 
 class StateReached(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A state that the run reached, when, in s since its start, and why."""

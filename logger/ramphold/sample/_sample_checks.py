@@ -10,8 +10,6 @@ from ramphold.sample._sample_record import SampleRecord
 from ramphold.sample._sample_records import SampleReceived
 from ramphold.sample._weighing_places import CRUSH, DENSITY, PREPARATION, SIEVING
 
-__all__ = ["check_charge", "check_sample"]
-
 _TESTS = (PREPARATION, SIEVING, DENSITY, CRUSH, *TESTS, *PROPERTIES)
 
 

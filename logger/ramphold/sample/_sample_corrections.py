@@ -7,8 +7,6 @@ import msgspec
 from ramphold.errors import InputError
 from ramphold.sample._sample_records import SampleCorrected, SampleReceived
 
-__all__ = ["corrected"]
-
 
 def corrected(sample: SampleReceived, changes: Iterable[SampleCorrected]) -> SampleReceived:
     """The sample with every correction applied, in order; tests are separated by commas.

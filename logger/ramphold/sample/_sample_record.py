@@ -42,8 +42,6 @@ from ramphold.sample._test_results import (
     sieving,
 )
 
-__all__ = ["Chain", "SampleRecord", "sample_record"]
-
 T = TypeVar("T")
 
 

@@ -12,26 +12,6 @@ from msgspec import Struct
 from ramphold.method.gravimetric import Material
 from ramphold.sample._weighing_places import CRUSH, DENSITY, SIEVING, Load, WeighingPlace
 
-__all__ = [
-    "BaseRecord",
-    "CylinderChosen",
-    "ExclusionDecided",
-    "MassTaken",
-    "ReportIssued",
-    "Reviewed",
-    "Role",
-    "RunDecided",
-    "SampleCorrected",
-    "SampleReceived",
-    "ShakingEnded",
-    "ShakingStarted",
-    "SpecimenAdded",
-    "StressPlanned",
-    "Tick",
-    "Ticked",
-    "ValueEntered",
-]
-
 
 class Role(StrEnum):
     """What a sample is for: a client, or the laboratory's own control chart."""

@@ -13,8 +13,6 @@ from ramphold.sample._sample_records import (
     StressPlanned,
 )
 
-__all__ = ["SampleState", "check_review", "kind_name", "state_of"]
-
 
 class SampleState(StrEnum):
     """From received to reported; a record after a review or a report puts it back in test."""

@@ -12,8 +12,6 @@ from ramphold.sample._sample_records import (
 )
 from ramphold.sample._weighing_places import CRUSH, SIEVING, Load
 
-__all__ = ["Shaking", "newest_shaking", "standing_shakings"]
-
 _NS_PER_S = 1_000_000_000
 
 

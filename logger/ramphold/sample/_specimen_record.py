@@ -23,8 +23,6 @@ from ramphold.sample._weighing_places import CRUSH
 
 T = TypeVar("T")
 
-__all__ = ["MassBalance", "SpecimenRecord", "specimen_record"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MassBalance:

@@ -6,8 +6,6 @@ from ramphold.errors import CommandRefused
 from ramphold.sample._sample_records import MassTaken
 from ramphold.sample._weighing_places import CRUSH, Load, WeighingPlace
 
-__all__ = ["check_weighing", "net_g", "standing"]
-
 Masses = Mapping[WeighingPlace, MassTaken]
 
 

@@ -14,19 +14,6 @@ from ramphold.sample._sample_records import CylinderChosen, SampleReceived, Valu
 from ramphold.sample._standing_masses import Masses, net_g
 from ramphold.sample._weighing_places import DENSITY, PREPARATION, SIEVING
 
-__all__ = [
-    "Density",
-    "Gravimetric",
-    "Preparation",
-    "Sieving",
-    "check_value",
-    "density",
-    "gravimetric",
-    "preparation",
-    "properties",
-    "sieving",
-]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Preparation:

@@ -10,17 +10,6 @@ from ramphold.errors import InputError
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.sieves import OPENINGS_MM
 
-__all__ = [
-    "CRUSH",
-    "CYLINDER",
-    "DENSITY",
-    "PREPARATION",
-    "SIEVING",
-    "Load",
-    "WeighingPlace",
-    "check_place",
-]
-
 PREPARATION, SIEVING, DENSITY = "preparation", "sieve analysis", "bulk density"
 CRUSH, CYLINDER = "crush", "cylinder"
 

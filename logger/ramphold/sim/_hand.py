@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 from ramphold.sim._model import LeverMove
 
-__all__ = ["Hand", "HandHabits"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandHabits:

@@ -14,8 +14,6 @@ from dataclasses import dataclass, replace
 from ramphold.method import cell
 from ramphold.units import PA_PER_PSI
 
-__all__ = ["LeverMove", "Press", "PressParameters"]
-
 _NS_PER_S = 1_000_000_000
 _PSI_PER_MPA = 1e6 / PA_PER_PSI
 _CM2_PER_IN2 = 2.54**2

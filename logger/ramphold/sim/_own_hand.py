@@ -3,8 +3,6 @@
 from ramphold.sim._hand import Hand
 from ramphold.sim._model import LeverMove
 
-__all__ = ["OwnHand"]
-
 _NS_PER_S = 1_000_000_000
 # Longer than a keyboard waits before it repeats a held key.
 _PULL_NS = round(0.6 * _NS_PER_S)

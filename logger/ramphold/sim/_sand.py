@@ -4,8 +4,6 @@ import math
 import random
 from dataclasses import dataclass
 
-__all__ = ["Sand"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sand:

@@ -5,8 +5,6 @@ from dataclasses import dataclass
 
 from ramphold.method import cell
 
-__all__ = ["Sensor", "SensorParameters"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SensorParameters:

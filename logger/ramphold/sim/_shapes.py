@@ -9,8 +9,6 @@ from enum import StrEnum
 
 from msgspec import Struct
 
-__all__ = ["LOAD_SHAPES", "MASS_QUERIES", "MASS_SHAPES", "Showing", "Shown"]
-
 _END = "\r\n"
 
 

@@ -8,8 +8,6 @@ from enum import StrEnum
 from ramphold.sim._shapes import LOAD_SHAPES, MASS_QUERIES, MASS_SHAPES, Showing, Shown
 from ramphold.wire import LineSplitter
 
-__all__ = ["BalanceTalker", "LineFault", "LoadTalker"]
-
 _END = b"\r\n"
 
 

@@ -14,8 +14,6 @@ from typing import Literal, Self
 from ramphold.errors import PortError
 from ramphold.sim._talkers import BalanceTalker, LineFault, LoadTalker
 
-__all__ = ["BenchClock", "SimulatedPorts"]
-
 Plug = Literal["load", "balance"]
 
 

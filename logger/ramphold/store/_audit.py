@@ -17,8 +17,6 @@ from ramphold.store._run_finished import run_rows
 from ramphold.wire import decode_body, link
 from ramphold.wire.packed_trace import trace_sha256
 
-__all__ = ["Audit"]
-
 _PAGE = 10_000
 
 

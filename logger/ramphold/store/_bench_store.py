@@ -17,8 +17,6 @@ from ramphold.sample import (
 from ramphold.store._connection import StoreConnection
 from ramphold.store._record_store import RecordStore
 
-__all__ = ["BenchStore"]
-
 # Whatever went on the shaker more records ago than this was forgotten there.
 _SHAKEN_SINCE = 2000
 _BENCH_KINDS = ", ".join(f"'{kind_name(kind)}'" for kind in BENCH_KINDS)

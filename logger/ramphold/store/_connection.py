@@ -13,8 +13,6 @@ from sqlite_utils import Database
 from ramphold.errors import StoreError, WireError
 from ramphold.sqlite_advice import sqlite_advice
 
-__all__ = ["Statements", "StoreConnection"]
-
 # How long to wait for a browsing tool that has locked the file for a moment.
 _PATIENCE_MS = 2000
 

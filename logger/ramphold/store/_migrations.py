@@ -18,11 +18,6 @@ from ramphold.sample import BaseRecord, Record, kind_name
 from ramphold.store._connection import Statements, StoreConnection
 from ramphold.store._schema import RULES, TABLES
 
-__all__ = [
-    "KINDS", "RULES_THERE", "STEPS", "Step", "check_version", "migrate", "rules_as_made",
-    "select_kind",
-]  # fmt: skip
-
 Step = Callable[[Database], None]
 
 #: The kinds of records, by the name of the view that shows each as a table.

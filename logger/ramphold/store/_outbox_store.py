@@ -10,8 +10,6 @@ from ramphold.store._run_finished import run_rows
 from ramphold.wire import Envelope, RecordMessage, RunMessage, decode_body
 from ramphold.wire.packed_trace import pack_trace
 
-__all__ = ["OutboxStore"]
-
 _AGAIN = "INSERT OR REPLACE INTO outbox SELECT id, NULL FROM records WHERE id BETWEEN ? AND ?"
 
 

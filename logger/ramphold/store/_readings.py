@@ -12,8 +12,6 @@ from ramphold.errors import StoreError
 from ramphold.store._connection import Statements
 from ramphold.wire.packed_trace import kept_forces, pack_trace, trace_of, unpack_trace
 
-__all__ = ["pack_readings", "read_trace", "write_readings"]
-
 
 def write_readings(
     connection: Statements, run: int, first_seq: int, readings: Sequence[Reading]

@@ -9,8 +9,6 @@ from ramphold.sample import BaseRecord, Chain, Record, kind_name
 from ramphold.store._connection import StoreConnection
 from ramphold.wire import decode_body, encode_body, link
 
-__all__ = ["RecordStore"]
-
 R = TypeVar("R", bound=BaseRecord)
 
 # `IS` finds the bench's own records too, whose sample is NULL.

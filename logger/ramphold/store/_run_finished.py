@@ -9,8 +9,6 @@ from ramphold.store._readings import read_trace
 from ramphold.wire import RunRecord, RunRows, decode_event
 from ramphold.wire.packed_trace import packed_sha256, trace_sha256
 
-__all__ = ["run_finished", "run_rows"]
-
 
 def run_finished(connection: Statements, run: RunRecord, sample: int | None) -> RunFinished:
     """The record of an ended run of a sample, from its rows."""

@@ -36,8 +36,6 @@ from ramphold.wire import (
     kind_of,
 )
 
-__all__ = ["GivenCommand", "RunStore"]
-
 #: A command with how many readings came before it, and its monotonic time in ns.
 GivenCommand = tuple[int, int, Command]
 

@@ -20,8 +20,6 @@ from ramphold.store._bench_store import BenchStore
 from ramphold.store._connection import StoreConnection
 from ramphold.store._record_store import RecordStore
 
-__all__ = ["MassStore", "SampleStore", "SpecimenStore"]
-
 
 class SampleStore:
     """A sample is its records, and the first of them is its receipt.

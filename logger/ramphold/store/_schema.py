@@ -7,8 +7,6 @@ rules on inserts; a unique index would let it through, so uniqueness is a rule a
 
 # ruff: noqa: S608 - every name in a statement is the program's own
 
-__all__ = ["RULES", "TABLES"]
-
 #: What makes each table with its indexes, in order.
 TABLES = (
     # A record's columns are its own JSON, so that nothing beside it can say otherwise.

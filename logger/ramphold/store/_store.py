@@ -15,8 +15,6 @@ from ramphold.store._run_store import RunStore
 from ramphold.store._sample_store import MassStore, SampleStore, SpecimenStore
 from ramphold.store._table_store import TableStore
 
-__all__ = ["Store"]
-
 
 class Store:
     """Everything that the bench keeps; `open` or `read` makes it, `with` or `close` ends it.

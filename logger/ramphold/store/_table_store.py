@@ -8,8 +8,6 @@ from ramphold.errors import InputError
 from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import KINDS, select_kind
 
-__all__ = ["TableStore"]
-
 _PAGE = 10_000
 
 #: The tables, each with the key that orders it.

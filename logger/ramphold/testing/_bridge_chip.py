@@ -11,8 +11,6 @@ from typing import Literal
 
 from ramphold.clock import NS_PER_S, Clock
 
-__all__ = ["BridgeChip", "Frame", "scattered"]
-
 _BITS = 24
 _SETTLING = 4  # conversions, after power-up, reset and a change of input or gain (from memory)
 #: Number of pulses of a frame, and the input and gain that it sets for the next conversions.

@@ -8,8 +8,6 @@ from ramphold.clock import NS_PER_S
 from ramphold.core import Quality
 from ramphold.testing._bridge_rig import BridgeRig
 
-__all__ = ["BRIDGE_FAULTS", "BridgeFault"]
-
 
 @dataclass(frozen=True, slots=True)
 class BridgeFault:

@@ -13,8 +13,6 @@ from ramphold.testing._bridge_chip import BridgeChip, Frame
 from ramphold.testing._fake_gpio import FakeGpio, gpio_in_place
 from ramphold.testing._virtual_time import PassingTime, VirtualTime
 
-__all__ = ["BridgeRig", "interfering"]
-
 _INPUTS = {128: "A128", 64: "A64", 32: "B32"}
 _SHORTEST_S = 40e-6
 

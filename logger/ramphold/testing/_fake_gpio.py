@@ -10,8 +10,6 @@ from typing import Literal, cast
 from ramphold.testing._bridge_chip import BridgeChip
 from ramphold.testing._virtual_time import PassingTime, VirtualTime
 
-__all__ = ["FakeGpio", "gpio_in_place"]
-
 _LIBRARY = ("hx711_multi", "hx711_multi.hx711", "hx711_multi.utils")
 
 

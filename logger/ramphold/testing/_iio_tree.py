@@ -2,8 +2,6 @@
 
 from pathlib import Path
 
-__all__ = ["IioTree"]
-
 
 class IioTree:
     """A folder of converters, written by a test instead of the kernel.

@@ -4,8 +4,6 @@ import threading
 from collections.abc import Callable
 from typing import Generic, TypeVar
 
-__all__ = ["Inbox"]
-
 T = TypeVar("T")
 
 

@@ -2,8 +2,6 @@
 
 from ramphold.clock import NS_PER_S
 
-__all__ = ["ManualClock"]
-
 
 class ManualClock:
     """Monotonic time and UTC, moved together.

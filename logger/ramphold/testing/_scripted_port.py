@@ -6,8 +6,6 @@ from collections.abc import Callable, Iterable
 
 from ramphold.errors import PortError
 
-__all__ = ["ScriptedPort", "StepPort"]
-
 _WAIT_S = 0.1
 
 

@@ -13,8 +13,6 @@ from typing import Self
 
 from ramphold.clock import SystemClock
 
-__all__ = ["Terminal", "Use"]
-
 _CLOCK = SystemClock()
 
 

@@ -7,9 +7,6 @@ from collections.abc import Callable
 
 from ramphold.clock import NS_PER_S, SystemClock
 
-__all__ = ["PassingTime", "VirtualTime"]
-
-
 # Extra duration of a sleep, as with a real scheduler.
 _OVERSLEEP_NS = 70_000
 

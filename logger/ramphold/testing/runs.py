@@ -8,8 +8,6 @@ from msgspec.structs import replace
 from ramphold.core import Event, Reading, RunPlan, Tracker
 from ramphold.method import cell
 
-__all__ = ["GOOD_RUN", "drawn", "fed", "with_force"]
-
 #: Corner points (time in s, stress in psi) of a run at 4000 psi within its limits.
 GOOD_RUN = ((0.0, 0.0), (1.0, 0.0), (121.0, 4000.0), (242.0, 4000.0), (243.0, 0.0), (245.0, 0.0))
 

@@ -20,8 +20,6 @@ from ramphold.sample import (
     sample_record,
 )
 
-__all__ = ["SampleBook"]
-
 R = TypeVar("R", bound=Record)
 
 _SECOND = 10**9

@@ -4,8 +4,6 @@ from collections.abc import Iterator
 
 from ramphold.sample import NextStep, SampleRecord, SpecimenRecord
 
-__all__ = ["sample_lines", "step_line"]
-
 _WORDS = {True: "yes", False: "NO", None: "-"}
 
 

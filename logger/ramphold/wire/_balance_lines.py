@@ -13,15 +13,6 @@ from ramphold.wire._numbers import scaled
 from ramphold.wire._profiles import VALUE, Fields, Profile, chosen, profile_decoder
 from ramphold.wire._shared_shapes import SIGNED, Vocabulary, shared_profiles
 
-__all__ = [
-    "MASS_PROFILES",
-    "MassFrame",
-    "MassProfile",
-    "custom_mass_profile",
-    "mass_decoder",
-    "mass_profile",
-]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MassFrame:

@@ -14,17 +14,6 @@ from ramphold.wire._chain import decode_body, link
 from ramphold.wire._packed_text import packed_digest
 from ramphold.wire._run_rows import RunRows
 
-__all__ = [
-    "MESSAGES",
-    "Message",
-    "Part",
-    "Receipt",
-    "RecordMessage",
-    "RefusedRecord",
-    "RunMessage",
-    "StateMessage",
-]
-
 Count = Annotated[int, Meta(ge=0, le=2**53)]
 Number = Annotated[int, Meta(ge=1, le=2**53)]
 Sha256 = Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]

@@ -13,14 +13,6 @@ from ramphold.errors import InputError
 from ramphold.method.force_curve import CalibrationCurve, behind
 from ramphold.units import FORCE_UNITS, MASS
 
-__all__ = [
-    "Certificate",
-    "CertificateFacts",
-    "CertificatePoint",
-    "CertificateResult",
-    "read_certificate",
-]
-
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
 
 

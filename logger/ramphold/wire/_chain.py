@@ -11,8 +11,6 @@ import msgspec
 from ramphold.errors import WireError
 from ramphold.sample import BaseRecord, Record
 
-__all__ = ["decode_body", "encode_body", "link"]
-
 
 def encode_body(record: BaseRecord) -> bytes:
     """A record's bytes: JSON with sorted keys, no spaces, UTF-8.

@@ -10,8 +10,6 @@ import warnings
 
 from ramphold.errors import ConfigError
 
-__all__ = ["MOST_CHOICES", "MOST_REPEATS", "PATTERN_LINE_LIMIT", "bounded_pattern"]
-
 #: Limits of one pattern: repeats, and optional parts with alternatives.
 MOST_REPEATS, MOST_CHOICES = 5, 12
 #: Longest line in bytes that is matched with a pattern.

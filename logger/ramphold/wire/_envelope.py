@@ -17,19 +17,6 @@ from msgspec import Meta, Raw, Struct, structs
 from ramphold.errors import WireError
 from ramphold.wire._bench_messages import MESSAGES, Message, Part, Series
 
-__all__ = [
-    "CONTENT_TYPE",
-    "Envelope",
-    "bench_of",
-    "check_bench",
-    "cut",
-    "join",
-    "pack_envelope",
-    "sender_of",
-    "topic",
-    "unpack_envelope",
-]
-
 CONTENT_TYPE = "application/cloudevents+json"
 _SOURCE = "ramphold/"
 _BENCH = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", re.ASCII)

@@ -12,8 +12,6 @@ from typing import TypeVar
 from ramphold.wire._numbers import parse_number
 from ramphold.wire._profiles import Fields, Profile
 
-__all__ = ["MOVING", "OVER", "STILL", "UNDER", "FramedProfile"]
-
 #: Keys of `FramedProfile.states`.
 STILL, MOVING, OVER, UNDER = b"still", b"moving", b"over", b"under"
 

@@ -8,28 +8,6 @@ from msgspec import UNSET, Raw, Struct, UnsetType
 
 from ramphold.errors import WireError
 
-__all__ = [
-    "INTERNAL_ERROR",
-    "INVALID_PARAMS",
-    "INVALID_REQUEST",
-    "METHOD_NOT_FOUND",
-    "PARSE_ERROR",
-    "REFUSED",
-    "Fault",
-    "Id",
-    "Notification",
-    "Reply",
-    "Request",
-    "RequestLine",
-    "fault_line",
-    "join_replies",
-    "notification_line",
-    "parse_incoming",
-    "parse_requests",
-    "request_line",
-    "result_line",
-]
-
 PARSE_ERROR = -32700
 INVALID_REQUEST = -32600
 METHOD_NOT_FOUND = -32601

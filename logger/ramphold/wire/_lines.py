@@ -5,8 +5,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-__all__ = ["LINE_LIMIT", "Line", "LineDecoder", "LineSplitter"]
-
 #: Longest line in bytes; the longest known shape has 22.
 LINE_LIMIT = 120
 

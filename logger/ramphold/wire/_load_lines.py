@@ -8,8 +8,6 @@ from ramphold.wire._numbers import scaled
 from ramphold.wire._profiles import Fields, Profile, chosen, profile_decoder
 from ramphold.wire._shared_shapes import Vocabulary, shared_profiles
 
-__all__ = ["LOAD_PROFILES", "LoadFrame", "LoadProfile", "load_decoder", "load_profile"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadFrame:

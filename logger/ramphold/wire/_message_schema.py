@@ -8,8 +8,6 @@ import msgspec
 from ramphold.sample import Record
 from ramphold.wire._bench_messages import MESSAGES
 
-__all__ = ["schema"]
-
 
 def schema() -> dict[str, Any]:
     """A schema whose `$defs` are the messages, by their types' names, and the records in them."""

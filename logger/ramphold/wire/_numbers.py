@@ -3,8 +3,6 @@
 import re
 from decimal import Decimal
 
-__all__ = ["MOST_DIGITS", "parse_number", "scaled"]
-
 #: A number with more significant digits is rubbish.
 MOST_DIGITS = 15
 

@@ -13,8 +13,6 @@ from msgspec import Struct
 from ramphold.core import Quality
 from ramphold.errors import WireError
 
-__all__ = ["VERSION", "PackedText", "compress", "decompress", "packed_digest", "read_text"]
-
 VERSION = 1
 _MOST_BYTES = 32 * 1024 * 1024
 _GZIP = 16 + zlib.MAX_WBITS

@@ -9,8 +9,6 @@ from ramphold.errors import ConfigError
 from ramphold.wire._lines import LINE_LIMIT, LineDecoder
 from ramphold.wire._numbers import parse_number
 
-__all__ = ["DASHES", "VALUE", "Fields", "Profile", "chosen", "profile_decoder"]
-
 # Dashes in place of a number, with or without a point.
 _DASHES = re.compile(rb"-[-. ]*-")
 #: How `Profile.words` spells any run of dashes.

@@ -8,8 +8,6 @@ from xml.etree import ElementTree as ET
 
 from ramphold.sample import SampleRecord
 
-__all__ = ["NAMESPACE", "properties_xml"]
-
 NAMESPACE = "http://www.energistics.org/energyml/data/witsmlv2"
 _MOST_UID = 64
 

@@ -13,16 +13,6 @@ import msgspec
 from ramphold.core import Assessment, Command, Event, RunPlan, RunState
 from ramphold.errors import WireError
 
-__all__ = [
-    "RunRecord",
-    "decode_assessment",
-    "decode_command",
-    "decode_event",
-    "decode_plan",
-    "encode_record",
-    "kind_of",
-]
-
 R = TypeVar("R")
 
 

@@ -5,8 +5,6 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-__all__ = ["RunRows"]
-
 
 class RunRows(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The inputs and results of a run; plan, commands, events and assessment are JSON as stored.

@@ -1,7 +1,5 @@
 """Recognizes seven bits with parity that were read as eight bits."""
 
-__all__ = ["seven_bit_framing"]
-
 # This many random bytes have one parity once in 2**11; a single repeated byte is no text.
 _LEAST_BYTES, _LEAST_KINDS = 12, 4
 _PARITIES = {0: "7E1", 1: "7O1"}

@@ -9,8 +9,6 @@ from typing import Generic, TypeVar
 from ramphold.wire._framed_stream import MOVING, OVER, STILL, UNDER, FramedProfile
 from ramphold.wire._profiles import DASHES, VALUE, Profile
 
-__all__ = ["SIGNED", "Vocabulary", "shared_profiles"]
-
 S = TypeVar("S")
 
 # Six characters before a value of fixed width: its mode, padded.

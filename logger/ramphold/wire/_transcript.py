@@ -8,8 +8,6 @@ from ramphold.core import Quality
 from ramphold.wire._balance_lines import MassFrame
 from ramphold.wire._load_lines import LoadFrame
 
-__all__ = ["frame_text", "transcript"]
-
 _ESCAPES = {0x0A: "\\n", 0x0D: "\\r", 0x5C: "\\\\"}
 _PRINTABLE = range(0x20, 0x7F)
 

@@ -20,17 +20,6 @@ from ramphold.units import FORCE_UNITS
 from ramphold.wire._numbers import MOST_DIGITS, scaled
 from ramphold.wire._packed_text import VERSION, PackedText, compress, decompress, read_text
 
-__all__ = [
-    "TRACE_HEADER",
-    "kept_forces",
-    "pack_trace",
-    "packed_sha256",
-    "trace_lines",
-    "trace_of",
-    "trace_sha256",
-    "unpack_trace",
-]
-
 #: Columns of the CSV text: monotonic time in ns, digits or count as they came, force in lbf (empty
 #: if there is none), and in hex the bytes of a line that could not be decoded.
 TRACE_HEADER = "t_ns,raw,exponent,unit,quality,force_lbf,line"

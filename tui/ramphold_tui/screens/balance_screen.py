@@ -17,8 +17,6 @@ from ramphold_tui.view.worksheet_parts import WorksheetPart
 from ramphold_tui.widgets import BigText, MeterBar, Rows, WordLine
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["BalanceScreen"]
-
 _ANSWERED_S = 2.0
 
 

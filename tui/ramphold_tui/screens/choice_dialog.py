@@ -11,8 +11,6 @@ from textual.widgets import Static
 from ramphold_tui.screens.dialog import Dialog
 from ramphold_tui.widgets import Rows
 
-__all__ = ["ChoiceDialog"]
-
 
 class ChoiceDialog(Dialog[int | None]):
     """Rows of which Enter takes one; gives its place, or None if it is left.

@@ -9,8 +9,6 @@ from textual.screen import ModalScreen
 from ramphold_tui.messages import ScreenShown
 from ramphold_tui.widgets import PressStrip
 
-__all__ = ["Dialog"]
-
 T = TypeVar("T")
 
 

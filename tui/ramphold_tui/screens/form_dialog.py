@@ -12,8 +12,6 @@ from textual.widgets import Input, Static
 from ramphold_tui.screens.dialog import Dialog
 from ramphold_tui.view.form_fields import InputForm
 
-__all__ = ["FormDialog"]
-
 T = TypeVar("T")
 
 

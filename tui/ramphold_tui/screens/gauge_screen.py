@@ -7,8 +7,6 @@ from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.practice_gauge import contact_ns, gauge_view
 from ramphold_tui.widgets import BigText, WordLine
 
-__all__ = ["GaugeScreen"]
-
 
 class GaugeScreen(PressScreen):
     """The load in lbf and the time since first contact; lever and valve as at the press."""

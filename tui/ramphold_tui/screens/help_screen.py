@@ -9,8 +9,6 @@ from textual.widgets import Static
 from ramphold_tui.screens.dialog import Dialog
 from ramphold_tui.view.keys import help_lines
 
-__all__ = ["HelpScreen"]
-
 
 class HelpScreen(Dialog[None]):
     """The help, over the place where it was opened.

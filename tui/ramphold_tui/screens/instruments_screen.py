@@ -17,8 +17,6 @@ from ramphold_tui.view.instrument_table import instruments_view
 from ramphold_tui.widgets import MeterList, TextBlock, WordLine
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["InstrumentsScreen"]
-
 _EVERY_S = 1.0
 _TAKE = "Take the load's zero now?"
 _MEANING = (

@@ -15,8 +15,6 @@ from ramphold_tui.view.run_start import start_lines
 from ramphold_tui.view.step_words import step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 
-__all__ = ["PartsScreen"]
-
 _STYLES = {str(style): f"start, {style}" for style in Style}
 
 

@@ -16,8 +16,6 @@ from ramphold_tui.view.past_run import run_rows, run_title
 from ramphold_tui.widgets import PressStrip, TextBlock, TracePlot, WordLine
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["PastRunScreen"]
-
 _NAMES = "raw load  dots: line  dashes: band, ceiling"
 
 

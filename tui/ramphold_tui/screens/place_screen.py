@@ -13,8 +13,6 @@ from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.sieve_timers import sieve_words
 from ramphold_tui.widgets import KeyBar, WordLine
 
-__all__ = ["PlaceScreen"]
-
 T = TypeVar("T")
 
 _CAUTION = "Observes only: no guard, no load limiter. Your local rules come first."

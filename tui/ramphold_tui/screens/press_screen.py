@@ -19,8 +19,6 @@ from ramphold_tui.view.load_plot import live_plot
 from ramphold_tui.view.press_pane import PressView, press_view, status_view
 from ramphold_tui.widgets import BigText, CueLine, MeterBar, PursuitBar, TracePlot, WordLine
 
-__all__ = ["PressScreen"]
-
 # The trace changes slowly, and costs more to draw than all the rest.
 _TRACE_EVERY_NS = NS_PER_S // 2
 

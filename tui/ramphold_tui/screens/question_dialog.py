@@ -11,8 +11,6 @@ from textual.widgets import Button, Static
 
 from ramphold_tui.screens.dialog import Dialog
 
-__all__ = ["QuestionDialog"]
-
 _NO = "no"
 
 

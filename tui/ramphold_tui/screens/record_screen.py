@@ -22,8 +22,6 @@ from ramphold_tui.view.form_fields import InputForm
 from ramphold_tui.widgets import PressStrip, Rows
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["RecordScreen"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 T = TypeVar("T")

@@ -16,8 +16,6 @@ from ramphold_tui.view.results_table import ResultRow, ResultsView
 from ramphold_tui.widgets import BigText, FinesPlot, Rows, TextBlock, WordLine, WrappedText
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["ResultsScreen"]
-
 _MOST_SAMPLES, _MOST_RUNS = 50, 200
 # Rows above and below figure and runs, and the fewest runs in sight.
 _AROUND, _LEAST_RUNS = 12, 3

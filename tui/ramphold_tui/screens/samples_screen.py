@@ -12,8 +12,6 @@ from ramphold_tui.view.sample_form import CORRECTABLE
 from ramphold_tui.widgets import Rows, WordLine
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["SamplesScreen"]
-
 
 class SamplesScreen(WorkspaceScreen, here=keys.SAMPLES):
     """The list of samples, where one is opened, received or corrected."""

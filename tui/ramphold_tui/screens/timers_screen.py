@@ -12,8 +12,6 @@ from ramphold_tui.view.elements import Tone
 from ramphold_tui.widgets import BigText, MeterList, Rows, WordLine
 from ramphold_tui.workspace import Workspace
 
-__all__ = ["TimersScreen"]
-
 # Older samples were shaken long ago.
 _MOST_SAMPLES = 8
 _OPEN = (SampleState.RECEIVED, SampleState.IN_TEST)

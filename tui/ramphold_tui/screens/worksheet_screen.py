@@ -15,8 +15,6 @@ from ramphold_tui.view.step_words import enter_words, large_step, step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 from ramphold_tui.widgets import BigText, Rows, WordLine
 
-__all__ = ["WorksheetScreen"]
-
 
 class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
     """The parts of a sample, and one key that does the next step of the chosen part."""

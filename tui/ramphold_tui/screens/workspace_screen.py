@@ -6,8 +6,6 @@ from ramphold_tui.screens.record_screen import RecordScreen
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.sample_form import sample_form
 
-__all__ = ["WorkspaceScreen"]
-
 
 class WorkspaceScreen(RecordScreen):
     """A place that shows the workspace: the samples, and the one that is worked on."""

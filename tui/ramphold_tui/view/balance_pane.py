@@ -6,8 +6,6 @@ from ramphold_tui.view.elements import Banner, Meter, Tone
 from ramphold_tui.view.step_words import step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart, full_name, weighed
 
-__all__ = ["NO_CHARGE", "balance_view", "charge_meter", "enter_keeps"]
-
 _STALE_S = 5.0
 NO_CHARGE = Meter(label="", share=0.0, text="", brief="", tone=Tone.FADED)
 

@@ -12,8 +12,6 @@ from ramphold.core import MassReading, Snapshot, StandingWarning, WarningKind
 from ramphold.wire import RunRecord
 from ramphold_tui.view.sieve_timers import SieveTimer, sieve_timer
 
-__all__ = ["BenchState", "Heard", "LinkLost", "LinkUp"]
-
 
 @dataclass(frozen=True, slots=True)
 class LinkUp:

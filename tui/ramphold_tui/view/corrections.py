@@ -8,8 +8,6 @@ from ramphold_tui.view import formats
 from ramphold_tui.view.step_words import place_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 
-__all__ = ["Correction", "corrections"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:

@@ -6,8 +6,6 @@ from enum import IntEnum
 from itertools import groupby, pairwise
 from math import floor
 
-__all__ = ["Curve", "CurveKind", "PlotArea", "draw", "row_of"]
-
 
 class CurveKind(IntEnum):
     """What a mark belongs to; where two meet, the greater one is shown."""

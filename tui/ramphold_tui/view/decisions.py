@@ -5,8 +5,6 @@ from dataclasses import dataclass
 
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 
-__all__ = ["Decision", "decisions"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decision:

@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Banner", "Meter", "StyledLine", "Tone"]
-
 
 class Tone(StrEnum):
     """How much something asks for attention; also the name of its style."""

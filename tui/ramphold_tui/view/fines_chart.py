@@ -12,16 +12,6 @@ from ramphold.method.limits import over
 from ramphold_tui.view import formats
 from ramphold_tui.view.glyphs import Marks
 
-__all__ = [
-    "COUNTS",
-    "LEFT_OUT",
-    "UNDECIDED",
-    "FinesChart",
-    "Piece",
-    "StressRow",
-    "draw_fines",
-]
-
 #: A piece of a row: its text and its kind: `word`, `scale`, `limit`, `spread`, `specimen`.
 Piece = tuple[str, str]
 

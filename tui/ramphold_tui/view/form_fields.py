@@ -7,18 +7,6 @@ from typing import Generic, TypeVar
 from ramphold import units
 from ramphold.errors import InputError
 
-__all__ = [
-    "Check",
-    "Field",
-    "InputForm",
-    "ValueTyped",
-    "count",
-    "mass_or_nothing",
-    "quantity_field",
-    "text_field",
-    "value_typed",
-]
-
 T = TypeVar("T")
 
 _MOST_SPECIMENS = 50

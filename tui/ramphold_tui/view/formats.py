@@ -3,8 +3,6 @@
 import math
 from datetime import UTC, datetime
 
-__all__ = ["about", "age", "clock", "countdown", "day", "grouped", "mass", "psi", "signed_gap"]
-
 _NOTHING = "--"
 _MINUTES_FROM_S = 600
 _HOURS_FROM_S = 5400

@@ -17,18 +17,6 @@ from ramphold_tui.view.form_fields import (
     value_typed,
 )
 
-__all__ = [
-    "MassTyped",
-    "correction_form",
-    "initials_form",
-    "mass_form",
-    "plan_form",
-    "reason_form",
-    "review_form",
-    "specimen_form",
-    "value_form",
-]
-
 _MOST_INITIALS, _MOST_REMARKS = 12, 1000
 
 

@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-__all__ = ["ASCII", "CONSOLE", "UNICODE", "Marks", "big", "marks_for"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marks:

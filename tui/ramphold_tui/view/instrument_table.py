@@ -9,8 +9,6 @@ from ramphold.sample import BenchRecord, DailyCheckMade, EquipmentState
 from ramphold_tui.view import formats
 from ramphold_tui.view.elements import Meter, StyledLine, Tone
 
-__all__ = ["InstrumentsView", "instruments_view"]
-
 _LABEL, _COLUMN = 13, 30
 _NONE = "--"
 _DUE_SOON_D = 30

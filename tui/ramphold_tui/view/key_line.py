@@ -5,8 +5,6 @@ from dataclasses import dataclass
 
 from ramphold_tui.view.keys import EVERYWHERE, KEYS, OUTSIDE_TEXT, Key
 
-__all__ = ["KeyItem", "key_line"]
-
 # The first to be left out, and those that a run may need at once.
 _FIRST_TO_GO = "ctrl+q"
 _ALWAYS = ("f1", "f4", "f9")

@@ -2,23 +2,6 @@
 
 from dataclasses import dataclass
 
-__all__ = [
-    "BALANCE",
-    "EVERYWHERE",
-    "INSTRUMENTS",
-    "KEYS",
-    "OUTSIDE_TEXT",
-    "PRESS",
-    "RESULTS",
-    "SAMPLES",
-    "SEEN",
-    "STYLE",
-    "TIMERS",
-    "WORKSHEET",
-    "Key",
-    "help_lines",
-]
-
 EVERYWHERE = "everywhere, in text fields too"
 OUTSIDE_TEXT = "everywhere but in text fields"
 PRESS, BALANCE, WORKSHEET = "at the press", "at the balance", "at the worksheet"

@@ -3,8 +3,6 @@
 from ramphold.control.run_methods import Live
 from ramphold.control.run_queries import LoadCurve
 
-__all__ = ["LoadHistory"]
-
 # Finer than the widest plot; a quarter of an hour stays under two thousand points.
 _STEP_S = 0.5
 # If more steps than these lie between two readings, some were not seen here.

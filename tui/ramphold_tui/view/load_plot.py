@@ -9,8 +9,6 @@ from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.curve_plot import Curve, CurveKind, PlotArea
 
-__all__ = ["LoadPlot", "live_plot", "past_hold_plot", "past_run_plot"]
-
 # Shown around the target during the hold, in % of it: twice the band.
 _HOLD_SIGHT_PCT = 4.0
 _HOLD_EDGE_S = 5.0

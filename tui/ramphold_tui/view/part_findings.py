@@ -6,8 +6,6 @@ from ramphold.method.entered import PROPERTIES
 from ramphold.sample import CRUSH, DENSITY, PREPARATION, SIEVING, SampleRecord, SpecimenRecord
 from ramphold_tui.view import formats
 
-__all__ = ["specimen_findings", "stress_findings", "test_findings"]
-
 _WITHIN = {True: ", within limits", False: ", OVER the limit", None: ""}
 _VERDICTS = {"pass": "crushed", "fail": "failed"}
 

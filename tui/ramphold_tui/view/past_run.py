@@ -7,8 +7,6 @@ from ramphold.wire import RunRecord
 from ramphold_tui.view import formats
 from ramphold_tui.view.elements import StyledLine, Tone
 
-__all__ = ["run_rows", "run_title"]
-
 _WITHIN = {True: "yes", False: "NO", None: "-"}
 # Calibration has no figure if there is no certificate to judge it by.
 _NOTHING = "not judged"

@@ -6,8 +6,6 @@ from ramphold.core import Snapshot
 from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 
-__all__ = ["GaugeView", "contact_ns", "gauge_view"]
-
 _CONTACT_LBF = 60.0
 
 

@@ -5,8 +5,6 @@ from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Meter, Tone
 
-__all__ = ["meters"]
-
 # Closer to a limit than this, in % of it, the bar asks for attention.
 _NEAR_PCT = 1.0
 

@@ -12,8 +12,6 @@ from ramphold_tui.view import formats
 from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.view.fines_chart import COUNTS, LEFT_OUT, UNDECIDED, FinesChart, StressRow
 
-__all__ = ["HEADER", "ResultRow", "ResultsView", "all_runs_view", "results_view"]
-
 HEADER = f"  {'specimen':<11}{'psi':>7}{'fines %':>9}  {'run':<17}result"
 _VERDICTS = {"pass": "pass", "fail": "FAIL"}
 

@@ -7,8 +7,6 @@ from ramphold.method import cell
 from ramphold.sample import SpecimenRecord, Tick
 from ramphold_tui.view import formats
 
-__all__ = ["start_lines"]
-
 
 def start_lines(one: SpecimenRecord, live: Live, operator: str) -> Iterator[str]:
     """The facts of a run before it starts.

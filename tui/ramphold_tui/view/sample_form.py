@@ -12,8 +12,6 @@ from ramphold.method.sieves import SIZES, find_size
 from ramphold.sample import SampleCorrected, SampleReceived, check_sample
 from ramphold_tui.view.form_fields import Check, Field, InputForm, text_field
 
-__all__ = ["CORRECTABLE", "sample_form"]
-
 _OWN = "empty: this bench's own"
 _MOST_REMARKS = 1000
 #: Fields of a sample that can be corrected, and what the screen calls them.

@@ -9,17 +9,6 @@ from ramphold.sample import Step
 from ramphold_tui.view import formats
 from ramphold_tui.view.elements import Banner, Meter, Tone
 
-__all__ = [
-    "SieveTimer",
-    "WaitingForShaker",
-    "just_done",
-    "sieve_banner",
-    "sieve_meters",
-    "sieve_timer",
-    "sieve_words",
-    "waiting_of_sample",
-]
-
 _NS_PER_S = 10**9
 # A screen that is opened later than this after the end does not ring for it.
 _LATE_S = 600.0

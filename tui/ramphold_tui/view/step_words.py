@@ -4,8 +4,6 @@ from ramphold import sample
 from ramphold.method.gravimetric import TESTS
 from ramphold.sample import Load, NextStep, Step, WeighingPlace
 
-__all__ = ["LARGE", "enter_words", "large_place", "large_step", "place_words", "step_words"]
-
 #: A step in letters that are read from two metres; what is to be weighed has letters of its own.
 LARGE = {
     Step.CHOOSE_CYLINDER: "CYLINDER",

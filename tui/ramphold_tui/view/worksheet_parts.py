@@ -18,23 +18,6 @@ from ramphold_tui.view import formats
 from ramphold_tui.view.part_findings import specimen_findings, stress_findings, test_findings
 from ramphold_tui.view.step_words import place_words, step_words
 
-__all__ = [
-    "HEADER",
-    "SAMPLES_HEADER",
-    "WorksheetPart",
-    "first_to_do",
-    "flat_row",
-    "full_name",
-    "key_of_specimen",
-    "part_row",
-    "proposed_specimen",
-    "sample_heading",
-    "sample_row",
-    "specimens_at",
-    "weighed",
-    "worksheet_parts",
-]
-
 _NAME, _FOUND = 19, 28
 HEADER = f"  {'part':<{_NAME}}{'found so far':<{_FOUND}}next"
 SAMPLES_HEADER = f"  {'sample':<13}{'size':<8}{'client':<15}{'state':<10}next"

@@ -5,8 +5,6 @@ from textual.reactive import reactive
 from ramphold_tui.view.glyphs import ROWS, big
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["BigText"]
-
 
 class BigText(Drawn):
     """Text in letters five rows high, or ten if they fit."""

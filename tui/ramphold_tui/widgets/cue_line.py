@@ -5,8 +5,6 @@ from textual.reactive import reactive
 from ramphold_tui.view.elements import Banner
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["CueLine"]
-
 _BLOCKS_PER_S = 4
 
 

@@ -8,8 +8,6 @@ from textual.widget import Widget
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.glyphs import UNICODE, Marks
 
-__all__ = ["Drawn"]
-
 
 class Drawn(Widget):
     """Base of our own widgets; their size comes from the style sheet alone."""

@@ -7,8 +7,6 @@ from textual.reactive import reactive
 from ramphold_tui.view.fines_chart import FinesChart, draw_fines
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["FinesPlot"]
-
 
 class FinesPlot(Drawn):
     """Stresses one under the other, fines to the right."""

@@ -7,8 +7,6 @@ from textual import events
 from ramphold_tui.view.key_line import key_line
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["KeyBar"]
-
 
 class KeyBar(Drawn):
     """As many keys as there is room for.

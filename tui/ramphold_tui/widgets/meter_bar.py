@@ -7,8 +7,6 @@ from textual.reactive import reactive
 from ramphold_tui.view.elements import Meter, Tone
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["MeterBar"]
-
 _LABEL = 8
 _BRIEF = 19
 _NOTHING = Meter(label="", share=0.0, text="", brief="", tone=Tone.FADED)

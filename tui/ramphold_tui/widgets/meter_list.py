@@ -7,8 +7,6 @@ from textual.reactive import reactive
 from ramphold_tui.view.elements import Meter, Tone
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["MeterList"]
-
 _LEAST_BAR = 6
 
 

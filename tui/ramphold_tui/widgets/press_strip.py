@@ -4,8 +4,6 @@ from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.press_pane import strip_view
 from ramphold_tui.widgets.word_line import WordLine
 
-__all__ = ["PressStrip"]
-
 
 class PressStrip(WordLine):
     """The state of the press, and its load."""

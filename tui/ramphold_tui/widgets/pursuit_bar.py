@@ -6,8 +6,6 @@ from textual.reactive import reactive
 
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["PursuitBar"]
-
 _LEFT, _RIGHT = "behind ", " ahead"
 
 

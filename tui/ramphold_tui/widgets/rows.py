@@ -8,8 +8,6 @@ from textual.reactive import reactive
 
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["Rows"]
-
 
 class Rows(Drawn):
     """Rows of text; the chosen one is marked and stays in sight."""

@@ -9,8 +9,6 @@ from textual.reactive import reactive
 from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["TextBlock", "WrappedText"]
-
 
 class TextBlock(Drawn):
     """Lines of words; a long one is cut."""

@@ -9,8 +9,6 @@ from ramphold_tui.view.curve_plot import CurveKind, draw, row_of
 from ramphold_tui.view.load_plot import LoadPlot
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["TracePlot"]
-
 _GUTTER = 7
 _STYLES = {
     CurveKind.NOTHING: "",

@@ -4,8 +4,6 @@ from textual.reactive import reactive
 
 from ramphold_tui.widgets.drawn import Drawn
 
-__all__ = ["WordLine"]
-
 
 class WordLine(Drawn):
     """Text at the left and at the right; if both do not fit, the left one is cut."""

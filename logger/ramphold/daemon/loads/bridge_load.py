@@ -12,8 +12,6 @@ from ramphold.instruments import (
     by_curve,
 )
 
-__all__ = ["BridgeConfig"]
-
 
 class BridgeConfig(
     BridgePins,

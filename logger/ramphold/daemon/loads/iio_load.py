@@ -14,8 +14,6 @@ from ramphold.instruments import (
 )
 from ramphold.method.transducer import LoopTransducer, Ram, RatioTransducer, Transducer
 
-__all__ = ["IioConfig", "LoopConfig", "RatioConfig"]
-
 
 class LoopConfig(Section, frozen=True, tag_field="kind", tag="loop"):
     """A 4-20 mA pressure transducer over a shunt."""

@@ -9,8 +9,6 @@ from ramphold.daemon.serial_section import SerialSection
 from ramphold.instruments import Instrument, InstrumentSetup, load_indicator
 from ramphold.wire import LoadFrame, LoadProfile, load_decoder, load_profile
 
-__all__ = ["IndicatorConfig"]
-
 
 class IndicatorConfig(
     SerialSection, LoadKind, frozen=True, kw_only=True, tag_field="kind", tag="indicator"

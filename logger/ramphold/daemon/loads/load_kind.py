@@ -11,8 +11,6 @@ from ramphold.daemon.serial_section import SerialSection
 from ramphold.errors import ConfigError
 from ramphold.instruments import CountScale, Instrument, InstrumentSetup, Tap
 
-__all__ = ["LoadInputs", "LoadKind"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadInputs:
