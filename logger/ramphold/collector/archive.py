@@ -1,13 +1,13 @@
 """What was collected, as it is read; the same on either database. `_archive_writing` writes it."""
 
 import importlib
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Iterable, Iterator
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, Self
 
 import msgspec
+from msgspec import Raw, Struct
 
 from ramphold.collector._archive_database import Database
 from ramphold.collector._archive_schema import migrate
@@ -33,8 +33,7 @@ _NUMBERS = """SELECT record FROM events WHERE series = ? UNION
     SELECT record FROM quarantine WHERE series = ? AND record IS NOT NULL ORDER BY 1"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BenchSeries:
+class BenchSeries(Struct, frozen=True, kw_only=True):
     """A series of a bench.
 
     Attributes:
@@ -43,9 +42,9 @@ class BenchSeries:
         filed, newest: number of filed records, and the greatest number among them.
         origin: link of its first record; two series with one origin are copies of one database.
         online: whether the bench's daemon is connected.
-        told_newest, told_waiting: what the bench itself says: its newest record, and how many wait
-            to be sent or for their receipt.
-        state: all that it said, as JSON; None before it said anything.
+        told_newest, waiting: what the bench itself says: its newest record, and how many wait to
+            be sent or for their receipt.
+        state: all that it said, as JSON; null before it said anything.
         in_force: whether no newer series has replaced it.
     """
 
@@ -58,13 +57,12 @@ class BenchSeries:
     origin: str | None
     online: bool
     told_newest: int
-    told_waiting: int
-    state: str | None
+    waiting: int
+    state: Raw
     in_force: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuarantinedMessages:
+class QuarantinedMessages(Struct, frozen=True, kw_only=True):
     """The messages from one bench that could not be filed.
 
     Attributes:
@@ -94,17 +92,24 @@ class Archive:
 
     def benches(self) -> list[BenchSeries]:
         """Every series of every bench, by the name of the bench, the oldest first."""
-        names = [one.name for one in fields(BenchSeries)]
-        rows = [dict(zip(names, row, strict=True)) for row in self.database.rows(_BENCHES)]
-        truths = ("online", "in_force")
-        return [BenchSeries(**row | {name: bool(row[name]) for name in truths}) for row in rows]
+        return [
+            BenchSeries(
+                **row
+                | {
+                    "online": bool(row["online"]),
+                    "in_force": bool(row["in_force"]),
+                    "state": Raw((row["state"] or "null").encode()),
+                }
+            )
+            for row in self._named(BenchSeries, _BENCHES)
+        ]
 
     def gaps(self, bench: BenchSeries) -> list[tuple[int, int]]:
         """First and last number of each gap in a series, the lowest first.
 
         A record that the bench has, and does not wait to send, is missing too.
         """
-        told = 0 if bench.told_waiting else bench.told_newest
+        told = 0 if bench.waiting else bench.told_newest
         if bench.filed == bench.newest >= told:
             return []
         numbers = [0] + [row[0] for row in self.database.rows(_NUMBERS, (bench.series,) * 2)]
@@ -114,9 +119,8 @@ class Archive:
 
     def quarantined(self) -> list[QuarantinedMessages]:
         """The quarantine, by the name of the bench."""
-        names = [one.name for one in fields(QuarantinedMessages)]
-        rows = self.database.rows(_QUARANTINED)
-        return [QuarantinedMessages(**dict(zip(names, row, strict=True))) for row in rows]
+        found = self._named(QuarantinedMessages, _QUARANTINED)
+        return [QuarantinedMessages(**row) for row in found]
 
     def refused(self, after: int, limit: int) -> list[tuple[int, str, bytes]]:
         """Number, topic and payload of quarantined messages after a number, in order; no forks."""
@@ -169,6 +173,10 @@ class Archive:
             )
         except msgspec.MsgspecError as error:
             raise WireError(f"the rows of run {run}: {error}") from None
+
+    def _named(self, kind: type[Struct], sql: str) -> Iterator[dict[str, Any]]:
+        for row in self.database.rows(sql):
+            yield dict(zip(kind.__struct_fields__, row, strict=True))
 
     def __enter__(self) -> Self:
         return self

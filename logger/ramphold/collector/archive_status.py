@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from msgspec import Raw, Struct
+from msgspec import Struct, structs
 
 from ramphold.collector.archive import Archive, BenchSeries, QuarantinedMessages
 
@@ -10,30 +10,14 @@ from ramphold.collector.archive import Archive, BenchSeries, QuarantinedMessages
 _MOST_GAPS = 20
 
 
-class BenchStatus(Struct, frozen=True, kw_only=True):
-    """One series of a bench.
+class BenchStatus(BenchSeries, frozen=True, kw_only=True):
+    """A series of a bench with its gaps.
 
     Attributes:
-        bench, series: its names.
-        online: whether the bench's daemon is connected.
-        heard_utc_ns: when it was last heard from, by the collector's clock.
-        filed, newest: number of filed records, and the greatest number among them.
-        waiting: how many records, as the bench says, wait to be sent or for their receipt.
         missing: first and last number of each gap, the lowest twenty.
-        state: all that the bench last said; null before it said anything.
-        in_force: false for a series that a newer one has replaced.
     """
 
-    bench: str
-    series: str
-    online: bool
-    heard_utc_ns: int
-    filed: int
-    newest: int
-    waiting: int
     missing: list[tuple[int, int]]
-    state: Raw
-    in_force: bool
 
 
 class CollectStatus(Struct, frozen=True, kw_only=True):
@@ -67,7 +51,10 @@ def collect_status(archive: Archive) -> CollectStatus:
         benches = archive.benches()
         return CollectStatus(
             archive=archive.name,
-            benches=[_bench(archive, one) for one in benches],
+            benches=[
+                BenchStatus(**structs.asdict(one), missing=archive.gaps(one)[:_MOST_GAPS])
+                for one in benches
+            ],
             doubled=sorted(doubled(benches)),
             quarantine=archive.quarantined(),
         )
@@ -84,18 +71,3 @@ def doubled(benches: Sequence[BenchSeries]) -> set[str]:
         and one.series != other.series
         and one.first_utc_ns <= other.first_utc_ns < one.heard_utc_ns
     }
-
-
-def _bench(archive: Archive, one: BenchSeries) -> BenchStatus:
-    return BenchStatus(
-        bench=one.bench,
-        series=one.series,
-        online=one.online,
-        heard_utc_ns=one.heard_utc_ns,
-        filed=one.filed,
-        newest=one.newest,
-        waiting=one.told_waiting,
-        missing=archive.gaps(one)[:_MOST_GAPS],
-        state=Raw(b"null" if one.state is None else one.state.encode()),
-        in_force=one.in_force,
-    )
