@@ -40,9 +40,6 @@ class Peer:
 
     def __exit__(self, *_):
         self.close()
-        # Its callbacks and this object hold each other: freed by the collector, its inner sockets
-        # might be found before it and be told as left open.
-        self._client = None
 
     def connect(self):
         """Connect; what the broker said to it, and its properties."""
@@ -68,3 +65,6 @@ class Peer:
     def close(self):
         self._client.disconnect()
         self._client.loop_stop()
+        # Its callbacks and this object hold each other: freed by the collector, its inner sockets
+        # might be found before it and be told as left open.
+        self._client = None
