@@ -15,6 +15,10 @@ WIDTH, HEIGHT, LEFT, PANEL = 900, 520, 70, 250
 MOST_S, TARGET_PSI, OFF_PSI, SEED = 250.0, 4000.0, 200.0, 3
 
 
+def draw_worst(folder, name, outcomes):
+    pass
+
+
 def draw(folder: Path) -> None:
     """One SVG a row, all of the same press and person of the second set, at 10 readings/s."""
     folder.mkdir(parents=True, exist_ok=True)

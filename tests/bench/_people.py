@@ -1,17 +1,15 @@
-"""The people of the benchmark that the program has no use for: unaided, naively cued, all-knowing.
+"""The people of the benchmark that the program has no use for: unaided, and all-knowing.
 
-Each has `act(t_ns, snapshot, press)` and gives the lever's move since the last call.
+The unaided have a gauge and a stopwatch: `act(t_ns, gauge_psi, line_psi)`. The all-knowing are
+given the press itself: `act(t_ns, press)`. Both give the lever's move since the last call.
 """
 
 import copy
 import math
 import random
-from dataclasses import replace
 
-from ramphold.core import RunPlan, Snapshot
-from ramphold.core._cues import Cue, CueKind
-from ramphold.sim import LeverMove, Operator, OperatorHabits, Press
-from ramphold.sim._hand import Hand
+from ramphold.method import cell
+from ramphold.sim import Hand, LeverMove, OperatorHabits, Press
 
 NS = 1_000_000_000
 PLANNED_PSI_S = 2000 / 60
@@ -39,7 +37,7 @@ class Unaided:
         self._late_ns = round(rng.gauss(0.6, 0.2) * NS)
         self._valve = False
 
-    def act(self, t_ns: int, snapshot: Snapshot, press: Press) -> LeverMove:
+    def act(self, t_ns: int, gauge_psi: float, line_psi: float) -> LeverMove:
         elapsed_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / NS
         self._t_ns = t_ns
         if self._held_from_ns and t_ns >= self._held_from_ns + HOLD_S * NS + max(self._late_ns, 0):
@@ -54,13 +52,12 @@ class Unaided:
             if self.hand.pulling and self._held_from_ns is not None:
                 self._look_ns = min(self._look_ns, t_ns + NS // 2)
         if not self._pending and t_ns >= self._look_ns:
-            self._look(t_ns, snapshot)
+            self._look(t_ns, gauge_psi, line_psi)
         return self.hand.move(elapsed_s)
 
-    def _look(self, t_ns: int, snapshot: Snapshot) -> None:
+    def _look(self, t_ns: int, gauge_psi: float, line_psi: float) -> None:
         rng = self.rng
-        self._saw_psi = snapshot.stress_psi or 0.0
-        self._line_psi = snapshot.line_psi or 0.0
+        self._saw_psi, self._line_psi = gauge_psi, line_psi
         self._pending = True
         # Someone who pulls close to the target keeps the eyes on the number.
         close = self._saw_psi > self.target_psi - 250.0
@@ -122,28 +119,20 @@ class UnaidedSqueeze(Unaided):
         self.hand.pull(max(wanted_per_s, self.hand.habits.slowest_per_s * arriving))
 
 
-class Naive(Operator):
-    """Is told to make an eighth of a stroke whenever the load is below the line."""
-
-    def act(self, t_ns: int, snapshot: Snapshot | None) -> LeverMove:
-        assert snapshot is not None
-        line_psi = snapshot.line_psi or 0.0
-        kind = CueKind.STROKE if (snapshot.stress_psi or 0.0) < line_psi else CueKind.WAIT
-        return super().act(t_ns, replace(snapshot, cue=Cue(t_ns=t_ns, kind=kind, size=1 / 8)))
-
-
 class AllKnowing:
     """Knows press and bed, and has no delay; releases to the millisecond."""
 
     def __init__(self, rng: random.Random, habits: OperatorHabits, target_psi: float) -> None:
         self.hand = Hand(rng, habits.hand)
         self.target_psi = target_psi
-        self.most_psi = 0.999 * RunPlan(target_psi=target_psi).ceiling_lbf / math.pi
+        target_lbf = cell.force_lbf(target_psi, cell.STANDARD_BORE_IN)
+        ceiling_lbf = cell.default_ceiling_lbf(target_lbf, math.inf)
+        self.most_psi = 0.999 * ceiling_lbf / math.pi
         self.start: tuple[int, float] | None = None
         self._t_ns: int | None = None
         self._arrived_ns: int | None = None
 
-    def act(self, t_ns: int, snapshot: Snapshot, press: Press) -> LeverMove:
+    def act(self, t_ns: int, press: Press) -> LeverMove:
         elapsed_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / NS
         self._t_ns = t_ns
         if self.start is None:

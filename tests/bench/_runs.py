@@ -1,47 +1,32 @@
 """One simulated run of the benchmark, and what is measured on its true load."""
 
 import random
+from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import inf, sqrt
+from math import inf, pi, sqrt
 
+import _hands as hands
 import _people as people
+from _screen import rendered, seen_warnings
 
-from ramphold.core import Reading, RunPlan, RunState, Style, Tracker
-from ramphold.sim import Operator, OperatorHabits, Press, PressParameters, Sensor, SensorParameters
-from ramphold.sim._hand import HandHabits
+from ramphold.core import (
+    PacingStart,
+    Reading,
+    RunPlan,
+    RunState,
+    Style,
+    Tracker,
+    Verdict,
+    WarningKind,
+    WarningRaised,
+)
+from ramphold.sim import Operator, OperatorHabits, Sensor, SensorParameters
 
 NS = 1_000_000_000
 BLUNT = SensorParameters(spike_share=0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class PlantSet:
-    """From which ranges presses and people are drawn, and with which seeds.
-
-    Attributes:
-        name: what the table calls it.
-        first_seed: seeds count up from here; no set shares one.
-        spread: multiple of the press's usual spreads.
-        pump: further log-normal spread of the pump's stroke.
-        person: log-normal spread of a person's habits.
-        delay_s: spread of the reaction time.
-    """
-
-    name: str
-    first_seed: int
-    spread: float
-    pump: float
-    person: float
-    delay_s: float
-
-
-#: The pacing was tuned on `tuning` alone. The first set is drawn wider, the second wider still.
-SETS = {
-    "tuning": PlantSet("tuning", 9_000_000, 1.0, 0.0, 0.2, 0.05),
-    "first": PlantSet("first", 0, 1.25, 0.1, 0.3, 0.06),
-    "second": PlantSet("second", 5_000_000, 1.5, 0.25, 0.4, 0.08),
-}
+#: From a reading to the cells of the screen, as `tests/bench/screen.py` measures it, rounded up.
+SCREEN_NS = 50_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +39,9 @@ class Outcome:
         over_ceiling: whether the plan's ceiling was ever crossed.
         in_1, in_2: share of the hold within 1 % and 2 % of target.
         hold_error_s: true time at target less the planned time.
+        passed: whether the run's own verdict is `pass`.
+        near_ceiling: warnings of that kind, and `cues` how many cues were given.
+        latched: latched warnings.
         trace: (s since the ramp began, psi, line in psi), where asked for.
     """
 
@@ -64,6 +52,11 @@ class Outcome:
     in_1: float
     in_2: float
     hold_error_s: float
+    passed: bool = False
+    near_ceiling: int = 0
+    cues: int = 0
+    latched: int = 0
+    failed: tuple[str, ...] = ()
     trace: tuple[tuple[float, float, float], ...] = ()
 
 
@@ -74,84 +67,69 @@ def _paced(rng: random.Random, habits: OperatorHabits, _target_psi: float) -> Op
     return Operator(rng, habits)
 
 
-def _naive(rng: random.Random, habits: OperatorHabits, _target_psi: float) -> Operator:
-    return people.Naive(rng, habits)
-
-
 ROWS: dict[str, Callable[[random.Random, OperatorHabits, float], Person]] = {
-    "number + stopwatch, strokes": people.UnaidedStrokes,
-    "number + stopwatch, slow squeeze": people.UnaidedSqueeze,
-    "naive cue": _naive,
-    "paced strokes": _paced,
-    "paced squeeze": _paced,
-    "bound: perfect strokes": people.PerfectStrokes,
+    "paced": _paced,
+    "unaided squeeze": people.UnaidedSqueeze,
+    "unaided strokes": people.UnaidedStrokes,
     "bound: perfect squeeze": people.PerfectSqueeze,
+    "bound: perfect strokes": people.PerfectStrokes,
 }
-STYLES = {"paced strokes": Style.STROKES, "paced squeeze": Style.SQUEEZE}
-
-
-def draw_habits(rng: random.Random, plants: PlantSet) -> OperatorHabits:
-    """Another person."""
-
-    def around(value: float) -> float:
-        return value * rng.lognormvariate(0.0, plants.person)
-
-    usual = HandHabits()
-    return OperatorHabits(
-        delay_s=max(rng.gauss(0.25, plants.delay_s), 0.12),
-        lapses_per_s=around(0.02),
-        answer_psi=around(40.0),
-        hand=replace(
-            usual,
-            stroke_scatter=around(usual.stroke_scatter),
-            stroke_bias=around(usual.stroke_bias),
-            unevenness=around(usual.unevenness),
-            stick=around(usual.stick),
-            slowest_per_s=around(usual.slowest_per_s),
-        ),
-    )
 
 
 class Bench:
     """A press, a sensor, a tracker and a person, moved on tick by tick."""
 
-    def __init__(
-        self, row: str, target_psi: float, seed: int, plants: PlantSet, per_s: int
-    ) -> None:
+    def __init__(self, row: str, case: hands.Case, seed: int, plants: hands.PlantSet) -> None:
         rng = random.Random(plants.first_seed + seed)
-        parameters = PressParameters(gap_cm3=0.0).draw(rng, plants.spread)
-        pump = parameters.stroke_cm3 * rng.lognormvariate(0.0, plants.pump)
-        self.press = Press(replace(parameters, stroke_cm3=pump), rng)
-        self.habits = draw_habits(rng, plants)
-        noise_lbf = 0.45 if per_s > 20 else 0.25
-        self.sensor = Sensor(rng, SensorParameters(noise_lbf=noise_lbf))
+        self.case = case
+        self.press = hands.draw_press(rng, plants, case)
+        self.habits = hands.draw_habits(rng, plants, case)
+        start = PacingStart()
+        if case.commissioned:
+            start = commissioned(rng, case, seed, plants, self.habits)
+        per_s = case.per_s
+        self.sensor = Sensor(rng, SensorParameters(noise_lbf=0.45 if per_s > 20 else 0.25))
         self.blunt = Sensor(rng, BLUNT)
-        self.plan = RunPlan(target_psi=target_psi, style=STYLES.get(row, Style.SQUEEZE))
+        style = Style.STROKES if case.strokes else Style.SQUEEZE
+        self.plan = RunPlan(target_psi=case.target_psi, style=style, pacing=start)
         self.tracker = Tracker(self.plan, t_ns=0)
-        self.person = ROWS[row](rng, self.habits, target_psi)
+        self.person = ROWS[row](rng, self.habits, case.target_psi)
         self.tick_ns = NS // 80 if per_s > 20 else NS // 40
         self.ticks_per_reading = NS // per_s // self.tick_ns
         self.t_ns = self._tick = 0
         self._lever_up = False
         self._sum_lbf = 0.0
-        self.snapshot = self.tracker.snapshot()
+        self._rng = rng
+        self._pair_ns, self._pair_left, self._pair_lbf = 3 * NS, 0, 0.0
+        self.events = []
+        self._coming = deque([(0, rendered(self.tracker.snapshot(), 0))])
+        self.screen = self._coming[0][1]
+        self.start: tuple[int, float] | None = None
         self.press.step(0, people.LeverMove())
 
     def step(self) -> bool:
         """One tick; whether the valve is open."""
         self.t_ns += self.tick_ns
+        while self._coming and self._coming[0][0] <= self.t_ns:
+            self.screen = self._coming.popleft()[1]
         seating = self.tracker.state in (RunState.READY, RunState.SEATING)
-        if seating:
-            move = self._seat()
-        elif isinstance(self.person, Operator):
-            move = self.person.act(self.t_ns, self.snapshot)
-        else:
-            move = self.person.act(self.t_ns, self.snapshot, self.press)
+        move = self._seat() if seating else self._move()
         self._sum_lbf += self.press.step(self.t_ns, move)
         self._tick += 1
         if self._tick % self.ticks_per_reading == 0:
             self._read(pumping=move.travel > 0, seating=seating)
         return move.valve_open
+
+    def _move(self) -> people.LeverMove:
+        person = self.person
+        if isinstance(person, Operator):
+            return person.act(self.t_ns, self.screen)
+        if isinstance(person, people.AllKnowing):
+            return person.act(self.t_ns, self.press)
+        assert self.start is not None
+        gauge_psi = float(self.screen.stress.replace(" ", "").replace("--", "0"))
+        climbed = people.PLANNED_PSI_S * (self.t_ns - self.start[0]) / NS
+        return person.act(self.t_ns, gauge_psi, min(self.start[1] + climbed, self.case.target_psi))
 
     def _seat(self) -> people.LeverMove:
         """All seat alike: a slow pull, with one return of the lever halfway."""
@@ -160,7 +138,7 @@ class Bench:
             self._lever_up = True
             hand.back()
         elif not hand.busy:
-            hand.pull(0.05)
+            hand.pull(0.05 / self.case.pump)
         return hand.move(self.tick_ns / NS)
 
     def _read(self, *, pumping: bool, seating: bool) -> None:
@@ -168,29 +146,75 @@ class Bench:
         mean_lbf, self._sum_lbf = self._sum_lbf / self.ticks_per_reading, 0.0
         sensor = self.blunt if seating else self.sensor
         force_lbf = sensor.read(mean_lbf, pumping=pumping)
-        self.tracker.feed(Reading(t_ns=self.t_ns, force_lbf=force_lbf))
-        self.snapshot = self.tracker.snapshot()
+        if self.case.false_pairs_lbf and not seating:
+            force_lbf += self._false_lbf()
+        self.events += self.tracker.feed(Reading(t_ns=self.t_ns, force_lbf=force_lbf))
+        if seating and self.tracker.state not in (RunState.READY, RunState.SEATING):
+            self.start = self.t_ns, self.press.stress_psi
+            self.person.hand.pull(0.0)
+        self.events += seen_warnings(self.tracker, self.t_ns)
+        screen = rendered(self.tracker.snapshot(), self.t_ns)
+        self._coming.append((self.t_ns + SCREEN_NS, screen))
+
+    def _false_lbf(self) -> float:
+        if self.t_ns >= self._pair_ns:
+            self._pair_ns += 4 * NS
+            self._pair_left = 2
+            self._pair_lbf = self._rng.choice((-1.0, 1.0)) * self.case.false_pairs_lbf
+        if not self._pair_left:
+            return 0.0
+        self._pair_left -= 1
+        return self._pair_lbf
 
 
 def run(
-    row: str, target_psi: float, seed: int, plants: PlantSet, per_s: int, *, traced: bool = False
+    row: str, case: hands.Case, seed: int, plants: hands.PlantSet, *, traced: bool = False
 ) -> Outcome:
-    """One run from the first touch to the opened valve."""
-    bench = Bench(row, target_psi, seed, plants, per_s)
-    while bench.tracker._course.ramp is None:
+    """One run from the first touch to the opened valve and the end of the record."""
+    bench = Bench(row, case, seed, plants)
+    while bench.start is None:
         bench.step()
-    bench.person.hand.pull(0.0)
-    start_ns, start_psi = bench.t_ns, bench.press.stress_psi
+        if bench.t_ns > 120 * NS:
+            return Outcome(inf, inf, 0.0, over_ceiling=False, in_1=0, in_2=0, hold_error_s=inf)
+    start_ns, start_psi = bench.start
     trace: list[tuple[float, float, float]] = []
-    most_s = (target_psi - start_psi) / people.PLANNED_PSI_S * 1.5 + 240
+    most_s = (case.target_psi - start_psi) / people.PLANNED_PSI_S * 1.5 + 240
     while bench.t_ns - start_ns < most_s * NS:
         if bench.step():
             break
         t_s = (bench.t_ns - start_ns) / NS
-        line_psi = min(target_psi, start_psi + people.PLANNED_PSI_S * t_s)
+        line_psi = min(case.target_psi, start_psi + people.PLANNED_PSI_S * t_s)
         trace.append((t_s, bench.press.stress_psi, line_psi))
     outcome = measure(trace, bench.plan, bench.tick_ns / NS)
-    return replace(outcome, trace=tuple(trace)) if traced else outcome
+    for _ in range(round(4 / (bench.tick_ns / NS))):
+        bench.step()
+    return replace(outcome, trace=tuple(trace) if traced else (), **_of_tracker(bench))
+
+
+def _of_tracker(bench: Bench) -> dict[str, object]:
+    assessment = bench.tracker.assess()
+    raised = [e.kind for e in bench.events if isinstance(e, WarningRaised)]
+    return {
+        "passed": assessment.verdict is Verdict.PASS,
+        "failed": tuple(check.name for check in assessment.checks if check.passed is False),
+        "near_ceiling": raised.count(WarningKind.NEAR_CEILING),
+        "latched": sum(kind.latched for kind in raised),
+        "cues": sum(type(e).__name__ == "CueGiven" for e in bench.events),
+    }
+
+
+def commissioned(
+    rng: random.Random,
+    case: hands.Case,
+    seed: int,
+    plants: hands.PlantSet,
+    habits: OperatorHabits,
+) -> PacingStart:
+    """What a trial of this kind of press by this hand gives, on a bed of its own."""
+    from _commissioning import tried  # noqa: PLC0415 - only where a case asks for it
+
+    again = random.Random(plants.first_seed + seed)
+    return tried(rng, hands.draw_press(again, plants, case), habits)
 
 
 def measure(trace: list[tuple[float, float, float]], plan: RunPlan, tick_s: float) -> Outcome:
@@ -206,7 +230,7 @@ def measure(trace: list[tuple[float, float, float]], plan: RunPlan, tick_s: floa
         rms_pct=sqrt(sum(x * x for x in off) / max(len(off), 1)),
         worst_pct=max((abs(x) for x in off), default=inf),
         peak_pct=(peak / target - 1) * 100,
-        over_ceiling=peak * plan.area_in2 > plan.ceiling_lbf,
+        over_ceiling=peak * pi > plan.ceiling_lbf,
         in_1=sum(abs(share) <= 0.01 for share in held) / max(len(held), 1),
         in_2=sum(abs(share) <= 0.02 for share in held) / max(len(held), 1),
         hold_error_s=len(held) * tick_s - plan.hold_s,

@@ -25,7 +25,7 @@ from ramphold.core._accounts import RampAccount
 from ramphold.core._pacing import Pacer
 
 S = 1_000_000_000
-PUMPING = (CueKind.STROKE, CueKind.SQUEEZE, CueKind.TOP_UP)
+PUMPING = (CueKind.STROKE, CueKind.SQUEEZE, CueKind.PULL_ON, CueKind.TOP_UP)
 
 plans = st.builds(
     lambda target_psi, over, **how: RunPlan(

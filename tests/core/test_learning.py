@@ -73,14 +73,50 @@ def test_the_gain_of_scattered_strokes_is_learned_without_bias(truly):
     assert sum(seen[100:]) / 200 == pytest.approx(truly, rel=0.04)
 
 
-def test_the_first_stroke_counts_for_half_and_later_ones_for_a_fifth():
-    model, usual = learned(), learned()
+def test_the_first_stroke_counts_by_how_little_is_known_and_later_ones_for_a_fifth():
+    model, usual = learned(gain_sd=0.5), learned()
     model.stroke(1 / 8, 3000.0, 3000.0 + 2 * usual.gain_psi(3000) / 8 / SAGGED)
-    assert model.gain_psi(3000) == pytest.approx(1.5 * usual.gain_psi(3000))
-    for _ in range(10):
+    # Of the variances: 0.5^2 against the hand's 0.15^2 + 0.16^2, so 0.84 of the way.
+    first = 1 + 0.25 / (0.25 + 0.15**2 + 0.16**2)
+    assert model.gain_psi(3000) == pytest.approx(first * usual.gain_psi(3000), rel=1e-6)
+    for _ in range(20):
         model.stroke(1 / 8, 3000.0, 3000.0 + model.gain_psi(3000) / 8 / SAGGED)
-    model.stroke(1 / 8, 3000.0, 3000.0 + 2 * model.gain_psi(3000) / 8 / SAGGED)
-    assert model.gain_psi(3000) == pytest.approx(1.5 * 1.2 * usual.gain_psi(3000))
+    before = model.gain_psi(3000)
+    model.stroke(1 / 8, 3000.0, 3000.0 + 2 * before / 8 / SAGGED)
+    # A hand that was steady for so long surprises by more, and counts for somewhat more.
+    assert 1.2 * (1 - 1e-9) <= model.gain_psi(3000) / before < 1.3
+
+
+def test_a_trial_that_is_sure_of_the_gain_is_moved_less_by_the_first_stroke():
+    sure, unsure, usual = learned(gain_sd=0.1), learned(gain_sd=0.5), learned()
+    for model in (sure, unsure):
+        model.stroke(1 / 8, 3000.0, 3000.0 + 2 * usual.gain_psi(3000) / 8 / SAGGED)
+    assert usual.gain_psi(3000) < sure.gain_psi(3000) < unsure.gain_psi(3000)
+
+
+def test_the_more_strokes_the_surer_the_gain():
+    model, usual, rng = learned(), learned(), random.Random(5)
+    sds = [model.gain_sd]
+    for _ in range(6):
+        gain_psi = usual.gain_psi(3000) / 8 * rng.gauss(1.0, 0.2)
+        model.stroke(1 / 8, 3000.0, 3000.0 + gain_psi / SAGGED)
+        sds.append(model.gain_sd)
+    assert sds == sorted(sds, reverse=True)
+    assert sds[-1] < 0.15
+
+
+@pytest.mark.parametrize("truly", [0.5, 1.0, 2.0])
+def test_the_largest_plausible_gain_covers_nearly_every_stroke_on_half_or_twice_the_pump(truly):
+    rng, usual = random.Random(11), learned()
+    over = made = 0
+    for _ in range(60):
+        model = learned()
+        for _ in range(8):
+            gain_psi = truly * usual.gain_psi(3000) / 8 * rng.gauss(1.0, 0.17)
+            over += gain_psi / SAGGED > model.most_psi(1 / 8, 3000.0)
+            made += 1
+            model.stroke(1 / 8, 3000.0, 3000.0 + gain_psi / SAGGED)
+    assert over / made < 0.02
 
 
 def test_five_strokes_of_another_operator_are_enough_to_halve_the_error():
@@ -95,15 +131,17 @@ def test_five_strokes_of_another_operator_are_enough_to_halve_the_error():
 
 @pytest.mark.parametrize(
     ("after_psi", "most"),
-    [(3000.0 + 1e6, 1 + 0.2 * 1.5), (-1e6, 1 - 0.2 * 0.6)],
+    [(3000.0 + 1e6, 1 + 0.35 * 1.5), (-1e6, 1 - 0.35 * 0.6)],
 )
-def test_one_absurd_stroke_moves_a_settled_gain_by_no_more_than_a_third(after_psi, most):
+def test_one_absurd_stroke_moves_a_settled_gain_by_no_more_than_a_half(after_psi, most):
     model = learned()
     for _ in range(30):
         model.stroke(1 / 8, 3000.0, 3000.0 + model.gain_psi(3000) / 8 / SAGGED)
     before = model.gain_psi(3000)
     model.stroke(1 / 8, 3000.0, after_psi)
-    assert model.gain_psi(3000) == pytest.approx(most * before)
+    moved = model.gain_psi(3000) / before
+    assert min(1.0, most) <= moved <= max(1.0, most)
+    assert moved != 1.0
 
 
 strokes = st.tuples(
@@ -134,16 +172,16 @@ def test_nothing_that_is_learned_runs_away(made, sags_psi_s, took_s):
     assert (model.scatter(1 / 8) / usual.scatter(1 / 8)) ** 2 >= 0.2 * (1 - 1e-9)
     assert (model.scatter(1 / 8) / usual.scatter(1 / 8)) ** 2 <= 4 * (1 + 1e-9)
     assert 0.0 <= model.sag_per_s <= 0.02
-    assert 0.05 <= model.delay_s <= 0.9
+    assert 0.05 <= model.delay_s <= 1.1
 
 
-def test_rises_without_end_take_the_factor_to_its_bound_and_no_further():
+def test_strokes_without_end_take_the_factor_to_its_bound_and_no_further():
     model = learned()
     for _ in range(100):
-        model.rescale(2.0)
+        model.stroke(1 / 8, 3000.0, 3000.0 + 1e6)
     assert model.gain_psi(4000) == pytest.approx(10 * learned().gain_psi(4000))
-    for _ in range(100):
-        model.rescale(0.5)
+    for _ in range(300):
+        model.stroke(1 / 8, 3000.0, 3000.0 - 1e6)
     assert model.gain_psi(4000) == pytest.approx(0.1 * learned().gain_psi(4000))
 
 
@@ -188,7 +226,7 @@ def test_the_delay_of_a_slow_hand_is_learned():
     assert model.delay_s == pytest.approx(0.6, abs=0.02)
 
 
-@pytest.mark.parametrize("took_s", [-1.0, 0.0, 0.04, 0.95, 60.0])
+@pytest.mark.parametrize("took_s", [-1.0, 0.0, 0.04, 1.15, 60.0])
 def test_an_answer_too_quick_or_too_late_to_be_one_teaches_no_delay(took_s):
     model = learned(delay_s=0.3)
     model.answer(took_s)

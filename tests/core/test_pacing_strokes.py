@@ -146,22 +146,25 @@ def test_a_lapse_of_attention_teaches_no_delay():
     assert run.pacer._stroking._learned.delay_s == learned
 
 
-def test_an_operator_who_rests_for_a_minute_is_called_at_once_and_one_size_up():
+def test_a_stroke_not_made_is_called_anew_and_smaller_and_then_the_cue_is_withdrawn():
     run = Run()
     run.go(30.0)
-    usual = run.strokes[-1].size
-    run.go(60.0, pumping=False)
-    cue = run.step(pumping=False)
-    assert (cue.kind, cue.size, cue.due_s) == (CueKind.STROKE, 2 * usual, 0.0)
-
-
-def test_a_stroke_not_made_is_called_anew_for_what_it_then_has_to_be():
-    run = Run()
-    run.go(30.0)
-    calls = [cue for cue in run.go(12.0, pumping=False) if cue.kind is CueKind.STROKE]
+    cues = run.go(12.0, pumping=False)
+    calls = [cue for cue in cues if cue and cue.kind is CueKind.STROKE]
     sizes = [cue.size for cue in calls]
-    assert sizes == sorted(sizes)
-    assert sizes[-1] > sizes[0]
+    assert sizes == sorted(sizes, reverse=True)
+    assert len(set(sizes)) == 2
+    assert set(cues[-40:]) == {None}
+    assert run.pacer.silent
+
+
+def test_after_a_rest_the_calls_come_back_when_the_load_answers():
+    run = Run()
+    run.go(30.0)
+    run.go(60.0, pumping=False)
+    run.psi += 60.0
+    run.go(1.0, pumping=False)
+    assert CueKind.STROKE in {cue.kind for cue in run.go(3.0, pumping=False) if cue}
 
 
 def test_an_operator_ahead_of_the_line_waits_until_it_has_caught_up():
@@ -189,16 +192,16 @@ def test_readings_lost_in_mid_ramp_teach_nothing_and_the_calls_go_on():
 
 def test_close_to_the_target_the_pull_becomes_a_squeeze():
     run = Run(target_psi=4500.0)
-    last = run.go(20.0)[-1]
-    assert last.kind is CueKind.SQUEEZE
+    cues = run.go(20.0)
+    assert CueKind.SQUEEZE in {cue.kind for cue in cues if cue}
     # One and a half steps of 125 psi below the aim, less the sag of a load nobody pumps up.
     assert 4200 < run.strokes[-1].after_psi < 4430
 
 
 def test_no_stroke_is_called_that_the_hands_scatter_could_take_over_the_ceiling():
     # With a scatter of 4 x hypot(0.15, 0.02 x 8), an eighth may gain 125 x (1 + 2 x 0.88) psi.
-    unsure = Run(target_psi=8000.0, from_psi=7600.0, ceiling_pct=0.2, scatter=4.0)
-    sure = Run(target_psi=8000.0, from_psi=7600.0, ceiling_pct=0.2, scatter=1.0)
+    unsure = Run(target_psi=8000.0, from_psi=7600.0, ceiling_pct=0.2, scatter=4.0, gain_sd=0.05)
+    sure = Run(target_psi=8000.0, from_psi=7600.0, ceiling_pct=0.2, scatter=1.0, gain_sd=0.05)
     unsure.go(20.0)
     sure.go(20.0)
     assert {cue.size for cue in sure.strokes} == {1 / 8}

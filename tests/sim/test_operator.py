@@ -1,6 +1,7 @@
 import random
 
 import pytest
+from _screen import rendered
 
 from ramphold.core import Reading, RunPlan, RunState, Tracker
 from ramphold.sim import Operator, Press, PressParameters, Sensor, SensorParameters
@@ -13,12 +14,12 @@ def crush(seed, target_psi):
     press = Press(PressParameters().draw(rng), rng)
     sensor, operator = Sensor(rng, SINGLE_SPIKES), Operator(rng)
     tracker = Tracker(RunPlan(target_psi=target_psi), t_ns=0)
-    snapshot = None
+    screen = None
     for t_ns in range(100_000_000, 600_000_000_000, 100_000_000):
-        move = operator.act(t_ns, snapshot)
+        move = operator.act(t_ns, screen)
         force_lbf = press.step(t_ns, move)
         tracker.feed(Reading(t_ns=t_ns, force_lbf=sensor.read(force_lbf, pumping=move.travel > 0)))
-        snapshot = tracker.snapshot()
+        screen = rendered(tracker.snapshot(), t_ns)
         if tracker.ended:
             break
     return tracker

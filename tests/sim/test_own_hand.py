@@ -68,7 +68,7 @@ def test_a_thumb_that_holds_the_key_while_the_load_is_behind_the_line_gets_a_run
             own.squeeze(t_ns)
         elif snapshot.state is RunState.RELEASE:
             own.release()
-        elif snapshot.stress_psi < min(snapshot.line_psi, 3980.0) - 20:
+        elif snapshot.stress_psi < min(snapshot.line_psi, 4000.0) - 20:
             own.squeeze(t_ns)
         force_lbf = press.step(t_ns, own.act(t_ns, press.stress_psi))
         tracker.feed(Reading(t_ns=t_ns, force_lbf=force_lbf))

@@ -86,7 +86,7 @@ def test_it_follows_a_daemon_over_its_socket(bench):
     async def flow():
         async with bench.server, asyncio.timeout(5):
             task = asyncio.create_task(report_changes(bench.path, said.put_nowait))
-            assert (await said.get()).startswith("ramp: return lever: ")
+            assert (await said.get()).startswith("ramp: squeeze: ")
             bench.feed_until(150)
             bench.publish()
             assert (await said.get()).startswith("hold: wait: hold, 90 s to go")

@@ -16,7 +16,13 @@ from ramphold_tui.view.press_alarms import alarm, quiet_warnings, unseen
 from ramphold_tui.view.press_meters import meters
 from ramphold_tui.widgets import BigText, CueLine, PressStrip, WordLine
 
-LATCHED = (WarningKind.OVER_CEILING, WarningKind.NEAR_RATING, WarningKind.OVER_RATING)
+LATCHED = (
+    WarningKind.NO_ANSWER,
+    WarningKind.JUMPED,
+    WarningKind.OVER_CEILING,
+    WarningKind.NEAR_RATING,
+    WarningKind.OVER_RATING,
+)
 
 
 @pytest.fixture

@@ -63,6 +63,8 @@ def assess(  # noqa: PLR0913 - the accounts of a run
     hold: HoldAccount | None,
     peak_psi: float | None,
     longest_gap_s: float | None,
+    unanswered_s: float = 0.0,
+    jumps: int = 0,
 ) -> Assessment:
     """Judge a run by the limits of its plan, from the accounts of its ramp and hold."""
     limits, target = plan.limits, plan.target_psi
@@ -84,6 +86,9 @@ def assess(  # noqa: PLR0913 - the accounts of a run
         _check("out of band", out_of_band_s if hold else None, "s",
                None, plan.hold_s * limits.out_of_band_pct / 100),
         _check("longest gap", longest_gap_s, "s", None, limits.gap_s),
+        _check("longest without an answer", unanswered_s if ramp else None, "s",
+               None, limits.unanswered_s),
+        _check("jumps of the load", float(jumps) if ramp else None, "", None, 0.0),
         _calibration(plan.calibration),
     )  # fmt: skip
     failed = any(check.passed is False for check in checks)

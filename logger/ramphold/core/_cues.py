@@ -1,4 +1,4 @@
-"""What the pacing says to the operator, and what it starts from."""
+"""What the pacing tells the operator, and what it starts from."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -14,12 +14,18 @@ class Style(StrEnum):
 
 
 class CueKind(StrEnum):
-    """What to do now. None of these words can be taken for opening the valve but the last."""
+    """What to do now. Only the last word can be taken for opening the valve.
+
+    `PULL_ON` and `HANDS_OFF` repeat `SQUEEZE` and `STOP` for a hand that has not answered: a
+    word that changes is seen again, one that stays is not.
+    """
 
     WAIT = "wait"
     STROKE = "stroke"
     SQUEEZE = "squeeze"
+    PULL_ON = "pull on"
     STOP = "stop"
+    HANDS_OFF = "hands off"
     RETURN_LEVER = "return lever"
     TOP_UP = "top up"
     RELEASE = "release"
@@ -36,8 +42,12 @@ class Cue:
         due_s: time until the next stroke is due, or until the hold is up, in s.
         after_psi: load expected after the stroke; in a squeeze where the load comes to rest if
             the hand is told to stop now.
-        mark_psi: where the ramp line will be once the hand has answered.
+        mark_psi: where the load should be once the hand has answered; never absent in a ramp or
+            a hold.
         load_psi: where the load will be by then if the hand goes on as it does.
+        ahead_psi: the mark in 1, 2, 3 and 4 s.
+        pace: the pace asked for, as a share of an even pull along the line; None where the
+            lever should not move.
         near_ceiling: whether a stroke was refused, or the pull is stopped, because of the ceiling.
     """
 
@@ -48,21 +58,26 @@ class Cue:
     after_psi: float | None = None
     mark_psi: float | None = None
     load_psi: float | None = None
+    ahead_psi: tuple[float, ...] = ()
+    pace: float | None = None
     near_ceiling: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PacingStart:
-    """What the pacing takes for granted until it has learned better; kept with a run.
+    """What the pacing assumes until it has learned better; kept with a run.
 
     Attributes:
         gain_factor: load gained per stroke, as a multiple of a usual press's.
+        gain_sd: standard deviation of the logarithm of that factor. Two of it reach from half to
+            nearly three times a usual pump; a trial of the press says it better.
         scatter: scatter of the operator's strokes, as a multiple of a usual hand's.
         sag_per_s: share of the load that is lost per second between strokes.
         delay_s: from a cue to the hand's answer.
     """
 
     gain_factor: float = 1.0
+    gain_sd: float = 0.5
     scatter: float = 1.0
     sag_per_s: float = 0.003
-    delay_s: float = 0.3
+    delay_s: float = 0.35

@@ -3,15 +3,18 @@
 Raw readings stay untouched; the tracker judges a run on its own median of three.
 """
 
+import math
 from collections import deque
 
-__all__ = ["JumpGate", "Slope", "SteadyLoad", "reach_psi"]
+__all__ = ["JumpGate", "Slope", "SlowGate", "SteadyLoad", "reach_psi"]
 
 _NS_PER_S = 1_000_000_000
 
 #: Twice what the fastest full stroke does; a faster change is a spike, or the valve.
 _FASTEST_PSI_S = 4000.0
 _NOISE_PSI = 20.0
+#: No squeeze is faster, in shares of the target a second, and no slip of a lever larger.
+_SQUEEZE_PER_S, _SQUEEZE_SLACK = 0.1, 0.006
 #: A level that this many readings agree on is real, however it was reached.
 _CONVINCING = 3
 #: Readings closer than this carry more noise each, and a median of five costs less time.
@@ -19,6 +22,7 @@ _CLOSE_NS = 50_000_000
 _WIDE, _NARROW = 5, 3
 #: After a gap this long what went before says nothing of now.
 _GAP_NS = 1_000_000_000
+_LEAST_SPREAD = 1e-9
 
 
 def reach_psi(elapsed_s: float) -> float:
@@ -37,9 +41,14 @@ class JumpGate:
         self._believed: tuple[int, float] | None = None
         self._doubted: tuple[int, float] | None = None
         self._doubts = 0
+        #: Whether the load has come to stay, as of this reading, where no press could take it.
+        self.jumped = False
+        self._jump: tuple[float, float] | None = None
+        self._stayed = 0
 
     def feed(self, t_ns: int, stress_psi: float) -> bool:
         """Take a raw stress in psi; whether it can be believed."""
+        self._watch(t_ns, stress_psi)
         if self._believed is not None and _jumps(self._believed, t_ns, stress_psi):
             agrees = self._doubted is not None and not _jumps(self._doubted, t_ns, stress_psi)
             self._doubts = self._doubts + 1 if agrees else 1
@@ -47,6 +56,58 @@ class JumpGate:
             if self._doubts < _CONVINCING:
                 return False
         self._believed, self._doubted, self._doubts = (t_ns, stress_psi), None, 0
+        return True
+
+    def _watch(self, t_ns: int, stress_psi: float) -> None:
+        """Tell a jump: three readings in a row nearer to where it led than to where it began."""
+        self.jumped = False
+        if self._jump is None:
+            before = self._believed
+            if before is not None and _jumps(before, t_ns, stress_psi):
+                self._jump, self._stayed = (before[1], stress_psi), 1
+            return
+        was_psi, came_psi = self._jump
+        if abs(stress_psi - came_psi) >= abs(stress_psi - was_psi):
+            self._jump = None
+            return
+        self._stayed += 1
+        if self._stayed >= _CONVINCING:
+            self.jumped, self._jump = True, None
+
+
+class SlowGate:
+    """Holds back what jumps faster than a squeeze can, until three in a row lie to that side.
+
+    A pair of false readings gets through a median of three however small it is; this keeps it
+    out where nobody strokes. A stroke, or a valve thrown open, comes two readings late.
+
+    Args:
+        target_psi: the pace of a squeeze, and what of a jump matters, go by the target.
+    """
+
+    def __init__(self, target_psi: float) -> None:
+        self._fastest_psi_s = _SQUEEZE_PER_S * target_psi
+        self._slack_psi = _SQUEEZE_SLACK * target_psi
+        self._believed: tuple[int, float] | None = None
+        self._doubts = 0
+        #: Whether what was doubted just before has turned out to be real.
+        self.convinced = False
+
+    def feed(self, t_ns: int, stress_psi: float) -> bool:
+        """Take a stress in psi; whether it can be believed."""
+        self.convinced = False
+        if self._believed is not None:
+            elapsed_s = max(t_ns - self._believed[0], 0) / _NS_PER_S
+            off_psi = stress_psi - self._believed[1]
+            # After a gap nothing is known that a reading could be held against.
+            gap = elapsed_s * _NS_PER_S > _GAP_NS
+            if not gap and abs(off_psi) > self._fastest_psi_s * elapsed_s + self._slack_psi:
+                side = 1 if off_psi > 0 else -1
+                self._doubts = self._doubts + side if self._doubts * side > 0 else side
+                if abs(self._doubts) < _CONVINCING:
+                    return False
+                self.convinced = True
+        self._believed, self._doubts = (t_ns, stress_psi), 0
         return True
 
 
@@ -62,16 +123,25 @@ class SteadyLoad:
     readings/s) or two (25 ms at 80/s), and says so by its time.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, target_psi: float = math.inf) -> None:
         self._gate = JumpGate()
+        self._slow = SlowGate(target_psi)
         self._kept: deque[tuple[int, float]] = deque(maxlen=_NARROW)
+        #: Usual time between two readings; 0 where it is not known.
+        self.period_ns = 0
 
-    def feed(self, t_ns: int, stress_psi: float) -> tuple[int, float] | None:
-        """Take a raw stress; the steadied one with its own time, None where there is none."""
-        if not self._gate.feed(t_ns, stress_psi):
+    def feed(
+        self, t_ns: int, stress_psi: float, *, squeezed: bool = False
+    ) -> tuple[int, float] | None:
+        """Take a raw stress; the steadied one with its own time, None where there is none.
+
+        Where the load is `squeezed`, nothing moves it as fast as a stroke does.
+        """
+        slowly = self._slow.feed(t_ns, stress_psi)
+        if not self._gate.feed(t_ns, stress_psi) or (squeezed and not slowly):
             return None
         kept = self._kept
-        if kept and t_ns - kept[-1][0] > _GAP_NS:
+        if kept and t_ns - kept[-1][0] > max(_GAP_NS, 5 * self.period_ns // 2):
             kept.clear()
         width = _WIDE if kept and t_ns - kept[-1][0] < _CLOSE_NS else _NARROW
         if width != kept.maxlen:
@@ -97,6 +167,10 @@ class Slope:
         self._origin_ns: int | None = None
         self._t = self._x = self._tt = self._tx = 0.0
 
+    def widen(self, window_s: float) -> None:
+        """Take the slope over another time from now on."""
+        self._window_ns = round(window_s * _NS_PER_S)
+
     def feed(self, t_ns: int, stress_psi: float) -> float | None:
         """Take a value; the slope in psi/s, or None before the window is half filled."""
         if self._origin_ns is None:
@@ -108,6 +182,13 @@ class Slope:
         if 2 * (t_ns - self._points[0][0]) < self._window_ns or spread <= 0:
             return None
         return (len(self._points) * self._tx - self._t * self._x) / spread
+
+    @property
+    def noise_factor(self) -> float:
+        """Standard deviation of the slope for each of the values' own, in 1/s."""
+        n = len(self._points)
+        spread = self._tt - self._t * self._t / n if n else 0.0
+        return 1 / math.sqrt(spread) if spread > _LEAST_SPREAD else 0.0
 
     def _add(self, t_ns: int, t_s: float, x: float) -> None:
         self._points.append((t_ns, t_s, x))

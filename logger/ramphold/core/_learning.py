@@ -10,11 +10,16 @@ __all__ = ["SAGGED", "Learned"]
 SAGGED = 1.08
 _PLAUSIBLE = (0.4, 2.5)
 _FACTORS = (0.1, 10.0)
+_LOG_FACTORS = (math.log(0.1), math.log(10.0))
+#: An operator or a bed may change: the gain is never known better than this.
+_LEAST_GAIN_SD = 0.05
+#: What is plausible still, in standard deviations.
+_PLAUSIBLY = 2.0
 _SCATTERS = (0.2, 4.0)
 _KEEP_LEARNING = 0.2
 _LEAST_PSI = 100.0
 # Longer than this and the mind was elsewhere.
-_LONGEST_ANSWER_S = 0.9
+_LONGEST_ANSWER_S = 1.1
 _SHORTEST_ANSWER_S = 0.05
 
 
@@ -22,20 +27,31 @@ class Learned:
     """Gain, scatter, sag and delay, each started from `PacingStart` and corrected by what is seen.
 
     The gain has a fixed shape over the load and one learned factor, which cannot run away as two
-    free parameters do.
+    free parameters do; how uncertain that factor still is, is kept beside it. It is learned from
+    strokes alone: nothing else tells how far the lever went.
     """
 
     def __init__(self, start: PacingStart) -> None:
-        self._factor = start.gain_factor
+        self._log_factor = math.log(_clip(start.gain_factor, *_FACTORS))
+        self._gain_variance = start.gain_sd**2
         self._variance = start.scatter**2
-        self._strokes = 0
         self.sag_per_s = start.sag_per_s
         self.delay_s = start.delay_s
 
     def gain_psi(self, stress_psi: float) -> float:
-        """Load gained by a full stroke at a load, in psi."""
+        """Likeliest load gained by a full stroke at a load, in psi."""
         kpsi = max(stress_psi, _LEAST_PSI) / 1000
-        return self._factor * 1000 / (0.8 + 0.6 / math.sqrt(kpsi))
+        return math.exp(self._log_factor) * 1000 / (0.8 + 0.6 / math.sqrt(kpsi))
+
+    def most_psi(self, size: float, stress_psi: float) -> float:
+        """Largest plausible gain of a stroke of `size` full strokes, in psi."""
+        press, hand = math.exp(_PLAUSIBLY * self.gain_sd), _PLAUSIBLY * self.scatter(size)
+        return size * self.gain_psi(stress_psi) * (press + hand)
+
+    @property
+    def gain_sd(self) -> float:
+        """Standard deviation of the logarithm of the gain's factor."""
+        return math.sqrt(self._gain_variance)
 
     def scatter(self, size: float) -> float:
         """Relative standard deviation of a stroke of `size` full strokes."""
@@ -44,17 +60,14 @@ class Learned:
     def stroke(self, size: float, before_psi: float, after_psi: float) -> None:
         """Learn from a stroke that was cued with `size`."""
         expected = size * self.gain_psi(before_psi)
-        ratio = SAGGED * (after_psi - before_psi) / expected
+        ratio = _clip(SAGGED * (after_psi - before_psi) / expected, *_PLAUSIBLE)
         spread = self.scatter(size)
-        self._strokes += 1
-        weight = max(_KEEP_LEARNING, 1 / (self._strokes + 1))
-        surprise = ((_clip(ratio, *_PLAUSIBLE) - 1) / spread) ** 2
+        known = math.hypot(spread, self.gain_sd)
+        surprise = ((ratio - 1) / known) ** 2
         self._variance = _clip(self._variance * (1 + 0.1 * (min(surprise, 9.0) - 1)), *_SCATTERS)
-        self.rescale(1 + weight * (_clip(ratio, *_PLAUSIBLE) - 1))
-
-    def rescale(self, ratio: float) -> None:
-        """Take that a stroke gains `ratio` times what was thought."""
-        self._factor = _clip(self._factor * ratio, *_FACTORS)
+        weight = max(_KEEP_LEARNING, self._gain_variance / known**2)
+        self._log_factor = _clip(self._log_factor + math.log1p(weight * (ratio - 1)), *_LOG_FACTORS)
+        self._gain_variance = max((1 - weight) * self._gain_variance, _LEAST_GAIN_SD**2)
 
     def sag(self, sag_psi_s: float, stress_psi: float) -> None:
         """Learn from a rest in which the load fell at `sag_psi_s`."""
@@ -64,7 +77,7 @@ class Learned:
     def answer(self, took_s: float) -> None:
         """Learn from the time between a cue and the hand's answer."""
         if _SHORTEST_ANSWER_S <= took_s <= _LONGEST_ANSWER_S:
-            self.delay_s += 0.15 * (took_s - self.delay_s)
+            self.delay_s += 0.2 * (took_s - self.delay_s)
 
 
 def _clip(value: float, low: float, high: float) -> float:

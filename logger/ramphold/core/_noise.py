@@ -4,7 +4,7 @@ import math
 import statistics
 from collections.abc import Sequence
 
-__all__ = ["noise_sd"]
+__all__ = ["NoiseLevel", "noise_sd"]
 
 _LEAST = 5
 # Of normal noise: standard deviation over median absolute deviation (from memory: 1/0.6745).
@@ -24,3 +24,29 @@ def noise_sd(values: Sequence[float]) -> float | None:
         for before, middle, after in zip(values, values[1:], values[2:], strict=False)
     )
     return _SD_PER_MAD * statistics.median(bends) / math.sqrt(6)
+
+
+class NoiseLevel:
+    """The same of readings that come one by one: steps of a share towards the median."""
+
+    _STEP = 0.06
+    _LEAST, _MOST = 0.2, 50.0
+
+    def __init__(self) -> None:
+        self._last: tuple[float, float] | None = None
+        self._median = 0.7
+
+    @property
+    def sd(self) -> float:
+        """Standard deviation of the noise, in the values' unit."""
+        return _SD_PER_MAD * self._median / math.sqrt(6)
+
+    def feed(self, value: float) -> None:
+        """Take the next value."""
+        if self._last is not None:
+            bend = abs(self._last[0] - 2 * self._last[1] + value)
+            moved = self._median * (1 + self._STEP if bend > self._median else 1 - self._STEP)
+            self._median = min(max(moved, self._LEAST), self._MOST)
+            self._last = self._last[1], value
+        else:
+            self._last = value, value

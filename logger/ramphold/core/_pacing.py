@@ -1,11 +1,15 @@
 """The pacing: readings in, what the operator should do out; time is given, never read."""
 
+from collections import deque
+
 from ramphold.core._accounts import HoldAccount, RampAccount, seconds
+from ramphold.core._answers import AnswerWatch
 from ramphold.core._cues import Cue, CueKind, Style
 from ramphold.core._filters import Slope, SteadyLoad
 from ramphold.core._learning import Learned
-from ramphold.core._moment import Moment
+from ramphold.core._noise import NoiseLevel
 from ramphold.core._plan import RunPlan
+from ramphold.core._situation import Situation
 from ramphold.core._squeeze import Squeeze
 from ramphold.core._states import ENDED, RunState
 from ramphold.core._strokes import Rise, Rises
@@ -15,11 +19,15 @@ __all__ = ["Pacer"]
 
 _RATE_WINDOW_S = 10.0
 _SPEED_WINDOW_S = 0.5
+_SLOW_WINDOW_S = 1.2
+#: A slow instrument's speed needs so many of its periods.
+_SPEED_PERIODS = 2.5
 _LONGEST_STEP_S = 0.5
 _OLDEST_CUE_S = 1.0
 #: A rise this many times faster than the planned rate is a stroke, a slower one a pull.
 _STROKE_RATES = 3.5
 _TELLING_RISES = 5
+_PAST_STEP_NS, _PAST_STEPS = 1_000_000_000, 4
 
 
 class Pacer:
@@ -40,15 +48,19 @@ class Pacer:
         self.style = plan.style
         self.cue: Cue | None = None
         self.rate_psi_min: float | None = None
-        self._load = SteadyLoad()
+        self._load = SteadyLoad(plan.target_psi)
         self._rate = Slope(_RATE_WINDOW_S)
         self._speed = Slope(_SPEED_WINDOW_S)
+        self._slow = Slope(_SLOW_WINDOW_S)
         self._rises = Rises()
         self._last_ns: int | None = None
         self._speeds_psi_s: list[float] = []
+        self._noise = NoiseLevel()
+        self._past: deque[tuple[int, float]] = deque()
         learned = Learned(plan.pacing)
-        self._squeeze = Squeeze(learned)
-        self._stroking = Stroking(learned, self._squeeze)
+        self._answers = AnswerWatch()
+        self._squeeze = Squeeze(learned, self._answers, plan.rate_psi_min / 60)
+        self._stroking = Stroking(learned, self._squeeze, self._answers)
 
     @property
     def suggested_style(self) -> Style | None:
@@ -59,7 +71,7 @@ class Pacer:
         fast = middle > _STROKE_RATES * self.plan.rate_psi_min / 60
         return Style.STROKES if fast else Style.SQUEEZE
 
-    def feed(
+    def feed(  # noqa: PLR0913 - a reading and the accounts of its run
         self,
         t_ns: int,
         stress_psi: float,
@@ -67,40 +79,84 @@ class Pacer:
         *,
         ramp: RampAccount | None = None,
         hold: HoldAccount | None = None,
+        period_ns: int = 0,
     ) -> None:
-        """Take a raw reading as a stress, and where the run stands after it."""
+        """Take a raw reading as a stress, and the state of the run after it.
+
+        Args:
+            t_ns: time of the reading.
+            stress_psi: the stress.
+            state: the run's state.
+            ramp: account of its ramp, once that began.
+            hold: account of its hold, once that began.
+            period_ns: usual time between two readings; 0 where it is not known.
+        """
         if state in ENDED:
             self.cue = None
             return
-        steadied = self._load.feed(t_ns, stress_psi)
+        self._load.period_ns = period_ns
+        self._speed.widen(max(_SPEED_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
+        self._slow.widen(max(_SLOW_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
+        squeezed = state is RunState.HOLD or (
+            state is RunState.RAMP and self.style is Style.SQUEEZE
+        )
+        steadied = self._load.feed(t_ns, stress_psi, squeezed=squeezed)
         if steadied is None:
             if self.cue is not None and seconds(t_ns - self.cue.t_ns) > _OLDEST_CUE_S:
                 self.cue = None
             return
         seen_ns, psi = steadied
+        self._noise.feed(stress_psi)
+        self._keep(seen_ns, psi)
         slope = self._rate.feed(seen_ns, psi)
         self.rate_psi_min = None if slope is None else slope * 60
         speed = self._speed.feed(seen_ns, psi)
+        slow = self._slow.feed(seen_ns, psi)
         rise = self._rises.feed(seen_ns, psi)
         if rise is not None:
             self._rose(rise, state)
         if state is RunState.RELEASE:
             self.cue = Cue(t_ns=t_ns, kind=CueKind.RELEASE, due_s=0.0)
             return
-        now = Moment(
+        now = Situation(
             plan=self.plan,
             t_ns=t_ns,
             seen_ns=seen_ns,
             since_last_s=min(seconds(t_ns - (self._last_ns or t_ns)), _LONGEST_STEP_S),
             stress_psi=psi,
             speed_psi_s=speed or 0.0,
+            slow_psi_s=slow or speed or 0.0,
+            speed_noise_psi_s=self._noise.sd * self._speed.noise_factor,
             state=state,
             ramp=ramp,
             to_go_s=None if hold is None else seconds(hold.planned_end_ns - t_ns),
             rising_since_ns=self._rises.rising_since_ns,
         )
         self._last_ns = t_ns
-        self.cue = (self._squeeze if self.style is Style.SQUEEZE else self._stroking).cue(now)
+        pacing = self._squeeze if self.style is Style.SQUEEZE else self._stroking
+        cue = pacing.cue(now, self._noise.sd)
+        self.cue = None if self._answers.silent else cue
+
+    @property
+    def silent(self) -> bool:
+        """Whether the load does not answer what was cued; no cue is given until it does."""
+        return self._answers.silent
+
+    @property
+    def unanswered_s(self) -> float:
+        """Longest time that the load did not answer, in s."""
+        return self._answers.longest_s
+
+    @property
+    def past_psi(self) -> tuple[float, ...]:
+        """The steadied load of the last seconds, one a second, the newest first."""
+        return tuple(psi for _, psi in reversed(self._past))
+
+    def _keep(self, seen_ns: int, psi: float) -> None:
+        if not self._past or seen_ns - self._past[-1][0] >= _PAST_STEP_NS:
+            self._past.append((seen_ns, psi))
+            if len(self._past) > _PAST_STEPS:
+                self._past.popleft()
 
     def _rose(self, rise: Rise, state: RunState) -> None:
         if state is RunState.RAMP and rise.lasted_s:

@@ -56,6 +56,7 @@ class Limits(_Settings, frozen=True):
     hold_mean_pct: float = 1.0
     out_of_band_pct: float = 10.0
     gap_s: float = 1.0
+    unanswered_s: float = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

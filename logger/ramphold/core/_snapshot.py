@@ -26,6 +26,7 @@ class Snapshot:
         cue: what the operator should do; None while it is not known.
         style, suggested_style: how the run is paced, and the style that the strokes look like.
         warnings: those that are active, most severe first.
+        past_psi: the steadied load of the last seconds, one a second, the newest first.
         ramp_s: time since the ramp began.
         hold_s, hold_to_go_s: time held so far, and time left.
         out_of_band_s: time of the hold outside its band.
@@ -50,6 +51,7 @@ class Snapshot:
     style: Style
     suggested_style: Style | None
     warnings: tuple[StandingWarning, ...]
+    past_psi: tuple[float, ...]
     ramp_s: float | None
     hold_s: float | None
     hold_to_go_s: float | None

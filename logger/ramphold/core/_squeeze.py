@@ -1,173 +1,333 @@
 """Cues for a slow continuous pull that follows a moving mark, and for the hold in either style."""
 
+import math
+from enum import Enum, auto
+
 from ramphold.core._accounts import seconds
+from ramphold.core._answers import MOST_TOP_UPS, AnswerWatch
 from ramphold.core._cues import Cue, CueKind
+from ramphold.core._guide import Guide
 from ramphold.core._learning import Learned
-from ramphold.core._moment import Moment
+from ramphold.core._lever import LeverUse
+from ramphold.core._situation import Situation
 from ramphold.core._states import RunState
 from ramphold.core._strokes import Rise
+from ramphold.core._top_ups import TopUps
 
 __all__ = ["Squeeze"]
 
-#: A top-up begins when the load is about to be this far under the target.
-_TOP_UP = 0.998
+#: Where the load is led to, as shares of the target: over it at first, since a bed sags most
+#: just after the ramp. A top-up ends under it: eyes that are elsewhere stop a pull a second late.
+_FIRST_AIM, _TOP_UP_AIM = 1.0025, 1.0
+#: The predicted first rest stays under this with two deviations to spare.
+_STAY_UNDER = 1.01
+#: A top-up is called when the load is about to be under this.
+_TOP_UP_AT = 0.994
 #: Under this it is worth topping up even when the hold is nearly over.
 _LAST_TOP_UP = 0.985
+#: A load at rest that is under this in the ramp is led up the line again.
+_FAR_UNDER = 0.97
 _NEARLY_UP_S = 2.5
 _COUNTDOWN_S = 5.0
-_STILL_PSI_S = 3.0
-#: In this time the mark moves by as much as the hand has been off the line.
-_HABIT_S = 4.0
-_MOST_HABIT_PSI = 30.0
-#: A pull that starts from rest is late: so far ahead the mark is as the ramp begins.
-_FROM_REST_PSI = 20.0
+#: The pace asked for, as shares of an even pull: a hand that is never asked to stop does not
+#: oscillate, and one that is never asked to hurry does not overshoot.
+_LEAST_PACE, _MOST_PACE, _TOP_UP_PACE = 0.5, 1.5, 0.6
+#: An error is to be worked off in about the inverse of this.
+_CLOSE_PER_S = 0.5
+#: The pace falls so that the last of the way takes this long.
+_APPROACH_S = 1.2
 #: Half of what a lever return costs is best had in hand before it.
 _AHEAD_OF_RETURN_S = 0.6
+#: What is uncertain of a rest: the hand's delay, and the travel that a lever moves in, in strokes.
+_DELAY_SD_S, _GRAIN = 0.12, 0.006
+_STILL = 0.08
+_NOISES = 2.5
+_SLIPPING = 0.25
+_PAUSED_S, _SLOW_LATE_S = 0.7, 0.6
+_PULL_AGAIN_S = 0.35
+#: A pull is seen so long after it began; a top-up may take so much longer than expected.
+_SEEN_S, _LONGER = 0.3, 2.5
+_FASTER_PER_S = 0.5
+_SAG_S, _MOST_SAG = 1.0, 0.005
+_WHERE_COUNTED_PSI = 3000.0
+#: A pull that gains nothing for so long is asked for slowly, and said in another word.
+_SLOW_AFTER_S, _SAY_AGAIN_AFTER_S, _SAY_AGAIN_S = 1.0, 1.3, 0.7
+_AHEAD_S = (1.0, 2.0, 3.0, 4.0)
+
+
+class _Phase(Enum):
+    FOLLOW = auto()
+    REST = auto()
+    TOP_UP = auto()
 
 
 class Squeeze:
     """Leads the load along the line to the aim, stops it there, and keeps it there."""
 
-    def __init__(self, learned: Learned) -> None:
+    def __init__(self, learned: Learned, answers: AnswerWatch, even_psi_s: float) -> None:
         self._learned = learned
-        self._lever = _LeverUse(learned)
-        self._stopped_ns: int | None = None
-        self._habit_psi: float | None = None
+        self._answers = answers
+        self._guide = Guide(even_psi_s)
+        self._lever = LeverUse()
+        self._top_ups = TopUps()
+        self._phase = _Phase.FOLLOW
+        self._told_ns: int | None = None
+        self._returned_ns: int | None = None
+        self._topped: _TopUp | None = None
+        self._sag_psi_s = 0.0
 
     def rose(self, rise: Rise) -> None:
         """Take a rise that has ended: the hand's answer if it had been told to stop."""
-        if self._stopped_ns is not None and rise.start_ns < self._stopped_ns:
-            self._learned.answer(seconds(rise.end_ns - self._stopped_ns))
+        for told_ns in (self._told_ns, self._returned_ns):
+            if told_ns is not None and rise.start_ns < told_ns:
+                self._learned.answer(seconds(rise.end_ns - told_ns))
+                self._told_ns = self._told_ns if told_ns == self._told_ns else None
+        self._returned_ns = None
 
-    def cue(self, now: Moment) -> Cue:
+    def cue(self, now: Situation, noise_psi: float) -> Cue:
         """What to do now."""
-        ahead_s = now.lag_s + self._learned.delay_s
-        load_psi = now.stress_psi + now.speed_psi_s * ahead_s
+        load_psi = now.stress_psi + now.speed_psi_s * (now.lag_s + self._learned.delay_s)
         rest_psi = max(load_psi, now.stress_psi)
-        self._decide(now, load_psi, rest_psi)
-        back = self._lever.follow(now, pulling=self._stopped_ns is None)
+        self._decide(now, load_psi, rest_psi, noise_psi)
+        following = self._phase is _Phase.FOLLOW
+        aim_psi = self._aim_psi(now)
+        back = self._lever.follow(
+            now,
+            self._learned.gain_psi(now.stress_psi),
+            short_psi=aim_psi - now.stress_psi,
+            pulling=self._phase is not _Phase.REST,
+        )
+        if back and self._returned_ns is None:
+            self._returned_ns = now.t_ns
+        line_psi = now.line_psi(0.0)
+        # Where the line has ended the hand pulls on to the aim.
+        ended = line_psi >= now.plan.target_psi
+        behind = ended or line_psi > now.stress_psi or now.state is RunState.SEATING
+        asked = following and behind and now.state is not RunState.READY
+        self._answers.feed(now, noise_psi, asked=asked)
+        pace_psi_s = self._pace_psi_s(now, load_psi, aim_psi)
+        mark_psi = self._mark_psi(now, load_psi, aim_psi, pace_psi_s, back=back)
         return Cue(
             t_ns=now.t_ns,
             kind=self._kind(now, back=back),
             due_s=_countdown_s(now),
             after_psi=rest_psi,
-            mark_psi=self._mark_psi(now, back=back),
+            mark_psi=mark_psi,
             load_psi=load_psi,
-            near_ceiling=rest_psi >= now.ceiling_psi,
+            ahead_psi=self._ahead_psi(now, mark_psi, aim_psi),
+            pace=None if pace_psi_s is None else pace_psi_s / now.rate_psi_s,
+            near_ceiling=self._near_ceiling(now, rest_psi),
         )
 
-    def _decide(self, now: Moment, load_psi: float, rest_psi: float) -> None:
-        """Whether the hand should be pulling or not."""
-        if self._stopped_ns is None:
-            if rest_psi >= now.aim_psi:
-                self._stopped_ns = now.t_ns
+    # --- when to pull ----------------------------------------------------------------------
+
+    def _decide(self, now: Situation, load_psi: float, rest_psi: float, noise_psi: float) -> None:
+        """Whether the hand should follow the line, rest, or top up."""
+        if self._phase is _Phase.FOLLOW:
+            # A hand that stopped at the target by itself is at rest there.
+            stopped = now.state is RunState.HOLD and self._answers.stalled_s > _PAUSED_S
+            there = stopped and rest_psi >= _TOP_UP_AT * now.plan.target_psi
+            if there or rest_psi >= self._aim_psi(now):
+                self._rest(now)
+        elif self._phase is _Phase.TOP_UP:
+            self._watch_top_up(now, rest_psi)
+        else:
+            self._watch_rest(now, load_psi, rest_psi, noise_psi)
+
+    def _rest(self, now: Situation) -> None:
+        self._phase, self._told_ns = _Phase.REST, now.t_ns
+        self._guide.interrupt()
+
+    def _watch_rest(
+        self, now: Situation, load_psi: float, rest_psi: float, noise_psi: float
+    ) -> None:
+        target_psi = now.plan.target_psi
+        settled = self._since_told_s(now) >= self._learned.delay_s + now.lag_s + _SEEN_S
+        if settled and now.state is RunState.HOLD:
+            sag_psi_s = min(max(-now.speed_psi_s, 0.0), now.rate_psi_s)
+            self._sag_psi_s += (sag_psi_s - self._sag_psi_s) * now.since_last_s / _SAG_S
+        if self._topped is not None:
+            self._topped.feed(now.stress_psi)
+            if settled and now.speed_psi_s <= self._still_psi_s(now):
+                self._judge_top_up(self._topped, now, noise_psi)
+                self._topped = None
+        if now.state is RunState.RAMP and rest_psi < _FAR_UNDER * target_psi:
+            self._phase = _Phase.FOLLOW
             return
-        share = load_psi / now.plan.target_psi
         nearly_up = now.to_go_s is not None and now.to_go_s < _NEARLY_UP_S
-        if rest_psi < now.aim_psi and share < (_LAST_TOP_UP if nearly_up else _TOP_UP):
-            self._stopped_ns = None
+        level_psi = _TOP_UP_AT * target_psi + min(self._sag_psi_s * _SAG_S, _MOST_SAG * target_psi)
+        if nearly_up:
+            level_psi = _LAST_TOP_UP * target_psi
+        aim_psi = self._aim_psi(now)
+        if settled and self._topped is None and load_psi < level_psi and rest_psi < aim_psi:
+            gain_psi = self._learned.gain_psi(now.stress_psi)
+            lasts_s = self._top_ups.lasts_s(aim_psi - load_psi, gain_psi)
+            self._topped = _TopUp(now.t_ns, now.stress_psi, lasts_s)
+            self._phase = _Phase.TOP_UP
 
-    def _mark_psi(self, now: Moment, *, back: bool) -> float:
-        """The line once the hand has answered, moved by what this hand tends to be off it."""
-        if now.state is not RunState.RAMP:
-            return now.line_psi(self._learned.delay_s)
-        behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
-        if self._habit_psi is None:
-            begins = now.ramp is not None and seconds(now.t_ns - now.ramp.start_ns) < 1.0
-            self._habit_psi = _FROM_REST_PSI if begins else 0.0
-        elif self._stopped_ns is None and not back:
-            moved_psi = self._habit_psi + behind_psi * now.since_last_s / _HABIT_S
-            self._habit_psi = min(max(moved_psi, -_MOST_HABIT_PSI), _MOST_HABIT_PSI)
-        ahead_psi = now.rate_psi_s * _AHEAD_OF_RETURN_S if self._lever.nearly_spent else 0.0
+    def _watch_top_up(self, now: Situation, rest_psi: float) -> None:
+        topped = self._topped
+        assert topped is not None  # noqa: S101 - set with the phase
+        topped.feed(now.stress_psi)
+        up_s = seconds(now.t_ns - topped.start_ns)
+        # A fast hand has to be stopped before its pull is seen; a slow one is stopped by sight.
+        seen_s = self._learned.delay_s + now.lag_s + _SEEN_S
+        most_s = topped.lasts_s if topped.lasts_s < seen_s else _LONGER * topped.lasts_s
+        if up_s >= most_s or rest_psi >= self._aim_psi(now):
+            topped.lasted_s = up_s
+            self._rest(now)
+
+    def _judge_top_up(self, topped: "_TopUp", now: Situation, noise_psi: float) -> None:
+        gain_psi = self._learned.gain_psi(now.stress_psi)
+        self._top_ups.made(topped.lasted_s, topped.gained_psi, gain_psi, noise_psi)
+        self._answers.called(answered=not self._top_ups.unanswered, most=MOST_TOP_UPS)
+
+    def _since_told_s(self, now: Situation) -> float:
+        return math.inf if self._told_ns is None else seconds(now.t_ns - self._told_ns)
+
+    def _still_psi_s(self, now: Situation) -> float:
+        return max(_STILL * now.rate_psi_s, _NOISES * now.speed_noise_psi_s)
+
+    def _aim_psi(self, now: Situation) -> float:
+        """Where the load is led to: what it may come to rest at stays under limit and ceiling."""
+        target_psi = now.plan.target_psi
+        grain_psi = _GRAIN * self._learned.gain_psi(now.stress_psi)
+        spread_psi = 2 * math.hypot(_DELAY_SD_S * max(now.speed_psi_s, 0.0), grain_psi)
+        aim_psi = _FIRST_AIM * target_psi
+        if self._phase is not _Phase.FOLLOW:
+            sag_psi = min(self._sag_psi_s * _SAG_S, _MOST_SAG * target_psi)
+            aim_psi = _TOP_UP_AIM * target_psi + sag_psi
+        aim_psi = min(
+            aim_psi,
+            _STAY_UNDER * target_psi - spread_psi,
+            now.ceiling_psi - spread_psi,
+            (target_psi + now.ceiling_psi) / 2,
+        )
+        return max(aim_psi, min(_TOP_UP_AT * target_psi, now.ceiling_psi - 1e-6))
+
+    def _near_ceiling(self, now: Situation, rest_psi: float) -> bool:
+        """Whether the pull is about to cross the ceiling; one slip of a lever is no pull."""
+        late_s = now.lag_s + self._learned.delay_s
+        pulled_psi = now.stress_psi + max(now.slow_psi_s, 0.0) * late_s
+        return min(rest_psi, pulled_psi) >= now.ceiling_psi
+
+    # --- what is shown ---------------------------------------------------------------------
+
+    def _pace_psi_s(self, now: Situation, load_psi: float, aim_psi: float) -> float | None:
+        """The pace asked for; None where the lever should rest."""
+        rate_psi_s = now.rate_psi_s
+        if self._phase is _Phase.REST:
+            return None
+        if self._phase is _Phase.TOP_UP:
+            return self._top_up_psi_s(now)
         line_psi = now.line_psi(self._learned.delay_s)
-        return min(line_psi + self._habit_psi + ahead_psi, now.aim_psi)
+        if self._lever.nearly_spent:
+            line_psi += rate_psi_s * _AHEAD_OF_RETURN_S
+        ahead_s = self._learned.delay_s + now.lag_s
+        will_psi = now.stress_psi + self._guide.asked_psi(now.t_ns, ahead_s, now.slow_psi_s)
+        pace_psi_s = rate_psi_s + _CLOSE_PER_S * (line_psi - will_psi)
+        most = _MOST_PACE
+        if self._answers.stalled_s > _SLOW_AFTER_S:
+            most = _TOP_UP_PACE
+        slowing_psi_s = max((aim_psi - load_psi) / _APPROACH_S, _LEAST_PACE * rate_psi_s)
+        return min(max(pace_psi_s, _LEAST_PACE * rate_psi_s), most * rate_psi_s, slowing_psi_s)
 
-    def _kind(self, now: Moment, *, back: bool) -> CueKind:
-        if self._stopped_ns is not None and now.speed_psi_s > _STILL_PSI_S:
-            return CueKind.STOP
+    def _top_up_psi_s(self, now: Situation) -> float:
+        """A slow pace, and a faster one the longer that gains nothing."""
+        topped, rate_psi_s = self._topped, now.rate_psi_s
+        pace_psi_s = _TOP_UP_PACE * rate_psi_s + self._sag_psi_s
+        if topped is not None and now.slow_psi_s < _SLIPPING * rate_psi_s:
+            up_s = seconds(now.t_ns - topped.start_ns)
+            over_s = max(up_s - self._learned.delay_s - now.lag_s - 2 * _SEEN_S, 0.0)
+            pace_psi_s += _FASTER_PER_S * over_s * rate_psi_s
+        return min(pace_psi_s, _MOST_PACE * rate_psi_s)
+
+    def _mark_psi(
+        self,
+        now: Situation,
+        load_psi: float,
+        aim_psi: float,
+        pace_psi_s: float | None,
+        *,
+        back: bool,
+    ) -> float:
+        target_psi = now.plan.target_psi
+        if pace_psi_s is None:
+            # At rest the mark is where the load may stay.
+            return min(max(load_psi, _TOP_UP_AT * target_psi), max(aim_psi, target_psi))
+        if now.state is RunState.SEATING or now.ramp is None:
+            return now.line_psi(self._learned.delay_s)
+        # A hand moves the lever at some pace: what that is in psi/s goes by the load.
+        gain_psi = self._learned.gain_psi
+        self._guide.shape = gain_psi(now.stress_psi) / gain_psi(_WHERE_COUNTED_PSI)
+        distance_psi = self._guide.distance_psi(pace_psi_s)
+        if self._phase is _Phase.TOP_UP:
+            distance_psi = max(pace_psi_s / self._guide.gain_per_s, 0.1 * now.rate_psi_s)
+        elif not back:
+            paused_s = self._answers.stalled_s - _PAUSED_S
+            if paused_s > 0:
+                # Nobody who gains nothing is told to go slower.
+                again_s = _PULL_AGAIN_S * (1 + paused_s / 2)
+                distance_psi = max(distance_psi, again_s * now.rate_psi_s)
+            self._learn_hand(now, pace_psi_s, distance_psi)
+        return min(load_psi + distance_psi, _STAY_UNDER * target_psi)
+
+    def _learn_hand(self, now: Situation, pace_psi_s: float, distance_psi: float) -> None:
+        if self._answers.silent or self._answers.stalled_s > _PAUSED_S:
+            self._guide.interrupt()
+            return
+        # Half the window in which the speed is measured is as late as the hand.
+        delay_s = self._learned.delay_s + now.lag_s + _SLOW_LATE_S
+        self._guide.show(now.t_ns, pace_psi_s, distance_psi, now.slow_psi_s)
+        behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
+        self._guide.learn(now.t_ns, now.slow_psi_s, delay_s, now.since_last_s, behind_psi)
+
+    def _ahead_psi(self, now: Situation, mark_psi: float, aim_psi: float) -> tuple[float, ...]:
+        """The mark in the next seconds: along the line, and at rest where it ends."""
+        if self._phase is not _Phase.FOLLOW:
+            return (mark_psi,) * len(_AHEAD_S)
+        end_psi = max(aim_psi, mark_psi)
+        return tuple(min(mark_psi + now.rate_psi_s * in_s, end_psi) for in_s in _AHEAD_S)
+
+    def _kind(self, now: Situation, *, back: bool) -> CueKind:
+        if self._phase is _Phase.REST:
+            return self._kind_at_rest(now, back=back)
+        if self._phase is _Phase.TOP_UP:
+            return CueKind.TOP_UP
         if back:
             return CueKind.RETURN_LEVER
-        if self._stopped_ns is not None:
-            return CueKind.WAIT
-        return CueKind.TOP_UP if now.state is RunState.HOLD else CueKind.SQUEEZE
+        stalled_s = self._answers.stalled_s - _SAY_AGAIN_AFTER_S
+        again = now.state is RunState.RAMP and stalled_s >= 0 and not stalled_s // _SAY_AGAIN_S % 2
+        return CueKind.PULL_ON if again else CueKind.SQUEEZE
+
+    def _kind_at_rest(self, now: Situation, *, back: bool) -> CueKind:
+        told_s = self._since_told_s(now)
+        answered_s = self._learned.delay_s + now.lag_s
+        if told_s < answered_s or now.speed_psi_s > self._still_psi_s(now):
+            over_s = told_s - answered_s - _SEEN_S
+            again = over_s >= 0 and now.speed_psi_s > _SLIPPING * now.rate_psi_s
+            return CueKind.HANDS_OFF if again and not over_s // _SAY_AGAIN_S % 2 else CueKind.STOP
+        return CueKind.RETURN_LEVER if back else CueKind.WAIT
 
 
-def _countdown_s(now: Moment) -> float | None:
+class _TopUp:
+    """One top-up: when it was cued, for how long, and what the load did since."""
+
+    def __init__(self, start_ns: int, stress_psi: float, lasts_s: float) -> None:
+        self.start_ns = start_ns
+        self._low_psi = stress_psi
+        self.gained_psi = 0.0
+        self.lasts_s = lasts_s
+        self.lasted_s = 0.0
+
+    def feed(self, stress_psi: float) -> None:
+        """Take the load: what it gains from its lowest."""
+        self._low_psi = min(self._low_psi, stress_psi)
+        self.gained_psi = max(self.gained_psi, stress_psi - self._low_psi)
+
+
+def _countdown_s(now: Situation) -> float | None:
     if now.to_go_s is None or now.to_go_s >= _COUNTDOWN_S:
         return None
     # The end of a hold may pass in a gap; the run knows it a reading later.
     return max(now.to_go_s, 0.0)
-
-
-class _LeverUse:
-    """Guesses how much of the lever's travel is used, and says when a return is cheapest.
-
-    A return costs about a second of ramp wherever it falls, and most where the load has to
-    arrive or to be topped up: so the lever goes back while seating, before the approach, and at
-    rest. That it went back shows in a load that gains nothing for a while.
-    """
-
-    _FULL = 0.9
-    _NEARLY = 0.8
-    _APPROACH = 0.35
-    _SPENT_BEFORE_APPROACH = 0.3
-    _SPENT_AT_REST = 0.6
-    _MUCH = 0.4
-    _ASKED_S, _UNASKED_S, _AT_REST_S = 0.7, 0.9, 2.0
-    # A gain smaller than this may be noise.
-    _GAIN_PSI = 5.0
-
-    def __init__(self, learned: Learned) -> None:
-        self._learned = learned
-        #: Share of the travel used since the last return; nothing is known before the ramp.
-        self.used = 0.0
-        self._low_psi = 0.0
-        self._gained_ns = 0
-        self._advised_ns: int | None = None
-        self._seated = self._approached = False
-
-    @property
-    def nearly_spent(self) -> bool:
-        """Whether a return is about to be due."""
-        return self._NEARLY < self.used <= self._FULL
-
-    def follow(self, now: Moment, *, pulling: bool) -> bool:
-        """Take the load of now; whether the lever should go back now."""
-        gain_psi = self._learned.gain_psi(now.stress_psi)
-        self._low_psi = min(self._low_psi, now.stress_psi)
-        if now.stress_psi >= self._low_psi + self._GAIN_PSI:
-            self.used += (now.stress_psi - self._low_psi) / gain_psi
-            self._low_psi, self._gained_ns = now.stress_psi, now.t_ns
-        elif self._has_returned(now, pulling=pulling):
-            self._returned(now)
-        if self._worth_return(now, (now.aim_psi - now.stress_psi) / gain_psi, pulling=pulling):
-            self._advised_ns = self._advised_ns or now.t_ns
-        return self._advised_ns is not None
-
-    def _has_returned(self, now: Moment, *, pulling: bool) -> bool:
-        advised_ns = self._advised_ns
-        if advised_ns is None:
-            return pulling and seconds(now.t_ns - self._gained_ns) >= self._UNASKED_S
-        least_s = self._ASKED_S if pulling else self._AT_REST_S
-        return seconds(now.t_ns - max(self._gained_ns, advised_ns)) >= least_s
-
-    def _worth_return(self, now: Moment, short: float, *, pulling: bool) -> bool:
-        if now.state is RunState.SEATING:
-            worth = not self._seated
-            self._seated = True
-            return worth
-        if not pulling:
-            return self.used > self._SPENT_AT_REST and now.speed_psi_s < _STILL_PSI_S
-        if short < self._APPROACH and not self._approached:
-            self._approached = True
-            return self.used > self._SPENT_BEFORE_APPROACH
-        return self.used > self._FULL
-
-    def _returned(self, now: Moment) -> None:
-        """The lever is up again; if unasked, its travel was all used, which tells the gain."""
-        if self.used > self._FULL:
-            self._learned.rescale(1.05)
-        elif self._advised_ns is None and self.used > self._MUCH:
-            self._learned.rescale((1 + self.used) / 2)
-        self.used, self._advised_ns = 0.0, None
-        self._low_psi, self._gained_ns = now.stress_psi, now.t_ns

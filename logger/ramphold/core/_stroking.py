@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 from ramphold.core._accounts import seconds
+from ramphold.core._answers import MOST_STROKES, AnswerWatch
 from ramphold.core._cues import Cue, CueKind
 from ramphold.core._learning import Learned
-from ramphold.core._moment import Moment
+from ramphold.core._situation import Situation
 from ramphold.core._squeeze import Squeeze
 from ramphold.core._states import RunState
 from ramphold.core._strokes import Rise
@@ -22,18 +23,18 @@ _PATIENCE_S = 1.5
 #: So many steps under the target the pull becomes a squeeze.
 _NEAR_STEPS = 1.5
 _FAR_BEHIND_STEPS = 1.5
-#: How sure to be that a stroke stays under the ceiling, in standard deviations.
-_SURE = 2.0
 
 
 class Stroking:
     """Calls strokes along the line, then hands over to the squeeze near the target."""
 
-    def __init__(self, learned: Learned, squeeze: Squeeze) -> None:
+    def __init__(self, learned: Learned, squeeze: Squeeze, answers: AnswerWatch) -> None:
         self._learned = learned
+        self._answers = answers
         self._squeeze = squeeze
         self._near = False
         self._called: tuple[int, float] | None = None
+        self._unanswered: float | None = None
         self._ended_ns: int | None = None
 
     def rose(self, rise: Rise) -> None:
@@ -47,25 +48,30 @@ class Stroking:
             called_ns, size = self._called
             self._learned.answer(seconds(rise.start_ns - called_ns))
             self._learned.stroke(size, rise.before_psi, rise.after_psi)
-        self._called = None
+        self._answers.called(answered=True, most=MOST_STROKES)
+        self._called = self._unanswered = None
 
-    def cue(self, now: Moment) -> Cue:
+    def cue(self, now: Situation, noise_psi: float) -> Cue:
         """What to do now."""
         if now.state is not RunState.RAMP:
-            return self._squeeze.cue(now)
+            return self._squeeze.cue(now, noise_psi)
+        if self._answers.silent:
+            self._called = self._unanswered = None
+            self._answers.feed(now, noise_psi, asked=False)
+            return Cue(t_ns=now.t_ns, kind=CueKind.WAIT)
         gain_psi = self._learned.gain_psi(now.stress_psi)
-        fit = [size for size in SIZES if self._stays_under(now, size, gain_psi)]
+        fit = [size for size in SIZES if self._stays_under(now, size)]
         if self._called is not None and now.rising_since_ns is not None:
             return Cue(t_ns=now.t_ns, kind=CueKind.WAIT)
         if not fit:
-            cue = self._squeeze.cue(now)
+            cue = self._squeeze.cue(now, noise_psi)
             return cue if self._near else replace(cue, near_ceiling=True)
         size = self._size(now, fit, gain_psi)
         if self._is_near(now, size * gain_psi):
-            return self._squeeze.cue(now)
+            return self._squeeze.cue(now, noise_psi)
         return self._call(now, size, size * gain_psi)
 
-    def _call(self, now: Moment, size: float, step_psi: float) -> Cue:
+    def _call(self, now: Situation, size: float, step_psi: float) -> Cue:
         delay_s = self._learned.delay_s
         before_psi = now.stress_psi - self._sag_psi_s(now) * (now.lag_s + delay_s)
         line_psi = now.line_psi(delay_s + _half_stroke_s(size))
@@ -82,7 +88,7 @@ class Stroking:
             load_psi=before_psi,
         )
 
-    def _due_s(self, now: Moment, behind_psi: float) -> float:
+    def _due_s(self, now: Situation, behind_psi: float) -> float:
         if self._called is not None:
             return 0.0
         due_s = max(0.0, -behind_psi / (now.rate_psi_s + self._sag_psi_s(now)))
@@ -93,13 +99,17 @@ class Stroking:
             return max(due_s, _SETTLE_S - seconds(now.t_ns - self._ended_ns))
         return due_s
 
-    def _size(self, now: Moment, fit: list[float], gain_psi: float) -> float:
+    def _size(self, now: Situation, fit: list[float], gain_psi: float) -> float:
         """How far the next stroke should go: as called, or the least that can keep up."""
         if self._called is not None:
             called_ns, size = self._called
             if size in fit and seconds(now.t_ns - called_ns) < _PATIENCE_S:
                 return size
-            self._called = None
+            self._called, self._unanswered = None, size
+            self._answers.called(answered=False, most=MOST_STROKES)
+        if self._unanswered is not None:
+            # Where the load does not answer, less is asked until it does.
+            return max((one for one in fit if one < self._unanswered), default=fit[0])
         wanted_psi = (now.rate_psi_s + self._sag_psi_s(now)) * _BETWEEN_S
         index = next((i for i, s in enumerate(fit) if s * gain_psi >= wanted_psi), len(fit) - 1)
         behind_psi = now.line_psi(self._learned.delay_s) - now.stress_psi
@@ -107,17 +117,16 @@ class Stroking:
             index += 1
         return fit[index]
 
-    def _is_near(self, now: Moment, step_psi: float) -> bool:
+    def _is_near(self, now: Situation, step_psi: float) -> bool:
         """Whether the target is so close that a squeeze has to finish the ramp."""
         steps = _NEAR_STEPS * (2 if self._near else 1)
-        self._near = now.aim_psi - now.stress_psi < steps * step_psi
+        self._near = now.plan.target_psi - now.stress_psi < steps * step_psi
         return self._near
 
-    def _stays_under(self, now: Moment, size: float, gain_psi: float) -> bool:
-        most = size * gain_psi * (1 + _SURE * self._learned.scatter(size))
-        return now.stress_psi + most <= now.ceiling_psi
+    def _stays_under(self, now: Situation, size: float) -> bool:
+        return now.stress_psi + self._learned.most_psi(size, now.stress_psi) <= now.ceiling_psi
 
-    def _sag_psi_s(self, now: Moment) -> float:
+    def _sag_psi_s(self, now: Situation) -> float:
         return self._learned.sag_per_s * max(now.stress_psi, 0.0)
 
 

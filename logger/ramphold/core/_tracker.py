@@ -7,9 +7,10 @@ from collections import deque
 
 from ramphold.core._accounts import MedianOfThree, seconds
 from ramphold.core._assessment import Assessment, assess
+from ramphold.core._cadence import Cadence
 from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed
 from ramphold.core._events import CueGiven, Event, ReadingsLost, ReadingsResumed, StyleChosen
-from ramphold.core._filters import JumpGate
+from ramphold.core._filters import JumpGate, SlowGate
 from ramphold.core._pacing import Pacer
 from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Reading
@@ -22,6 +23,8 @@ from ramphold.errors import CommandRefused
 __all__ = ["Tracker"]
 
 _CLOSE_NS = 250_000_000
+#: Where the hand leads the load; elsewhere it may be let go at once.
+_LED = (RunState.RAMP, RunState.HOLD)
 
 
 class Tracker:
@@ -37,6 +40,10 @@ class Tracker:
         self._course = StateMachine(plan)
         self._median = MedianOfThree()
         self._gate = JumpGate()
+        self._slow_gate = SlowGate(plan.target_psi)
+        self._cadence = Cadence()
+        self._doubted: list[tuple[int, float]] = []
+        self._jumps = 0
         self._last_psi: deque[float] = deque(maxlen=2)
         self._pacer = Pacer(plan)
         self._warnings = Warnings(plan)
@@ -105,7 +112,7 @@ class Tracker:
         """When `handle_deadline` must be called if no reading comes before, in ns."""
         if self._stale or self.ended:
             return None
-        return self._seen_ns + round(self.plan.rules.stale_s * 1e9)
+        return self._seen_ns + self._cadence.stale_ns(round(self.plan.rules.stale_s * 1e9))
 
     def handle_deadline(self, now_ns: int) -> list[Event]:
         """Advance to `now_ns` without a reading."""
@@ -147,6 +154,7 @@ class Tracker:
             style=self._pacer.style,
             suggested_style=self._pacer.suggested_style,
             warnings=self._warnings.standing,
+            past_psi=self._pacer.past_psi,
             ramp_s=seconds(self._t_ns - ramp.start_ns) if ramp else None,
             hold_s=hold.held_s if hold else None,
             hold_to_go_s=max(0.0, seconds(hold.planned_end_ns - self._t_ns)) if hold else None,
@@ -164,6 +172,8 @@ class Tracker:
             hold=self._course.hold,
             peak_psi=self._course.peak_psi,
             longest_gap_s=self._longest_gap_s,
+            unanswered_s=self._pacer.unanswered_s,
+            jumps=self._jumps,
         )
 
     # --- inside ----------------------------------------------------------------------------
@@ -176,8 +186,23 @@ class Tracker:
         # A spike of two readings would pass the median. Readings far apart are not doubted: in a
         # coarse recording the load may have gone anywhere between them.
         self._last_psi.append(stress_psi)
+        slowly = self._slow_gate.feed(t_ns, stress_psi)
         if not self._gate.feed(t_ns, stress_psi) and close:
             return
+        if self._gate.jumped and close and self.state in _LED:
+            self._events += self._warnings.jumped(t_ns, stress_psi * self.plan.area_in2)
+            self._jumps += 1
+        if self.state is RunState.HOLD and close and not slowly:
+            self._doubted.append((t_ns, stress_psi))
+            return
+        # What was doubted and is now borne out happened when it was read.
+        doubted, self._doubted = self._doubted, []
+        if self._slow_gate.convinced:
+            for then_ns, then_psi in doubted:
+                self._judge(then_ns, then_psi)
+        self._judge(t_ns, stress_psi)
+
+    def _judge(self, t_ns: int, stress_psi: float) -> None:
         steadied_psi = self._median.feed(stress_psi)
         if steadied_psi is not None:
             self._events += self._course.feed(t_ns, steadied_psi)
@@ -190,7 +215,11 @@ class Tracker:
             course.state,
             ramp=course.ramp,
             hold=course.hold,
+            period_ns=self._cadence.period_ns,
         )
+        force_lbf = (course.stress_psi or 0.0) * self.plan.area_in2
+        silent = self._pacer.silent
+        self._events += self._warnings.answer(reading.t_ns, force_lbf, silent=silent)
         cue = self._pacer.cue
         after_lbf = ((cue and cue.after_psi) or 0.0) * self.plan.area_in2
         refused = cue is not None and cue.near_ceiling
@@ -219,6 +248,8 @@ class Tracker:
 
     def _seen(self, t_ns: int) -> None:
         gap_s = seconds(t_ns - self._seen_ns)
+        if self._reading_ns is not None:
+            self._cadence.feed(t_ns - self._seen_ns)
         if self._stale:
             self._stale = False
             # Readings before a gap say nothing about the load after it.

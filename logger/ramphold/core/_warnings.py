@@ -40,6 +40,8 @@ class WarningKind(StrEnum):
     UNSTEADY = "unsteady"
     STALE = "stale"
     SATURATED = "saturated"
+    NO_ANSWER = "load does not answer"
+    JUMPED = "load jumped"
     OVER_CEILING = "over ceiling"
     NEAR_RATING = "near rating"
     OVER_RATING = "over rating"
@@ -50,7 +52,15 @@ class WarningKind(StrEnum):
         return self in _LATCHED
 
 
-_LATCHED = frozenset({WarningKind.OVER_CEILING, WarningKind.NEAR_RATING, WarningKind.OVER_RATING})
+_LATCHED = frozenset(
+    {
+        WarningKind.NO_ANSWER,
+        WarningKind.JUMPED,
+        WarningKind.OVER_CEILING,
+        WarningKind.NEAR_RATING,
+        WarningKind.OVER_RATING,
+    }
+)
 _RISING = {kind: grade for grade, kind in enumerate(WarningKind)}
 
 
@@ -130,7 +140,7 @@ class Warnings:
         self._ceiling_lbf = plan.ceiling_lbf if isinstance(plan, RunPlan) else math.inf
         self._limits = (
             (WarningKind.OVER_CEILING, "ceiling", self._ceiling_lbf),
-            (WarningKind.NEAR_RATING, plan.rating_name, plan.rating_lbf * _NEAR_RATING),
+            (WarningKind.NEAR_RATING, plan.rating_name, self._near_rating_lbf(plan)),
             (WarningKind.OVER_RATING, plan.rating_name, plan.rating_lbf),
         )
         self._loads: deque[tuple[int, float]] = deque(maxlen=_WINDOW)
@@ -142,6 +152,29 @@ class Warnings:
     def standing(self) -> tuple[StandingWarning, ...]:
         """The active warnings, most severe first."""
         return tuple(sorted(self._standing.values(), key=lambda s: -_RISING[s.kind]))
+
+    def _near_rating_lbf(self, plan: RunPlan | Rating) -> float:
+        near_lbf = plan.rating_lbf * _NEAR_RATING
+        if math.isinf(self._ceiling_lbf):
+            return near_lbf
+        # A run that is planned to come near the rating is not warned of being where it should be.
+        return min(max(near_lbf, self._ceiling_lbf), plan.rating_lbf)
+
+    def answer(self, t_ns: int, load_lbf: float, *, silent: bool) -> list[WarningEvent]:
+        """Take whether the load answers what is cued."""
+        if silent:
+            kind = WarningKind.NO_ANSWER
+            self._begin(WarningRaised(t_ns=t_ns, kind=kind, name="load", load_lbf=load_lbf))
+        else:
+            self._end(t_ns, WarningKind.NO_ANSWER)
+        return self._take()
+
+    def jumped(self, t_ns: int, load_lbf: float) -> list[WarningEvent]:
+        """Take that the load jumped as no press can make it."""
+        kind = WarningKind.JUMPED
+        self._begin(WarningRaised(t_ns=t_ns, kind=kind, name="load", load_lbf=load_lbf))
+        self._end(t_ns, kind)
+        return self._take()
 
     def feed(self, reading: Reading, state: RunState) -> list[WarningEvent]:
         """Process a raw reading, with the state of the run."""

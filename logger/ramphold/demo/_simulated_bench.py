@@ -21,6 +21,7 @@ from ramphold.control.run_methods import LeverState, PumpAction, PumpParams
 from ramphold.core import MassReading, Snapshot
 from ramphold.daemon.main import Daemon
 from ramphold.demo._bench_files import write_bench_files
+from ramphold.demo.press_screen import press_screen
 from ramphold.errors import PortError
 from ramphold.sim import (
     LeverMove,
@@ -133,7 +134,7 @@ class SimulatedBench:
         if self._own:
             move = self._own_hand.act(t_ns, self._press.stress_psi)
         else:
-            move = self._operator.act(t_ns, self.daemon.press.snapshot().snapshot)
+            move = self._operator.act(t_ns, press_screen(self.daemon.press.snapshot()))
         await self._step(move)
         return self.daemon.press.snapshot().snapshot
 

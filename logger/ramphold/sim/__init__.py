@@ -2,7 +2,7 @@
 
 from ramphold.sim._hand import Hand, HandHabits
 from ramphold.sim._model import LeverMove, Press, PressParameters
-from ramphold.sim._operator import Operator, OperatorHabits
+from ramphold.sim._operator import Operator, OperatorHabits, Screen
 from ramphold.sim._own_hand import OwnHand
 from ramphold.sim._sand import Sand
 from ramphold.sim._sensor import Sensor, SensorParameters
@@ -21,6 +21,7 @@ __all__ = [
     "Press",
     "PressParameters",
     "Sand",
+    "Screen",
     "Sensor",
     "SensorParameters",
 ]

@@ -1,16 +1,41 @@
-"""A simulated person at the press: follows the cues shown, late and unevenly."""
+"""A simulated person at the press: sees the screen and nothing else, late and unevenly."""
 
 import random
 from collections import deque
 from dataclasses import dataclass, field
 
-from ramphold.core import ENDED, Cue, CueKind, RunState, Snapshot
 from ramphold.sim._hand import Hand, HandHabits
 from ramphold.sim._model import LeverMove
 
-__all__ = ["Operator", "OperatorHabits"]
+__all__ = ["Operator", "OperatorHabits", "Screen"]
 
 _NS_PER_S = 1_000_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Screen:
+    """What a person can read at the press, in words, digits and character cells.
+
+    Attributes:
+        word, detail: the biggest word, and the sentence that makes it precise.
+        stress: the digits of the stress.
+        mark, load: columns of the mark and of the load on the strip; None where there is none.
+        cell_psi: what a column is worth by the strip's scale.
+    """
+
+    word: str
+    detail: str = ""
+    stress: str = ""
+    mark: int | None = None
+    load: int | None = None
+    cell_psi: float = 0.0
+
+    @property
+    def behind_psi(self) -> float | None:
+        """How far the load is seen behind the mark."""
+        if self.mark is None or self.load is None:
+            return None
+        return (self.mark - self.load) * self.cell_psi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,87 +43,122 @@ class OperatorHabits:
     """How one person sees and answers.
 
     Attributes:
-        delay_s: from what the screen shows to the hand that answers it.
-        lapses_per_s: how often the mind is elsewhere, for `lapse_s`.
+        see_s: from a change of the strip to the hand that follows it.
+        answer_s: from a new word to the hand that obeys it.
+        lapses_per_s: how often the eyes are elsewhere, for `lapse_s`.
+        ignores: share of new words that are missed until they change, or for `again_s`.
         close_per_s: lever travel before the piston touches, in strokes/s.
-        seat_per_s: lever travel once it touches, in strokes/s.
-        answer_psi: how far behind the mark makes the hand pull twice as fast.
+        seat_per_s: lever travel where there is no mark to follow, in strokes/s.
+        top_up_per_s: lever travel of a top-up, in strokes/s.
+        gain_per_s: pace that a seen distance is turned into, in psi/s for each psi.
+        feeds_forward: share of the usual pace that is pulled whatever the distance.
+        heeds_strip: whether the strip slows a top-up, or its word alone starts and stops it.
+        stroke_psi: what a full stroke is felt to gain.
         hand: how evenly the hand works.
     """
 
-    delay_s: float = 0.25
+    see_s: float = 0.3
+    answer_s: float = 0.25
     lapses_per_s: float = 0.02
     lapse_s: float = 1.0
+    ignores: float = 0.0
+    again_s: float = 3.0
     close_per_s: float = 0.25
     seat_per_s: float = 0.05
-    answer_psi: float = 40.0
+    top_up_per_s: float = 0.035
+    gain_per_s: float = 0.8
+    feeds_forward: float = 1.0
+    heeds_strip: bool = True
+    stroke_psi: float = 950.0
     hand: HandHabits = field(default_factory=HandHabits)
 
 
+_LONGEST_STEP_S = 0.5
+_OVER = ("COMPLETE", "STOPPED", "INTERRUPTED", "RELEASE")
+
+
 class Operator:
-    """Does what the cue says, on what was seen a reaction time ago."""
+    """Does what the screen says, as it was a reaction time ago."""
 
     #: A stroke still called this long after the last is meant to be made again.
     _CALLED_AGAIN_S = 1.5
 
     def __init__(self, rng: random.Random, habits: OperatorHabits | None = None) -> None:
         self._rng = rng
-        self._habits = habits or OperatorHabits()
-        self.hand = Hand(rng, self._habits.hand)
-        self._shown: deque[tuple[int, Snapshot]] = deque()
-        self._mark_moves = False
+        self.habits = habits or OperatorHabits()
+        self.hand = Hand(rng, self.habits.hand)
+        self._shown: deque[tuple[int, Screen]] = deque()
+        self._strip: Screen | None = None
+        self._read: str | None = None
+        self._word: str | None = None
+        self._read_ns = 0
         self._t_ns: int | None = None
-        self._usual_per_s = 0.04
+        self._usual_per_s = 0.035
         self._stroke_ns: int | None = None
         self._returned = False
         self._away_until_ns = 0
 
-    def act(self, t_ns: int, snapshot: Snapshot | None) -> LeverMove:
-        """What the hand did since the last call, the screen now showing `snapshot`.
+    def act(self, t_ns: int, screen: Screen | None) -> LeverMove:
+        """What the hand did since the last call, `screen` being shown now.
 
         Give the move to `Press.step` with the same time.
         """
-        elapsed_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / _NS_PER_S
-        self._t_ns = t_ns
-        if snapshot is not None and not (self._shown and self._shown[-1][1] is snapshot):
-            self._shown.append((t_ns, snapshot))
-        seen = self._look(t_ns, elapsed_s)
-        if seen is not None and (seen.state is RunState.RELEASE or seen.state in ENDED):
+        # Whoever was not asked for longer was not there.
+        since_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / _NS_PER_S
+        elapsed_s, self._t_ns = min(since_s, _LONGEST_STEP_S), t_ns
+        if screen is not None and not (self._shown and self._shown[-1][1] is screen):
+            self._shown.append((t_ns, screen))
+        self._look(t_ns, elapsed_s)
+        if self._word in _OVER:
             return LeverMove(valve_open=True)
         if not self.hand.busy:
-            self._answer(t_ns, seen)
+            self._answer(t_ns, elapsed_s)
         return self.hand.move(elapsed_s)
 
-    def _look(self, t_ns: int, elapsed_s: float) -> Snapshot | None:
-        """The newest that has reached the hand by now."""
-        habits, shown = self._habits, self._shown
+    def _look(self, t_ns: int, elapsed_s: float) -> None:
+        """Take in what has reached the hand by now: the strip, and the word."""
+        habits = self.habits
         if self._rng.random() < habits.lapses_per_s * elapsed_s:
             self._away_until_ns = t_ns + round(habits.lapse_s * _NS_PER_S)
-        reached_ns = t_ns - round(habits.delay_s * _NS_PER_S)
-        if t_ns >= self._away_until_ns:
-            while len(shown) > 1 and shown[1][0] <= reached_ns:
-                before = _mark_psi(shown.popleft()[1])
-                self._mark_moves = _mark_psi(shown[0][1]) > before
-        return shown[0][1] if shown and shown[0][0] <= reached_ns else None
+        if t_ns < self._away_until_ns:
+            return
+        self._strip = self._as_of(t_ns - round(habits.see_s * _NS_PER_S))
+        read = self._as_of(t_ns - round(habits.answer_s * _NS_PER_S))
+        if read is not None and read.word != self._read:
+            self._read, self._read_ns = read.word, t_ns
+            if self._rng.random() >= habits.ignores:
+                self._word = read.word
+        elif t_ns - self._read_ns > habits.again_s * _NS_PER_S:
+            self._word = self._read
+        oldest_ns = t_ns - 2 * _NS_PER_S
+        while len(self._shown) > 1 and self._shown[1][0] < oldest_ns:
+            self._shown.popleft()
 
-    def _answer(self, t_ns: int, seen: Snapshot | None) -> None:
-        hand, habits = self.hand, self._habits
-        cue = None if seen is None else seen.cue
-        if seen is None or cue is None or seen.state is RunState.READY:
+    def _as_of(self, at_ns: int) -> Screen | None:
+        return next((screen for t_ns, screen in reversed(self._shown) if t_ns <= at_ns), None)
+
+    def _answer(self, t_ns: int, elapsed_s: float) -> None:
+        hand, habits, word = self.hand, self.habits, self._word
+        if word is None or word == "READY":
             hand.pull(habits.close_per_s)
-        elif cue.kind is CueKind.STROKE and cue.size is not None:
-            self._stroke(t_ns, cue.size)
-        elif cue.kind is CueKind.RETURN_LEVER and not self._returned:
+        elif word.endswith(" STROKE"):
+            self._stroke(t_ns, _size(word))
+        elif word == "RETURN LEVER":
+            if not self._returned:
+                hand.back()
             self._returned = True
-            hand.back()
-        elif cue.kind in (CueKind.WAIT, CueKind.STOP):
-            hand.pull(0.0)
-        elif seen.state is RunState.SEATING:
-            hand.pull(habits.seat_per_s)
+        elif word == "NO CUE":
+            # By the gauge, slowly: whoever sees it move goes on.
+            hand.pull(habits.top_up_per_s)
+        elif word == "TOP UP":
+            hand.pull(self._top_up_per_s())
+        elif word in ("SQUEEZE", "PULL ON"):
+            hand.pull(self._follow_per_s(elapsed_s))
         else:
-            hand.pull(self._follow_per_s(cue))
-        self._returned &= cue is not None and cue.kind is CueKind.RETURN_LEVER
-        if cue is None or cue.kind is not CueKind.STROKE:
+            # WAIT, STOP, and every warning that takes the place of a cue.
+            hand.pull(0.0)
+        self._returned &= word == "RETURN LEVER"
+        if word is None or not word.endswith(" STROKE"):
             self._stroke_ns = None
 
     def _stroke(self, t_ns: int, size: float) -> None:
@@ -111,13 +171,33 @@ class Operator:
         else:
             self.hand.pull(0.0)
 
-    def _follow_per_s(self, cue: Cue) -> float:
+    def _follow_per_s(self, elapsed_s: float) -> float:
         """Speed of a pull that closes the gap between load and mark."""
-        behind = ((cue.mark_psi or 0.0) - (cue.load_psi or 0.0)) / self._habits.answer_psi
-        if self._mark_moves:
-            self._usual_per_s *= 1 + 0.002 * max(-1.0, min(1.0, behind))
-        return self._usual_per_s * ((1.0 if self._mark_moves else 0.0) + behind)
+        behind_psi = None if self._strip is None else self._strip.behind_psi
+        if behind_psi is None:
+            return self.habits.seat_per_s
+        habits = self.habits
+        # Whoever is always behind comes to pull faster of himself.
+        nudge = max(-1.0, min(1.0, behind_psi / 40.0))
+        self._usual_per_s *= 1 + 0.08 * elapsed_s * nudge
+        closing_per_s = habits.gain_per_s * behind_psi / habits.stroke_psi
+        return habits.feeds_forward * self._usual_per_s + closing_per_s
+
+    def _top_up_per_s(self) -> float:
+        habits = self.habits
+        behind_psi = None if self._strip is None else self._strip.behind_psi
+        if behind_psi is None or not habits.heeds_strip:
+            return habits.top_up_per_s
+        if behind_psi <= 0:
+            return 0.0
+        closing_per_s = habits.gain_per_s * behind_psi / habits.stroke_psi
+        return min(max(closing_per_s, habits.hand.slowest_per_s), habits.top_up_per_s)
 
 
-def _mark_psi(snapshot: Snapshot) -> float:
-    return (snapshot.cue and snapshot.cue.mark_psi) or 0.0
+def _size(word: str) -> float:
+    """The size in `1/8 STROKE` or `FULL STROKE`."""
+    part = word.removesuffix(" STROKE")
+    if "/" not in part:
+        return 1.0
+    over, under = part.split("/")
+    return int(over) / int(under)

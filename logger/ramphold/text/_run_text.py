@@ -43,10 +43,10 @@ def event_line(event: Event, start_ns: int) -> str | None:
 
 
 def _warning(raised: WarningRaised) -> str:
-    return (
-        f"{raised.kind}: {raised.load_lbf or 0:.0f} lbf, "
-        f"the limit of the {raised.name} is {raised.limit_lbf or 0:.0f} lbf"
-    )
+    load = f"{raised.kind}: {raised.load_lbf or 0:.0f} lbf"
+    if raised.limit_lbf is None:
+        return load
+    return f"{load}, the limit of the {raised.name} is {raised.limit_lbf:.0f} lbf"
 
 
 def assessment_lines(assessment: Assessment) -> Iterable[str]:

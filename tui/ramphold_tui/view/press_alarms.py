@@ -6,11 +6,21 @@ from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Banner, Tone
 from ramphold_tui.view.keys import SEEN
 
-__all__ = ["alarm", "quiet_warnings", "unseen"]
+__all__ = ["LOAD_DOUBTS", "alarm", "quiet_warnings", "unseen"]
 
 
 # An unknown load has a banner of its own, and the cue's line says that the ceiling is near.
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
+
+
+#: What to do where the load shown can't be the load that is.
+LOAD_DOUBTS = {
+    WarningKind.NO_ANSWER: "the load does not answer: go by the gauge, release if in doubt",
+    WarningKind.JUMPED: "no press moves a load so fast: go by the gauge, release if in doubt",
+}
+
+
+_DOUBT_WORDS = {WarningKind.NO_ANSWER: "NO ANSWER", WarningKind.JUMPED: "LOAD JUMPED"}
 
 
 def unseen(bench: BenchState) -> tuple[StandingWarning, ...]:
@@ -24,6 +34,9 @@ def alarm(bench: BenchState) -> Banner | None:
     if not standing:
         return None
     gravest = standing[0]
+    if gravest.kind in LOAD_DOUBTS:
+        detail = f"{LOAD_DOUBTS[gravest.kind]} ({SEEN}: seen)"
+        return Banner(word=_DOUBT_WORDS[gravest.kind], detail=detail, tone=Tone.ALARM)
     load = f"{formats.grouped(gravest.raised.load_lbf)} lbf"
     if not gravest.persists:
         load = f"was at {load}"

@@ -5,7 +5,7 @@ from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Banner, Tone
 from ramphold_tui.view.keys import STYLE
-from ramphold_tui.view.press_alarms import alarm
+from ramphold_tui.view.press_alarms import LOAD_DOUBTS, alarm
 from ramphold_tui.view.press_cues import cue_banner
 
 __all__ = ["banner", "is_old", "next_step"]
@@ -86,6 +86,10 @@ def _no_load(bench: BenchState, now_ns: int) -> Banner | None:
     if bench.live and bench.live.quality is Quality.SATURATED:
         detail = "the sensor is at its limit: go by the gauge"
         return Banner(word="SATURATED", detail=detail, tone=Tone.CAUTION)
+    for one in bench.warnings:
+        # Acknowledged, and still so: no cue stands, and the load is nothing to go by.
+        if one.kind in LOAD_DOUBTS and one.persists:
+            return Banner(word="NO CUE", detail=LOAD_DOUBTS[one.kind], tone=Tone.CAUTION)
     if not is_old(bench, now_ns):
         return None
     age_s = bench.reading_age_s(now_ns)

@@ -34,6 +34,10 @@ def _words(cue: Cue, snapshot: Snapshot) -> tuple[str, str, Tone]:
             word, detail = f"{_stroke(cue.size)} STROKE", _after(cue, snapshot)
         case CueKind.SQUEEZE:
             word, detail = "SQUEEZE", _pull(cue, snapshot)
+        case CueKind.PULL_ON:
+            word, detail = "PULL ON", "the load is behind and gains nothing: pull on"
+        case CueKind.HANDS_OFF:
+            word, detail = "HANDS OFF", f"stop pulling: rests {_after(cue, snapshot)}"
         case CueKind.STOP:
             word, detail = "STOP", f"stop pulling: rests {_after(cue, snapshot)}"
         case CueKind.RETURN_LEVER:

@@ -2,18 +2,17 @@
 
 from dataclasses import dataclass
 
-from ramphold.core import CueKind, Quality, RunState, Snapshot
+from ramphold.core import Quality, RunState, Snapshot
 from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Banner, Meter, Tone
 from ramphold_tui.view.press_alarms import quiet_warnings
 from ramphold_tui.view.press_banner import banner, is_old, next_step
 from ramphold_tui.view.press_meters import meters
+from ramphold_tui.view.pursuit_strip import SCALE_PSI
 
 __all__ = ["PressView", "press_view", "status_view", "strip_view"]
 
-# Full deflection of the deviation bar, in % of target: twice the hold's band.
-_SCALE_PCT = 4.0
 _ON_LINE = (RunState.RAMP, RunState.HOLD)
 
 
@@ -132,12 +131,10 @@ def _pursuit(snapshot: Snapshot | None) -> float | None:
     if snapshot is None or snapshot.deviation_psi is None:
         return None
     gap_psi, cue = snapshot.deviation_psi, snapshot.cue
-    in_pull = cue is not None and cue.kind is CueKind.SQUEEZE and snapshot.state is RunState.RAMP
-    if in_pull and cue and cue.mark_psi is not None and cue.load_psi is not None:
-        # A hand can follow where line and load will be by the time it reacts.
+    if cue and cue.mark_psi is not None and cue.load_psi is not None:
+        # What a hand can follow is where mark and load will be once it has answered.
         gap_psi = cue.load_psi - cue.mark_psi
-    share = gap_psi / (snapshot.target_psi * _SCALE_PCT / 100)
-    return max(-1.0, min(1.0, share))
+    return max(-1.0, min(1.0, gap_psi / SCALE_PSI))
 
 
 def _deviation(snapshot: Snapshot | None) -> str:

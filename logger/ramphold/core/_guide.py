@@ -1,0 +1,111 @@
+"""Turns the pace that is asked for into a mark to follow, for a hand that is learned on the way.
+
+A person who follows a mark pulls at some pace of his own plus a gain times the distance seen,
+a reaction time late (the crossover model of manual tracking: gain and delay are the person's,
+and adapt slowly). Where the mark were simply the line, a hand of high gain would oscillate and
+one of low gain lag. So the distance shown is the one that makes this hand pull at the pace asked
+for: pace = base + gain x distance, with both learned from what was shown and what was pulled.
+"""
+
+from collections import deque
+
+__all__ = ["Guide"]
+
+#: Gain that a hand is taken to have, in 1/s: over the geometric mean of 0.4 to 2.5, since a hand
+#: of higher gain than thought oscillates and one of lower gain only lags.
+_GAIN_PER_S = 1.0
+_GAINS = (0.45, 2.5)
+#: What is known of a gain beforehand counts as so many psi2 of distance.
+_PRIOR_PSI2 = 3000.0
+_FORGET_S = 40.0
+#: The base is learned in this time, and moved by an error that lasts.
+_BASE_S = 3.0
+_LASTING_PER_S2 = 0.03
+_MOST_LASTING_S = 1.5
+#: Bounds of the base pace, and of the distance, as multiples of the even pull.
+_BASES = (-2.0, 3.0)
+_FURTHEST_S = 4.5
+#: A hand that is this far off what was asked, in shares of the even pull, is learned faster.
+_FAR_OFF, _HURRY = 0.7, 2.0
+_FIRST_BASE = 0.6
+_SPAN_NS = 1_000_000_000
+_KEEP_NS, _FRESH_NS = 3_000_000_000, 1_300_000_000
+
+
+class Guide:
+    """Shows distances that ask for a pace.
+
+    Args:
+        even_psi_s: the even pull along the ramp line.
+    """
+
+    def __init__(self, even_psi_s: float) -> None:
+        self._even_psi_s = even_psi_s
+        self._base_psi_s = _FIRST_BASE * even_psi_s
+        #: What a stroke gains here, as a share of what it gains where the gain is counted.
+        self.shape = 1.0
+        self._squares = _PRIOR_PSI2
+        self._products = _PRIOR_PSI2 * _GAIN_PER_S
+        self._shown: deque[tuple[int, float, float, float]] = deque()
+
+    @property
+    def gain_per_s(self) -> float:
+        """Pace that this hand makes of a distance, in psi/s for each psi."""
+        return min(max(self._products / self._squares, _GAINS[0]), _GAINS[1])
+
+    def distance_psi(self, pace_psi_s: float) -> float:
+        """How far the mark has to be ahead of the load to ask for a pace."""
+        most = _FURTHEST_S * self._even_psi_s
+        asked_psi_s = pace_psi_s / self.shape - self._base_psi_s
+        return min(max(asked_psi_s / self.gain_per_s, -most), most)
+
+    def show(self, t_ns: int, pace_psi_s: float, distance_psi: float, speed_psi_s: float) -> None:
+        """Keep what is shown now, with how fast the load moves as far as is seen."""
+        self._shown.append((t_ns, pace_psi_s, distance_psi, speed_psi_s))
+        while self._shown[0][0] < t_ns - _KEEP_NS:
+            self._shown.popleft()
+
+    def interrupt(self) -> None:
+        """Forget what was shown: the lever went back or rested, which says nothing of the pull."""
+        self._shown.clear()
+
+    def asked_psi(self, t_ns: int, ahead_s: float, speed_psi_s: float) -> float:
+        """What the load gains in the next `ahead_s`, by what was asked and by how fast it moves."""
+        begin_ns = t_ns - round(ahead_s * 1e9)
+        asked = [pace for at_ns, pace, _, _ in self._shown if at_ns >= begin_ns]
+        if not asked:
+            return speed_psi_s * ahead_s
+        return (sum(asked) / len(asked) + speed_psi_s) / 2 * ahead_s
+
+    def learn(
+        self, t_ns: int, speed_psi_s: float, delay_s: float, since_s: float, behind_psi: float
+    ) -> None:
+        """Learn from the speed now, which answers what was shown `delay_s` before."""
+        answered = self._at(t_ns - round(delay_s * 1e9))
+        if answered is None:
+            return
+        _, pace_psi_s, distance_psi, _ = answered
+        surprise_psi_s = (speed_psi_s - pace_psi_s) / self.shape / _BASE_S
+        if abs(speed_psi_s - pace_psi_s) > _FAR_OFF * self._even_psi_s:
+            surprise_psi_s *= _HURRY
+        most = _MOST_LASTING_S * self._even_psi_s
+        lasting_psi_s = _LASTING_PER_S2 * min(max(behind_psi, -most), most)
+        low, high = (share * self._even_psi_s for share in _BASES)
+        moved = self._base_psi_s + (surprise_psi_s - lasting_psi_s) * since_s
+        self._base_psi_s = min(max(moved, low), high)
+        before = self._at(t_ns - round(delay_s * 1e9) - _SPAN_NS)
+        then = self._at(t_ns - _SPAN_NS)
+        if before is None or then is None:
+            return
+        keep = 1 - since_s / _FORGET_S
+        step_psi = distance_psi - before[2]
+        step_psi_s = (speed_psi_s - then[3]) / self.shape
+        self._squares = _PRIOR_PSI2 + keep * (self._squares - _PRIOR_PSI2) + step_psi**2 * since_s
+        prior = _PRIOR_PSI2 * _GAIN_PER_S
+        self._products = prior + keep * (self._products - prior) + step_psi * step_psi_s * since_s
+
+    def _at(self, t_ns: int) -> tuple[int, float, float, float] | None:
+        if not self._shown or self._shown[0][0] > t_ns:
+            return None
+        found = next(one for one in reversed(self._shown) if one[0] <= t_ns)
+        return found if t_ns - found[0] <= _FRESH_NS else None

@@ -1,0 +1,47 @@
+"""How long a top-up is cued, by what this hand gained in those before.
+
+A hand starts and stops about equally late, so a cue that is up for a time makes a pull of that
+time, however slow the eyes: the time is chosen so that the gain expected of it reaches the aim.
+"""
+
+__all__ = ["TopUps"]
+
+#: Until a hand is known it is taken to be rather fast: what falls short is topped up again.
+_PACE_PER_S = 0.055
+_SHORTEST_S, _LONGEST_S = 0.25, 3.0
+_LEARN = 0.45
+#: Less than this share of what was expected, or than noise may look like, is no answer.
+_ANSWERED, _NOISES, _LEAST_PSI = 0.1, 4.0, 3.0
+_LENGTHEN = 1.3
+
+
+class TopUps:
+    """Learns what a top-up gains for each second that it is cued."""
+
+    def __init__(self) -> None:
+        self._psi_s: float | None = None
+        self._spread = 0.5
+        #: Top-ups in a row that the load did not answer.
+        self.unanswered = 0
+
+    def psi_s(self, gain_psi: float) -> float:
+        """Gain for each second of cue, in psi/s, on a press that gains so much a stroke."""
+        return self._psi_s or _PACE_PER_S * gain_psi
+
+    def lasts_s(self, wanted_psi: float, gain_psi: float) -> float:
+        """How long to cue for a gain."""
+        return min(max(wanted_psi / self.psi_s(gain_psi), _SHORTEST_S), _LONGEST_S)
+
+    def made(self, lasted_s: float, gained_psi: float, gain_psi: float, noise_psi: float) -> None:
+        """Learn from one: how long it was cued, and what the load gained from its lowest."""
+        before = self.psi_s(gain_psi)
+        expected_psi = lasted_s * before
+        if gained_psi < max(_ANSWERED * expected_psi, _NOISES * noise_psi, _LEAST_PSI):
+            self.unanswered += 1
+            if self.unanswered > 1:
+                # A lever that sticks gathers a while before it moves.
+                self._psi_s = before / _LENGTHEN
+            return
+        self.unanswered = 0
+        seen = min(max(gained_psi / max(lasted_s, _SHORTEST_S), before / 3), before * 3)
+        self._psi_s = before * (seen / before) ** _LEARN

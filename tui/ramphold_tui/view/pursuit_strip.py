@@ -1,0 +1,95 @@
+"""Load and mark on one strip, with what comes and what went, in character cells. Pure.
+
+The middle column is the mark: where the load should be once the hand has answered. Whoever pulls
+at the even pace of the ramp keeps his distance to it. Above it comes what the mark does in the
+next seconds against that even pace, below it where the load was.
+"""
+
+from dataclasses import dataclass
+
+from ramphold.core import RunState, Snapshot
+from ramphold_tui.view.glyphs import Marks
+
+__all__ = ["SCALE_PSI", "PursuitStrip", "pursuit_strip", "strip_rows"]
+
+# Full deflection is as far as the line climbs in this time: what a hand can close does not go by
+# the target. At 4000 psi it is twice the hold's band.
+_SCALE_S = 4.8
+_EVEN_PSI_S = 2000 / 60
+#: Full deflection of the strip to either side, in psi.
+SCALE_PSI = _SCALE_S * _EVEN_PSI_S
+_ON_LINE = (RunState.RAMP, RunState.HOLD)
+#: Full deflection of the dial of pace, as a share of an even pull to either side of it.
+_DIAL = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PursuitStrip:
+    """Columns of the strip, counted from 0 at the left; left is less load.
+
+    Attributes:
+        columns: how many there are, an odd number.
+        cell_psi: what a column is worth.
+        mark, load: the two to be brought together.
+        ahead: the mark in 1, 2, 3 ... s, against an even pull.
+        past: the load of the last seconds against the line, the newest first.
+        pace: the pace asked for on a dial whose middle is an even pull; None where the lever
+            should rest.
+    """
+
+    columns: int
+    cell_psi: float
+    mark: int
+    load: int
+    ahead: tuple[int, ...]
+    past: tuple[int, ...]
+    pace: int | None
+
+
+def pursuit_strip(snapshot: Snapshot | None, columns: int) -> PursuitStrip | None:
+    """The strip as wide as there is room; None before the ramp and after the hold."""
+    if snapshot is None or snapshot.state not in _ON_LINE or snapshot.deviation_psi is None:
+        return None
+    half = max(columns - 1, 2) // 2
+    cell_psi = SCALE_PSI / half
+
+    def column(off_psi: float) -> int:
+        return half + max(-half, min(half, round(off_psi / cell_psi)))
+
+    cue = snapshot.cue
+    gap_psi, pace = snapshot.deviation_psi, None
+    ahead: tuple[int, ...] = ()
+    even_psi_s = _EVEN_PSI_S if snapshot.state is RunState.RAMP else 0.0
+    if cue is not None and cue.mark_psi is not None and cue.load_psi is not None:
+        gap_psi = cue.load_psi - cue.mark_psi
+        ahead = tuple(
+            column(psi - cue.mark_psi - even_psi_s * in_s)
+            for in_s, psi in enumerate(cue.ahead_psi, 1)
+        )
+        if cue.pace is not None:
+            pace = half + max(-half, min(half, round((cue.pace - 1) / _DIAL * half)))
+    line_psi = snapshot.line_psi or 0.0
+    return PursuitStrip(
+        columns=2 * half + 1,
+        cell_psi=cell_psi,
+        mark=half,
+        load=column(gap_psi),
+        ahead=ahead,
+        past=tuple(
+            column(psi - line_psi + even_psi_s * ago_s)
+            for ago_s, psi in enumerate(snapshot.past_psi)
+        ),
+        pace=pace,
+    )
+
+
+def strip_rows(strip: PursuitStrip, marks: Marks) -> tuple[str, ...]:
+    """The strip in rows of characters: what comes above, now in the middle, what went below."""
+    rows = [_row(strip.columns, {column: marks.line}) for column in reversed(strip.ahead)]
+    rows.append(_row(strip.columns, {strip.mark: marks.line, strip.load: marks.full}))
+    rows += [_row(strip.columns, {column: marks.track}) for column in strip.past]
+    return tuple(rows)
+
+
+def _row(columns: int, at: dict[int, str]) -> str:
+    return "".join(at.get(column, " ") for column in range(columns))
