@@ -267,7 +267,7 @@ class Squeeze:
             paused_s = self._answers.stalled_s - _PAUSED_S
             if paused_s > 0:
                 # Nobody who gains nothing is told to go slower.
-                again_s = _PULL_AGAIN_S * (1 + paused_s / 2)
+                again_s = _PULL_AGAIN_S * (1 + 0.75 * paused_s)
                 distance_psi = max(distance_psi, again_s * now.rate_psi_s)
             self._learn_hand(now, pace_psi_s, distance_psi)
         return min(load_psi + distance_psi, _STAY_UNDER * target_psi)

@@ -1,0 +1,79 @@
+"""A small run of `tests/bench/pacing.py`: loose bounds, to find a pacing that has come to harm."""
+
+import ast
+import functools
+from pathlib import Path
+
+import _hands
+import _runs
+import pytest
+
+SEEDS = range(3)
+SECOND = _hands.SETS["second"]
+#: Case, and the greatest rms in % of target over the seeds that a sound pacing keeps to.
+CASES = {
+    "4000 psi": 0.8,
+    "2000 psi": 1.3,
+    "4000, pump x 2": 1.1,
+    "4000, slow eyes": 1.0,
+    "4000, eager top-ups": 0.8,
+    "4000, strokes": 1.2,
+}
+
+
+@functools.cache
+def outcomes(case):
+    return [_runs.run("paced", _hands.CASES[case], seed, SECOND) for seed in SEEDS]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", CASES)
+def test_the_ramp_keeps_to_its_line(case):
+    squares = [one.rms_pct**2 for one in outcomes(case)]
+    assert (sum(squares) / len(squares)) ** 0.5 < CASES[case]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", CASES)
+def test_the_hold_is_neither_overshot_nor_left(case):
+    some = outcomes(case)
+    assert max(one.peak_pct for one in some) < 2.5
+    assert sum(one.in_1 for one in some) / len(some) > 0.93
+    assert max(abs(one.hold_error_s) for one in some) < 3
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", CASES)
+def test_the_runs_pass_and_few_of_them_warn(case):
+    some = outcomes(case)
+    assert all(one.passed for one in some)
+    assert sum(one.latched + one.near_ceiling for one in some) <= 4
+
+
+@pytest.mark.slow
+def test_pairs_of_false_readings_in_the_hold_neither_fail_a_run_nor_warn():
+    for one in outcomes("4000, false pairs"):
+        assert not {"hold mean", "overshoot"} & set(one.failed)
+        assert one.near_ceiling <= 1
+
+
+@pytest.mark.slow
+def test_an_instrument_of_two_readings_a_second_is_followed_to_the_end():
+    assert max(abs(one.hold_error_s) for one in outcomes("4000, 2 readings/s")) < 5
+
+
+@pytest.mark.parametrize("module", ["_hands", "_people", "_plant"])
+def test_neither_press_nor_people_of_the_benchmark_know_what_the_run_knows(module):
+    tree = ast.parse((Path(_runs.__file__).parent / f"{module}.py").read_text())
+    imported = {
+        name
+        for node in ast.walk(tree)
+        for name in (
+            [alias.name for alias in node.names]
+            if isinstance(node, ast.Import)
+            else [node.module or ""]
+            if isinstance(node, ast.ImportFrom)
+            else []
+        )
+    }
+    assert not [name for name in imported if name.startswith(("ramphold.core", "ramphold.wire"))]
