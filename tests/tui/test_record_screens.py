@@ -200,7 +200,7 @@ def test_a_past_run_is_shown_with_its_trace_and_its_checks(on_bench, until, size
             await until(pilot, lambda: whole.plot is not None and near.plot is not None)
             checks = lines(app, "#checks")
             assert checks[1].split()[:2] == ["ramp", "rate"]
-            assert len(checks) == 10
+            assert len(checks) == 12
             for name in ("#whole", "#hold-near", "#checks", "#run-keys"):
                 region = app.screen.query_one(name).region
                 assert region.area, name

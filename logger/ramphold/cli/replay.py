@@ -54,6 +54,7 @@ def command(
         rate_psi_min=rate,
         hold_s=hold,
         rules=Rules(stale_s=max(Rules().stale_s, _STALE_PERIODS * _period_s(readings))),
+        cued=False,
     )
     events, assessment = _follow(plan, readings)
     text = [line for event in events if (line := event_line(event, readings[0].t_ns))]

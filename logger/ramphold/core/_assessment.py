@@ -69,11 +69,9 @@ def assess(  # noqa: PLR0913 - the accounts of a run
     """Judge a run by the limits of its plan, from the accounts of its ramp and hold."""
     limits, target = plan.limits, plan.target_psi
     overshoot_pct = None if peak_psi is None else max(0.0, (peak_psi / target - 1) * 100)
-    held_s = hold.held_s if hold else 0.0
-    out_of_band_s = hold.out_of_band_s if hold else 0.0
+    held_s, out_of_band_s = (hold.held_s, hold.out_of_band_s) if hold else (0.0, 0.0)
     rate = ramp.rate_psi_min if ramp and hold else None
-    rms = ramp.rms_psi if ramp else None
-    mean = hold.mean_psi if hold else None
+    rms, mean = ramp.rms_psi if ramp else None, hold.mean_psi if hold else None
     checks = (
         # A hold without a rate means that the load jumped to the target, without any ramp.
         _check("ramp rate", rate, "psi/min", *_around(plan.rate_psi_min, limits.rate_pct),
@@ -86,9 +84,7 @@ def assess(  # noqa: PLR0913 - the accounts of a run
         _check("out of band", out_of_band_s if hold else None, "s",
                None, plan.hold_s * limits.out_of_band_pct / 100),
         _check("longest gap", longest_gap_s, "s", None, limits.gap_s),
-        _check("longest without an answer", unanswered_s if ramp else None, "s",
-               None, limits.unanswered_s),
-        _check("jumps of the load", float(jumps) if ramp else None, "", None, 0.0),
+        *(_believable(plan, unanswered_s, jumps) if ramp else ()),
         _calibration(plan.calibration),
     )  # fmt: skip
     failed = any(check.passed is False for check in checks)
@@ -104,6 +100,17 @@ def assess(  # noqa: PLR0913 - the accounts of a run
         hold_mean_psi=mean,
         out_of_band_s=out_of_band_s,
         longest_gap_s=longest_gap_s,
+    )
+
+
+def _believable(plan: RunPlan, unanswered_s: float, jumps: int) -> tuple[Check, Check]:
+    """Whether the load moved as a load does."""
+    limit_s = plan.limits.unanswered_s
+    return (
+        _check(
+            "longest without an answer", unanswered_s if plan.cued else None, "s", None, limit_s
+        ),
+        _check("jumps of the load", float(jumps), "", None, 0.0),
     )
 
 

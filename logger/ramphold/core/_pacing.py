@@ -94,6 +94,23 @@ class Pacer:
         if state in ENDED:
             self.cue = None
             return
+        steadied = self._steady(t_ns, stress_psi, state, period_ns)
+        if steadied is None:
+            if self.cue is not None and seconds(t_ns - self.cue.t_ns) > _OLDEST_CUE_S:
+                self.cue = None
+            return
+        now = self._situation(t_ns, steadied, state, ramp=ramp, hold=hold)
+        if state is RunState.RELEASE:
+            self.cue = Cue(t_ns=t_ns, kind=CueKind.RELEASE, due_s=0.0)
+            return
+        self._last_ns = t_ns
+        pacing = self._squeeze if self.style is Style.SQUEEZE else self._stroking
+        cue = pacing.cue(now, self._noise.sd)
+        self.cue = None if self._answers.silent else cue
+
+    def _steady(
+        self, t_ns: int, stress_psi: float, state: RunState, period_ns: int
+    ) -> tuple[int, float] | None:
         self._load.period_ns = period_ns
         self._speed.widen(max(_SPEED_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
         self._slow.widen(max(_SLOW_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
@@ -101,13 +118,21 @@ class Pacer:
             state is RunState.RAMP and self.style is Style.SQUEEZE
         )
         steadied = self._load.feed(t_ns, stress_psi, squeezed=squeezed)
-        if steadied is None:
-            if self.cue is not None and seconds(t_ns - self.cue.t_ns) > _OLDEST_CUE_S:
-                self.cue = None
-            return
+        if steadied is not None:
+            self._noise.feed(stress_psi)
+            self._keep(*steadied)
+        return steadied
+
+    def _situation(
+        self,
+        t_ns: int,
+        steadied: tuple[int, float],
+        state: RunState,
+        *,
+        ramp: RampAccount | None,
+        hold: HoldAccount | None,
+    ) -> Situation:
         seen_ns, psi = steadied
-        self._noise.feed(stress_psi)
-        self._keep(seen_ns, psi)
         slope = self._rate.feed(seen_ns, psi)
         self.rate_psi_min = None if slope is None else slope * 60
         speed = self._speed.feed(seen_ns, psi)
@@ -115,10 +140,7 @@ class Pacer:
         rise = self._rises.feed(seen_ns, psi)
         if rise is not None:
             self._rose(rise, state)
-        if state is RunState.RELEASE:
-            self.cue = Cue(t_ns=t_ns, kind=CueKind.RELEASE, due_s=0.0)
-            return
-        now = Situation(
+        return Situation(
             plan=self.plan,
             t_ns=t_ns,
             seen_ns=seen_ns,
@@ -132,10 +154,6 @@ class Pacer:
             to_go_s=None if hold is None else seconds(hold.planned_end_ns - t_ns),
             rising_since_ns=self._rises.rising_since_ns,
         )
-        self._last_ns = t_ns
-        pacing = self._squeeze if self.style is Style.SQUEEZE else self._stroking
-        cue = pacing.cue(now, self._noise.sd)
-        self.cue = None if self._answers.silent else cue
 
     @property
     def silent(self) -> bool:

@@ -94,6 +94,7 @@ class RunPlan:
         rules: how the run is followed.
         limits: what it is judged by.
         calibration: of the load; None if it is not known, as for a bare recording.
+        cued: whether a hand is shown the cues; of a bare file nobody knows.
 
     Raises:
         PlanError: the values cannot be run.
@@ -111,6 +112,7 @@ class RunPlan:
     rules: Rules = field(default_factory=Rules)
     limits: Limits = field(default_factory=Limits)
     calibration: Calibration | None = None
+    cued: bool = True
 
     def __post_init__(self) -> None:
         for name in ("target_psi", "bore_in", "rate_psi_min", "hold_s"):

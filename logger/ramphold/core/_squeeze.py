@@ -22,7 +22,7 @@ _FIRST_AIM, _TOP_UP_AIM = 1.0025, 1.0
 #: The predicted first rest stays under this with two deviations to spare.
 _STAY_UNDER = 1.01
 #: A top-up is called when the load is about to be under this.
-_TOP_UP_AT = 0.994
+_TOP_UP_AT = 0.9935
 #: Under this it is worth topping up even when the hold is nearly over.
 _LAST_TOP_UP = 0.985
 #: A load at rest that is under this in the ramp is led up the line again.

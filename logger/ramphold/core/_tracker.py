@@ -218,7 +218,7 @@ class Tracker:
             period_ns=self._cadence.period_ns,
         )
         force_lbf = (course.stress_psi or 0.0) * self.plan.area_in2
-        silent = self._pacer.silent
+        silent = self._pacer.silent and self.plan.cued
         self._events += self._warnings.answer(reading.t_ns, force_lbf, silent=silent)
         cue = self._pacer.cue
         after_lbf = ((cue and cue.after_psi) or 0.0) * self.plan.area_in2
