@@ -3,8 +3,6 @@
 from ramphold.core._situation import Situation
 from ramphold.core._states import RunState
 
-__all__ = ["AnswerWatch"]
-
 #: So long a pull may be cued with nothing gained; in the seating a piston may settle.
 _PATIENCE_S = 3.0
 _SEATING_PATIENCE_S = 5.0

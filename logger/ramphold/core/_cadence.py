@@ -2,8 +2,6 @@
 
 from collections import deque
 
-__all__ = ["Cadence"]
-
 _KEPT, _TELLING = 5, 3
 #: Readings rarer than this can't lead a hand, and count as gaps.
 _SLOWEST_NS = 1_200_000_000

@@ -9,8 +9,6 @@ for: pace = base + gain x distance, with both learned from what was shown and wh
 
 from collections import deque
 
-__all__ = ["Guide"]
-
 #: Gain that a hand is taken to have, in 1/s: over the geometric mean of 0.4 to 2.5, since a hand
 #: of higher gain than thought oscillates and one of lower gain only lags.
 _GAIN_PER_S = 1.0

@@ -6,8 +6,6 @@ from ramphold.core._accounts import seconds
 from ramphold.core._situation import Situation
 from ramphold.core._states import RunState
 
-__all__ = ["LeverUse"]
-
 
 class LeverUse:
     """Says when the lever should go back.

@@ -4,8 +4,6 @@ A hand starts and stops about equally late, so a cue that is up for a time makes
 time, however slow the eyes: the time is chosen so that the gain expected of it reaches the aim.
 """
 
-__all__ = ["TopUps"]
-
 #: Until a hand is known it is taken to be rather fast: what falls short is topped up again.
 _PACE_PER_S = 0.055
 _SHORTEST_S, _LONGEST_S = 0.25, 3.0

@@ -6,8 +6,6 @@ from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.press_pane import press_view
 from ramphold_tui.view.pursuit_strip import pursuit_strip
 
-__all__ = ["press_screen"]
-
 _COLUMNS = 80
 
 

@@ -10,8 +10,6 @@ from dataclasses import dataclass
 from ramphold.core import RunState, Snapshot
 from ramphold_tui.view.glyphs import Marks
 
-__all__ = ["SCALE_PSI", "PursuitStrip", "pursuit_strip", "strip_rows"]
-
 # Full deflection is as far as the line climbs in this time: what a hand can close does not go by
 # the target. At 4000 psi it is twice the hold's band.
 _SCALE_S = 4.8
