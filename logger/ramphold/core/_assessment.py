@@ -87,10 +87,9 @@ def assess(  # noqa: PLR0913 - the accounts of a run
         *(_believable(plan, unanswered_s, jumps) if ramp else ()),
         _calibration(plan.calibration),
     )  # fmt: skip
-    failed = any(check.passed is False for check in checks)
     return Assessment(
         state=state,
-        verdict=Verdict.FAIL if failed or state is not RunState.COMPLETE else Verdict.PASS,
+        verdict=_verdict(state, checks),
         checks=checks,
         peak_lbf=None if peak_psi is None else peak_psi * plan.area_in2,
         ramp_rate_psi_min=rate,
@@ -101,6 +100,11 @@ def assess(  # noqa: PLR0913 - the accounts of a run
         out_of_band_s=out_of_band_s,
         longest_gap_s=longest_gap_s,
     )
+
+
+def _verdict(state: RunState, checks: tuple[Check, ...]) -> Verdict:
+    failed = any(check.passed is False for check in checks)
+    return Verdict.FAIL if failed or state is not RunState.COMPLETE else Verdict.PASS
 
 
 def _believable(plan: RunPlan, unanswered_s: float, jumps: int) -> tuple[Check, Check]:

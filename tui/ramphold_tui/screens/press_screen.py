@@ -7,7 +7,7 @@ from textual.containers import Horizontal, Vertical
 from ramphold.clock import NS_PER_S
 from ramphold.control import run_methods
 from ramphold.control.run_methods import PUMP, PumpAction, PumpParams
-from ramphold.core import Style
+from ramphold.core import Snapshot, Style
 from ramphold.errors import RampholdError
 from ramphold_tui.link import DaemonLink
 from ramphold_tui.screens.place_screen import PlaceScreen
@@ -17,6 +17,7 @@ from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.load_history import LoadHistory
 from ramphold_tui.view.load_plot import live_plot
 from ramphold_tui.view.press_pane import PressView, press_view, status_view
+from ramphold_tui.view.pursuit_strip import pursuit_strip
 from ramphold_tui.widgets import BigText, CueLine, MeterBar, PursuitBar, TracePlot, WordLine
 
 # The trace changes slowly, and costs more to draw than all the rest.
@@ -70,7 +71,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         self._style = bench.snapshot.style if bench.snapshot else self._style
         status = self.query_one("#status", WordLine)
         status.left, status.right = status_view(bench)
-        self._show_digits(view)
+        self._show_digits(view, bench.snapshot)
         cue, detail = self.query_one("#cue", BigText), self.query_one("#cue-detail", CueLine)
         cue.text, detail.banner = view.banner.word, view.banner
         cue.set_tone(view.banner.tone)
@@ -146,7 +147,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
             self.refresh_bindings()
         return True
 
-    def _show_digits(self, view: PressView) -> None:
+    def _show_digits(self, view: PressView, snapshot: Snapshot | None) -> None:
         for name, text in (("load", view.load), ("stress", view.stress)):
             digits = self.query_one(f"#{name}", BigText)
             digits.text = text
@@ -155,4 +156,5 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         deviation = self.query_one("#deviation", WordLine)
         deviation.left = "   ".join(part for part in (view.deviation, view.rate) if part)
         deviation.right = view.line
-        self.query_one(PursuitBar).share = view.pursuit
+        bar = self.query_one(PursuitBar)
+        bar.share, bar.strip = view.pursuit, pursuit_strip(snapshot, bar.size.width)

@@ -19,6 +19,7 @@ SCALE_PSI = _SCALE_S * _EVEN_PSI_S
 _ON_LINE = (RunState.RAMP, RunState.HOLD)
 #: Full deflection of the dial of pace, as a share of an even pull to either side of it.
 _DIAL = 1.0
+_SLOWER, _FASTER = "slower ", " faster"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,13 +82,19 @@ def pursuit_strip(snapshot: Snapshot | None, columns: int) -> PursuitStrip | Non
     )
 
 
-def strip_rows(strip: PursuitStrip, marks: Marks) -> tuple[str, ...]:
-    """The strip in rows of characters: what comes above, now in the middle, what went below."""
-    rows = [_row(strip.columns, {column: marks.line}) for column in reversed(strip.ahead)]
-    rows.append(_row(strip.columns, {strip.mark: marks.line, strip.load: marks.full}))
-    rows += [_row(strip.columns, {column: marks.track}) for column in strip.past]
-    return tuple(rows)
+def strip_row(strip: PursuitStrip, row: int, marks: Marks) -> str:
+    """A row above the bar (-1: the mark in one second) or below it (1: the load a second ago)."""
+    columns, mark = (
+        (strip.ahead[-row - 1 :], marks.line) if row < 0 else (strip.past[row:], marks.full)
+    )
+    return ("" if not columns else " " * columns[0] + mark).ljust(strip.columns)
 
 
-def _row(columns: int, at: dict[int, str]) -> str:
-    return "".join(at.get(column, " ") for column in range(columns))
+def pace_row(strip: PursuitStrip, marks: Marks) -> str:
+    """The dial of pace: slower at the left, an even pull in the middle, faster at the right."""
+    if strip.pace is None:
+        return "lever rests".center(strip.columns)
+    half = strip.columns // 2
+    left, right = _SLOWER + marks.track * (half - len(_SLOWER)), marks.track * (half - len(_FASTER))
+    dial = left + marks.line + right + _FASTER
+    return dial[: strip.pace] + marks.full + dial[strip.pace + 1 :]

@@ -1,25 +1,38 @@
-"""The difference between load and line, as a bar that the operator keeps short."""
+"""Load and mark as a bar to keep short, with the next and the last seconds and the pace."""
 
 from typing import ClassVar
 
 from textual.reactive import reactive
 
+from ramphold_tui.view.pursuit_strip import PursuitStrip, pace_row, strip_row
 from ramphold_tui.widgets.drawn import Drawn
 
 _LEFT, _RIGHT = "behind ", " ahead"
 
 
 class PursuitBar(Drawn):
-    """A bar from the line in the middle to the load: left is behind, right is ahead."""
+    """A bar from the mark in the middle to the load: left is behind, right is ahead.
+
+    A second row is the dial of pace. With more rows, those above the bar show what the mark does
+    in the next seconds, and those below where the load was.
+    """
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"pursuit-bar--track", "pursuit-bar--line"}
 
     share: reactive[float | None] = reactive(None)
+    strip: reactive[PursuitStrip | None] = reactive(None)
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
-        """The track in the middle row, line and bar in every row."""
+        """The dial in the last row, the bar in the middle of the others."""
+        height = self.size.height
+        if self.strip is not None and height > 1 and row == height - 1:
+            return [(pace_row(self.strip, self.marks), "pursuit-bar--track")]
+        away = row - (height - 1) // 2
+        if away:
+            text = strip_row(self.strip, away, self.marks) if self.strip is not None else ""
+            return [(text, "pursuit-bar--line" if away < 0 else "pursuit-bar--track")]
         half = (width - 1) // 2
-        left, right = self._sides(half, track=row == self.size.height // 2)
+        left, right = self._sides(half)
         length = round(abs(self.share or 0.0) * half)
         bar = (self.marks.full * length, "")
         line = (self.marks.line, "pursuit-bar--line")
@@ -28,13 +41,9 @@ class PursuitBar(Drawn):
             return [*pieces, (right, "pursuit-bar--track")]
         return [(left, "pursuit-bar--track"), line, bar, (right[length:], "pursuit-bar--track")]
 
-    def _sides(self, half: int, *, track: bool) -> tuple[str, str]:
-        """Left and right of the line; the marks half-way are the edges of the band."""
-        mark = self.marks.line
-        if not track:
-            left = " " * (half - half // 2 - 1) + mark + " " * (half // 2)
-            return left, left[::-1]
-        dash = self.marks.track
+    def _sides(self, half: int) -> tuple[str, str]:
+        """Left and right of the mark, with a scale mark half-way."""
+        mark, dash = self.marks.line, self.marks.track
         left = _LEFT + dash * (half - half // 2 - 1 - len(_LEFT)) + mark + dash * (half // 2)
         right = dash * (half // 2) + mark + dash * (half - half // 2 - 1 - len(_RIGHT)) + _RIGHT
         return left, right
