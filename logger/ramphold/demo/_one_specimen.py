@@ -148,7 +148,7 @@ async def _say_events(told: AsyncIterator[methods.Told], start_ns: int, say: Say
 
 def _load_line(snapshot: Snapshot, start_ns: int) -> str:
     t_s = (snapshot.t_ns - start_ns) / 1e9
-    load = f"{snapshot.force_lbf or 0:8.0f} lbf {snapshot.stress_psi or 0:7.0f} psi"
+    load = f"{round(snapshot.force_lbf or 0):8} lbf {round(snapshot.stress_psi or 0):7} psi"
     if snapshot.hold_s is not None:
         where = f"held {snapshot.hold_s:.1f} s"
     elif snapshot.deviation_psi is not None:
