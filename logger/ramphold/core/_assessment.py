@@ -109,13 +109,11 @@ def _verdict(state: RunState, checks: tuple[Check, ...]) -> Verdict:
 
 def _believable(plan: RunPlan, unanswered_s: float, jumps: int) -> tuple[Check, Check]:
     """Whether the load moved as a load does."""
-    limit_s = plan.limits.unanswered_s
-    return (
-        _check(
-            "longest without an answer", unanswered_s if plan.cued else None, "s", None, limit_s
-        ),
-        _check("jumps of the load", float(jumps), "", None, 0.0),
-    )
+    silence = _check("longest without an answer", None, "", None, None)
+    if plan.cued:
+        limit_s = plan.limits.unanswered_s
+        silence = _check("longest without an answer", unanswered_s, "s", None, limit_s)
+    return silence, _check("jumps of the load", float(jumps), "", None, 0.0)
 
 
 def _calibration(held: Calibration | None) -> Check:

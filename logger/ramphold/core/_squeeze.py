@@ -48,7 +48,7 @@ _PULL_AGAIN_S = 0.35
 #: A pull is seen so long after it began; a top-up may take so much longer than expected.
 _SEEN_S, _LONGER = 0.3, 2.5
 _FASTER_PER_S = 0.5
-_SAG_S, _MOST_SAG = 1.0, 0.005
+_SAG_S, _MOST_SAG, _CREEP = 1.0, 0.005, 0.1
 _WHERE_COUNTED_PSI = 3000.0
 #: A pull that gains nothing for so long is asked for slowly, and said in another word.
 _SLOW_AFTER_S, _SAY_AGAIN_AFTER_S, _SAY_AGAIN_S = 1.0, 1.3, 0.7
@@ -144,7 +144,8 @@ class Squeeze:
         target_psi = now.plan.target_psi
         settled = self._since_told_s(now) >= self._learned.delay_s + now.lag_s + _SEEN_S
         if settled and now.state is RunState.HOLD:
-            sag_psi_s = min(max(-now.speed_psi_s, 0.0), now.rate_psi_s)
+            # Only what is more than a bed's own creep, or than noise, matters.
+            sag_psi_s = min(max(-now.slow_psi_s - _CREEP * now.rate_psi_s, 0.0), now.rate_psi_s)
             self._sag_psi_s += (sag_psi_s - self._sag_psi_s) * now.since_last_s / _SAG_S
         if self._topped is not None:
             self._topped.feed(now.stress_psi)
@@ -159,7 +160,9 @@ class Squeeze:
         if nearly_up:
             level_psi = _LAST_TOP_UP * target_psi
         aim_psi = self._aim_psi(now)
-        if settled and self._topped is None and load_psi < level_psi and rest_psi < aim_psi:
+        will_psi = now.stress_psi + now.slow_psi_s * (now.lag_s + self._learned.delay_s)
+        sinks = will_psi < level_psi and rest_psi < aim_psi
+        if settled and self._topped is None and sinks:
             gain_psi = self._learned.gain_psi(now.stress_psi)
             lasts_s = self._top_ups.lasts_s(aim_psi - load_psi, gain_psi)
             self._topped = _TopUp(now.t_ns, now.stress_psi, lasts_s)
