@@ -126,13 +126,6 @@ def test_what_it_can_not_do_is_told_in_one_line(tmp_path, arguments, told):
     assert not list(tmp_path.iterdir())
 
 
-def test_shellcheck_finds_no_fault():
-    done = subprocess.run(
-        [needed("shellcheck"), SCRIPT], check=False, capture_output=True, text=True
-    )
-    assert (done.returncode, done.stdout) == (0, "")
-
-
 def test_every_file_that_the_configuration_names_is_put_in_place_by_the_steps():
     steps = (BROKER / "README.md").read_text()
     for line in (BROKER / "ramphold.conf").read_text().splitlines():

@@ -1,0 +1,23 @@
+"""Every shell script of the project, as shellcheck sees it."""
+
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from support.broker import needed
+
+ROOT = Path(__file__).parents[1]
+SCRIPTS = sorted([ROOT / ".ci/run", *ROOT.glob("systemd/**/*.sh"), *ROOT.glob("tests/**/*.sh")])
+
+
+@pytest.mark.parametrize("script", SCRIPTS, ids=lambda path: path.name)
+def test_shellcheck_finds_no_fault(script):
+    done = subprocess.run(
+        [needed("shellcheck"), script], check=False, capture_output=True, text=True
+    )
+    assert (done.returncode, done.stdout) == (0, "")
+
+
+def test_all_four_scripts_are_found():
+    assert [path.name for path in SCRIPTS] == ["run", "certificates.sh", "install.sh", "debian.sh"]
