@@ -1,4 +1,4 @@
-"""What holds for every test, and what the last line of a run says of those that were skipped."""
+"""Checks after every test, and the last lines of a run: which packages skipped tests need."""
 
 import asyncio
 import collections
@@ -10,7 +10,7 @@ from pathlib import Path
 import hypothesis
 import pytest
 
-# A time limit for each example would only judge the machine.
+# A deadline for each example would only measure the machine.
 hypothesis.settings.register_profile("any machine", deadline=None)
 hypothesis.settings.load_profile("any machine")
 
@@ -26,7 +26,7 @@ def pytest_addoption(parser):
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
 def pytest_sessionfinish(session):
-    """Say what brings back the tests that were skipped, after everything else."""
+    """After everything else, say how to run the tests that were skipped."""
     result = yield
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
     if reporter:  # xdist's workers have none
@@ -41,7 +41,7 @@ def pytest_sessionfinish(session):
 
 
 def _told(reasons):
-    """A line for each reason that no package mends, and one for all packages."""
+    """One line for each reason that no package cures, and one for all packages."""
     packages = set()
     wanting = 0
     others = collections.Counter()
@@ -60,7 +60,7 @@ def _told(reasons):
 
 @pytest.fixture(autouse=True, scope="module")
 def only_what_is_new_is_looked_at():
-    """Imports, collected tests and caches live on: they are not walked again after each test."""
+    """Freeze imports, collected tests and caches, so that no check walks them again."""
     gc.freeze()
     yield
     gc.collect()
@@ -68,7 +68,7 @@ def only_what_is_new_is_looked_at():
 
 @pytest.fixture(autouse=True)
 def nothing_stays_behind():
-    """A test that leaves a thread running, or a task pending, fails."""
+    """Fail a test that leaves a thread running or a task pending."""
     before = set(threading.enumerate())
     yield
     left = [thread.name for thread in threading.enumerate() if thread not in before]

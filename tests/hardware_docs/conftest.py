@@ -1,4 +1,4 @@
-"""The hardware folder, as its readers and their tools see it."""
+"""The hardware folder and the tables of its pages."""
 
 import re
 from pathlib import Path
@@ -20,7 +20,7 @@ def readme(hardware: Path) -> str:
 
 @pytest.fixture(scope="session")
 def table_under():
-    """The cells of the table that starts with a header row, row by row."""
+    """The cells of the table with this header row, row by row."""
 
     def rows(text: str, *header: str) -> list[list[str]]:
         head = "| " + " | ".join(header) + " |\n"

@@ -1,4 +1,4 @@
-"""The figures in the hardware pages, worked out again by other means."""
+"""The figures of the hardware pages, computed again in other ways."""
 
 import math
 from pathlib import Path

@@ -11,7 +11,7 @@ pytestmark = pytest.mark.skipif(
 )
 
 NODE = "/ramphold-bridge"
-# As much of a Pi's tree as the overlay touches.
+# The part of a Pi's tree that the overlay changes.
 BASE = """/dts-v1/;
 / { compatible = "brcm,bcm2835"; #address-cells = <1>; #size-cells = <1>;
     gpio: gpio@7e200000 { reg = <0x7e200000 0xb4>; gpio-controller; #gpio-cells = <2>; };

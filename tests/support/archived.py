@@ -1,4 +1,4 @@
-"""Checked records and states as the tests change and keep them."""
+"""Checked records and states, changed and stored for tests."""
 
 from msgspec import structs
 
@@ -12,7 +12,7 @@ def changed(one, **what):
 
 
 def keep(archive, state, said_utc_ns, utc_ns, *, bench="p1"):
-    """Keep a state that a bench wrote at one time and that came at another."""
+    """Store a state with the time at which the bench wrote it and the time of its arrival."""
     envelope = Envelope(
         bench=bench, series="a" * 32, number=0, utc_ns=said_utc_ns, subject="state", message=state
     )

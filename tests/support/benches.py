@@ -1,4 +1,4 @@
-"""A bench's real database with invented samples in it, written through the store itself."""
+"""A bench's real database with invented samples, written by the store."""
 
 import random
 from collections.abc import Sequence
@@ -53,7 +53,7 @@ class _Crush:
 
 @cache
 def _crush(target_psi: float, per_s: float, noise_lbf: float) -> _Crush:
-    """A run that keeps to its plan, drawn and judged once."""
+    """A run within its limits, generated and assessed once."""
     rng = random.Random(target_psi)
     plan, ramp_s = RunPlan(target_psi=target_psi), 60 * target_psi / 2000
     corners = [(0.0, 0.0), (1.0, 0.0), (1 + ramp_s, target_psi), (122 + ramp_s, target_psi)]
@@ -76,13 +76,13 @@ def _printed(one: Reading, noise_lbf: float, late_ns: int) -> Reading:
 
 
 class FilledBench:
-    """Writes down what happens at a bench, sample after sample.
+    """Records what happens at a bench, sample after sample.
 
     Args:
-        path: its database; made where there is none.
+        path: its database; created if missing.
         seed: of masses and fines.
         per_s: readings a second.
-        noise_lbf: standard deviation of the readings; with one they also come up to some ms off.
+        noise_lbf: standard deviation of the readings; if not 0, their times also vary by some ms.
     """
 
     def __init__(
@@ -100,7 +100,7 @@ class FilledBench:
         self.store.close()
 
     def certify(self) -> None:
-        """Certificate, cell, sieve and cylinder, as a bench has them before its first sample."""
+        """Record the certificate, cell, sieve and cylinder that a sample needs."""
         utc_ns = self._later()
         self.store.records.append(
             CertificateTaken(
@@ -143,7 +143,7 @@ class FilledBench:
         role: Role = Role.CLIENT,
         reference: str = "northern pit",
     ) -> int:
-        """A whole sample from receipt to review; its number on the bench."""
+        """Record a whole sample from receipt to review; its number on the bench."""
         sample = self.store.samples.add(
             SampleReceived(
                 operator="KL",
@@ -175,7 +175,7 @@ class FilledBench:
         return sample
 
     def warn(self) -> None:
-        """The press passes what it bears while no run follows it, and somebody sees it."""
+        """Record that the press exceeded its rating without a run, and that somebody saw it."""
         for happened, operator in (("raised", "-"), ("acknowledged", "KL"), ("cleared", "KL")):
             self.store.records.append(
                 PressWarned(
@@ -190,7 +190,7 @@ class FilledBench:
             )
 
     def specimen(self, sample: int, stress_psi: float, label: str = "1") -> int:
-        """A specimen from its charge to its fines; its number."""
+        """Record a specimen from its charge to its fines; its number."""
         added = add_specimen(
             self.store,
             label=label,
@@ -221,7 +221,7 @@ class FilledBench:
         return added.specimen
 
     def run(self, specimen: int, stress_psi: float) -> int:
-        """One crush of a specimen, its trace packed; its number."""
+        """Record one crush of a specimen, with a packed trace; its number."""
         crush = _crush(stress_psi, self.per_s, self.noise_lbf)
         run = self.store.runs.begin(
             specimen=specimen, operator="KL", plan=crush.plan, t_ns=0, utc_ns=self._later()

@@ -21,7 +21,7 @@ RELOADED = "Reloading config"
 
 @dataclass(frozen=True)
 class Account:
-    """What somebody needs who talks to the broker; the fields are keys of the configuration."""
+    """What a client of the broker needs; the fields are keys of the configuration."""
 
     user: str
     ca: Path
@@ -30,15 +30,15 @@ class Account:
     password_file: Path
 
     def settings(self):
-        """The same as lines of TOML."""
+        """The account as lines of TOML."""
         return "".join(f'{name} = "{value}"\n' for name, value in vars(self).items())
 
 
 class Broker:
-    """One broker with a folder of its own: passwords, certificates, what it keeps and its log.
+    """One broker with its own folder: passwords, certificates, stored sessions and log.
 
-    `stop` ends it as the service manager does, `kill` as a failing power supply does; `start` then
-    goes on with what is on the disk, on the same port.
+    `stop` ends it as the service manager does, `kill` as a power failure does. `start` then
+    continues with the files on disk, on the same port.
     """
 
     def __init__(self, folder):
@@ -52,19 +52,19 @@ class Broker:
         (folder / "passwords").touch(mode=0o600)
         shutil.copy(SAMPLE / "ramphold.acl", folder)
         sample = (SAMPLE / "ramphold.conf").read_text().replace(INSTALLED, str(folder))
-        # Debian's own file says what stands before the sample's text; root would become a user
-        # who can't read a folder of root's.
+        # The first lines are in Debian's own file. Started as root, it would change to a user
+        # who can't read root's folder.
         (folder / "mosquitto.conf").write_text(
             sample.replace("listener 8883", f"listener {self.port} 127.0.0.1")
             + f"persistence_location {folder}/kept/\n"
-            + "log_type information\n"  # says when it has reloaded
+            + "log_type information\n"  # logs each reload
             + ("user root\n" if os.geteuid() == 0 else "")
         )
         self.certificates("authority")
         self.certificates("server", "localhost", "127.0.0.1")
 
     def certificates(self, *arguments):
-        """Call the sample's script."""
+        """Run `certificates.sh`."""
         subprocess.run(
             ["sh", SAMPLE / "certificates.sh", self.folder, *arguments],
             check=True,
@@ -72,7 +72,7 @@ class Broker:
         )
 
     def account(self, user, password="a pass word"):  # noqa: S107 - a test's
-        """A user with certificate and password, as the README there says; one there is kept."""
+        """A user with certificate and password, made as its README says unless it exists."""
         password_file = self.folder / f"{user}.password"
         if not password_file.exists():
             self.certificates("client", user)
@@ -88,7 +88,7 @@ class Broker:
         )
 
     def password(self, user, password):
-        """The password that the broker wants of a user from now on."""
+        """Set a user's password at the broker."""
         subprocess.run(
             [needed("mosquitto_passwd"), "-b", self.folder / "passwords", user, password],
             check=True,
@@ -97,24 +97,24 @@ class Broker:
         self._reload()
 
     def rights(self, text):
-        """Replace who may write and read what."""
+        """Replace the access rules."""
         (self.folder / "ramphold.acl").write_text(text)
         self._reload()
 
     def expire(self, user):
-        """Replace a user's certificate by one that ends as it begins."""
+        """Replace a user's certificate with one that expires at once."""
         self._openssl("req", "-new", "-key", f"{user}.key", "-subj", f"/CN={user}", "-out", "csr")
         by = ("-CA", "authority.crt", "-CAkey", "authority.key")
         self._openssl("x509", "-req", "-in", "csr", *by, "-days", "0", "-out", f"{user}.crt")
 
     def renew(self, user):
-        """Give a user a new certificate and key, in the old one's place."""
+        """Replace a user's certificate and key."""
         for kind in ("crt", "key"):
             (self.folder / f"{user}.{kind}").unlink()
         self.certificates("client", user)
 
     def _reload(self):
-        """Let it read its files again; who connects before it has would be turned away."""
+        """Reload its files and wait until it has: it would drop clients that connect meanwhile."""
         if self._process:
             before = self.log().count(RELOADED)
             self._process.send_signal(signal.SIGHUP)
@@ -151,7 +151,7 @@ class Broker:
         self._end(signal.SIGKILL)
 
     def signal(self, number):
-        """Send it a signal: SIGSTOP makes a broker that answers nothing, SIGCONT ends that."""
+        """Send it a signal: after SIGSTOP it answers nothing, until SIGCONT."""
         self._process.send_signal(number)
 
     def memory(self):
@@ -185,12 +185,12 @@ def children(pid):
 
 
 def needed(program):
-    """Where a program is; skip where it is not installed, or fail where `CI` is set."""
+    """The path of a program. If it is not installed, skip the test, or fail it if `CI` is set."""
     return shutil.which(program, path=f"{os.environ['PATH']}:/usr/sbin") or missing(program)
 
 
 def missing(package):
-    """Skip, or fail where `CI` is set, for want of a package."""
+    """Skip the test because a package is missing, or fail it if `CI` is set."""
     (pytest.fail if os.environ.get("CI") else pytest.skip)(
         f"no {package} here: apt-get install {package}"
     )

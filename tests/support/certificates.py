@@ -6,7 +6,7 @@ from ramphold.wire import Certificate, CertificatePoint
 
 
 def certificate(name="C-1", **changed):
-    """A certificate in force, or what is given in place of its facts."""
+    """A certificate in force, with some fields changed."""
     held = {
         "id": name,
         "instrument": "load cell",

@@ -1,4 +1,4 @@
-"""Whether an archive holds what benches hold: record by record, run by run, hash by hash."""
+"""Compares an archive with benches: record by record, run by run, hash by hash."""
 
 import sqlite3
 from dataclasses import dataclass, field
@@ -12,7 +12,7 @@ __all__ = ["Comparison", "compare", "kept"]
 
 @dataclass
 class Comparison:
-    """What came of it; `faults` says a line for each difference, and is empty where all is well."""
+    """The result; `faults` has a line for each difference and is empty if there is none."""
 
     records: int = 0
     runs: int = 0
@@ -20,7 +20,7 @@ class Comparison:
 
 
 def kept(path):
-    """A bench's records and traces as they stand in its database."""
+    """A bench's records and traces, from its database."""
     with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as connection:
         ((series,),) = connection.execute("SELECT id FROM series ORDER BY number DESC LIMIT 1")
         records = {
@@ -33,9 +33,9 @@ def kept(path):
 
 
 def compare(archive, path, bench):
-    """Compare the archive with one bench's database, of its series in force.
+    """Compare the archive with one bench's database, for the series in force.
 
-    The hashes are worked out here, from what the archive holds.
+    The hashes are computed here, from the archive's rows.
     """
     series, records, traces = kept(path)
     rows = archive.database.rows

@@ -1,11 +1,11 @@
-"""The run of a specimen, straight into a database: the press has its own tests."""
+"""Writes a specimen's run straight into a database: the press has its own tests."""
 
 from ramphold.core import EndRun, RunPlan, Tracker
 from ramphold.testing.runs import GOOD_RUN, drawn
 
 
 def crush(store, specimen, *, fails=False):
-    """Keep a complete run at 4000 psi, or one that was ended half-way; its number."""
+    """Store a complete run at 4000 psi, or one that was ended half-way; its number."""
     plan = RunPlan(target_psi=4000)
     tracker, readings = Tracker(plan, t_ns=0), drawn(GOOD_RUN, per_s=5)
     readings = readings[: len(readings) // 2] if fails else readings

@@ -1,8 +1,8 @@
-"""Everything that can go wrong between a bench and the archive, a function each.
+"""Everything that can fail between a bench and the archive, one function for each fault.
 
-A function does its harm to a running laboratory, mends it, and returns the benches that were hit
-and what happened meanwhile. `tests/system/test_faults.py` runs each and looks that all is filed
-once; `tests/bench/faults.py` prints them as a table.
+Each function breaks something in a running laboratory, repairs it, and returns the affected benches
+and what happened meanwhile. `tests/system/test_faults.py` runs each and checks that every record
+is filed once; `tests/bench/faults.py` prints them as a table.
 """
 
 import contextlib
@@ -36,7 +36,7 @@ def waiting(bench):
 
 
 def killed_before_the_receipt(lab, program):
-    """What was committed is not told, as the way up is held: broker or collector dies with it."""
+    """Hold the receipts of committed records back, and kill broker or collector then."""
     lab.collector.line.hold(UP)
     bench = lab.bench().filled().start()
     until(lambda: lab.filed(bench))
@@ -224,7 +224,7 @@ def collector_down_for_days(lab):
 
 @fault
 def archive_that_can_not_grow(lab):
-    """The limit stands for a full disk; a real one is in `test_archive_faults.py`."""
+    """The size limit stands for a full disk; `test_archive_faults.py` has a real one."""
     limit = resource.prlimit(lab.collector.pid, resource.RLIMIT_FSIZE)
     resource.prlimit(lab.collector.pid, resource.RLIMIT_FSIZE, (4096, limit[1]))
     bench = lab.bench().filled().start()
@@ -403,15 +403,15 @@ def hostile(good):
     for name in (b"+", b"#", b"press-1/record", b"../../etc", b"$SYS", b"a" * 65, b"\\u0000", b""):
         yield packed.replace(b"ramphold/" + good.bench.encode(), b"ramphold/" + name)
     yield packed.replace(b"ramphold/" + good.bench.encode(), b"ramphold/somebody-else")
-    yield packed.replace(b"KL", b"MB")  # its hash is not that of its text
+    yield packed.replace(b"KL", b"MB")  # its hash is not the hash of its text
     yield wire.pack_envelope(replace(good, number=2))
 
 
-# --- inside --------------------------------------------------------------------------------------
+# --- helpers -------------------------------------------------------------------------------------
 
 
 def refused_by_the_broker(lab):
-    """A bench whose newest record the broker did not take, and would now."""
+    """A bench whose newest record the broker refused, and would accept now."""
     bench = lab.bench().start().linked()
     bench.works_on()
     lab.delivered(bench)
@@ -428,7 +428,7 @@ def refused_by_the_broker(lab):
 
 
 def quiet(bench):
-    """Wait until a bench has said all that it will say without an answer."""
+    """Wait until a bench has sent everything that it sends without an answer."""
     until(lambda: bench.line.passed[UP] > 3000)
     passed, since_s = 0, time.perf_counter()
     while time.perf_counter() - since_s < 0.25:

@@ -1,4 +1,4 @@
-"""A laboratory in processes: a real broker, real collectors, real daemons of benches."""
+"""A laboratory of real processes: broker, collectors and the daemons of benches."""
 
 import asyncio
 import contextlib
@@ -47,7 +47,7 @@ port = {port}
 
 
 def until(true, timeout_s=20.0, every_s=0.02):
-    """Wait for something to be true."""
+    """Wait until a condition holds."""
     began_s = time.perf_counter()
     while not true():
         if time.perf_counter() - began_s > timeout_s:
@@ -56,7 +56,7 @@ def until(true, timeout_s=20.0, every_s=0.02):
 
 
 class Program:
-    """A command of ours in a process of its own, in a folder of its own."""
+    """One of our commands as a process with its own folder."""
 
     def __init__(self, folder, *arguments):
         folder.mkdir(exist_ok=True)
@@ -79,7 +79,7 @@ class Program:
         return self._process is not None and self._process.poll() is None
 
     def stop(self):
-        """End it as the service manager does; its exit status."""
+        """Stop it as the service manager does; its exit status."""
         return self._end(signal.SIGTERM)
 
     def kill(self):
@@ -110,7 +110,7 @@ class Program:
 
 
 class BenchProgram(Program):
-    """The daemon of a bench without instruments, on a database that was filled before.
+    """The daemon of a bench without instruments, with a filled database.
 
     Attributes:
         line: the network between it and the broker.
@@ -126,7 +126,7 @@ class BenchProgram(Program):
         self.set_up(account)
 
     def set_up(self, account, more=""):
-        """Log in as somebody from the next start on; `more` is further keys of `[publish]`."""
+        """Set the account for the next start; `more` has further keys of `[publish]`."""
         (self.folder / "bench.toml").write_text(self._config + account.settings() + more)
 
     def filled(self, samples=1, *, seed=1, begin_ns=None):
@@ -157,7 +157,7 @@ class BenchProgram(Program):
         return self.call(server_methods.STATUS, act.NoParams())
 
     def works_on(self):
-        """Have the running daemon record something; how long that took, in s."""
+        """Let the running daemon record something; how long that took, in s."""
         sample = AddSampleParams(
             laboratory_number=f"S-{next(self._numbers)}",
             client_reference="pit 3",
@@ -169,11 +169,11 @@ class BenchProgram(Program):
         return time.perf_counter() - began_s
 
     def publishing(self):
-        """What the running daemon says of the sending."""
+        """The publishing status of the running daemon."""
         return self.call(PUBLISHING, act.NoParams())
 
     def linked(self):
-        """Wait until the running daemon has a line to the broker."""
+        """Wait until the running daemon is connected to the broker."""
         until(lambda: self.publishing().up)
         return self
 
@@ -207,7 +207,7 @@ class CollectorProgram(Program):
         (folder / "collect.toml").write_text(text + account.settings())
 
     def linked(self):
-        """Wait until it has a line to the broker."""
+        """Wait until it is connected to the broker."""
         until(lambda: self.log().rfind("linked to") > self.log().rfind("no line to"))
         return self
 
@@ -217,7 +217,7 @@ class CollectorProgram(Program):
 
 
 class Laboratory:
-    """A folder with a running broker and collector; `close` ends what runs.
+    """A folder with a running broker and collector; `close` ends every process.
 
     Attributes:
         broker, collector: both running.
@@ -263,14 +263,14 @@ class Laboratory:
         return len(self.rows("SELECT 1 FROM events WHERE bench = ?", bench.name))
 
     def faults(self, *benches):
-        """What the archive has otherwise than these benches, a line each."""
+        """The differences between the archive and these benches, a line each."""
         with open_archive(self.archive, read_only=True) as archive:
             return [
                 told for one in benches for told in compare(archive, one.database, one.name).faults
             ]
 
     def delivered(self, *benches, timeout_s=30.0):
-        """Wait until benches have receipts for all that they have; how long that took, in s."""
+        """Wait until benches have receipts for all their records; how long that took, in s."""
         began_s = time.perf_counter()
         until(lambda: all(one.outbox()[0] == 0 for one in benches), timeout_s)
         took_s = time.perf_counter() - began_s
@@ -279,7 +279,7 @@ class Laboratory:
         return took_s
 
     def mend(self):
-        """Take all benches away, and have the rest well again."""
+        """Remove all benches and repair the rest."""
         self.end(*(one for one in self._programs if one is not self.collector))
         self.collector.line.back()
         for one in (self.broker, self.collector):
@@ -288,7 +288,7 @@ class Laboratory:
         self.collector.linked()
 
     def end(self, *programs):
-        """Take benches or collectors away."""
+        """Remove benches or collectors."""
         for program in programs:
             program.close()
             self._programs.remove(program)

@@ -1,4 +1,4 @@
-"""Somebody who talks to the broker with the test's own client: what it hears, what it is told."""
+"""A client of the broker for tests: the messages and answers that it gets."""
 
 import queue
 

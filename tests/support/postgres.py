@@ -1,4 +1,4 @@
-"""A real PostgreSQL of Debian's package, for tests: its own folder and socket, gone afterwards."""
+"""A real PostgreSQL from Debian's package, with its own folder and socket, removed afterwards."""
 
 import contextlib
 import os
@@ -13,23 +13,23 @@ from support.broker import missing
 
 __all__ = ["PostgresServer", "find_postgres", "postgres_server"]
 
-# Nothing here outlives a test, so nothing need reach the disk.
+# The data need not survive a test, so it need not reach the disk.
 _SETTINGS = "-c listen_addresses='' -c fsync=off -c full_page_writes=off -c max_connections=40"
 
 
 def find_postgres() -> Path:
-    """The folder of the server's programs, the newest version's.
+    """The folder of the newest version's programs.
 
-    Where there is none the test is skipped; where `CI` is set it fails.
+    If there is none, the test is skipped, or fails if `CI` is set.
     """
     found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
     return found[-1].parent if found else missing("postgresql")
 
 
 class PostgresServer:
-    """A server on a socket in a folder of its own; `close` takes both away.
+    """A server on a socket in its own folder; `close` removes both.
 
-    The server refuses to run as root, and is given to a user without rights there.
+    The server refuses to run as root, so a test that runs as root starts it as another user.
 
     Attributes:
         url: of its first database.
@@ -53,11 +53,11 @@ class PostgresServer:
         self._run("pg_ctl", "-w", "-l", str(self._folder / "log"), "-o", options, "start")
 
     def stop(self) -> None:
-        """Stop it at once, as a failing power supply would."""
+        """Stop it at once, as a power failure would."""
         self._run("pg_ctl", "-w", "-m", "immediate", "stop")
 
     def close(self) -> None:
-        """Stop it, and remove all that it kept."""
+        """Stop it and remove its files."""
         if (self._folder / "data" / "postmaster.pid").exists():
             self.stop()
         shutil.rmtree(self._folder)

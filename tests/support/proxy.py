@@ -1,4 +1,4 @@
-"""A bad network on loopback: passes bytes on, until it is told to cut them off or to hold them."""
+"""A bad network on loopback: forwards bytes until it is told to cut or to hold them."""
 
 import asyncio
 import socket
@@ -12,7 +12,7 @@ UP, DOWN = "up", "down"
 
 
 class Proxy:
-    """Stands between clients and a port of this machine, with a thread of its own.
+    """Forwards between clients and a local port, in its own thread.
 
     Attributes:
         port: where clients connect.
@@ -44,15 +44,15 @@ class Proxy:
         self.close()
 
     def cut_after(self, count, way=UP):
-        """Cut the connection over which the next `count` bytes have gone this way."""
+        """Cut the connection after the next `count` bytes in this direction."""
         self._call(self.left.update, {way: count})
 
     def hold(self, *ways):
-        """Let nothing through these ways, and tell nobody."""
+        """Let nothing through in these directions, without closing anything."""
         self._call(self._hold, set(ways))
 
     def away(self):
-        """Cut all connections, and refuse others from now on."""
+        """Cut all connections and refuse new ones."""
         self._away = True
         self._call(self._cut_all)
 
@@ -78,7 +78,7 @@ class Proxy:
         assert done.wait(10)
 
     def _taken(self):
-        """What speaks with a client that came; no tasks, so that a test leaves none behind."""
+        """The protocol of a new client; it makes no tasks, so that none outlive a test."""
         return _End(self, UP)
 
     def reach(self, near):
@@ -95,7 +95,7 @@ class Proxy:
         )
 
     def soon(self, what):
-        """Call it before anything more is read."""
+        """Call `what` before anything more is read."""
         self._loop.call_soon(what)
 
     def _hold(self, ways):
@@ -109,7 +109,7 @@ class Proxy:
 
 
 class _End(asyncio.Protocol):
-    """One side of a connection; what it hears goes one way, to the other side."""
+    """One side of a connection; it forwards what it receives to the other side."""
 
     def __init__(self, proxy, way, other=None):
         self._proxy, self._way, self.other = proxy, way, other
@@ -123,13 +123,13 @@ class _End(asyncio.Protocol):
             self._proxy.ends.append(self)
             self.other.other = self
             self.other.flow()
-        else:  # the client's end was cut meanwhile
+        else:  # the client's side was cut meanwhile
             transport.abort()
-        # Python up to 3.11 forgets a pause that is asked for in here: it begins to read afterwards.
+        # Python 3.11 ignores a pause in this method, because it starts to read afterwards.
         self._proxy.soon(self.flow)
 
     def flow(self):
-        """Hear, or don't, as the network is now."""
+        """Read or pause, as the network is now."""
         if self._way in self._proxy.held or self.other is None:
             self.transport.pause_reading()
         else:

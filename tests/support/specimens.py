@@ -1,4 +1,4 @@
-"""A specimen in a database, of which a test says no more than matters to it."""
+"""A specimen in a database; a test names only the fields that matter to it."""
 
 from ramphold.sample import SpecimenAdded
 
@@ -6,5 +6,5 @@ PLAIN = {"label": "a", "target_psi": 4000.0, "bore_in": 2.0, "operator": "KL", "
 
 
 def add_specimen(store, **given):
-    """Keep a specimen; its record."""
+    """Store a specimen; its record."""
     return store.specimens.add(SpecimenAdded(**PLAIN | given))

@@ -11,10 +11,10 @@ __all__ = ["analyze"]
 
 
 def analyze(*arguments):
-    """Exit status and output of `systemd-analyze`; skip the test where that can't work.
+    """Exit status and output of `systemd-analyze`; skip the test if it can't work.
 
-    It needs no running systemd. But from version 257 on it needs systemd's folder under /run, which
-    only root may make where systemd does not run. So mark such a test `root`.
+    It needs no running systemd. But version 257 needs systemd's folder under /run, which only root
+    can make if systemd does not run. So mark these tests `root`.
     """
     if not shutil.which("systemd-analyze"):
         missing("systemd")

@@ -1,4 +1,4 @@
-"""The tables of a report, wherever in it they stand."""
+"""The tables of a report, at any depth."""
 
 from dataclasses import fields, is_dataclass
 
@@ -6,7 +6,7 @@ from ramphold.report._document import Table, TableRow
 
 
 def tables(part):
-    """Each table in a part of a document, in order."""
+    """Every table in a part of a document, in order."""
     if isinstance(part, Table):
         yield part
     elif isinstance(part, tuple):

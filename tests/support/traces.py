@@ -1,4 +1,4 @@
-"""Packed traces as the tests spoil them."""
+"""Damaged packed traces."""
 
 from ramphold.core.trace import Trace
 from ramphold.wire.packed_trace import pack_trace, unpack_trace

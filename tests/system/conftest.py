@@ -1,4 +1,4 @@
-"""A bench of pseudo-terminals and the real daemon on it, in a process of its own."""
+"""A bench of pseudo-terminals with the real daemon in a process of its own."""
 
 import asyncio
 import contextlib
@@ -109,7 +109,7 @@ class Site:
             await asyncio.wait([task])
 
     def use(self):
-        """What the daemon has used so far."""
+        """Time and memory that the daemon has used so far."""
         stat = Path(f"/proc/{self.daemon.pid}/stat").read_text()
         fields = stat.rpartition(")")[2].split()
         ticks = int(fields[11]) + int(fields[12])
@@ -133,7 +133,7 @@ def site(tmp_path):
 
 @pytest.fixture
 def manager(tmp_path):
-    """A service manager's socket, and what was said to it."""
+    """A service manager's socket, to read what a daemon sends it."""
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
         manager.bind(str(tmp_path / "notify"))
         manager.settimeout(5)
@@ -142,7 +142,7 @@ def manager(tmp_path):
 
 @pytest.fixture
 def broker(tmp_path):
-    """A real broker as the sample configuration makes it."""
+    """A real broker with the sample configuration."""
     made = Broker(tmp_path / "broker")
     made.start()
     yield made

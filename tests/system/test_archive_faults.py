@@ -1,4 +1,4 @@
-"""The archive or a collector on it fails: disk full, server gone, killed. Nothing is lost by it."""
+"""The archive or its collector fails (disk full, server stopped, killed), and no record is lost."""
 
 import subprocess
 
@@ -41,7 +41,7 @@ def test_on_a_full_disk_records_wait_on_the_bench_until_there_is_room(tmp_path, 
 
 
 def fill(path):
-    """Write until there is no room."""
+    """Write until the disk is full."""
     with path.open("wb", buffering=0) as file:
         try:
             while True:

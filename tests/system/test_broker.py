@@ -1,4 +1,4 @@
-"""The sample broker configuration, on the real broker: who may come in, and who may say what."""
+"""The sample configuration on the real broker: who may connect, and who may write what."""
 
 import socket
 import ssl
@@ -105,7 +105,7 @@ def test_what_the_broker_has_kept_survives_a_stop(broker):
 
 
 def shake_hands(broker, authority, certificate=None, key=None, host="localhost"):
-    """A TLS 1.3 server refuses after the client's handshake: the first read tells."""
+    """Connect and read: a TLS 1.3 server refuses only after the client's handshake."""
     context = ssl.create_default_context(cafile=authority)
     if certificate:
         context.load_cert_chain(certificate, key)

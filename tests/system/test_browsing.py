@@ -1,4 +1,4 @@
-"""What was collected, in the real browser of tables, by the command that the README gives."""
+"""The archive in the real browser of tables, started by the README's commands."""
 
 import json
 import re
@@ -54,7 +54,7 @@ def archive(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def get(archive):
-    """What a path gives, while a collector has the archive open."""
+    """A function that gets a path, while a collector has the archive open."""
     readme = (ROOT / "README.md").read_text()
     printing, serving = re.findall(
         r"^    ramphold (.*) > metadata.json\n    datasette (.*)$", readme, re.MULTILINE

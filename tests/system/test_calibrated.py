@@ -1,4 +1,4 @@
-"""The calibration of a real daemon, through its socket: corrected, checked, written down, kept."""
+"""The calibration of a real daemon, through its socket: corrected, checked, recorded, stored."""
 
 import asyncio
 import datetime as dt
@@ -51,7 +51,7 @@ LATE = certificate("C-1", 1.25, dt.date(2026, 1, 2))
 
 
 async def ramphold(site, *arguments):
-    """A command in a process of its own; its exit status and all it printed."""
+    """Run a command in its own process; its exit status and output."""
     done = await asyncio.to_thread(
         subprocess.run,
         [sys.executable, "-m", "ramphold.cli", *map(str, arguments)],
@@ -69,7 +69,7 @@ def put(site, held):
 
 
 async def run_over(client):
-    """A run that is ended at once; its plan's calibration, and whether the check was kept."""
+    """Start and end a run; its plan's calibration, and whether the check passed."""
     specimen = specimen_methods.AddSpecimenParams(label="s", target_psi=400, operator="ab")
     made = await client.call(specimen_methods.ADD_SPECIMEN, specimen)
     start = run_methods.StartRunParams(specimen=made.specimen, operator="ab", target_psi=400)

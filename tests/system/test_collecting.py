@@ -1,4 +1,4 @@
-"""The real collector behind a real broker, with benches that the tests speak for."""
+"""The real collector and a real broker; the tests play the benches."""
 
 import asyncio
 import json
@@ -43,7 +43,7 @@ def envelopes(tmp_path_factory):
 
 
 class Collecting:
-    """The collector's process, as often as it is started, on one archive."""
+    """The collector's process on one archive, started any number of times."""
 
     def __init__(self, folder, broker):
         self.folder, self.broker = folder, broker
@@ -95,14 +95,14 @@ def collecting(tmp_path, broker):
 
 @pytest.fixture
 def bench(broker):
-    """A bench that hears its receipts."""
+    """A bench that receives its receipts."""
     with Peer(broker.port, broker.account("p1"), name="p1") as peer:
         peer.subscribe("ramphold/1/p1/receipt")
         yield peer
 
 
 def heard(bench, count):
-    """Numbers that were said to be filed, until so many were, and everything refused."""
+    """Wait for this many receipts; the numbers that were filed, and every refusal."""
     taken, refused = set(), []
     while len(taken) < count:
         topic, payload = bench.hear()
@@ -153,7 +153,7 @@ def test_a_collector_that_is_killed_again_and_again_files_everything_once(
         process.kill()
         process.wait()
     collecting.start()
-    # Whatever the broker still holds is filed; what it has lost the bench sends again.
+    # The records that the broker still holds are filed. The bench sends lost ones again.
     for one in envelopes:
         bench.publish(RECORD, pack_envelope(one))
     there, refused = heard(bench, len(envelopes))
@@ -239,7 +239,7 @@ def test_no_process_outlives_a_collector_that_was_killed(collecting, bench, enve
 def test_two_benches_with_one_name_are_told(collecting, bench, envelopes):
     collecting.start()
     other = [replace(one, series="b" * 32) for one in envelopes[:2]]
-    # Its first record is another one: it is no copy of the first bench's database.
+    # Its first record differs: it is no copy of the first bench's database.
     for one in (envelopes[0], other[1], envelopes[1]):
         bench.publish(RECORD, pack_envelope(one))
         heard(bench, 1)

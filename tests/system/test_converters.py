@@ -1,4 +1,4 @@
-"""The daemon with a converter as its load: from bits and kernel files to the run that is kept."""
+"""The daemon with a converter as its load: from bits and kernel files to the stored run."""
 
 import asyncio
 import contextlib
@@ -48,7 +48,7 @@ async def daemon(folder, load):
 
 
 async def until(told):
-    """Wait until it is so; how long that takes is this computer's affair."""
+    """Wait until a condition holds, up to 30 s for a busy machine."""
     for _ in range(1500):
         if told():
             return
@@ -57,13 +57,13 @@ async def until(told):
 
 
 async def heard(running, count):
-    """Wait for as many readings of the load from now on."""
+    """Wait for this many new readings of the load."""
     enough = running.press.readings_seen + count
     await until(lambda: running.press.readings_seen >= enough)
 
 
 async def crushed(running, count):
-    """The readings of a run of at least so many, as the store keeps them."""
+    """The stored readings of a run with at least this many."""
     await running._store.run(add_specimen)
     await running.press.start(run_methods.StartRunParams(specimen=1, operator="ab"))
     await heard(running, count)
@@ -82,7 +82,7 @@ def test_every_conversion_of_a_bridge_converter_is_kept_in_order_with_its_count(
     with gpio_in_place(FakeGpio(time, chip), time):
         readings = asyncio.run(body())
     took_s = (readings[-1].t_ns - readings[0].t_ns) / 1e9
-    assert 100 <= len(readings) <= took_s * 80 + 2  # never more than were made
+    assert 100 <= len(readings) <= took_s * 80 + 2  # not more than there were conversions
     assert [one.t_ns for one in readings] == sorted({one.t_ns for one in readings})
     codes = [frame.code for frame in chip.frames]
     kept = [one.raw for one in readings if one.quality is Quality.UNCALIBRATED]

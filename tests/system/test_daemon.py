@@ -23,7 +23,7 @@ from ramphold.store import Store
 
 pytestmark = pytest.mark.slow
 
-# A run that is over in a few seconds: 400 psi is the least that can be told from seating.
+# A run of a few seconds: 400 psi is the lowest target that differs from seating.
 START = run_methods.StartRunParams(
     specimen=1, operator="ab", target_psi=400, rate_psi_min=12_000, hold_s=1.5
 )
@@ -64,7 +64,7 @@ control.socket = "{self.socket}"
         raise AssertionError((self.folder / "log").read_text())
 
     async def heard(self, client, name):
-        """Wait until an instrument is heard."""
+        """Wait until an instrument answers."""
         for _ in range(200):
             status = await client.call(server_methods.STATUS, act.NoParams())
             if any(one.name == name and one.ok for one in status.instruments):
@@ -73,7 +73,7 @@ control.socket = "{self.socket}"
         raise AssertionError(status)
 
     async def press(self, corners_psi):
-        """Let the load indicator tell a load, ten times a second in real time."""
+        """Let the load indicator send a load, ten times a second in real time."""
         for (t0, psi0), (t1, psi1) in itertools.pairwise(corners_psi):
             for step in range(round((t1 - t0) * 10)):
                 stress_psi = psi0 + (psi1 - psi0) * step / ((t1 - t0) * 10)
@@ -135,7 +135,7 @@ def test_a_daemon_killed_in_the_hold_leaves_all_committed_readings_and_an_interr
         await client.aclose()
 
     asyncio.run(body())
-    # Seen by a general tool, before anything of ours has opened the file again.
+    # Read with a general tool, before any of our code opens the file again.
     raw = sqlite3.connect(site.database)
     assert raw.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     kept = raw.execute("SELECT count(*), max(t_ns) - min(t_ns) FROM readings").fetchone()

@@ -1,4 +1,4 @@
-"""Real daemon, broker and collector: whatever fails, all is filed, each once, with equal hashes."""
+"""Real daemon, broker and collector: whatever fails, each record is filed once, with equal hashes."""
 
 import pytest
 
@@ -17,7 +17,7 @@ def running(tmp_path_factory):
 
 @pytest.fixture
 def laboratory(running):
-    """The one laboratory, without benches and with all its parts well."""
+    """The shared laboratory, without benches and with all parts working."""
     yield running
     running.mend()
 

@@ -1,6 +1,6 @@
-"""Plugs pulled and put in, silence, floods: what the daemon tells, how fast, and what it keeps.
+"""Plugs pulled and put in, silence, floods: what the daemon reports and stores, and how soon.
 
-Times are told on the clock of the whole machine, which test and daemon share.
+Times are on the machine's monotonic clock, which test and daemon share.
 """
 
 import asyncio
@@ -38,7 +38,7 @@ def seconds(after_ns, before_ns):
 
 
 class Told:
-    """What the daemon told of health and events, each with the time at which it came."""
+    """The daemon's notifications of health and events, each with its time of arrival."""
 
     def __init__(self, client):
         self._client = client
@@ -56,7 +56,7 @@ class Told:
                 self.events.append((now_ns, one.event))
 
     async def state(self, kind, after_ns):
-        """When the load was first told to be in a state after a time, and in what words."""
+        """When the load was first reported in a state after a time, and the text."""
         found = await self._wait(
             lambda: [t for t in self.health if t[0] >= after_ns and t[1].kind == kind]
         )
@@ -76,7 +76,7 @@ class Told:
 
 @contextlib.asynccontextmanager
 async def live_run(site):
-    """A daemon with a live run, what it tells, and a client to ask it by."""
+    """A daemon with a live run, its notifications, and a client."""
     site.start()
     async with site.connected() as client, site.connected() as listener:
         told = Told(listener)
@@ -118,7 +118,7 @@ def test_a_plug_pulled_in_a_run_is_told_at_once_and_the_run_marked_with_the_gap(
             lost_ns, lost = await told.event(ReadingsLost)
             assert seconds(lost.t_ns, lost.since_ns) == STALE_S
             assert seconds(lost_ns, lost.t_ns) < SOON_S
-            # Nothing else waits for it: the daemon answers, and the balance is asked.
+            # The flood delays nothing else: the daemon answers and queries the balance.
             asked_ns = CLOCK.now_ns()
             await client.call(run_methods.SNAPSHOT, act.NoParams())
             assert seconds(CLOCK.now_ns(), asked_ns) < SOON_S
@@ -142,7 +142,7 @@ def test_a_plug_pulled_in_a_run_is_told_at_once_and_the_run_marked_with_the_gap(
     sent = asyncio.run(body())
     site.close()
     with Store.open(site.folder / "runs.sqlite3") as store:
-        # What came before the run had begun is not of it; from then on not one is missing.
+        # Readings before the start are not part of the run. From then on none is missing.
         assert sent - 10 <= len(store.runs.readings(1)) <= sent
 
 

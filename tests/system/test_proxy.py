@@ -1,4 +1,4 @@
-"""The tests' own bad network does what it says: what rests on it would prove nothing otherwise."""
+"""The tests' bad network does what it says; otherwise the tests that use it would prove nothing."""
 
 import contextlib
 import socket

@@ -1,4 +1,4 @@
-"""A bench's records go over a real broker to whoever gives receipts, and the press never waits."""
+"""A bench's records go through a real broker to a server's receipts; the press never waits."""
 
 import asyncio
 import signal
@@ -36,7 +36,7 @@ def how_it_is():
 
 
 class Bench:
-    """A publisher over a store with a sample of three records, and a peer that is the server."""
+    """A publisher with a sample of three records in its store, and a peer that plays the server."""
 
     def __init__(self, tmp_path, broker, user="press-1"):
         self.path = tmp_path / "bench.sqlite"
@@ -49,7 +49,7 @@ class Bench:
         return BrokerConfig(host="localhost", port=self.port, **(named | otherwise))
 
     async def run(self, play, bench="press-1", **otherwise):
-        """Have `play(store, publisher)` happen while the bench publishes."""
+        """Run `play(store, publisher)` while the bench publishes."""
         store = await StoreThread.open(self.path)
         try:
             if not await store.run(lambda store: store.records.newest()):
@@ -87,7 +87,7 @@ async def until(true):
 
 
 def answer(sent, **said):
-    """A receipt of the server's, as bytes."""
+    """A receipt from the server, as bytes."""
     return pack_envelope(
         Envelope(
             bench=sent.bench, series=sent.series, number=0, utc_ns=time.time_ns(),

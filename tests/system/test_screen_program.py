@@ -1,4 +1,4 @@
-"""The real screen in a terminal against the real daemon: killed, come back, held up, told so."""
+"""The real screen in a terminal, with a real daemon that is killed, restarted or held up."""
 
 import asyncio
 import itertools
@@ -24,7 +24,7 @@ START = run_methods.StartRunParams(specimen=1, operator="ab", hold_s=600)
 
 
 class Watched:
-    """The screen in a terminal, and what that shows."""
+    """The screen in a terminal, and the text on it."""
 
     def __init__(self, site, columns=100, rows=30):
         command = [sys.executable, "-m", "ramphold.cli", "watch", "--socket", str(site.socket)]
@@ -47,7 +47,7 @@ class Watched:
         return "\n".join(self._screen.display)
 
     async def shows(self, *words, within_s=30):
-        """Wait until it shows all of these."""
+        """Wait until it shows all these words."""
         for _ in range(within_s * 10):
             text = await asyncio.to_thread(self.text)
             if all(word in text for word in words):
@@ -57,7 +57,7 @@ class Watched:
 
 
 def is_writing(pid):
-    """Whether the kernel holds a thread of the process in a write that can't go on."""
+    """Whether a thread of the process is blocked in a write."""
     calls = Path(f"/proc/{pid}/task").glob("*/syscall")
     return any(call.read_text().startswith(f"{WRITE} ") for call in calls)
 
@@ -83,7 +83,7 @@ def test_a_daemon_that_is_killed_is_said_at_once_and_its_successor_is_found(site
                 await watched.shows("NO LINK", "nothing heard from the daemon for", within_s=3)
                 assert watched.terminal.process.poll() is None
                 site.start()
-                # The successor calls the run interrupted, and goes on reading.
+                # The new daemon calls the run interrupted and goes on reading.
                 text = await watched.shows("linked", "47 124 lbf")
                 assert "NO LINK" not in text
             watched.terminal.press("\x11")  # Ctrl Q
@@ -104,7 +104,7 @@ def test_a_terminal_that_takes_nothing_delays_no_reading_and_then_shows_the_newe
                 await watched.shows("10 287 lbf below")
             terminal.block()
             async with site.sending(force_lbf=HELD_LBF):
-                for step in range(100):  # to the balance and back: more than the kernel holds
+                for step in range(100):  # to the balance and back, to fill the buffer
                     if is_writing(terminal.process.pid):
                         break
                     terminal.press(("\x1bOR", "\x1bOQ")[step % 2])  # F3, F2
@@ -123,7 +123,7 @@ def test_a_terminal_that_takes_nothing_delays_no_reading_and_then_shows_the_newe
         readings = store.runs.readings(1)
     held_ns = [one.t_ns for one in readings if one.force_lbf == pytest.approx(HELD_LBF)]
     gaps_s = [(b - a) / 1e9 for a, b in itertools.pairwise(held_ns)]
-    # Three seconds and more at 80/s went by while the screen could not draw.
+    # More than three seconds at 80/s passed while the screen could not draw.
     assert len(held_ns) > 80 * 3
-    # Half a second is what a run calls missing readings; the rest is room for a busy machine.
+    # Readings are missing after half a second; the rest is for a busy machine.
     assert max(gaps_s) < 0.5

@@ -1,4 +1,4 @@
-"""A trial that is handed to the real daemon gives its pacing the start, also after a restart."""
+"""A trial given to the real daemon sets where its pacing starts, even after a restart."""
 
 import asyncio
 
@@ -14,7 +14,7 @@ START = PacingStart(gain_factor=1.37, scatter=0.8, sag_per_s=0.004)
 
 
 async def planned(site):
-    """What a run that begins now would pace from."""
+    """The pacing start of a run that begins now."""
     async with site.connected() as client, site.sending():
         await site.load_is(client, "open")
         specimen = specimen_methods.AddSpecimenParams(label="s", target_psi=400, operator="ab")

@@ -33,7 +33,7 @@ def folder(tmp_path):
 
 
 def shaken(folder, host):
-    """A handshake in memory, by the strict rules of RFC 5280; what each saw of the other."""
+    """A handshake in memory, by the strict rules of RFC 5280; what each side saw of the other."""
     server = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH, cafile=folder / "authority.crt")
     server.load_cert_chain(folder / "server.crt", folder / "server.key")
     server.verify_mode = ssl.CERT_REQUIRED

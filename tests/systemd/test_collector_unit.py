@@ -1,4 +1,4 @@
-"""The collector's unit, judged by systemd's own tools. They need no running systemd."""
+"""The collector's unit, checked with systemd's own tools."""
 
 import configparser
 import re
@@ -56,7 +56,7 @@ def test_the_manager_waits_for_ready_and_has_patience_for_a_database_that_does_n
     service = settings["Service"]
     assert (service["Type"], service["Restart"]) == ("notify", "always")
     assert settings["Unit"]["StartLimitIntervalSec"] == "0"
-    # A statement is given up after 30 s, a try is repeated after 30 s at most.
+    # A statement times out after 30 s, and a try is repeated after 30 s at most.
     assert float(service["WatchdogSec"]) > 2 * (30 + 30) - 1
     assert float(service["TimeoutStopSec"]) > 30
 

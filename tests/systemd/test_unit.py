@@ -1,4 +1,4 @@
-"""The unit, judged by systemd's own tools. They need no running systemd."""
+"""The unit, checked with systemd's own tools."""
 
 import configparser
 import os
@@ -27,7 +27,7 @@ def run(*command: object) -> tuple[int, str]:
 
 
 def verified(text: str, folder: Path) -> tuple[int, str]:
-    """What systemd says of a unit, its program replaced by one that every machine has."""
+    """What systemd says of a unit, with a program that every machine has."""
     text, found = re.subn(r"(?m)^ExecStart=\S+", "ExecStart=/bin/true", text)
     assert found == 1
     copy = folder / UNIT.name
