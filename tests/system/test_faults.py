@@ -1,4 +1,4 @@
-"""Real daemon, broker and collector: whatever fails, each record is filed once, with equal hashes."""
+"""Real daemon, broker and collector: whatever fails, records are filed once, with equal hashes."""
 
 import pytest
 
