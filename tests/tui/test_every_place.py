@@ -121,9 +121,11 @@ def test_the_users_own_hand_pumps_the_simulated_press_and_opens_its_valve(on_ben
                     break
             assert bench.daemon.press.snapshot().snapshot.state == "ramp"
             await pilot.press("v")
-            await pilot.pause()
-            for _ in range(40):
+            for _ in range(400):  # the key reaches the press after a while on a busy machine
+                await pilot.pause()
                 await bench.pump()
+                if bench.daemon.press.snapshot().snapshot.stress_psi < 20:
+                    break
             assert bench.daemon.press.snapshot().snapshot.stress_psi < 20
             await pilot.press("h")
             await until(pilot, lambda: said(app).startswith("the lever is in the hand of the"))
