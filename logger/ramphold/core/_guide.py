@@ -27,6 +27,7 @@ _FURTHEST_S = 4.5
 _FAR_OFF, _HURRY = 0.7, 2.0
 _FIRST_BASE = 0.6
 _SPAN_NS = 1_000_000_000
+_STEP_NS = 90_000_000
 _KEEP_NS, _FRESH_NS = 3_000_000_000, 1_300_000_000
 
 
@@ -59,6 +60,8 @@ class Guide:
 
     def show(self, t_ns: int, pace_psi_s: float, distance_psi: float, speed_psi_s: float) -> None:
         """Keep what is shown now, with how fast the load moves as far as is seen."""
+        if self._shown and t_ns - self._shown[-1][0] < _STEP_NS:
+            return
         self._shown.append((t_ns, pace_psi_s, distance_psi, speed_psi_s))
         while self._shown[0][0] < t_ns - _KEEP_NS:
             self._shown.popleft()

@@ -33,6 +33,7 @@ class Learned:
 
     def __init__(self, start: PacingStart) -> None:
         self._log_factor = math.log(_clip(start.gain_factor, *_FACTORS))
+        self._factor_psi = 1000 * math.exp(self._log_factor)
         self._gain_variance = start.gain_sd**2
         self._variance = start.scatter**2
         self.sag_per_s = start.sag_per_s
@@ -41,7 +42,7 @@ class Learned:
     def gain_psi(self, stress_psi: float) -> float:
         """Likeliest load gained by a full stroke at a load, in psi."""
         kpsi = max(stress_psi, _LEAST_PSI) / 1000
-        return math.exp(self._log_factor) * 1000 / (0.8 + 0.6 / math.sqrt(kpsi))
+        return self._factor_psi / (0.8 + 0.6 / math.sqrt(kpsi))
 
     def most_psi(self, size: float, stress_psi: float) -> float:
         """Largest plausible gain of a stroke of `size` full strokes, in psi."""
@@ -67,6 +68,7 @@ class Learned:
         self._variance = _clip(self._variance * (1 + 0.1 * (min(surprise, 9.0) - 1)), *_SCATTERS)
         weight = max(_KEEP_LEARNING, self._gain_variance / known**2)
         self._log_factor = _clip(self._log_factor + math.log1p(weight * (ratio - 1)), *_LOG_FACTORS)
+        self._factor_psi = 1000 * math.exp(self._log_factor)
         self._gain_variance = max((1 - weight) * self._gain_variance, _LEAST_GAIN_SD**2)
 
     def sag(self, sag_psi_s: float, stress_psi: float) -> None:

@@ -54,6 +54,8 @@ class Pacer:
         self._slow = Slope(_SLOW_WINDOW_S)
         self._rises = Rises()
         self._last_ns: int | None = None
+        self._ceiling_psi = plan.ceiling_lbf / plan.area_in2
+        self._rate_psi_s = plan.rate_psi_min / 60
         self._speeds_psi_s: list[float] = []
         self._noise = NoiseLevel()
         self._past: deque[tuple[int, float]] = deque()
@@ -111,9 +113,10 @@ class Pacer:
     def _steady(
         self, t_ns: int, stress_psi: float, state: RunState, period_ns: int
     ) -> tuple[int, float] | None:
-        self._load.period_ns = period_ns
-        self._speed.widen(max(_SPEED_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
-        self._slow.widen(max(_SLOW_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
+        if period_ns != self._load.period_ns:
+            self._load.period_ns = period_ns
+            self._speed.widen(max(_SPEED_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
+            self._slow.widen(max(_SLOW_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
         squeezed = state is RunState.HOLD or (
             state is RunState.RAMP and self.style is Style.SQUEEZE
         )
@@ -142,8 +145,10 @@ class Pacer:
             self._rose(rise, state)
         return Situation(
             plan=self.plan,
+            ceiling_psi=self._ceiling_psi,
+            rate_psi_s=self._rate_psi_s,
             t_ns=t_ns,
-            seen_ns=seen_ns,
+            lag_s=seconds(t_ns - seen_ns),
             since_last_s=min(seconds(t_ns - (self._last_ns or t_ns)), _LONGEST_STEP_S),
             stress_psi=psi,
             speed_psi_s=speed or 0.0,

@@ -12,7 +12,9 @@ class Situation:
     """The load and the state of the run as of one reading.
 
     Attributes:
-        t_ns: time of the reading, and `seen_ns` the time that the steadied load belongs to.
+        plan: what the run is meant to do; `ceiling_psi` is its ceiling as a stress, and
+            `rate_psi_s` its rate in psi/s.
+        t_ns: time of the reading, and `lag_s` how much older the steadied load is.
         since_last_s: time since the reading before it, at most half a second.
         stress_psi: the steadied load.
         speed_psi_s: how fast it changes, over the last half second.
@@ -23,8 +25,10 @@ class Situation:
     """
 
     plan: RunPlan
+    ceiling_psi: float
+    rate_psi_s: float
     t_ns: int
-    seen_ns: int
+    lag_s: float
     since_last_s: float
     stress_psi: float
     speed_psi_s: float
@@ -34,21 +38,6 @@ class Situation:
     ramp: RampAccount | None
     to_go_s: float | None
     rising_since_ns: int | None
-
-    @property
-    def lag_s(self) -> float:
-        """How old the steadied load is, in s."""
-        return seconds(self.t_ns - self.seen_ns)
-
-    @property
-    def ceiling_psi(self) -> float:
-        """The plan's ceiling as a stress."""
-        return self.plan.ceiling_lbf / self.plan.area_in2
-
-    @property
-    def rate_psi_s(self) -> float:
-        """The planned rate in psi/s."""
-        return self.plan.rate_psi_min / 60
 
     def line_psi(self, in_s: float) -> float:
         """Where the ramp line will be `in_s` from now; it ends at the target."""

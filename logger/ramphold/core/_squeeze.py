@@ -75,6 +75,7 @@ class Squeeze:
         self._returned_ns: int | None = None
         self._topped: _TopUp | None = None
         self._sag_psi_s = 0.0
+        self._aimed: tuple[int, _Phase, float] = (0, _Phase.REST, 0.0)
 
     def rose(self, rise: Rise) -> None:
         """Take a rise that has ended: the hand's answer if it had been told to stop."""
@@ -193,6 +194,11 @@ class Squeeze:
 
     def _aim_psi(self, now: Situation) -> float:
         """Where the load is led to: what it may come to rest at stays under limit and ceiling."""
+        if self._aimed[:2] != (now.t_ns, self._phase):
+            self._aimed = now.t_ns, self._phase, self._new_aim_psi(now)
+        return self._aimed[2]
+
+    def _new_aim_psi(self, now: Situation) -> float:
         target_psi = now.plan.target_psi
         grain_psi = _GRAIN * self._learned.gain_psi(now.stress_psi)
         spread_psi = 2 * math.hypot(_DELAY_SD_S * max(now.speed_psi_s, 0.0), grain_psi)

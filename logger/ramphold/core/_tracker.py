@@ -37,6 +37,7 @@ class Tracker:
 
     def __init__(self, plan: RunPlan, *, t_ns: int) -> None:
         self.plan = plan
+        self._area_in2 = plan.area_in2
         self._course = StateMachine(plan)
         self._median = MedianOfThree()
         self._gate = JumpGate()
@@ -74,7 +75,7 @@ class Tracker:
         if reading.usable:
             close = reading.t_ns - self._seen_ns < _CLOSE_NS
             self._seen(reading.t_ns)
-            self._follow(reading.t_ns, reading.force_lbf / self.plan.area_in2, close=close)
+            self._follow(reading.t_ns, reading.force_lbf / self._area_in2, close=close)
             self._pace(reading)
         self._events += self._warnings.feed(reading, self.state)
         return self._take_events()
@@ -140,7 +141,7 @@ class Tracker:
             reading_t_ns=self._reading_ns,
             state=course.state,
             reason=course.reason,
-            force_lbf=None if stress is None else stress * plan.area_in2,
+            force_lbf=None if stress is None else stress * self._area_in2,
             stress_psi=stress,
             target_psi=plan.target_psi,
             target_lbf=plan.target_lbf,
@@ -159,7 +160,7 @@ class Tracker:
             hold_s=hold.held_s if hold else None,
             hold_to_go_s=max(0.0, seconds(hold.planned_end_ns - self._t_ns)) if hold else None,
             out_of_band_s=hold.out_of_band_s if hold else 0.0,
-            peak_lbf=None if peak is None else peak * plan.area_in2,
+            peak_lbf=None if peak is None else peak * self._area_in2,
             stale=self._stale,
         )
 
@@ -190,7 +191,7 @@ class Tracker:
         if not self._gate.feed(t_ns, stress_psi) and close:
             return
         if self._gate.jumped and close and self.state in _LED:
-            self._events += self._warnings.jumped(t_ns, stress_psi * self.plan.area_in2)
+            self._events += self._warnings.jumped(t_ns, stress_psi * self._area_in2)
             self._jumps += 1
         if self.state is RunState.HOLD and close and not slowly:
             self._doubted.append((t_ns, stress_psi))
@@ -211,17 +212,17 @@ class Tracker:
         course, before = self._course, self._pacer.cue
         self._pacer.feed(
             reading.t_ns,
-            reading.force_lbf / self.plan.area_in2,
+            reading.force_lbf / self._area_in2,
             course.state,
             ramp=course.ramp,
             hold=course.hold,
             period_ns=self._cadence.period_ns,
         )
-        force_lbf = (course.stress_psi or 0.0) * self.plan.area_in2
+        force_lbf = (course.stress_psi or 0.0) * self._area_in2
         silent = self._pacer.silent and self.plan.cued
         self._events += self._warnings.answer(reading.t_ns, force_lbf, silent=silent)
         cue = self._pacer.cue
-        after_lbf = ((cue and cue.after_psi) or 0.0) * self.plan.area_in2
+        after_lbf = ((cue and cue.after_psi) or 0.0) * self._area_in2
         refused = cue is not None and cue.near_ceiling
         self._events += self._warnings.expect(reading.t_ns, after_lbf, refused=refused)
         if cue and (before is None or (before.kind, before.size) != (cue.kind, cue.size)):
