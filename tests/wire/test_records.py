@@ -142,5 +142,5 @@ def test_any_bytes_are_a_record_or_a_wire_error(text):
 
 def test_deep_nesting_is_a_wire_error():
     for decode in DECODERS:
-        with pytest.raises(WireError, match="recursion"):
+        with pytest.raises(WireError, match=r"recursion|Stack overflow"):  # as Python 3.14 says
             decode(b'{"type":' * 60_000)
