@@ -1,6 +1,6 @@
 import pytest
 
-from ramphold.core import EndRun, RunPlan, RunState, Tracker, Verdict, refeed
+from ramphold.core import EndRun, RunPlan, RunState, StateChanged, Tracker, Verdict, refeed
 from ramphold.errors import CommandRefused, InputError, StoreError
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import encode_record
@@ -61,7 +61,7 @@ def test_the_state_of_a_live_run_is_kept_with_each_part(store):
     assert tracker.state is RunState.RAMP
     assert (store.runs.one(run).state, store.runs.one(run).reason) == (
         RunState.RAMP,
-        events[-1].reason,
+        [event for event in events if isinstance(event, StateChanged)][-1].reason,
     )
 
 
