@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 
 from ramphold.control.bench_methods import ControlSeries
-from ramphold.sample import BenchRecord, DailyCheckMade, PressWarning
+from ramphold.sample import BenchRecord, PressWarning
 
 _MOST_WARNINGS = 10
 
@@ -19,7 +19,8 @@ def bench_lines(book: BenchRecord) -> Iterator[str]:
     for cylinder in book.cylinders:
         yield f"cylinder     {cylinder.cylinder}, {cylinder.volume_cm3:.3f} cm3"
     for check in book.checks[-3:]:
-        yield f"daily check  {_day(check.utc_ns)} {check.rule}: {check.verdict}{_anyway(check)}"
+        why = "" if check.anyway is None else f", taken over its limit: {check.anyway}"
+        yield f"daily check  {_day(check.utc_ns)} {check.rule}: {check.verdict}{why}"
     for state in book.equipment:
         used = "" if state.check.usable else ", out of use"
         name = f"{state.check.equipment} {state.check.name}"
@@ -28,10 +29,6 @@ def bench_lines(book: BenchRecord) -> Iterator[str]:
         spread = book.laboratory
         yield f"own spread   {spread.sd:.2f} % a specimen, {spread.dof:g} degrees of freedom"
     yield from _warning_lines(book.warnings)
-
-
-def _anyway(check: DailyCheckMade) -> str:
-    return "" if check.anyway is None else f", taken over its limit: {check.anyway}"
 
 
 def _warning_lines(warnings: Sequence[PressWarning]) -> Iterator[str]:

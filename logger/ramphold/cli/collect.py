@@ -1,4 +1,4 @@
-"""`ramphold collect`: file what the benches send, until told to stop; or say how it stands."""
+"""`ramphold collect`: file what the benches send until stopped, or show the status."""
 
 import asyncio
 import logging
@@ -30,7 +30,7 @@ def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bo
     type=click.Path(path_type=Path),
     help="The collector's configuration, a TOML file.",
 )
-@click.option("--status", is_flag=True, help="Say what is filed, and go.")
+@click.option("--status", is_flag=True, help="Show what is filed, then exit.")
 @click.option(
     "--metadata",
     is_flag=True,

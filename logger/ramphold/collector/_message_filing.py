@@ -111,7 +111,7 @@ def _file(archive: Archive, messages: Sequence[IncomingMessage], utc_ns: int) ->
 
 
 def _joined(archive: Archive, message: IncomingMessage, utc_ns: int) -> IncomingMessage:
-    """The message itself, or the whole of which it was the last part to arrive."""
+    """The message itself, or the whole message if this was its last missing part."""
     envelope = message.checked
     if not isinstance(envelope, Envelope) or not isinstance(envelope.message, Part):
         return message

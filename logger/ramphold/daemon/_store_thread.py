@@ -64,7 +64,7 @@ class StoreThread:
         return self._store.interrupted
 
     async def run(self, work: Callable[[Store], T]) -> T:
-        """What `work` returns when called with the store; its records are told first."""
+        """Call `work` with the store and return its result; new records are announced first."""
         loop = asyncio.get_running_loop()
 
         def done() -> T:
@@ -81,8 +81,8 @@ class StoreThread:
         self._pool.shutdown()
 
     def _tell_added(self, loop: asyncio.AbstractEventLoop) -> None:
-        """Have the records that were committed and not told yet told in the loop."""
-        with contextlib.suppress(StoreError):  # they are told after the next piece of work
+        """Announce, in the event loop, the records committed since the last announcement."""
+        with contextlib.suppress(StoreError):  # announced after the next piece of work
             newest = self._store.records.newest()
             if newest > self._newest:
                 added = self._store.records.after(self._newest)

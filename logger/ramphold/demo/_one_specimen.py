@@ -93,14 +93,7 @@ async def _receive(bench: SimulatedBench, say: Say) -> SpecimenAdded:
     """The first specimen of an invented sample; its others are left to the user."""
     bore_in = cell.STANDARD_BORE_IN
     say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {bore_in:g} in. bore")
-    sample = await bench.ask(
-        sample_methods.ADD_SAMPLE,
-        laboratory_number="DEMO-1",
-        client_reference="an invented sand",
-        size="20/40",
-        tests=(CRUSH,),
-    )
-    number = sample.laboratory_number
+    number = (await bench.receive_sand("DEMO-1")).laboratory_number
     await bench.ask(sample_methods.PLAN_STRESS, sample=number, stress_psi=_TARGET_PSI)
     return await bench.ask(
         specimen_methods.ADD_SPECIMEN, label="D-1", target_psi=_TARGET_PSI, sample=number

@@ -7,11 +7,10 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from ramphold.control import run_methods, run_queries, sample_methods, specimen_methods
+from ramphold.control import run_methods, run_queries, specimen_methods
 from ramphold.demo._simulated_bench import SimulatedBench
 from ramphold.errors import CommandRefused
 from ramphold.report.practice import PracticeRun
-from ramphold.sample import CRUSH
 
 #: Shows a run to the person, given the bench and whether to show cues, until it has ended.
 Show = Callable[[SimulatedBench, bool], Awaitable[None]]
@@ -69,13 +68,7 @@ async def _pump(bench: SimulatedBench) -> None:
 
 
 async def _specimen(bench: SimulatedBench, target_psi: float) -> int:
-    sample = await bench.ask(
-        sample_methods.ADD_SAMPLE,
-        laboratory_number="PRACTICE-1",
-        client_reference="an invented sand",
-        size="20/40",
-        tests=(CRUSH,),
-    )
+    sample = await bench.receive_sand("PRACTICE-1")
     added = await bench.ask(
         specimen_methods.ADD_SPECIMEN,
         sample=sample.laboratory_number,

@@ -13,6 +13,7 @@ from typing import Self, TypeVar
 from msgspec import Struct
 
 from ramphold.clock import NS_PER_S
+from ramphold.control import sample_methods
 from ramphold.control.act import Method
 from ramphold.control.client import Client
 from ramphold.control.instrument_methods import ON_HEALTH, ON_MASS, InstrumentsHealth
@@ -23,6 +24,7 @@ from ramphold.daemon.main import Daemon
 from ramphold.demo._bench_files import write_bench_files
 from ramphold.demo.press_screen import press_screen
 from ramphold.errors import PortError
+from ramphold.sample import CRUSH, SampleReceived
 from ramphold.sim import (
     LeverMove,
     Operator,
@@ -97,6 +99,16 @@ class SimulatedBench:
         if method.needs_initials:
             params.setdefault("operator", OPERATOR)
         return await self.client.call(method, method.params(**params))
+
+    async def receive_sand(self, laboratory_number: str) -> SampleReceived:
+        """Add an invented 20/40 sand that is to be crushed."""
+        return await self.ask(
+            sample_methods.ADD_SAMPLE,
+            laboratory_number=laboratory_number,
+            client_reference="an invented sand",
+            size="20/40",
+            tests=(CRUSH,),
+        )
 
     def lay_bed(self) -> None:
         """Put a cell with a fresh charge under the press."""

@@ -59,10 +59,10 @@ def newest_shaking(records: Iterable[Record], specimen: int | None) -> Shaking |
 
 
 def standing_shakings(records: Iterable[Record]) -> tuple[Shaking, ...]:
-    """Everything on the shaker that nobody has taken off yet, the first to be done in front.
+    """The shakings that have not ended, the earliest planned end first.
 
-    It is off when somebody said so, when the material on a sieve or in the pan was weighed, when
-    the same was put on again, and when its specimen was excluded.
+    A shaking ends when an operator ends it, when the material on a sieve or in the pan is weighed,
+    when the same material is put on again, or when its specimen is excluded.
 
     Args:
         records: of any samples, in the order they were written.

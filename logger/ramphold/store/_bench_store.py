@@ -63,7 +63,7 @@ class BenchStore:
         )
 
     def shakings(self) -> tuple[Shaking, ...]:
-        """Everything on the shaker that nobody has taken off yet, the first to be done in front."""
+        """The shakings that have not ended, the earliest planned end first."""
         return standing_shakings(
             self._records.where(
                 "id > (SELECT max(id) FROM records) - ? "
