@@ -54,3 +54,22 @@ def test_every_function_is_short():
         if (lines := one.end_lineno - one.lineno + 1) > FUNCTION_LINES
     }
     assert long == {}
+
+
+def test_only_a_module_that_re_exports_lists_its_names():
+    """An underscore already says which of a module's own names are private."""
+    listing_its_own = {}
+    for path in MODULES:
+        lists = [
+            one
+            for one in tree(path).body
+            if isinstance(one, ast.Assign) and getattr(one.targets[0], "id", "") == "__all__"
+        ]
+        imported = {alias.name for one in nodes(path, ast.ImportFrom) for alias in one.names}
+        if (
+            lists
+            and path.name != "__init__.py"
+            and not imported & set(ast.literal_eval(lists[0].value))
+        ):
+            listing_its_own[name(path)] = lists[0].lineno
+    assert listing_its_own == {}

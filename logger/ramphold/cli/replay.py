@@ -14,8 +14,6 @@ from ramphold.cli._csv_table import CsvRow, read_table
 from ramphold.core import Assessment, Event, Reading, Rules, RunPlan, Tracker, Verdict
 from ramphold.text import assessment_lines, event_line
 
-__all__ = ["command"]
-
 # A file may be sampled slower than an instrument reads; its own pace says what is a gap.
 _STALE_PERIODS = 10
 

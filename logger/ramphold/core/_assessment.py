@@ -8,8 +8,6 @@ from ramphold.core._accounts import HoldAccount, RampAccount
 from ramphold.core._plan import Calibration, RunPlan
 from ramphold.core._states import RunState
 
-__all__ = ["Assessment", "Check", "Verdict", "assess"]
-
 
 class Verdict(StrEnum):
     """Whether a run passes."""

@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Cue", "CueKind", "PacingStart", "Style"]
-
 
 class Style(StrEnum):
     """How the operator pumps."""

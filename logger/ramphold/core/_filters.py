@@ -6,8 +6,6 @@ Raw readings stay untouched; the tracker judges a run on its own median of three
 import math
 from collections import deque
 
-__all__ = ["JumpGate", "Slope", "SlowGate", "SteadyLoad", "reach_psi"]
-
 _NS_PER_S = 1_000_000_000
 
 #: Twice what the fastest full stroke does; a faster change is a spike, or the valve.

@@ -4,8 +4,6 @@ import math
 
 from ramphold.core._cues import PacingStart
 
-__all__ = ["SAGGED", "Learned"]
-
 #: A stroke is measured after the load has begun to sag.
 SAGGED = 1.08
 _PLAUSIBLE = (0.4, 2.5)

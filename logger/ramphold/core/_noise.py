@@ -4,8 +4,6 @@ import math
 import statistics
 from collections.abc import Sequence
 
-__all__ = ["NoiseLevel", "noise_sd"]
-
 _LEAST = 5
 # Of normal noise: standard deviation over median absolute deviation (from memory: 1/0.6745).
 _SD_PER_MAD = 1.4826

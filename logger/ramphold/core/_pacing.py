@@ -15,8 +15,6 @@ from ramphold.core._states import ENDED, RunState
 from ramphold.core._strokes import Rise, Rises
 from ramphold.core._stroking import Stroking
 
-__all__ = ["Pacer"]
-
 _RATE_WINDOW_S = 10.0
 _SPEED_WINDOW_S = 0.5
 _SLOW_WINDOW_S = 1.2

@@ -9,8 +9,6 @@ from ramphold.core._cues import PacingStart, Style
 from ramphold.errors import PlanError
 from ramphold.method import cell
 
-__all__ = ["Calibration", "Limits", "Rules", "RunPlan"]
-
 
 class _Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     def __post_init__(self) -> None:

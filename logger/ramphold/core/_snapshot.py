@@ -6,8 +6,6 @@ from ramphold.core._cues import Cue, Style
 from ramphold.core._states import RunState
 from ramphold.core._warnings import StandingWarning
 
-__all__ = ["Snapshot"]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Snapshot:

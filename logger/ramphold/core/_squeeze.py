@@ -14,8 +14,6 @@ from ramphold.core._states import RunState
 from ramphold.core._strokes import Rise
 from ramphold.core._top_ups import TopUps
 
-__all__ = ["Squeeze"]
-
 #: Where the load is led to, as shares of the target: over it at first, since a bed sags most
 #: just after the ramp. A top-up ends under it: eyes that are elsewhere stop a pull a second late.
 _FIRST_AIM, _TOP_UP_AIM = 1.0025, 1.0

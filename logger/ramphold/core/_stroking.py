@@ -11,8 +11,6 @@ from ramphold.core._squeeze import Squeeze
 from ramphold.core._states import RunState
 from ramphold.core._strokes import Rise
 
-__all__ = ["SIZES", "Stroking"]
-
 #: Part strokes that a lever's marks can show, in full strokes.
 SIZES = (1 / 16, 1 / 8, 1 / 4, 1 / 2, 1.0)
 #: A hand needs this long for a stroke, the lever's way back and a look.

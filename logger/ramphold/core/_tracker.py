@@ -20,8 +20,6 @@ from ramphold.core._states import RunState
 from ramphold.core._warnings import Warnings
 from ramphold.errors import CommandRefused
 
-__all__ = ["Tracker"]
-
 _CLOSE_NS = 250_000_000
 #: Where the hand leads the load; elsewhere it may be let go at once.
 _LED = (RunState.RAMP, RunState.HOLD)

@@ -18,17 +18,6 @@ from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Quality, Reading
 from ramphold.core._states import RunState
 
-__all__ = [
-    "Rating",
-    "StandingWarning",
-    "WarningAcknowledged",
-    "WarningCleared",
-    "WarningEvent",
-    "WarningKind",
-    "WarningRaised",
-    "Warnings",
-]
-
 _WINDOW, _AGREE = 4, 3
 _NEAR_RATING = 0.9
 

@@ -37,8 +37,6 @@ from ramphold.sim import (
 )
 from ramphold.sim.ports import BenchClock, SimulatedPorts
 
-__all__ = ["OPERATOR", "SimulatedBench"]
-
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 

@@ -7,8 +7,6 @@ from dataclasses import dataclass, field
 from ramphold.sim._hand import Hand, HandHabits
 from ramphold.sim._model import LeverMove
 
-__all__ = ["Operator", "OperatorHabits", "Screen"]
-
 _NS_PER_S = 1_000_000_000
 
 

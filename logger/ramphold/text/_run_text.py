@@ -15,8 +15,6 @@ from ramphold.core import (
     WarningRaised,
 )
 
-__all__ = ["assessment_lines", "event_line"]
-
 _WORDS = {True: "yes", False: "NO", None: "-"}
 _NAME_WIDTH = 28
 

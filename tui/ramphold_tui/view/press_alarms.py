@@ -6,9 +6,6 @@ from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Banner, Tone
 from ramphold_tui.view.keys import SEEN
 
-__all__ = ["LOAD_DOUBTS", "alarm", "quiet_warnings", "unseen"]
-
-
 # An unknown load has a banner of its own, and the cue's line says that the ceiling is near.
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
 

@@ -8,8 +8,6 @@ from ramphold_tui.view.keys import STYLE
 from ramphold_tui.view.press_alarms import LOAD_DOUBTS, alarm
 from ramphold_tui.view.press_cues import cue_banner
 
-__all__ = ["banner", "is_old", "next_step"]
-
 # Longer than any instrument takes between two readings.
 _SILENT_S = 2.0
 

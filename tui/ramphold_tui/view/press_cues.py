@@ -6,8 +6,6 @@ from ramphold.core import Cue, CueKind, RunState, Snapshot
 from ramphold_tui.view import formats
 from ramphold_tui.view.elements import Banner, Tone
 
-__all__ = ["cue_banner"]
-
 # The eye cannot use a longer countdown.
 _WATCHED_S = 5.0
 _FINEST = 16

@@ -11,8 +11,6 @@ from ramphold_tui.view.press_banner import banner, is_old, next_step
 from ramphold_tui.view.press_meters import meters
 from ramphold_tui.view.pursuit_strip import SCALE_PSI
 
-__all__ = ["PressView", "press_view", "status_view", "strip_view"]
-
 _ON_LINE = (RunState.RAMP, RunState.HOLD)
 
 
