@@ -2,12 +2,14 @@
 PY ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
-STAMP := $(VENV)/.installed
+# What the program needs, and what its developers need beside it.
+PROGRAM := $(VENV)/.program
+STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
 
 .PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema tables clean
 
-demo: $(STAMP)
+demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
 
 # Those in tests/system measure time: they run one after the other, with the machine to themselves.
@@ -63,11 +65,16 @@ schema: $(STAMP)
 tables: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python tests/support/method_tables.py
 
-$(STAMP): pyproject.toml
+$(PROGRAM): pyproject.toml
 	@$(PY) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Python 3.11 or newer is needed (set PY=...)"; exit 1; }
 	@$(PY) -c 'import ensurepip' || { echo "Run: sudo apt-get install -y python3-venv"; exit 1; }
-	@echo "Setting up $(VENV), once; this takes a minute or two."
+	@echo "Setting up $(VENV), once; this takes up to a minute."
 	@$(PY) -m venv $(VENV)
+	@$(BIN)/python -m pip install -q --disable-pip-version-check -e .
+	@touch $@
+
+$(STAMP): $(PROGRAM)
+	@echo "Installing the developers' tools into $(VENV), once; this takes a minute or two."
 	@$(BIN)/python -m pip install -q --disable-pip-version-check -e '.[dev]'
 	@touch $@
 

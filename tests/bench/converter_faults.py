@@ -125,12 +125,13 @@ def own_cost(seconds):
 def call_cost_s(gpio):
     """What a call of the emulation costs, in s of CPU."""
     frames = 2000
+    low, high = gpio.line.Value.INACTIVE, gpio.line.Value.ACTIVE
     began = time.thread_time()
     for _ in range(frames):
         for _ in range(25):
-            gpio.output(13, 1)
-            gpio.output(13, 0)
-            gpio.input(5)
+            gpio.set_value(13, high)
+            gpio.set_value(13, low)
+            gpio.get_value(5)
     return (time.thread_time() - began) / frames / 75
 
 

@@ -2,6 +2,8 @@
 
 import subprocess
 import sys
+import tomllib
+from pathlib import Path
 
 import pytest
 
@@ -16,6 +18,28 @@ def test_called_without_a_command_it_helps_as_if_asked_to(ramphold, group):
 
     assert (bare.status, bare.out, bare.err) == (0, asked.out, "")
     assert "\nCommands:\n" in bare.out
+
+
+@pytest.mark.parametrize("words", [(), ("calc",), ("calc", "force"), ("watch",)])
+def test_h_is_help_everywhere(ramphold, words):
+    short, long = ramphold(*words, "-h"), ramphold(*words, "--help")
+
+    assert (short.status, short.err) == (0, "")
+    assert short.out == long.out
+
+
+@pytest.mark.parametrize("group", ["bench", "calc", "export", "sample"])
+def test_no_line_of_a_list_of_commands_is_cut_off(ramphold, group):
+    listed = ramphold(group, "--help").out.partition("Commands:\n")[2]
+
+    assert listed
+    assert "..." not in listed
+
+
+def test_the_version_is_one_line_and_that_of_the_project(ramphold):
+    project = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text())["project"]
+
+    assert ramphold("--version").out == f"ramphold, version {project['version']}\n"
 
 
 def test_a_command_that_there_is_not_is_refused(ramphold):

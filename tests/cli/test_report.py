@@ -3,6 +3,7 @@
 import hashlib
 import re
 import sqlite3
+import sys
 
 import pytest
 
@@ -98,6 +99,18 @@ def test_a_pdf_lies_beside_the_html(ramphold, daemon, finished, tmp_path, paper)
     ]
     width = b"612" if paper == "letter" else b"595.2756"
     assert b"[ 0 0 " + width in (tmp_path / "26-0417-draft.pdf").read_bytes()
+
+
+def test_a_pdf_without_its_library_is_refused_with_a_command_that_installs_it(
+    ramphold, daemon, finished, tmp_path, monkeypatch
+):
+    for name in [name for name in sys.modules if name.startswith("ramphold.report")]:
+        monkeypatch.delitem(sys.modules, name)
+    for name in ["reportlab", *(name for name in sys.modules if name.startswith("reportlab."))]:
+        monkeypatch.setitem(sys.modules, name, None)
+    outcome = ramphold("report", finished, "--db", daemon.db, "--out", tmp_path, "--pdf")
+    outcome.assert_refused(f"{sys.executable} -m pip install reportlab")
+    assert list(tmp_path.glob("26-*")) == []
 
 
 def test_a_laboratory_number_is_no_path(ramphold, daemon, told, tmp_path):

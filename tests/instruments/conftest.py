@@ -1,4 +1,4 @@
-"""A bridge converter in bits, under hx711-multi's own code, under ours; in virtual time."""
+"""A bridge converter in bits, under our reader; in virtual time."""
 
 import contextlib
 
@@ -24,6 +24,6 @@ def rig():
 
 @pytest.fixture
 def gpio_module():
-    """Puts something in the place of `RPi.GPIO`, under hx711-multi, until the test is over."""
+    """Puts something in the place of `gpiod` until the test is over."""
     with contextlib.ExitStack() as stack:
-        yield lambda gpio, time: stack.enter_context(gpio_in_place(gpio, time))
+        yield lambda gpio: stack.enter_context(gpio_in_place(gpio))

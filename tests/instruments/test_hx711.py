@@ -103,7 +103,7 @@ def test_a_frame_that_the_next_conversion_ends_in_is_kept_or_replaced():
         assert int("".join(map(str, bits)), 2) == code
 
 
-# --- our reader, over hx711-multi, over the emulation -----------------------------------------
+# --- our reader, over the emulation --------------------------------------------------------------
 
 
 @pytest.mark.parametrize("per_s", [10, 12, 80, 86, 93, 112])
@@ -158,8 +158,8 @@ def test_a_converter_that_shows_what_has_not_settled_gives_only_what_has(rig, ga
         (-0x800000, Quality.SATURATED),
         (0x7FFFFE, Quality.GOOD),
         (-0x7FFFFF, Quality.GOOD),
-        (0, Quality.GOOD),  # which hx711-multi drops
-        (-1, Quality.GOOD),  # and this
+        (0, Quality.GOOD),
+        (-1, Quality.GOOD),
         (1, Quality.GOOD),
     ],
 )

@@ -186,7 +186,7 @@ def emulated(gpio_module):
     time = VirtualTime()
     chip = BridgeChip(time, code=lambda t_ns, _: t_ns // 10**6)
     gpio = FakeGpio(time, chip)
-    gpio_module(gpio, time)
+    gpio_module(gpio)
     opened = partial(BridgeConverter, BridgePins(), per_s=80, clock=time, sleep=time.sleep)
     return time, gpio, opened
 
@@ -219,9 +219,9 @@ def test_a_wire_pulled_off_is_told_as_silent_and_joined_again_as_open(emulated):
     assert 6e9 < watch.health.items[3].since_ns < 6.5e9
 
 
-def test_without_the_libraries_the_load_is_missing_and_says_how_to_get_them(monkeypatch):
-    monkeypatch.setitem(sys.modules, "RPi", None)
+def test_without_the_library_the_load_is_missing_and_says_how_to_get_it(monkeypatch):
+    monkeypatch.setitem(sys.modules, "gpiod", None)
     opened = partial(BridgeConverter, BridgePins(), per_s=80, clock=ManualClock())
     with Watch(opened, ManualClock()) as watch:
         missing = watch.wait_state(OPENING, MISSING)
-    assert "install the extra `pi`" in missing.detail
+    assert "sudo sh systemd/install.sh" in missing.detail

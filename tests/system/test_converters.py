@@ -79,7 +79,7 @@ def test_every_conversion_of_a_bridge_converter_is_kept_in_order_with_its_count(
 
     time = PassingTime()
     chip = BridgeChip(time, per_s=80)
-    with gpio_in_place(FakeGpio(time, chip), time):
+    with gpio_in_place(FakeGpio(time, chip)):
         readings = asyncio.run(body())
     took_s = (readings[-1].t_ns - readings[0].t_ns) / 1e9
     assert 100 <= len(readings) <= took_s * 80 + 2  # not more than there were conversions

@@ -95,13 +95,6 @@ def test_drivers_of_serial_adapters_are_loaded_first_since_unknown_devices_stay_
         )
 
 
-def test_the_gpio_library_finds_a_writable_folder_and_the_boards_revision(settings):
-    service = settings["Service"]
-    assert service["WorkingDirectory"] == "%S/ramphold"
-    assert service["StateDirectory"] == "ramphold"
-    assert "ProcSubset" not in service
-
-
 def test_groups_and_user_of_the_unit_are_those_that_sysusers_makes(settings):
     lines = (SYSTEMD / "ramphold.sysusers").read_text().splitlines()
     rows = [line.split() for line in lines if line and not line.startswith("#")]

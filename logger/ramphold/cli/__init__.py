@@ -58,7 +58,7 @@ class _LazyGroup(click.Group):
         return command
 
 
-@click.group(cls=_LazyGroup)
+@click.group(cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="ramphold")
 def cli() -> None:
     """The instrument beside the crush press. It observes; it is no guard and no load limiter."""

@@ -17,6 +17,21 @@ config_option = click.option(
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 
 
+class CommandGroup(click.Group):
+    """A group whose list shows the whole first sentence of each command, wrapped and not cut."""
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands."""
+        commands = {name: self.get_command(ctx, name) for name in self.list_commands(ctx)}
+        rows = [
+            (name, command.get_short_help_str(limit=1000))
+            for name, command in commands.items()
+            if command is not None and not command.hidden
+        ]
+        with formatter.section("Commands"):
+            formatter.write_dl(rows)
+
+
 class QuantityType(click.ParamType[float]):
     """An option's value with its unit, read into the quantity's base unit."""
 

@@ -4,6 +4,8 @@ import contextlib
 import hashlib
 import importlib
 import re
+import shlex
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -77,7 +79,9 @@ def _printer() -> ModuleType:
     try:
         return importlib.import_module("ramphold.report.pdf")
     except ModuleNotFoundError:
-        raise InputError("--pdf needs reportlab: pip install 'ramphold[pdf]'") from None
+        raise InputError(
+            f"--pdf needs reportlab: {shlex.quote(sys.executable)} -m pip install reportlab"
+        ) from None
 
 
 def _name(number: str, revision: int | None) -> str:

@@ -6,7 +6,7 @@ import click
 
 from ramphold import units
 from ramphold.cli._bench_text import bench_lines, control_lines
-from ramphold.cli._common import QuantityType
+from ramphold.cli._common import CommandGroup, QuantityType
 from ramphold.cli._daily import DAILY_COMMANDS
 from ramphold.cli._method_command import method_command
 from ramphold.control.bench_methods import (
@@ -20,7 +20,7 @@ from ramphold.method.daily_check import DAILY_CHECKS, CheckVerdict
 from ramphold.method.wear import EQUIPMENT
 
 
-@click.group("bench")
+@click.group("bench", cls=CommandGroup)
 def command() -> None:
     """Cylinders, daily checks, wear of cells and sieves, and the control sand."""
 

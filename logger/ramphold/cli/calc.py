@@ -3,7 +3,7 @@
 import click
 
 from ramphold import units
-from ramphold.cli._common import QuantityType, json_option, show
+from ramphold.cli._common import CommandGroup, QuantityType, json_option, show
 from ramphold.cli._csv_table import read_table
 from ramphold.errors import InputError
 from ramphold.method import cell, charge, crush_class, limits, sieves, sieving
@@ -47,7 +47,7 @@ _bore_option = click.option(
 _file_argument = click.argument("file")
 
 
-@click.group()
+@click.group(cls=CommandGroup)
 def command() -> None:
     """Arithmetic of the trade: cell, charge, sieve analysis, crush class."""
 

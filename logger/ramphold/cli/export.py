@@ -12,7 +12,7 @@ from typing import Any
 import click
 import msgspec
 
-from ramphold.cli._common import json_option
+from ramphold.cli._common import CommandGroup, json_option
 from ramphold.cli._database_options import database_options, open_database, sample_number
 from ramphold.core import Reading
 from ramphold.errors import InputError, StoreError
@@ -25,7 +25,7 @@ _to_file = click.option(
 )
 
 
-@click.group("export")
+@click.group("export", cls=CommandGroup)
 def command() -> None:
     """Write tables, traces and results from a database, beside the daemon or without one.
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import click
 
 from ramphold import units
-from ramphold.cli._common import QuantityType
+from ramphold.cli._common import CommandGroup, QuantityType
 from ramphold.cli._daemon_client import DaemonClient, by_option, sample_key, with_daemon
 from ramphold.cli._method_command import method_command
 from ramphold.control.act import NoParams
@@ -73,7 +73,7 @@ def _next_stress_text(found: NextStress) -> str:
     return f"{so_far}\nnext {found.stress_psi:.0f} psi, {found.specimens} specimens: {found.reason}"
 
 
-@click.group("sample")
+@click.group("sample", cls=CommandGroup)
 def command() -> None:
     """Samples from receipt to review. SAMPLE is a laboratory number, or #7 for the seventh."""
 

@@ -1,6 +1,8 @@
 """What was collected, as it is read; the same on either database. `_archive_writing` writes it."""
 
 import importlib
+import shlex
+import sys
 from collections.abc import Callable, Iterable, Iterator
 from itertools import pairwise
 from pathlib import Path
@@ -210,7 +212,8 @@ def _opener(url: str) -> Callable[[bool], Database]:
         module = importlib.import_module("ramphold.collector._archive_postgres")
     except ModuleNotFoundError:
         raise ConfigError(
-            "archive: PostgreSQL needs psycopg: pip install 'ramphold[postgres]'"
+            "archive: PostgreSQL needs psycopg: "
+            f"{shlex.quote(sys.executable)} -m pip install 'psycopg[binary]'"
         ) from None
     postgres: Any = module.PostgresDatabase
     return lambda read_only: postgres(url, read_only=read_only)

@@ -63,7 +63,7 @@ class BridgeConverter:
         self._busy_ns: int | None = None  # last time it was busy since the last frame
         self._look_ns = self._overdue_ns = self._settled_ns = 0
         self._gain_due = False
-        self._wires = TwoWire(pins, sleep)
+        self._wires = TwoWire(pins, clock, sleep)
         self._start()
 
     def read(self) -> list[Conversion]:

@@ -1,24 +1,25 @@
-"""The two wires of a bridge converter, clocked by hx711-multi; the one module that uses it.
-
-Only the library's reading of one frame is used. Its averages give nothing on a moving load, it
-drops the codes 0 and -1, and its first frame after a stretched pulse may be false; `_bridge`
-handles all that.
-"""
+"""The two wires of a bridge converter, clocked over the kernel's GPIO device; uses gpiod alone."""
 
 import contextlib
 import importlib
-import logging
-import sys
 from collections.abc import Callable
 from typing import Any, Literal
 
 from msgspec import Struct
 
+from ramphold.clock import Clock
 from ramphold.core import Quality
 from ramphold.errors import ConfigError, PortError
 
 _PINS = range(28)
 _RESET_S = 1e-3  # the converter powers down after 60 us of a high clock
+_LONGEST_PULSE_NS = 60_000
+_BITS = 24
+# Pulses after the bits choose input and gain of the next conversion (data sheet, table 3).
+_PULSES_AFTER = {128: 1, 32: 2, 64: 3}
+# The chip behind the 40-pin header, as the kernel labels it: up to the Pi 3, the 4, the 5.
+_HEADERS = frozenset({"pinctrl-bcm2835", "pinctrl-bcm2711", "pinctrl-rp1"})
+_MOST_CHIPS = 32
 
 
 class BridgePins(Struct, frozen=True, kw_only=True):
@@ -52,85 +53,86 @@ class BridgePins(Struct, frozen=True, kw_only=True):
 class TwoWire:
     """The data and clock pins of a converter, claimed.
 
-    Building it takes about half a second, in which the library reads a frame and waits.
+    Args:
+        pins: which they are, and the gain that each frame asks for.
+        clock: times the pulses.
+        sleep: waits for a time in s.
 
     Raises:
-        PortError: the libraries are missing, this is no Raspberry Pi, or a pin is not available.
+        PortError: the library is missing, this is no Raspberry Pi, or a pin is not available.
     """
 
-    def __init__(self, pins: BridgePins, sleep: Callable[[float], object]) -> None:
-        self._gpio, library = _load(pins)
-        self._pins = [pins.data_pin, pins.clock_pin]
-        self._data, self._clock = self._pins
+    def __init__(self, pins: BridgePins, clock: Clock, sleep: Callable[[float], object]) -> None:
+        self._data, self._clock_pin = pins.data_pin, pins.clock_pin
+        self._pulses_after = _PULSES_AFTER[pins.gain]
+        self._now_ns = clock.now_ns
         self._sleep = sleep
-        self._where = pins.place
         try:
-            self._claim(library, pins)
-        except Exception as error:  # the GPIO library has exceptions of its own
-            self.close()
+            gpiod: Any = importlib.import_module("gpiod")
+        except ImportError as error:
+            raise PortError(
+                f"{pins.place} can't be read: {error}; install the GPIO library with the program "
+                "(sudo sh systemd/install.sh), or use a load of kind indicator or iio"
+            ) from error
+        #: What reading a pin may raise, bugs apart.
+        self.errors = (OSError, ValueError, gpiod.RequestReleasedError)
+        self._low, self._high = gpiod.line.Value.INACTIVE, gpiod.line.Value.ACTIVE
+        try:
+            self._lines = self._claim(gpiod, pins)
+        except self.errors as error:
             raise PortError(
                 f"{pins.place} can't be claimed: {error}; add this user to the group gpio, and "
                 "stop what else uses these pins, a kernel driver too"
             ) from error
-        #: What reading a pin may raise, bugs apart.
-        self.errors = (RuntimeError, OSError, getattr(sys.modules.get("lgpio"), "error", OSError))
 
     def ready(self) -> bool:
         """Whether data is low: a conversion is ready, or something is wrong."""
-        return not self._gpio.input(self._data)
+        return self._lines.get_value(self._data) is self._low
 
     def frame(self) -> int | Quality:
         """Read one frame: its 24 bits, or why it is lost."""
-        adc = self._adc
-        adc._init_set_of_reads()  # noqa: SLF001  (or the library keeps every code for ever)
-        if not self._library._read():  # noqa: SLF001  (its only call for one conversion)
-            ready = adc._ready  # noqa: SLF001  (tells why it gave up)
-            return Quality.PULSE_TOO_LONG if ready else Quality.NOT_READY
-        return int(adc.raw_reads[-1])
+        if not self.ready():
+            return Quality.NOT_READY
+        code = 0
+        for number in range(_BITS + self._pulses_after):
+            if not self._pulse():
+                return Quality.PULSE_TOO_LONG
+            if number < _BITS:
+                code = code << 1 | (not self.ready())
+        return code
 
     def reset(self) -> None:
         """Power the converter down and up; it forgets a frame in progress, and its gain."""
-        self._gpio.output(self._clock, 1)
+        self._lines.set_value(self._clock_pin, self._high)
         self._sleep(_RESET_S)
-        self._gpio.output(self._clock, 0)
+        self._lines.set_value(self._clock_pin, self._low)
 
     def close(self) -> None:
         """Release the pins."""
-        with contextlib.suppress(Exception):  # nothing is left to do, whatever it raises
-            self._gpio.cleanup(self._pins)
+        with contextlib.suppress(*self.errors):
+            self._lines.release()
 
-    def _claim(self, library: Any, pins: BridgePins) -> None:  # noqa: ANN401  (it is not typed)
-        gpio = self._gpio
-        gpio.setmode(gpio.BCM)
-        log = logging.getLogger("hx711-multi")
-        handlers = list(log.handlers)
-        # The library logs by a method that warns that it is deprecated.
-        vars(log)["warn"] = log.warning
-        self._library = library.HX711(
-            pins.data_pin,
-            pins.clock_pin,
-            channel_A_gain=64 if pins.gain == 64 else 128,  # noqa: PLR2004
-            channel_select="B" if pins.gain == 32 else "A",  # noqa: PLR2004
-            log_level="CRITICAL",
+    def _pulse(self) -> bool:
+        """Clock once; whether the converter has certainly stayed awake."""
+        began_ns = self._now_ns()
+        self._lines.set_value(self._clock_pin, self._high)
+        self._lines.set_value(self._clock_pin, self._low)
+        return self._now_ns() - began_ns < _LONGEST_PULSE_NS
+
+    def _claim(self, gpiod: Any, pins: BridgePins) -> Any:  # noqa: ANN401  (loaded by name)
+        line, settings = gpiod.line, gpiod.LineSettings
+        config = {
+            # Pulled up, a loose wire reads as never ready rather than as zeros.
+            pins.data_pin: settings(direction=line.Direction.INPUT, bias=line.Bias.PULL_UP),
+            pins.clock_pin: settings(direction=line.Direction.OUTPUT, output_value=self._low),
+        }
+        for number in range(_MOST_CHIPS):
+            path = f"/dev/gpiochip{number}"
+            if gpiod.is_gpiochip_device(path):
+                with gpiod.Chip(path) as chip:
+                    if chip.get_info().label in _HEADERS:
+                        return chip.request_lines(consumer="ramphold", config=config)
+        raise PortError(
+            f"{pins.place} can't be read: this computer has no Raspberry Pi header; use a load of "
+            "kind indicator or iio"
         )
-        log.handlers[:] = handlers
-        self._adc = self._library._adcs[0]  # noqa: SLF001  (holds its codes)
-        # A loose wire then reads as never ready, rather than as zeros.
-        gpio.setup(pins.data_pin, gpio.IN, pull_up_down=gpio.PUD_UP)
-
-
-def _load(pins: BridgePins) -> tuple[Any, Any]:
-    """Import the GPIO module and the library, only where such a converter is configured."""
-    try:
-        gpio = importlib.import_module("RPi.GPIO")
-        return gpio, importlib.import_module("hx711_multi.hx711")
-    except ImportError as error:
-        reason = f"{error}; install the extra `pi`: pip install 'ramphold[pi]'"
-    except RuntimeError as error:
-        reason = (
-            f"{error}; on other computers use a load of kind indicator or iio. On a Raspberry Pi "
-            "install the extra `pi` in place of other GPIO libraries"
-        )
-    except OSError as error:
-        reason = f"{error}; run it in a folder that can be written: the GPIO library needs one"
-    raise PortError(f"{pins.place} can't be read: {reason}")

@@ -1,4 +1,4 @@
-"""The whole chain of a bridge converter: the chip in bits, hx711-multi's code, and ours."""
+"""The whole chain of a bridge converter: the chip in bits, the GPIO library, and our reader."""
 
 import bisect
 import math
@@ -45,7 +45,7 @@ class BridgeRig:
         self.gpio = FakeGpio(time, chip, call_ns=call_ns, held_up=held_up)
         self._input = _INPUTS[gain]
         self.read: list[Conversion] = []
-        with gpio_in_place(self.gpio, time):
+        with gpio_in_place(self.gpio):
             self.converter = BridgeConverter(
                 BridgePins(gain=gain), per_s=says, clock=time, sleep=time.sleep
             )

@@ -1,20 +1,55 @@
-"""A fake `RPi.GPIO` with a bridge converter on two pins, under hx711-multi."""
+"""A fake `gpiod` with a bridge converter on two lines of a Raspberry Pi's header."""
 
 import contextlib
-import importlib
+import enum
 import sys
-from collections.abc import Callable, Iterator
-from types import ModuleType
-from typing import Literal, cast
+from collections.abc import Callable, Iterator, Mapping
+from types import ModuleType, SimpleNamespace
+from typing import Literal, Self, cast
+
+from msgspec import Struct
 
 from ramphold.testing._bridge_chip import BridgeChip
 from ramphold.testing._virtual_time import PassingTime, VirtualTime
 
-_LIBRARY = ("hx711_multi", "hx711_multi.hx711", "hx711_multi.utils")
+
+class Value(enum.Enum):
+    """Levels of a line."""
+
+    INACTIVE = 0
+    ACTIVE = 1
+
+
+class Direction(enum.Enum):
+    """Directions of a line."""
+
+    INPUT = 1
+    OUTPUT = 2
+
+
+class Bias(enum.Enum):
+    """What pulls at a line that nothing drives."""
+
+    AS_IS = 0
+    PULL_UP = 1
+
+
+class _LineSettings(Struct, kw_only=True):
+    """What is asked of a line."""
+
+    direction: Direction
+    bias: Bias = Bias.AS_IS
+    output_value: Value = Value.INACTIVE
+
+
+class RequestReleasedError(Exception):
+    """The lines were given back."""
 
 
 class FakeGpio:
-    """The part of `RPi.GPIO` that a converter needs, the wires, and a scheduler that interferes.
+    """The part of `gpiod` that a converter needs, the wires, and a scheduler that interferes.
+
+    It is the module, the chip and the request for its lines in one.
 
     Args:
         time: advances with every call.
@@ -25,10 +60,9 @@ class FakeGpio:
             accessed.
     """
 
-    BOARD, BCM = 10, 11
-    OUT, IN = 0, 1
-    LOW, HIGH = 0, 1
-    PUD_OFF, PUD_DOWN, PUD_UP = 20, 21, 22
+    line = SimpleNamespace(Value=Value, Direction=Direction, Bias=Bias)
+    LineSettings = _LineSettings
+    RequestReleasedError = RequestReleasedError
 
     def __init__(  # noqa: PLR0913  (each is a fact of its own)
         self,
@@ -46,57 +80,79 @@ class FakeGpio:
         self._clock_pin = clock_pin
         self._half_ns = call_ns // 2
         self.held_up = held_up
-        self._mode: int | None = None
-        self._directions: dict[int, int] = {}
-        self._pulls: dict[int, int] = {}
+        self._lines: dict[int, _LineSettings] = {}
+        #: The label of each GPIO chip, by its path.
+        self.labels = {"/dev/gpiochip0": "gpio-brcmstb@107d508500", "/dev/gpiochip4": "pinctrl-rp1"}
         #: State of each wire; may be changed at any time.
         self.data_wire: Literal["joined", "off", "low"] = "joined"
         self.clock_wire: Literal["joined", "off"] = "joined"
         #: Twice the number of calls that accessed a pin.
         self.half_calls = 0
 
-    def setmode(self, mode: int) -> None:
-        """Set the numbering of pins."""
-        if self._mode not in (None, mode):
-            raise ValueError("A different mode has already been set!")
-        self._mode = mode
+    # --- the module ---------------------------------------------------------------------------
 
-    def setup(self, pin: int, direction: int, pull_up_down: int = PUD_OFF) -> None:
-        """Make a pin an input or an output."""
-        if self._mode is None:
-            raise RuntimeError("Please set pin numbering mode")
-        self._directions[pin] = direction
-        self._pulls[pin] = pull_up_down
+    def is_gpiochip_device(self, path: str) -> bool:
+        """Whether a GPIO chip is at a path."""
+        return path in self.labels
 
-    def output(self, pin: int, value: int) -> None:
-        """Set a pin."""
-        if self._directions.get(pin) != self.OUT:
-            raise RuntimeError("The GPIO channel has not been set up as an OUTPUT")
+    def Chip(self, path: str) -> Self:  # noqa: N802  (a class of gpiod)
+        """Open a chip."""
+        self._label = self.labels[path]
+        return self
+
+    # --- the chip -----------------------------------------------------------------------------
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Close the chip; its claimed lines stay."""
+
+    def get_info(self) -> SimpleNamespace:
+        """What the chip is."""
+        return SimpleNamespace(label=self._label)
+
+    def request_lines(self, config: Mapping[int, _LineSettings], consumer: str) -> Self:
+        """Claim lines."""
+        if not consumer:
+            raise ValueError("expected a consumer")
+        self._lines = dict(config)
+        return self
+
+    # --- the claimed lines --------------------------------------------------------------------
+
+    def set_value(self, line: int, value: Value) -> None:
+        """Set a line."""
+        if self._claimed(line).direction is not Direction.OUTPUT:
+            raise PermissionError("the line is no output")
         self._spend()
-        if pin == self._clock_pin and self.clock_wire == "joined":
-            self._chip.clock(high=bool(value))
+        if line == self._clock_pin and self.clock_wire == "joined":
+            self._chip.clock(high=value is Value.ACTIVE)
         self._spend()
 
-    def input(self, pin: int) -> int:
-        """The level of a pin."""
-        if pin not in self._directions:
-            raise RuntimeError("You must setup() the GPIO channel first")
+    def get_value(self, line: int) -> Value:
+        """The level of a line."""
+        settings = self._claimed(line)
         self._spend()
-        level = 1 if self._pulls[pin] == self.PUD_UP else 0
-        if pin == self._data_pin and self.data_wire != "off":
-            level = self._chip.data() if self.data_wire == "joined" else 0
+        level = settings.bias is Bias.PULL_UP
+        if line == self._data_pin and self.data_wire != "off":
+            level = self.data_wire == "joined" and bool(self._chip.data())
         self._spend()
-        return level
+        return Value(int(level))
 
-    def cleanup(self, pins: list[int]) -> None:
-        """Release pins."""
-        for pin in pins:
-            self._directions.pop(pin, None)
+    def release(self) -> None:
+        """Give the lines back."""
+        self._lines.clear()
 
     @property
     def claimed(self) -> set[int]:
-        """The pins that are set up."""
-        return set(self._directions)
+        """The lines that are claimed."""
+        return set(self._lines)
+
+    def _claimed(self, line: int) -> _LineSettings:
+        if not self._lines:
+            raise RequestReleasedError("GPIO lines have been released")
+        return self._lines[line]
 
     def _spend(self) -> None:
         self.half_calls += 1
@@ -104,20 +160,13 @@ class FakeGpio:
 
 
 @contextlib.contextmanager
-def gpio_in_place(gpio: object, time: VirtualTime | PassingTime) -> Iterator[ModuleType]:
-    """Load hx711-multi afresh on a GPIO module, and let its sleeps pass virtual time."""
-    package = ModuleType("RPi")
-    vars(package).update(__path__=[], GPIO=gpio)
-    names = ("RPi", "RPi.GPIO", *_LIBRARY)
-    before = {name: sys.modules.pop(name, None) for name in names}
-    sys.modules["RPi"] = package
-    sys.modules["RPi.GPIO"] = cast("ModuleType", gpio)
+def gpio_in_place(gpio: object) -> Iterator[None]:
+    """Put something in the place of the module `gpiod`."""
+    before = sys.modules.get("gpiod")
+    sys.modules["gpiod"] = cast("ModuleType", gpio)
     try:
-        library = importlib.import_module("hx711_multi.hx711")
-        vars(library).update(sleep=time.sleep, perf_counter=time.perf_counter)
-        yield library
+        yield
     finally:
-        for name, module in before.items():
-            sys.modules.pop(name, None)
-            if module is not None:
-                sys.modules[name] = module
+        del sys.modules["gpiod"]
+        if before is not None:
+            sys.modules["gpiod"] = before
