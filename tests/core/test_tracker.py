@@ -322,3 +322,13 @@ def test_readings_once_a_second_are_followed_when_the_rules_allow_their_pace():
     plan = replace(PLAN, rules=Rules(stale_s=10))
     tracker, _ = fed(plan, drawn((*GOOD_RUN, (246.0, 0.0), (247.0, 0.0)), per_s=1))
     assert tracker.assess().verdict is Verdict.PASS
+
+
+@pytest.mark.parametrize("drop_s", [0.1, 0.4, 0.7, 1.0, 2.0, 5.0])
+@pytest.mark.parametrize("per_s", [5, 10, 80])
+def test_the_hold_ends_when_the_load_is_let_off_however_fast_it_falls(drop_s, per_s):
+    corners = (*GOOD_RUN[:-2], (GOOD_RUN[-3][0] + drop_s, 0.0), (250.0, 0.0))
+    hold = fed(PLAN, drawn(corners, per_s=per_s))[0].assess().hold_s
+    # From 99 % on the ramp, 119.8 s, until the load left the band of 2 % after 242 s.
+    # The median of three lags by a reading at either end.
+    assert hold == pytest.approx(242.0 + 0.02 * drop_s - 119.8, abs=2 / per_s + 0.01)

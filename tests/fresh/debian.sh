@@ -78,10 +78,11 @@ as_user() {
 }
 
 run_in_root() {
-    local status=0 command began told=()
+    local status=0 command began commit told=()
     mount_system
     share_network
     rm -rf "$root/home/$user/ramphold"
+    commit=$(git -C "$checkout" rev-parse --short HEAD)
     git -C "$checkout" bundle create --quiet "$root/home/$user/ramphold.bundle" HEAD
     as_user 'cd && git -c advice.detachedHead=false -c init.defaultBranch=main clone --quiet ramphold.bundle ramphold'
     for command in "$@"; do
@@ -94,7 +95,7 @@ run_in_root() {
             status=1
         fi
     done
-    echo "==> $suite $architecture, $(as_user 'python3 --version'), $(git -C "$checkout" describe --always)"
+    echo "==> $suite $architecture, $(as_user 'python3 --version'), $commit"
     printf '    %s\n' "${told[@]}"
     return "$status"
 }

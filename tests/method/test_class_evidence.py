@@ -123,6 +123,12 @@ def test_one_specimen_a_stress_tells_no_spread():
     assert found.deciding == ()
 
 
+def test_three_specimens_without_fines_are_three_specimens_without_a_known_spread():
+    assert weigh_class([(4000, 0.0)] * 3).findings == (
+        "no stress has two specimens with fines above zero: nothing is known of their spread",
+    )
+
+
 def test_a_spread_of_three_specimens_is_thin():
     found = weigh_class([(9000, 4.0), (9000, 4.1), (9000, 4.2)])
 

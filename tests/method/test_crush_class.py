@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from ramphold.errors import InputError
 from ramphold.method.crush_class import StressPoint, classify
+from ramphold.units import STRESS, parse
 
 THREE = 3
 
@@ -120,6 +121,24 @@ def test_stresses_over_1000_psi_apart_around_the_limit_are_told():
 def test_stresses_1000_psi_apart_around_the_limit_are_near_enough_and_1001_are_not():
     assert classify(series({4000: 8.0, 5000: 12.0})).findings == ()
     assert len(classify(series({4000: 8.0, 5001: 12.0})).findings) == 1
+
+
+# ISO 13503-2:2006 11.5, the table of classes, from memory: each class and its stress in MPa.
+CLASSES_MPA = {
+    "1K": 6.9, "2K": 13.8, "3K": 20.7, "4K": 27.6, "5K": 34.5,
+    "6K": 41.4, "7K": 48.3, "8K": 55.2, "9K": 62.1, "10K": 68.9,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "mpa"), CLASSES_MPA.items())
+def test_a_stress_of_the_table_in_mpa_has_the_class_of_the_table(name, mpa):
+    assert classify(series({parse(f"{mpa} MPa", STRESS): 8.0})).crush_class == name
+
+
+@pytest.mark.parametrize(("below", "above"), list(itertools.pairwise(CLASSES_MPA.values())))
+def test_nothing_is_left_out_between_neighbours_of_that_table(below, above):
+    held = series({parse(f"{below} MPa", STRESS): 8.0, parse(f"{above} MPa", STRESS): 12.0})
+    assert classify(held).findings == ()
 
 
 def test_stresses_over_1000_psi_apart_elsewhere_are_not_told():

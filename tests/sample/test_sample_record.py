@@ -132,6 +132,30 @@ def test_a_net_mass_is_weighed_as_such_or_as_gross_less_tare():
     assert net_g({}, SIEVING, "30") is None
 
 
+def pan(load):
+    return WeighingPlace(test=CRUSH, item="pan", load=load, specimen=1)
+
+
+def weighed(load, mass_g):
+    return MassTaken(record=1, operator="KL", utc_ns=1, t_ns=1, test=CRUSH, item="pan",
+                     load=load, specimen=1, mass_g=mass_g)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("there", "load", "kept_g", "refused_g"),
+    [
+        (weighed(Load.TARE, 112.0), Load.GROSS, 111.99, 111.989),
+        (weighed(Load.GROSS, 112.0), Load.TARE, 112.01, 112.011),
+    ],
+)
+def test_a_pan_may_weigh_less_full_than_empty_by_what_a_balance_repeats_to(
+    there, load, kept_g, refused_g
+):
+    check_weighing(standing([there]), pan(load), kept_g, None)
+    with pytest.raises(CommandRefused, match=r"than its (tare|gross), 112 g"):
+        check_weighing(standing([there]), pan(load), refused_g, None)
+
+
 @pytest.mark.parametrize(
     ("there", "load", "mass_g", "told"),
     [

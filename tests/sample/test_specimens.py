@@ -37,6 +37,18 @@ def test_a_pan_weighed_full_and_empty_gives_the_same_fines(book):
     assert one(sheet).fines_pct == 5.0
 
 
+def test_a_pan_that_weighs_no_more_full_than_empty_holds_no_fines_and_says_so(book):
+    sheet = book()
+    sheet.specimen(1)
+    sheet.weigh(40.0, "charge", specimen=1)
+    sheet.run(1)
+    sheet.weigh(112.004, "pan", Load.TARE, specimen=1)
+    sheet.weigh(112.001, "pan", Load.GROSS, specimen=1)
+    assert (one(sheet).fines_pct, one(sheet).counts) == (0.0, True)
+    said = "the pan weighed 0.003 g less with its fines than empty: taken as 0 g"
+    assert said in one(sheet).findings
+
+
 @pytest.mark.parametrize(
     ("verdict", "state", "because"),
     [

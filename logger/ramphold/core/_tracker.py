@@ -42,6 +42,8 @@ class Tracker:
         self._slow_gate = SlowGate(plan.target_psi)
         self._cadence = Cadence()
         self._doubted: list[tuple[int, float]] = []
+        self._withheld = False
+        self._judged_ns = t_ns
         self._jumps = 0
         self._last_psi: deque[float] = deque(maxlen=2)
         self._pacer = Pacer(plan)
@@ -187,6 +189,7 @@ class Tracker:
         self._last_psi.append(stress_psi)
         slowly = self._slow_gate.feed(t_ns, stress_psi)
         if not self._gate.feed(t_ns, stress_psi) and close:
+            self._withheld = True
             return
         if self._gate.jumped and close and self.state in _LED:
             self._events += self._warnings.jumped(t_ns, stress_psi * self._area_in2)
@@ -203,8 +206,11 @@ class Tracker:
 
     def _judge(self, t_ns: int, stress_psi: float) -> None:
         steadied_psi = self._median.feed(stress_psi)
+        # After a jump the median is still of before it, and so is the time that it belongs to.
+        late, self._withheld = self._withheld and steadied_psi != stress_psi, False
+        self._judged_ns = self._judged_ns if late else t_ns
         if steadied_psi is not None:
-            self._events += self._course.feed(t_ns, steadied_psi)
+            self._events += self._course.feed(self._judged_ns, steadied_psi)
 
     def _pace(self, reading: Reading) -> None:
         course, before = self._course, self._pacer.cue

@@ -109,7 +109,7 @@ def weigh_class(
     found = classify(held, limit_pct=limit_pct)
     spread = _pooled(spread_at_limit(held, limit_pct), laboratory)
     if spread is None:
-        said = ("no stress has two specimens: nothing is known of their spread",)
+        said = (_no_spread(found),)
         return ClassEvidence(found=found, spread=None, stresses=(), classes=(), findings=said)
     sds = [spread.sd / math.sqrt(point.n) for point in found.points]
     gaps = [limit_pct - point.mean_pct for point in found.points]
@@ -133,6 +133,12 @@ def weigh_class(
         classes=classes,
         findings=tuple(_thin(found, spread, classes)),
     )
+
+
+def _no_spread(found: CrushClass) -> str:
+    if all(point.n < 2 for point in found.points):  # noqa: PLR2004 - one alone has no spread
+        return "no stress has two specimens: nothing is known of their spread"
+    return "no stress has two specimens with fines above zero: nothing is known of their spread"
 
 
 def _deciding(found: CrushClass) -> slice:

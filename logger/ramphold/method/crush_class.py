@@ -11,8 +11,10 @@ from itertools import pairwise
 from ramphold.errors import InputError
 from ramphold.method.fines import Replicates, summarise
 from ramphold.method.limits import FINES_PCT, REPLICATES, over, under
+from ramphold.units import STRESS
 
 _STEP_PSI = 1000.0
+_PSI_PER_MPA = STRESS.sizes["MPa"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,9 +88,19 @@ def _points(specimens: Iterable[tuple[float, float]]) -> tuple[StressPoint, ...]
 
 
 def _name(highest_psi: float | None) -> str | None:
-    # A stress converted from MPa may be just under its thousand.
-    thousands = 0 if highest_psi is None else math.floor(highest_psi / _STEP_PSI + 1e-9)
+    thousands = 0 if highest_psi is None else math.floor(_nominal_psi(highest_psi) / _STEP_PSI)
     return f"{thousands}K" if thousands else None
+
+
+def _nominal_psi(stress_psi: float) -> float:
+    """The thousand of psi that a stress stands for, if it is that one in MPa with one decimal.
+
+    10K is 68.9 MPa, which is 9993 psi: ISO 13503-2:2006 11.5, from memory.
+    """
+    thousand_psi = round(stress_psi / _STEP_PSI) * _STEP_PSI
+    rounded_psi = round(thousand_psi / _PSI_PER_MPA, 1) * _PSI_PER_MPA
+    same = any(math.isclose(stress_psi, one) for one in (thousand_psi, rounded_psi))
+    return thousand_psi if same else stress_psi
 
 
 def _weak(points: tuple[StressPoint, ...], replicates: int) -> list[str]:
@@ -115,7 +127,7 @@ def _bracket(points: tuple[StressPoint, ...], passed: int, limit_pct: float) -> 
             f"the lowest stress tested, {points[0].stress_psi:g} psi, "
             f"already makes more than {limit_pct:g} % fines"
         )
-    elif points[passed - 1].stress_psi < _STEP_PSI * (1 - 1e-9):
+    elif _nominal_psi(points[passed - 1].stress_psi) < _STEP_PSI:
         findings.append(f"{points[passed - 1].stress_psi:g} psi passes, but is under 1K")
     if passed == len(points):
         findings.append(
@@ -124,7 +136,7 @@ def _bracket(points: tuple[StressPoint, ...], passed: int, limit_pct: float) -> 
         )
     elif passed:
         below, above = points[passed - 1].stress_psi, points[passed].stress_psi
-        if over(above - below, _STEP_PSI):
+        if over(_nominal_psi(above) - _nominal_psi(below), _STEP_PSI):
             findings.append(
                 f"nothing tested between {below:g} and {above:g} psi: the class may be higher"
             )

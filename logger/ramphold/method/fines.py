@@ -7,6 +7,10 @@ from dataclasses import dataclass
 
 from ramphold.errors import InputError
 
+#: Ours: a pan may weigh this much less in g with its fines than without them. Two weighings of an
+#: empty pan on a balance that shows 0.001 g differ by no more.
+PAN_REPEATS_G = 0.01
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replicates:

@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Mapping
 
 from ramphold.errors import CommandRefused
+from ramphold.method.fines import PAN_REPEATS_G
+from ramphold.method.limits import over, under
 from ramphold.sample._sample_records import MassTaken
 from ramphold.sample._weighing_places import CRUSH, Load, WeighingPlace
 
@@ -42,8 +44,8 @@ def check_weighing(
 
     Raises:
         CommandRefused: there is a standing mass already, or `corrects` is not the standing one; net
-            beside tare and gross; a gross lighter than its tare; more in a specimen's pan than
-            its charge.
+            beside tare and gross; a gross lighter than its tare, the pan of a crush by more than
+            `PAN_REPEATS_G`; more in a specimen's pan than its charge.
     """
     there = masses.get(place)
     if there is not None and corrects is None:
@@ -58,9 +60,10 @@ def check_weighing(
     if any(found is not None and Load.NET in (place.load, load) for load, found in other.items()):
         raise CommandRefused(f"{place}: it is weighed net or by tare and gross, not both")
     tare, gross = other.get(Load.TARE), other.get(Load.GROSS)
-    if place.load is Load.GROSS and tare is not None and mass_g < tare.mass_g:
+    slack_g = PAN_REPEATS_G if (place.test, place.item) == (CRUSH, "pan") else 0.0
+    if place.load is Load.GROSS and tare is not None and under(mass_g + slack_g, tare.mass_g):
         raise CommandRefused(f"{place}: {mass_g:g} g is lighter than its tare, {tare.mass_g:g} g")
-    if place.load is Load.TARE and gross is not None and mass_g > gross.mass_g:
+    if place.load is Load.TARE and gross is not None and over(mass_g - slack_g, gross.mass_g):
         raise CommandRefused(f"{place}: {mass_g:g} g is heavier than its gross, {gross.mass_g:g} g")
     if (place.test, place.item, place.load) == (CRUSH, "pan", Load.GROSS) and tare is not None:
         charge = masses.get(WeighingPlace(test=CRUSH, item="charge", specimen=place.specimen))
