@@ -332,3 +332,30 @@ def test_the_hold_ends_when_the_load_is_let_off_however_fast_it_falls(drop_s, pe
     # From 99 % on the ramp, 119.8 s, until the load left the band of 2 % after 242 s.
     # The median of three lags by a reading at either end.
     assert hold == pytest.approx(242.0 + 0.02 * drop_s - 119.8, abs=2 / per_s + 0.01)
+
+
+def test_the_least_load_since_the_end_tells_what_a_run_left_from_what_was_pumped_after_it():
+    tracker = Tracker(RunPlan(target_psi=4000.0), t_ns=0)
+    left = [*GOOD_RUN[:4], (243.0, 116.0), (250.0, 116.0)]
+    for reading in drawn(left):
+        tracker.feed(reading)
+        if not tracker.ended:
+            assert tracker.snapshot().rest_lbf is None
+    # 116 psi on pi in2 are 364 lbf.
+    assert tracker.snapshot().rest_lbf == pytest.approx(364.4, abs=0.1)
+    for reading in drawn([(250.1, 116.0), (260.0, 1800.0)]):
+        tracker.feed(reading)
+    assert tracker.snapshot().rest_lbf == pytest.approx(364.4, abs=0.1)
+    assert tracker.snapshot().force_lbf > 5000
+
+
+def test_the_worst_check_is_the_failed_one_that_is_furthest_outside_its_limit():
+    tracker = Tracker(RunPlan(target_psi=4000.0), t_ns=0)
+    # An overshoot of 2.5 %, a quarter over its limit, and a hold of 69 s, 42 % under its own.
+    corners = [(0.0, 0.0), (1.0, 0.0), (124.0, 4100.0), (127.0, 4000.0), (189.0, 4000.0)]
+    for reading in drawn([*corners, (190.0, 0.0), (195.0, 0.0)]):
+        tracker.feed(reading)
+    found = tracker.assess()
+    assert {"overshoot", "hold time"} <= failed(tracker)
+    assert found.worst.name == "hold time"
+    assert found.worst.value == pytest.approx(69.5, abs=1)

@@ -95,6 +95,35 @@ async def test_a_run_is_told_as_it_goes_and_its_end_only_after_it_is_written(mad
 
 
 @on_bench
+async def test_the_verdict_of_a_run_is_told_once_it_is_written_and_until_the_next_begins(made):
+    started = await made.press.start(START)
+    made.feed(QUICK_RUN)
+    assert made.press.snapshot().verdict is None
+    await made.press.write()
+    told = made.press.snapshot().verdict
+    assert (told.run, told.verdict, told.worst) == (started.run, "pass", None)
+    await made.press.start(START)
+    assert made.press.snapshot().verdict is None
+
+
+@on_bench
+async def test_a_disk_that_refuses_is_told_with_its_reason_until_it_takes_the_run(made):
+    await made.press.start(START)
+    made.feed(QUICK_RUN)
+    other = sqlite3.connect(made.path, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    await made.press.write()
+    live = made.press.snapshot()
+    assert "locked" in live.unwritten
+    assert (live.run, live.verdict) == (None, None)
+    other.execute("ROLLBACK")
+    other.close()
+    await made.press.write()
+    assert made.press.snapshot().unwritten == ""
+    assert made.press.snapshot().verdict.verdict == "pass"
+
+
+@on_bench
 async def test_every_reading_of_the_run_is_kept_and_gives_its_events_again(made):
     started = await made.press.start(START)
     made.feed(QUICK_RUN)

@@ -1,4 +1,4 @@
-"""DEVELOPERS.md's tables of methods and topics, from their declarations.
+"""DEVELOPERS.md's tables of methods, topics and situations, from their declarations.
 
 `python tests/support/method_tables.py` writes them into the file.
 """
@@ -11,6 +11,7 @@ from msgspec import structs
 from ramphold.control.act import Act, RunNeed
 from ramphold.control.methods import METHODS, TOPICS
 from ramphold.sample import kind_name
+from ramphold_tui.view.situation_table import ONWARD, SITUATIONS
 
 DEVELOPERS = Path(__file__).parent.parent.parent / "DEVELOPERS.md"
 _RUN = {RunNeed.ANY: "", RunNeed.REQUIRED: "needs one", RunNeed.REFUSED: "refuses one"}
@@ -18,7 +19,11 @@ _RUN = {RunNeed.ANY: "", RunNeed.REQUIRED: "needs one", RunNeed.REFUSED: "refuse
 
 def written(text):
     """The text of DEVELOPERS.md, with its tables as they are declared."""
-    for name, lines in (("methods", _methods()), ("topics", _topics())):
+    for name, lines in (
+        ("methods", _methods()),
+        ("topics", _topics()),
+        ("situations", _situations()),
+    ):
         begin, end = f"<!-- {name} -->\n", f"<!-- end of {name} -->"
         table = begin + "\n" + "\n".join(lines) + "\n\n" + end
         text = re.sub(f"{begin}.*?{end}", lambda _, table=table: table, text, flags=re.DOTALL)
@@ -49,6 +54,30 @@ def _outcome(method):
     if isinstance(method, Act):
         return f"{kind_name(method.result)}, `{method.topic.name}`"
     return f"`{method.topic.name}`" if method.topic else ""
+
+
+def _situations():
+    yield "| situation | where it fits | word | sentence | next | colour | sound |"
+    yield "| --- | --- | --- | --- | --- | --- | --- |"
+    for row in SITUATIONS:
+        cells = (row.name, _where(row), row.word, row.sentence, row.next, row.tone, row.sound or "")
+        yield "| " + " | ".join(cells) + " |"
+    yield ""
+    yield "| run | `{onward}` |"
+    yield "| --- | --- |"
+    for run, words in ONWARD.items():
+        yield f"| {run} | {words} |"
+
+
+def _where(row):
+    asked = {"ask": "asked to", "warned": "warned of", "stage": "which is"}
+    parts = []
+    for name in ("link", "warned", "stage", "run", "load", "recording", "verdict", "ask"):
+        if values := getattr(row, name):
+            # In the order of their declaration, which sets do not keep.
+            said = [str(one) for one in type(next(iter(values))) if one in values]
+            parts.append(f"{asked.get(name, name)} {' or '.join(said)}")
+    return "; ".join(parts)
 
 
 def _topics():

@@ -4,9 +4,10 @@ import msgspec
 import pytest
 
 from ramphold.control.instrument_methods import InstrumentHealth
-from ramphold.control.run_methods import Live
-from ramphold.core import EndRun, Quality, RunPlan, Tracker
+from ramphold.control.run_methods import Live, RunVerdict
+from ramphold.core import Check, EndRun, Quality, RunPlan, RunState, Tracker, Verdict
 from ramphold.testing.runs import GOOD_RUN, drawn
+from ramphold.wire import RunRecord
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.press_banner import banner
@@ -14,6 +15,10 @@ from ramphold_tui.view.press_pane import press_view, status_view, strip_view
 
 PLAN = RunPlan(target_psi=4000.0)
 HEARD_NS = 5_000_000_000
+RECORD = RunRecord(
+    id=7, specimen=3, operator="KL", plan=PLAN, state=RunState.COMPLETE, reason="",
+    started_t_ns=0, started_utc_ns=0, ended_t_ns=1, ended_utc_ns=1, assessment=None,
+)  # fmt: skip
 
 
 def run_at(t_s, corners=GOOD_RUN, *, end=None):
@@ -37,6 +42,11 @@ def run_at(t_s, corners=GOOD_RUN, *, end=None):
     return BenchState(live=live, heard_ns=HEARD_NS)
 
 
+def with_verdict(bench, worst=None):
+    verdict = Verdict.PASS if worst is None else Verdict.FAIL
+    return changed(bench, verdict=RunVerdict(run=7, verdict=verdict, worst=worst))
+
+
 def changed(bench, **fields):
     return replace(bench, live=msgspec.structs.replace(bench.live, **fields))
 
@@ -51,14 +61,80 @@ def test_the_biggest_word_is_where_the_run_stands(t_s, word):
 
 def test_a_finished_run_says_what_comes_next():
     bench = run_at(244.5)
-    shown = banner(bench, HEARD_NS)
-    assert (shown.word, shown.detail) == ("COMPLETE", "the run is recorded")
-    assert "weigh the pan" in press_view(bench, HEARD_NS).next
+    shown = banner(with_verdict(bench), HEARD_NS)
+    assert (shown.word, shown.detail) == ("PASSED", "the run is recorded and kept to every limit")
+    assert shown.next == "empty the cell, sieve the specimen, weigh the pan"
+
+
+def test_a_failed_run_says_its_worst_figure_and_what_follows():
+    worst = Check(name="hold time", value=68.2, unit="s", limit=(119.0, 130.0), passed=False)
+    shown = banner(with_verdict(run_at(244.5), worst), HEARD_NS)
+    assert (shown.word, shown.detail) == ("FAILED", "hold 68 s, 119 to 130 allowed")
+    assert shown.next.startswith("decide whether it counts (W, then D)")
+    assert "no sieving before that" in shown.next
+
+
+@pytest.mark.parametrize(
+    ("check", "words"),
+    [
+        (("hold time", 68.2, "s", (119.0, 130.0)), "hold 68 s of 120"),
+        (("overshoot", 3.14, "%", (None, 2.0)), "overshoot 3.1 %, at most 2"),
+        (("ramp rate", 3828.0, "psi/min", (1800.0, 2200.0)),
+         "ramp rate 3 828 psi/min, 1 800 to 2 200 allowed"),
+        (("ramp rate", None, "psi/min", (1800.0, 2200.0)), "ramp rate could not be measured"),
+        (("calibration", -3.0, "d", (0.0, None)), "calibration -3 d, at least 0"),
+        (("jumps of the load", 2.0, "", (None, 0.0)), "jumps of the load 2, at most 0"),
+    ],
+)  # fmt: skip
+def test_the_worst_figure_stands_beside_its_limit(check, words):
+    name, value, unit, limit = check
+    worst = Check(name=name, value=value, unit=unit, limit=limit, passed=False)
+    bench = replace(with_verdict(run_at(244.5), worst), record=RECORD)
+    assert banner(bench, HEARD_NS).detail == words
 
 
 def test_a_run_that_was_ended_says_why():
-    shown = banner(run_at(60.0, end="wrong cell"), HEARD_NS)
-    assert (shown.word, shown.detail) == ("STOPPED", "ended: wrong cell")
+    bench = changed(run_at(60.0, end="wrong cell"), force_lbf=0.0)
+    shown = banner(bench, HEARD_NS)
+    assert (shown.word, shown.detail) == ("ENDED", "the run is over: ended: wrong cell")
+
+
+def test_load_after_a_run_is_released_fully_before_anything_else():
+    bench = with_verdict(run_at(244.5))
+    left = changed(bench, force_lbf=364.0, snapshot=replace(bench.snapshot, rest_lbf=364.0))
+    shown = banner(left, HEARD_NS)
+    assert (shown.word, shown.next) == ("RELEASE FULLY", "at zero: empty the cell")
+    assert shown.detail == "364 lbf left on the cell: bring it down slowly to zero"
+    off = changed(bench, force_lbf=4.0, snapshot=replace(bench.snapshot, rest_lbf=4.0))
+    assert banner(off, HEARD_NS).word == "PASSED"
+
+
+@pytest.mark.parametrize("rest_lbf", [2.0, 364.0])
+def test_load_pumped_after_a_run_is_not_recorded(rest_lbf):
+    # Fault: at 5 700 lbf the screen said COMPLETE, the run is recorded, next: empty the cell.
+    bench = with_verdict(run_at(244.5))
+    pumped = changed(bench, force_lbf=5700.0, snapshot=replace(bench.snapshot, rest_lbf=rest_lbf))
+    shown = banner(pumped, HEARD_NS)
+    assert (shown.word, shown.next) == ("NOT RECORDED", "start a run, or release")
+    assert shown.detail == "5 700 lbf on the cell, and no run follows it"
+    assert [line.text for line in press_view(pumped, HEARD_NS).beside] == ["run 7 passed"]
+
+
+def test_a_record_ended_under_load_says_that_the_load_is_not_recorded():
+    shown = banner(run_at(150.0, end="wrong cell"), HEARD_NS)
+    assert shown.word == "NOT RECORDED"
+
+
+def test_a_disk_that_refuses_is_said_beside_the_cue_and_by_the_word_after_the_run():
+    in_hold = changed(run_at(150.0), unwritten="disk full")
+    assert banner(in_hold, HEARD_NS).word == "HOLD"
+    (line,) = press_view(in_hold, HEARD_NS).beside
+    assert line.text == "NOT WRITTEN, kept in memory: disk full"
+    bench = run_at(242.5)
+    over = changed(bench, run=None, force_lbf=0.0, unwritten="disk full")
+    assert bench.snapshot.state is RunState.RELEASE
+    assert banner(over, HEARD_NS).word == "NOT WRITTEN"
+    assert "disk full" in banner(over, HEARD_NS).detail
 
 
 def test_load_and_stress_stand_in_lbf_and_psi():
@@ -69,7 +145,7 @@ def test_load_and_stress_stand_in_lbf_and_psi():
 
 def test_without_a_run_the_load_stands_alone():
     view = press_view(changed(run_at(60.0), run=None, snapshot=None), HEARD_NS)
-    assert view.banner.word == "NO RUN"
+    assert view.banner.word == "NOT RECORDED"
     assert view.stress == "--"
     assert view.load != "--"
     assert view.meters == ()

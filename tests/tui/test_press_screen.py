@@ -31,7 +31,7 @@ def test_the_screen_follows_a_run_from_contact_to_its_end(bench, shown, until):
             assert word(app) == "RELEASE"
             bench.feed_until(245)
             bench.publish()
-            await until(pilot, lambda: word(app) == "COMPLETE")
+            await until(pilot, lambda: word(app) == "ENDED")
             assert load(app) == "0"
 
     asyncio.run(flow())
@@ -52,11 +52,11 @@ def test_what_is_known_at_the_start_needs_no_reading(bench, shown, until):
 
 @pytest.mark.parametrize("size", SIZES)
 def test_every_size_shows_all_that_matters(bench, shown, until, size):
-    bench.feed_until(150)
+    bench.feed_until(60)
 
     async def flow():
         async with bench.server, shown(bench.path, size) as (app, pilot):
-            await until(pilot, lambda: load(app) == "12 566")
+            await until(pilot, lambda: load(app) == "6 168")
             seen = app.screen.region
             for name in ("load", "stress", "cue", "pursuit", "hold", "ceiling", "rating"):
                 region = app.screen.query_one(f"#{name}").region

@@ -139,7 +139,7 @@ async def crushes(hands):
         await hands.bench.pump()
         await asyncio.sleep(0)  # the screen lives in the same loop
     await hands.bench.daemon.press.written()
-    await hands.reads("COMPLETE", "cue")
+    await hands.reads("PASSED", "cue")
     await hands.press("w")
     await hands.reads("SHAKE")
     await hands.press("enter")

@@ -36,7 +36,7 @@ from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.forms import initials_form
 from ramphold_tui.view.glyphs import marks_for
 from ramphold_tui.view.load_history import LoadHistory
-from ramphold_tui.view.press_alarms import unseen
+from ramphold_tui.view.press_alarms import ringing
 from ramphold_tui.view.sieve_timers import just_done
 from ramphold_tui.widgets import PressStrip
 from ramphold_tui.widgets.drawn import Drawn
@@ -203,8 +203,8 @@ class RampholdApp(App[None], inherit_bindings=False):
         return self.initials or (record.operator if record else "-")
 
     def _ring(self) -> None:
-        """Ring for a new warning, and again while one is unseen."""
-        kinds: set[str] = {one.kind for one in unseen(self.bench)}
+        """Ring for a new warning, and again while its cause stands and nobody has seen it."""
+        kinds: set[str] = {one.kind for one in ringing(self.bench)}
         now_ns = self._clock.now_ns()
         due = now_ns - self._rung_ns >= _RING_AGAIN_S * NS_PER_S
         if kinds - self._rung_for or (kinds and due):

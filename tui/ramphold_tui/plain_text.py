@@ -37,7 +37,7 @@ class Reporter:
             return
         view = press_view(bench, now_ns)
         state = bench.snapshot.state if bench.snapshot and bench.lost is None else ""
-        topic = (state, view.banner.word, *_steps(bench))
+        topic = (state, view.banner.name, *_steps(bench))
         if topic == self._topic:
             return
         self._topic = topic

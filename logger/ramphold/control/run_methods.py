@@ -18,14 +18,18 @@ from ramphold.control.act import (
 )
 from ramphold.core import (
     Assessment,
+    Check,
     Event,
     Quality,
+    Rules,
     RunPlan,
     RunState,
     Snapshot,
     StandingWarning,
     Style,
+    Verdict,
 )
+from ramphold.method import cell
 from ramphold.wire import decode_event, encode_record
 
 # --- parameters --------------------------------------------------------------------------------
@@ -84,6 +88,14 @@ class PumpParams(Params, frozen=True, kw_only=True):
 # --- results and topics ------------------------------------------------------------------------
 
 
+class RunVerdict(Result, frozen=True, kw_only=True):
+    """What an ended run came to, once that is written; `worst` is the check furthest off."""
+
+    run: int
+    verdict: Verdict
+    worst: Check | None = None
+
+
 class Live(Result, frozen=True, kw_only=True):
     """The load now, and the live run if there is one.
 
@@ -96,6 +108,9 @@ class Live(Result, frozen=True, kw_only=True):
         snapshot: the run as of now; after its end the last one, until the next begins.
         rating_lbf, rating_name: rating of the weakest of press, cell and sensor, and its name.
         idle_warnings: warnings raised while no run was live that still stand, the gravest first.
+        contact_lbf: load that counts as contact in the bench's cell, by its rules.
+        unwritten: why the run, or its end, can't be written; empty while it can.
+        verdict: what the run shown came to; None before its end is written.
     """
 
     t_ns: int
@@ -107,6 +122,9 @@ class Live(Result, frozen=True, kw_only=True):
     rating_lbf: float | None = None
     rating_name: str = ""
     idle_warnings: tuple[StandingWarning, ...] = ()
+    contact_lbf: float = cell.force_lbf(Rules().contact_psi, cell.STANDARD_BORE_IN)
+    unwritten: str = ""
+    verdict: RunVerdict | None = None
 
 
 class RunEvent(Result, frozen=True, kw_only=True):

@@ -14,7 +14,7 @@ class Status(Result, frozen=True, kw_only=True):
     """What the bench is and what it is doing; `run` is the number of the live run.
 
     `simulated` is true where nothing on the bench is real; only then does its press take the method
-    `pump`.
+    `pump`. `first_unit` is the unit that the press place shows first and largest, `psi` or `lbf`.
     """
 
     bench: str
@@ -24,6 +24,7 @@ class Status(Result, frozen=True, kw_only=True):
     instruments: tuple[InstrumentHealth, ...]
     run: int | None
     simulated: bool = False
+    first_unit: str = "psi"
 
 
 class Subscribed(Result, frozen=True, kw_only=True):

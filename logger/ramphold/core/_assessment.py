@@ -1,5 +1,6 @@
 """A finished run against its limits: named checks and one verdict."""
 
+import math
 from enum import StrEnum
 
 from msgspec import Struct, field
@@ -33,6 +34,18 @@ class Check(Struct, frozen=True, kw_only=True):
     limit: tuple[float | None, float | None]
     passed: bool | None = field(name="pass")
 
+    @property
+    def excess(self) -> float:
+        """How far a failed check is outside its limit, as a share of it; inf if not measured."""
+        low, high = self.limit
+        if self.value is None:
+            return math.inf
+        if low is not None and self.value < low:
+            return (low - self.value) / abs(low) if low else math.inf
+        if high is not None and self.value > high:
+            return (self.value - high) / abs(high) if high else math.inf
+        return 0.0
+
 
 class Assessment(Struct, frozen=True, kw_only=True):
     """The checks of a run, the values behind them, and the verdict.
@@ -51,6 +64,12 @@ class Assessment(Struct, frozen=True, kw_only=True):
     hold_mean_psi: float | None
     out_of_band_s: float
     longest_gap_s: float | None
+
+    @property
+    def worst(self) -> Check | None:
+        """The failed check that is furthest outside its limit, a measured one if there is one."""
+        failed = [check for check in self.checks if check.passed is False]
+        return max(failed, key=lambda one: (one.value is not None, one.excess), default=None)
 
 
 def assess(  # noqa: PLR0913 - the accounts of a run

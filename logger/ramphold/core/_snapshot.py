@@ -29,6 +29,7 @@ class Snapshot:
         hold_s, hold_to_go_s: time held so far, and time left.
         out_of_band_s: time of the hold outside its band.
         peak_lbf: greatest load so far.
+        rest_lbf: least load since the run ended; None while it is live.
         stale: whether readings are missing.
     """
 
@@ -56,3 +57,4 @@ class Snapshot:
     out_of_band_s: float
     peak_lbf: float | None
     stale: bool
+    rest_lbf: float | None = None

@@ -18,6 +18,7 @@ class StateMachine:
         ramp, hold: their accounts; None before they begin.
         peak_psi: greatest stress between contact and the end of the run.
         stress_psi: the newest stress, also after the end.
+        rest_psi: least stress since the end.
     """
 
     def __init__(self, plan: RunPlan) -> None:
@@ -28,6 +29,7 @@ class StateMachine:
         self.hold: HoldAccount | None = None
         self.peak_psi: float | None = None
         self.stress_psi: float | None = None
+        self.rest_psi: float | None = None
         # Ramp and hold as they will be if the load stays at target.
         self._arrival: tuple[RampAccount, HoldAccount] | None = None
         self._at_target = Sustained(plan.rules.settle_s)
@@ -56,6 +58,8 @@ class StateMachine:
             judges[before](t_ns, stress_psi)
         if before is not None and self.state is not RunState.READY:
             self.peak_psi = max(self.peak_psi or 0.0, stress_psi)
+        if self.ended:
+            self.rest_psi = min(stress_psi, stress_psi if self.rest_psi is None else self.rest_psi)
         return self._take_changes()
 
     def end(self, t_ns: int, reason: str) -> list[StateChanged]:

@@ -162,6 +162,7 @@ class Tracker:
             out_of_band_s=hold.out_of_band_s if hold else 0.0,
             peak_lbf=None if peak is None else peak * self._area_in2,
             stale=self._stale,
+            rest_lbf=None if course.rest_psi is None else course.rest_psi * self._area_in2,
         )
 
     def assess(self) -> Assessment:

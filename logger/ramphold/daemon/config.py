@@ -4,6 +4,7 @@ An unknown key is an error, and every error names the file and the key.
 """
 
 from pathlib import Path
+from typing import Literal
 
 from ramphold.core import Limits, Rules
 from ramphold.daemon._balance_config import BalanceConfig, CustomConfig
@@ -81,6 +82,12 @@ class LaboratoryConfig(Section, frozen=True):
     accreditation: str = ""
 
 
+class ScreenConfig(Section, frozen=True):
+    """What the press place shows first and largest: the stress or the force."""
+
+    first_unit: Literal["psi", "lbf"] = "psi"
+
+
 class CalibrationConfig(Section, frozen=True):
     """The folder of the certificates, and the ids of those in force instead of the newest."""
 
@@ -104,6 +111,7 @@ class BenchConfig(Section, frozen=True):
     limits: Limits = Limits()
     worksheet: WorksheetConfig = WorksheetConfig()
     laboratory: LaboratoryConfig | None = None
+    screen: ScreenConfig = ScreenConfig()
     publish: BrokerConfig | None = None
 
     def __post_init__(self) -> None:

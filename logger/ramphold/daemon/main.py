@@ -97,6 +97,7 @@ class Daemon:
             instruments=self.instruments.health(),
             run=self.press.live_run,
             simulated=self._pump is not None,
+            first_unit=self.config.screen.first_unit,
         )
 
     # --- inside ------------------------------------------------------------------------------

@@ -27,6 +27,7 @@ from ramphold.control.run_methods import (
     RunEnded,
     RunEvent,
     RunStarted,
+    RunVerdict,
     StartRunParams,
 )
 from ramphold.control.run_queries import TRACE, LoadCurve, TraceParams
@@ -80,12 +81,15 @@ class PressService:
         name, rating_lbf = config.weakest
         area_in2 = cell.area_in2(config.cell.bore)
         self._rating = Rating(rating_lbf=rating_lbf, rating_name=name, area_in2=area_in2)
+        self._contact_lbf = config.rules.contact_psi * area_in2
         self._idle = IdlePress(self._rating, clock)
         self._newest: Reading | None = None
         self._run: LiveRun | None = None
         self._told_events = 0
         self._untold: list[Event] = []
         self._shown: Snapshot | None = None
+        self._verdict: RunVerdict | None = None
+        self._unwritten = ""
         self._busy = asyncio.Lock()  # one start, end or write at a time
         self._hurry = asyncio.Event()
         self._ended = asyncio.Event()
@@ -153,6 +157,9 @@ class PressService:
             rating_lbf=self._rating.rating_lbf,
             rating_name=self._rating.rating_name,
             idle_warnings=self._idle.standing,
+            contact_lbf=self._contact_lbf,
+            unwritten=self._unwritten,
+            verdict=self._verdict,
         )
 
     async def start(self, params: StartRunParams) -> RunStarted:
@@ -188,6 +195,7 @@ class PressService:
             )
             self._ended.clear()
             self._told_events = 0
+            self._verdict = None
             self._run = LiveRun(number, plan, t_ns)
         self._tell_snapshot()
         return RunStarted(run=number, plan=plan)
@@ -281,8 +289,12 @@ class PressService:
             except StoreError as error:
                 _log.error("run %d is not being written: %s", run.number, error)
                 run.give_back(unwritten)
+                self._unwritten = str(error)
                 return
+            self._unwritten = ""
         if ending:
+            found = run.tracker.assess()
+            self._verdict = RunVerdict(run=run.number, verdict=found.verdict, worst=found.worst)
             self._ended.set()
             self._tell_events(run)
             self._tell_snapshot()

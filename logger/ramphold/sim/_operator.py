@@ -72,7 +72,7 @@ class OperatorHabits:
 
 
 _LONGEST_STEP_S = 0.5
-_OVER = ("COMPLETE", "STOPPED", "INTERRUPTED", "RELEASE")
+_OVER = ("RELEASE", "RELEASE FULLY", "NOT RECORDED", "ENDING", "ENDED", "PASSED", "FAILED")
 
 
 class Operator:
@@ -150,7 +150,7 @@ class Operator:
             hand.pull(habits.top_up_per_s)
         elif word == "TOP UP":
             hand.pull(self._top_up_per_s())
-        elif word in ("SQUEEZE", "PULL ON"):
+        elif word in ("SQUEEZE", "PULL ON", "FASTER", "SLOWER"):
             hand.pull(self._follow_per_s(elapsed_s))
         else:
             # WAIT, STOP, and every warning that takes the place of a cue.

@@ -3,6 +3,8 @@
 from textual import work
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
+from textual.events import Resize
+from textual.geometry import Size
 
 from ramphold.clock import NS_PER_S
 from ramphold.control import run_methods
@@ -13,17 +15,31 @@ from ramphold_tui.link import DaemonLink
 from ramphold_tui.screens.place_screen import PlaceScreen
 from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState
-from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.view.load_history import LoadHistory
 from ramphold_tui.view.load_plot import live_plot
 from ramphold_tui.view.press_pane import PressView, press_view, status_view
 from ramphold_tui.view.pursuit_strip import pursuit_strip
-from ramphold_tui.widgets import BigText, CueLine, MeterBar, PursuitBar, TracePlot, WordLine
+from ramphold_tui.widgets import (
+    BigText,
+    CueLine,
+    MeterBar,
+    PursuitBar,
+    Rule,
+    TracePlot,
+    WordLine,
+    WrappedText,
+)
 
 # The trace changes slowly, and costs more to draw than all the rest.
 _TRACE_EVERY_NS = NS_PER_S // 2
 
 
+#: Below the first the numbers share no row, below the second the screen only says so.
+_USUAL, _LEAST = Size(80, 24), Size(60, 20)
+#: Lines beside the word.
+_BESIDE = 2
+_UNITS = {"load": "lbf", "stress": "psi"}
 _BY_HAND = ("own_hand", "pump", "open_valve")
 
 
@@ -40,29 +56,39 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         self._link, self._history = link, history
         self._style = Style.SQUEEZE
         self._traced_ns: int | None = None
+        self._lbf_first = False
         self._simulated = self._own_hand = False
 
     def content(self) -> ComposeResult:
         """Rows from what is read first to what is read last."""
         yield WordLine(id="status")
         with Horizontal(id="digits"):
-            with Vertical(id="load-box"):
-                yield WordLine("load lbf", id="load-name")
-                yield BigText(id="load")
             with Vertical(id="stress-box"):
                 yield WordLine("stress psi", id="stress-name")
                 yield BigText(id="stress")
+            yield Rule(id="digits-rule")
+            with Vertical(id="load-box"):
+                yield WordLine("load lbf", id="load-name")
+                yield BigText(id="load")
         yield WordLine(id="deviation", classes="told")
         yield PursuitBar(id="pursuit", classes="told")
         yield BigText(id="cue")
         yield CueLine(id="cue-detail")
+        yield WrappedText(id="next")
+        yield WrappedText(id="beside")
         with Horizontal(id="below"):
             with Vertical(id="meters"):
                 yield MeterBar(id="hold", classes="told")
                 yield MeterBar(id="ceiling", classes="told")
                 yield MeterBar(id="rating", classes="told")
             yield TracePlot(id="trace", classes="told")
-        yield WordLine(id="next")
+        yield WordLine(id="too-small")
+
+    def on_resize(self, event: Resize) -> None:
+        """Show what a small terminal has room for, and of a smaller one the size it needs."""
+        width, height = event.size
+        self.set_class(width < _USUAL.width or height < _USUAL.height, "-small")
+        self.set_class(width < _LEAST.width or height < _LEAST.height, "-tiny")
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show load, cue, line and limits."""
@@ -78,7 +104,11 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         detail.set_tone(view.banner.tone)
         for meter in view.meters:
             self.query_one(f"#{meter.label}", MeterBar).meter = meter
-        self.query_one("#next", WordLine).left = view.next
+        following = f"next: {view.banner.next}" if view.banner.next else ""
+        self.query_one("#next", WrappedText).lines = (StyledLine(following),)
+        self.query_one("#beside", WrappedText).lines = view.beside[:_BESIDE]
+        self.query_one("#too-small", WordLine).left = self._too_small(view)
+        self.set_class(view.waiting, "-waiting")
         if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
             self._traced_ns = now_ns
             self.query_one(TracePlot).plot = live_plot(bench, self._history.points())
@@ -148,13 +178,32 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         return True
 
     def _show_digits(self, view: PressView, snapshot: Snapshot | None) -> None:
-        for name, text in (("load", view.load), ("stress", view.stress)):
+        first, second = (view.load, view.stress)[:: 1 if view.lbf_first else -1]
+        names = ("load", "stress")[:: 1 if view.lbf_first else -1]
+        for name, text in zip(names, (first, second), strict=True):
             digits = self.query_one(f"#{name}", BigText)
             digits.text = text
             digits.set_tone(view.tone)
-        self.query_one("#load-name", WordLine).right = view.caption
+            digits.set_class(name == names[1], "-second")
+            self.query_one(f"#{name}-box").set_class(name == names[1], "-second")
+        if view.lbf_first != self._lbf_first:
+            self._lbf_first = view.lbf_first
+            first_box, rule = self.query_one(f"#{names[0]}-box"), self.query_one(Rule)
+            self.query_one("#digits").move_child(first_box, before=0)
+            self.query_one("#digits").move_child(rule, after=first_box)
+        # With room for one number alone the other stands beside its name, in small letters.
+        beside = f"{second} {_UNITS[names[1]]}" if self.has_class("-small") else ""
+        self.query_one(f"#{names[0]}-name", WordLine).right = "  ".join(
+            part for part in (beside, view.caption) if part
+        )
+        self.query_one(f"#{names[1]}-name", WordLine).right = ""
         deviation = self.query_one("#deviation", WordLine)
         deviation.left = "   ".join(part for part in (view.deviation, view.rate) if part)
         deviation.right = view.line
         bar = self.query_one(PursuitBar)
         bar.share, bar.strip = view.pursuit, pursuit_strip(snapshot, bar.size.width)
+
+    def _too_small(self, view: PressView) -> str:
+        size = f"{self.size.width}x{self.size.height}"
+        need = f"{_LEAST.width}x{_LEAST.height} needed, this is {size}"
+        return f"{need}: {view.banner.word}, {view.load} lbf"

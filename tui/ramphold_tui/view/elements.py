@@ -14,6 +14,18 @@ class Tone(StrEnum):
     ALARM = "alarm"
 
 
+class Sound(StrEnum):
+    """What is played so that the eyes may stay on the press; each has a pattern of its own."""
+
+    FASTER = "faster"
+    SLOWER = "slower"
+    STOP = "stop"
+    TOP_UP = "top up"
+    HOLD_UP = "hold up"
+    SIEVE_DONE = "sieve done"
+    OVERLOAD = "overload"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Banner:
     """The biggest word on the screen, and a line that makes it precise.
@@ -21,6 +33,9 @@ class Banner:
     Attributes:
         word, detail: the word and the line.
         tone: how much they ask for attention.
+        next: what comes after it.
+        name: what the situation is called, which stays while a figure in the word changes.
+        sound: what is played when a situation begins; None where nothing is.
         due_s: time in s until what the detail names; None if it is too far off to watch.
     """
 
@@ -28,6 +43,9 @@ class Banner:
     detail: str
     tone: Tone = Tone.CALM
     due_s: float | None = None
+    next: str = ""
+    name: str = ""
+    sound: Sound | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,9 +1,12 @@
 """Numbers with their units, as a person reads them."""
 
 import math
+import re
 from datetime import UTC, datetime
+from textwrap import wrap
 
 _NOTHING = "--"
+_HELD = "\N{NO-BREAK SPACE}"
 _MINUTES_FROM_S = 600
 _HOURS_FROM_S = 5400
 _TENTHS_UNDER_S = 10
@@ -56,6 +59,12 @@ def age(seconds: float) -> str:
     if seconds < _MINUTES_FROM_S:
         return f"{seconds:.0f} s"
     return f"{seconds / 60:.0f} min" if seconds < _HOURS_FROM_S else f"{seconds / 3600:.0f} h"
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Rows of at most this width, broken between words; `12 566` stays in one row."""
+    held = re.sub(r"(?<=\d) (?=\d{3}\b)", _HELD, text)
+    return [row.replace(_HELD, " ") for row in wrap(held, max(1, width))]
 
 
 def signed_gap(value: float, unit: str, *, over: str, under: str, none: str) -> str:

@@ -79,14 +79,75 @@ _SHAPES = {
     "!": "## ## ## .. ##",
     " ": ". . . . .",
 }
-_GLYPHS = {letter: tuple(shape.split(" ")) for letter, shape in _SHAPES.items()}
-_UNKNOWN = _GLYPHS["-"]
+# The same for little room: strokes of one column, three columns to most letters.
+_NARROW_SHAPES = {
+    "0": "### #.# #.# #.# ###",
+    "1": ".#. ##. .#. .#. ###",
+    "2": "### ..# ### #.. ###",
+    "3": "### ..# .## ..# ###",
+    "4": "#.# #.# ### ..# ..#",
+    "5": "### #.. ### ..# ###",
+    "6": "### #.. ### #.# ###",
+    "7": "### ..# .#. .#. .#.",
+    "8": "### #.# ### #.# ###",
+    "9": "### #.# ### ..# ###",
+    "A": ".#. #.# ### #.# #.#",
+    "B": "##. #.# ##. #.# ##.",
+    "C": ".## #.. #.. #.. .##",
+    "D": "##. #.# #.# #.# ##.",
+    "E": "### #.. ##. #.. ###",
+    "F": "### #.. ##. #.. #..",
+    "G": ".## #.. #.# #.# .##",
+    "H": "#.# #.# ### #.# #.#",
+    "I": "# # # # #",
+    "J": "..# ..# ..# #.# .#.",
+    "K": "#.# #.# ##. #.# #.#",
+    "L": "#.. #.. #.. #.. ###",
+    "M": "#...# ##.## #.#.# #...# #...#",
+    "N": "#..# ##.# #.## #..# #..#",
+    "O": ".#. #.# #.# #.# .#.",
+    "P": "##. #.# ##. #.. #..",
+    "Q": ".#. #.# #.# #.# .##",
+    "R": "##. #.# ##. #.# #.#",
+    "S": ".## #.. .#. ..# ##.",
+    "T": "### .#. .#. .#. .#.",
+    "U": "#.# #.# #.# #.# ###",
+    "V": "#.# #.# #.# #.# .#.",
+    "W": "#...# #...# #.#.# ##.## #...#",
+    "X": "#.# #.# .#. #.# #.#",
+    "Y": "#.# #.# .#. .#. .#.",
+    "Z": "### ..# .#. #.. ###",
+    "-": "... ... ### ... ...",
+    "/": "..# ..# .#. #.. #..",
+    ".": ". . . . #",
+    ":": ". # . # .",
+    "!": "# # # . #",
+    " ": ". . . . .",
+}
 ROWS = 5
+#: Rows of letters twice as large.
+LARGE_ROWS = 2 * ROWS
+
+
+def _cut(shapes: dict[str, str]) -> dict[str, tuple[str, ...]]:
+    return {letter: tuple(shape.split(" ")) for letter, shape in shapes.items()}
+
+
+_GLYPHS, _NARROW = _cut(_SHAPES), _cut(_NARROW_SHAPES)
 
 
 def big(text: str, mark: str, scale: int = 1) -> tuple[str, ...]:
     """Text in letters of five rows times `scale`, drawn with `mark`; all rows have one length."""
-    glyphs = [_GLYPHS.get(letter, _UNKNOWN) for letter in text.upper()]
+    return _drawn(text, mark, scale, _GLYPHS)
+
+
+def narrow(text: str, mark: str) -> tuple[str, ...]:
+    """Text in narrow letters of five rows."""
+    return _drawn(text, mark, 1, _NARROW)
+
+
+def _drawn(text: str, mark: str, scale: int, font: dict[str, tuple[str, ...]]) -> tuple[str, ...]:
+    glyphs = [font.get(letter, font["-"]) for letter in text.upper()]
     rows = []
     for row in range(ROWS):
         cells = ".".join(glyph[row] for glyph in glyphs)

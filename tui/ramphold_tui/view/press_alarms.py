@@ -1,23 +1,17 @@
-"""Warnings as banners, and which of them ring."""
+"""What stands beside the word: warnings that have passed, a disk that refuses, a verdict."""
 
-from ramphold.core import StandingWarning, WarningKind
-from ramphold_tui.view import formats
+from ramphold.core import StandingWarning, Verdict, WarningKind
 from ramphold_tui.view.bench_state import BenchState
-from ramphold_tui.view.elements import Banner, Tone
-from ramphold_tui.view.keys import SEEN
+from ramphold_tui.view.elements import StyledLine, Tone
+from ramphold_tui.view.keys import SEEN, STYLE
+from ramphold_tui.view.press_banner import warning_words, worst_words
+from ramphold_tui.view.press_situation import gravest_warning, warned_stage
+from ramphold_tui.view.situation import WarnedStage
+from ramphold_tui.view.situation_table import OF_A_WARNING
 
-# An unknown load has a banner of its own, and the cue's line says that the ceiling is near.
+# An unknown load has a word of its own, and the cue's line says that the ceiling is near.
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
-
-
-#: What to do where the load shown can't be the load that is.
-LOAD_DOUBTS = {
-    WarningKind.NO_ANSWER: "the load does not answer: go by the gauge, release if in doubt",
-    WarningKind.JUMPED: "no press moves a load so fast: go by the gauge, release if in doubt",
-}
-
-
-_DOUBT_WORDS = {WarningKind.NO_ANSWER: "NO ANSWER", WarningKind.JUMPED: "LOAD JUMPED"}
+_UNSTEADY = "unsteady: the instrument says itself that its readings move"
 
 
 def unseen(bench: BenchState) -> tuple[StandingWarning, ...]:
@@ -25,34 +19,56 @@ def unseen(bench: BenchState) -> tuple[StandingWarning, ...]:
     return tuple(one for one in bench.warnings if one.kind.latched and not one.acknowledged)
 
 
-def alarm(bench: BenchState) -> Banner | None:
-    """The worst unseen warning, which takes the cue's place; None if there is none."""
-    standing = unseen(bench)
-    if not standing:
+def ringing(bench: BenchState) -> tuple[StandingWarning, ...]:
+    """The unseen warnings whose cause stands."""
+    return tuple(one for one in unseen(bench) if warned_stage(one, bench) is WarnedStage.STANDING)
+
+
+def standing_lines(bench: BenchState, name: str) -> tuple[StyledLine, ...]:
+    """The lines beside the word, the most urgent first.
+
+    Args:
+        bench: what is known.
+        name: what the situation is called whose word is shown.
+    """
+    if bench.lost is not None or bench.live is None:
+        return ()
+    lines = [_warned_line(one, bench) for one in bench.warnings if _is_beside(one, bench, name)]
+    if bench.live.unwritten and not name.endswith("not written"):
+        why = f"NOT WRITTEN, kept in memory: {bench.live.unwritten}"
+        lines.insert(0, StyledLine(why, Tone.CAUTION))
+    verdict = bench.live.verdict
+    if verdict is not None and not bench.running and not name.startswith(("run p", "run f")):
+        worst = f": {worst_words(bench)}" if verdict.verdict is Verdict.FAIL else ""
+        lines.append(StyledLine(f"run {verdict.run} {_VERDICTS[verdict.verdict]}{worst}"))
+    if (style := _other_style(bench)) is not None:
+        lines.append(StyledLine(f"these pulls look like {style}: {STYLE} paces them so"))
+    return tuple(lines)
+
+
+_VERDICTS = {Verdict.PASS: "passed", Verdict.FAIL: "FAILED"}
+
+
+def _is_beside(one: StandingWarning, bench: BenchState, name: str) -> bool:
+    """Whether a warning is said beside the word rather than by it."""
+    in_word = name in OF_A_WARNING and one is gravest_warning(bench)
+    return not in_word and one.kind not in _IN_HEADLINES
+
+
+def _warned_line(one: StandingWarning, bench: BenchState) -> StyledLine:
+    if one.kind is WarningKind.UNSTEADY:
+        return StyledLine(_UNSTEADY, Tone.CAUTION)
+    stage = warned_stage(one, bench)
+    words = str(one.kind)
+    if one.kind not in {WarningKind.NO_ANSWER, WarningKind.JUMPED}:
+        words += f", {warning_words(one, bench)}"
+    if stage is WarnedStage.ACKNOWLEDGED:
+        return StyledLine(f"! {words}, seen", Tone.CAUTION)
+    return StyledLine(f"! {words} ({SEEN}: seen)", Tone.CAUTION)
+
+
+def _other_style(bench: BenchState) -> str | None:
+    snapshot = bench.snapshot
+    if not bench.running or snapshot is None:
         return None
-    gravest = standing[0]
-    if gravest.kind in LOAD_DOUBTS:
-        detail = f"{LOAD_DOUBTS[gravest.kind]} ({SEEN}: seen)"
-        return Banner(word=_DOUBT_WORDS[gravest.kind], detail=detail, tone=Tone.ALARM)
-    load = f"{formats.grouped(gravest.raised.load_lbf)} lbf"
-    if not gravest.persists:
-        load = f"was at {load}"
-    detail = f"{load}, {_limit(gravest, bench)} ({SEEN}: seen)"
-    return Banner(word=gravest.kind.upper(), detail=detail, tone=Tone.ALARM)
-
-
-def quiet_warnings(bench: BenchState) -> tuple[str, ...]:
-    """The standing warnings that the screen shows nowhere else."""
-    said = {one.kind for one in unseen(bench)} | _IN_HEADLINES
-    return tuple(str(one.kind) for one in bench.warnings if one.kind not in said)
-
-
-def _limit(standing: StandingWarning, bench: BenchState) -> str:
-    load_lbf, name = standing.raised.load_lbf or 0.0, standing.raised.name
-    if standing.kind is WarningKind.OVER_CEILING:
-        over_lbf = load_lbf - (standing.raised.limit_lbf or 0.0)
-        return f"{formats.grouped(over_lbf)} lbf over the ceiling"
-    left = formats.signed_gap(
-        (bench.rating_lbf or 0.0) - load_lbf, "lbf", over="under", under="over", none="at"
-    )
-    return f"{left} the rating of the {name}"
+    return None if snapshot.suggested_style in (None, snapshot.style) else snapshot.suggested_style

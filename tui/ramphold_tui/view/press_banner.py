@@ -1,110 +1,176 @@
-"""The most important thing to know at the press, as one word and a line."""
+"""The row of the table of situations that fits the press now, with its figures put in."""
 
-from ramphold.core import Quality, RunState, Snapshot
+from dataclasses import replace
+from fractions import Fraction
+
+from ramphold.core import Check, Cue, RunState, Snapshot, StandingWarning, WarningKind
 from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Banner, Tone
-from ramphold_tui.view.keys import STYLE
-from ramphold_tui.view.press_alarms import LOAD_DOUBTS, alarm
-from ramphold_tui.view.press_cues import cue_banner
+from ramphold_tui.view.press_situation import force_lbf, gravest_warning, press_situation
+from ramphold_tui.view.situation import LIVE, RunStage, Situation, Warned
+from ramphold_tui.view.situation_table import ONWARD, Row, row_for
 
-# Longer than any instrument takes between two readings.
-_SILENT_S = 2.0
-
-_STATE_WORDS = {
-    RunState.READY: ("READY", "bring the piston to first contact", Tone.CALM),
-    RunState.SEATING: ("SEATING", "let the piston settle, then on to the seating load", Tone.CALM),
-    RunState.RAMP: ("RAMP", "keep the load on the line", Tone.ACT),
-    RunState.HOLD: ("HOLD", "keep the load in the band", Tone.ACT),
-    RunState.RELEASE: ("RELEASE", "the hold is up: bring the load down slowly, fully", Tone.ACT),
-    RunState.COMPLETE: ("COMPLETE", "the run is recorded", Tone.CALM),
-    RunState.STOPPED: ("STOPPED", "", Tone.CAUTION),
-    RunState.INTERRUPTED: ("INTERRUPTED", "its readings until then are kept", Tone.CAUTION),
-}
-# Before contact there is nothing to pace, and after the run nothing any more.
-_PACED = (RunState.SEATING, RunState.RAMP, RunState.HOLD, RunState.RELEASE)
-_NEXT_STEPS = {
-    RunState.READY: "the ramp begins by itself at the seating load",
-    RunState.SEATING: "the ramp begins by itself at the seating load",
-    RunState.RAMP: "the hold begins by itself at the target",
-    RunState.HOLD: "when the hold is up, bring the load down slowly and fully",
-    RunState.RELEASE: "when the load is off, empty the cell and sieve the specimen",
-    RunState.COMPLETE: "empty the cell, sieve the specimen, weigh the pan",
-    RunState.STOPPED: "bring the load down fully; this run can't count as complete",
-    RunState.INTERRUPTED: "bring the load down fully; this run can't count as complete",
-}
+# The eye cannot use a longer countdown.
+_WATCHED_S = 5.0
+_FINEST = 16
+# Nobody can be asked to keep closer to the mark.
+_ON_MARK_PCT = 0.5
+_WHOLE_FROM = 20
+_BY_CUE = frozenset({RunStage.SEATING, RunStage.RAMP, RunStage.HOLD})
 
 
 def banner(bench: BenchState, now_ns: int) -> Banner:
-    """The first that applies: a broken link, a warning, missing readings, the cue, the state."""
-    return (
-        _no_link(bench, now_ns)
-        or alarm(bench)
-        or _no_load(bench, now_ns)
-        or _of_run(bench.snapshot)
+    """The biggest word, its line, what comes next, colour and sound."""
+    situation = press_situation(bench, now_ns)
+    return filled(row_for(situation), figures(bench, now_ns, situation), bench.snapshot)
+
+
+def filled(row: Row, put: dict[str, str], snapshot: Snapshot | None) -> Banner:
+    """A row with figures in the places of its braces."""
+    made = Banner(
+        word=row.word.format_map(put),
+        detail=row.sentence.format_map(put),
+        tone=row.tone,
+        next=row.next.format_map(put),
+        name=row.name,
+        sound=row.sound,
+    )
+    cue = None if snapshot is None or not row.ask else snapshot.cue
+    if cue is None:
+        return made
+    if cue.near_ceiling:
+        made = replace(made, detail=f"near ceiling: {made.detail}", tone=Tone.CAUTION)
+    watched = cue.due_s is not None and 0 < cue.due_s <= _WATCHED_S
+    return replace(made, due_s=cue.due_s if watched else None)
+
+
+def figures(bench: BenchState, now_ns: int, situation: Situation) -> dict[str, str]:
+    """What stands in the places of the braces, as far as the situation knows it."""
+    snapshot, load_lbf = bench.snapshot, force_lbf(bench)
+    put = {
+        "since": _since(bench, now_ns),
+        "load": f"{formats.grouped(load_lbf)} lbf",
+        "over_rating": _over_rating(bench, load_lbf),
+        "unwritten": bench.live.unwritten if bench.live else "",
+        "onward": ONWARD.get(situation.run, ""),
+    }
+    gravest = gravest_warning(bench)
+    if gravest is not None and situation.warned is not Warned.NOTHING:
+        put["warned"] = warning_words(gravest, bench)
+    if snapshot is None:
+        return put
+    put |= {"reason": snapshot.reason, "worst": worst_words(bench)}
+    if situation.run in LIVE:
+        to_go = formats.countdown(snapshot.hold_to_go_s or 0.0)
+        put |= {
+            "to_go": to_go,
+            "hold": f"{to_go} to go: " if situation.run is RunStage.HOLD else "",
+            "psi": formats.psi(snapshot.stress_psi),
+            "deviation": deviation_words(snapshot),
+        }
+        if snapshot.cue is not None and situation.run in _BY_CUE:
+            put |= _of_cue(snapshot.cue, snapshot)
+    return put
+
+
+def warning_words(one: StandingWarning, bench: BenchState) -> str:
+    """The load of a warning and its limit: `12 860 lbf, 60 lbf over the ceiling`."""
+    load_lbf, name = one.raised.load_lbf or 0.0, one.raised.name
+    was = "" if one.persists else "was at "
+    if one.kind is WarningKind.OVER_CEILING:
+        over_lbf = load_lbf - (one.raised.limit_lbf or 0.0)
+        limit = f"{formats.grouped(over_lbf)} lbf over the ceiling"
+    else:
+        limit = _of_rating((bench.rating_lbf or 0.0) - load_lbf, name)
+    return f"{was}{formats.grouped(load_lbf)} lbf, {limit}"
+
+
+def worst_words(bench: BenchState) -> str:
+    """The worst figure of a run that failed, and why it ended early if it did."""
+    snapshot, live = bench.snapshot, bench.live
+    reason = snapshot.reason if snapshot and snapshot.state is not RunState.COMPLETE else ""
+    worst = live.verdict.worst if live and live.verdict else None
+    if worst is None:
+        return reason
+    return "; ".join(part for part in (_check_words(worst, bench), reason) if part)
+
+
+def deviation_words(snapshot: Snapshot) -> str:
+    """How far the load is from the line; empty where there is none."""
+    if snapshot.deviation_psi is None:
+        return ""
+    return formats.signed_gap(
+        snapshot.deviation_psi, "psi", over="ahead", under="behind", none="on the line"
     )
 
 
-def next_step(bench: BenchState) -> str:
-    """What comes after the present state."""
-    snapshot = bench.snapshot
-    if snapshot is None:
-        return ""
-    if bench.running and snapshot.suggested_style not in (None, snapshot.style):
-        return f"these pulls look like {snapshot.suggested_style}: {STYLE} paces them so"
-    return f"next: {_NEXT_STEPS[snapshot.state]}"
+def _check_words(check: Check, bench: BenchState) -> str:
+    low, high = check.limit
+    if check.value is None:
+        return f"{check.name} could not be measured"
+    value = f"{check.name.removesuffix(' time')} {_figure(check.value)} {check.unit}".rstrip()
+    if low is None or high is None:
+        limit = "" if high is None else f", at most {_figure(high)}"
+        return f"{value}{limit}" if low is None else f"{value}, at least {_figure(low)}"
+    plan = bench.record.plan if bench.record else None
+    if check.name == "hold time" and plan is not None and check.value < low:
+        return f"{value} of {_figure(plan.hold_s)}"
+    return f"{value}, {_figure(low)} to {_figure(high)} allowed"
 
 
-def is_old(bench: BenchState, now_ns: int) -> bool:
-    """Whether the load is too old to rely on."""
-    age_s = bench.reading_age_s(now_ns)
-    if age_s is None:
-        return True
-    # The daemon reports a silent instrument; a silent daemon shows by the age of what it told.
-    stale = bench.running and bench.snapshot is not None and bench.snapshot.stale
-    limit_s = _SILENT_S
-    if bench.record is not None:
-        limit_s += bench.record.plan.rules.stale_s
-    return stale or age_s > limit_s
+def _figure(value: float) -> str:
+    """Whole where it is large, with a decimal place where it is not."""
+    whole = abs(value) >= _WHOLE_FROM or value == int(value)
+    return formats.grouped(value) if whole else f"{value:.1f}"
 
 
-def _no_link(bench: BenchState, now_ns: int) -> Banner | None:
+def _since(bench: BenchState, now_ns: int) -> str:
     if bench.lost is not None:
-        since = ""
-        if bench.heard_ns is not None:
-            since = f" for {formats.age((now_ns - bench.heard_ns) / 1e9)}"
-        detail = f"nothing heard from the daemon{since}, trying again: go by the gauge"
-        return Banner(word="NO LINK", detail=detail, tone=Tone.CAUTION)
-    if bench.live is None:
-        return Banner(word="LINKING", detail="waiting for the daemon", tone=Tone.FADED)
-    return None
-
-
-def _no_load(bench: BenchState, now_ns: int) -> Banner | None:
-    if bench.live and bench.live.quality is Quality.SATURATED:
-        detail = "the sensor is at its limit: go by the gauge"
-        return Banner(word="SATURATED", detail=detail, tone=Tone.CAUTION)
-    for one in bench.warnings:
-        # Acknowledged, and still so: no cue stands, and the load is nothing to go by.
-        if one.kind in LOAD_DOUBTS and one.persists:
-            return Banner(word="NO CUE", detail=LOAD_DOUBTS[one.kind], tone=Tone.CAUTION)
-    if not is_old(bench, now_ns):
-        return None
+        if bench.heard_ns is None:
+            return ""
+        return f" for {formats.age((now_ns - bench.heard_ns) / 1e9)}"
     age_s = bench.reading_age_s(now_ns)
-    since = "yet" if age_s is None else f"for {formats.age(age_s)}"
-    detail = f"no reading of the load {since}: go by the gauge, look at the cable"
-    return Banner(word="NO READING", detail=detail, tone=Tone.CAUTION)
+    return "yet" if age_s is None else f"for {formats.age(age_s)}"
 
 
-def _of_run(snapshot: Snapshot | None) -> Banner:
-    if snapshot is None:
-        detail = "no run is being followed: the load is shown, not recorded"
-        return Banner(word="NO RUN", detail=detail)
-    if snapshot.cue is not None and snapshot.state in _PACED:
-        return cue_banner(snapshot.cue, snapshot)
-    word, detail, tone = _STATE_WORDS[snapshot.state]
-    if snapshot.state is RunState.HOLD:
-        detail = f"{formats.countdown(snapshot.hold_to_go_s or 0.0)} to go: {detail}"
-    elif snapshot.state is RunState.STOPPED:
-        detail = snapshot.reason
-    return Banner(word=word, detail=detail, tone=tone)
+def _over_rating(bench: BenchState, load_lbf: float | None) -> str:
+    if bench.rating_lbf is None or load_lbf is None:
+        return ""
+    name = bench.live.rating_name if bench.live else ""
+    return _of_rating(bench.rating_lbf - load_lbf, name or "weakest part")
+
+
+def _of_rating(left_lbf: float, name: str) -> str:
+    left = formats.signed_gap(left_lbf, "lbf", over="under", under="over", none="at")
+    return f"{left} the rating of the {name}"
+
+
+def _of_cue(cue: Cue, snapshot: Snapshot) -> dict[str, str]:
+    stroke = _stroke(cue.size)
+    return {
+        "STROKE": stroke,
+        "stroke": stroke.lower(),
+        "due": formats.countdown(cue.due_s or 0.0),
+        "after": _after(cue, snapshot),
+        "pace": _pace(cue, snapshot),
+    }
+
+
+def _stroke(size: float | None) -> str:
+    return "FULL" if size in (None, 1) else str(Fraction(size).limit_denominator(_FINEST))
+
+
+def _after(cue: Cue, snapshot: Snapshot) -> str:
+    after_psi = snapshot.target_psi if cue.after_psi is None else cue.after_psi
+    after_lbf = after_psi * snapshot.target_lbf / snapshot.target_psi
+    return f"at about {formats.psi(after_psi)}, {formats.grouped(after_lbf)} lbf"
+
+
+def _pace(cue: Cue, snapshot: Snapshot) -> str:
+    if cue.mark_psi is None or cue.load_psi is None:
+        return "keep this pace"
+    gap_pct = (cue.load_psi - cue.mark_psi) / snapshot.target_psi * 100
+    if abs(gap_pct) <= _ON_MARK_PCT:
+        return "keep this pace"
+    return f"a little {'slower' if gap_pct > 0 else 'faster'}"

@@ -5,11 +5,13 @@ from dataclasses import dataclass
 from ramphold.core import Quality, RunState, Snapshot
 from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
-from ramphold_tui.view.elements import Banner, Meter, Tone
-from ramphold_tui.view.press_alarms import quiet_warnings
-from ramphold_tui.view.press_banner import banner, is_old, next_step
+from ramphold_tui.view.elements import Banner, Meter, StyledLine, Tone
+from ramphold_tui.view.press_alarms import standing_lines
+from ramphold_tui.view.press_banner import banner, deviation_words
 from ramphold_tui.view.press_meters import meters
+from ramphold_tui.view.press_situation import force_lbf, is_old
 from ramphold_tui.view.pursuit_strip import SCALE_PSI
+from ramphold_tui.view.situation_table import WAITING_HOLD
 
 _ON_LINE = (RunState.RAMP, RunState.HOLD)
 
@@ -20,8 +22,11 @@ class PressView:
 
     Attributes:
         load, stress: digits in lbf and psi; `tone` is for both.
+        lbf_first: whether the load is read first: as the bench says, and where no bore is known.
+        waiting: whether nothing is to be done but to count the seconds of a hold.
         caption: what is wrong with the digits, or how old they are.
-        banner: the state, or what to do; `next` is what comes after it.
+        banner: the word, its sentence, what comes next.
+        beside: lines that stand beside the word, the most urgent first.
         pursuit: share of the deviation scale, -1 (behind) to 1 (ahead); None without a line.
         deviation, line, rate: the deviation, the line's stress and the rate in words.
         meters: hold, ceiling, rating.
@@ -29,10 +34,12 @@ class PressView:
 
     load: str
     stress: str
+    lbf_first: bool
+    waiting: bool
     tone: Tone
     caption: str
     banner: Banner
-    next: str
+    beside: tuple[StyledLine, ...]
     pursuit: float | None
     deviation: str
     line: str
@@ -42,22 +49,27 @@ class PressView:
 
 def press_view(bench: BenchState, now_ns: int) -> PressView:
     """All that the press screen shows."""
-    snapshot, force_lbf = bench.snapshot, _force_lbf(bench)
+    snapshot, load_lbf = bench.snapshot, force_lbf(bench)
     # There is no line before the ramp, and nothing to keep to after the hold.
     on_line = snapshot if snapshot and snapshot.state in _ON_LINE else None
-    faded = bench.lost is not None or force_lbf is None or is_old(bench, now_ns)
+    faded = bench.lost is not None or load_lbf is None or is_old(bench, now_ns)
+    said = banner(bench, now_ns)
+    stress_psi = _stress_psi(snapshot, load_lbf)
+    lbf_leads = bench.status is not None and bench.status.first_unit == "lbf"
     return PressView(
-        load=formats.grouped(force_lbf),
-        stress=formats.grouped(_stress_psi(snapshot, force_lbf)),
+        load=formats.grouped(load_lbf),
+        stress=formats.grouped(stress_psi),
+        lbf_first=lbf_leads or (stress_psi is None and load_lbf is not None),
+        waiting=said.name == WAITING_HOLD,
         tone=Tone.FADED if faded else Tone.CALM,
         caption=_caption(bench, bench.reading_age_s(now_ns), faded=faded),
-        banner=banner(bench, now_ns),
-        next=next_step(bench),
+        banner=said,
+        beside=standing_lines(bench, said.name),
         pursuit=_pursuit(on_line),
-        deviation=_deviation(on_line),
+        deviation=deviation_words(on_line) if on_line else "",
         line=_line(on_line),
         rate=_rate(on_line),
-        meters=meters(bench, force_lbf),
+        meters=meters(bench, load_lbf),
     )
 
 
@@ -80,8 +92,7 @@ def status_view(bench: BenchState) -> tuple[str, str]:
         link = f"NOT WORKING: {', '.join(bad)}"
     else:
         link = "linked" if bench.status else "linking"
-    quiet = [f"! {kind}" for kind in quiet_warnings(bench)]
-    return "  ".join(parts), "  ".join([*quiet, link])
+    return "  ".join(parts), link
 
 
 def strip_view(bench: BenchState, now_ns: int) -> tuple[str, str, Tone]:
@@ -97,16 +108,6 @@ def strip_view(bench: BenchState, now_ns: int) -> tuple[str, str, Tone]:
     elif view.banner.tone is Tone.ALARM:
         load = view.banner.detail
     return f"{place}: {view.banner.word}", load.rstrip(), view.banner.tone
-
-
-def _force_lbf(bench: BenchState) -> float | None:
-    live, snapshot = bench.live, bench.snapshot
-    if live is None or live.force_lbf is None:
-        return None
-    # A run is judged on its filtered load, so that is shown.
-    if live.run is not None and snapshot is not None and snapshot.force_lbf is not None:
-        return snapshot.force_lbf
-    return live.force_lbf
 
 
 def _caption(bench: BenchState, age_s: float | None, *, faded: bool) -> str:
@@ -133,14 +134,6 @@ def _pursuit(snapshot: Snapshot | None) -> float | None:
         # What a hand can follow is where mark and load will be once it has answered.
         gap_psi = cue.load_psi - cue.mark_psi
     return max(-1.0, min(1.0, gap_psi / SCALE_PSI))
-
-
-def _deviation(snapshot: Snapshot | None) -> str:
-    if snapshot is None or snapshot.deviation_psi is None:
-        return ""
-    return formats.signed_gap(
-        snapshot.deviation_psi, "psi", over="ahead", under="behind", none="on the line"
-    )
 
 
 def _line(snapshot: Snapshot | None) -> str:

@@ -9,6 +9,7 @@ from ramphold_tui.widgets.meter_list import MeterList
 from ramphold_tui.widgets.press_strip import PressStrip
 from ramphold_tui.widgets.pursuit_bar import PursuitBar
 from ramphold_tui.widgets.rows import Rows
+from ramphold_tui.widgets.rule import Rule
 from ramphold_tui.widgets.text_block import TextBlock, WrappedText
 from ramphold_tui.widgets.trace_plot import TracePlot
 from ramphold_tui.widgets.word_line import WordLine
@@ -23,6 +24,7 @@ __all__ = [
     "PressStrip",
     "PursuitBar",
     "Rows",
+    "Rule",
     "TextBlock",
     "TracePlot",
     "WordLine",

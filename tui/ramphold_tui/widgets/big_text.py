@@ -2,20 +2,34 @@
 
 from textual.reactive import reactive
 
-from ramphold_tui.view.glyphs import ROWS, big
+from ramphold_tui.view.glyphs import LARGE_ROWS, ROWS, big, narrow
 from ramphold_tui.widgets.drawn import Drawn
 
 
 class BigText(Drawn):
-    """Text in letters five rows high, or ten if they fit."""
+    """Text in letters five rows high, or ten if they fit; in narrow ones if those do not fit.
+
+    With the class `-second` the letters are smaller than those of the text beside it.
+    """
 
     text: reactive[str] = reactive("")
 
+    _drawn: tuple[object, tuple[str, ...]] = (None, ())
+
     def rows(self) -> tuple[str, ...]:
         """What is drawn, in the largest letters that fit."""
-        for scale in (2, 1):
-            rows = big(self.text, self.marks.full, scale)
-            if len(rows) <= self.size.height and len(rows[0]) <= self.size.width:
+        key = (self.text, self.size, self.has_class("-second"))
+        if self._drawn[0] != key:
+            self._drawn = (key, self._largest())
+        return self._drawn[1]
+
+    def _largest(self) -> tuple[str, ...]:
+        width, height = self.size
+        low, mark = height < LARGE_ROWS, self.marks.full
+        second = self.has_class("-second")
+        scales = () if low and second else (1,) if low or second else (2, 1)
+        for rows in (*(big(self.text, mark, scale) for scale in scales), narrow(self.text, mark)):
+            if len(rows) <= height and len(rows[0]) <= width:
                 return rows
         # Too long for the width: plain letters rather than cut ones.
         return ("", "", self.text, "", "")[:ROWS]

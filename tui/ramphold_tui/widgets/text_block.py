@@ -1,11 +1,11 @@
 """Lines of words, each with its own tone."""
 
-import re
-from textwrap import wrap
 from typing import ClassVar
 
+from textual.geometry import Size
 from textual.reactive import reactive
 
+from ramphold_tui.view import formats
 from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.widgets.drawn import Drawn
 
@@ -33,5 +33,16 @@ class WrappedText(TextBlock):
 
     def rows_of(self, text: str, width: int) -> list[str]:
         """The rows of one line; a number such as `12 566` stays in one."""
-        held = re.sub(r"(?<=\d) (?=\d{3}\b)", "\N{NO-BREAK SPACE}", text)
-        return [row.replace("\N{NO-BREAK SPACE}", " ") for row in wrap(held, max(1, width))]
+        return formats.wrapped(text, width)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As many rows as the words need, where the style sheet leaves the height to them."""
+        del container, viewport
+        return sum(len(self.rows_of(one.text, width)) for one in self.lines)
+
+    def watch_lines(self, before: tuple[StyledLine, ...], now: tuple[StyledLine, ...]) -> None:
+        """Ask for another height if the words need one."""
+        width = self.size.width
+        rows = [sum(len(self.rows_of(one.text, width)) for one in lines) for lines in (before, now)]
+        if self.styles.is_auto_height and rows[0] != rows[1]:
+            self.refresh(layout=True)

@@ -1,0 +1,130 @@
+"""What the press pane's words depend on: a few facts, each one of a few values."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ramphold.core import Verdict
+
+
+class Link(StrEnum):
+    """Whether the daemon is heard."""
+
+    UP = "up"
+    OPENING = "opening"
+    LOST = "lost"
+
+
+class RunStage(StrEnum):
+    """Where a run is; `ENDING` is one that is over and not yet on the disk."""
+
+    NONE = "none"
+    READY = "ready"
+    SEATING = "seating"
+    RAMP = "ramp"
+    HOLD = "hold"
+    RELEASE = "release"
+    ENDING = "ending"
+    COMPLETE = "complete"
+    STOPPED = "stopped"
+    INTERRUPTED = "interrupted"
+
+
+class LoadKind(StrEnum):
+    """What the load is, from nothing to over the rating, or why it is not known.
+
+    `RESIDUAL` is what a run that has ended left on the cell. It is residual until it has been off
+    once, or rises again.
+    """
+
+    UNKNOWN = "unknown"
+    SATURATED = "saturated"
+    NONE = "none"
+    RESIDUAL = "residual"
+    CONTACT = "contact"
+    UNDER_WAY = "under way"
+    OVER_TARGET = "over target"
+    OVER_CEILING = "over ceiling"
+    OVER_RATING = "over rating"
+
+
+class Recording(StrEnum):
+    """Whether the readings are kept: of a live run they are, unless the disk refuses them."""
+
+    NO = "no"
+    YES = "yes"
+    FAILING = "failing"
+
+
+class Warned(StrEnum):
+    """What the gravest latched warning is about."""
+
+    NOTHING = "nothing"
+    NO_ANSWER = "no answer"
+    JUMPED = "jumped"
+    OVER_CEILING = "over ceiling"
+    NEAR_RATING = "near rating"
+    OVER_RATING = "over rating"
+
+
+class WarnedStage(StrEnum):
+    """How far that warning is: its cause stands, has passed, or was acknowledged and stands."""
+
+    STANDING = "standing"
+    PASSED = "passed"
+    ACKNOWLEDGED = "acknowledged"
+
+
+class Ask(StrEnum):
+    """What the pacing asks the hand to do."""
+
+    NOTHING = "nothing"
+    WAIT = "wait"
+    LET_CATCH_UP = "let the line catch up"
+    STROKE_SOON = "stroke soon"
+    STROKE = "stroke"
+    SQUEEZE = "squeeze"
+    FASTER = "faster"
+    SLOWER = "slower"
+    PULL_ON = "pull on"
+    STOP = "stop"
+    HANDS_OFF = "hands off"
+    RETURN_LEVER = "return lever"
+    TOP_UP = "top up"
+    RELEASE = "release"
+
+
+#: What asks for a pull, now or after the lever's way back.
+PULLS = frozenset(
+    {
+        Ask.STROKE_SOON,
+        Ask.STROKE,
+        Ask.SQUEEZE,
+        Ask.FASTER,
+        Ask.PULL_ON,
+        Ask.RETURN_LEVER,
+        Ask.TOP_UP,
+    }
+)
+#: The run is live: its readings are followed.
+LIVE = frozenset({RunStage.READY, RunStage.SEATING, RunStage.RAMP, RunStage.HOLD, RunStage.RELEASE})
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """All that the words at the press depend on; figures are put in afterwards.
+
+    Attributes:
+        link, run, load, recording: how each is.
+        warned, stage: the gravest latched warning, and how far it is.
+        verdict: of the run that has ended, once that is written.
+        ask: what the pacing asks for.
+    """
+
+    link: Link = Link.UP
+    run: RunStage = RunStage.NONE
+    load: LoadKind = LoadKind.NONE
+    recording: Recording = Recording.NO
+    warned: Warned = Warned.NOTHING
+    stage: WarnedStage = WarnedStage.PASSED
+    verdict: Verdict | None = None
+    ask: Ask = Ask.NOTHING
