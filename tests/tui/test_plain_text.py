@@ -89,7 +89,7 @@ def test_it_follows_a_daemon_over_its_socket(bench):
             assert (await said.get()).startswith("ramp: squeeze: ")
             bench.feed_until(150)
             bench.publish()
-            assert (await said.get()).startswith("hold: wait: hold, 90 s to go")
+            assert (await said.get()).startswith("hold: 90 s: nothing to do")
             task.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await task

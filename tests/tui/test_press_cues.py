@@ -90,7 +90,7 @@ def test_in_the_hold_the_cue_says_what_is_left_of_it(bench):
     shown = cue_banner(cue(CueKind.WAIT), snapshot)
     assert (shown.word, shown.detail) == (
         "90 s",
-        "hold: nothing to do, the load is at 4 000 psi",
+        "nothing to do, the load is at 4 000 psi",
     )
     shown = cue_banner(cue(CueKind.STOP, after_psi=4000.0), snapshot)
     assert shown.word == "STOP"

@@ -11,20 +11,20 @@ from ramphold_tui.view.situation import (
     PULLS,
     Ask,
     Link,
-    LoadKind,
+    LoadLevel,
+    PressSituation,
     Recording,
     RunStage,
-    Situation,
     Warned,
     WarnedStage,
 )
 from ramphold_tui.view.situation_table import SITUATIONS, row_for
 
 PULLING = {"SQUEEZE", "FASTER", "PULL ON", "{STROKE} STROKE", "TOP UP", "RETURN LEVER"}
-OVER = {LoadKind.OVER_TARGET, LoadKind.OVER_CEILING, LoadKind.OVER_RATING}
-UNKNOWN = {LoadKind.UNKNOWN, LoadKind.SATURATED}
+OVER = {LoadLevel.OVER_TARGET, LoadLevel.OVER_CEILING, LoadLevel.OVER_RATING}
+UNKNOWN = {LoadLevel.UNKNOWN, LoadLevel.SATURATED}
 ENDED = {RunStage.COMPLETE, RunStage.STOPPED, RunStage.INTERRUPTED}
-ON_THE_CELL = set(LoadKind) - UNKNOWN - {LoadKind.NONE}
+ON_THE_CELL = set(LoadLevel) - UNKNOWN - {LoadLevel.NONE}
 WARNINGS = [
     (Warned.NOTHING, WarnedStage.PASSED),
     *product(set(Warned) - {Warned.NOTHING}, WarnedStage),
@@ -34,9 +34,9 @@ WARNINGS = [
 def all_situations():
     """The whole product: half a million situations."""
     for link, run, load, recording, (warned, stage), verdict, ask in product(
-        Link, RunStage, LoadKind, Recording, WARNINGS, (None, *Verdict), Ask
+        Link, RunStage, LoadLevel, Recording, WARNINGS, (None, *Verdict), Ask
     ):
-        yield Situation(link, run, load, recording, warned, stage, verdict, ask)
+        yield PressSituation(link, run, load, recording, warned, stage, verdict, ask)
 
 
 @pytest.fixture(scope="module")
@@ -79,7 +79,7 @@ def test_only_the_end_of_a_hold_or_a_run_or_an_overload_asks_to_open_the_valve(s
         if row.word in opening:
             assert now.run not in LIVE or now.run is RunStage.RELEASE
         elif "valve slowly" in row.next:
-            assert now.warned is Warned.OVER_RATING or now.load is LoadKind.OVER_RATING
+            assert now.warned is Warned.OVER_RATING or now.load is LoadLevel.OVER_RATING
 
 
 def test_load_that_no_run_follows_is_said_to_be_unrecorded_or_left(said):
@@ -90,7 +90,7 @@ def test_load_that_no_run_follows_is_said_to_be_unrecorded_or_left(said):
     assert {row.word for _, row in loaded} == {"NOT RECORDED", "RELEASE FULLY"} | rating
     for now, row in loaded:
         if row.word == "RELEASE FULLY":
-            assert now.load is LoadKind.RESIDUAL
+            assert now.load is LoadLevel.RESIDUAL
             assert now.run is not RunStage.NONE
         if row.word == "NOT RECORDED":
             assert row.next == "start a run, or release"
@@ -100,9 +100,9 @@ def test_load_that_no_run_follows_is_said_to_be_unrecorded_or_left(said):
 def test_the_cell_is_emptied_and_sieved_only_without_load_and_after_a_pass(said):
     for now, row in linked(said):
         if "sieve the specimen" in row.next:
-            assert (now.load, now.verdict) == (LoadKind.NONE, Verdict.PASS)
+            assert (now.load, now.verdict) == (LoadLevel.NONE, Verdict.PASS)
         if row.next.startswith("empty the cell"):
-            assert now.load is LoadKind.NONE
+            assert now.load is LoadLevel.NONE
             assert now.run in ENDED
 
 
@@ -112,7 +112,7 @@ def test_a_failed_run_asks_for_a_decision_and_no_sieving(said):
         for now, row in linked(said)
         if now.run in ENDED
         and now.verdict is Verdict.FAIL
-        and now.load in {LoadKind.NONE, LoadKind.RESIDUAL}
+        and now.load in {LoadLevel.NONE, LoadLevel.RESIDUAL}
         and now.warned not in {Warned.NEAR_RATING, Warned.OVER_RATING}
     ]
     assert {row.word for row in failed} == {"FAILED", "RELEASE FULLY"}
@@ -123,7 +123,7 @@ def test_a_run_passes_on_the_screen_only_once_it_is_written(said):
     for now, row in said:
         if row.word == "PASSED":
             assert (now.run, now.verdict) == (RunStage.COMPLETE, Verdict.PASS)
-            assert now.load is LoadKind.NONE
+            assert now.load is LoadLevel.NONE
 
 
 def test_recorded_is_said_of_a_written_run_alone(said):
@@ -137,7 +137,8 @@ def test_a_run_whose_end_the_disk_refuses_says_so_once_the_load_is_off(said):
     ending = {
         row.word
         for now, row in linked(said)
-        if (now.run, now.load, now.recording) == (RunStage.ENDING, LoadKind.NONE, Recording.FAILING)
+        if (now.run, now.load, now.recording)
+        == (RunStage.ENDING, LoadLevel.NONE, Recording.FAILING)
         and now.warned is Warned.NOTHING
     }
     assert ending == {"NOT WRITTEN"}
@@ -174,7 +175,7 @@ def test_a_load_that_is_not_known_has_no_figure_and_no_cue(said):
 def test_in_a_hold_with_nothing_to_do_the_seconds_to_go_are_the_word(said):
     for now, row in linked(said):
         idle = now.run is RunStage.HOLD and now.ask is Ask.WAIT
-        quiet = now.load not in UNKNOWN | {LoadKind.OVER_RATING}
+        quiet = now.load not in UNKNOWN | {LoadLevel.OVER_RATING}
         if idle and quiet and now.warned is Warned.NOTHING:
             assert row.word == "{to_go}"
 

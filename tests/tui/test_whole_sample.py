@@ -139,6 +139,9 @@ async def crushes(hands):
         await hands.bench.pump()
         await asyncio.sleep(0)  # the screen lives in the same loop
     await hands.bench.daemon.press.written()
+    await hands.reads("RELEASE FULLY", "cue")
+    for _ in range(20):
+        await hands.bench.pump()
     await hands.reads("PASSED", "cue")
     await hands.press("w")
     await hands.reads("SHAKE")

@@ -23,9 +23,9 @@ from ramphold_tui.view.pursuit_strip import pursuit_strip
 from ramphold_tui.widgets import (
     BigText,
     CueLine,
+    Divider,
     MeterBar,
     PursuitBar,
-    Rule,
     TracePlot,
     WordLine,
     WrappedText,
@@ -66,7 +66,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
             with Vertical(id="stress-box"):
                 yield WordLine("stress psi", id="stress-name")
                 yield BigText(id="stress")
-            yield Rule(id="digits-rule")
+            yield Divider(id="digits-rule")
             with Vertical(id="load-box"):
                 yield WordLine("load lbf", id="load-name")
                 yield BigText(id="load")
@@ -188,7 +188,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
             self.query_one(f"#{name}-box").set_class(name == names[1], "-second")
         if view.lbf_first != self._lbf_first:
             self._lbf_first = view.lbf_first
-            first_box, rule = self.query_one(f"#{names[0]}-box"), self.query_one(Rule)
+            first_box, rule = self.query_one(f"#{names[0]}-box"), self.query_one(Divider)
             self.query_one("#digits").move_child(first_box, before=0)
             self.query_one("#digits").move_child(rule, after=first_box)
         # With room for one number alone the other stands beside its name, in small letters.

@@ -8,7 +8,7 @@ from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Banner, Tone
 from ramphold_tui.view.press_situation import force_lbf, gravest_warning, press_situation
-from ramphold_tui.view.situation import LIVE, RunStage, Situation, Warned
+from ramphold_tui.view.situation import LIVE, PressSituation, RunStage, Warned
 from ramphold_tui.view.situation_table import ONWARD, Row, row_for
 
 # The eye cannot use a longer countdown.
@@ -45,7 +45,7 @@ def filled(row: Row, put: dict[str, str], snapshot: Snapshot | None) -> Banner:
     return replace(made, due_s=cue.due_s if watched else None)
 
 
-def figures(bench: BenchState, now_ns: int, situation: Situation) -> dict[str, str]:
+def figures(bench: BenchState, now_ns: int, situation: PressSituation) -> dict[str, str]:
     """What stands in the places of the braces, as far as the situation knows it."""
     snapshot, load_lbf = bench.snapshot, force_lbf(bench)
     put = {

@@ -11,7 +11,7 @@ from ramphold_tui.view.press_banner import banner, deviation_words
 from ramphold_tui.view.press_meters import meters
 from ramphold_tui.view.press_situation import force_lbf, is_old
 from ramphold_tui.view.pursuit_strip import SCALE_PSI
-from ramphold_tui.view.situation_table import WAITING_HOLD
+from ramphold_tui.view.situations_in_run import WAITING_HOLD
 
 _ON_LINE = (RunState.RAMP, RunState.HOLD)
 

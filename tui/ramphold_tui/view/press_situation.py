@@ -6,10 +6,10 @@ from ramphold_tui.view.pursuit_strip import SCALE_PSI
 from ramphold_tui.view.situation import (
     Ask,
     Link,
-    LoadKind,
+    LoadLevel,
+    PressSituation,
     Recording,
     RunStage,
-    Situation,
     Warned,
     WarnedStage,
 )
@@ -48,12 +48,12 @@ _ASKS = {
 _PULLED_ON = {CueKind.SQUEEZE, CueKind.PULL_ON, CueKind.RETURN_LEVER}
 
 
-def press_situation(bench: BenchState, now_ns: int) -> Situation:
+def press_situation(bench: BenchState, now_ns: int) -> PressSituation:
     """All that the words at the press depend on."""
     snapshot, run = bench.snapshot, _run(bench)
     gravest = gravest_warning(bench)
     live = bench.live
-    return Situation(
+    return PressSituation(
         link=_link(bench),
         run=run,
         load=_load(bench, now_ns),
@@ -133,32 +133,32 @@ def _recording(bench: BenchState) -> Recording:
     return Recording.YES if bench.running else Recording.NO
 
 
-def _load(bench: BenchState, now_ns: int) -> LoadKind:
+def _load(bench: BenchState, now_ns: int) -> LoadLevel:
     live, load_lbf = bench.live, force_lbf(bench)
     if live is not None and live.quality is Quality.SATURATED:
-        return LoadKind.SATURATED
+        return LoadLevel.SATURATED
     if live is None or load_lbf is None or is_old(bench, now_ns):
-        return LoadKind.UNKNOWN
+        return LoadLevel.UNKNOWN
     if load_lbf < _NOTHING * live.contact_lbf:
-        return LoadKind.NONE
+        return LoadLevel.NONE
     small = load_lbf <= _UNDER_WAY * live.contact_lbf
-    usual = LoadKind.CONTACT if small else LoadKind.UNDER_WAY
+    usual = LoadLevel.CONTACT if small else LoadLevel.UNDER_WAY
     return _over_limit(bench, load_lbf) or _left(bench, load_lbf, live.contact_lbf) or usual
 
 
-def _over_limit(bench: BenchState, load_lbf: float) -> LoadKind | None:
+def _over_limit(bench: BenchState, load_lbf: float) -> LoadLevel | None:
     if bench.rating_lbf is not None and load_lbf > bench.rating_lbf:
-        return LoadKind.OVER_RATING
+        return LoadLevel.OVER_RATING
     snapshot = bench.snapshot
     if snapshot is None or not bench.running:
         return None
     if load_lbf > snapshot.ceiling_lbf:
-        return LoadKind.OVER_CEILING
+        return LoadLevel.OVER_CEILING
     over = load_lbf > snapshot.target_lbf * (1 + _OVER_TARGET_PCT / 100)
-    return LoadKind.OVER_TARGET if over else None
+    return LoadLevel.OVER_TARGET if over else None
 
 
-def _left(bench: BenchState, load_lbf: float, contact_lbf: float) -> LoadKind | None:
+def _left(bench: BenchState, load_lbf: float, contact_lbf: float) -> LoadLevel | None:
     """Whether the load is what an ended run left."""
     snapshot = bench.snapshot
     if snapshot is None or bench.running:
@@ -167,7 +167,7 @@ def _left(bench: BenchState, load_lbf: float, contact_lbf: float) -> LoadKind | 
     was_off = rest_lbf < _NOTHING * contact_lbf
     rises = load_lbf > rest_lbf + contact_lbf
     left = not was_off and not rises and load_lbf < _RELEASED * snapshot.target_lbf
-    return LoadKind.RESIDUAL if left else None
+    return LoadLevel.RESIDUAL if left else None
 
 
 def _ask(snapshot: Snapshot) -> Ask:

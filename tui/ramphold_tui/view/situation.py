@@ -29,7 +29,7 @@ class RunStage(StrEnum):
     INTERRUPTED = "interrupted"
 
 
-class LoadKind(StrEnum):
+class LoadLevel(StrEnum):
     """What the load is, from nothing to over the rating, or why it is not known.
 
     `RESIDUAL` is what a run that has ended left on the cell. It is residual until it has been off
@@ -110,7 +110,7 @@ LIVE = frozenset({RunStage.READY, RunStage.SEATING, RunStage.RAMP, RunStage.HOLD
 
 
 @dataclass(frozen=True, slots=True)
-class Situation:
+class PressSituation:
     """All that the words at the press depend on; figures are put in afterwards.
 
     Attributes:
@@ -122,7 +122,7 @@ class Situation:
 
     link: Link = Link.UP
     run: RunStage = RunStage.NONE
-    load: LoadKind = LoadKind.NONE
+    load: LoadLevel = LoadLevel.NONE
     recording: Recording = Recording.NO
     warned: Warned = Warned.NOTHING
     stage: WarnedStage = WarnedStage.PASSED

@@ -2,6 +2,7 @@
 
 from ramphold_tui.widgets.big_text import BigText
 from ramphold_tui.widgets.cue_line import CueLine
+from ramphold_tui.widgets.divider import Divider
 from ramphold_tui.widgets.fines_plot import FinesPlot
 from ramphold_tui.widgets.key_bar import KeyBar
 from ramphold_tui.widgets.meter_bar import MeterBar
@@ -9,7 +10,6 @@ from ramphold_tui.widgets.meter_list import MeterList
 from ramphold_tui.widgets.press_strip import PressStrip
 from ramphold_tui.widgets.pursuit_bar import PursuitBar
 from ramphold_tui.widgets.rows import Rows
-from ramphold_tui.widgets.rule import Rule
 from ramphold_tui.widgets.text_block import TextBlock, WrappedText
 from ramphold_tui.widgets.trace_plot import TracePlot
 from ramphold_tui.widgets.word_line import WordLine
@@ -17,6 +17,7 @@ from ramphold_tui.widgets.word_line import WordLine
 __all__ = [
     "BigText",
     "CueLine",
+    "Divider",
     "FinesPlot",
     "KeyBar",
     "MeterBar",
@@ -24,7 +25,6 @@ __all__ = [
     "PressStrip",
     "PursuitBar",
     "Rows",
-    "Rule",
     "TextBlock",
     "TracePlot",
     "WordLine",

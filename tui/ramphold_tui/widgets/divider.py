@@ -3,7 +3,7 @@
 from ramphold_tui.widgets.drawn import Drawn
 
 
-class Rule(Drawn):
+class Divider(Drawn):
     """A vertical line as high as there is room."""
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:

@@ -1,0 +1,58 @@
+"""One row of the table of situations: where it fits, and what is said there."""
+
+from dataclasses import dataclass
+
+from ramphold.core import Verdict
+from ramphold_tui.view.elements import Sound, Tone
+from ramphold_tui.view.situation import (
+    Ask,
+    Link,
+    LoadLevel,
+    PressSituation,
+    Recording,
+    RunStage,
+    Warned,
+    WarnedStage,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One row: where it fits, and what is said there.
+
+    Attributes:
+        name: what the situation is called.
+        word, sentence, next: the biggest word, the line under it, what comes after.
+        tone: its colour.
+        sound: what is played when the row begins.
+        link, run, load, recording, warned, stage, verdict, ask: the values that it fits; empty
+            where any does.
+    """
+
+    name: str
+    word: str
+    sentence: str
+    next: str
+    tone: Tone
+    sound: Sound | None = None
+    link: frozenset[Link] = frozenset()
+    run: frozenset[RunStage] = frozenset()
+    load: frozenset[LoadLevel] = frozenset()
+    recording: frozenset[Recording] = frozenset()
+    warned: frozenset[Warned] = frozenset()
+    stage: frozenset[WarnedStage] = frozenset()
+    verdict: frozenset[Verdict | None] = frozenset()
+    ask: frozenset[Ask] = frozenset()
+
+    def fits(self, now: PressSituation) -> bool:
+        """Whether the row is about this situation."""
+        return (
+            (not self.link or now.link in self.link)
+            and (not self.run or now.run in self.run)
+            and (not self.load or now.load in self.load)
+            and (not self.warned or now.warned in self.warned)
+            and (not self.ask or now.ask in self.ask)
+            and (not self.stage or now.stage in self.stage)
+            and (not self.recording or now.recording in self.recording)
+            and (not self.verdict or now.verdict in self.verdict)
+        )

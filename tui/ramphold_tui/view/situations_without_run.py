@@ -1,0 +1,102 @@
+"""Situations in which no run is live: load that is left or not recorded, a verdict, nothing."""
+
+from ramphold.core import Verdict
+from ramphold_tui.view.elements import Sound, Tone
+from ramphold_tui.view.situation import (
+    LoadLevel,
+    Recording,
+    RunStage,
+)
+from ramphold_tui.view.situation_row import Row
+
+_F = frozenset
+_ENDED = _F({RunStage.COMPLETE, RunStage.STOPPED, RunStage.INTERRUPTED})
+_ON_THE_CELL = _F(
+    {LoadLevel.CONTACT, LoadLevel.UNDER_WAY, LoadLevel.OVER_TARGET, LoadLevel.OVER_CEILING}
+)
+_DECIDE = "decide whether it counts (W, then D), or crush a new specimen; no sieving before that"
+_SIEVE = "empty the cell, sieve the specimen, weigh the pan"
+
+WITHOUT_RUN: tuple[Row, ...] = (
+    # --- no run is live
+    Row(
+        name="run failed, load left",
+        word="RELEASE FULLY",
+        sentence="{load} left on the cell: bring it down slowly to zero",
+        next=f"at zero: empty the cell; {_DECIDE}",
+        tone=Tone.ACT,
+        run=_ENDED,
+        load=_F({LoadLevel.RESIDUAL}),
+        verdict=_F({Verdict.FAIL}),
+    ),
+    Row(
+        name="run over, load left",
+        word="RELEASE FULLY",
+        sentence="{load} left on the cell: bring it down slowly to zero",
+        next="at zero: empty the cell",
+        tone=Tone.ACT,
+        run=_ENDED | {RunStage.ENDING},
+        load=_F({LoadLevel.RESIDUAL}),
+    ),
+    Row(
+        name="load without a run",
+        word="NOT RECORDED",
+        sentence="{load} on the cell, and no run follows it",
+        next="start a run, or release",
+        tone=Tone.CAUTION,
+        sound=Sound.STOP,
+        run=_ENDED | {RunStage.NONE, RunStage.ENDING},
+        load=_ON_THE_CELL | {LoadLevel.RESIDUAL},
+    ),
+    Row(
+        name="run over, its end not written",
+        word="NOT WRITTEN",
+        sentence="the run is over and its end can't be written: {unwritten}",
+        next="make room on the disk, leave the computer on; it is tried every second",
+        tone=Tone.CAUTION,
+        run=_F({RunStage.ENDING}),
+        recording=_F({Recording.FAILING}),
+    ),
+    Row(
+        name="run over, being written",
+        word="ENDING",
+        sentence="the run is over and is being written",
+        next="leave the computer on",
+        tone=Tone.CALM,
+        run=_F({RunStage.ENDING}),
+    ),
+    Row(
+        name="run failed",
+        word="FAILED",
+        sentence="{worst}",
+        next=_DECIDE,
+        tone=Tone.CAUTION,
+        run=_ENDED,
+        verdict=_F({Verdict.FAIL}),
+    ),
+    Row(
+        name="run passed",
+        word="PASSED",
+        sentence="the run is recorded and kept to every limit",
+        next=_SIEVE,
+        tone=Tone.CALM,
+        run=_F({RunStage.COMPLETE}),
+        verdict=_F({Verdict.PASS}),
+    ),
+    Row(
+        name="run over, no verdict told",
+        word="ENDED",
+        sentence="the run is over: {reason}",
+        next="empty the cell; the results (R) say what it came to",
+        tone=Tone.CALM,
+        run=_ENDED,
+    ),
+    Row(
+        name="nothing under way",
+        word="NO RUN",
+        sentence="no run is followed: the load is shown, not recorded",
+        next="the worksheet (W) leads to the next run",
+        tone=Tone.CALM,
+        run=_F({RunStage.NONE}),
+    ),
+)
