@@ -1,7 +1,8 @@
 """What the screen says and draws, and which keys are live: no widget, no I/O, no clock.
 
 - bench: `bench_state`, what the daemon told
-- press: `press_pane`, `press_banner`, `press_situation`, `press_alarms`, `press_meters`, `run_start`
+- press: `press_pane`, `press_banner`, `press_situation`, `press_alarms`, `press_meters`,
+  `run_start`
 - situations: `situation`, `situation_row`, `situation_table` and its parts `situations_of_trust`,
   `situations_without_run`, `situations_in_run`
 - traces: `load_plot`, `load_history`, `past_run`

@@ -9,7 +9,8 @@ from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Banner, Tone
 from ramphold_tui.view.press_situation import force_lbf, gravest_warning, press_situation
 from ramphold_tui.view.situation import LIVE, PressSituation, RunStage, Warned
-from ramphold_tui.view.situation_table import ONWARD, Row, row_for
+from ramphold_tui.view.situation_row import Row
+from ramphold_tui.view.situation_table import ONWARD, row_for
 
 # The eye cannot use a longer countdown.
 _WATCHED_S = 5.0
