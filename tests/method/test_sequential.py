@@ -8,10 +8,16 @@ from hypothesis import strategies as st
 
 from ramphold.method.class_evidence import weigh_class
 from ramphold.method.log_odds import fines_pct, log_odds
-from ramphold.method.precision import Spread
+from ramphold.method.precision import Precision, Spread
 from ramphold.method.sequential import Search, next_test, specimens_needed
 
 KNOWN = Spread(sd=0.6, dof=math.inf)
+NO_DAYS = Spread(sd=0.0, dof=math.inf)
+
+
+def own(spread, between=NO_DAYS):
+    """The precision of a laboratory in which one day is as the next, unless said otherwise."""
+    return Precision(within=spread, between=between)
 
 
 def series(means_pct, n=3):
@@ -71,30 +77,30 @@ def test_stresses_that_decide_are_filled_up():
 def test_stresses_that_do_not_decide_are_left_as_they_are():
     specimens = [*series({4000: 2.0}, n=1), *series({8000: 7.0, 9000: 13.0})]
 
-    assert next_test(specimens, laboratory=KNOWN) is None
+    assert next_test(specimens, laboratory=own(KNOWN)) is None
 
 
 def test_a_mean_too_near_the_limit_asks_for_more_specimens_there():
-    test = next_test(series({8000: 5.0, 9000: 10.5}), laboratory=KNOWN)
+    test = next_test(series({8000: 5.0, 9000: 10.5}), laboratory=own(KNOWN))
 
     assert (test.stress_psi, test.specimens) == (9000, 1)
     assert test.reason == "8K has a probability of 0.93; about 4 would decide"
 
 
 def test_a_mean_on_the_limit_asks_for_another_set():
-    test = next_test(series({8000: 5.0, 9000: 10.0, 10_000: 15.0}), laboratory=KNOWN)
+    test = next_test(series({8000: 5.0, 9000: 10.0, 10_000: 15.0}), laboratory=own(KNOWN))
 
     assert (test.stress_psi, test.specimens) == (9000, 3)
     assert test.reason == "9K has a probability of 0.50; a hundred specimens would not decide"
 
 
 def test_a_class_that_is_sure_enough_is_decided():
-    assert next_test(series({8000: 7.0, 9000: 13.0}), laboratory=KNOWN) is None
+    assert next_test(series({8000: 7.0, 9000: 13.0}), laboratory=own(KNOWN)) is None
 
 
 @pytest.mark.parametrize("means_pct", [{15_000: 2.0}, {1000: 30.0}])
 def test_beyond_the_ends_of_the_ladder_there_is_nothing_to_crush(means_pct):
-    assert next_test(series(means_pct), laboratory=KNOWN) is None
+    assert next_test(series(means_pct), laboratory=own(KNOWN)) is None
 
 
 def test_a_lower_rating_shortens_the_ladder():
@@ -134,6 +140,8 @@ def test_a_spread_known_badly_needs_more_specimens():
 def test_far_from_the_limit_one_specimen_decides_and_on_it_none_do():
     assert specimens_needed(9.0, KNOWN) == 1
     assert specimens_needed(0.0, KNOWN) is None
+    assert specimens_needed(0.8, KNOWN, Spread(sd=0.5, dof=math.inf)) is None
+    assert specimens_needed(0.9, KNOWN, Spread(sd=0.5, dof=math.inf)) == 8
     assert specimens_needed(1e-300, KNOWN) is None
     assert specimens_needed(0.0, Spread(sd=0.0, dof=2)) == 1
 

@@ -5,7 +5,7 @@ import pytest
 
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.gravimetric import Material
-from ramphold.method.precision import Spread
+from ramphold.method.precision import Precision, Spread
 from ramphold.sample import (
     CRUSH,
     SIEVING,
@@ -25,7 +25,7 @@ from ramphold.sample import (
     check_review,
     check_weighing,
     control_points,
-    laboratory_spread,
+    laboratory_precision,
     net_g,
     sample_record,
     standing,
@@ -192,15 +192,16 @@ def test_the_control_sand_gives_points_and_the_spread_within_its_samples(book):
     assert [point.fines_pct for point in points] == [7.5, 10.0, 8.75]
     assert {point.material for point in points} == {"control sand"}
     # 7.5, 10 and 8.75: a standard deviation of 1.25 with two degrees of freedom.
-    assert laboratory_spread(points) == Spread(sd=pytest.approx(1.25), dof=2)
-    assert laboratory_spread(points[:1]) is None
+    within = Spread(sd=pytest.approx(1.25), dof=2)
+    assert laboratory_precision(points) == Precision(within=within, between=None)
+    assert laboratory_precision(points[:1]) is None
 
 
 def test_the_evidence_uses_the_laboratorys_own_spread(book):
     sheet = book()
     sheet.crushed(1)
     assert sheet.record().evidence.spread is None
-    bench = BenchRecord(laboratory=Spread(sd=0.4, dof=20))
+    bench = BenchRecord(laboratory=Precision(within=Spread(sd=0.4, dof=20), between=None))
     assert sheet.record(bench).evidence.spread == Spread(sd=0.4, dof=20)
 
 
@@ -209,8 +210,11 @@ def test_points_of_different_stresses_are_not_pooled_about_one_mean():
         return ControlPoint(sample=1, specimen=1, material="m", utc_ns=1, press="", cell="",
                             operator="KL", stress_psi=stress_psi, fines_pct=fines_pct)  # fmt: skip
 
-    spread = laboratory_spread([point(4000, 5), point(4000, 6), point(6000, 15), point(6000, 16)])
-    assert spread == Spread(sd=pytest.approx(0.5**0.5), dof=2)
+    spread = laboratory_precision(
+        [point(4000, 5), point(4000, 6), point(6000, 15), point(6000, 16)]
+    )
+    assert spread.within == Spread(sd=pytest.approx(0.5**0.5), dof=2)
+    assert spread.between is None
 
 
 def test_a_material_is_what_limits_go_by(book):

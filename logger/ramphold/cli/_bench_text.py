@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 
 from ramphold.control.bench_methods import ControlSeries
+from ramphold.method.precision import Spread
 from ramphold.sample import BenchRecord, PressWarning
 
 _MOST_WARNINGS = 10
@@ -26,9 +27,14 @@ def bench_lines(book: BenchRecord) -> Iterator[str]:
         name = f"{state.check.equipment} {state.check.name}"
         yield f"equipment    {name}: {state.check.finding}, {state.uses} uses{used}"
     if book.laboratory is not None:
-        spread = book.laboratory
-        yield f"own spread   {spread.sd:.2f} % a specimen, {spread.dof:g} degrees of freedom"
+        yield f"own spread   {_spread(book.laboratory.within)} a specimen"
+        if (between := book.laboratory.between) is not None:
+            yield f"             {_spread(between)} from one control sample to the next"
     yield from _warning_lines(book.warnings)
+
+
+def _spread(spread: Spread) -> str:
+    return f"{spread.sd:.2f} % ({spread.dof:.3g} degrees of freedom)"
 
 
 def _warning_lines(warnings: Sequence[PressWarning]) -> Iterator[str]:

@@ -25,7 +25,7 @@ from ramphold.sample import (
     bench_record,
     control_points,
     kind_name,
-    laboratory_spread,
+    laboratory_precision,
     sample_record,
 )
 from ramphold.wire import decode_body, link
@@ -61,7 +61,7 @@ class ArchivedSample:
 
     def bench(self, *, spread: bool = False) -> BenchRecord:
         """Certificates, daily checks, cylinders, wear and warnings of its bench."""
-        laboratory = laboratory_spread(self._control_points()) if spread else None
+        laboratory = laboratory_precision(self._control_points()) if spread else None
         return bench_record(self._of_kinds(*BENCH_KINDS), self._uses, laboratory)
 
     def trace(self, run: int) -> Trace:

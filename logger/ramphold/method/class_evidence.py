@@ -1,7 +1,8 @@
 """How certain a crush class is: the distance to the limit against the spread of specimens.
 
 The true mean fines are assumed to rise with stress. Each mean has a Student's t distribution, with
-one spread for all stresses; the correlation from that common spread is neglected.
+one spread for all stresses, and with the deviation from one day and split to the next where a
+control sand has shown it. The correlation from what the stresses share is neglected.
 """
 
 import math
@@ -14,7 +15,7 @@ from ramphold.method.crush_class import CrushClass, StressPoint, classify
 from ramphold.method.distributions import t_cdf, two_sided_t
 from ramphold.method.limits import FINES_PCT, over
 from ramphold.method.log_odds import spread_at_limit
-from ramphold.method.precision import Spread
+from ramphold.method.precision import Precision, Spread
 
 # Ours: below this probability, or with fewer degrees of freedom, the evidence is called thin.
 _SURE = 0.9
@@ -29,6 +30,7 @@ class StressOdds:
         stress_psi: the stress in psi.
         distance_pct: how far the mean fines are under the limit, in %; negative if over it.
         u_pct: standard uncertainty of the mean.
+        dof: its degrees of freedom.
         interval_pct: half-width of its 95 % interval.
         passes: probability that the true mean is within the limit.
     """
@@ -36,6 +38,7 @@ class StressOdds:
     stress_psi: float
     distance_pct: float
     u_pct: float
+    dof: float
     interval_pct: float
     passes: float
 
@@ -62,6 +65,7 @@ class ClassEvidence:
     Attributes:
         found: the class by the rule.
         spread: of a single specimen near the limit, in %; None if it is not known.
+        between: of the mean from one day and split to the next, in %; None if it is not known.
         stresses: each stress tested, lowest first; empty without a spread.
         classes: each class that the tested stresses can give, lowest first; empty likewise.
         findings: where the evidence is thin, besides the findings of `found`.
@@ -69,6 +73,7 @@ class ClassEvidence:
 
     found: CrushClass
     spread: Spread | None
+    between: Spread | None
     stresses: tuple[StressOdds, ...]
     classes: tuple[ClassOdds, ...]
     findings: tuple[str, ...]
@@ -92,46 +97,39 @@ def weigh_class(
     specimens: Iterable[tuple[float, float]],
     *,
     limit_pct: float = FINES_PCT,
-    laboratory: Spread | None = None,
+    laboratory: Precision | None = None,
 ) -> ClassEvidence:
     """Weigh the evidence for the crush class of a series.
 
     Args:
         specimens: stress in psi and fines in % of each.
         limit_pct: greatest mean fines in %.
-        laboratory: the spread in % of single specimens near the limit in this laboratory, as from
-            a control sand; it is pooled with the spread of the series itself.
+        laboratory: the precision in % near the limit in this laboratory, as from a control sand.
+            Its spread is pooled with that of the series itself.
 
     Raises:
         InputError: no specimens, or one whose stress or fines are not finite.
     """
     held = tuple(specimens)
     found = classify(held, limit_pct=limit_pct)
-    spread = _pooled(spread_at_limit(held, limit_pct), laboratory)
+    within, between = (laboratory.within, laboratory.between) if laboratory else (None, None)
+    spread = _pooled(spread_at_limit(held, limit_pct), within)
     if spread is None:
         said = (_no_spread(found),)
-        return ClassEvidence(found=found, spread=None, stresses=(), classes=(), findings=said)
-    sds = [spread.sd / math.sqrt(point.n) for point in found.points]
-    gaps = [limit_pct - point.mean_pct for point in found.points]
-    stresses = tuple(
-        StressOdds(
-            stress_psi=point.stress_psi,
-            distance_pct=gap,
-            u_pct=u,
-            interval_pct=two_sided_t(0.95, spread.dof) * u,
-            passes=_passes(gap, u, spread.dof),
+        return ClassEvidence(
+            found=found, spread=None, between=between, stresses=(), classes=(), findings=said
         )
-        for point, gap, u in zip(found.points, gaps, sds, strict=True)
-    )
+    stresses = tuple(_odds(point, limit_pct, spread, between) for point in found.points)
     # A repeat deviates from the truth as this series does, and independently of it.
-    again = [_passes(gap, u * math.sqrt(2), spread.dof) for gap, u in zip(gaps, sds, strict=True)]
+    again = [_passes(one.distance_pct, one.u_pct * math.sqrt(2), one.dof) for one in stresses]
     classes = _classes(stresses, again)
     return ClassEvidence(
         found=found,
         spread=spread,
+        between=between,
         stresses=stresses,
         classes=classes,
-        findings=tuple(_thin(found, spread, classes)),
+        findings=tuple(_thin(found, spread, between, classes)),
     )
 
 
@@ -145,6 +143,33 @@ def _deciding(found: CrushClass) -> slice:
     highest_psi = found.highest_stress_psi or 0.0
     passed = sum(point.stress_psi <= highest_psi for point in found.points)
     return slice(max(passed - 1, 0), passed + 1)
+
+
+def mean_spread(n: int, spread: Spread, between: Spread | None) -> Spread:
+    """The spread in % of a mean of `n` specimens of one day and split.
+
+    Source of its degrees of freedom: Welch and Satterthwaite, JCGM 100:2008 G.4.1, from memory.
+    """
+    single = spread.sd**2 / n
+    if between is None or not between.sd:
+        return Spread(sd=math.sqrt(single), dof=spread.dof)
+    variance = single + between.sd**2
+    parts = single**2 / spread.dof + between.sd**4 / between.dof
+    return Spread(sd=math.sqrt(variance), dof=variance**2 / parts if parts else math.inf)
+
+
+def _odds(
+    point: StressPoint, limit_pct: float, spread: Spread, between: Spread | None
+) -> StressOdds:
+    mean, gap_pct = mean_spread(point.n, spread, between), limit_pct - point.mean_pct
+    return StressOdds(
+        stress_psi=point.stress_psi,
+        distance_pct=gap_pct,
+        u_pct=mean.sd,
+        dof=mean.dof,
+        interval_pct=two_sided_t(0.95, mean.dof) * mean.sd,
+        passes=_passes(gap_pct, mean.sd, mean.dof),
+    )
 
 
 def _pooled(*spreads: Spread | None) -> Spread | None:
@@ -184,9 +209,16 @@ def _class_at(stress_psi: float) -> str | None:
     return classify([(stress_psi, 0.0)]).crush_class
 
 
-def _thin(found: CrushClass, spread: Spread, classes: Sequence[ClassOdds]) -> Iterator[str]:
+def _thin(
+    found: CrushClass, spread: Spread, between: Spread | None, classes: Sequence[ClassOdds]
+) -> Iterator[str]:
     if spread.dof < _FEW_DOF:
         yield f"the spread rests on {spread.dof:g} degrees of freedom: expected {_FEW_DOF} or more"
+    if between is None:
+        yield (
+            "nothing is known of the deviation from one day and split to the next: the "
+            "probabilities hold for these specimens' day and split alone"
+        )
     sure = math.fsum(c.probability for c in classes if c.crush_class == found.crush_class)
     if sure < _SURE:
         name = found.crush_class or "no class"

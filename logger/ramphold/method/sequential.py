@@ -7,12 +7,12 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ramphold.method.class_evidence import ClassEvidence, weigh_class
+from ramphold.method.class_evidence import ClassEvidence, mean_spread, weigh_class
 from ramphold.method.distributions import t_cdf, t_quantile
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT, REPLICATES
 from ramphold.method.log_odds import log_odds
-from ramphold.method.precision import Spread
+from ramphold.method.precision import Precision, Spread
 
 _EVEN = 0.5
 _MOST = 100
@@ -45,29 +45,36 @@ class NextTest:
 
 
 def specimens_needed(
-    distance_pct: float, spread: Spread, *, confidence: float = 0.95
+    distance_pct: float,
+    spread: Spread,
+    between: Spread | None = None,
+    *,
+    confidence: float = 0.95,
 ) -> int | None:
     """How many specimens at one stress show on which side of the limit its mean lies.
 
     Args:
         distance_pct: distance of the mean from the limit in %, assumed constant.
         spread: of a single specimen near the limit, in %.
+        between: of the mean from one day and split to the next, in %, which specimens of one day
+            do not lessen.
         confidence: probability that the side is right.
 
     Returns:
         None if the mean is so near the limit that a hundred would not decide.
     """
-    reach = t_quantile(confidence, spread.dof) * spread.sd
-    if reach > math.sqrt(_MOST) * abs(distance_pct):
-        return None
-    return max(math.ceil((reach / distance_pct) ** 2), 1) if reach else 1
+    for n in range(1, _MOST + 1):
+        mean = mean_spread(n, spread, between)
+        if not mean.sd or t_quantile(confidence, mean.dof) * mean.sd <= abs(distance_pct):
+            return n
+    return None
 
 
 def next_test(
     specimens: Iterable[tuple[float, float]],
     search: Search | None = None,
     *,
-    laboratory: Spread | None = None,
+    laboratory: Precision | None = None,
 ) -> NextTest | None:
     """The next test: first bracket the class, then complete the replicates, then gain confidence.
 
@@ -77,7 +84,7 @@ def next_test(
     Args:
         specimens: stress in psi and fines in % of each specimen so far; none at the start.
         search: the settings.
-        laboratory: spread in % of single specimens near the limit in this laboratory.
+        laboratory: the precision in % near the limit in this laboratory.
 
     Returns:
         None when the class is decided, or if no spread is known.
@@ -151,7 +158,9 @@ def _make_sure(evidence: ClassEvidence, search: Search) -> NextTest | None:
         zip(evidence.deciding, evidence.deciding_points, strict=True),
         key=lambda pair: abs(pair[0].passes - _EVEN),
     )
-    needed = specimens_needed(odds.distance_pct, spread, confidence=search.confidence)
+    needed = specimens_needed(
+        odds.distance_pct, spread, evidence.between, confidence=search.confidence
+    )
     lacking = search.replicates if needed is None else max(needed - point.n, 1)
     return NextTest(
         stress_psi=odds.stress_psi,

@@ -73,7 +73,7 @@ def _stress_row(given: ReportInput, point: StressPoint) -> TableRow:
     if budget is not None:
         mean, reach = stated(budget.value, budget.expanded)
     fines = [pct for stress_psi, pct in given.record.counted if stress_psi == point.stress_psi]
-    agreed = agreement(fines, given.record.bench.laboratory)
+    agreed = agreement(fines, given.record.bench.own_spread)
     width = number(agreed.range, ".2f") if point.n > 1 else NONE
     if agreed.agree is False:
         width += f", over {number(agreed.limit, '.2f')}"
@@ -96,7 +96,7 @@ def _outlier(given: ReportInput, point: StressPoint) -> str:
     fines = [pct for _, pct in held]
     at = f"{psi(point.stress_psi)} psi"
     if len(held) < TELLING:
-        limit = agreement(fines, given.record.bench.laboratory).limit
+        limit = agreement(fines, given.record.bench.own_spread).limit
         against = (
             "there is no laboratory spread to compare their range with"
             if limit is None
@@ -152,12 +152,18 @@ def _curve_text(given: ReportInput, crossing: Crossing | None) -> str:
 
 
 def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterator[Block]:
-    own = given.record.bench.laboratory
+    own, between = given.record.bench.own_spread, evidence.between
     pooled = ", from the replicates of this sample"
     if own is not None:
         pooled = (
             f", pooled from the replicates of this sample and the laboratory's control sand "
             f"({own.sd:.2f} % on {own.dof:.0f})"
+        )
+    days = "Nothing is known from one day and split to the next"
+    if between is not None:
+        days = (
+            f"From one control sample to the next, each a day and a split of its own, "
+            f"{between.sd:.2f} % on {between.dof:.1f} is added to the u of each mean"
         )
     yield table(
         "Distance to the limit at each stress",
@@ -173,8 +179,8 @@ def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterat
         ),
         note=(
             f"From one spread near the limit for all stresses: {spread.sd:.2f} % for a single "
-            f"specimen on {spread.dof:.0f} degrees of freedom{pooled}. In bold: the deciding "
-            "stresses."
+            f"specimen on {spread.dof:.0f} degrees of freedom{pooled}. {days}. In bold: the "
+            "deciding stresses."
         ),
     )  # fmt: skip
     yield table(

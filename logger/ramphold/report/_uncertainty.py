@@ -36,6 +36,8 @@ _ROUNDING_LBF = 1e-6
 
 _NO_CERTIFICATE = "no certificate that states its uncertainty"
 
+_BETWEEN = "from one day and split to the next, by the control sand"
+
 # No balance for grams shows more; further digits are rounding of floats.
 _MOST_DECIMALS = 6
 
@@ -111,6 +113,9 @@ class BenchKnown:
             ),
             (by_pressure,
              "the friction of the ram's seals, often 1 to 3 % (common practice, no source)"),
+            (self.record.bench.laboratory is None or self.record.bench.laboratory.between is None,
+             "the deviation from one day and split to the next (no two control samples)"),
+            (True, "the openings of the sieve of the cut and of that after the crush"),
             (True,
              "the repeatability of the balance by itself (it is in the scatter of the specimens)"),
         )  # fmt: skip
@@ -216,7 +221,16 @@ def stress_budgets(
     charge = known.mass(fmean(one.balance.charge_g or 0.0 for one in held))
     fines = None
     if spread is not None:
-        others = (_scatter(point, spread, about_pct), *_others(held, stress, curve))
+        laboratory = known.record.bench.laboratory
+        others = (
+            _scatter(f"scatter of specimens, n = {point.n}", point, spread, about_pct, point.n),
+            *(
+                (_scatter(_BETWEEN, point, laboratory.between, about_pct),)
+                if laboratory is not None and laboratory.between is not None
+                else ()
+            ),
+            *_others(held, stress, curve),
+        )
         fines = fines_budget(pan, charge, *others)
     return StressBudgets(
         stress_psi=point.stress_psi, force=force, stress=stress, pan=pan, charge=charge, fines=fines
@@ -232,16 +246,13 @@ def checks_of_run_days(record: SampleRecord) -> list[DailyCheckMade]:
     return [one for one in record.bench.checks if first <= one.utc_ns <= last]
 
 
-def _scatter(point: StressPoint, spread: Spread, about_pct: float) -> Component:
-    """The scatter of the mean, from the spread at other fines, converted by log-odds."""
+def _scatter(
+    name: str, point: StressPoint, spread: Spread, about_pct: float, n: int = 1
+) -> Component:
+    """The scatter of a mean of `n`, from the spread at other fines, converted by log-odds."""
     at = point.mean_pct
     sd = spread.sd * at * (100 - at) / (about_pct * (100 - about_pct))
-    return Component(
-        name=f"scatter of specimens, n = {point.n}",
-        u=sd / math.sqrt(point.n),
-        dof=spread.dof,
-        shape=Shape.READINGS,
-    )
+    return Component(name=name, u=sd / math.sqrt(n), dof=spread.dof, shape=Shape.READINGS)
 
 
 def _others(

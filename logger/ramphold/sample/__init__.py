@@ -15,7 +15,7 @@ from ramphold.sample._control_sand import (
     NEWEST_CONTROLS,
     ControlPoint,
     control_points,
-    laboratory_spread,
+    laboratory_precision,
 )
 from ramphold.sample._next_steps import NextStep, Step, next_steps
 from ramphold.sample._press_warnings import PressWarning
@@ -124,7 +124,7 @@ __all__ = [
     "control_points",
     "corrected",
     "kind_name",
-    "laboratory_spread",
+    "laboratory_precision",
     "net_g",
     "newest_shaking",
     "next_steps",

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from ramphold.method.precision import Spread
+from ramphold.method.precision import Precision, Spread
 from ramphold.method.wear import EQUIPMENT, Equipment, Wear
 from ramphold.sample._bench_records import (
     CertificateTaken,
@@ -59,7 +59,7 @@ class BenchRecord:
         checks: the daily checks, in order.
         cylinders: the newest calibration of each density cylinder.
         equipment: each cell and sieve that was ever checked.
-        laboratory: spread in % of single specimens of the control sand; None where not known.
+        laboratory: the precision in % of the control sand; None where not known.
         warnings: those of the press while no run was live, in order.
     """
 
@@ -67,8 +67,13 @@ class BenchRecord:
     checks: tuple[DailyCheckMade, ...] = ()
     cylinders: tuple[CylinderCalibrated, ...] = ()
     equipment: tuple[EquipmentState, ...] = ()
-    laboratory: Spread | None = None
+    laboratory: Precision | None = None
     warnings: tuple[PressWarning, ...] = ()
+
+    @property
+    def own_spread(self) -> Spread | None:
+        """Spread in % of single specimens of one control sample; None where not known."""
+        return None if self.laboratory is None else self.laboratory.within
 
     def cylinder(self, name: str) -> CylinderCalibrated | None:
         """The newest calibration of a cylinder."""
@@ -82,14 +87,14 @@ class BenchRecord:
 def bench_record(
     records: Iterable[Record],
     uses: Callable[[Equipment, str, int], int],
-    laboratory: Spread | None = None,
+    laboratory: Precision | None = None,
 ) -> BenchRecord:
     """Put the bench together from its own records.
 
     Args:
         records: the bench's, in the order they were written.
         uses: how often a cell or sieve has been used since a time, UTC in ns.
-        laboratory: the spread of the control sand.
+        laboratory: the precision of the control sand.
     """
     held = tuple(records)
     since = _counted_from(held)

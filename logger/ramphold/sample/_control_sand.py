@@ -1,9 +1,9 @@
-"""The control sand: the fines of each specimen, and the laboratory's own spread."""
+"""The control sand: the fines of each specimen, and the laboratory's own precision."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ramphold.method.precision import Spread, pool
+from ramphold.method.precision import Precision, components
 from ramphold.sample._sample_record import SampleRecord
 from ramphold.sample._sample_records import Role
 
@@ -57,9 +57,14 @@ def control_points(records: Iterable[SampleRecord]) -> tuple[ControlPoint, ...]:
     return tuple(sorted(found, key=lambda point: point.utc_ns))
 
 
-def laboratory_spread(points: Iterable[ControlPoint]) -> Spread | None:
-    """Spread in % of single specimens within samples and stresses; None before there are two."""
-    groups: dict[tuple[int, float], list[float]] = {}
+def laboratory_precision(points: Iterable[ControlPoint]) -> Precision | None:
+    """The scatter in % of control sands: of single specimens, and from one sample to the next.
+
+    Each control sample is a split of its own, crushed on a day of its own, so that the deviation
+    from one to the next holds both. None before a sample has two specimens at a stress.
+    """
+    families: dict[tuple[str, float], dict[int, list[float]]] = {}
     for point in points:
-        groups.setdefault((point.sample, point.stress_psi), []).append(point.fines_pct)
-    return pool(groups.values())
+        family = families.setdefault((point.material, point.stress_psi), {})
+        family.setdefault(point.sample, []).append(point.fines_pct)
+    return components([list(family.values()) for family in families.values()])

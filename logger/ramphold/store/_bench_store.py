@@ -10,7 +10,7 @@ from ramphold.sample import (
     bench_record,
     control_points,
     kind_name,
-    laboratory_spread,
+    laboratory_precision,
     sample_record,
     standing_shakings,
 )
@@ -46,7 +46,7 @@ class BenchStore:
     def record(self, *, spread: bool = False) -> BenchRecord:
         """Certificates, checks, cylinders, wear and warnings of the bench, its spread if wanted."""
         found = self._records.where(f"sample IS NULL AND kind IN ({_BENCH_KINDS})")
-        laboratory = laboratory_spread(self.control_points()) if spread else None
+        laboratory = laboratory_precision(self.control_points()) if spread else None
         return bench_record(found, self._uses, laboratory)
 
     def control_points(self) -> tuple[ControlPoint, ...]:
