@@ -119,7 +119,7 @@ def test_the_results_go_round_by_the_open_standards_names(export, daemon):
 
 def test_everything_is_written_into_a_folder(export, tmp_path):
     told = export("all", tmp_path / "out" / "here")
-    assert told.startswith("24 tables and 2 traces in ")
+    assert told.startswith("25 tables and 2 traces in ")
     written = {path.name for path in (tmp_path / "out" / "here").iterdir()}
     assert {"runs.csv", "record_mass.csv", "trace-1.csv", "trace-2.csv"} <= written
     export("all", tmp_path / "json", "--json")

@@ -12,6 +12,7 @@ from ramphold.collector.archived_sample import ArchivedSample, find_sample
 from ramphold.errors import InputError
 from ramphold.method.control_chart import chart
 from ramphold.report import Issue, document, html
+from ramphold.sample import control_days
 from ramphold.store import Store
 from ramphold.wire import StateMessage
 from support.archived import changed, keep
@@ -97,16 +98,18 @@ def test_each_run_is_a_row_with_its_verdict_and_its_time_as_text(archive, record
 
 def test_the_control_chart_of_the_view_is_that_of_the_method(archive, records, bench, look):
     collect(archive, records)
-    limits = chart([point.fines_pct for point in bench.bench.control_points()])
+    days = control_days(bench.bench.control_points())
+    base = chart([day.mean_pct for day in days])
     rows = look(
-        "SELECT fines_pct, centre_pct, lower_pct, upper_pct, beyond FROM control_chart "
+        "SELECT mean_pct, n, day, base_days, centre_pct, sigma_pct, beyond FROM control_chart "
         "ORDER BY crushed"
     )
-    expected = [round(one, 3) for one in (limits.centre, limits.lower, limits.upper)]
+    expected = [round(one, 3) for one in (base.centre, base.sigma)]
     assert rows == [
-        (round(point.fines_pct, 3), *expected, 0) for point in bench.bench.control_points()
+        (round(day.mean_pct, 3), day.n, number, 2, *expected, 0)
+        for number, day in enumerate(days, 1)
     ]
-    assert len(rows) == 4
+    assert len(rows) == 2
 
 
 def test_a_sample_is_worked_out_again_after_every_record_of_it_and_no_other(archive, records, look):

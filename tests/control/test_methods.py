@@ -34,6 +34,7 @@ GOOD = {
     "enter_value": {"sample": 1, "what": "roundness", "counts": [[0.7, 12]], "operator": "KL"},
     "decide_exclusion": {"specimen": 1, "excluded": True, "reason": "spilled", "operator": "KL"},
     "decide_run": {"run": 1, "counts": False, "reason": "late", "operator": "KL"},
+    "answer_control": {"sample": 1, "finding": "sieve replaced", "operator": "KL"},
     "review_sample": {"sample": 1, "operator": "MM"},
     "issue_report": {"sample": 1, "operator": "KL"},
     "make_daily_check": {"rule": "load zero", "measured": -3.5, "expected": 0, "base": 50000,

@@ -12,6 +12,7 @@ from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.records import RecordService
 from ramphold.errors import CommandRefused, InputError
+from ramphold.method.control_chart import BASE_DAYS
 from ramphold.method.sieves import SIZES
 from ramphold.sample import MassTaken, SampleState, Step, Tick
 from ramphold.testing import ManualClock
@@ -615,8 +616,34 @@ def test_the_control_sand_is_charted_by_press_cell_and_operator(on_bench):
 
     chart, other = on_bench(walk)
     assert [round(point.fines_pct, 2) for point in chart.points] == [5.06, 5.32, 5.06]
-    assert chart.chart.centre == pytest.approx(5.148, abs=0.001)
+    assert [(day.n, round(day.mean_pct, 3)) for day in chart.days] == [(3, 5.148)]
+    assert (chart.chart, chart.judged) == (None, ())
     assert (other.points, other.chart) == ((), None)
+
+
+def test_a_signal_of_the_control_chart_asks_until_it_is_answered(on_bench):
+    async def walk(bench):
+        await to_density(bench)
+        for day in range(BASE_DAYS + 1):
+            number = f"Q-{day}"
+            await bench.call("add_sample", laboratory_number=number, client_reference="control",
+                             size="20/40", role="control")  # fmt: skip
+            added = await bench.call("add_specimen", sample=number, label="q", target_psi=4000)
+            await bench.weigh(39.5, test="crush", item="charge", specimen=added.specimen)
+            await bench.crushed(added.specimen)
+            pan_g = 8.0 if day == BASE_DAYS else 2.0 + day % 2 / 10
+            await bench.weigh(pan_g, test="crush", item="pan", specimen=added.specimen)
+        asking = await bench.call("control_chart", stress_psi=4000)
+        with pytest.raises(CommandRefused, match="is a client's: expected a control sample"):
+            await bench.call("answer_control", sample=1, finding="x")
+        await bench.call("answer_control", sample=number, finding="sieve 40 was torn; replaced")
+        return asking, await bench.call("control_chart", stress_psi=4000)
+
+    asking, answered = on_bench(walk)
+    assert [one.signal for one in asking.judged] == ["a day beyond 4.5 deviations"]
+    assert [asking.unanswered(one) for one in asking.judged] == [True]
+    assert [answered.unanswered(one) for one in answered.judged] == [False]
+    assert answered.days[-1].answer == "KL: sieve 40 was torn; replaced"
 
 
 def test_the_shaker_runs_for_a_sample_or_a_specimen(on_bench):

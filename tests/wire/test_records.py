@@ -142,5 +142,6 @@ def test_any_bytes_are_a_record_or_a_wire_error(text):
 
 def test_deep_nesting_is_a_wire_error():
     for decode in DECODERS:
-        with pytest.raises(WireError, match=r"recursion|Stack overflow"):  # as Python 3.14 says
+        # How deep it gets before it gives up, and what it says then, differs from Python to Python.
+        with pytest.raises(WireError):
             decode(b'{"type":' * 60_000)

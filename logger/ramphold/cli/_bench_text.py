@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 
 from ramphold.control.bench_methods import ControlSeries
+from ramphold.method.control_chart import BASE_DAYS
 from ramphold.method.precision import Spread
 from ramphold.sample import BenchRecord, PressWarning
 
@@ -49,18 +50,21 @@ def _warning_lines(warnings: Sequence[PressWarning]) -> Iterator[str]:
 
 
 def control_lines(found: ControlSeries) -> Iterator[str]:
-    """The control sand's fines, with the rules that signal at each point."""
+    """The control sand's days, each with its moving average and what signals."""
     if not found.points:
         yield "no specimen of a control sand counts at this stress"
-    for index, point in enumerate(found.points):
-        said = ", ".join(signal.rule for signal in found.signals if signal.index == index)
-        yield (
-            f"{_day(point.utc_ns)}  {point.fines_pct:6.2f} %  {point.operator:<6} {point.press} "
-            f"{point.cell}  {said}"
-        )
+    judged = {one.index: one for one in found.judged}
+    for index, day in enumerate(found.days):
+        line = f"{_day(day.utc_ns)}  {day.mean_pct:6.2f} %  n = {day.n}"
+        if (one := judged.get(index)) is not None:
+            line += f"  average {one.average:6.2f} % of {one.lower:.2f} to {one.upper:.2f} %"
+            if one.signal:
+                line += f"  {one.signal.upper()}; {day.answer or 'not answered yet'}"
+        yield line
+    if found.points and (found.chart is None or not found.chart.complete):
+        yield f"{len(found.days)} of {BASE_DAYS} days of the base period: no limits yet"
     if found.chart is not None:
-        chart = found.chart
-        yield f"centre {chart.centre:.2f} %, limits {chart.lower:.2f} to {chart.upper:.2f} %"
+        yield f"centre {found.chart.centre:.2f} %, deviation of a day {found.chart.sigma:.2f} %"
 
 
 def _day(utc_ns: int) -> str:

@@ -95,9 +95,9 @@ for _one in (
         "control",
         "stress_psi",
         text=lambda found: "\n".join(control_lines(found)),
-        failed=lambda found: bool(found.signals),
-        about="The control sand's fines at STRESS, against their limits.\n\n"
-        "The exit status is 1 if a rule signals.",
+        failed=lambda found: any(map(found.unanswered, found.judged)),
+        about="The control sand's days at STRESS, against the base period of the first 20.\n\n"
+        "The exit status is 1 while a day that signals has no answer.",
     ),
 ):
     command.add_command(_one)

@@ -11,6 +11,7 @@ from ramphold.cli._method_command import method_command
 from ramphold.control.act import NoParams
 from ramphold.control.sample_methods import (
     ADD_SAMPLE,
+    ANSWER_CONTROL,
     CHOOSE_CYLINDER,
     CORRECT_SAMPLE,
     ENTER_VALUE,
@@ -128,6 +129,12 @@ for _one in (
         "sample",
         "cylinder",
         text=lambda kept: f"cylinder {kept.cylinder}, {kept.volume_cm3:.3f} cm3",
+    ),
+    method_command(
+        ANSWER_CONTROL,
+        "answer",
+        "sample",
+        text=lambda kept: f"answered by {kept.operator}, record {kept.record}",
     ),
     method_command(
         ENTER_VALUE,

@@ -201,38 +201,38 @@ _VIEWS = (
         SELECT bench, laboratory_number, target_psi AS stress_psi, label, fines_pct, charge_g,
             pan_g, press, cell, operator, crushed, series, sample, specimen
         FROM specimens WHERE counts = 1""",
-    # Limits as in method.control_chart: mean moving range over 1.128 is one sigma.
+    # A day, its base period and its deviation as in method.control_chart.
     """CREATE VIEW control_chart AS
-        WITH points AS (
-            SELECT b.bench, s.client_reference AS material, p.target_psi AS stress_psi,
-                p.press, p.cell, p.operator, UTC(p.run_utc_ns) AS crushed, p.fines_pct,
-                p.run_utc_ns, s.laboratory_number, p.specimen, p.series,
-                abs(p.fines_pct - lag(p.fines_pct) OVER grouped) AS moving_range
+        WITH days AS (
+            SELECT b.bench, s.client_reference AS material, p.target_psi AS stress_psi, p.press,
+                p.cell, min(p.run_utc_ns) AS utc_ns, avg(p.fines_pct) AS mean, count(*) AS n,
+                max(p.operator) AS operator, s.laboratory_number, p.series
             FROM specimen_results p JOIN benches_in_force b ON b.series = p.series
             JOIN sample_results s ON s.series = p.series AND s.sample = p.sample
             WHERE s.role = 'control' AND p.counts = 1
-            WINDOW grouped AS (
-                PARTITION BY p.series, s.client_reference, p.target_psi, p.press, p.cell
-                ORDER BY p.run_utc_ns, p.specimen)
-        ), sigmas AS (
-            SELECT series, material, stress_psi, press, cell, avg(fines_pct) AS centre,
-                3 * avg(moving_range) / 1.128 AS off
-            FROM points GROUP BY series, material, stress_psi, press, cell
-        ), limits AS (
-            SELECT series, material, stress_psi, press, cell, centre, off,
-                centre - off AS lower_pct, centre + off AS upper_pct
-            FROM sigmas
+            GROUP BY b.bench, s.client_reference, p.target_psi, p.press, p.cell,
+                s.laboratory_number, p.series
+        ), ordered AS (
+            SELECT days.*, row_number() OVER grouped AS day,
+                abs(mean - lag(mean) OVER grouped) AS moving_range
+            FROM days WINDOW grouped AS (
+                PARTITION BY series, material, stress_psi, press, cell
+                ORDER BY utc_ns, laboratory_number)
+        ), bases AS (
+            SELECT series, material, stress_psi, press, cell, count(*) AS base_days,
+                avg(mean) AS centre, avg(moving_range) / 1.128 AS sigma
+            FROM ordered WHERE day <= 20 GROUP BY series, material, stress_psi, press, cell
         )
-        SELECT points.bench, points.material, points.stress_psi, points.press, points.cell,
-            points.operator, points.crushed, DEC(points.fines_pct, 3) AS fines_pct,
-            DEC(limits.centre, 3) AS centre_pct, DEC(limits.lower_pct, 3) AS lower_pct,
-            DEC(limits.upper_pct, 3) AS upper_pct,
-            CASE WHEN abs(points.fines_pct - limits.centre) > limits.off
+        SELECT ordered.bench, ordered.material, ordered.stress_psi, ordered.press, ordered.cell,
+            ordered.operator, UTC(ordered.utc_ns) AS crushed, DEC(ordered.mean, 3) AS mean_pct,
+            ordered.n, ordered.day, bases.base_days, DEC(bases.centre, 3) AS centre_pct,
+            DEC(bases.sigma, 3) AS sigma_pct,
+            CASE WHEN ordered.day > 20 AND abs(ordered.mean - bases.centre) > 4.5 * bases.sigma
                 THEN 1 ELSE 0 END AS beyond,
-            points.laboratory_number, points.specimen, points.series
-        FROM points JOIN limits ON limits.series = points.series
-            AND limits.material = points.material AND limits.stress_psi = points.stress_psi
-            AND limits.press = points.press AND limits.cell = points.cell""",
+            ordered.laboratory_number, ordered.series
+        FROM ordered JOIN bases ON bases.series = ordered.series
+            AND bases.material = ordered.material AND bases.stress_psi = ordered.stress_psi
+            AND bases.press = ordered.press AND bases.cell = ordered.cell""",
 )
 
 

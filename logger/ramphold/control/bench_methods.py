@@ -22,10 +22,11 @@ from ramphold.control.act import (
 )
 from ramphold.core import PacingStart, PressTrial
 from ramphold.errors import InputError
-from ramphold.method.control_chart import Chart, Signal
+from ramphold.method.control_chart import Chart, JudgedDay
 from ramphold.sample import (
     BenchRecord,
     CertificateTaken,
+    ControlDay,
     ControlPoint,
     CylinderCalibrated,
     DailyCheckMade,
@@ -96,14 +97,19 @@ class KeepTrialParams(ActParams, frozen=True, kw_only=True):
 
 
 class ControlSeries(Result, frozen=True, kw_only=True):
-    """The control sand's fines in order of time, with limits from themselves and any signals.
+    """The control sand's fines in order of time, and its days against the base period.
 
-    `chart` is None before there are two results.
+    `chart` is None before there are two days; `judged` is empty until the base is complete.
     """
 
     points: tuple[ControlPoint, ...]
+    days: tuple[ControlDay, ...]
     chart: Chart | None
-    signals: tuple[Signal, ...]
+    judged: tuple[JudgedDay, ...]
+
+    def unanswered(self, day: JudgedDay) -> bool:
+        """Whether a day signals and nobody has said what was done about it."""
+        return day.signal is not None and not self.days[day.index].answer
 
 
 class TrialKept(Result, frozen=True, kw_only=True):
@@ -130,7 +136,7 @@ CONTROL_CHART = Method(
     "control_chart",
     ControlChartParams,
     ControlSeries,
-    "the control sand's fines by press, cell and operator, with limits",
+    "the control sand's days by press, cell and operator, against their base period",
 )
 CALIBRATE_CYLINDER = Act(
     "calibrate_cylinder",

@@ -27,6 +27,7 @@ from ramphold.control.act import (
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.gravimetric import Material
 from ramphold.sample import (
+    ControlAnswered,
     CylinderChosen,
     NextStep,
     ReportIssued,
@@ -102,6 +103,12 @@ class ChooseCylinderParams(OnSampleParams, frozen=True, kw_only=True):
     """The density cylinder that the sample is measured with."""
 
     cylinder: Text
+
+
+class AnswerControlParams(OnSampleParams, frozen=True, kw_only=True):
+    """What was found and done about a signal at a control sample."""
+
+    finding: Annotated[Reason, doc("What was found and done.")]
 
 
 class EnterValueParams(OnSampleParams, frozen=True, kw_only=True):
@@ -199,6 +206,14 @@ def _replaces_what_stands(value: ValueEntered, ledger: Ledger) -> None:
         raise CommandRefused(f"{value.what}: {found}: correct that one, with a reason")
 
 
+def _is_a_control_sample(answer: ControlAnswered, ledger: Ledger) -> None:
+    sheet = ledger.sheet(answer.sample)
+    if sheet.sample.role is not Role.CONTROL:
+        raise CommandRefused(
+            f"sample {sheet.sample.laboratory_number} is a client's: expected a control sample"
+        )
+
+
 def _is_reviewed_by_another(review: Reviewed, ledger: Ledger) -> None:
     check_review(ledger.records(review.sample), review.operator)
 
@@ -254,6 +269,13 @@ ENTER_VALUE = Act(
     "enter a result, or grains counted",
     checks=(_is_a_value_of_its_property, _replaces_what_stands),
 )
+ANSWER_CONTROL = Act(
+    "answer_control",
+    AnswerControlParams,
+    ControlAnswered,
+    "record what was found and done about a signal of the control chart",
+    checks=(_is_a_control_sample,),
+)
 REVIEW_SAMPLE = Act(
     "review_sample",
     ReviewSampleParams,
@@ -272,5 +294,5 @@ ISSUE_REPORT = Act(
 
 SAMPLE_METHODS = (
     ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, CHOOSE_CYLINDER,
-    ENTER_VALUE, REVIEW_SAMPLE, ISSUE_REPORT,
+    ENTER_VALUE, ANSWER_CONTROL, REVIEW_SAMPLE, ISSUE_REPORT,
 )  # fmt: skip

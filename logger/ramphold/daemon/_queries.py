@@ -18,10 +18,10 @@ from ramphold.control.sample_methods import (
 )
 from ramphold.method import control_chart as charts
 from ramphold.method.sequential import Search, next_test
-from ramphold.sample import BenchRecord, SampleRecord, next_steps
+from ramphold.sample import BenchRecord, SampleRecord, control_days, next_steps
 from ramphold.store import Store
 
-_LEAST_RESULTS = 2
+_LEAST_DAYS = 2
 
 
 def runs(store: Store, page: PageParams, _utc_ns: int) -> Runs:
@@ -114,7 +114,8 @@ def control_chart(store: Store, params: ControlChartParams, _utc_ns: int) -> Con
         for point in store.bench.control_points()
         if all(value in (None, getattr(point, name)) for name, value in wanted.items())
     )
-    fines = [point.fines_pct for point in points]
-    chart = charts.chart(fines) if len(fines) >= _LEAST_RESULTS else None
-    signals = () if chart is None else charts.signals(chart, fines)
-    return ControlSeries(points=points, chart=chart, signals=signals)
+    days = control_days(points)
+    means = [day.mean_pct for day in days]
+    base = charts.chart(means) if len(means) >= _LEAST_DAYS else None
+    judged = () if base is None else charts.judged(base, means)
+    return ControlSeries(points=points, days=days, chart=base, judged=judged)

@@ -13,7 +13,9 @@ from ramphold.sample._bench_state import BENCH_KINDS, BenchRecord, EquipmentStat
 from ramphold.sample._charge_aim import ChargeAim, charge_aim
 from ramphold.sample._control_sand import (
     NEWEST_CONTROLS,
+    ControlDay,
     ControlPoint,
+    control_days,
     control_points,
     laboratory_precision,
 )
@@ -25,6 +27,7 @@ from ramphold.sample._sample_corrections import corrected
 from ramphold.sample._sample_record import Chain, SampleRecord, charge_target_g, sample_record
 from ramphold.sample._sample_records import (
     BaseRecord,
+    ControlAnswered,
     CylinderChosen,
     ExclusionDecided,
     MassTaken,
@@ -71,6 +74,8 @@ __all__ = [
     "CertificateTaken",
     "Chain",
     "ChargeAim",
+    "ControlAnswered",
+    "ControlDay",
     "ControlPoint",
     "CylinderCalibrated",
     "CylinderChosen",
@@ -121,6 +126,7 @@ __all__ = [
     "check_sample",
     "check_value",
     "check_weighing",
+    "control_days",
     "control_points",
     "corrected",
     "kind_name",

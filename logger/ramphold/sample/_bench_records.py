@@ -4,6 +4,7 @@ from ramphold.method.wear import Equipment
 from ramphold.sample._run_records import RunFinished
 from ramphold.sample._sample_records import (
     BaseRecord,
+    ControlAnswered,
     CylinderChosen,
     ExclusionDecided,
     MassTaken,
@@ -124,6 +125,7 @@ Record = (
     | ValueEntered
     | ExclusionDecided
     | RunDecided
+    | ControlAnswered
     | Reviewed
     | ReportIssued
     | CertificateTaken

@@ -14,6 +14,7 @@ from ramphold.sample._bench_records import Record
 from ramphold.sample._bench_state import BenchRecord
 from ramphold.sample._sample_corrections import corrected
 from ramphold.sample._sample_records import (
+    ControlAnswered,
     CylinderChosen,
     ExclusionDecided,
     MassTaken,
@@ -69,6 +70,7 @@ class SampleRecord:
         sieve_shaking: the last one of the sieve analysis.
         corrections: every correction of a mass, a value or a statement about the sample.
         decisions, exclusions: every one, in order, withdrawn ones too.
+        answers: to signals of the control chart at this sample, in order.
         reviews: in order; `state` says whether the last one holds.
         reports: those issued.
         bench: certificates, daily checks and wear.
@@ -91,6 +93,7 @@ class SampleRecord:
     corrections: tuple[SampleCorrected | MassTaken | ValueEntered, ...]
     decisions: tuple[RunDecided, ...]
     exclusions: tuple[ExclusionDecided, ...]
+    answers: tuple[ControlAnswered, ...]
     reviews: tuple[Reviewed, ...]
     reports: tuple[ReportIssued, ...]
     bench: BenchRecord
@@ -168,6 +171,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         ),
         decisions=_of(records, RunDecided),
         exclusions=_of(records, ExclusionDecided),
+        answers=_of(records, ControlAnswered),
         reviews=_of(records, Reviewed),
         reports=_of(records, ReportIssued),
         bench=bench,

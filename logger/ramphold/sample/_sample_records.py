@@ -205,6 +205,12 @@ class RunDecided(BaseRecord, frozen=True, kw_only=True, tag="decision"):
     reason: str
 
 
+class ControlAnswered(BaseRecord, frozen=True, kw_only=True, tag="control answer"):
+    """What was found and done about the control chart's signal at this control sample."""
+
+    finding: str
+
+
 class Reviewed(BaseRecord, frozen=True, kw_only=True, tag="review"):
     """The sample was reviewed; `operator` is the reviewer, who recorded nothing else of it."""
 

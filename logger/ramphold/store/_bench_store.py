@@ -46,15 +46,17 @@ class BenchStore:
     def record(self, *, spread: bool = False) -> BenchRecord:
         """Certificates, checks, cylinders, wear and warnings of the bench, its spread if wanted."""
         found = self._records.where(f"sample IS NULL AND kind IN ({_BENCH_KINDS})")
-        laboratory = laboratory_precision(self.control_points()) if spread else None
+        laboratory = None
+        if spread:
+            laboratory = laboratory_precision(self.control_points(NEWEST_CONTROLS))
         return bench_record(found, self._uses, laboratory)
 
-    def control_points(self) -> tuple[ControlPoint, ...]:
-        """The specimens of the newest control samples, the oldest run first."""
+    def control_points(self, newest: int = -1) -> tuple[ControlPoint, ...]:
+        """The specimens of the newest control samples, or of all, the oldest run first."""
         rows = self._connection.rows(
             "SELECT sample FROM records WHERE kind = 'sample' AND body ->> '$.role' = 'control' "
             "ORDER BY id DESC LIMIT ?",
-            (NEWEST_CONTROLS,),
+            (newest,),
         )
         nothing, records = BenchRecord(), self._records
         return control_points(
