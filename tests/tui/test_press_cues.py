@@ -10,6 +10,7 @@ from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.glyphs import big
 from ramphold_tui.view.press_banner import banner
 from ramphold_tui.view.press_pane import press_view
+from ramphold_tui.view.pursuit_strip import pursuit_strip
 
 
 @pytest.fixture
@@ -77,10 +78,10 @@ def test_a_squeeze_says_how_to_meet_the_mark(snapshot, load_psi, words):
 def test_the_bar_of_a_squeeze_is_what_the_hand_can_still_change(bench, snapshot):
     squeeze = cue(CueKind.SQUEEZE, mark_psi=2000.0, load_psi=1920.0)
     live = msgspec.structs.replace(bench.live(), snapshot=replace(snapshot, cue=squeeze))
-    view = press_view(BenchState(live=live, heard_ns=0), 0)
+    strip = pursuit_strip(live.snapshot, 41)
     # 80 of the 160 psi of full deflection; what it is off by now stands in words.
-    assert view.pursuit == pytest.approx(-0.5)
-    assert view.deviation == "on the line"
+    assert strip.load - strip.mark == -10
+    assert press_view(BenchState(live=live, heard_ns=0), 0).deviation == "on the line"
 
 
 def test_in_the_hold_the_cue_says_what_is_left_of_it(bench):

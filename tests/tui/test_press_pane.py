@@ -12,6 +12,7 @@ from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.press_banner import banner
 from ramphold_tui.view.press_pane import press_view, status_view, strip_view
+from ramphold_tui.view.pursuit_strip import pursuit_strip
 
 PLAN = RunPlan(target_psi=4000.0)
 HEARD_NS = 5_000_000_000
@@ -152,15 +153,16 @@ def test_without_a_run_the_load_stands_alone():
 
 
 @pytest.mark.parametrize(
-    ("behind_psi", "words", "share"),
-    [(-80.0, "80 psi behind", -0.5), (0.0, "on the line", 0.0), (1000.0, "1 000 psi ahead", 1.0)],
+    ("behind_psi", "words", "columns"),
+    [(-80.0, "80 psi behind", -10), (0.0, "on the line", 0), (1000.0, "1 000 psi ahead", 20)],
 )
-def test_the_deviation_is_said_and_drawn_to_twice_the_band(behind_psi, words, share):
+def test_the_deviation_is_said_and_drawn_to_twice_the_band(behind_psi, words, columns):
     bench = run_at(60.0)
-    snapshot = replace(bench.snapshot, deviation_psi=behind_psi)
+    snapshot = replace(bench.snapshot, deviation_psi=behind_psi, cue=None)
     view = press_view(changed(bench, snapshot=snapshot), HEARD_NS)
     assert view.deviation == words
-    assert view.pursuit == pytest.approx(share)
+    strip = pursuit_strip(snapshot, 41)
+    assert strip.load - strip.mark == columns
 
 
 def test_the_hold_bar_says_what_is_held_and_what_is_to_go():
@@ -252,4 +254,4 @@ def test_an_instrument_that_does_not_work_is_named():
 
 def test_after_the_hold_there_is_no_line_to_be_behind():
     view = press_view(run_at(244.5), HEARD_NS)
-    assert (view.deviation, view.line, view.rate, view.pursuit) == ("", "", "", None)
+    assert (view.deviation, view.line, view.rate) == ("", "", "")

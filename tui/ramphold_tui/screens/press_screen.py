@@ -201,7 +201,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         deviation.left = "   ".join(part for part in (view.deviation, view.rate) if part)
         deviation.right = view.line
         bar = self.query_one(PursuitBar)
-        bar.share, bar.strip = view.pursuit, pursuit_strip(snapshot, bar.size.width)
+        bar.strip = pursuit_strip(snapshot, bar.size.width)
 
     def _too_small(self, view: PressView) -> str:
         size = f"{self.size.width}x{self.size.height}"

@@ -10,7 +10,6 @@ from ramphold_tui.view.press_alarms import standing_lines
 from ramphold_tui.view.press_banner import banner, deviation_words
 from ramphold_tui.view.press_meters import meters
 from ramphold_tui.view.press_situation import force_lbf, is_old
-from ramphold_tui.view.pursuit_strip import SCALE_PSI
 from ramphold_tui.view.situations_in_run import WAITING_HOLD
 
 _ON_LINE = (RunState.RAMP, RunState.HOLD)
@@ -27,7 +26,6 @@ class PressView:
         caption: what is wrong with the digits, or how old they are.
         banner: the word, its sentence, what comes next.
         beside: lines that stand beside the word, the most urgent first.
-        pursuit: share of the deviation scale, -1 (behind) to 1 (ahead); None without a line.
         deviation, line, rate: the deviation, the line's stress and the rate in words.
         meters: hold, ceiling, rating.
     """
@@ -40,7 +38,6 @@ class PressView:
     caption: str
     banner: Banner
     beside: tuple[StyledLine, ...]
-    pursuit: float | None
     deviation: str
     line: str
     rate: str
@@ -65,7 +62,6 @@ def press_view(bench: BenchState, now_ns: int) -> PressView:
         caption=_caption(bench, bench.reading_age_s(now_ns), faded=faded),
         banner=said,
         beside=standing_lines(bench, said.name),
-        pursuit=_pursuit(on_line),
         deviation=deviation_words(on_line) if on_line else "",
         line=_line(on_line),
         rate=_rate(on_line),
@@ -124,16 +120,6 @@ def _stress_psi(snapshot: Snapshot | None, force_lbf: float | None) -> float | N
     if snapshot is None or force_lbf is None:
         return None
     return force_lbf * snapshot.target_psi / snapshot.target_lbf
-
-
-def _pursuit(snapshot: Snapshot | None) -> float | None:
-    if snapshot is None or snapshot.deviation_psi is None:
-        return None
-    gap_psi, cue = snapshot.deviation_psi, snapshot.cue
-    if cue and cue.mark_psi is not None and cue.load_psi is not None:
-        # What a hand can follow is where mark and load will be once it has answered.
-        gap_psi = cue.load_psi - cue.mark_psi
-    return max(-1.0, min(1.0, gap_psi / SCALE_PSI))
 
 
 def _line(snapshot: Snapshot | None) -> str:

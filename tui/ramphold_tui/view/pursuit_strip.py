@@ -60,6 +60,7 @@ def pursuit_strip(snapshot: Snapshot | None, columns: int) -> PursuitStrip | Non
     ahead: tuple[int, ...] = ()
     even_psi_s = _EVEN_PSI_S if snapshot.state is RunState.RAMP else 0.0
     if cue is not None and cue.mark_psi is not None and cue.load_psi is not None:
+        # What a hand can follow is where mark and load will be once it has answered.
         gap_psi = cue.load_psi - cue.mark_psi
         ahead = tuple(
             column(psi - cue.mark_psi - even_psi_s * in_s)

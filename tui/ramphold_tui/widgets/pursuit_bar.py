@@ -19,7 +19,6 @@ class PursuitBar(Drawn):
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"pursuit-bar--track", "pursuit-bar--line"}
 
-    share: reactive[float | None] = reactive(None)
     strip: reactive[PursuitStrip | None] = reactive(None)
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
@@ -33,10 +32,11 @@ class PursuitBar(Drawn):
             return [(text, "pursuit-bar--line" if away < 0 else "pursuit-bar--track")]
         half = (width - 1) // 2
         left, right = self._sides(half)
-        length = round(abs(self.share or 0.0) * half)
+        off = 0 if self.strip is None else self.strip.load - self.strip.mark
+        length = min(abs(off), half)  # until it is shown again, a strip is as wide as before
         bar = (self.marks.full * length, "")
         line = (self.marks.line, "pursuit-bar--line")
-        if self.share is not None and self.share < 0:
+        if off < 0:
             pieces = [(left[: half - length], "pursuit-bar--track"), bar, line]
             return [*pieces, (right, "pursuit-bar--track")]
         return [(left, "pursuit-bar--track"), line, bar, (right[length:], "pursuit-bar--track")]
