@@ -3,7 +3,7 @@ import random
 import statistics
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from ramphold.sim import LeverMove, Press, PressParameters, Sand, Sensor, SensorParameters
@@ -68,6 +68,22 @@ def test_nothing_is_felt_until_the_gap_is_closed():
     hand = Hand(PressParameters(gap_cm3=4.0, stroke_cm3=1.6, breaks_per_s=0.0))
     assert hand.pull(2.4, 8.0) == 0.0
     assert hand.pull(0.5, 2.0) > 20.0
+
+
+def pumped(*travels):
+    press = Press(SMOOTH, random.Random(1))
+    press.step(0, LeverMove())
+    for step, travel in enumerate(travels, 1):
+        press.step(step * 100_000_000, LeverMove(travel=travel))
+    return press.force_lbf
+
+
+@given(st.floats(min_value=5e-324, max_value=1e-9))
+@example(1e-321)
+@example(1e-310)
+@settings(deadline=None)
+def test_a_pull_too_small_to_be_felt_changes_nothing_of_the_one_after_it(travel):
+    assert pumped(travel, 0.5, 0.0) == pytest.approx(pumped(0.0, 0.5, 0.0), rel=1e-6)
 
 
 def test_the_lever_pumps_nothing_past_the_end_of_its_stroke():

@@ -27,6 +27,8 @@ _LEVELLED_MPA = 0.05
 _ATMOSPHERE_MPA = 0.101325
 _VALVE_TAU_S = 0.3
 _GREATEST_LAG = 40.0
+# A millionth of the weight of a piston: less squeezes nothing, and would divide by zero.
+_LEAST_MPA = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,7 +194,7 @@ class Press:
         Its rate is r0 exp(lag / c), with `lag` the strain the stress asks for less what there
         is, and c the creep per e-fold of time; for a steady stress this is the exact integral.
         """
-        if not stress_mpa:
+        if stress_mpa < _LEAST_MPA:
             return 0.0
         p = self.parameters
         crushed: float = (stress_mpa / p.crush_mpa) ** p.crush_power
