@@ -97,6 +97,7 @@ def test_a_zero_within_its_limits_is_kept_and_counted_from(tmp_path, reading, ve
         kept = await made.service.zero(ZERO)
         assert (kept.measured, kept.expected, kept.base) == (reading, 0.0, 100_000.0)
         assert (kept.verdict, kept.operator) == (verdict, "ab")
+        assert kept.off_lbf == pytest.approx(reading / 2)
         assert (
             made.in_force.correct(Reading(t_ns=0, force_lbf=reading + 2000.0)).force_lbf == 1000.0
         )

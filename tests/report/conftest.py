@@ -199,7 +199,7 @@ class Laboratory:
             expanded_uncertainty=0.002, coverage_factor=2.0, sha256="b2" * 32,
         )  # fmt: skip
         self.note(DailyCheckMade, rule="load zero", measured=12.0, expected=0.0, base=60000.0,
-                  off_pct=0.02, verdict="good")  # fmt: skip
+                  off_pct=0.02, off_lbf=12.0, verdict="good")  # fmt: skip
         self.note(DailyCheckMade, rule="load span", measured=20040.0, expected=20000.0,
                   base=20000.0, off_pct=0.2, verdict="good")  # fmt: skip
         self.note(DailyCheckMade, rule="check weight", measured=100.001, expected=100.0,

@@ -420,6 +420,23 @@ def test_why_a_zero_over_its_limit_was_counted_from_stands_under_the_checks(labo
     assert note.endswith("applied over its limit by KL: a new cable.")
 
 
+def zero_in_budget(laboratory, **zero):
+    lab = laboratory()
+    lab.receive()
+    lab.certify()
+    lab.note(DailyCheckMade, rule="load zero", expected=0.0, off_pct=0.05, verdict="good", **zero)
+    for pan_g in (2.5, 2.6, 2.4):
+        lab.crush(4000, pan_g)
+    force = table(made(lab), "Force, at 4000 psi")
+    return [row.cells for row in force.rows if row.cells[0] == "zero return"]
+
+
+def test_a_zero_counts_in_the_budget_as_the_force_it_is_whatever_the_gauge_reads_in(laboratory):
+    in_lbf = zero_in_budget(laboratory, measured=30.0, base=60000.0, off_lbf=30.0)
+    in_counts = zero_in_budget(laboratory, measured=4000.0, base=8e6, off_lbf=30.0)
+    assert in_lbf == in_counts != []
+
+
 def test_before_a_review_the_warnings_are_told_up_to_the_report(laboratory):
     lab = whole_of(laboratory)
     warn(lab, lab.now_ns)

@@ -166,7 +166,7 @@ ZERO_LOAD = Act(
     "check the zero of the load, and count from it",
     live_run=RunNeed.REFUSED,
     advice="take the zero when its record has ended",
-    worked_out=("rule", "measured", "expected", "base", "off_pct", "verdict"),
+    worked_out=("rule", "measured", "expected", "base", "off_pct", "verdict", "off_lbf"),
 )
 TAKE_CERTIFICATE = Act(
     "take_certificate",

@@ -125,7 +125,10 @@ class CalibrationService:
         params: bench_methods.ZeroLoadParams,
     ) -> DailyCheckMade:
         utc_ns = self._clock.utc_ns()
-        record = bench_methods.ZERO_LOAD.record(params, utc_ns=utc_ns, **asdict(found))
+        off_lbf = found.off_pct / 100 * self._in_force.capacity_lbf
+        record = bench_methods.ZERO_LOAD.record(
+            params, utc_ns=utc_ns, off_lbf=off_lbf, **asdict(found)
+        )
         return await self._store.run(lambda store: store.records.append(record))
 
     async def _record(self, certificate: Certificate, operator: str) -> CertificateTaken:

@@ -51,8 +51,12 @@ class CalibrationInForce:
     @property
     def full_range(self) -> float:
         """Change of the reading from no load to full capacity, in the reading's unit."""
-        capacity_lbf = float(self._config.load.capacity)
-        return self.to_reading(capacity_lbf) - self.to_reading(0.0)
+        return self.to_reading(self.capacity_lbf) - self.to_reading(0.0)
+
+    @property
+    def capacity_lbf(self) -> float:
+        """The force at full capacity."""
+        return float(self._config.load.capacity)
 
     def reload(self) -> None:
         """Apply the certificates in force now; a new one brings its own zero."""

@@ -86,9 +86,9 @@ class BenchKnown:
 
     @cached_property
     def zero_lbf(self) -> float | None:
-        """The largest error of a zero check in the days of the runs; None without one."""
-        errors = (abs(one.measured - one.expected) for one in self._made(LOAD_ZERO))
-        return max(errors, default=None)
+        """The largest shift of a zero taken in the days of the runs; None without one."""
+        shifts = (abs(one.off_lbf) for one in self._made(LOAD_ZERO) if one.off_lbf is not None)
+        return max(shifts, default=None)
 
     @cached_property
     def span_pct(self) -> float | None:
@@ -104,7 +104,7 @@ class BenchKnown:
             (not self.load, f"the calibration of the load ({_NO_CERTIFICATE})"),
             (not self.balance, f"the calibration of the balance ({_NO_CERTIFICATE})"),
             (not self.load_step_lbf, "the step of the load's readings (no trace)"),
-            (self.zero_lbf is None, "the return of the zero (no daily check of it in those days)"),
+            (self.zero_lbf is None, "the return of the zero (none was taken in those days)"),
             (self.span_pct is None, "the drift of the load since its calibration (no span check)"),
             *(
                 (self.bore_in(name) is None,

@@ -51,6 +51,8 @@ class DailyCheckMade(BaseRecord, frozen=True, kw_only=True, tag="daily check"):
 
     Attributes:
         rule, measured, expected, base, off_pct, verdict: as in `method.daily_check`.
+        off_lbf: the error of a zero as a force; None for other checks, and for a zero that a
+            person typed, whose unit is unknown.
         anyway: why a zero beyond its limit is used; None for one within it.
     """
 
@@ -60,6 +62,7 @@ class DailyCheckMade(BaseRecord, frozen=True, kw_only=True, tag="daily check"):
     base: float
     off_pct: float
     verdict: str
+    off_lbf: float | None = None
     anyway: str | None = None
 
 
