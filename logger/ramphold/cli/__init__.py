@@ -67,7 +67,7 @@ def cli() -> None:
 def main() -> None:
     """Run the command line and exit with its status."""
     try:
-        status = cli.main(standalone_mode=False)
+        status = _invoked()
     except click.exceptions.NoArgsIsHelpError as error:
         click.echo(error.message)
         sys.exit(0)
@@ -82,6 +82,17 @@ def main() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _invoked() -> object:
+    """The command's status. What failed in one of several tasks is raised as it is alone."""
+    try:
+        return cli.main(standalone_mode=False)
+    except BaseExceptionGroup as group:
+        error: BaseException = group
+        while isinstance(error, BaseExceptionGroup) and len(error.exceptions) == 1:
+            error = error.exceptions[0]
+        raise error from None
 
 
 def _told(text: str, status: int) -> int:
