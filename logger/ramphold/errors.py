@@ -43,6 +43,10 @@ class StoreError(RampholdError, OSError):
     """The database cannot be opened, read or written."""
 
 
+class KeyFileError(RampholdError):
+    """A key's file that must not be used, or cannot be made; only signing waits for it."""
+
+
 # --- A bug, or a peer that violates the protocol -----------------------------------------------
 
 

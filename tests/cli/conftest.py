@@ -14,6 +14,7 @@ from ramphold.control.handlers import Handlers
 from ramphold.control.server import Server
 from ramphold.core import MassReading, MassState
 from ramphold.daemon._balance_now import BalanceNow
+from ramphold.daemon._signing import SigningService
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BalanceConfig
 from ramphold.daemon.records import RecordService
@@ -93,6 +94,10 @@ class Running:
         """Do something with the database, in the daemon's own thread for it."""
         return asyncio.run_coroutine_threadsafe(self._store.run(work), self._loop).result(10)
 
+    def sign(self):
+        """Sign what was recorded, as the real daemon does within a second."""
+        asyncio.run_coroutine_threadsafe(self._signing.sign(), self._loop).result(10)
+
     def stop(self):
         self._loop.call_soon_threadsafe(self._stop.set)
         self._thread.join()
@@ -100,6 +105,8 @@ class Running:
     async def _serve(self):
         self._loop, self._stop = asyncio.get_running_loop(), asyncio.Event()
         self._store, clock = await StoreThread.open(self.db), ManualClock()
+        self._signing = SigningService(self._store, self.db, clock)
+        await self._signing.start()
         self._balance = BalanceNow(self.CONFIG.balance, clock)
         handlers = Handlers()
         RecordService(self.CONFIG, self._balance, self._store, clock).answer(handlers)
@@ -159,4 +166,5 @@ def finished(daemon, told):
         weigh(39.5, "--specimen", number, "--item", "charge")
         daemon.store(partial(crush, specimen=number))
         weigh(fines_g, "--specimen", number, "--item", "pan")
+    daemon.sign()
     return "26-0417"

@@ -7,6 +7,7 @@ import sqlite3
 import pytest
 
 from ramphold.core import EndRun, Quality, Reading, RunPlan, TimePassed, Tracker
+from ramphold.keys.ed25519 import SigningKey
 from ramphold.method.gravimetric import Material
 from ramphold.sample import SampleReceived
 from ramphold.store import Store
@@ -32,6 +33,7 @@ TABLES = (
     "records",
     "traces",
     "series",
+    "heads",
 )
 #: What comes and goes: a record is kept whether or not it was sent.
 PASSING = {"outbox"}
@@ -52,6 +54,7 @@ def raw(path, add_mass):
         store.runs.pack()
         run = store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=0)
         end(store, run)
+        store.heads.sign(SigningKey.generate(), 1)
     connection = sqlite3.connect(path)
     yield connection
     connection.close()

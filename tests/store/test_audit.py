@@ -8,26 +8,19 @@ import pytest
 
 from ramphold.core import EndRun, RunPlan, Tracker
 from ramphold.core.trace import Trace
-from ramphold.method.gravimetric import Material
-from ramphold.sample import MassTaken, SampleReceived
+from ramphold.sample import MassTaken
 from ramphold.store import Store
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import encode_body, link
 from ramphold.wire.packed_trace import pack_trace
 from support.specimens import add_specimen
+from support.tampering import received, tamper
 
 PLAN = RunPlan(target_psi=4000)
 RUN_COLUMNS = (
     "specimen, operator, plan, state, reason, started_t_ns, started_utc_ns, ended_t_ns, "
     "ended_utc_ns, assessment"
 )
-
-
-def received(number):
-    return SampleReceived(
-        operator="KL", utc_ns=1, laboratory_number=number, client_reference="pit 3",
-        material=Material.SAND, size="20/40", edition="ISO 13503-2:2024",
-    )  # fmt: skip
 
 
 @pytest.fixture
@@ -58,24 +51,6 @@ def crush(store, specimen):
 def findings(path):
     with Store.read(path) as store:
         return list(store.audit().findings())
-
-
-def tamper(path, *statements, rules=True):
-    """Change rows as somebody does who knows the file: rules away, rows changed, rules back."""
-    connection = sqlite3.connect(path)
-    triggers = connection.execute(
-        "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
-    ).fetchall()
-    for name, _ in triggers:
-        connection.execute(f"DROP TRIGGER {name}")
-    for statement in statements:
-        connection.execute(*statement) if isinstance(statement, tuple) else connection.execute(
-            statement
-        )
-    for _, sql in triggers if rules else ():
-        connection.execute(sql)
-    connection.commit()
-    connection.close()
 
 
 def test_what_nobody_touched_has_no_findings(kept):

@@ -1,11 +1,18 @@
 """`ramphold check --records`: whether anything was changed outside the program."""
 
+import time
 from pathlib import Path
 
 from msgspec import Struct
 
 from ramphold.cli._common import show
-from ramphold.store import Audit, Store
+from ramphold.errors import InputError
+from ramphold.keys.ed25519 import fingerprint, read_fingerprint
+from ramphold.keys.key_folder import KeyFolder
+from ramphold.store import Audit, HeadAudit, Store
+
+# A running daemon signs at most once a second.
+_SIGNED_WITHIN_S = 2.0
 
 
 class ChainEnd(Struct, frozen=True, kw_only=True):
@@ -17,30 +24,88 @@ class ChainEnd(Struct, frozen=True, kw_only=True):
     sha256: str
 
 
+class SignedState(Struct, frozen=True, kw_only=True):
+    """What was signed of the records.
+
+    Attributes:
+        fingerprint: of the bench's key; empty if there is none.
+        heads, receipts: how many of each are right.
+        signed, witnessed: how many records the newest of each covers.
+        unsigned: what nothing vouches for, in words; empty if all is signed by the right key.
+    """
+
+    fingerprint: str
+    heads: int
+    receipts: int
+    signed: int
+    witnessed: int
+    unsigned: str
+
+
 class RecordsResult(Struct, frozen=True, kw_only=True):
     """The JSON result of the command."""
 
     records: int
     runs: int
     chains: list[ChainEnd]
+    signed: SignedState
     findings: list[str]
 
 
-def check_records(path: Path, links: tuple[str, ...], *, as_json: bool) -> int:
-    """Audit a database, print the findings, and return the exit status."""
+def check_records(path: Path, links: tuple[str, ...], wanted: str | None, *, as_json: bool) -> int:
+    """Audit a database, print the findings, and return the exit status.
+
+    Args:
+        path: the database.
+        links: links that must be there.
+        wanted: fingerprint of the bench's key; None for the key in the folder beside it.
+        as_json: print JSON.
+
+    Raises:
+        InputError: the fingerprint is none, or is not that of the key.
+        StoreError: the database cannot be read.
+    """
+    result = _checked(path, links, wanted)
+    if result.signed.fingerprint and result.signed.signed < result.records:
+        time.sleep(_SIGNED_WITHIN_S)
+        result = _checked(path, links, wanted)
+    show(result, _text(path, result), as_json=as_json)
+    return 1 if result.findings or result.signed.unsigned else 0
+
+
+def _checked(path: Path, links: tuple[str, ...], wanted: str | None) -> RecordsResult:
+    folder = KeyFolder(path)
     with Store.read(path) as store, store.snapshot():
+        key = _key(store, folder, wanted)
+        kept = [head for head in (folder.newest("head"), folder.newest("receipt")) if head]
+        heads = store.audit_heads(key=key, kept=kept)
+        findings = list(heads.findings())
         audit = store.audit()
-        findings = list(audit.findings())
+        findings += audit.findings()
     findings += [
         f"link {link} is in no chain: the records behind the report were changed"
         for link in links
         if link not in audit.links
     ]
-    result = RecordsResult(
-        records=audit.records, runs=audit.runs, chains=_chains(audit), findings=findings
+    return RecordsResult(
+        records=audit.records,
+        runs=audit.runs,
+        chains=_chains(audit),
+        signed=_signed(heads, key),
+        findings=findings,
     )
-    show(result, _text(path, result), as_json=as_json)
-    return 1 if findings else 0
+
+
+def _key(store: Store, folder: KeyFolder, wanted: str | None) -> str | None:
+    """The bench's public key: that of a fingerprint, or the one in the folder."""
+    own = folder.public()
+    if wanted is None:
+        return own
+    digits = read_fingerprint(wanted)
+    for key in filter(None, (own, *{head.key for head in store.heads.all("head")})):
+        if fingerprint(key).startswith(digits):
+            return key
+    raise InputError(f"--fingerprint {wanted[:80]!r}: nothing here was signed by that key")
 
 
 def _chains(audit: Audit) -> list[ChainEnd]:
@@ -55,14 +120,43 @@ def _chains(audit: Audit) -> list[ChainEnd]:
     ]
 
 
+def _signed(heads: HeadAudit, key: str | None) -> SignedState:
+    return SignedState(
+        fingerprint=fingerprint(key) if key else "",
+        heads=heads.heads,
+        receipts=heads.receipts,
+        signed=heads.signed.count if heads.signed else 0,
+        witnessed=heads.witnessed.count if heads.witnessed else 0,
+        unsigned=heads.unsigned,
+    )
+
+
 def _text(path: Path, result: RecordsResult) -> str:
+    signed = result.signed
     lines = [f"{path}: {result.records} records and {result.runs} runs checked"]
     lines += [
         f"{chain.laboratory_number or 'the bench':<14} {chain.records:>6} records, "
         f"the newest {chain.newest}, link {chain.sha256}"
         for chain in result.chains
     ]
-    lines += [f"CHANGED  {finding}" for finding in result.findings]
-    return "\n".join(
-        [*lines, "something was changed" if result.findings else "nothing was changed"]
+    lines.append(
+        f"signed         {signed.signed:>6} records, in {signed.heads} heads by the key "
+        f"{signed.fingerprint or '(none)'}"
     )
+    after = result.records - signed.witnessed
+    lines.append(
+        f"witnessed      {signed.witnessed:>6} records, in {signed.receipts} receipts of the "
+        f"collector; {after} after the newest"
+    )
+    lines += [f"CHANGED  {finding}" for finding in result.findings]
+    if signed.unsigned:
+        lines.append(f"UNSIGNED {signed.unsigned}")
+    return "\n".join([*lines, _conclusion(result)])
+
+
+def _conclusion(result: RecordsResult) -> str:
+    if result.findings:
+        return "something was changed"
+    if result.signed.unsigned:
+        return "no change is seen, but not all is signed"
+    return "nothing was changed"

@@ -1,6 +1,7 @@
 """`ramphold check`: check the configuration, the instruments and the records."""
 
 import asyncio
+import os
 from pathlib import Path
 
 import click
@@ -12,8 +13,10 @@ from ramphold.cli._records_check import check_records
 from ramphold.control.act import NoParams
 from ramphold.control.instrument_methods import INSTRUMENTS, InstrumentNow
 from ramphold.daemon.config import BenchConfig, load_config
-from ramphold.errors import InputError, PortError
+from ramphold.errors import InputError, KeyFileError, PortError
 from ramphold.instruments import HealthState
+from ramphold.keys.ed25519 import fingerprint
+from ramphold.keys.key_folder import KeyFolder
 
 _LISTEN_S = 3.0
 _STEP_S = 0.1
@@ -26,6 +29,8 @@ class CheckResult(Struct, frozen=True, kw_only=True):
     through_daemon: bool
     rating_lbf: float
     rating_of: str
+    fingerprint: str
+    key: str
     instruments: tuple[InstrumentNow, ...]
 
 
@@ -34,6 +39,7 @@ class CheckResult(Struct, frozen=True, kw_only=True):
 @click.option("--live", is_flag=True, help="Show them every second until Ctrl-C.")
 @click.option("--records", type=click.Path(path_type=Path), help="A database to audit.")
 @click.option("--link", "links", multiple=True, metavar="HASH", help="A link that a report prints.")
+@click.option("--fingerprint", "wanted", metavar="HEX", help="The bench's key, for a copied file.")
 @json_option
 def command(
     *,
@@ -41,6 +47,7 @@ def command(
     live: bool,
     records: Path | None,
     links: tuple[str, ...],
+    wanted: str | None,
     as_json: bool,
 ) -> None:
     """Read the configuration, and show each instrument of the bench live.
@@ -48,12 +55,12 @@ def command(
     That is raw reading, value, rate, noise, share at rest, age and calibration, from the running
     daemon if there is one. The exit status is 1 if an instrument does not answer.
 
-    With --records, audit a database instead: whether anything in it was changed outside the
-    program, and whether the link that a report prints is still there (--link). The exit status is 1
-    if something was changed.
+    With --records, audit a database instead: whether it is whole, whether its records are those
+    that the bench signed, and whether the link that a report prints is still there (--link). The
+    exit status is 1 if something was changed, or is not signed.
     """
     if records is not None:
-        raise SystemExit(check_records(records, links, as_json=as_json))
+        raise SystemExit(check_records(records, links, wanted, as_json=as_json))
     if config is None:
         raise InputError("check: expected --config FILE, or --records FILE")
     bench = load_config(config)
@@ -90,7 +97,10 @@ async def _hear(here: InstrumentAccess) -> None:
 async def _now(bench: BenchConfig, here: InstrumentAccess) -> CheckResult:
     weakest, rating_lbf = bench.weakest
     found = await here.ask(INSTRUMENTS, NoParams())
+    digits, key = _key_state(Path(bench.store.path))
     return CheckResult(
+        fingerprint=digits,
+        key=key,
         bench=bench.bench,
         through_daemon=here.through_daemon,
         rating_lbf=rating_lbf,
@@ -99,10 +109,25 @@ async def _now(bench: BenchConfig, here: InstrumentAccess) -> CheckResult:
     )
 
 
+def _key_state(database: Path) -> tuple[str, str]:
+    """The fingerprint of the bench's key, and its state in words."""
+    folder = KeyFolder(database)
+    try:
+        public = folder.public()
+        if public is None:
+            return "", "none yet: the daemon makes it at its first start"
+        if os.access(folder.path / "own.key", os.R_OK):
+            folder.open()
+    except KeyFileError as error:
+        return "", str(error)
+    return fingerprint(public), fingerprint(public)
+
+
 def _text(config: Path, result: CheckResult) -> str:
     how = ", told by the daemon" if result.through_daemon else ""
     rating = f"rated {result.rating_lbf:.0f} lbf by its {result.rating_of}"
     lines = [f"{config} is right: bench {result.bench}, {rating}{how}"]
+    lines.append(f"key      {result.key}")
     for one in result.instruments:
         lines += [f"{one.name:<9}{one.place}  {'ok' if one.ok else f'NO  {one.text}'}"]
         lines += [f"  {name:<12}{text}" for name, text in _figures(one) if text]

@@ -19,6 +19,7 @@ from ramphold.core import MassReading
 from ramphold.daemon._balance_now import BalanceNow
 from ramphold.daemon._packing import pack_for_ever
 from ramphold.daemon._publishing import PublishService
+from ramphold.daemon._signing import SigningService
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon._watchdog import Watchdog
 from ramphold.daemon.calibration import CalibrationService
@@ -73,6 +74,8 @@ class Daemon:
             for number in self._store.interrupted:
                 _log.warning("run %d was interrupted: the daemon died while it was live", number)
             self._build()
+            await self.signing.start()
+            stack.push_async_callback(self.signing.sign)
             stack.push_async_callback(self.press.write)
             await self.calibration.restore()
             self._server = Server(Path(self.config.control.socket), self._handlers())
@@ -128,6 +131,7 @@ class Daemon:
             on_health=self._tell_health,
         )
         # Before anything is recorded, since every record wakes it.
+        self.signing = SigningService(store, Path(config.store.path), clock)
         self.publishing = PublishService(config, store, clock, self.press, self.instruments)
         self.calibration = CalibrationService(
             certificates, self.in_force, self.instruments.readings, store, clock
@@ -141,6 +145,7 @@ class Daemon:
             pack_for_ever(self.press, self._store),
             self._tick(),
             self.publishing.run(),
+            self.signing.run(),
         ):
             stack.callback(group.create_task(work).cancel)
 
@@ -190,6 +195,7 @@ class Daemon:
 
     def _tell_records(self, added: list[Record]) -> None:
         self.publishing.wake()
+        self.signing.wake()
         for record in added:
             self._publish(ON_RECORD, RecordAdded.of(record))
 

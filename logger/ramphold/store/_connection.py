@@ -88,6 +88,20 @@ class StoreConnection(Statements):
             yield
 
     @contextlib.contextmanager
+    def unhurried_transaction(self) -> Iterator[None]:
+        """A transaction that the disk may have a moment later; a power cut may take it back whole.
+
+        For what can be made again from the rest.
+        """
+        with self.errors():
+            self.db.execute("PRAGMA synchronous=NORMAL")
+            try:
+                with self.db.atomic():
+                    yield
+            finally:
+                self.db.execute("PRAGMA synchronous=FULL")
+
+    @contextlib.contextmanager
     def snapshot(self) -> Iterator[None]:
         """Read one consistent state inside, whatever is written meanwhile."""
         with self.errors():

@@ -104,6 +104,17 @@ TABLES = (
         bench TEXT
     ) STRICT""",
     "INSERT INTO series DEFAULT VALUES",
+    # What the bench signed of its records (head), and the collector of those it filed (receipt).
+    """CREATE TABLE heads (
+        number INTEGER PRIMARY KEY,
+        word TEXT NOT NULL CHECK (word IN ('head', 'receipt')),
+        count INTEGER NOT NULL,
+        root TEXT NOT NULL,
+        utc_ns INTEGER NOT NULL,
+        key TEXT NOT NULL,
+        signature TEXT NOT NULL
+    ) STRICT""",
+    "CREATE INDEX heads_of_word ON heads (word, count)",
     # The records that the laboratory's server has not acknowledged, whether or not there is one.
     """CREATE TABLE outbox (
         record INTEGER PRIMARY KEY REFERENCES records (id),
@@ -193,6 +204,7 @@ RULES = (
         f"{_ADDED}, only of an ended run",
     ),
     ("series_insert", "INSERT ON series", _there("series", "number"), _ADDED),
+    ("heads_insert", "INSERT ON heads", _there("heads", "number"), _ADDED),
     *(
         (
             f"{table}_insert",
@@ -206,13 +218,13 @@ RULES = (
         (f"{table}_update", f"UPDATE ON {table}", "TRUE", _ADDED)
         for table in (
             "records", "reading_forms", "readings", "reading_lines", "commands", "events",
-            "traces", "series",
+            "traces", "series", "heads",
         )
     ),
     *(
         (f"{table}_delete", f"DELETE ON {table}", "TRUE", _ADDED)
         for table in (
-            "records", "runs", "reading_forms", "commands", "events", "traces", "series",
+            "records", "runs", "reading_forms", "commands", "events", "traces", "series", "heads",
         )
     ),
     # The readings may be deleted once their trace is packed.

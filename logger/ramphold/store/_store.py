@@ -1,13 +1,16 @@
 """The bench's database, opened."""
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Self
 
+from ramphold.keys.signed_head import SignedHead
 from ramphold.store._audit import Audit
 from ramphold.store._bench_store import BenchStore
 from ramphold.store._connection import StoreConnection
+from ramphold.store._head_audit import HeadAudit
+from ramphold.store._head_store import HeadStore
 from ramphold.store._migrations import check_version, migrate
 from ramphold.store._outbox_store import OutboxStore
 from ramphold.store._record_store import RecordStore
@@ -29,6 +32,7 @@ class Store:
         runs: the course of each run, with its readings.
         outbox: the records that the laboratory's server has not acknowledged.
         tables: everything, table by table.
+        heads: what was signed of the records, by the bench and by the collector.
         interrupted: numbers of the runs that a dead daemon had left live; they are ended now.
     """
 
@@ -42,6 +46,7 @@ class Store:
         self.runs = RunStore(connection, self.records, self.specimens)
         self.outbox = OutboxStore(connection)
         self.tables = TableStore(connection)
+        self.heads = HeadStore(connection)
         self.interrupted: tuple[int, ...] = ()
 
     @classmethod
@@ -85,6 +90,10 @@ class Store:
     def audit(self) -> Audit:
         """An audit of everything, for changes made outside the program."""
         return Audit(self._connection)
+
+    def audit_heads(self, *, key: str | None, kept: Sequence[SignedHead] = ()) -> HeadAudit:
+        """An audit of what was signed; arguments as for `HeadAudit`."""
+        return HeadAudit(self._connection, key=key, kept=kept)
 
     def close(self) -> None:
         """Close the database."""

@@ -1,0 +1,108 @@
+"""Signs the records with the bench's key, at most once a second. The press never waits for it."""
+
+import asyncio
+import logging
+from pathlib import Path
+from typing import NoReturn
+
+from ramphold.clock import Clock
+from ramphold.daemon._store_thread import StoreThread
+from ramphold.errors import KeyFileError, StoreError
+from ramphold.keys.ed25519 import SigningKey
+from ramphold.keys.key_folder import KeyFolder
+from ramphold.keys.signed_head import SignedHead
+from ramphold.store import Store
+
+_EVERY_S = 1.0
+
+_log = logging.getLogger(__name__)
+
+
+class SigningService:
+    """Signs what was recorded; where it cannot, it says why once, and everything else goes on.
+
+    Args:
+        store: where the records are.
+        database: the file, beside which the keys are.
+        clock: dates the heads.
+
+    Attributes:
+        key: the bench's key; None while nothing is signed.
+        text: why nothing is signed, or a warning; empty if all is well.
+    """
+
+    def __init__(self, store: StoreThread, database: Path, clock: Clock) -> None:
+        self.key: SigningKey | None = None
+        self.text = ""
+        self._store, self._clock = store, clock
+        self._folder = KeyFolder(database)
+        self._woken = asyncio.Event()
+
+    async def start(self) -> None:
+        """Open the key, make it at the first start, and sign what a dead daemon left unsigned."""
+        try:
+            self.key = await self._store.run(self._open)
+        except (KeyFileError, StoreError) as error:
+            self.text = f"records are not signed: {error}"
+        if self.text:
+            _log.warning("%s", self.text)
+        await self.sign()
+
+    def wake(self) -> None:
+        """Sign within a second: something was recorded."""
+        self._woken.set()
+
+    async def run(self) -> NoReturn:
+        """Sign for ever."""
+        while True:
+            await self._woken.wait()
+            self._woken.clear()
+            await self.sign()
+            await asyncio.sleep(_EVERY_S)
+
+    async def sign(self) -> None:
+        """Sign what is not signed yet."""
+        if self.key is None:
+            return
+        try:
+            if (head := await self._store.run(self._sign)) is not None:
+                await asyncio.to_thread(self._folder.keep, head)
+        except (KeyFileError, StoreError) as error:
+            if self.text != str(error):
+                self.text = str(error)
+                _log.warning("%s", error)
+
+    # --- inside, in the store's thread -----------------------------------------------------------
+
+    def _sign(self, store: Store) -> SignedHead | None:
+        return None if self.key is None else store.heads.sign(self.key, self._clock.utc_ns())
+
+    def _open(self, store: Store) -> SigningKey:
+        kept = [self._folder.newest("head"), self._folder.newest("receipt"), store.heads.newest()]
+        signed = [head for head in kept if head is not None]
+        key, now_ns = self._folder.open(), self._clock.utc_ns()
+        if key is None:
+            if signed:
+                raise KeyFileError(
+                    f"the bench's key is missing: put {self._folder.path} back from its backup, or "
+                    "have a named person declare it lost (`ramphold key lost`)"
+                )
+            return self._folder.make(now_ns)
+        self._check(store, key, signed)
+        if now_ns < max(self._folder.made_utc_ns(), *(head.utc_ns for head in signed), 0):
+            self.text = "the clock is before the key's date or the newest head's: set it"
+        return key
+
+    def _check(self, store: Store, key: SigningKey, signed: list[SignedHead]) -> None:
+        """Check that the key signs on from where it stopped."""
+        foreign = [head for head in signed if head.word == "head" and head.key != key.public]
+        if foreign:
+            raise KeyFileError(
+                f"{self._folder.path}: another bench's key: put back the key that signed these "
+                "records, or have a named person declare it lost (`ramphold key lost`)"
+            )
+        if (wrong := store.heads.contradiction(signed)) is not None:
+            raise KeyFileError(
+                f"{wrong}: see `ramphold check --records`. After a database was restored from a "
+                f"copy, move {self._folder.path}/head and receipt away"
+            )

@@ -1,0 +1,1 @@
+"""Keys, signatures and the tree of records; each module is imported by its name."""

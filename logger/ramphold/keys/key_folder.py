@@ -1,0 +1,150 @@
+"""The folder beside a database that holds its key and what must not lie in the database.
+
+`own.key` is the private key (mode 0600), `own.pub` the public one, `head` and `receipt` the newest
+signed heads. Whoever can write the database, but not this folder, can neither sign nor cut off
+what was signed unseen.
+"""
+
+import contextlib
+import os
+import stat
+from pathlib import Path
+
+import msgspec
+
+from ramphold.errors import KeyFileError
+from ramphold.keys.ed25519 import SigningKey, public_pem, read_public_pem
+from ramphold.keys.signed_head import HeadWord, SignedHead
+
+_MADE = b"# made "
+_OTHERS = stat.S_IRWXG | stat.S_IRWXO
+
+
+class KeyFolder:
+    """The keys of one database, `DATABASE.keys`.
+
+    Args:
+        database: the database that it belongs to.
+    """
+
+    def __init__(self, database: Path) -> None:
+        self.path = database.with_name(f"{database.name}.keys")
+        self._private = self.path / "own.key"
+        self._public = self.path / "own.pub"
+
+    def make(self, utc_ns: int) -> SigningKey:
+        """Make a key, readable by its owner alone.
+
+        Raises:
+            KeyFileError: there is one, or the folder cannot be written.
+        """
+        key = SigningKey.generate()
+        try:
+            self.path.mkdir(mode=0o755, exist_ok=True)
+            mode = os.O_WRONLY | os.O_CREAT | os.O_EXCL
+            with os.fdopen(os.open(self._private, mode, 0o600), "wb") as file:
+                file.write(_MADE + f"{utc_ns}\n".encode() + key.pem())
+                file.flush()
+                os.fsync(file.fileno())
+            _replace(self._public, public_pem(key.public).encode())
+        except OSError as error:
+            raise KeyFileError(
+                f"{self._private}: can't be made: {error.strerror}: give {self.path} to the "
+                "user of the service"
+            ) from None
+        return key
+
+    def open(self) -> SigningKey | None:
+        """The private key; None if there is no file.
+
+        Raises:
+            KeyFileError: the file must not be used: it is unreadable, another user's, readable by
+                others, or no key.
+        """
+        try:
+            self._check_owner(self._private.stat())
+            pem = self._private.read_bytes()
+        except FileNotFoundError:
+            return None
+        except OSError as error:
+            raise KeyFileError(f"{self._private}: can't be read: {error.strerror}") from None
+        try:
+            return SigningKey.from_pem(pem)
+        except KeyFileError as error:
+            raise KeyFileError(
+                f"{self._private}: {error}: put the bench's own key back from its backup"
+            ) from None
+
+    def _check_owner(self, found: os.stat_result) -> None:
+        if found.st_uid != os.geteuid():
+            raise KeyFileError(
+                f"{self._private}: belongs to user {found.st_uid}: expected the user of the "
+                "service; give it to that one (chown)"
+            )
+        if found.st_mode & _OTHERS:
+            raise KeyFileError(
+                f"{self._private}: others may read it: expected mode 0600; chmod it, and renew "
+                "the key if it may have been copied"
+            )
+
+    def replace(self, key: SigningKey, utc_ns: int) -> None:
+        """Put another key in the place of the old one, which is gone then.
+
+        Raises:
+            KeyFileError: the folder cannot be written.
+        """
+        try:
+            self.path.mkdir(mode=0o755, exist_ok=True)
+            _replace(self._private, _MADE + f"{utc_ns}\n".encode() + key.pem(), mode=0o600)
+            _replace(self._public, public_pem(key.public).encode())
+        except OSError as error:
+            raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
+
+    def made_utc_ns(self) -> int:
+        """When the key was made; 0 if the file does not say."""
+        with contextlib.suppress(OSError, ValueError):
+            first = self._private.read_bytes().partition(b"\n")[0]
+            if first.startswith(_MADE):
+                return int(first.removeprefix(_MADE))
+        return 0
+
+    def public(self) -> str | None:
+        """The public key, in hex; None if there is none.
+
+        Raises:
+            KeyFileError: the file holds none.
+        """
+        try:
+            return read_public_pem(self._public.read_text("utf-8"))
+        except FileNotFoundError:
+            return None
+        except (OSError, UnicodeDecodeError) as error:
+            raise KeyFileError(f"{self._public}: can't be read: {error}") from None
+        except KeyFileError as error:
+            raise KeyFileError(f"{self._public}: {error}") from None
+
+    def newest(self, word: HeadWord) -> SignedHead | None:
+        """The newest head or receipt that was kept here; None if there is none, or it is broken."""
+        try:
+            return msgspec.json.decode((self.path / word).read_bytes(), type=SignedHead)
+        except (OSError, msgspec.MsgspecError):
+            return None
+
+    def keep(self, head: SignedHead) -> None:
+        """Keep a head or receipt in the place of the one before.
+
+        Raises:
+            KeyFileError: the folder cannot be written.
+        """
+        try:
+            _replace(self.path / head.word, msgspec.json.encode(head))
+        except OSError as error:
+            raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
+
+
+def _replace(path: Path, content: bytes, mode: int = 0o644) -> None:
+    part = path.with_name(path.name + ".part")
+    part.unlink(missing_ok=True)
+    with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
+        file.write(content)
+    part.replace(path)

@@ -1,0 +1,145 @@
+"""Every record is covered by a signed head, and what is not as signed is found."""
+
+import pytest
+from msgspec import structs
+
+from ramphold.keys import merkle
+from ramphold.keys.ed25519 import SigningKey
+from ramphold.keys.signed_head import sign_head
+from ramphold.store import Store
+from support.tampering import received, tamper
+
+
+@pytest.fixture
+def key():
+    return SigningKey.generate()
+
+
+@pytest.fixture
+def signed(path, key):
+    """Three samples, with a head over the first two and one over all three."""
+    with Store.open(path) as store:
+        for number in (1, 2):
+            store.samples.add(received(f"26-{number}"))
+        store.heads.sign(key, 10)
+        store.samples.add(received("26-3"))
+        store.heads.sign(key, 20)
+    return path
+
+
+def found(path, key, kept=()):
+    with Store.read(path) as store:
+        audit = store.audit_heads(key=key.public, kept=kept)
+        return list(audit.findings()), audit
+
+
+def test_what_nobody_touched_is_as_it_was_signed(signed, key):
+    told, audit = found(signed, key)
+    assert told == []
+    assert (audit.heads, audit.receipts, audit.records) == (2, 0, 3)
+    assert audit.signed.count == 3
+
+
+def test_a_head_is_signed_once(path, key):
+    with Store.open(path) as store:
+        assert store.heads.sign(key, 1) is None
+        store.samples.add(received("26-1"))
+        assert store.heads.sign(key, 2).count == 1
+        assert store.heads.sign(key, 3) is None
+        assert store.heads.all("head") == [store.heads.newest()]
+
+
+def test_the_root_is_that_of_the_links(signed):
+    with Store.read(signed) as store:
+        links = store.heads.links(3)
+        hashes = [merkle.leaf_hash(link.encode()) for link in links]
+        assert store.heads.newest().root == merkle.root(hashes).hex()
+        proof = [bytes.fromhex(one) for one in store.heads.inclusion(2, 3)]
+        assert merkle.root_by_inclusion(1, 3, hashes[1], proof) == merkle.root(hashes)
+
+
+def test_a_record_after_the_newest_head_is_said_to_be_unsigned(signed, key):
+    with Store.open(signed) as store:
+        store.samples.add(received("26-4"))
+    told, audit = found(signed, key)
+    assert told == []
+    assert audit.unsigned.startswith("records 4 to 4 are not signed: anybody may have")
+
+
+def test_a_changed_link_is_found_between_the_heads_that_it_lies_between(signed, key):
+    tamper(signed, "UPDATE records SET link = replace(link, 'a', 'b') WHERE id = 3")
+    told = found(signed, key)[0]
+    assert told == [
+        "records 3 to 3 are not those of the head that was signed on 1970-01-01 00:00:00 UTC"
+    ]
+
+
+def test_heads_that_another_key_signed_are_found(signed):
+    told, audit = found(signed, SigningKey.generate())
+    assert len(told) == 2
+    assert "is signed by another key" in told[0]
+    assert audit.unsigned.startswith("records 1 to 3 are not signed")
+
+
+def test_a_head_of_changed_words_is_found(signed, key):
+    tamper(signed, "UPDATE heads SET utc_ns = 21 WHERE count = 3")
+    assert "its signature is wrong" in found(signed, key)[0][0]
+
+
+def test_a_cut_is_found_by_a_head_outside_the_database(signed, key):
+    with Store.read(signed) as store:
+        head = store.heads.newest()
+    tamper(signed, "DELETE FROM records WHERE id = 3", "DELETE FROM heads WHERE count = 3")
+    assert found(signed, key)[0] == []
+    told = found(signed, key, [head])[0]
+    assert told == ["records 3 to 3 are missing: a head of 1970-01-01 00:00:00 UTC covers them"]
+
+
+def test_a_receipt_counts_as_a_witness(signed, key):
+    collector = SigningKey.generate()
+    with Store.open(signed) as store:
+        store.heads.keep(sign_head(collector, "receipt", 2, store.heads.root(2), 30))
+    told, audit = found(signed, key)
+    assert told == []
+    assert (audit.receipts, audit.witnessed.count) == (1, 2)
+
+
+def test_a_receipt_over_other_records_is_found(signed, key):
+    collector = SigningKey.generate()
+    with Store.open(signed) as store:
+        store.heads.keep(sign_head(collector, "receipt", 2, "0" * 64, 30))
+    (told,) = found(signed, key)[0]
+    assert told.startswith("records 2 to 2 are not those of the receipt")
+
+
+def test_without_a_key_to_check_against_the_signer_is_named_as_nobodys(signed):
+    with Store.read(signed) as store:
+        audit = store.audit_heads(key=None)
+        assert list(audit.findings()) == []
+    assert "which nothing here vouches for: name the bench's with --fingerprint" in audit.unsigned
+
+
+def test_a_damaged_file_is_found(signed, key):
+    size = 4096
+    content = bytearray(signed.read_bytes())
+    # The last page but one, well inside an index or a table.
+    at = len(content) // size - 2
+    content[at * size : at * size + 64] = b"\xff" * 64
+    signed.write_bytes(content)
+    try:
+        told = found(signed, key)[0]
+    except OSError as error:
+        told = [str(error)]
+    assert told
+    assert "malformed" in told[0] or "damaged" in told[0]
+
+
+def test_no_head_is_changed_or_deleted_by_a_program_that_keeps_the_rules(signed):
+    with Store.open(signed) as store:
+        for statement in ("DELETE FROM heads", "UPDATE heads SET count = 9"):
+            with (
+                pytest.raises(OSError, match="rows are only added"),
+                store._connection.transaction(),
+            ):
+                store._connection.write(statement)
+        assert structs.astuple(store.heads.newest())[1] == 3
