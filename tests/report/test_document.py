@@ -446,3 +446,8 @@ def test_before_a_review_the_warnings_are_told_up_to_the_report(laboratory):
     assert "from the sample's receipt to this report: none." in text(
         made(lab, Issue(utc_ns=lab.now_ns + 1))
     )
+
+
+def test_the_mean_fines_stand_beside_their_interval_by_draws(found):
+    said = "by propagation of distributions (JCGM 101:2008, 1 million draws, seed 1)"
+    assert text(found).count(said) == 2  # one for each deciding stress

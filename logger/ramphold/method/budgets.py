@@ -54,6 +54,9 @@ def stress_budget(force: Budget, bore_in: float, bore_half_width_in: float) -> B
     )
 
 
+_SCALE = "balance calibration"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Balance:
     """The properties of a balance.
@@ -79,7 +82,7 @@ def mass_budget(mass_g: float, balance: Balance) -> Budget:
     Resolution, repeatability and linearity enter with both readings; linearity as EURACHEM/CITAC
     counts it (example A1, from memory).
     """
-    parts = [Component(name="balance calibration", u=balance.scale_pct / 100, sensitivity=mass_g)]
+    parts = [Component(name=_SCALE, u=balance.scale_pct / 100, sensitivity=mass_g)]
     for reading, sign in (("full", 1.0), ("empty", -1.0)):
         repeatability = Component(
             name=f"repeatability, {reading}",
@@ -99,6 +102,8 @@ def mass_budget(mass_g: float, balance: Balance) -> Budget:
 def fines_budget(pan: Budget, charge: Budget, *others: Component) -> Budget:
     """Fines in % of the charge, for one specimen or as the mean of several.
 
+    One balance weighs both masses, so that its scale cancels (JCGM 100:2008 F.1.2.3, from memory).
+
     Args:
         pan: mass in the pan (for a mean, the specimens' mean).
         charge: mass of the charge, likewise.
@@ -108,8 +113,17 @@ def fines_budget(pan: Budget, charge: Budget, *others: Component) -> Budget:
     """
     fines_pct = 100 * pan.value / charge.value
     parts = (
-        pan.as_component("mass in the pan", 100 / charge.value),
-        charge.as_component("mass of the charge", -fines_pct / charge.value),
+        _apart(pan).as_component("mass in the pan", 100 / charge.value),
+        _apart(charge).as_component("mass of the charge", -fines_pct / charge.value),
         *others,
     )
     return combine(fines_pct, "%", parts, confidence=pan.confidence)
+
+
+def but_scale(mass: Budget) -> tuple[Component, ...]:
+    """The sources of a mass that are its own: all but the scale of the balance."""
+    return tuple(part for part in mass.components if part.name != _SCALE)
+
+
+def _apart(mass: Budget) -> Budget:
+    return combine(mass.value, mass.unit, but_scale(mass), confidence=mass.confidence)

@@ -3,10 +3,14 @@
 import math
 from collections.abc import Iterator
 
+from ramphold.method.monte_carlo import DRAWS, fines_by_draws
 from ramphold.method.uncertainty import Budget, stated
 from ramphold.report._document import Block, Bullets, Emphasis, Group, Paragraph, TableRow, table
 from ramphold.report._format import NONE, number, psi, significant
 from ramphold.report._report_input import ReportInput
+from ramphold.report._uncertainty import StressBudgets
+
+_SEED = 1
 
 
 def budget_blocks(given: ReportInput) -> Iterator[Block]:
@@ -31,6 +35,8 @@ def budget_blocks(given: ReportInput) -> Iterator[Block]:
             ):
                 if budget is not None:
                     yield _table(f"{name}, at {psi(one.stress_psi)} psi", budget)
+            if one.fines is not None:
+                yield Paragraph(_by_draws(one, one.fines))
     missing = Bullets(given.known.missing)
     yield Group(title="Not in any budget, because it is not on record", blocks=(missing,))
 
@@ -52,6 +58,22 @@ def _table(caption: str, budget: Budget) -> Block:
         "source:<2.4 | kind:<1.5 | u of the source:>0.9 | sensitivity:>0.9 | "
         f"u, {budget.unit}:>0.8 | dof:>0.6 | share, %:>0.7",
         [*rows, TableRow(total, Emphasis.STRONG)],
+    )
+
+
+def _by_draws(one: StressBudgets, fines: Budget) -> str:
+    """The interval of the mean fines by propagation of distributions, and what it says of U."""
+    masses = 2  # the first two sources are pan and charge, which are drawn from their own
+    found = fines_by_draws(one.pan, one.charge, fines.components[masses:], seed=_SEED)
+    borne_out = (
+        "It bears out the budget to the two digits of u."
+        if found.bears_out(fines)
+        else "It does not agree with the budget to the two digits of u: of the two, take this one."
+    )
+    return (
+        f"Mean fines at {psi(one.stress_psi)} psi by propagation of distributions (JCGM 101:2008, "
+        f"{DRAWS // 1_000_000} million draws, seed {_SEED}): 95 % interval "
+        f"{number(found.low, '.3f')} to {number(found.high, '.3f')} %. {borne_out}"
     )
 
 
