@@ -14,7 +14,7 @@ from ramphold.daemon.records import RecordService
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.control_chart import BASE_DAYS
 from ramphold.method.sieves import SIZES
-from ramphold.sample import MassTaken, SampleState, Step, Tick
+from ramphold.sample import DailyCheckMade, MassTaken, SampleState, Step, Tick
 from ramphold.testing import ManualClock
 from support.configs import bench_config
 from support.crushes import crush
@@ -68,6 +68,12 @@ class Bench:
             await self.weigh(mass_g, test="cylinder", item="C1", load=load)
         return await self.call("calibrate_cylinder", cylinder="C1", temp_c=20.0)
 
+    async def reads_zero(self, **changes):
+        read = {"rule": "load zero", "measured": 3.0, "expected": 0.0, "base": 50_000.0,
+                "off_pct": 0.006, "verdict": "good", "off_lbf": 3.0} | changes  # fmt: skip
+        zero = DailyCheckMade(operator="KL", utc_ns=self.clock.utc_ns(), **read)
+        return (await self.store.run(lambda store: store.records.append(zero))).record
+
     async def crushed(self, specimen, *, fails=False):
         return await self.store.run(lambda store: crush(store, specimen, fails=fails))
 
@@ -106,6 +112,8 @@ async def specimen(bench, label="a", fines_g=2.0, **run):
     )
     await bench.weigh(39.52, test="crush", item="charge", specimen=added.specimen)
     for tick in Tick:
+        if tick is Tick.ZEROED:
+            await bench.reads_zero()
         await bench.call("tick", specimen=added.specimen, what=tick.value)
     number = await bench.crushed(added.specimen, **run)
     for load, mass_g in (("tare", 112.0), ("gross", 112.0 + fines_g)):
@@ -158,6 +166,8 @@ async def follow(bench, step):  # noqa: C901 - each kind of step once
         case Step.ADD_SPECIMEN:
             await bench.call("add_specimen", **whose, label="a", target_psi=step.stress_psi)
         case Step.TICK:
+            if step.tick is Tick.ZEROED:
+                await bench.reads_zero()
             await bench.call("tick", **whose, what=step.tick.value)
         case Step.CRUSH:
             await bench.crushed(step.specimen)
@@ -184,6 +194,36 @@ MASSES = {
     ("crush", "tare"): 112.0,
     ("crush", "gross"): 114.0,
 }
+
+
+def test_a_zeroed_load_is_ticked_only_on_a_zero_that_was_read_since_the_last_run(on_bench):
+    async def walk(bench):
+        await bench.receive()
+        ticked = {"specimen": 1, "what": Tick.ZEROED.value}
+        for label in "ab":
+            await bench.call("add_specimen", sample="26-0417", label=label, target_psi=4000)
+        refused = pytest.raises(CommandRefused, match="no zero of the load was read since the last")
+        with refused:
+            await bench.call("tick", **ticked)
+        # A zero that a person typed, and one that has moved too far, were not taken.
+        await bench.call("make_daily_check", rule="load zero", measured=3, expected=0, base=50_000)
+        await bench.reads_zero(verdict="failed", off_lbf=90.0)
+        with refused:
+            await bench.call("tick", **ticked)
+        zero = await bench.reads_zero()
+        assert (await bench.call("tick", **ticked)).zero == zero
+        await bench.crushed(2)
+        with refused:
+            await bench.call("tick", **ticked)
+        await bench.reads_zero()
+        bench.clock.advance(12 * 3600 + 1)
+        with refused:
+            await bench.call("tick", **ticked)
+        # What the bench can't see, and a tick that is taken back, need no zero.
+        assert (await bench.call("tick", specimen=1, what=Tick.LEVEL.value)).zero is None
+        assert (await bench.call("tick", **ticked, done=False)).zero is None
+
+    on_bench(walk)
 
 
 def test_a_charge_off_its_target_is_refused_with_the_target(on_bench):

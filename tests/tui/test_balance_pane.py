@@ -48,14 +48,16 @@ def test_it_is_said_what_a_mass_would_fill_or_what_comes_before():
     book.specimen(1)
     assert balance_pane.enter_keeps(line(book, SIEVING)) == "Enter keeps it as sieve No. 16, empty"
     one = "specimen 1"
-    cut = "a at 4 000 psi: nothing to weigh; next: tick off: cut between the primary sieves (W)"
+    cut = (
+        "a at 4 000 psi: nothing to weigh; Enter leads on: tick off: cut between the primary sieves"
+    )
     assert balance_pane.enter_keeps(line(book, one)) == cut
     book.write(Ticked, specimen=1, what=Tick.CUT)
     assert (
         balance_pane.enter_keeps(line(book, one)) == "Enter keeps it as the charge, a at 4 000 psi"
     )
     assert balance_pane.enter_keeps(line(book, CRUSH)) == "crush: all is done"
-    assert balance_pane.enter_keeps(None) == "no sample is open: W shows the worksheet"
+    assert balance_pane.enter_keeps(None) == "no sample is open: Enter shows the worksheet"
 
 
 def test_what_is_still_shaken_says_for_how_long():

@@ -6,7 +6,7 @@ import pytest
 
 from ramphold.control import bench_methods, mass_methods, sample_methods
 from ramphold.sample import CRUSH, DENSITY, SIEVING, Load
-from ramphold_tui.screens import BalanceScreen
+from ramphold_tui.screens import BalanceScreen, WorksheetScreen
 from ramphold_tui.screens.choice_dialog import ChoiceDialog
 from ramphold_tui.widgets import BigText, MeterBar, Rows, WordLine
 from support.dialogs import asks
@@ -247,10 +247,13 @@ def test_starting_a_run_needs_more_than_one_key(on_bench, until):
     asyncio.run(flow())
 
 
-def test_without_a_sample_there_is_nothing_to_weigh(on_bench, until):
+def test_without_a_sample_the_balance_leads_to_the_worksheet(on_bench, until):
     async def flow():
         async with on_bench() as (_, app, pilot):
-            await pilot.press("f3", "enter")
-            await until(pilot, lambda: said(app) == "no sample is open: W shows the worksheet")
+            await pilot.press("f3")
+            fills = app.screen.query_one("#fills", WordLine)
+            await until(pilot, lambda: fills.left == "no sample is open: Enter shows the worksheet")
+            await pilot.press("enter")
+            await until(pilot, lambda: isinstance(app.screen, WorksheetScreen))
 
     asyncio.run(flow())

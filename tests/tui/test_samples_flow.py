@@ -6,6 +6,7 @@ import pytest
 from textual.widgets import Input
 
 from ramphold.control import mass_methods, run_methods, sample_methods
+from ramphold.sample import Tick
 from ramphold_tui.screens import (
     PressScreen,
     SamplesScreen,
@@ -199,7 +200,7 @@ def test_a_bad_target_is_said_while_it_is_typed_and_nothing_is_recorded(on_bench
             await at_worksheet(app, pilot, until)
             await pilot.press("f7")
             await until(pilot, lambda: asks(app, "A specimen of"))
-            await pilot.press("enter", *["backspace"] * 20, *"4000")
+            await pilot.press("down", *["backspace"] * 20, *"4000")
             wrong = app.screen.query_one("#wrong-target")
             await until(pilot, lambda: "'4000' has no unit" in str(wrong.content))
             await pilot.press("enter", "enter", "enter")
@@ -221,15 +222,15 @@ def test_a_tick_is_taken_by_one_key_and_taken_back_by_a_correction(on_bench, unt
             await at_worksheet(app, pilot, until)
             app._workspace.key = "specimen 1"
             await pilot.press("f3", "w")
-            await until(pilot, lambda: big(app) == "TICK OFF")
-            await pilot.press("enter")
-            await until(pilot, lambda: said(app) == "ticked: bed level, S-1 at 2 000 psi")
             await pilot.press("f6")
             await until(pilot, is_on(app, ChoiceDialog))
             await pilot.press("down", "enter")
-            await until(pilot, lambda: said(app) == "not done after all: bed level")
+            await until(pilot, lambda: said(app) == f"not done after all: {Tick.CUT}")
+            await until(pilot, lambda: big(app) == "TICK OFF")
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app) == f"ticked: {Tick.CUT}, S-1 at 2 000 psi")
             (one,) = (await sheet(bench)).specimens
-            assert one.ticks == ("cut between the primary sieves",)
+            assert one.ticks == (Tick.CUT,)
 
     asyncio.run(flow())
 
@@ -249,13 +250,15 @@ def test_a_run_is_started_from_the_worksheet_in_the_style_that_is_chosen(on_benc
             # 2000 psi over 3.1416 in2, and 2 % more in steps of 50 lbf: by hand.
             assert "2 000 psi, 6 283 lbf" in text
             assert "6 400 lbf" in text
-            assert "its next step would be: tick off: bed level" in text
+            assert "bed level, piston turned: is it so?" in text
+            assert "is read now: nothing may be on the cell" in text
+            await bench.pass_time(3)
             await pilot.press("right", "right", "enter")
+            await until(pilot, is_on(app, PressScreen))
             await until(pilot, lambda: said(app).startswith("run 1 is being followed"))
             assert bench.daemon.press.snapshot().snapshot.style == "strokes"
-            await until(pilot, lambda: big(app) == "AT PRESS")
-            await pilot.press("enter")
-            await until(pilot, is_on(app, PressScreen))
+            (one,) = (await sheet(bench)).specimens
+            assert one.ticks == tuple(Tick)
 
     asyncio.run(flow())
 

@@ -90,7 +90,13 @@ ADD_SPECIMEN = Act(
     "add a specimen to be crushed",
     worked_out=("specimen", "press"),
 )
-TICK = Act("tick", TickParams, Ticked, "tick a step before the press as done")
+TICK = Act(
+    "tick",
+    TickParams,
+    Ticked,
+    "tick a step before the press as done; a zeroed load needs a zero that was read",
+    worked_out=("zero",),
+)
 DECIDE_EXCLUSION = Act(
     "decide_exclusion",
     DecideExclusionParams,

@@ -19,22 +19,33 @@ from ramphold.control.sample_methods import (
 from ramphold.control.specimen_methods import (
     ADD_SPECIMEN,
     DECIDE_RUN,
+    TICK,
     AddSpecimenParams,
     DecideRunParams,
+    TickParams,
 )
 from ramphold.core import RunPlan
 from ramphold.daemon._ledger import keep
 from ramphold.daemon.config import BenchConfig
-from ramphold.errors import InputError
+from ramphold.errors import CommandRefused, InputError
+from ramphold.method.daily_check import LOAD_ZERO, CheckVerdict
 from ramphold.sample import (
     CylinderChosen,
+    DailyCheckMade,
     ReportIssued,
     RunDecided,
+    RunFinished,
     SampleReceived,
     SpecimenAdded,
     StressPlanned,
+    Tick,
+    Ticked,
 )
 from ramphold.store import Store
+
+# A shift; common practice, no source.
+_ZERO_LASTS_H = 12
+_NS_PER_H = 3600 * 10**9
 
 
 def add_sample(
@@ -95,6 +106,36 @@ def add_specimen(
 ) -> SpecimenAdded:
     """Add a specimen, of a sample or of none, to be crushed on this press."""
     return keep(store, ADD_SPECIMEN, params, utc_ns, press=config.bench)
+
+
+def tick(store: Store, params: TickParams, utc_ns: int) -> Ticked:
+    """Tick a step before the press; a zeroed load rests on the zero that was read.
+
+    Raises:
+        CommandRefused: no zero was read since the last run ended, or it is too old.
+    """
+    zero = None
+    if params.done and params.what is Tick.ZEROED:
+        zero = _zero_since_the_last_run(store, utc_ns)
+    return keep(store, TICK, params, utc_ns, zero=zero)
+
+
+def _zero_since_the_last_run(store: Store, utc_ns: int) -> int:
+    """The record of the newest zero that was read and is in force."""
+    read = [
+        one.record
+        for one in store.records.of_kind(DailyCheckMade)
+        if one.rule == LOAD_ZERO.name
+        and one.off_lbf is not None  # a typed one was read by nobody
+        and one.verdict != CheckVerdict.FAILED
+        and utc_ns - one.utc_ns <= _ZERO_LASTS_H * _NS_PER_H
+    ]
+    if not read or store.records.select(RunFinished, "id > ?", read[-1]):
+        raise CommandRefused(
+            f"no zero of the load was read since the last run, in the last {_ZERO_LASTS_H} h: "
+            "take one with nothing on the cell, then tick it"
+        )
+    return read[-1]
 
 
 def decide_run(store: Store, params: DecideRunParams, utc_ns: int) -> RunDecided:

@@ -156,13 +156,14 @@ def _once(store: Store, record: CertificateTaken) -> CertificateTaken:
 
 
 def _newest_zero(store: Store, certificate: str) -> float | None:
-    """The newest zero taken since a certificate came into force."""
+    """The newest zero that was read since a certificate came into force."""
     book = store.bench.record()
     taken = book.certificate(certificate)
     zeros = [
         check.measured
         for check in book.checks
         if check.rule == LOAD_ZERO.name
+        and check.off_lbf is not None  # a typed one was read by nobody
         and check.verdict != CheckVerdict.FAILED
         and taken is not None
         and check.record > taken.record

@@ -69,6 +69,7 @@ class RecordService:
         on(sample_methods.CHOOSE_CYLINDER, in_store(_sample_acts.choose_cylinder))
         on(sample_methods.ISSUE_REPORT, in_store(_sample_acts.issue_report))
         on(specimen_methods.ADD_SPECIMEN, in_store(partial(_sample_acts.add_specimen, config)))
+        on(specimen_methods.TICK, in_store(_sample_acts.tick))
         on(specimen_methods.DECIDE_RUN, in_store(_sample_acts.decide_run))
         on(shaker_methods.START_SHAKING, in_store(_shaker.start_shaking))
         on(shaker_methods.END_SHAKING, in_store(_shaker.end_shaking))

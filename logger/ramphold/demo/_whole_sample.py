@@ -33,6 +33,7 @@ from ramphold.sample import (
     NextStep,
     Role,
     Step,
+    Tick,
     WeighingPlace,
 )
 from ramphold.text import sample_lines
@@ -46,6 +47,8 @@ _TESTS = (SIEVING, DENSITY, "acid solubility", "turbidity", "sphericity", "round
 _CAPACITY_G = 220.0
 _GRAINS = {"sphericity": ((0.7, 9), (0.8, 11)), "roundness": ((0.6, 8), (0.7, 12))}
 _SPEED = 1000.0
+#: A zero is the median of the readings of two seconds.
+_REST_S = 3.0
 #: Rule, measured value, expected value, and what its limit is a share of.
 _CHECKS = (
     ("load zero", 4.0, 0.0, 50_000.0),
@@ -258,6 +261,8 @@ class _Walk:
             case Step.ADD_SPECIMEN:
                 await self._add_specimen(sample, step.stress_psi or 0.0)
             case Step.TICK:
+                if step.tick is Tick.ZEROED:
+                    await self._zero()
                 await self._ask(specimen_methods.TICK, specimen=specimen, what=step.tick)
             case Step.CRUSH:
                 await self._crush(specimen)
@@ -280,6 +285,12 @@ class _Walk:
             target_psi=stress_psi,
             cell="A",
         )
+
+    async def _zero(self) -> None:
+        """Zero the load with a fresh cell under the press, which nobody touches."""
+        self._bench.lay_bed()
+        await self._bench.pass_time(_REST_S)
+        await self._ask(bench_methods.ZERO_LOAD)
 
     async def _crush(self, specimen: int) -> None:
         press = self._bench.daemon.press

@@ -150,11 +150,16 @@ class SpecimenAdded(BaseRecord, frozen=True, kw_only=True, tag="specimen"):
 
 
 class Ticked(BaseRecord, frozen=True, kw_only=True, tag="tick"):
-    """The operator confirmed something before the crush; `done` False takes it back."""
+    """The operator confirmed something before the crush; `done` False takes it back.
+
+    Attributes:
+        zero: for `load zeroed before contact`, the record of the zero that was read.
+    """
 
     specimen: int
     what: Tick
     done: bool = True
+    zero: int | None = None
 
 
 class ShakingStarted(BaseRecord, frozen=True, kw_only=True, tag="shaking"):

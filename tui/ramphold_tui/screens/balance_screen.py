@@ -12,7 +12,7 @@ from ramphold_tui.view import balance_pane, formats, keys, worksheet_parts
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.forms import MassTyped, mass_form
-from ramphold_tui.view.step_words import large_place
+from ramphold_tui.view.step_words import large_place, starts_run
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 from ramphold_tui.widgets import BigText, MeterBar, Rows, WordLine
 from ramphold_tui.workspace import Workspace
@@ -92,8 +92,14 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
 
     @work(exclusive=True, group="asking")
     async def action_capture(self) -> None:
-        """Keep the mass on the balance as the one asked for."""
-        await self._weigh(by_hand=False)
+        """Keep the mass on the balance as the one asked for; with nothing to weigh, go on."""
+        part = self.workspace.part
+        if self.workspace.place is not None:
+            await self._weigh(by_hand=False)
+        elif part is not None and starts_run(part.step):
+            self.action_start_run()
+        else:
+            await self.go_on("worksheet")
 
     @work(exclusive=True, group="asking")
     async def action_by_hand(self) -> None:

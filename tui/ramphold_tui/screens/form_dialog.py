@@ -43,8 +43,11 @@ class FormDialog(Dialog[T | None]):
                 yield Input(field.filled, id=field.name, compact=True, select_on_focus=False)
             yield Static(id=f"wrong-{field.name}", classes="wrong under", markup=False)
         yield Static(id="hint", markup=False)
+        enter = "next field, done in the last"
+        if self._form.proposed:
+            enter = "take all of it   Up Down: change a field"
         back = "back" if self._draft is None else "back, what is typed is kept"
-        yield Static(f"Enter: next field, done in the last   Esc: {back}", classes="keys")
+        yield Static(f"Enter: {enter}   Esc: {back}", classes="keys")
 
     @property
     def texts(self) -> dict[str, str]:
@@ -75,7 +78,7 @@ class FormDialog(Dialog[T | None]):
         """Go to the next field; from the last one finish, or go to the first wrong one."""
         names = [field.name for field in self._form.fields]
         name = event.input.id or ""
-        if name != names[-1]:
+        if name != names[-1] and not self._form.proposed:
             self._touched.add(name)
             self._show_errors()
             # Not the next of the one in focus: that moves twice if Enter is pressed twice at once.

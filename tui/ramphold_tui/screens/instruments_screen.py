@@ -5,14 +5,13 @@ from textual.app import ComposeResult
 
 from ramphold.control import act, bench_methods, instrument_methods
 from ramphold.errors import RampholdError
-from ramphold.method.daily_check import CheckVerdict
-from ramphold.sample import BenchRecord, DailyCheckMade
+from ramphold.sample import BenchRecord
 from ramphold_tui.screens.question_dialog import QuestionDialog
 from ramphold_tui.screens.record_screen import RecordScreen
+from ramphold_tui.screens.zeroing import take_zero
 from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
-from ramphold_tui.view.forms import reason_form
 from ramphold_tui.view.instrument_table import instruments_view
 from ramphold_tui.widgets import MeterList, TextBlock, WordLine
 from ramphold_tui.workspace import Workspace
@@ -29,10 +28,11 @@ _ANSWERS = {"take": "take the zero"}
 class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
     """Each instrument once a second, with its entries in the bench's book."""
 
+    _book: BenchRecord | None = None
+
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
         self._running, self._utc_ns = False, 0
-        self._book: BenchRecord | None = None
         self._looking = False
 
     def content(self) -> ComposeResult:
@@ -63,30 +63,9 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
             return
         if await self.app.push_screen_wait(QuestionDialog(_TAKE, _MEANING, _ANSWERS)) is None:
             return
-        made = await self._take_zero(operator)
-        if made is not None and made.verdict == CheckVerdict.FAILED:
-            await self._insist(made, operator)
-        elif made is not None:
-            off = f"{made.off_pct:+.3f} % of the full range from the one before"
-            self.say(f"zero taken: {off}")
+        await take_zero(self, operator)
 
     # --- inside --------------------------------------------------------------------------------
-
-    async def _take_zero(self, operator: str, anyway: str | None = None) -> DailyCheckMade | None:
-        wanted = bench_methods.ZeroLoadParams(operator=operator, anyway=anyway)
-        return await self.do(bench_methods.ZERO_LOAD, wanted, "zero not taken")
-
-    async def _insist(self, refused: DailyCheckMade, operator: str) -> None:
-        """Offer to take a zero that is over its limit, with a reason."""
-        moved = f"{refused.off_pct:+.3f} % of the full range, over its limit"
-        title = f"NOT TAKEN: the zero moved by {moved}.\nTo take it all the same, give a reason."
-        reason = await self.fill_in(reason_form(title))
-        if reason is None:
-            self.say(f"zero NOT taken: it moved by {moved}", Tone.CAUTION)
-        elif (made := await self._take_zero(operator, reason)) is not None:
-            # By now it may be within its limits again.
-            over = "" if made.anyway is None else " over its limit"
-            self.say(f"zero taken{over}: it reads {made.measured:.6g}")
 
     async def fetch(self) -> None:
         """Read the bench's book."""

@@ -4,18 +4,17 @@ from textual import work
 
 from ramphold.control import act, mass_methods, run_methods, specimen_methods
 from ramphold.core import Style
-from ramphold.sample import MassTaken, Step, Tick
+from ramphold.sample import MassTaken, SpecimenRecord, Tick
 from ramphold_tui.screens.question_dialog import QuestionDialog
 from ramphold_tui.screens.workspace_screen import WorkspaceScreen
+from ramphold_tui.screens.zeroing import take_zero
 from ramphold_tui.view import formats, worksheet_parts
 from ramphold_tui.view.corrections import corrections
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.forms import mass_form, specimen_form
-from ramphold_tui.view.run_start import start_lines
-from ramphold_tui.view.step_words import step_words
+from ramphold_tui.view.run_start import UNCONFIRMED, start_answers, start_lines
+from ramphold_tui.view.step_words import starts_run, step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart
-
-_STYLES = {str(style): f"start, {style}" for style in Style}
 
 
 class PartsScreen(WorkspaceScreen):
@@ -42,22 +41,37 @@ class PartsScreen(WorkspaceScreen):
             return
         warning = "it has no next step"
         if part.step is not None:
-            fits = part.step.step is Step.CRUSH
+            fits = starts_run(part.step)
             warning = "" if fits else f"its next step would be: {step_words(part.step)}"
         nothing = act.NoParams()
         if (live := await self.do(run_methods.SNAPSHOT, nothing, "not started")) is None:
             return
         title = f"Follow the crush of {part.specimen.added.label} from now on?"
         facts = "\n".join(start_lines(part.specimen, live, operator))
-        dialog = QuestionDialog(title, facts, _STYLES, warning)
-        if (style := await self.app.push_screen_wait(dialog)) is None:
+        dialog = QuestionDialog(title, facts, start_answers(part.specimen), warning)
+        if (answer := await self.app.push_screen_wait(dialog)) is None:
             self.say("no run was started")
-            return
-        wanted = run_methods.StartRunParams(
-            specimen=part.specimen.number, operator=operator, style=Style(style)
-        )
+        elif answer == UNCONFIRMED:
+            await self._start(part.specimen, operator, Style.SQUEEZE)
+        elif await self._confirm_ticks(part.specimen, operator):
+            await self._start(part.specimen, operator, Style(answer))
+
+    async def _confirm_ticks(self, one: SpecimenRecord, operator: str) -> bool:
+        """Tick what was confirmed; whether all of it was recorded."""
+        for tick in Tick:
+            if tick in one.ticks:
+                continue
+            if tick is Tick.ZEROED and not await take_zero(self, operator):
+                return False
+            ticked = specimen_methods.TickParams(specimen=one.number, what=tick, operator=operator)
+            if await self.do(specimen_methods.TICK, ticked, "not started") is None:
+                return False
+        return True
+
+    async def _start(self, one: SpecimenRecord, operator: str, style: Style) -> None:
+        wanted = run_methods.StartRunParams(specimen=one.number, operator=operator, style=style)
         if started := await self.do(run_methods.START_RUN, wanted, "not started"):
-            self.say(f"run {started.run} is being followed: F2 shows the press")
+            await self.go_on("press", f"run {started.run} is being followed")
 
     @work(exclusive=True, group="asking")
     async def action_new(self) -> None:
@@ -74,7 +88,7 @@ class PartsScreen(WorkspaceScreen):
         stress_psi = part.stress_psi if part else None
         proposed = worksheet_parts.proposed_specimen(sheet.record, stress_psi)
         form = specimen_form(operator, number, sheet.record.sample.laboratory_number)
-        if (wanted := await self.fill_in(form.filled(proposed))) is None:
+        if (wanted := await self.fill_in(form.proposing(proposed))) is None:
             self.say("no specimen was recorded")
             return
         if added := await self.do(specimen_methods.ADD_SPECIMEN, wanted, "not recorded"):

@@ -2,6 +2,7 @@
 
 from typing import ClassVar, TypeVar
 
+from textual import work
 from textual.app import ComposeResult
 from textual.screen import Screen
 from textual.timer import Timer
@@ -64,6 +65,20 @@ class PlaceScreen(Screen[None]):
     def on_screen_resume(self) -> None:
         """Ask to be shown what is known now."""
         self.post_message(ScreenShown())
+
+    async def go_on(self, place: str, said: str = "") -> None:
+        """Go to another place where there is one, and say there what was done."""
+        if not self.app.is_screen_installed(place):
+            return
+        await self.app.switch_screen(place)
+        there = self.app.screen
+        if said and isinstance(there, PlaceScreen):
+            there.say(said)
+
+    @work(exclusive=True, group="asking")
+    async def action_to_worksheet(self) -> None:
+        """Go to the worksheet, which has the next step."""
+        await self.go_on("worksheet")
 
     def say(self, text: str, tone: Tone = Tone.ACT) -> None:
         """Say for a while what was done, or why it was not."""

@@ -55,6 +55,13 @@ class TimersScreen(RecordScreen, here=keys.TIMERS):
 
     # --- keys ----------------------------------------------------------------------------------
 
+    def action_go_on(self) -> None:
+        """Start the chosen timer, or go on at the worksheet if nothing waits for the shaker."""
+        if self._waiting:
+            self.action_start_sieve()
+        else:
+            self.action_to_worksheet()
+
     @work(exclusive=True, group="asking")
     async def action_start_sieve(self) -> None:
         """Start the chosen timer; the shaker is running."""

@@ -11,7 +11,7 @@ from ramphold_tui.view import keys, worksheet_parts
 from ramphold_tui.view.decisions import decisions
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.forms import plan_form, reason_form, review_form, value_form
-from ramphold_tui.view.step_words import enter_words, large_step, step_words
+from ramphold_tui.view.step_words import enter_words, large_step, starts_run, step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 from ramphold_tui.widgets import BigText, Rows, WordLine
 
@@ -69,13 +69,14 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         part = self.workspace.part
         if part is None:
             return
+        if starts_run(part.step):
+            self.action_start_run()
+            return
         match part.step.step if part.step is not None else None:
             case Step.WEIGH:
                 self.app.switch_screen("balance")
             case Step.AT_PRESS:
                 self.app.switch_screen("press")
-            case Step.CRUSH:
-                self.action_start_run()
             case Step.ADD_SPECIMEN:
                 await self.add_specimen()
             case Step.PLAN:

@@ -29,11 +29,11 @@ def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, Ba
 def enter_keeps(part: WorksheetPart | None, utc_ns: int = 0) -> str:
     """What Enter would do at a time on the daemon's clock; 0 for an unknown time."""
     if part is None:
-        return "no sample is open: W shows the worksheet"
+        return "no sample is open: Enter shows the worksheet"
     if part.step is None:
         return f"{full_name(part)}: all is done"
     if part.step.place is None:
-        return f"{full_name(part)}: nothing to weigh; next: {step_words(part.step)} (W)"
+        return f"{full_name(part)}: nothing to weigh; Enter leads on: {step_words(part.step)}"
     to_go_s = ((part.step.not_before_utc_ns or 0) - utc_ns) / 1e9 if utc_ns else 0.0
     wait = f" (still shaken: {formats.clock(to_go_s)})" if to_go_s > 0 else ""
     return f"Enter keeps it as {weighed(part, part.step.place)}{wait}"

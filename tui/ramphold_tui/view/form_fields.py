@@ -36,11 +36,16 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class InputForm(Generic[T]):
-    """Fields under a title; `read` makes the result from texts without errors."""
+    """Fields under a title; `read` makes the result from texts without errors.
+
+    Attributes:
+        proposed: all of it is proposed, so Enter in any field takes the whole form.
+    """
 
     title: str
     fields: tuple[Field, ...]
     read: Callable[[Mapping[str, str]], T]
+    proposed: bool = False
 
     def errors(self, texts: Mapping[str, str]) -> dict[str, str]:
         """What is wrong, by field; a field that is right is left out."""
@@ -56,6 +61,12 @@ class InputForm(Generic[T]):
         """The form with other texts to begin with; fields that are not named keep theirs."""
         fields = (replace(one, filled=texts.get(one.name, one.filled)) for one in self.fields)
         return replace(self, fields=tuple(fields))
+
+    def proposing(self, texts: Mapping[str, str]) -> "InputForm[T]":
+        """The form filled with a proposal, which one key takes if nothing is missing in it."""
+        form = self.filled(texts)
+        whole = not form.errors({one.name: one.filled for one in form.fields})
+        return replace(form, proposed=whole)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -55,13 +55,14 @@ _TABLE = {
         ("t", "T", "go('timers')", "timers", "the sieve timers; again: start the chosen one"),
     ),
     PRESS: (
+        ("enter", "Enter", "go_on", "on", "after a run: go on with the specimen's next step"),
         ("s", STYLE, "change_style", "style", "pace in strokes instead of a squeeze, or back"),
         ("h", "H", "own_hand", "hand", "simulated bench: take or leave the lever yourself"),
         ("space", "Space", "pump", "", "simulated bench: hold for a squeeze, press for a stroke"),
         ("v", "V", "open_valve", "", "simulated bench: open the valve until you pump again"),
     ),
     BALANCE: (
-        ("enter", "Enter", "capture", "keep", "keep the balance's mass as the one asked for"),
+        ("enter", "Enter", "capture", "keep", "keep the mass as the one asked for, or go on"),
         ("m", "M", "by_hand", "by hand", "type a mass, or keep a refused one by giving a reason"),
         *_PARTS,
     ),
@@ -85,10 +86,11 @@ _TABLE = {
         ("left,right", "Left Right", "turn", "", "show another sample, or all runs"),
     ),
     INSTRUMENTS: (
+        ("enter", "Enter", "to_worksheet", "on", "go on with the next step at the worksheet"),
         ("z", "Z", "zero", "zero", "zero the load; a zero that moved too far needs a reason"),
     ),
     TIMERS: (
-        ("enter", "Enter", "start_sieve", "start", "start the chosen timer: the shaker is running"),
+        ("enter", "Enter", "go_on", "start", "start the chosen timer; with none, go on"),
         ("o", "O", "end_sieve", "off", "take off the stack that is done, or the next to be done"),
         ("up,down", "Up Down", "choose", "", "choose what goes on the shaker next"),
     ),

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from ramphold.control.run_methods import Live
+from ramphold.core import Style
 from ramphold.method import cell
 from ramphold.sample import SpecimenRecord, Tick
 from ramphold_tui.view import formats
@@ -22,9 +23,33 @@ def start_lines(one: SpecimenRecord, live: Live, operator: str) -> Iterator[str]
     yield from _limits(target_lbf, live.rating_lbf, live.rating_name)
     yield f"bore      {added.bore_in:g} in"
     yield f"charge    {formats.mass(charge_g)}{'' if charge_g is None else ' g'}"
-    open_ticks = [str(tick) for tick in Tick if tick not in one.ticks]
-    yield f"before    {'not ticked: ' + ', '.join(open_ticks) if open_ticks else 'all ticked'}"
     yield f"operator  {operator}"
+    open_ticks = [tick for tick in Tick if tick not in one.ticks]
+    yield from _confirmed(open_ticks)
+
+
+def start_answers(one: SpecimenRecord) -> dict[str, str]:
+    """The answers that start a run, by a key of their own: its style, and what is confirmed."""
+    if not set(Tick) - set(one.ticks):
+        return {str(style): f"start, {style}" for style in Style}
+    sure = {str(style): f"it is so: {style}" for style in Style}
+    return sure | {UNCONFIRMED: "start without that"}
+
+
+#: The answer that starts a run, paced as a squeeze, and confirms nothing.
+UNCONFIRMED = "unconfirmed"
+
+
+def _confirmed(open_ticks: list[Tick]) -> Iterator[str]:
+    """What the start confirms: what a person has seen, and what the bench sees itself."""
+    if not open_ticks:
+        yield "before    all is ticked"
+        return
+    asked = ", ".join(tick for tick in open_ticks if tick is not Tick.ZEROED)
+    if asked:
+        yield f"confirm   {asked}: is it so?"
+    if Tick.ZEROED in open_ticks:
+        yield "zero      is read now: nothing may be on the cell"
 
 
 def _limits(target_lbf: float, rating_lbf: float | None, name: str) -> Iterator[str]:

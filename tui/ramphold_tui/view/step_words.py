@@ -2,7 +2,7 @@
 
 from ramphold import sample
 from ramphold.method.gravimetric import TESTS
-from ramphold.sample import Load, NextStep, Step, WeighingPlace
+from ramphold.sample import Load, NextStep, Step, Tick, WeighingPlace
 
 #: A step in letters that are read from two metres; what is to be weighed has letters of its own.
 LARGE = {
@@ -32,6 +32,8 @@ _ENTER = {
     Step.REVIEW: "Enter: it is reviewed",
     Step.REPORT: "",
 }
+#: What is confirmed in one question, with the cell under the press.
+UNDER_PRESS = (Tick.LEVEL, Tick.TURNED, Tick.ZEROED)
 _FILLED = {Load.TARE: ", empty", Load.GROSS: ", full", Load.NET: ""}
 _IN_VESSEL = {Load.TARE: ": its vessel, empty", Load.GROSS: ", in its vessel", Load.NET: ""}
 _PAN = {Load.TARE: "the empty pan", Load.GROSS: "the pan with fines", Load.NET: "the fines"}
@@ -41,6 +43,11 @@ _PREPARED = {
     "washed": "the washed portion",
     "dried": "the dried portion",
 }
+
+
+def starts_run(step: NextStep | None) -> bool:
+    """Whether all that is left before the crush is confirmed when its run is started."""
+    return step is not None and (step.step is Step.CRUSH or step.tick in UNDER_PRESS)
 
 
 def step_words(step: NextStep) -> str:
@@ -55,19 +62,23 @@ def step_words(step: NextStep) -> str:
         return f"decide: run {step.run} failed"
     if step.step is Step.REVIEW:
         return "have it reviewed"
-    return step.text
+    return "start its run" if starts_run(step) else step.text
 
 
 def large_step(step: NextStep | None) -> str:
     """A step in one or two words that are read from two metres."""
     if step is None:
         return "DONE"
+    if starts_run(step):
+        return LARGE[Step.CRUSH]
     return large_place(step.place) if step.place else LARGE[step.step]
 
 
 def enter_words(step: NextStep | None) -> str:
     """What Enter does about a step."""
-    return "Enter: on to the next" if step is None else _ENTER[step.step]
+    if step is None:
+        return "Enter: on to the next"
+    return _ENTER[Step.CRUSH if starts_run(step) else step.step]
 
 
 def place_words(place: WeighingPlace) -> str:
