@@ -8,12 +8,13 @@ with a designer's eye. `rsvg-convert FILE.svg -o FILE.png` makes a PNG of one.
 
 import asyncio
 import os
-import re
 import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+
+from _screen_svg import screen_svg
 
 from ramphold.cli.demo import issue_report
 from ramphold.clock import NS_PER_S
@@ -40,13 +41,13 @@ PLACES = {
 }
 #: Kinds of terminal.
 KINDS = ("full", "16", "nocolor", "console", "ascii")
-_DAYS_LATER_S = 7 * 86_400
-_SEED = 3
+DAYS_LATER_S = 7 * 86_400
+SEED = 3
 
 
 async def fill(folder: Path) -> None:
     """A whole sample, as the demo walks through one."""
-    await walk_sample(folder, _SEED, lambda _: None, issue_report)
+    await walk_sample(folder, SEED, lambda _: None, issue_report)
 
 
 async def at_work(bench: SimulatedBench) -> None:
@@ -116,9 +117,7 @@ async def draw(bench: SimulatedBench, folder: Path, kind: str, size: tuple[int, 
                 await bench.pump()
                 await settle(pilot)
                 name = f"{place}-{size[0]}x{size[1]}-{kind}.svg"
-                # Fonts of this machine: nothing is fetched to look at a picture.
-                svg = re.sub(r"@font-face \{.*?\}", "", app.export_screenshot(), flags=re.DOTALL)
-                (folder / name).write_text(svg)
+                (folder / name).write_text(screen_svg(app))
                 await pilot.press("escape")
 
 
@@ -132,8 +131,8 @@ async def main(folder: Path) -> None:
     """Draw it all."""
     with tempfile.TemporaryDirectory() as work:
         await fill(Path(work))
-        bench = SimulatedBench(Path(work), seed=_SEED, speed=None)
-        bench.clock.advance_to(_DAYS_LATER_S * NS_PER_S)
+        bench = SimulatedBench(Path(work), seed=SEED, speed=None)
+        bench.clock.advance_to(DAYS_LATER_S * NS_PER_S)
         async with bench:
             await at_work(bench)
             for kind in KINDS:
