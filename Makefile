@@ -7,7 +7,7 @@ PROGRAM := $(VENV)/.program
 STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
 
-.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen schema tables clean
+.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen bundle lock pictures schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -57,6 +57,21 @@ bench-pacing-full: $(STAMP)
 	$(BIN)/python tests/bench/pacing.py --seeds 200 --per-s 10 80 > tests/bench/pacing-table.txt
 	@cat tests/bench/pacing-table.txt
 
+# The pictures of README; look at each.
+pictures: $(STAMP)
+	$(BIN)/python tests/bench/readme_pictures.py tui/pictures
+
+# Everything that systemd/install.sh needs without a network; copy the folder onto a stick.
+bundle: $(PROGRAM)
+	@systemd/bundle.sh $(BIN)/python dist/bundle
+
+# The libraries of a bench, each by the hashes of its files. Look at the difference before keeping it.
+LOCK := $(BIN)/uv pip compile -q --universal --fork-strategy fewest --python-version 3.11 --generate-hashes --no-annotate --no-header
+lock: $(STAMP)
+	$(BIN)/python -m pip install -q --disable-pip-version-check uv
+	$(LOCK) --upgrade --extra pdf pyproject.toml -o systemd/locked.txt
+	echo 'gpiod>=2.2' | $(LOCK) --upgrade - -o systemd/locked-gpio.txt
+
 # What benches and the laboratory's server say to each other; a test holds it to the types.
 schema: $(STAMP)
 	$(BIN)/python -c 'import json; from ramphold.wire import schema; print(json.dumps(schema(), indent=1))' > logger/ramphold/wire/schema.json
@@ -70,7 +85,7 @@ $(PROGRAM): pyproject.toml
 	@$(PY) -c 'import ensurepip' || { echo "Run: sudo apt-get install -y python3-venv"; exit 1; }
 	@echo "Setting up $(VENV), once; this takes up to a minute."
 	@$(PY) -m venv $(VENV)
-	@$(BIN)/python -m pip install -q --disable-pip-version-check -e .
+	@$(BIN)/python -m pip install -q --disable-pip-version-check --no-compile -e .
 	@touch $@
 
 $(STAMP): $(PROGRAM)

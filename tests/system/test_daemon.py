@@ -223,6 +223,20 @@ def test_check_asks_the_running_daemon_instead_of_its_ports(site):
     assert Path(site.socket).exists()
 
 
+def test_check_names_the_live_run_for_who_wants_to_stop_the_daemon(site):
+    async def body():
+        async with await begun(site):
+            return await asyncio.to_thread(
+                subprocess.run,
+                [sys.executable, "-m", "ramphold.cli", "check", "--config", site.config],
+                capture_output=True,
+                text=True,
+                check=False,
+            )
+
+    assert "run 1 is live: leave the daemon running" in asyncio.run(body()).stdout
+
+
 def test_a_real_press_is_not_pumped_over_the_socket(site):
     async def body():
         async with await site.client() as client:

@@ -45,8 +45,10 @@ def test_without_root_it_changes_nothing_and_says_how_to_call_it(script):
 
 def test_every_file_that_it_installs_is_in_the_checkout(script):
     files = re.findall(r'"\$checkout/([\w./-]+)"', script)
-    assert len(files) == 5
-    assert [name for name in files if not (ROOT / name).is_file()] == []
+    units = re.search(r'(?m)^units="(.*)"$', script)[1].split()
+    assert len(files) >= 8
+    assert [name for name in files if not (ROOT / name).is_file() and name != "wheels"] == []
+    assert [name for name in units if not (SYSTEMD / name).is_file()] == []
 
 
 def test_program_and_configuration_are_where_the_unit_looks_for_them(script, unit):
@@ -54,12 +56,32 @@ def test_program_and_configuration_are_where_the_unit_looks_for_them(script, uni
     config = re.search(r"(?m)^config=(\S+)$", script)
     assert prefix is not None
     assert config is not None
-    assert f"\nExecStart={prefix[1]}/bin/ramphold daemon --config {config[1]}\n" in unit
+    assert f"\nExecStart={prefix[1]}/current/bin/ramphold daemon --config {config[1]}\n" in unit
 
 
-def test_its_last_step_is_the_check_as_the_daemons_own_user(script):
-    assert script.rstrip().endswith("\ncheck")
-    assert 'runuser -u ramphold -- "$prefix/bin/ramphold" check --config "$config"' in script
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["--screens"], "expected --upgrade, --uninstall, --screen, --window, --keyboard or "),
+        (["--keyboard"], "expected a value after --keyboard"),
+        (["--keyboard", "de; reboot"], "--keyboard: expected a name without spaces, not 'de; "),
+        (["--time-server", ""], "--time-server: expected a name without spaces, not ''"),
+    ],
+)
+def test_a_wrong_option_is_refused_in_one_line(arguments, told):
+    done = subprocess.run(
+        ["sh", SCRIPT, *arguments], check=False, capture_output=True, text=True, cwd="/"
+    )
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith(f"install.sh: {told}")
+    assert done.stderr.count("\n") == 1
+
+
+def test_its_help_is_its_head_and_names_every_option(script):
+    done = subprocess.run(["sh", SCRIPT, "-h"], check=True, capture_output=True, text=True)
+    known = set(re.findall(r"(?m)^ +(--[a-z-]+)(?: \||\))", script)) - {"--help"}
+    assert len(known) >= 5
+    assert {one for one in known if one not in done.stdout} == set()
 
 
 def test_the_example_bench_is_a_valid_configuration_with_known_line_shapes():

@@ -95,15 +95,20 @@ def test_drivers_of_serial_adapters_are_loaded_first_since_unknown_devices_stay_
         )
 
 
-def test_groups_and_user_of_the_unit_are_those_that_sysusers_makes(settings):
+def test_groups_and_users_of_the_units_are_those_that_sysusers_makes(settings):
     lines = (SYSTEMD / "ramphold.sysusers").read_text().splitlines()
     rows = [line.split() for line in lines if line and not line.startswith("#")]
+    screen = (SYSTEMD / "ramphold-screen.service").read_text()
+    (screens_user,) = re.findall(r"(?m)^User=(\S+)$", screen)
     service = settings["Service"]
-    assert {row[1] for row in rows if row[0] == "u"} == {service["User"]} == {service["Group"]}
-    groups = set(service["SupplementaryGroups"].split())
-    assert groups == {"dialout", "gpio"}
-    assert {row[1] for row in rows if row[0] == "g"} == groups
-    assert {tuple(row[1:]) for row in rows if row[0] == "m"} == {("ramphold", g) for g in groups}
+    assert service["User"] == service["Group"]
+    assert {row[1] for row in rows if row[0] == "u"} == {service["User"], screens_user}
+    assert {row[1] for row in rows if row[0] == "g"} == {"dialout", "gpio", "audio"}
+    assert {tuple(row[1:]) for row in rows if row[0] == "m"} == {
+        *((service["User"], group) for group in service["SupplementaryGroups"].split()),
+        (screens_user, service["User"]),
+        (screens_user, "audio"),
+    }
 
 
 @pytest.mark.root
@@ -130,8 +135,11 @@ def test_systemd_makes_user_groups_and_folders_and_a_second_time_changes_nothing
         )
 
     passwd, group, folders = made()
-    name, _, uid, gid, *_, shell = passwd.strip().split(":")
-    assert (name, shell) == ("ramphold", "/usr/sbin/nologin")
-    assert {line.split(":")[0] for line in group.splitlines()} == {"ramphold", "dialout", "gpio"}
+    users = {line.split(":")[0]: line.split(":") for line in passwd.splitlines()}
+    assert set(users) == {"ramphold", "ramphold-screen"}
+    assert {row[-1] for row in users.values()} == {"/usr/sbin/nologin"}
+    uid, gid = users["ramphold"][2:4]
+    groups = {line.split(":")[0] for line in group.splitlines()}
+    assert groups == {"ramphold", "ramphold-screen", "dialout", "gpio", "audio"}
     assert folders == [f"750 0 {gid}", f"750 {uid} {gid}"]
     assert made() == (passwd, group, folders)

@@ -12,21 +12,26 @@ from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
 from ramphold.cli._records_check import check_records
 from ramphold.control.act import NoParams
 from ramphold.control.instrument_methods import INSTRUMENTS, InstrumentNow
+from ramphold.control.server_methods import STATUS
 from ramphold.daemon.config import BenchConfig, load_config
-from ramphold.errors import InputError, KeyFileError, PortError
-from ramphold.instruments import HealthState
+from ramphold.errors import InputError, KeyFileError
 from ramphold.keys.ed25519 import fingerprint
 from ramphold.keys.key_folder import KeyFolder
 
 _LISTEN_S = 3.0
-_STEP_S = 0.1
 
 
 class CheckResult(Struct, frozen=True, kw_only=True):
-    """What the command prints with --json."""
+    """What the command prints with --json.
+
+    Attributes:
+        through_daemon: whether a running daemon answered, and not the ports themselves.
+        run: number of its live run, if there is one.
+    """
 
     bench: str
     through_daemon: bool
+    run: int | None
     rating_lbf: float
     rating_of: str
     fingerprint: str
@@ -53,7 +58,8 @@ def command(
     """Read the configuration, and show each instrument of the bench live.
 
     That is raw reading, value, rate, noise, share at rest, age and calibration, from the running
-    daemon if there is one. The exit status is 1 if an instrument does not answer.
+    daemon if there is one, which also says whether a run is live. The exit status is 1 if an
+    instrument does not answer.
 
     With --records, audit a database instead: whether it is whole, whether its records are those
     that the bench signed, and whether the link that a report prints is still there (--link). The
@@ -71,7 +77,7 @@ def command(
 async def _look(config: Path, bench: BenchConfig, *, live: bool, as_json: bool) -> CheckResult:
     async with open_instruments(bench) as here:
         if not here.through_daemon:
-            await _hear(here)
+            await asyncio.sleep(_LISTEN_S)  # until every instrument has had time to answer
         while True:
             result = await _now(bench, here)
             show(result, _text(config, result), as_json=as_json)
@@ -80,29 +86,17 @@ async def _look(config: Path, bench: BenchConfig, *, live: bool, as_json: bool) 
             await asyncio.sleep(1)
 
 
-async def _hear(here: InstrumentAccess) -> None:
-    """Give every instrument time to answer.
-
-    Raises:
-        PortError: a port is missing.
-    """
-    for _ in range(round(_LISTEN_S / _STEP_S)):
-        found = await here.ask(INSTRUMENTS, NoParams())
-        for one in found.instruments:
-            if one.state == HealthState.MISSING:
-                raise PortError(one.text)
-        await asyncio.sleep(_STEP_S)
-
-
 async def _now(bench: BenchConfig, here: InstrumentAccess) -> CheckResult:
     weakest, rating_lbf = bench.weakest
     found = await here.ask(INSTRUMENTS, NoParams())
     digits, key = _key_state(Path(bench.store.path))
+    run = (await here.ask(STATUS, NoParams())).run if here.through_daemon else None
     return CheckResult(
         fingerprint=digits,
         key=key,
         bench=bench.bench,
         through_daemon=here.through_daemon,
+        run=run,
         rating_lbf=rating_lbf,
         rating_of=weakest,
         instruments=found.instruments,
@@ -128,6 +122,8 @@ def _text(config: Path, result: CheckResult) -> str:
     rating = f"rated {result.rating_lbf:.0f} lbf by its {result.rating_of}"
     lines = [f"{config} is right: bench {result.bench}, {rating}{how}"]
     lines.append(f"key      {result.key}")
+    if result.run is not None:
+        lines.append(f"run {result.run} is live: leave the daemon running until it has ended")
     for one in result.instruments:
         lines += [f"{one.name:<9}{one.place}  {'ok' if one.ok else f'NO  {one.text}'}"]
         lines += [f"  {name:<12}{text}" for name, text in _figures(one) if text]
