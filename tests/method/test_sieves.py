@@ -63,6 +63,42 @@ def test_an_unknown_size_is_refused_with_those_there_are(name):
 
 
 @pytest.mark.parametrize(
+    ("name", "stack"),
+    [
+        ("40/140", (30, 40, 50, 70, 100, 140, 200)),
+        ("50/140", (40, 50, 70, 100, 140, 200)),
+        ("30/70", (20, 30, 40, 50, 70, 100)),
+        ("100/200", (70, 100, 120, 140, 170, 200, 270)),
+        ("4/8", (4, 5, 6, 7, 8, 12)),
+        ("200/325", (140, 200, 230, 270, 325)),
+    ],
+)
+def test_a_pair_that_the_standard_does_not_name_has_a_stack_by_rule(name, stack):
+    size = sieves.find_size(name)
+    assert (size.name, size.stack) == (name, stack)
+
+
+@pytest.mark.parametrize("coarse", sieves.OPENINGS_MM)
+@pytest.mark.parametrize("fine", sieves.OPENINGS_MM)
+def test_any_pair_the_coarser_first_is_a_size_and_no_other(coarse, fine):
+    if sieves.opening_mm(coarse) <= sieves.opening_mm(fine):
+        with pytest.raises(InputError):
+            sieves.find_size(f"{coarse}/{fine}")
+        return
+    size = sieves.find_size(f"{coarse}/{fine}")
+    openings = [sieves.opening_mm(sieve) for sieve in size.stack]
+    assert openings == sorted(set(openings), reverse=True)
+    assert {coarse, fine} <= set(size.stack)
+    assert 3 <= len(size.stack) <= 16
+
+
+@pytest.mark.parametrize("name", ["8/16", "16/30", "20/40", "30/50", "40/70", "70/140"])
+def test_the_rule_gives_the_standards_own_stack(name, monkeypatch):
+    monkeypatch.setattr(sieves, "SIZES", {})
+    assert sieves.find_size(name).stack == STACKS[name]
+
+
+@pytest.mark.parametrize(
     ("text", "sieve"), [("20", 20), (" 140 ", 140), ("pan", sieves.PAN), ("Pan", sieves.PAN)]
 )
 def test_a_sieve_is_read_from_its_number_or_pan(text, sieve):

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from ramphold.errors import InputError
-from ramphold.method.lookup import find
 
 #: The number of the pan under the stack.
 PAN = 0
@@ -76,7 +75,9 @@ _STACKS = {
     (70, 140): (50, 70, 80, 100, 120, 140, 200),
 }
 
-#: Every size by its name.
+_MOST_IN_PAIR = 5
+
+#: Every size of the standard by its name.
 SIZES = {
     size.name: size
     for size in (
@@ -86,12 +87,35 @@ SIZES = {
 
 
 def find_size(name: str) -> Size:
-    """The size of that name, such as `20/40`.
+    """The size of that name: one of the standard, or any pair of sieves, the coarser one first.
+
+    A pair that the standard does not name has a stack by our rule, which gives the standard's own
+    for 8/16, 16/30, 20/40, 30/50, 40/70 and 70/140: the sieve two above the pair, the pair with
+    what lies between, and the sieve two below it. Of more than five, every second one is left out.
 
     Raises:
         InputError: no size has that name.
     """
-    return find(SIZES, name, "size of proppant")
+    known = SIZES.get(name.strip())
+    if known is not None:
+        return known
+    coarse, _, fine = name.strip().partition("/")
+    numbers = list(OPENINGS_MM)
+    texts = list(map(str, numbers))
+    if (
+        coarse in texts
+        and fine in texts
+        and (first := texts.index(coarse)) < (last := texts.index(fine))
+    ):
+        pair = numbers[first : last + 1]
+        if len(pair) > _MOST_IN_PAIR:
+            pair = [*pair[:-1:2], pair[-1]]
+        above, below = numbers[max(first - 2, 0) : first][:1], numbers[last + 1 : last + 3][-1:]
+        return Size(coarse=pair[0], fine=pair[-1], stack=(*above, *pair, *below))
+    raise InputError(
+        f"{name!r} is no size of proppant: expected one of {', '.join(SIZES)}, or another pair of "
+        "US sieve numbers, the coarser one first"
+    )
 
 
 def read_sieve(text: str) -> int:
