@@ -18,6 +18,7 @@ from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.view.load_history import LoadHistory
 from ramphold_tui.view.load_plot import live_plot
+from ramphold_tui.view.press_alarms import first_lines
 from ramphold_tui.view.press_pane import PressView, press_view, status_view
 from ramphold_tui.view.pursuit_strip import pursuit_strip
 from ramphold_tui.widgets import (
@@ -37,8 +38,8 @@ _TRACE_EVERY_NS = NS_PER_S // 2
 
 #: Below the first the numbers share no row, below the second the screen only says so.
 _USUAL, _LEAST = Size(80, 24), Size(60, 20)
-#: Lines beside the word.
-_BESIDE = 2
+#: Rows of what stands beside the word, on a low screen and on others.
+_BESIDE_LOW, _BESIDE = 2, 4
 _UNITS = {"load": "lbf", "stress": "psi"}
 _BY_HAND = ("own_hand", "pump", "open_valve")
 
@@ -107,9 +108,13 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
             self.query_one(f"#{meter.label}", MeterBar).meter = meter
         following = f"next: {view.banner.next}" if view.banner.next else ""
         self.query_one("#next", WrappedText).lines = (StyledLine(following),)
-        self.query_one("#beside", WrappedText).lines = view.beside[:_BESIDE]
+        rows = _BESIDE_LOW if self.size.height < _USUAL.height + _BESIDE else _BESIDE
+        beside = self.query_one("#beside", WrappedText)
+        beside.lines = first_lines(view.beside, beside.size.width, rows)
+        self.set_class(bool(view.beside), "-crowded")
         self.query_one("#too-small", WordLine).left = self._too_small(view)
         self.set_class(view.waiting, "-waiting")
+        self.set_class(view.pursuit is None, "-no-line")
         if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
             self._traced_ns = now_ns
             self.query_one(TracePlot).plot = live_plot(bench, self._history.points())

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from textwrap import wrap
 
 _NOTHING = "--"
+_BRIEF = 60
 _HELD = "\N{NO-BREAK SPACE}"
 _MINUTES_FROM_S = 600
 _HOURS_FROM_S = 5400
@@ -65,6 +66,11 @@ def wrapped(text: str, width: int) -> list[str]:
     """Rows of at most this width, broken between words; `12 566` stays in one row."""
     held = re.sub(r"(?<=\d) (?=\d{3}\b)", _HELD, text)
     return [row.replace(_HELD, " ") for row in wrap(held, max(1, width))]
+
+
+def brief(text: str) -> str:
+    """The beginning of a text by somebody else, short enough for two rows of the press place."""
+    return text if len(text) <= _BRIEF else f"{text[: _BRIEF - 3].rstrip()}..."
 
 
 def signed_gap(value: float, unit: str, *, over: str, under: str, none: str) -> str:

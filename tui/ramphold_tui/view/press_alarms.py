@@ -1,6 +1,9 @@
 """What stands beside the word: warnings that have passed, a disk that refuses, a verdict."""
 
+from dataclasses import replace
+
 from ramphold.core import StandingWarning, Verdict, WarningKind
+from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.view.keys import SEEN, STYLE
@@ -35,7 +38,7 @@ def standing_lines(bench: BenchState, name: str) -> tuple[StyledLine, ...]:
         return ()
     lines = [_warned_line(one, bench) for one in bench.warnings if _is_beside(one, bench, name)]
     if bench.live.unwritten and not name.endswith("not written"):
-        why = f"NOT WRITTEN, kept in memory: {bench.live.unwritten}"
+        why = f"NOT WRITTEN: {formats.brief(bench.live.unwritten)}"
         lines.insert(0, StyledLine(why, Tone.CAUTION))
     verdict = bench.live.verdict
     if verdict is not None and not bench.running and not name.startswith(("run p", "run f")):
@@ -44,6 +47,22 @@ def standing_lines(bench: BenchState, name: str) -> tuple[StyledLine, ...]:
     if (style := _other_style(bench)) is not None:
         lines.append(StyledLine(f"these pulls look like {style}: {STYLE} paces them so"))
     return tuple(lines)
+
+
+def first_lines(lines: tuple[StyledLine, ...], width: int, rows: int) -> tuple[StyledLine, ...]:
+    """As many whole lines as there are rows for, one at least; the last says how many more."""
+    for count in range(len(lines), 1, -1):
+        taken = _with_rest(lines, count)
+        if sum(len(formats.wrapped(one.text, width)) for one in taken) <= rows:
+            return taken
+    return _with_rest(lines, 1)
+
+
+def _with_rest(lines: tuple[StyledLine, ...], count: int) -> tuple[StyledLine, ...]:
+    if len(lines) <= count:
+        return lines
+    last = replace(lines[count - 1], text=f"{lines[count - 1].text}; {len(lines) - count} more")
+    return (*lines[: count - 1], last)
 
 
 _VERDICTS = {Verdict.PASS: "passed", Verdict.FAIL: "FAILED"}

@@ -53,7 +53,7 @@ def figures(bench: BenchState, now_ns: int, situation: PressSituation) -> dict[s
         "since": _since(bench, now_ns),
         "load": f"{formats.grouped(load_lbf)} lbf",
         "over_rating": _over_rating(bench, load_lbf),
-        "unwritten": bench.live.unwritten if bench.live else "",
+        "unwritten": formats.brief(bench.live.unwritten if bench.live else ""),
         "onward": ONWARD.get(situation.run, ""),
     }
     gravest = gravest_warning(bench)
@@ -61,7 +61,7 @@ def figures(bench: BenchState, now_ns: int, situation: PressSituation) -> dict[s
         put["warned"] = warning_words(gravest, bench)
     if snapshot is None:
         return put
-    put |= {"reason": snapshot.reason, "worst": worst_words(bench)}
+    put |= {"reason": formats.brief(snapshot.reason), "worst": worst_words(bench)}
     if situation.run in LIVE:
         to_go = formats.countdown(snapshot.hold_to_go_s or 0.0)
         put |= {
@@ -90,7 +90,11 @@ def warning_words(one: StandingWarning, bench: BenchState) -> str:
 def worst_words(bench: BenchState) -> str:
     """The worst figure of a run that failed, and why it ended early if it did."""
     snapshot, live = bench.snapshot, bench.live
-    reason = snapshot.reason if snapshot and snapshot.state is not RunState.COMPLETE else ""
+    reason = (
+        formats.brief(snapshot.reason)
+        if snapshot and snapshot.state is not RunState.COMPLETE
+        else ""
+    )
     worst = live.verdict.worst if live and live.verdict else None
     if worst is None:
         return reason

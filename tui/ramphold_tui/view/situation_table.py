@@ -23,7 +23,7 @@ ONWARD = {
     RunStage.READY: "the ramp begins by itself at the seating load",
     RunStage.SEATING: "the ramp begins by itself at the seating load",
     RunStage.RAMP: "the hold begins by itself at the target",
-    RunStage.HOLD: "when the hold is up, bring the load down slowly and fully",
+    RunStage.HOLD: "after the hold, bring the load down slowly and fully",
 }
 #: The situations whose word is a warning.
 OF_A_WARNING = frozenset(row.name for row in SITUATIONS if row.warned)
