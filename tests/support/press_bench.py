@@ -1,6 +1,7 @@
 """What the screen knows in a situation at the press: facts in, a bench that shows them out."""
 
 from dataclasses import replace
+from itertools import product
 
 from msgspec import structs
 
@@ -35,6 +36,8 @@ from ramphold_tui.view.situation import (
     Warned,
     WarnedStage,
 )
+from ramphold_tui.view.situation_row import Row
+from ramphold_tui.view.situation_table import row_for
 
 NOW_NS = 600_000_000_000
 #: A large press, whose figures are as long as they get; its cell has a bore of 4 inches.
@@ -111,6 +114,35 @@ def bench_in(facts: PressSituation, plan: RunPlan = PLAN) -> BenchState:
         live=live,
         record=_record(plan) if live.run else None,
     )
+
+
+def example(row: Row, *, quiet: bool = False) -> PressSituation | None:
+    """The facts of a row of the table; None of a row about the link.
+
+    Beside its word stand a passed warning and a disk that refuses where that is possible, or
+    nothing where all is `quiet`.
+    """
+    kept = (Recording.YES, Recording.NO, Recording.FAILING)
+    aside = Warned.NOTHING if quiet else Warned.NEAR_RATING
+    for recording, ask, load, run in product(
+        kept if quiet else reversed(kept), row.ask or Ask, row.load or _LOADS, row.run or RunStage
+    ):
+        facts = PressSituation(
+            run=run,
+            load=load,
+            recording=recording,
+            warned=min(row.warned, default=aside),
+            stage=min(row.stage, default=WarnedStage.PASSED),
+            verdict=min(row.verdict, default=None),
+            ask=ask,
+        )
+        if possible(facts) and row_for(facts) is row:
+            return facts
+    return None
+
+
+# What is most likely comes first.
+_LOADS = (LoadLevel.UNDER_WAY, *LoadLevel)
 
 
 def _load_lbf(load: LoadLevel, plan: RunPlan) -> float:

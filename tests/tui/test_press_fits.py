@@ -1,7 +1,7 @@
 """At every size each text of the press is whole, with its longest figures."""
 
 import asyncio
-from itertools import combinations, product
+from itertools import combinations
 
 import pytest
 from textual.widget import Widget
@@ -13,35 +13,13 @@ from ramphold_tui.view.situation import (
     PressSituation,
     Recording,
     RunStage,
-    Warned,
-    WarnedStage,
 )
-from ramphold_tui.view.situation_table import SITUATIONS, row_for
+from ramphold_tui.view.situation_table import SITUATIONS
 from ramphold_tui.widgets import BigText, MeterBar, WordLine
 from ramphold_tui.widgets.drawn import Drawn
-from support.press_bench import PLAN, USUAL, bench_in, possible
+from support.press_bench import PLAN, USUAL, bench_in, example
 
 SIZES = [(60, 20), (80, 24), (100, 30), (120, 40), (200, 60)]
-
-
-def example(row):
-    """The facts of a row, with the most beside them: a passed warning, and a disk that refuses."""
-    kept = (Recording.FAILING, Recording.NO)
-    for recording, ask, load, run in product(
-        kept, row.ask or Ask, row.load or LoadLevel, row.run or RunStage
-    ):
-        facts = PressSituation(
-            run=run,
-            load=load,
-            recording=recording,
-            warned=min(row.warned, default=Warned.NEAR_RATING),
-            stage=min(row.stage, default=WarnedStage.PASSED),
-            verdict=min(row.verdict, default=None),
-            ask=ask,
-        )
-        if possible(facts) and row_for(facts) is row:
-            return facts
-    return None
 
 
 SHOWN = {row.name: example(row) for row in SITUATIONS if example(row)}

@@ -114,7 +114,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         self.set_class(bool(view.beside), "-crowded")
         self.query_one("#too-small", WordLine).left = self._too_small(view)
         self.set_class(view.waiting, "-waiting")
-        self.set_class(view.pursuit is None, "-no-line")
+        self.set_class(not view.deviation, "-no-line")
         if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
             self._traced_ns = now_ns
             self.query_one(TracePlot).plot = live_plot(bench, self._history.points())

@@ -1,0 +1,89 @@
+"""Draws every situation at the press, in each size and kind of terminal.
+
+    python tests/bench/situations.py FOLDER [full] [16] [nocolor] [ascii]
+
+One SVG a situation, size and kind, and a PNG beside it where `rsvg-convert` is installed. What is
+told is composed (`tests/support/press_bench.py`); server and screen are the program's.
+"""
+
+import asyncio
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from _screen_svg import screen_svg
+
+from pictures import make, terminal
+from ramphold.control import run_methods, server_methods
+from ramphold.control.handlers import Handlers
+from ramphold.control.server import Server
+from ramphold_tui.theme import FULL, SIXTEEN
+from ramphold_tui.view.situation import PressSituation
+from ramphold_tui.view.situation_table import SITUATIONS
+from support.press_bench import USUAL, bench_in, example
+
+SIZES = ((60, 20), (80, 24), (120, 40))
+KINDS = ("full", "16", "nocolor", "ascii")
+
+
+class Told:
+    """A server that tells one composed moment."""
+
+    def __init__(self, path):
+        handlers = Handlers(live_run=lambda: None)
+        handlers.on(server_methods.STATUS, self._status)
+        handlers.on(run_methods.SNAPSHOT, self._snapshot)
+        self.server = Server(path, handlers)
+        self.bench = bench_in(PressSituation(), USUAL)
+
+    async def _status(self, _):
+        return self.bench.status
+
+    async def _snapshot(self, _):
+        return self.bench.live
+
+    def tell(self, facts):
+        self.bench = bench_in(facts, USUAL)
+        self.server.publish(run_methods.ON_SNAPSHOT, self.bench.live)
+
+
+async def draw(folder, kind, size, path):
+    told = Told(path)
+    with terminal(kind):
+        app = make(path, kind)
+        async with told.server, app.run_test(size=size) as pilot:
+            theme = SIXTEEN if kind in {"16", "nocolor"} else FULL
+            app.register_theme(theme)
+            app.theme = theme.name
+            while app.bench.live is None:
+                await pilot.pause()
+            for number, row in enumerate(SITUATIONS):
+                facts = example(row, quiet=True)
+                if facts is None:
+                    continue
+                told.tell(facts)
+                cue = app.screen.query_one("#cue-detail")
+                while cue.banner is None or cue.banner.name != row.name:
+                    await pilot.pause(0.02)
+                await pilot.pause(0.1)
+                name = re.sub(r"\W+", "-", row.name)
+                file = folder / f"{number:02d}-{name}-{size[0]}x{size[1]}-{kind}.svg"
+                file.write_text(screen_svg(app))
+
+
+def main(folder, kinds):
+    folder.mkdir(parents=True, exist_ok=True)
+    for kind in kinds:
+        for size in SIZES:
+            with tempfile.TemporaryDirectory() as work:
+                asyncio.run(draw(folder, kind, size, Path(work) / "s"))
+    if shutil.which("rsvg-convert"):
+        for svg in sorted(folder.glob("*.svg")):
+            subprocess.run(["rsvg-convert", svg, "-o", svg.with_suffix(".png")], check=True)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]), tuple(sys.argv[2:]) or KINDS)
