@@ -46,7 +46,7 @@ def test_the_status_says_of_each_bench_what_is_filed_and_when_it_was_heard_of(
     path, config = filled(messages)
     done = ramphold("collect", "--config", config, "--status")
     assert (done.status, done.err) == (0, "")
-    header, row, last = done.out.splitlines()
+    header, row, unsigned, last = done.out.splitlines()
     assert row.split() == [
         "press-1",
         "away",
@@ -57,6 +57,7 @@ def test_the_status_says_of_each_bench_what_is_filed_and_when_it_was_heard_of(
         "-",
     ]
     assert header.split() == ["bench", "state", "filed", "waiting", "heard", "(UTC)", "missing"]
+    assert unsigned == "press-1: not signed, so nobody vouches for its records"
     assert last == f"archive  {path}"
 
 

@@ -19,7 +19,7 @@ def path(tmp_path):
 
 @pytest.fixture
 def folder(path):
-    return KeyFolder(path)
+    return KeyFolder.beside(path)
 
 
 def recorded(path, *numbers, clock=None):

@@ -70,7 +70,7 @@ def test_a_fingerprint_may_be_typed_in_groups_and_cut_short():
 
 @pytest.fixture
 def folder(tmp_path):
-    return KeyFolder(tmp_path / "runs.sqlite3")
+    return KeyFolder.beside(tmp_path / "runs.sqlite3")
 
 
 def test_a_new_key_is_readable_by_its_owner_alone_and_opens_again(folder):

@@ -74,7 +74,7 @@ def check_records(path: Path, links: tuple[str, ...], wanted: str | None, *, as_
 
 
 def _checked(path: Path, links: tuple[str, ...], wanted: str | None) -> RecordsResult:
-    folder = KeyFolder(path)
+    folder = KeyFolder.beside(path)
     with Store.read(path) as store, store.snapshot():
         key = _key(store, folder, wanted)
         kept = [head for head in (folder.newest("head"), folder.newest("receipt")) if head]

@@ -105,7 +105,7 @@ async def _now(bench: BenchConfig, here: InstrumentAccess) -> CheckResult:
 
 def _key_state(database: Path) -> tuple[str, str]:
     """The fingerprint of the bench's key, and its state in words."""
-    folder = KeyFolder(database)
+    folder = KeyFolder.beside(database)
     try:
         public = folder.public()
         if public is None:

@@ -12,8 +12,10 @@ from ramphold.cli._common import json_option, show
 from ramphold.clock import SystemClock
 from ramphold.collector.archive import open_archive
 from ramphold.collector.archive_status import BenchStatus, CollectStatus, collect_status
-from ramphold.collector.config import load_config
+from ramphold.collector.bench_keys import accept_key
+from ramphold.collector.config import CollectConfig, load_config
 from ramphold.collector.main import run
+from ramphold.errors import InputError
 
 
 def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's own order
@@ -39,14 +41,28 @@ def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bo
     callback=_print_metadata,
     help="Print descriptions and queries of the archive for datasette; needs no --config.",
 )
+@click.option(
+    "--accept",
+    nargs=2,
+    metavar="BENCH FINGERPRINT",
+    help="Accept a bench's key: what it signed is vouched for. Needs --by.",
+)
+@click.option("--by", default="", metavar="NAME", help="The person who says so.")
 @json_option
-def command(*, config: Path, status: bool, as_json: bool) -> None:
+def command(
+    *, config: Path, status: bool, accept: tuple[str, str] | None, by: str, as_json: bool
+) -> None:
     """File what the benches send into the laboratory's archive; ends on SIGTERM or Ctrl-C.
 
     With --status: each bench, what is filed, missing, and could not be filed; exit status 1 where
-    records are missing, or two benches have one name.
+    records are missing, two benches have one name, or a bench signed other records than it sent.
+
+    With --accept: the fingerprint that `ramphold check` shows at the bench, compared by a person,
+    becomes that of the bench. Records are filed before that too, as not vouched for.
     """
     wanted = load_config(config)
+    if accept is not None:
+        raise SystemExit(_accept(wanted, *accept, by, as_json=as_json))
     if status:
         with open_archive(wanted.archive, read_only=True) as archive:
             found = collect_status(archive)
@@ -56,11 +72,31 @@ def command(*, config: Path, status: bool, as_json: bool) -> None:
     asyncio.run(run(wanted, SystemClock()))
 
 
+def _accept(config: CollectConfig, bench: str, typed: str, by: str, *, as_json: bool) -> int:
+    if not by.strip():
+        raise InputError("--accept: expected --by NAME of the person who compared the fingerprints")
+    with open_archive(config.archive) as archive:
+        done = accept_key(archive, bench, typed, by.strip(), SystemClock().utc_ns())
+    text = (
+        f"{done.bench}: key {done.fingerprint} is accepted by {done.by}; "
+        f"{done.records} records are vouched for"
+    )
+    show(done, text, as_json=as_json)
+    return 0
+
+
 def _text(found: CollectStatus) -> str:
     lines = [
         f"{'bench':<20} {'state':<8} {'filed':>8} {'waiting':>8}  heard (UTC)          missing"
     ]
     lines += [_line(one) for one in found.benches if one.in_force]
+    lines += [_vouched(one) for one in found.benches if one.in_force]
+    lines += [
+        f"CONTRADICTED  {one.bench}: {one.contradicted} heads or receipts are over other records "
+        f"than those filed: `ramphold check --records {found.archive}`"
+        for one in found.benches
+        if one.contradicted
+    ]
     lines += [
         f"{one.bench}: {one.filed} records of an older numbering, {one.series[:8]}"
         for one in found.benches
@@ -76,6 +112,17 @@ def _text(found: CollectStatus) -> str:
         for one in found.quarantine
     ]
     return "\n".join([*lines, f"archive  {found.archive}"])
+
+
+def _vouched(one: BenchStatus) -> str:
+    if one.fingerprint is None:
+        return f"{one.bench}: not signed, so nobody vouches for its records"
+    if one.vouched:
+        return f"{one.bench}: {one.vouched} records are vouched for by key {one.fingerprint[:16]}"
+    return (
+        f"{one.bench}: not vouched for: compare key {one.fingerprint} with the bench's, then "
+        f"--accept {one.bench} {one.fingerprint[:16]} --by NAME"
+    )
 
 
 def _line(one: BenchStatus) -> str:

@@ -21,7 +21,31 @@ _TABLES = (
         told_newest INTEGER NOT NULL DEFAULT 0,
         told_waiting INTEGER NOT NULL DEFAULT 0,
         state TEXT,
-        state_utc_ns INTEGER
+        state_utc_ns INTEGER,
+        fingerprint TEXT,
+        vouched INTEGER NOT NULL DEFAULT 0
+    ) STRICT""",
+    # What the benches signed of their records, the collector's receipts that they sent back, and
+    # whether the filed records are those.
+    """CREATE TABLE heads (
+        series TEXT NOT NULL,
+        word TEXT NOT NULL,
+        count INTEGER NOT NULL,
+        root TEXT NOT NULL,
+        utc_ns INTEGER NOT NULL,
+        key TEXT NOT NULL,
+        signature TEXT NOT NULL,
+        fingerprint TEXT NOT NULL,
+        agrees INTEGER NOT NULL,
+        PRIMARY KEY (series, signature)
+    ) STRICT""",
+    # The keys that a person has accepted as those of a bench.
+    """CREATE TABLE bench_keys (
+        bench TEXT NOT NULL,
+        fingerprint TEXT NOT NULL,
+        accepted_by TEXT NOT NULL,
+        utc_ns INTEGER NOT NULL,
+        PRIMARY KEY (bench, fingerprint)
     ) STRICT""",
     """CREATE TABLE events (
         series TEXT NOT NULL,
@@ -119,6 +143,7 @@ _TABLES = (
         findings TEXT NOT NULL,
         trouble TEXT NOT NULL,
         records INTEGER NOT NULL,
+        newest INTEGER NOT NULL,
         link TEXT NOT NULL,
         PRIMARY KEY (series, sample)
     ) STRICT""",
@@ -156,7 +181,8 @@ _TABLES = (
 # Two series with the same first record are one database that began a new series, unless both go on
 # for over an hour (3600e9 ns, for messages still in flight), as those of a copied card do.
 _IN_FORCE = """CREATE VIEW benches_in_force AS
-    SELECT series, bench, filed, newest, online, UTC(heard_utc_ns) AS heard, told_waiting AS waiting
+    SELECT series, bench, filed, newest, online, UTC(heard_utc_ns) AS heard,
+        told_waiting AS waiting, vouched
     FROM benches b WHERE NOT EXISTS (
         SELECT 1 FROM benches o WHERE o.origin = b.origin AND o.series <> b.series
         AND o.first_utc_ns > b.first_utc_ns
@@ -168,12 +194,14 @@ _VIEWS = (
         SELECT b.bench, s.laboratory_number, s.client_reference, s.material, s.size, s.edition,
             s.role, s.state, UTC(s.received_utc_ns) AS received,
             DEC(s.bulk_density_g_cm3, 3) AS bulk_density_g_cm3, s.conforms, s.crush_class,
-            s.specimens, s.counted, s.trouble, s.records, s.series, s.sample
+            s.specimens, s.counted, s.trouble, s.records, s.series, s.sample,
+            CASE WHEN b.vouched >= s.newest THEN 'vouched for' ELSE 'not vouched for' END AS vouched
         FROM sample_results s JOIN benches_in_force b ON b.series = s.series""",
     """CREATE VIEW classes AS
         SELECT b.bench, s.laboratory_number, s.client_reference, s.material, s.size, s.crush_class,
             s.highest_stress_psi, s.counted, s.findings, s.state,
-            UTC(s.received_utc_ns) AS received, s.series, s.sample
+            UTC(s.received_utc_ns) AS received, s.series, s.sample,
+            CASE WHEN b.vouched >= s.newest THEN 'vouched for' ELSE 'not vouched for' END AS vouched
         FROM sample_results s JOIN benches_in_force b ON b.series = s.series
         WHERE s.counted > 0""",
     """CREATE VIEW stresses AS
@@ -268,7 +296,7 @@ def migrate(database: Database, *, read_only: bool = False) -> None:
 def _create(database: Database) -> None:
     for statement in (*_TABLES, *_VIEWS):
         database.write(statement)
-    for table in ("events", "run_data"):
+    for table in ("events", "run_data", "heads", "bench_keys"):
         database.keep_rows(table)
     database.write("INSERT INTO archive_steps VALUES (?)", (_VERSION,))
 

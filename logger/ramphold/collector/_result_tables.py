@@ -80,7 +80,11 @@ def _keep(archive: Archive, series: str, sample: int) -> None:
     except Exception as error:  # noqa: BLE001 - a bench must not stop the results of others
         _log.warning("sample %s of series %s can't be worked out: %s", sample, series, error)
         trouble = f"can't be worked out: {error!r}"[:200]
-    _write(archive, "sample_results", [(series, sample, *result, trouble, len(rows), links[-1])])
+    _write(
+        archive,
+        "sample_results",
+        [(series, sample, *result, trouble, len(rows), rows[-1][0], links[-1])],
+    )
     _write(archive, "stress_results", [(series, sample, *one) for one in stresses])
     _write(archive, "specimen_results", [(series, sample, *one) for one in specimens])
 

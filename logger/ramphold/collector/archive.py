@@ -23,7 +23,9 @@ _RUN = (
     "WHERE series = ? AND run = ?"
 )
 _BENCHES = """SELECT series, bench, first_utc_ns, heard_utc_ns, filed, newest, origin, online,
-    told_newest, told_waiting, state, series IN (SELECT series FROM benches_in_force) AS in_force
+    told_newest, told_waiting, state, series IN (SELECT series FROM benches_in_force) AS in_force,
+    fingerprint, vouched,
+    (SELECT count(*) FROM heads h WHERE h.series = benches.series AND h.agrees = 0) AS contradicted
     FROM benches ORDER BY bench, first_utc_ns, series"""
 _QUARANTINED = """SELECT bench, messages, newest_utc_ns, reason FROM (
         SELECT bench, newest_utc_ns, reason, count(*) OVER (PARTITION BY bench) AS messages,
@@ -48,6 +50,9 @@ class BenchSeries(Struct, frozen=True, kw_only=True):
             be sent or for their receipt.
         state: all that it said, as JSON; null before it said anything.
         in_force: whether no newer series has replaced it.
+        fingerprint: of the key that signed the newest head that agrees with what is filed.
+        vouched: how many of its first records a key vouches for that a person has accepted.
+        contradicted: how many heads and receipts are over other records than those filed.
     """
 
     series: str
@@ -62,6 +67,9 @@ class BenchSeries(Struct, frozen=True, kw_only=True):
     waiting: int
     state: Raw
     in_force: bool
+    fingerprint: str | None
+    vouched: int
+    contradicted: int
 
 
 class QuarantinedMessages(Struct, frozen=True, kw_only=True):
@@ -187,6 +195,11 @@ class Archive:
         self.close()
 
 
+def is_file(url: str) -> bool:
+    """Whether an archive is a SQLite file."""
+    return not url.startswith(_POSTGRES)
+
+
 def open_archive(url: str, *, read_only: bool = False) -> Archive:
     """Open the archive at a PostgreSQL URL or in a SQLite file; a new one is created.
 
@@ -206,7 +219,7 @@ def open_archive(url: str, *, read_only: bool = False) -> Archive:
 
 
 def _opener(url: str) -> Callable[[bool], Database]:
-    if not url.startswith(_POSTGRES):
+    if is_file(url):
         return lambda read_only: SqliteDatabase(Path(url), read_only=read_only)
     try:
         module = importlib.import_module("ramphold.collector._archive_postgres")

@@ -37,8 +37,10 @@ class CollectStatus(Struct, frozen=True, kw_only=True):
 
     @property
     def well(self) -> bool:
-        """Whether nothing is missing and no benches share a name."""
-        return not self.doubled and not any(one.missing for one in self.benches if one.in_force)
+        """Whether nothing is missing or contradicted, and no benches share a name."""
+        return not self.doubled and not any(
+            one.missing or one.contradicted for one in self.benches if one.in_force
+        )
 
 
 def collect_status(archive: Archive) -> CollectStatus:

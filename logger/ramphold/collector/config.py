@@ -16,12 +16,14 @@ class CollectConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         broker: how to reach the broker.
         name: our name at the broker; no two collectors share one.
         shared: whether several collectors divide the records among them.
+        keys: folder of the collector's key; by default beside an archive in a file.
     """
 
     archive: str
     broker: BrokerConfig
     name: str = "collector"
     shared: bool = False
+    keys: str = ""
 
 
 def load_config(path: Path) -> CollectConfig:

@@ -18,6 +18,7 @@ from ramphold.clock import NS_PER_S, Clock
 from ramphold.collector._archive_thread import ArchiveThread
 from ramphold.collector._archive_writing import forget_parts
 from ramphold.collector._check_process import CheckProcess
+from ramphold.collector._filed_trees import FiledTrees, collector_key
 from ramphold.collector._gap_requests import GapRequests, Ranges
 from ramphold.collector._message_check import CheckedMessage
 from ramphold.collector._message_filing import IncomingMessage, Receipts, file_messages
@@ -102,6 +103,7 @@ class Collector:
         self._line = 0
         self._greeted = False
         self._doubled: set[str] = set()
+        self._trees = FiledTrees(collector_key(config, clock.utc_ns()))
         self._retried: int | None = 0
         self._looked_ns = self._fed_ns = 0
 
@@ -180,10 +182,8 @@ class Collector:
             for one, found in zip(batch.arrived, checked, strict=True)
         ]
         utc_ns = self._clock.utc_ns()
-        self._send_receipts(
-            connection,
-            await self._in_archive(lambda archive: file_messages(archive, messages, utc_ns)),
-        )
+        receipts = await self._in_archive(lambda archive: file_messages(archive, messages, utc_ns))
+        await self._send_receipts(connection, receipts)
         # Over a new line the broker sends them again, and the old packet numbers mean others.
         for one in batch.arrived:
             if batch.line == self._line:
@@ -206,7 +206,7 @@ class Collector:
         )
         for (bench, _), receipt in receipts.items():
             _log.info("%s: %d records, refused before, are filed", bench, len(receipt.taken))
-        self._send_receipts(connection, receipts)
+        await self._send_receipts(connection, receipts)
 
     async def _look_for_gaps(self, connection: BrokerConnection) -> None:
         """Request missing records, warn of benches that share a name, forget old parts."""
@@ -214,7 +214,10 @@ class Collector:
 
         def looked(archive: Archive) -> list[tuple[BenchSeries, list[tuple[int, int]]]]:
             forget_parts(archive.database, utc_ns - _PARTS_KEPT_DAYS * _DAY_NS)
-            return [(one, archive.gaps(one)) for one in archive.benches() if one.in_force]
+            benches = archive.benches()
+            with archive.transaction():
+                self._trees.take_all(archive.database, benches, utc_ns)
+            return [(one, archive.gaps(one)) for one in benches if one.in_force]
 
         benches = await self._in_archive(looked)
         now_s = self._clock.now_ns() / NS_PER_S
@@ -252,8 +255,12 @@ class Collector:
 
     # --- inside ----------------------------------------------------------------------------------
 
-    def _send_receipts(self, connection: BrokerConnection, receipts: Receipts) -> None:
-        for (bench, _), receipt in receipts.items():
+    async def _send_receipts(self, connection: BrokerConnection, receipts: Receipts) -> None:
+        utc_ns = self._clock.utc_ns()
+        signed = await self._in_archive(
+            lambda archive: self._trees.sign(archive.database, receipts, utc_ns)
+        )
+        for (bench, _), receipt in signed.items():
             self.filed += len(receipt.taken)
             self._send(connection, bench, receipt)
 

@@ -66,7 +66,9 @@ class PublishService:
         known = self._publisher
         return publish_methods.Publishing(
             up=known.up if known else None,
-            text=known.text if known else "no server is named: bench.toml has no [publish]",
+            text="; ".join(filter(None, (known.text, known.trouble)))
+            if known
+            else "no server is named: bench.toml has no [publish]",
             waiting=waiting,
             parked=tuple(
                 publish_methods.Parked(record=record, reason=reason) for record, reason in parked

@@ -35,7 +35,7 @@ class SigningService:
         self.key: SigningKey | None = None
         self.text = ""
         self._store, self._clock = store, clock
-        self._folder = KeyFolder(database)
+        self._folder = KeyFolder.beside(database)
         self._woken = asyncio.Event()
 
     async def start(self) -> None:

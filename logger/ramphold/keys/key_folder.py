@@ -1,8 +1,8 @@
 """The folder beside a database that holds its key and what must not lie in the database.
 
-`own.key` is the private key (mode 0600), `own.pub` the public one, `head` and `receipt` the newest
-signed heads. Whoever can write the database, but not this folder, can neither sign nor cut off
-what was signed unseen.
+`own.key` is the private key (mode 0600), `own.pub` the public one, `collector.pub` that of the
+collector whose receipts are kept, `head` and `receipt` the newest signed heads. Whoever can write
+the database, but not this folder, can neither sign nor cut off unseen what was signed.
 """
 
 import contextlib
@@ -21,16 +21,21 @@ _OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 
 class KeyFolder:
-    """The keys of one database, `DATABASE.keys`.
+    """The keys of one database.
 
     Args:
-        database: the database that it belongs to.
+        path: the folder.
     """
 
-    def __init__(self, database: Path) -> None:
-        self.path = database.with_name(f"{database.name}.keys")
+    def __init__(self, path: Path) -> None:
+        self.path = path
         self._private = self.path / "own.key"
         self._public = self.path / "own.pub"
+
+    @classmethod
+    def beside(cls, database: Path) -> "KeyFolder":
+        """The folder of a database in a file."""
+        return cls(database.with_name(f"{database.name}.keys"))
 
     def make(self, utc_ns: int) -> SigningKey:
         """Make a key, readable by its owner alone.
@@ -114,14 +119,27 @@ class KeyFolder:
         Raises:
             KeyFileError: the file holds none.
         """
+        return _read_public(self._public)
+
+    def collector(self) -> str | None:
+        """The public key of the collector, in hex; None before its first receipt.
+
+        Raises:
+            KeyFileError: the file holds none.
+        """
+        return _read_public(self.path / "collector.pub")
+
+    def keep_collector(self, key: str) -> None:
+        """Keep the public key of the collector, for good.
+
+        Raises:
+            KeyFileError: the folder cannot be written.
+        """
         try:
-            return read_public_pem(self._public.read_text("utf-8"))
-        except FileNotFoundError:
-            return None
-        except (OSError, UnicodeDecodeError) as error:
-            raise KeyFileError(f"{self._public}: can't be read: {error}") from None
-        except KeyFileError as error:
-            raise KeyFileError(f"{self._public}: {error}") from None
+            self.path.mkdir(mode=0o755, exist_ok=True)
+            _replace(self.path / "collector.pub", public_pem(key).encode())
+        except OSError as error:
+            raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
 
     def newest(self, word: HeadWord) -> SignedHead | None:
         """The newest head or receipt that was kept here; None if there is none, or it is broken."""
@@ -140,6 +158,17 @@ class KeyFolder:
             _replace(self.path / head.word, msgspec.json.encode(head))
         except OSError as error:
             raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
+
+
+def _read_public(path: Path) -> str | None:
+    try:
+        return read_public_pem(path.read_text("utf-8"))
+    except FileNotFoundError:
+        return None
+    except (OSError, UnicodeDecodeError) as error:
+        raise KeyFileError(f"{path}: can't be read: {error}") from None
+    except KeyFileError as error:
+        raise KeyFileError(f"{path}: {error}") from None
 
 
 def _replace(path: Path, content: bytes, mode: int = 0o644) -> None:

@@ -16,6 +16,8 @@ from msgspec import structs
 
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.errors import ConfigError, StoreError, WireError
+from ramphold.keys.signed_head import SignedHead
+from ramphold.publish._receipt_keeper import ReceiptKeeper
 from ramphold.publish._schedule import Schedule
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.publish.mqtt import (
@@ -90,6 +92,12 @@ class Publisher:
         self._limit = 0
         self._series = ""
         self._published: tuple[StateMessage, int] | None = None
+        self._receipts = ReceiptKeeper()
+
+    @property
+    def trouble(self) -> str:
+        """What is wrong with the server's receipts; empty if nothing is."""
+        return self._receipts.text
 
     def wake(self) -> None:
         """Look for something to send."""
@@ -195,6 +203,8 @@ class Publisher:
             return
         if not isinstance(receipt, Receipt) or receipt.series != self._series:
             return
+        if receipt.head is not None:
+            self._receipts.take(receipt.head)
         if any(one.code == "fork" for one in receipt.refused):
             await self._begin_series()
             return
@@ -206,7 +216,7 @@ class Publisher:
             await self._store.run(
                 lambda store: store.outbox.requeue(receipt.series, receipt.wanted)
             )
-        if not (receipt.taken or receipt.refused):
+        if not (receipt.taken or receipt.refused or receipt.head):
             # A server is back, or requests records: no receipt comes for what it missed.
             self._schedule.lost()
             if not receipt.wanted:
@@ -233,17 +243,28 @@ class Publisher:
 
     async def _publish_change(self, connection: BrokerConnection) -> None:
         """Publish the state of the bench if it has changed, at most once a second."""
-        newest = await self._store.run(lambda store: store.records.newest())
-        state = structs.replace(
-            self._state(), online=True, newest=newest, waiting=self.waiting, parked=self.parked
-        )
         now_ns = self._clock.now_ns()
-        if self._published is not None:
-            state_before, published_ns = self._published
-            if state_before == state or now_ns - published_ns < _STATE_EVERY_S * NS_PER_S:
-                return
+        if self._published and now_ns - self._published[1] < _STATE_EVERY_S * NS_PER_S:
+            return
+        newest, head, receipt = await self._store.run(self._signed)
+        state = structs.replace(
+            self._state(),
+            online=True,
+            newest=newest,
+            waiting=self.waiting,
+            parked=self.parked,
+            head=head,
+            receipt=receipt,
+        )
+        if self._published and self._published[0] == state:
+            return
         if self._publish_state(connection, state):
             self._published = state, now_ns
+
+    def _signed(self, store: Store) -> tuple[int, SignedHead | None, SignedHead | None]:
+        """The newest record, head and receipt; a receipt that has come is kept first."""
+        self._receipts.save(store)
+        return store.records.newest(), store.heads.newest(), store.heads.newest("receipt")
 
     def _publish_state(self, connection: BrokerConnection, state: StateMessage) -> bool:
         token = connection.send(topic(self._bench, "state"), self._packed(state), retain=True)

@@ -27,6 +27,7 @@ class Store:
     that names the file and says what to do; nothing was written then.
 
     Attributes:
+        path: the file.
         records: every fact, in one numbering and a chain for each sample.
         samples, specimens, masses, bench: what the records add up to.
         runs: the course of each run, with its readings.
@@ -38,6 +39,7 @@ class Store:
 
     def __init__(self, connection: StoreConnection) -> None:
         self._connection = connection
+        self.path = connection.path
         self.records = RecordStore(connection)
         self.bench = BenchStore(connection, self.records)
         self.samples = SampleStore(connection, self.records, self.bench)

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 from msgspec import Meta, Struct
 
 from ramphold.errors import WireError
+from ramphold.keys.signed_head import SignedHead
 from ramphold.sample import Record, RunFinished
 from ramphold.wire._chain import decode_body, link
 from ramphold.wire._packed_text import packed_digest
@@ -106,6 +107,8 @@ class StateMessage(_Payload, frozen=True, kw_only=True):
         waiting, parked: numbers of records that wait for a receipt, and that were refused.
         run: state of the live run; None if there is none.
         troubles: faults of its instruments, a sentence each.
+        head: the newest that it has signed of its records, in the same series.
+        receipt: the newest signed receipt that it keeps.
     """
 
     online: bool
@@ -115,6 +118,8 @@ class StateMessage(_Payload, frozen=True, kw_only=True):
     parked: Count = 0
     run: Annotated[str, Meta(max_length=50)] | None = None
     troubles: tuple[Annotated[str, Meta(max_length=500)], ...] = ()
+    head: SignedHead | None = None
+    receipt: SignedHead | None = None
 
 
 class RefusedRecord(_Payload, frozen=True, kw_only=True):
@@ -137,12 +142,14 @@ class Receipt(_Payload, frozen=True, kw_only=True):
         taken: numbers of the filed records.
         refused: the refused records.
         wanted: first and last number of each missing range.
+        head: what the collector signs of the records that it has filed without a gap.
     """
 
     series: Series
     taken: tuple[Number, ...] = ()
     refused: tuple[RefusedRecord, ...] = ()
     wanted: tuple[tuple[Number, Number], ...] = ()
+    head: SignedHead | None = None
 
 
 Message = RecordMessage | Part | StateMessage | Receipt

@@ -1,0 +1,179 @@
+"""The tree over what was filed of each series, and what is signed of it by bench and collector.
+
+Filed records never change, so a tree that is kept in memory only grows. It is made again from the
+archive after a restart.
+"""
+
+import contextlib
+import logging
+from collections.abc import Iterable
+from pathlib import Path
+
+import msgspec
+from msgspec import structs
+
+from ramphold.collector._archive_database import Database
+from ramphold.collector._message_filing import Receipts
+from ramphold.collector.archive import BenchSeries, is_file
+from ramphold.collector.config import CollectConfig
+from ramphold.errors import KeyFileError
+from ramphold.keys.ed25519 import SigningKey, fingerprint
+from ramphold.keys.key_folder import KeyFolder
+from ramphold.keys.merkle import MerkleTree
+from ramphold.keys.signed_head import SignedHead, sign_head
+from ramphold.wire import StateMessage
+
+_PAGE = 1000
+# A head that comes after more records were filed needs a tree of its own.
+_LATE_EVERY_NS = 10 * 10**9
+_ADD = (
+    "INSERT INTO heads (series, word, count, root, utc_ns, key, signature, fingerprint, agrees) "
+    "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (series, signature) DO NOTHING"
+)
+_ACCEPTED = "SELECT count(*) FROM bench_keys WHERE bench = ? AND fingerprint = ?"
+
+
+_log = logging.getLogger("ramphold.collector")
+
+
+def key_folder(config: CollectConfig) -> KeyFolder:
+    """The folder of a collector's key.
+
+    Raises:
+        KeyFileError: none is named, and the archive is no file.
+    """
+    if config.keys:
+        return KeyFolder(Path(config.keys))
+    if not is_file(config.archive):
+        raise KeyFileError("receipts are not signed: name a folder for the key, `keys`")
+    return KeyFolder.beside(Path(config.archive))
+
+
+def collector_key(config: CollectConfig, utc_ns: int) -> SigningKey | None:
+    """The collector's key, made at its first start; None where it must not be used, with a warning.
+
+    A key that is lost is not made anew while the folder still has its public half.
+    """
+    try:
+        folder = key_folder(config)
+        key = folder.open()
+        if key is not None or folder.public() is None:
+            return key or folder.make(utc_ns)
+    except KeyFileError as error:
+        _log.warning("receipts are not signed: %s", error)
+    else:
+        _log.warning(
+            "receipts are not signed: %s/own.key is missing: put it back from its backup, or "
+            "remove the folder and tell every bench (`collector.pub` in its key folder)",
+            folder.path,
+        )
+    return None
+
+
+class FiledTrees:
+    """Signs what was filed, and compares it with what the benches signed.
+
+    Every method runs in a transaction, and raises StoreError if the archive cannot be used.
+
+    Args:
+        key: the collector's key; None if it has none, and signs nothing.
+    """
+
+    def __init__(self, key: SigningKey | None) -> None:
+        self._key = key
+        self._trees: dict[str, MerkleTree] = {}
+        self._waiting: dict[str, dict[int, tuple[str, SignedHead]]] = {}
+        self._late_ns: dict[str, int] = {}
+
+    def sign(self, database: Database, receipts: Receipts, utc_ns: int) -> Receipts:
+        """The same receipts, each with what is signed of its series."""
+        return {
+            sender: structs.replace(receipt, head=self.receipt(database, receipt.series, utc_ns))
+            for sender, receipt in receipts.items()
+        }
+
+    def take_all(self, database: Database, benches: Iterable[BenchSeries], utc_ns: int) -> None:
+        """Compare what the benches told last with what was filed."""
+        for one in benches:
+            with contextlib.suppress(msgspec.MsgspecError):
+                state = msgspec.json.decode(one.state, type=StateMessage | None)
+                for head in (state.head, state.receipt) if state else ():
+                    if head is not None:
+                        self.take(database, one.bench, one.series, head, utc_ns)
+
+    def receipt(self, database: Database, series: str, utc_ns: int) -> SignedHead | None:
+        """The signed receipt for all that was filed of a series without a gap."""
+        tree = self._extended(database, series)
+        if self._key is None or not tree.count:
+            return None
+        return sign_head(self._key, "receipt", tree.count, tree.root(), utc_ns)
+
+    def take(
+        self, database: Database, bench: str, series: str, head: SignedHead, utc_ns: int
+    ) -> None:
+        """Compare a head that a bench sent with what was filed, now or once it is filed.
+
+        A receipt that the bench sends back is one of this collector's, or says nothing.
+        """
+        own = self._key is not None and head.key == self._key.public
+        if not head.is_right or (head.word == "receipt") != own:
+            return
+        tree = self._extended(database, series)
+        if head.count > tree.count:
+            # One of each kind waits: the newest says all that the ones before it said.
+            kinds = {} if head.word == "head" else self._waiting.get(series, {})
+            self._waiting[series] = {**kinds, head.count: (bench, head)}
+        elif head.count == tree.count:
+            _keep(database, bench, series, head, tree.root())
+        elif utc_ns - self._late_ns.get(series, 0) >= _LATE_EVERY_NS:
+            self._late_ns[series] = utc_ns
+            _keep(database, bench, series, head, root_over(database, series, head.count))
+
+    def _extended(self, database: Database, series: str) -> MerkleTree:
+        """The tree up to the first gap."""
+        tree = self._trees.setdefault(series, MerkleTree())
+        waiting = self._waiting.get(series, {})
+        while True:
+            rows = _links(database, series, tree.count)
+            for record, link in rows:
+                if record != tree.count + 1:
+                    return tree
+                tree.append(link)
+                if found := waiting.pop(record, None):
+                    _keep(database, found[0], series, found[1], tree.root())
+            if len(rows) < _PAGE:
+                return tree
+
+
+def root_over(database: Database, series: str, count: int) -> str:
+    """The root over the first records of a series; over fewer if there is a gap before."""
+    tree = MerkleTree()
+    while tree.count < count:
+        rows = _links(database, series, tree.count)
+        for record, link in rows:
+            if record != tree.count + 1 or tree.count == count:
+                return tree.root()
+            tree.append(link)
+        if not rows:
+            break
+    return tree.root()
+
+
+def _links(database: Database, series: str, after: int) -> list[tuple[int, str]]:
+    return database.rows(
+        "SELECT record, link FROM events WHERE series = ? AND record > ? ORDER BY record LIMIT ?",
+        (series, after, _PAGE),
+    )
+
+
+def _keep(database: Database, bench: str, series: str, head: SignedHead, root: str) -> None:
+    agrees, whose = int(head.root == root), fingerprint(head.key)
+    row = (series, *structs.astuple(head), whose, agrees)
+    if not database.write(_ADD, row) or head.word != "head" or not agrees:
+        return
+    ((accepted,),) = database.rows(_ACCEPTED, (bench, whose))
+    database.write(
+        "UPDATE benches SET fingerprint = ?, vouched = CASE WHEN ? > 0 AND vouched < ? THEN ? "
+        "ELSE vouched END WHERE series = ?",
+        (whose, accepted, head.count, head.count, series),
+    )
