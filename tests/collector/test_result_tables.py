@@ -39,6 +39,10 @@ def test_a_sample_of_the_archive_is_the_sample_of_the_bench(archive, records, be
     sample = find_sample(archive, "26-0417")
     assert sample.record(spread=True) == bench.samples.record(1, spread=True)
     assert sample.bench().equipment[0].uses == 13
+    assert sample.bench().equipment == bench.bench.record().equipment
+    assert {one.check.name: one.uses > 9 for one in sample.bench().equipment} == {
+        "A": True, "40": True,
+    }  # fmt: skip
     assert [one.seen_by for one in sample.bench().warnings] == ["KL"]
     assert sample.bench(spread=True).laboratory is not None
     for run in (1, 9):

@@ -174,6 +174,18 @@ def test_the_sievings_of_a_sieve_are_counted_from_its_check(store, sample):
     )
 
 
+def test_a_pan_after_a_crush_is_a_use_of_the_finer_sieve_of_the_size(store, sample):
+    specimen = add_specimen(store, sample=sample).specimen
+    for item, load, mass_g in (
+        ("charge", Load.NET, 40.0), ("pan", Load.TARE, 112.0), ("pan", Load.GROSS, 114.0),
+    ):  # fmt: skip
+        store.masses.take(mass(sample, item, mass_g, test=CRUSH, load=load, specimen=specimen))
+    check(store, Equipment.SIEVE, "40", 1)
+    check(store, Equipment.SIEVE, "20", 1)
+    states = store.bench.record().equipment
+    assert [(one.check.name, one.uses) for one in states] == [("40", 1), ("20", 0)]
+
+
 def test_the_spread_of_the_control_sand_stands_behind_a_sample(store, sample):
     control = store.samples.add(received("Q-1", role=Role.CONTROL)).sample
     for fines_g in (3.0, 4.0):

@@ -118,7 +118,7 @@ class FilledBench:
                 sha256="c1" * 32,
             )
         )
-        for equipment, name, new in ((Equipment.CELL, "A", True), (Equipment.SIEVE, "20", False)):
+        for equipment, name, new in ((Equipment.CELL, "A", True), (Equipment.SIEVE, "40", False)):
             self.store.records.append(
                 EquipmentChecked(
                     operator="KL",

@@ -8,6 +8,7 @@ from ramphold.core.trace import Trace
 from ramphold.errors import InputError, WireError
 from ramphold.sample import (
     BENCH_KINDS,
+    CRUSH,
     NEWEST_CONTROLS,
     SIEVING,
     BenchRecord,
@@ -140,10 +141,12 @@ class ArchivedSample:
         )
 
     def _sievings(self, name: str, since_utc_ns: int) -> int:
-        # A sieving weighs each sieve once with its load.
+        # A sieve analysis weighs each sieve once with its load; after a crush the pan is weighed
+        # under the finer sieve of the sample's size.
+        finer = {one.sample: one.size.partition("/")[2] for one in self._of_kinds(SampleReceived)}
         return sum(
-            one.test == SIEVING
-            and one.item == name
+            (one.item if one.test == SIEVING else finer.get(one.sample)) == name
+            and (one.test == SIEVING or (one.test, one.item) == (CRUSH, "pan"))
             and one.utc_ns > since_utc_ns
             and one.load is not Load.TARE
             and one.corrects is None

@@ -25,11 +25,17 @@ _CRUSHES = (
     "WHERE kind = 'specimen' AND body ->> '$.cell' = ? AND body ->> '$.cell' <> '' "
     "AND started_utc_ns > ? AND state = 'complete'"
 )
-# Each sieving weighs a sieve once with what it holds.
+# Each sieve analysis weighs a sieve once with what it holds. After a crush the pan is weighed under
+# the finer sieve of the sample's size.
 _SIEVINGS = (
-    "SELECT count(*) FROM records WHERE kind = 'mass' AND body ->> '$.test' = 'sieve analysis' "
-    "AND body ->> '$.item' = ? AND body ->> '$.utc_ns' > ? AND body ->> '$.load' <> 'tare' "
-    "AND body ->> '$.corrects' IS NULL"
+    "SELECT count(*) FROM records mass JOIN records receipt "
+    "ON receipt.sample = mass.sample AND receipt.kind = 'sample' "
+    "WHERE mass.kind = 'mass' AND ? = CASE mass.body ->> '$.test' "
+    "WHEN 'sieve analysis' THEN mass.body ->> '$.item' WHEN 'crush' "
+    "THEN iif(mass.body ->> '$.item' = 'pan', substr(receipt.body ->> '$.size', "
+    "instr(receipt.body ->> '$.size', '/') + 1), '') END "
+    "AND mass.body ->> '$.utc_ns' > ? AND mass.body ->> '$.load' <> 'tare' "
+    "AND mass.body ->> '$.corrects' IS NULL"
 )
 
 
