@@ -10,6 +10,7 @@ from xml.etree import ElementTree as ET
 import msgspec
 import pytest
 
+from ramphold.method.uncertainty import stated
 from ramphold.sample import Record, SampleRecord
 from ramphold.store import Store
 from ramphold.wire import link
@@ -115,6 +116,25 @@ def test_the_results_go_round_by_the_open_standards_names(export, daemon):
     assert value(root, "BulkDensity", "g/cm3") == record.density.bulk_density_g_cm3
     assert root.find(f"{NS}KValue").text == "4.0"
     assert len({one.get("uid") for one in root.iter() if one.get("uid")}) == 1 + 2 + 9
+
+
+def test_the_results_of_a_sample_come_out_as_the_report_has_them(
+    export, ramphold, daemon, tmp_path
+):
+    from_csv, from_json = (
+        rows(export("results", "26-0417")),
+        json.loads(export("results", "26-0417", "--json")),
+    )
+    assert [{name: str(value) for name, value in one.items() if value is not None}
+            for one in from_json] == [
+        {name: text for name, text in one.items() if text} for one in from_csv
+    ]  # fmt: skip
+    told = ramphold("report", "26-0417", "--db", daemon.db, "--out", tmp_path)
+    assert told.status == 0, told.err
+    report = next(tmp_path.glob("*.html")).read_text()
+    for one in from_json:
+        mean, reach = stated(one["mean_pct"], one["expanded_u_pct"])
+        assert f"{mean} ± {reach} %" in report
 
 
 def test_everything_is_written_into_a_folder(export, tmp_path):

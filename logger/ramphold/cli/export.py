@@ -6,6 +6,7 @@ import itertools
 import math
 import sys
 from collections.abc import Iterable, Sequence
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -79,6 +80,25 @@ def sample(
         record = store.samples.record(sample_number(store, sample), spread=True)
     text = properties_xml(record) if as_xml else msgspec.json.encode(record) + b"\n"
     _write(out, [text.decode()])
+
+
+@command.command("results")
+@click.argument("sample")
+@_to_file
+@database_options
+@json_option
+def results(
+    *, sample: str, out: Path | None, db: Path | None, config: Path | None, as_json: bool
+) -> None:
+    """Write the mean fines of each stress with their uncertainty, as the report has them."""
+    from ramphold.report import StressResult, stress_results  # noqa: PLC0415 - loads numpy
+
+    with open_database(db, config) as store, store.snapshot():
+        record = store.samples.record(sample_number(store, sample), spread=True)
+        found = stress_results(record, store.runs.trace)
+    columns = [field.name for field in fields(StressResult)]
+    rows = [[getattr(one, name) for name in columns] for one in found]
+    _write(out, _json(columns, rows) if as_json else _csv(columns, rows))
 
 
 @command.command("all")
