@@ -106,5 +106,6 @@ def test_a_sample_and_its_specimens_can_be_worked_on_and_the_bench_kept():
         "specimen", "tick", "leave-out", "decide", "shake",
     }  # fmt: skip
     assert set(bench.commands) == {
-        "show", "zero", "span", "weight", "daily", "cylinder", "equipment", "control",
+        "show", "zero", "span", "weight", "daily", "cylinder", "equipment", "control", "hands",
+        "forget-hand",
     }  # fmt: skip

@@ -49,6 +49,7 @@ GOOD = {
                              "spikes_per_1000": 0, "double_spikes": 0, "fastest_psi_s": None,
                              "late_psi": None, "ten_would_do": None, "start": {}, "findings": []},
                    "operator": "KL"},
+    "forget_hand": {"hand": "KL", "operator": "MB"},
     "take_certificate": {"operator": "KL", "text": "id = 1"},
     "trace": {"run": 1},
     "pump": {"act": "squeeze"},

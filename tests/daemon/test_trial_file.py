@@ -15,7 +15,7 @@ def kept(gain):
 
 
 def test_without_a_trial_the_pacing_starts_from_a_usual_press(tmp_path):
-    assert TrialFile(tmp_path / "runs.sqlite3").start == PacingStart()
+    assert TrialFile(tmp_path / "runs.sqlite3").start is None
 
 
 def test_the_newest_trial_gives_the_start_from_now_on_and_after_a_restart(tmp_path):
@@ -29,7 +29,7 @@ def test_the_newest_trial_gives_the_start_from_now_on_and_after_a_restart(tmp_pa
 @pytest.mark.parametrize("text", ["", "{}", "\x00", '{"trial": 1}'])
 def test_a_file_that_can_not_be_read_is_told_and_counts_as_none(tmp_path, text, caplog):
     (tmp_path / "press-trial.json").write_text(text)
-    assert TrialFile(tmp_path / "runs.sqlite3").start == PacingStart()
+    assert TrialFile(tmp_path / "runs.sqlite3").start is None
     assert "commission the press again" in caplog.text
 
 

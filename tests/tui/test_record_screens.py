@@ -327,6 +327,37 @@ def test_no_zero_is_taken_under_a_live_run(on_bench, until):
     asyncio.run(flow())
 
 
+@pytest.mark.parametrize("size", SIZES)
+def test_a_hand_is_shown_after_its_run_and_forgotten_only_by_an_answer(on_bench, until, size):
+    async def flow():
+        async with on_bench(specimens=1, size=size) as (bench, app, pilot):
+            app.initials = "MB"
+            await go(app, pilot, until, "i")
+            await until(pilot, lambda: len(lines(app, "#hands")) == 2)
+            await pilot.press("f")
+            await until(pilot, lambda: said(app).startswith("no hand is known yet"))
+            started = run_methods.StartRunParams(specimen=1, operator="KL")
+            await bench.client.call(run_methods.START_RUN, started)
+            while bench.daemon.press.live:
+                await bench.pump()
+            name = f"KL at {bench.config.bench}"
+            await until(pilot, lambda: any(name in line for line in lines(app, "#hands")))
+            for answer in ("enter", "right"):
+                await pilot.press("f")
+                await until(pilot, lambda: asks(app, "Forget which hand?"))
+                await pilot.press("enter")
+                await until(pilot, lambda: asks(app, f"Forget the hand of {name}?"))
+                await pilot.press(answer, *["enter"] * (answer == "right"))
+                await until(pilot, lambda: isinstance(app.screen, InstrumentsScreen))
+            await until(pilot, lambda: said(app) == f"forgotten: the hand of {name}")
+            await until(pilot, lambda: len(lines(app, "#hands")) == 2)
+            for region in ("#hands", "#said"):
+                shown = app.screen.query_one(region).region
+                assert app.screen.region.contains_region(shown), region
+
+    asyncio.run(flow())
+
+
 def test_wear_and_what_is_wrong_with_an_instrument_are_in_sight(on_bench, until):
     async def flow():
         async with on_bench() as (bench, app, pilot):

@@ -16,13 +16,15 @@ from ramphold.control.bench_methods import (
     CONTROL_CHART,
     MAKE_DAILY_CHECK,
 )
+from ramphold.control.hand_methods import FORGET_HAND, HANDS
 from ramphold.method.daily_check import DAILY_CHECKS, CheckVerdict
 from ramphold.method.wear import EQUIPMENT
+from ramphold_tui.view.hand_table import hand_lines
 
 
 @click.group("bench", cls=CommandGroup)
 def command() -> None:
-    """Cylinders, daily checks, wear of cells and sieves, and the control sand."""
+    """Cylinders, daily checks, wear of cells and sieves, the control sand, hands."""
 
 
 def _in_unit_of_kind(given: dict[str, Any]) -> dict[str, Any]:
@@ -98,6 +100,24 @@ for _one in (
         failed=lambda found: any(map(found.unanswered, found.judged)),
         about="The control sand's days at STRESS, against the base period of the first 20.\n\n"
         "The exit status is 1 while a day that signals has no answer.",
+    ),
+    method_command(
+        HANDS,
+        "hands",
+        text=lambda found: "\n".join(line.text for line in hand_lines(found)),
+        about="What the pacing knows of each hand on each press, and where it learned it.\n\n"
+        "That is: time from a cue to the hand's answer, what a top-up gains a second of a full "
+        "stroke, the gain of a stroke against a usual press with its standard deviation, and how "
+        "many cues had to be said again.",
+    ),
+    method_command(
+        FORGET_HAND,
+        "forget-hand",
+        "hand",
+        text=lambda kept: f"forgotten: the hand of {kept.hand} at {kept.press}",
+        about="Forget what the pacing learned of HAND, given by initials, on a press.\n\n"
+        "Later runs of this hand start like those of a new one. Runs that were made stay as they "
+        "are.",
     ),
 ):
     command.add_command(_one)

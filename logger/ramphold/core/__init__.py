@@ -6,12 +6,14 @@ from ramphold.core._cues import Cue, CueKind, PacingStart, Style
 from ramphold.core._events import (
     CueGiven,
     Event,
+    HandLearned,
     ReadingsLost,
     ReadingsResumed,
     StateChanged,
     StyleChosen,
 )
 from ramphold.core._noise import noise_sd
+from ramphold.core._pacing_start import check_pacing_start, pacing_start
 from ramphold.core._plan import Calibration, Limits, Rules, RunPlan
 from ramphold.core._readings import MassReading, MassState, Quality, Reading
 from ramphold.core._refeed import refeed
@@ -56,6 +58,7 @@ __all__ = [
     "CueKind",
     "EndRun",
     "Event",
+    "HandLearned",
     "Limits",
     "MassReading",
     "MassState",
@@ -92,8 +95,10 @@ __all__ = [
     "WarningKind",
     "WarningRaised",
     "Warnings",
+    "check_pacing_start",
     "judge_trial",
     "next_state",
     "noise_sd",
+    "pacing_start",
     "refeed",
 ]

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from ramphold.core._cues import CueKind, Style
+from ramphold.core._cues import CueKind, PacingStart, Style
 from ramphold.core._states import RunState
 from ramphold.core._warnings import WarningEvent
 
@@ -57,4 +57,29 @@ class StyleChosen:
     style: Style
 
 
-Event = StateChanged | ReadingsLost | ReadingsResumed | CueGiven | StyleChosen | WarningEvent
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandLearned:
+    """What a complete run taught of press and hand; the next run by both starts from it.
+
+    Attributes:
+        t_ns: when the run was complete.
+        start: what to start from.
+        cues: cues that asked the hand to do something.
+        said_again: those of them that had to be said again, since the load did not follow.
+    """
+
+    t_ns: int
+    start: PacingStart
+    cues: int
+    said_again: int
+
+
+Event = (
+    StateChanged
+    | ReadingsLost
+    | ReadingsResumed
+    | CueGiven
+    | StyleChosen
+    | HandLearned
+    | WarningEvent
+)

@@ -10,10 +10,14 @@ _PLAUSIBLE = (0.4, 2.5)
 _FACTORS = (0.1, 10.0)
 _LOG_FACTORS = (math.log(0.1), math.log(10.0))
 #: An operator or a bed may change: the gain is never known better than this.
-_LEAST_GAIN_SD = 0.05
+_LEAST_GAIN_SD, _MOST_GAIN_SD = 0.05, PacingStart().gain_sd
+#: Standard deviation of the logarithm of the gain from one bed to the next.
+ANOTHER_BED_SD = 0.12
 #: What is plausible still, in standard deviations.
 _PLAUSIBLY = 2.0
 _SCATTERS = (0.2, 4.0)
+_STARTING_SCATTERS = (0.2, 4.0)
+_SAGS_PER_S = (0.0, 0.02)
 _KEEP_LEARNING = 0.2
 _LEAST_PSI = 100.0
 # Longer than this and the mind was elsewhere.
@@ -32,10 +36,21 @@ class Learned:
     def __init__(self, start: PacingStart) -> None:
         self._log_factor = math.log(_clip(start.gain_factor, *_FACTORS))
         self._factor_psi = 1000 * math.exp(self._log_factor)
-        self._gain_variance = start.gain_sd**2
-        self._variance = start.scatter**2
-        self.sag_per_s = start.sag_per_s
-        self.delay_s = start.delay_s
+        self._gain_variance = _clip(start.gain_sd, _LEAST_GAIN_SD, _MOST_GAIN_SD) ** 2
+        self._variance = _clip(start.scatter, *_STARTING_SCATTERS) ** 2
+        self.sag_per_s = _clip(start.sag_per_s, *_SAGS_PER_S)
+        self.delay_s = _clip(start.delay_s, _SHORTEST_ANSWER_S, _LONGEST_ANSWER_S)
+
+    @property
+    def start(self) -> PacingStart:
+        """What is known now, as what to start from."""
+        return PacingStart(
+            gain_factor=math.exp(self._log_factor),
+            gain_sd=min(math.hypot(self.gain_sd, ANOTHER_BED_SD), _MOST_GAIN_SD),
+            scatter=math.sqrt(self._variance),
+            sag_per_s=self.sag_per_s,
+            delay_s=self.delay_s,
+        )
 
     def gain_psi(self, stress_psi: float) -> float:
         """Likeliest load gained by a full stroke at a load, in psi."""
@@ -71,7 +86,7 @@ class Learned:
 
     def sag(self, sag_psi_s: float, stress_psi: float) -> None:
         """Learn from a rest in which the load fell at `sag_psi_s`."""
-        share = _clip(sag_psi_s / max(stress_psi, _LEAST_PSI), 0.0, 0.02)
+        share = _clip(sag_psi_s / max(stress_psi, _LEAST_PSI), *_SAGS_PER_S)
         self.sag_per_s += 0.3 * (share - self.sag_per_s)
 
     def answer(self, took_s: float) -> None:

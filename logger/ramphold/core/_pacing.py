@@ -4,7 +4,7 @@ from collections import deque
 
 from ramphold.core._accounts import HoldAccount, RampAccount, seconds
 from ramphold.core._answers import AnswerWatch
-from ramphold.core._cues import Cue, CueKind, Style
+from ramphold.core._cues import Cue, CueKind, PacingStart, Style
 from ramphold.core._filters import Slope, SteadyLoad
 from ramphold.core._learning import Learned
 from ramphold.core._noise import NoiseLevel
@@ -57,10 +57,10 @@ class Pacer:
         self._speeds_psi_s: list[float] = []
         self._noise = NoiseLevel()
         self._past: deque[tuple[int, float]] = deque()
-        learned = Learned(plan.pacing)
+        self._learned = Learned(plan.pacing)
         self._answers = AnswerWatch()
-        self._squeeze = Squeeze(learned, self._answers, plan.rate_psi_min / 60)
-        self._stroking = Stroking(learned, self._squeeze, self._answers)
+        self._squeeze = Squeeze(self._learned, self._answers, plan.rate_psi_min / 60)
+        self._stroking = Stroking(self._learned, self._squeeze, self._answers)
 
     @property
     def suggested_style(self) -> Style | None:
@@ -157,6 +157,11 @@ class Pacer:
             to_go_s=None if hold is None else seconds(hold.planned_end_ns - t_ns),
             rising_since_ns=self._rises.rising_since_ns,
         )
+
+    @property
+    def learned(self) -> PacingStart:
+        """What the next run by this hand on this press may start from."""
+        return self._learned.start
 
     @property
     def silent(self) -> bool:

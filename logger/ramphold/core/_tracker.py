@@ -9,9 +9,18 @@ from ramphold.core._accounts import MedianOfThree, seconds
 from ramphold.core._assessment import Assessment, assess
 from ramphold.core._cadence import Cadence
 from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed
-from ramphold.core._events import CueGiven, Event, ReadingsLost, ReadingsResumed, StyleChosen
+from ramphold.core._cues import PacingStart
+from ramphold.core._events import (
+    CueGiven,
+    Event,
+    HandLearned,
+    ReadingsLost,
+    ReadingsResumed,
+    StyleChosen,
+)
 from ramphold.core._filters import JumpGate, SlowGate
 from ramphold.core._pacing import Pacer
+from ramphold.core._pacing_start import CueCount
 from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Reading
 from ramphold.core._snapshot import Snapshot
@@ -47,6 +56,8 @@ class Tracker:
         self._jumps = 0
         self._last_psi: deque[float] = deque(maxlen=2)
         self._pacer = Pacer(plan)
+        self._cue_count = CueCount()
+        self._handed_on = False
         self._warnings = Warnings(plan)
         self._events: list[Event] = []
         self._t_ns = self._seen_ns = t_ns
@@ -165,6 +176,11 @@ class Tracker:
             rest_lbf=None if course.rest_psi is None else course.rest_psi * self._area_in2,
         )
 
+    @property
+    def learned(self) -> PacingStart:
+        """What the pacing has learned of press and hand, to start the next run from."""
+        return self._pacer.learned
+
     def assess(self) -> Assessment:
         """Judge the run as it is now; final after its end."""
         return assess(
@@ -181,8 +197,24 @@ class Tracker:
     # --- inside ----------------------------------------------------------------------------
 
     def _take_events(self) -> list[Event]:
+        if self.state is RunState.COMPLETE and not self._handed_on:
+            self._handed_on = True
+            self._hand_on()
         events, self._events = self._events, []
         return events
+
+    def _hand_on(self) -> None:
+        """Say what was learned, if the load could be believed and somebody saw the cues."""
+        silent = self._pacer.unanswered_s > self.plan.limits.unanswered_s
+        if self.plan.cued and self._cue_count.cues and not silent and not self._jumps:
+            self._events.append(
+                HandLearned(
+                    t_ns=self._t_ns,
+                    start=self.learned,
+                    cues=self._cue_count.cues,
+                    said_again=self._cue_count.said_again,
+                )
+            )
 
     def _follow(self, t_ns: int, stress_psi: float, *, close: bool) -> None:
         # A spike of two readings would pass the median. Readings far apart are not doubted: in a
@@ -232,6 +264,7 @@ class Tracker:
         self._events += self._warnings.expect(reading.t_ns, after_lbf, refused=refused)
         if cue and (before is None or (before.kind, before.size) != (cue.kind, cue.size)):
             stress, ramp = course.stress_psi, course.ramp
+            self._cue_count.feed(cue.kind)
             self._events.append(
                 CueGiven(
                     t_ns=cue.t_ns,

@@ -11,7 +11,7 @@ from typing import Any, Self
 
 from ramphold import __version__
 from ramphold.clock import Clock
-from ramphold.control import bench_methods, instrument_methods, run_methods, server_methods
+from ramphold.control import instrument_methods, run_methods, server_methods
 from ramphold.control.act import ON_RECORD, NoParams, RecordAdded, Topic
 from ramphold.control.handlers import Handlers
 from ramphold.control.server import Server
@@ -27,9 +27,10 @@ from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import Certificates
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
+from ramphold.daemon.pacing_service import PacingService
 from ramphold.daemon.press import PressService
 from ramphold.daemon.records import RecordService
-from ramphold.daemon.trial_file import KeptTrial, TrialFile
+from ramphold.daemon.trial_file import TrialFile
 from ramphold.errors import CommandRefused
 from ramphold.notify import Notifier
 from ramphold.sample import Record
@@ -110,7 +111,8 @@ class Daemon:
         config, clock, store = self.config, self._clock, self._store
         folder = Path(config.calibration.folder) if config.calibration else None
         certificates = Certificates(folder)
-        self.trial = TrialFile(Path(config.store.path))
+        trial = TrialFile(Path(config.store.path))
+        self.pacing = PacingService(config.bench, trial, store, clock)
         self.in_force = CalibrationInForce(config, certificates)
         self.press = PressService(
             config,
@@ -118,7 +120,7 @@ class Daemon:
             clock,
             self._publish,
             calibration=lambda: self.in_force.calibration(clock.utc_ns()),
-            pacing=lambda: self.trial.start,
+            pacing=self.pacing.start,
         )
         self.balance = BalanceNow(config.balance, clock, lambda: self.in_force.balance)
         self.records = RecordService(config, self.balance, store, clock)
@@ -153,12 +155,12 @@ class Daemon:
         handlers = Handlers(live_run=lambda: self.press.live_run)
         handlers.on(server_methods.STATUS, self._answer_status)
         handlers.on(run_methods.PUMP, self._pump_by_hand)
-        handlers.on(bench_methods.KEEP_TRIAL, self._keep_trial)
         for service in (
             self.press,
             self.records,
             self.instruments,
             self.calibration,
+            self.pacing,
             self.publishing,
         ):
             service.answer(handlers)
@@ -171,12 +173,6 @@ class Daemon:
         if self._pump is None:
             raise CommandRefused("this press is real: only the lever at it can pump it")
         return self._pump(params)
-
-    async def _keep_trial(self, params: bench_methods.KeepTrialParams) -> bench_methods.TrialKept:
-        utc_ns = self._clock.utc_ns()
-        kept = KeptTrial(trial=params.trial, operator=params.operator, utc_ns=utc_ns)
-        file = await asyncio.to_thread(self.trial.keep, kept)
-        return bench_methods.TrialKept(file=str(file), start=self.trial.start)
 
     def _publish(self, topic: Topic[Any], payload: Any) -> None:  # noqa: ANN401
         # Before the server runs there is nobody to tell; clients ask when they connect.

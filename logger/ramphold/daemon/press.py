@@ -51,7 +51,10 @@ from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, StoreError
 from ramphold.method import cell
+from ramphold.store import Store
 
+#: What a run starts from, by what is stored, the operator and the press.
+PacingOf = Callable[[Store, str, str], PacingStart]
 #: Sends the payload of a topic to its subscribers.
 Tell = Callable[[Topic[Any], Any], None]
 
@@ -71,7 +74,7 @@ class PressService:
         tell: Tell,
         *,
         calibration: Callable[[], Calibration | None] = lambda: None,
-        pacing: Callable[[], PacingStart] = PacingStart,
+        pacing: PacingOf = lambda *_: PacingStart(),
     ) -> None:
         self._config = config
         self._calibration, self._pacing = calibration, pacing
@@ -175,13 +178,16 @@ class PressService:
             if self._run and not self._ended.is_set():
                 raise CommandRefused(f"run {self._run.number} is not written yet")
             specimen = await self._store.run(lambda store: store.specimens.one(params.specimen))
+            pacing = await self._store.run(
+                lambda store: self._pacing(store, params.operator, specimen.press)
+            )
             plan = plan_run(
                 params,
                 specimen,
                 self._config,
                 self._rating,
                 calibration=self._calibration(),
-                pacing=self._pacing(),
+                pacing=pacing,
             )
             t_ns, utc_ns = self._clock.now_ns(), self._clock.utc_ns()
             number = await self._store.run(

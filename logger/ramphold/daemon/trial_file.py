@@ -6,8 +6,8 @@ from pathlib import Path
 import msgspec
 from msgspec import Struct
 
-from ramphold.core import PacingStart, PressTrial
-from ramphold.errors import StoreError
+from ramphold.core import PacingStart, PressTrial, check_pacing_start
+from ramphold.errors import PlanError, StoreError
 
 _log = logging.getLogger(__name__)
 
@@ -21,7 +21,7 @@ class KeptTrial(Struct, frozen=True, kw_only=True):
 
 
 class TrialFile:
-    """Keeps the newest trial; a file that can't be read counts as none.
+    """Keeps the newest trial; a file that can't be right counts as none.
 
     Args:
         database: path of the database that the file lies beside.
@@ -32,16 +32,23 @@ class TrialFile:
         self._kept = self._read()
 
     @property
-    def start(self) -> PacingStart:
-        """What the pacing starts from: the trial's figures, or those of a usual press."""
-        return self._kept.trial.start if self._kept else PacingStart()
+    def start(self) -> PacingStart | None:
+        """What the pacing starts from by the trial; None without one."""
+        return self._kept.trial.start if self._kept else None
+
+    @property
+    def utc_ns(self) -> int | None:
+        """When the press was tried out, UTC in ns; None where it was not."""
+        return self._kept.utc_ns if self._kept else None
 
     def keep(self, kept: KeptTrial) -> Path:
         """Keep a trial instead of the one before; returns its file.
 
         Raises:
+            PlanError: what it came to can't be right.
             StoreError: it can't be written.
         """
+        check_pacing_start(kept.trial.start)
         new = self._path.with_suffix(".new")
         try:
             new.write_bytes(msgspec.json.format(msgspec.json.encode(kept), indent=1))
@@ -53,9 +60,11 @@ class TrialFile:
 
     def _read(self) -> KeptTrial | None:
         try:
-            return msgspec.json.decode(self._path.read_bytes(), type=KeptTrial)
+            kept = msgspec.json.decode(self._path.read_bytes(), type=KeptTrial)
+            check_pacing_start(kept.trial.start)
         except FileNotFoundError:
             return None
-        except (OSError, msgspec.MsgspecError) as error:
-            _log.warning("%s can't be read: %s; commission the press again", self._path, error)
+        except (OSError, msgspec.MsgspecError, PlanError) as error:
+            _log.warning("%s can't be used: %s; commission the press again", self._path, error)
             return None
+        return kept

@@ -6,6 +6,7 @@ from ramphold.sample._bench_records import (
     CylinderCalibrated,
     DailyCheckMade,
     EquipmentChecked,
+    HandForgotten,
     PressWarned,
     Record,
 )
@@ -86,6 +87,7 @@ __all__ = [
     "EquipmentState",
     "ExclusionDecided",
     "Gravimetric",
+    "HandForgotten",
     "Load",
     "MassBalance",
     "MassTaken",

@@ -113,6 +113,20 @@ class CylinderCalibrated(BaseRecord, frozen=True, kw_only=True, tag="cylinder"):
     volume_cm3: float
 
 
+class HandForgotten(BaseRecord, frozen=True, kw_only=True, tag="hand forgotten"):
+    """What the pacing learned of a hand on a press is used no more.
+
+    Attributes:
+        hand: initials of the person whose hand it is.
+        press: name of the press.
+        up_to_run: the newest run that teaches nothing any more, as those before it.
+    """
+
+    hand: str
+    press: str
+    up_to_run: int
+
+
 #: Any record.
 Record = (
     SampleReceived
@@ -136,4 +150,5 @@ Record = (
     | EquipmentChecked
     | CylinderCalibrated
     | PressWarned
+    | HandForgotten
 )

@@ -91,6 +91,7 @@ TABLES = (
         body TEXT NOT NULL,
         PRIMARY KEY (run, seq)
     ) STRICT, WITHOUT ROWID""",
+    "CREATE INDEX events_learned ON events (run) WHERE kind = 'HandLearned'",
     """CREATE TABLE traces (
         run INTEGER PRIMARY KEY REFERENCES runs (id),
         readings INTEGER NOT NULL,

@@ -9,6 +9,7 @@ from ramphold.keys.signed_head import SignedHead
 from ramphold.store._audit import Audit
 from ramphold.store._bench_store import BenchStore
 from ramphold.store._connection import StoreConnection
+from ramphold.store._hand_store import HandStore
 from ramphold.store._head_audit import HeadAudit
 from ramphold.store._head_store import HeadStore
 from ramphold.store._migrations import check_version, migrate
@@ -31,6 +32,7 @@ class Store:
         records: every fact, in one numbering and a chain for each sample.
         samples, specimens, masses, bench: what the records add up to.
         runs: the course of each run, with its readings.
+        hands: what the runs of each person on each press taught.
         outbox: the records that the laboratory's server has not acknowledged.
         tables: everything, table by table.
         heads: what was signed of the records, by the bench and by the collector.
@@ -46,6 +48,7 @@ class Store:
         self.specimens = SpecimenStore(connection, self.records, self.samples)
         self.masses = MassStore(self.records)
         self.runs = RunStore(connection, self.records, self.specimens)
+        self.hands = HandStore(connection)
         self.outbox = OutboxStore(connection)
         self.tables = TableStore(connection)
         self.heads = HeadStore(connection)

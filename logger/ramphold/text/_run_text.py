@@ -6,6 +6,7 @@ from ramphold.core import (
     Assessment,
     CueGiven,
     Event,
+    HandLearned,
     ReadingsLost,
     ReadingsResumed,
     StateChanged,
@@ -35,7 +36,7 @@ def event_line(event: Event, start_ns: int) -> str | None:
             word, what = "seen", event.kind.value
         case StyleChosen():
             word, what = "style", event.style.value
-        case WarningRaised() | WarningCleared() | CueGiven():
+        case WarningRaised() | WarningCleared() | CueGiven() | HandLearned():
             return None
     return f"{(event.t_ns - start_ns) / 1e9:8.1f} s  {word:<10}{what}"
 

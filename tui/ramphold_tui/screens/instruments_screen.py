@@ -1,9 +1,9 @@
-"""Instruments: their state, the daily checks, wear, and the load's zero."""
+"""Instruments: state, daily checks, the hands that the pacing knows, wear, the load's zero."""
 
 from textual import work
 from textual.app import ComposeResult
 
-from ramphold.control import act, bench_methods, instrument_methods
+from ramphold.control import act, bench_methods, hand_methods, instrument_methods
 from ramphold.errors import RampholdError
 from ramphold.sample import BenchRecord
 from ramphold_tui.screens.question_dialog import QuestionDialog
@@ -12,6 +12,7 @@ from ramphold_tui.screens.zeroing import take_zero
 from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
+from ramphold_tui.view.hand_table import hand_lines, hand_name
 from ramphold_tui.view.instrument_table import instruments_view
 from ramphold_tui.widgets import MeterList, TextBlock, WordLine
 from ramphold_tui.workspace import Workspace
@@ -23,6 +24,12 @@ _MEANING = (
     "Every load from now on is counted from this zero, and the zero is recorded."
 )
 _ANSWERS = {"take": "take the zero"}
+_FORGET = (
+    "Later runs of this hand on this press start like those of a new one.\n"
+    "Runs that were made stay as they are, with what they started from."
+)
+#: Head, two hands and the new one; with more, F shows all.
+_LOW_HANDS = 4
 
 
 class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
@@ -33,14 +40,17 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
         self._running, self._utc_ns = False, 0
+        self._hands: hand_methods.HandsKnown | None = None
         self._looking = False
 
     def content(self) -> ComposeResult:
-        """Facts, checks, wear."""
+        """Facts, checks, hands, wear."""
         yield WordLine("instruments", id="title")
         yield TextBlock(id="facts", classes="told")
         yield WordLine("daily checks", classes="header")
         yield TextBlock(id="daily", classes="told")
+        yield WordLine("hands", "gain of a usual press ± sd", classes="header")
+        yield TextBlock(id="hands", classes="told")
         yield WordLine("wear", classes="header")
         yield MeterList(id="wear", classes="told")
 
@@ -65,11 +75,34 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
             return
         await take_zero(self, operator)
 
+    @work(exclusive=True, group="asking")
+    async def action_forget(self) -> None:
+        """Forget a hand, once the operator confirmed it."""
+        known = self._hands.hands if self._hands else ()
+        if not known:
+            self.say("no hand is known yet: a complete run teaches the first")
+            return
+        if (operator := await self.workspace.operator()) is None:
+            return
+        chosen = await self.pick("Forget which hand?", [hand_name(one) for one in known])
+        if chosen is None:
+            return
+        name = hand_name(known[chosen])
+        question = QuestionDialog(f"Forget the hand of {name}?", _FORGET, {"forget": "forget it"})
+        if await self.app.push_screen_wait(question) is None:
+            return
+        wanted = hand_methods.ForgetHandParams(
+            operator=operator, hand=known[chosen].hand, press=known[chosen].press
+        )
+        if await self.do(hand_methods.FORGET_HAND, wanted, "not forgotten") is not None:
+            self.say(f"forgotten: the hand of {name}")
+
     # --- inside --------------------------------------------------------------------------------
 
     async def fetch(self) -> None:
-        """Read the bench's book."""
+        """Read the bench's book, and the hands."""
         self._book = await self.workspace.ask(bench_methods.BENCH_RECORD, act.NoParams())
+        self._hands = await self.workspace.ask(hand_methods.HANDS, act.NoParams())
 
     def draw_records(self) -> None:
         """Read the instruments at once."""
@@ -91,7 +124,10 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
         if self._book is None:
             return  # it is being read, and this is called again then
         view = instruments_view(found.instruments, self._book, self._utc_ns)
-        for name, lines in (("#facts", view.facts), ("#daily", view.checks)):
+        hands = hand_lines(self._hands) if self._hands else ()
+        if self.has_class("-low") and len(hands) > _LOW_HANDS:
+            hands = hands[: _LOW_HANDS - 1]
+        for name, lines in (("#facts", view.facts), ("#daily", view.checks), ("#hands", hands)):
             region = self.query_one(name, TextBlock)
             region.lines = lines
             region.styles.height = len(lines)
