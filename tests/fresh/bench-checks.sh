@@ -156,8 +156,10 @@ holds "... and check names the run" inside sh -c \
     'ramphold check --config /etc/ramphold/bench.toml | grep "run 1 is live"'
 holds "the run is ended" call end_run '{"operator": "AB", "reason": "enough"}'
 holds "then it is upgraded" ends 0 "Program in /opt/ramphold/program-" upgrade
-holds "root installs again: units, people and program" ends 0 "upgrade without sudo" \
-    inside SUDO_USER=technician sh "/media/the stick/systemd/install.sh"
+holds "root installs again, with the screen in a window" ends 0 "Screen in a window" \
+    inside SUDO_USER=technician sh "/media/the stick/systemd/install.sh" --window
+holds "... and the console has its login again" inside sh -c \
+    'ls /etc/xdg/autostart/ramphold-screen.desktop && [ "$(systemctl is-enabled getty@tty1)" = enabled ]'
 
 inside cp -p /etc/ramphold/bench.toml /etc/ramphold/bench.serial
 inside sed -i '/^\[load\]/,/^readings_per_s/c [load]\nkind = "bridge"\ncapacity = "50000lbf"\nreadings_per_s = 80' \
