@@ -198,6 +198,6 @@ holds "it is removed, and says what stays" ends 0 "Kept: records and certificate
     install_sh --uninstall
 holds "no program, unit or setting is left" inside sh -c '
     ! ls -d /opt/ramphold /usr/local/bin/ramphold /etc/systemd/system/ramphold* /etc/sysusers.d/ramphold.conf \
-        /etc/systemd/system/getty@tty1.service 2>/dev/null && ! pgrep -f "ramphold daemon"'
+        /etc/systemd/system/getty@tty1.service 2>/dev/null && ! pgrep -f "[r]amphold daemon"'
 holds "records and configuration are" inside ls /var/lib/ramphold/runs.sqlite3 /etc/ramphold/bench.toml
 halt
