@@ -101,6 +101,7 @@ may_begin() {
     esac || fail "expected a 64-bit system (arm64 or amd64): the libraries have no others"
     python3 -c 'import sys; sys.exit(sys.version_info < (3, 11))' ||
         fail "expected Python 3.11 or newer as python3"
+    known_layout || fail "--keyboard: expected a layout such as us, gb, de or fr, not '$keyboard'"
     if [ "$screen" = console ] && [ -e /etc/systemd/system/display-manager.service ] &&
         [ "$(systemctl get-default)" = graphical.target ]; then
         fail "a desktop starts here at boot: expected --window, or first systemctl set-default multi-user"
@@ -108,6 +109,16 @@ may_begin() {
     no_live_run
     old=$(readlink -f "$prefix/current" 2>/dev/null || true)
     [ -d "$old" ] || old=
+}
+
+# As far as this system has a list of them.
+known_layout() {
+    layouts=/usr/share/X11/xkb/rules/base.lst
+    [ -z "$keyboard" ] || [ ! -e "$layouts" ] ||
+        awk -v wanted="$keyboard" '
+            /^!/ { here = $2 == "layout" }
+            here && $1 == wanted { found = 1 }
+            END { exit !found }' "$layouts"
 }
 
 # What a program's own `ramphold check` finds: the live run (live, idle, or none without a daemon), and how
@@ -421,6 +432,7 @@ full_installation() {
 upgrade() {
     [ -w "$prefix" ] ||
         fail "expected the owner of $prefix, $(stat -c %U "$prefix" 2>/dev/null || echo nobody yet), or root"
+    [ -r "$config" ] || fail "expected to read $config, as members of the group ramphold can: log in again"
     is_root || ! active ramphold.service || active ramphold-restart.path ||
         fail "expected the unit ramphold-restart.path: sudo sh systemd/install.sh puts it in place"
     may_begin

@@ -42,6 +42,7 @@ boot
 holds "without root it says how to call it" ends 2 "expected to run as root: sudo sh systemd/install.sh" \
     technician sh "/media/the stick/systemd/install.sh"
 holds "an unknown option is refused" ends 2 "not '--screens'" install_sh --screens
+holds "an unknown keyboard is refused" ends 2 "not 'xyz'" install_sh --keyboard xyz
 
 began=$SECONDS
 holds "it installs from the stick alone, and names what does not answer yet" ends 1 "Next: mend what says NO" \
