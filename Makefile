@@ -7,7 +7,7 @@ PROGRAM := $(VENV)/.program
 STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
 
-.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-keeping bench-pacing bench-pacing-full bench-screen bundle lock pictures schema tables clean
+.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-pacing bench-pacing-full bench-screen bundle lock pictures schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -39,6 +39,11 @@ bench-screen: $(STAMP)
 # What can fail between a bench and the server, what happened, how soon it was mended.
 bench-faults: $(STAMP)
 	$(BIN)/python tests/bench/faults.py
+
+# Two hundred hostile messages from a bench's account, and what happened to them; its table is kept.
+bench-hostile: $(STAMP)
+	$(BIN)/python tests/bench/hostile.py > tests/bench/hostile-table.txt
+	@cat tests/bench/hostile-table.txt
 
 # The collector beside a bare loop from the broker into the same tables.
 bench-collecting: $(STAMP)

@@ -4,10 +4,11 @@ import json
 
 import pytest
 
-from ramphold.collector._message_filing import IncomingMessage, file_messages
+from ramphold.collector._message_filing import file_messages
 from ramphold.collector.archive import open_archive
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
+from support.archived import arrived
 from support.benches import FilledBench
 
 # 2026-11-18 11:06:40 UTC
@@ -23,7 +24,7 @@ def messages(tmp_path_factory):
     with Store.read(path) as store:
         numbers = range(1, store.records.newest() + 1)
         sent = [pack_envelope(store.outbox.envelope("press-1", number)) for number in numbers]
-    return [IncomingMessage("ramphold/1/press-1/record", payload) for payload in sent]
+    return [arrived("ramphold/1/press-1/record", payload) for payload in sent]
 
 
 @pytest.fixture
@@ -62,20 +63,30 @@ def test_the_status_says_of_each_bench_what_is_filed_and_when_it_was_heard_of(
 
 
 def test_the_answer_is_no_where_records_are_missing(ramphold, filled, messages):
-    _, config = filled(
-        [messages[0], *messages[4:9], IncomingMessage("ramphold/1/press-1/record", b"{")]
-    )
+    _, config = filled([messages[0], *messages[4:9], arrived("ramphold/1/press-1/record", b"{")])
     done = ramphold("collect", "--config", config, "--status")
     assert done.status == 1
     assert done.out.splitlines()[1].endswith("  2-4")
     (kept,) = [line for line in done.out.splitlines() if "quarantine" in line]
     expected = (
-        "press-1: 1 messages in table `quarantine`, the newest of 2026-11-18 11:06:40: not a "
+        "REFUSED  press-1: 1 messages in table `quarantine`, the newest of 2026-11-18 11:06:40: "
+        "not a "
     )
     assert kept.startswith(expected)
     said = json.loads(ramphold("collect", "--config", config, "--status", "--json").out)
     assert said["benches"][0]["missing"] == [[2, 4]]
     assert said["benches"][0]["state"] is None
+
+
+def test_the_answer_is_no_where_something_was_refused_until_somebody_has_looked_at_it(
+    ramphold, filled, messages
+):
+    _, config = filled([*messages, arrived("ramphold/1/press-1/record", b"{")])
+    assert ramphold("collect", "--config", config, "--status").status == 1
+    done = ramphold("collect", "--config", config, "--clear", "press-1")
+    assert (done.status, done.out) == (0, "1 refused messages of press-1 are deleted\n")
+    done = ramphold("collect", "--config", config, "--status")
+    assert (done.status, "REFUSED" in done.out) == (0, False)
 
 
 def test_bad_input_is_told_in_one_line(ramphold, tmp_path):

@@ -11,10 +11,10 @@ from ramphold.collector._archive_writing import (
     add_part,
     file_records,
     forget_parts,
-    quarantine,
 )
 from ramphold.collector._message_check import RefusedMessage
 from ramphold.collector.archive import open_archive
+from ramphold.collector.archive_quarantine import clear, known_poison, quarantine, to_retry
 from ramphold.errors import StoreError, WireError
 from ramphold.sample import kind_name
 from ramphold.wire import Part, StateMessage
@@ -150,7 +150,7 @@ def test_what_a_bench_has_and_does_not_wait_to_send_is_missing_too(archive, reco
 def test_what_was_refused_is_no_gap(archive, records):
     file(archive, [records[0], records[3]])
     with archive.transaction():
-        quarantine(archive.database, refusal(record=2), LATER)
+        quarantine(archive.database, [refusal(record=2)], LATER)
     assert archive.gaps(bench_of(archive)) == [(3, 3)]
 
 
@@ -160,7 +160,7 @@ def test_beyond_what_was_refused_a_bench_is_asked_for_what_it_does_not_wait_to_s
     file(archive, records[:3])
     state = StateMessage(online=True, newest=7, parked=1)
     with archive.transaction():
-        quarantine(archive.database, refusal(record=4), LATER)
+        quarantine(archive.database, [refusal(record=4)], LATER)
     keep(archive, state, 1, LATER)
     assert archive.gaps(bench_of(archive)) == [(5, 7)]
     keep(archive, msgspec.structs.replace(state, newest=4), 2, LATER)
@@ -177,8 +177,8 @@ def refusal(payload=b"\x00\xff{", **what):
 def test_a_message_in_quarantine_is_kept_to_the_byte_and_once_however_often_it_comes(archive, look):
     with archive.transaction():
         for utc_ns in (LATER, LATER + 1, LATER + 2):
-            quarantine(archive.database, refusal(), utc_ns)
-        quarantine(archive.database, refusal(b"other"), LATER)
+            quarantine(archive.database, [refusal()], utc_ns)
+        quarantine(archive.database, [refusal(b"other")], LATER)
     assert look(
         "SELECT topic, code, reason, payload, utc_ns, newest_utc_ns, times FROM quarantine "
         "ORDER BY id LIMIT 1"
@@ -188,13 +188,13 @@ def test_a_message_in_quarantine_is_kept_to_the_byte_and_once_however_often_it_c
 def test_what_is_in_quarantine_is_told_of_each_bench_with_the_newest_reason(archive):
     assert archive.quarantined() == []
     with archive.transaction():
-        quarantine(archive.database, refusal(b"1", bench="p2", reason="too deep"), LATER + 1)
+        quarantine(archive.database, [refusal(b"1", bench="p2", reason="too deep")], LATER + 1)
         quarantine(
-            archive.database, refusal(b"2", bench=None, reason="no topic of ours"), LATER + 2
+            archive.database, [refusal(b"2", bench=None, reason="no topic of ours")], LATER + 2
         )
-        quarantine(archive.database, refusal(b"3", reason="not JSON"), LATER + 3)
-        quarantine(archive.database, refusal(b"4", reason="no record"), LATER + 4)
-        quarantine(archive.database, refusal(b"3", reason="not JSON"), LATER + 5)
+        quarantine(archive.database, [refusal(b"3", reason="not JSON")], LATER + 3)
+        quarantine(archive.database, [refusal(b"4", reason="no record")], LATER + 4)
+        quarantine(archive.database, [refusal(b"3", reason="not JSON")], LATER + 5)
     told = [(one.bench, one.messages, one.newest_utc_ns, one.reason)
             for one in archive.quarantined()]  # fmt: skip
     assert told == [
@@ -202,6 +202,56 @@ def test_what_is_in_quarantine_is_told_of_each_bench_with_the_newest_reason(arch
         ("p1", 2, LATER + 5, "not JSON"),
         ("p2", 1, LATER + 1, "too deep"),
     ]
+
+
+def test_of_each_bench_the_newest_200_messages_are_kept_and_the_others_counted(archive, look):
+    with archive.transaction():
+        quarantine(archive.database, [refusal(b"x", bench="p2")], LATER)
+    for number in range(0, 450, 50):
+        with archive.transaction():
+            several = [refusal(b"%03d" % one) for one in range(number, number + 50)]
+            quarantine(archive.database, several, LATER + number)
+    kept = look("SELECT payload FROM quarantine WHERE bench = 'p1' ORDER BY id")
+    assert kept == [(b"%03d" % one,) for one in range(250, 450)]
+    told = [(one.bench, one.messages, one.dropped, one.dropped_bytes)
+            for one in archive.quarantined()]  # fmt: skip
+    assert told == [("p1", 200, 250, 750), ("p2", 1, 0, 0)]
+
+
+def test_of_each_bench_8_mib_are_kept(archive, look):
+    with archive.transaction():
+        several = [refusal(bytes([one]) * 1_000_000) for one in range(20)]
+        quarantine(archive.database, several, LATER)
+        quarantine(archive.database, [refusal(b"y" * 9_000_000, bench="p2")], LATER)
+    assert look("SELECT count(*), sum(length(payload)) FROM quarantine WHERE bench = 'p1'") == [
+        (8, 8_000_000)
+    ]
+    told = [(one.bench, one.messages, one.dropped, one.dropped_bytes, one.reason)
+            for one in archive.quarantined()]  # fmt: skip
+    assert told == [
+        ("p1", 8, 12, 12_000_000, "not JSON"), ("p2", 0, 1, 9_000_000, "too many at a time"),
+    ]  # fmt: skip
+
+
+def test_what_of_a_bench_was_refused_is_deleted_by_name_with_its_counts(archive):
+    with archive.transaction():
+        quarantine(archive.database, [refusal(b"y" * 9_000_000), refusal()], LATER)
+        quarantine(archive.database, [refusal(b"3", bench="p2")], LATER)
+    with archive.transaction():
+        assert clear(archive.database, "p1") == 1
+    assert [one.bench for one in archive.quarantined()] == ["p2"]
+
+
+def test_poison_is_known_and_not_retried_by_the_version_that_met_it(archive):
+    with archive.transaction():
+        quarantine(archive.database, [refusal(poison=True), refusal(b"no poison")], LATER)
+    topic = "ramphold/1/p1/record"
+    expected = hashlib.sha256(topic.encode() + b"\0\x00\xff{").hexdigest()
+    assert known_poison(archive.database) == [expected]
+    assert [payload for _, _, payload in to_retry(archive.database, 0, 9)] == [b"no poison"]
+    archive.database.write("UPDATE quarantine SET version = 'an older one'")
+    assert known_poison(archive.database) == []
+    assert len(to_retry(archive.database, 0, 9)) == 2
 
 
 def parts(whole, cut):

@@ -5,15 +5,25 @@ from dataclasses import replace
 import msgspec
 import pytest
 
-from ramphold.collector._message_filing import IncomingMessage, file_messages
-from ramphold.wire import Receipt, StateMessage, cut, decode_body, encode_body, link, pack_envelope
+from ramphold.collector._message_filing import FiledMessages, IncomingMessage, file_messages
+from ramphold.wire import (
+    Part,
+    Receipt,
+    StateMessage,
+    cut,
+    decode_body,
+    encode_body,
+    link,
+    pack_envelope,
+)
+from support.archived import arrived
 
 TOPIC = "ramphold/1/p1/record"
 LATER = 2_000_000_000_000_000_000
 
 
 def sent(*envelopes, topic=TOPIC):
-    return [IncomingMessage(topic, pack_envelope(one)) for one in envelopes]
+    return [arrived(topic, pack_envelope(one)) for one in envelopes]
 
 
 @pytest.fixture
@@ -23,7 +33,7 @@ def series(envelopes):
 
 @pytest.fixture
 def file(archive):
-    return lambda messages: file_messages(archive, messages, LATER)
+    return lambda messages: file_messages(archive, messages, LATER).receipts
 
 
 def restored(envelope, after):
@@ -92,7 +102,7 @@ def test_a_series_of_another_bench_is_refused_to_whoever_sends_it(file, envelope
 
 
 def test_nonsense_among_the_rest_is_kept_and_told_to_nobody(file, envelopes, series, look):
-    messages = [*sent(envelopes[0]), IncomingMessage(TOPIC, b"{"), *sent(envelopes[1])]
+    messages = [*sent(envelopes[0]), arrived(TOPIC, b"{"), *sent(envelopes[1])]
     assert file(messages) == {("p1", series): Receipt(series=series, taken=(1, 2))}
     assert look("SELECT topic, bench, series, record, code, payload FROM quarantine") == [
         (TOPIC, "p1", None, None, "invalid", b"{")
@@ -108,14 +118,25 @@ def test_a_wrong_hash_is_told_to_the_bench_and_kept(file, envelopes, series, loo
     assert look("SELECT payload FROM quarantine") == [(pack_envelope(broken),)]
 
 
-def test_a_run_in_parts_is_filed_with_the_last_of_them_whichever_that_is(file, envelopes, series):
+def test_a_run_in_parts_is_joined_with_the_last_of_them_whichever_that_is(archive, envelopes):
     run = next(one for one in envelopes if one.subject == "run")
-    pieces = [IncomingMessage(TOPIC, piece) for piece in cut(run, 4096)]
+    pieces = [arrived(TOPIC, piece) for piece in cut(run, 4096)]
     assert len(pieces) > 2
-    assert file(pieces[1:]) == {}
-    assert file(pieces[1:]) == {}
-    assert file(pieces[:1])["p1", series].taken == (run.number,)
-    assert file(pieces)["p1", series].taken == (run.number,)
+    for sent_now, joined in (
+        (pieces[1:], ()), (pieces[1:], ()), (pieces[:1], ((TOPIC, pack_envelope(run)),)),
+    ):  # fmt: skip
+        assert file_messages(archive, sent_now, LATER) == FiledMessages({}, joined)
+
+
+def test_of_parts_whose_whole_never_comes_the_oldest_are_dropped(archive, envelopes, look):
+    run = next(one for one in envelopes if one.subject == "run")
+    for number in range(40):
+        part = Part(of=f"{run.series}:{number}", part=1, parts=2, sha256=f"{number:064x}",
+                    content=bytes(1_000_000))  # fmt: skip
+        one = replace(run, number=number, message=part)
+        file_messages(archive, [IncomingMessage(TOPIC, b"", one)], LATER + number)
+    ((kept, oldest),) = look("SELECT count(*), min(utc_ns) FROM parts")
+    assert (kept, oldest) == (33, LATER + 7)
 
 
 def test_a_state_is_kept_and_not_answered(file, envelopes, archive, series):
@@ -134,9 +155,22 @@ def test_a_message_that_the_database_itself_refuses_is_set_aside_alone(
     same = {one.message.body: one for one in envelopes[:4]}
     utc = [decode_body(body).utc_ns for body in same]
     assert len(set(utc)) < len(utc)
-    receipt = file_messages(archive, sent(*envelopes[:6]), LATER)["p1", series]
+    receipt = file_messages(archive, sent(*envelopes[:6]), LATER).receipts["p1", series]
     assert set(receipt.taken) | {one.record for one in receipt.refused} == {1, 2, 3, 4, 5, 6}
     assert {one.code for one in receipt.refused} == {"invalid"}
     assert look("SELECT count(*) FROM events") == [(len(receipt.taken),)]
     ((kept,),) = look("SELECT count(*) FROM quarantine")
     assert kept == len(receipt.refused) > 0
+
+
+def test_a_message_at_which_filing_fails_unforeseen_is_set_aside_alone(file, envelopes, look):
+    run = next(one for one in envelopes if one.subject == "run")
+    good = [one for one in envelopes[: run.number] if one is not run]
+    broken = arrived(TOPIC, pack_envelope(run))
+    # No check lets such a record through: it stands for a fault of our own.
+    held = msgspec.structs.replace(broken.checked.message, run="nothing that a run is")
+    broken = replace(broken, checked=msgspec.structs.replace(broken.checked, message=held))
+    receipt = file([*sent(*good), broken])["p1", run.series]
+    assert set(receipt.taken) == {one.number for one in good}
+    assert [one.record for one in receipt.refused] == [run.number]
+    assert look("SELECT record, code FROM quarantine") == [(run.number, "invalid")]

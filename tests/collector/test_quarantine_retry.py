@@ -5,11 +5,12 @@ from dataclasses import replace
 import msgspec
 import pytest
 
-from ramphold.collector._archive_writing import quarantine
-from ramphold.collector._message_check import RefusedMessage
-from ramphold.collector._message_filing import IncomingMessage, file_messages
-from ramphold.collector._quarantine_retry import retry_quarantine
+from ramphold.collector._message_check import RefusedMessage, check_message
+from ramphold.collector._message_filing import file_messages
+from ramphold.collector._quarantine_retry import file_retried
+from ramphold.collector.archive_quarantine import quarantine, to_retry
 from ramphold.wire import Receipt, StateMessage, decode_body, encode_body, link, pack_envelope
+from support.archived import arrived
 
 TOPIC = "ramphold/1/p1/record"
 LATER = 2_000_000_000_000_000_000
@@ -28,14 +29,11 @@ def refuse(archive):
     def refuse(*envelopes, code="invalid", topic=TOPIC):
         with archive.transaction():
             for one in envelopes:
-                quarantine(
-                    archive.database,
-                    RefusedMessage(
-                        topic=topic, bench="p1", series=one.series, record=one.number or None,
-                        code=code, reason=KINDS, payload=pack_envelope(one),
-                    ),
-                    LATER - 1,
+                refused = RefusedMessage(
+                    topic=topic, bench="p1", series=one.series, record=one.number or None,
+                    code=code, reason=KINDS, payload=pack_envelope(one),
                 )  # fmt: skip
+                quarantine(archive.database, [refused], LATER - 1)
 
     return refuse
 
@@ -43,17 +41,15 @@ def refuse(archive):
 def retried(archive):
     """What is told in all, until all was looked at."""
     after, told = 0, []
-    while after is not None:
-        after, receipts = retry_quarantine(archive, after, LATER)
-        told.append(receipts)
-    assert told.pop() == {}
+    while messages := to_retry(archive.database, after, 20):
+        checked = [(number, check_message(*message)) for number, *message in messages]
+        told.append(file_retried(archive, checked, LATER))
+        after = messages[-1][0]
     return told
 
 
 def file(archive, *envelopes):
-    return file_messages(
-        archive, [IncomingMessage(TOPIC, pack_envelope(one)) for one in envelopes], LATER
-    )
+    return file_messages(archive, [arrived(TOPIC, pack_envelope(one)) for one in envelopes], LATER)
 
 
 def test_what_can_be_read_now_is_filed_told_and_in_quarantine_no_more(
@@ -94,9 +90,8 @@ def test_what_still_can_not_be_read_stays_as_it_was(archive, envelopes, series, 
         packed.replace(b'\\"kind\\":', b'\\"kind\\":\\"of a newer version\\",\\"was\\":'),
     ]
     assert len({packed, *newer}) == 4
-    receipts = file_messages(
-        archive, [IncomingMessage(TOPIC, one) for one in (b"{", *newer)], LATER - 1
-    )
+    messages = [arrived(TOPIC, one) for one in (b"{", *newer)]
+    receipts = file_messages(archive, messages, LATER - 1).receipts
     # Each is told, so that the bench goes on with the rest.
     assert [one.record for one in receipts["p1", series].refused] == [3, 3, 3]
     there = look("SELECT * FROM quarantine ORDER BY id")
@@ -136,7 +131,8 @@ def test_an_old_state_that_can_be_read_now_goes_and_changes_nothing(archive, ref
         return replace(envelopes[0], number=0, subject="state", message=message)
 
     topic = "ramphold/1/p1/state"
-    file_messages(archive, [IncomingMessage(topic, pack_envelope(state(9)))], LATER)
+    packed = pack_envelope(state(9))
+    file_messages(archive, [arrived(topic, packed)], LATER)
     refuse(state(4), topic=topic)
     assert retried(archive) == [{}]
     assert archive.quarantined() == []

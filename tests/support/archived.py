@@ -3,6 +3,8 @@
 from msgspec import structs
 
 from ramphold.collector._archive_writing import keep_state
+from ramphold.collector._message_check import check_message
+from ramphold.collector._message_filing import IncomingMessage
 from ramphold.wire import Envelope
 
 
@@ -18,3 +20,8 @@ def keep(archive, state, said_utc_ns, utc_ns, *, bench="p1"):
     )
     with archive.transaction():
         return keep_state(archive.database, envelope, state, utc_ns)
+
+
+def arrived(topic, payload):
+    """A message as it came, checked."""
+    return IncomingMessage(topic, payload, check_message(topic, payload))

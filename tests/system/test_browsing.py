@@ -13,11 +13,12 @@ from pathlib import Path
 import pytest
 
 from ramphold import collector
-from ramphold.collector._message_filing import IncomingMessage, file_messages
+from ramphold.collector._message_filing import file_messages
 from ramphold.collector._result_tables import work_out
 from ramphold.collector.archive import open_archive
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
+from support.archived import arrived
 from support.benches import FilledBench
 from support.broker import free_port
 
@@ -39,12 +40,10 @@ def archive(tmp_path_factory):
     bench.close()
     with Store.read(folder / "bench.sqlite") as store:
         messages = [
-            IncomingMessage(
-                "ramphold/1/p1/record", pack_envelope(store.outbox.envelope("p1", number))
-            )
+            arrived("ramphold/1/p1/record", pack_envelope(store.outbox.envelope("p1", number)))
             for number in range(1, store.records.newest() + 1)
         ]
-    messages.append(IncomingMessage("ramphold/1/p1/record", b"{nonsense"))
+    messages.append(arrived("ramphold/1/p1/record", b"{nonsense"))
     with open_archive(str(folder / "archive.db")) as opened:
         file_messages(opened, messages, 1_795_000_000 * 10**9)
         while work_out(opened):

@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 
 from ramphold.clock import SystemClock
-from ramphold.collector._archive_writing import quarantine
 from ramphold.collector._message_check import RefusedMessage
 from ramphold.collector.archive import open_archive
+from ramphold.collector.archive_quarantine import quarantine
 from ramphold.collector.config import load_config
 from ramphold.collector.main import Collector, Pace
 from ramphold.notify import Notifier
@@ -207,14 +207,11 @@ def test_what_an_older_collector_refused_is_filed_and_told_by_a_newer_one(
 ):
     with open_archive(collecting.archive) as archive, archive.transaction():
         for one in envelopes[:30]:
-            quarantine(
-                archive.database,
-                RefusedMessage(
-                    topic=RECORD, bench="p1", series=one.series, record=one.number,
-                    code="invalid", reason="of a kind that it did not know",
-                    payload=pack_envelope(one),
-                ), 1,
+            refused = RefusedMessage(
+                topic=RECORD, bench="p1", series=one.series, record=one.number, code="invalid",
+                reason="of a kind that it did not know", payload=pack_envelope(one),
             )  # fmt: skip
+            quarantine(archive.database, [refused], 1)
     collecting.start()
     assert heard(bench, 30) == (set(range(1, 31)), [])
     status, said = collecting.status()

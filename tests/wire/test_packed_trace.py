@@ -6,6 +6,7 @@ import hashlib
 import io
 import math
 import statistics
+import tracemalloc
 from itertools import groupby, pairwise
 
 import msgspec
@@ -124,7 +125,7 @@ def test_the_hash_of_the_packed_text_is_that_of_what_is_unpacked(readings):
     trace = Trace.of(readings)
     text = gzip.decompress(pack_trace(trace))
     assert packed_sha256(trace) == hashlib.sha256(text).hexdigest()
-    assert packed_digest(pack_trace(trace)) == (len(readings), packed_sha256(trace))
+    assert packed_digest(pack_trace(trace), len(readings)) == packed_sha256(trace)
 
 
 def test_the_hashes_of_a_trace_stay_what_they_are():
@@ -233,6 +234,57 @@ def test_what_is_no_packed_trace_is_refused(packed):
 
 @given(st.binary(max_size=200))
 def test_rubbish_never_raises_anything_else(rubbish):
-    for read in (unpack_trace, packed_digest):
+    for read in (unpack_trace, lambda packed: packed_digest(packed, 3)):
         with pytest.raises(WireError):
             read(rubbish)
+
+
+def numbers(*, raw=b"[1,2]", forms=b'[["good",0,"lbf",2]]', off=b"[0]"):
+    """A packed trace with these columns."""
+    return gzip.compress(
+        b'{"version":1,"start_ns":0,"step_ns":0,"off_ns":%b,"raw":%b,"forms":%b,'
+        b'"force":[null,null],"lines":{}}' % (off, raw, forms)
+    )
+
+
+HUGE = b"9" * 4300
+
+
+@pytest.mark.parametrize(
+    "packed",
+    [
+        numbers(raw=b"[%b,-%b]" % (HUGE, HUGE)),
+        numbers(off=b"[%b]" % HUGE),
+        numbers(forms=b'[["good",0,"lbf",%b],["good",1,"lbf",%b]]' % (HUGE, HUGE)),
+        numbers(forms=b'[["good",%b,"lbf",2]]' % HUGE),
+        numbers(raw=b"[-" + b"1" * 21 + b",1]"),
+    ],
+)
+def test_numbers_of_thousands_of_digits_are_refused_before_they_are_decoded(packed):
+    for read in (unpack_trace, lambda packed: packed_digest(packed, 2)):
+        with pytest.raises(WireError, match=r"more than 20 digits|too long"):
+            read(packed)
+
+
+def test_many_digits_in_a_line_that_could_not_be_decoded_are_no_number():
+    digits = bytes.fromhex("d75d75") * 20
+    trace = Trace.of([replace(READINGS[1], line=digits)])
+    packed = pack_trace(trace)
+    assert b"1" * 80 in gzip.decompress(packed)
+    assert unpack_trace(packed) == trace
+    assert packed_digest(packed, 1) == packed_sha256(trace)
+
+
+def test_of_a_trace_no_more_is_unpacked_than_its_readings_can_take():
+    many = 3_000_000
+    column = b"[" + b"0," * (many - 1) + b"0]"
+    bomb = numbers(raw=column, off=column, forms=b'[["good",0,"lbf",%d]]' % many)
+    assert len(bomb) < 20_000
+    for readings in (2, 1000):
+        tracemalloc.start()
+        with pytest.raises(WireError, match="cut short, or too long"):
+            packed_digest(bomb, readings)
+        assert tracemalloc.get_traced_memory()[1] < 2_000_000
+        tracemalloc.stop()
+    with pytest.raises(WireError, match="too many readings"):
+        packed_digest(bomb, many)

@@ -10,7 +10,8 @@ import click
 
 from ramphold.cli._common import json_option, show
 from ramphold.clock import SystemClock
-from ramphold.collector.archive import open_archive
+from ramphold.collector.archive import QuarantinedMessages, open_archive
+from ramphold.collector.archive_quarantine import clear as clear_quarantine
 from ramphold.collector.archive_status import BenchStatus, CollectStatus, collect_status
 from ramphold.collector.bench_keys import accept_key
 from ramphold.collector.config import CollectConfig, load_config
@@ -34,6 +35,11 @@ def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bo
 )
 @click.option("--status", is_flag=True, help="Show what is filed, then exit.")
 @click.option(
+    "--clear",
+    metavar="BENCH",
+    help="Delete what of this bench could not be filed, once somebody has looked at it; then exit.",
+)
+@click.option(
     "--metadata",
     is_flag=True,
     is_eager=True,
@@ -50,12 +56,19 @@ def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bo
 @click.option("--by", default="", metavar="NAME", help="The person who says so.")
 @json_option
 def command(
-    *, config: Path, status: bool, accept: tuple[str, str] | None, by: str, as_json: bool
+    *,
+    config: Path,
+    status: bool,
+    clear: str | None,
+    accept: tuple[str, str] | None,
+    by: str,
+    as_json: bool,
 ) -> None:
     """File what the benches send into the laboratory's archive; ends on SIGTERM or Ctrl-C.
 
     With --status: each bench, what is filed, missing, and could not be filed; exit status 1 where
-    records are missing, two benches have one name, or a bench signed other records than it sent.
+    records are missing or refused, two benches have one name, or a bench signed other records than
+    it sent.
 
     With --accept: the fingerprint that `ramphold check` shows at the bench, compared by a person,
     becomes that of the bench. Records are filed before that too, as not vouched for.
@@ -63,6 +76,11 @@ def command(
     wanted = load_config(config)
     if accept is not None:
         raise SystemExit(_accept(wanted, *accept, by, as_json=as_json))
+    if clear is not None:
+        with open_archive(wanted.archive) as archive, archive.transaction():
+            count = clear_quarantine(archive.database, clear)
+        click.echo(f"{count} refused messages of {clear} are deleted")
+        return
     if status:
         with open_archive(wanted.archive, read_only=True) as archive:
             found = collect_status(archive)
@@ -107,8 +125,8 @@ def _text(found: CollectStatus) -> str:
         for name in found.doubled
     ]
     lines += [
-        f"{one.bench or 'unknown'}: {one.messages} messages in table `quarantine`, the newest of "
-        f"{_time(one.newest_utc_ns)}: {one.reason}"
+        f"REFUSED  {one.bench or 'unknown'}: {one.messages} messages in table `quarantine`"
+        f"{_dropped(one)}, the newest of {_time(one.newest_utc_ns)}: {one.reason}"
         for one in found.quarantine
     ]
     return "\n".join([*lines, f"archive  {found.archive}"])
@@ -123,6 +141,12 @@ def _vouched(one: BenchStatus) -> str:
         f"{one.bench}: not vouched for: compare key {one.fingerprint} with the bench's, then "
         f"--accept {one.bench} {one.fingerprint[:16]} --by NAME"
     )
+
+
+def _dropped(one: QuarantinedMessages) -> str:
+    if not one.dropped:
+        return ""
+    return f", {one.dropped} more dropped ({one.dropped_bytes / 1e6:.1f} MB)"
 
 
 def _line(one: BenchStatus) -> str:

@@ -115,9 +115,18 @@ _TABLES = (
         payload BLOB NOT NULL,
         utc_ns INTEGER NOT NULL,
         newest_utc_ns INTEGER NOT NULL,
-        times INTEGER NOT NULL DEFAULT 1
+        times INTEGER NOT NULL DEFAULT 1,
+        poison INTEGER NOT NULL,
+        version TEXT NOT NULL
     ) STRICT""",
     "CREATE INDEX quarantine_of_record ON quarantine (series, record)",
+    "CREATE INDEX quarantine_of_bench ON quarantine (coalesce(bench, ''))",
+    """CREATE TABLE quarantine_dropped (
+        bench TEXT PRIMARY KEY,
+        messages INTEGER NOT NULL,
+        bytes INTEGER NOT NULL,
+        newest_utc_ns INTEGER NOT NULL
+    ) STRICT""",
     """CREATE TABLE dirty (
         series TEXT NOT NULL,
         sample INTEGER NOT NULL,

@@ -3,9 +3,7 @@
 Each raises StoreError if the database cannot be reached, and WireError if it refuses the values.
 """
 
-import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import astuple, fields
 from enum import StrEnum
 from operator import attrgetter
 from typing import TypeAlias
@@ -13,9 +11,16 @@ from typing import TypeAlias
 import msgspec
 
 from ramphold.collector._archive_database import Database, Row
-from ramphold.collector._message_check import CheckedRecord, RefusedMessage
+from ramphold.collector._message_check import CheckedRecord
 from ramphold.sample import RunFinished, SampleReceived, kind_name
-from ramphold.wire import Envelope, Part, RunMessage, StateMessage, join
+from ramphold.wire import (
+    MOST_MESSAGE_BYTES,
+    Envelope,
+    Part,
+    RunMessage,
+    StateMessage,
+    join,
+)
 
 # Columns of `run_data` that are fields of the record, before the times.
 _run_values = attrgetter(
@@ -47,13 +52,6 @@ _ADD_PART = (
 _ADD_BENCH = (
     "INSERT INTO benches (series, bench, first_utc_ns, heard_utc_ns) VALUES (?, ?, ?, ?) "
     "ON CONFLICT (series) DO NOTHING"
-)
-_REFUSED = [one.name for one in fields(RefusedMessage)]
-_ADD_REFUSED = (
-    f"INSERT INTO quarantine (sha256, {', '.join(_REFUSED)}, utc_ns, newest_utc_ns) "  # noqa: S608
-    f"VALUES ({_marks(len(_REFUSED) + 3)}) "
-    "ON CONFLICT (sha256) DO UPDATE SET times = quarantine.times + 1, "
-    "newest_utc_ns = excluded.newest_utc_ns"
 )
 _COUNT = """UPDATE benches SET filed = filed + ?, heard_utc_ns = ?,
     newest = CASE WHEN newest < ? THEN ? ELSE newest END, origin = coalesce(origin, ?)
@@ -90,6 +88,8 @@ def file_records(
 def add_part(database: Database, bench: str, part: Part, utc_ns: int) -> bytes | None:
     """Keep a part of a message; returns the whole, once all parts are there, and drops them.
 
+    Of one bench no more is kept than two messages may have: the oldest parts go first.
+
     Raises:
         WireError: the parts are all there, and are not the whole that they claim to be.
     """
@@ -99,10 +99,26 @@ def add_part(database: Database, bench: str, part: Part, utc_ns: int) -> bytes |
     where = "FROM parts WHERE bench = ? AND event = ? AND sha256 = ? AND parts = ?"
     ((there,),) = database.rows(f"SELECT count(*) {where}", whose)
     if there < part.parts:
+        _trim_parts(database, bench)
         return None
     rows = database.rows(f"SELECT part, data {where}", whose)
     database.write(f"DELETE {where}", whose)
     return join(msgspec.structs.replace(part, part=number, content=data) for number, data in rows)
+
+
+def _trim_parts(database: Database, bench: str) -> None:
+    held = 0
+    for event, size, utc_ns in database.rows(
+        "SELECT event, sum(length(data)), max(utc_ns) FROM parts WHERE bench = ? "
+        "GROUP BY event ORDER BY 3 DESC",
+        (bench,),
+    ):
+        held += size
+        if held > 2 * MOST_MESSAGE_BYTES:
+            database.write(
+                "DELETE FROM parts WHERE bench = ? AND event = ? AND utc_ns <= ?",
+                (bench, event, utc_ns),
+            )
 
 
 def forget_parts(database: Database, before_utc_ns: int) -> None:
@@ -118,17 +134,6 @@ def keep_state(database: Database, envelope: Envelope, state: StateMessage, utc_
     told = (int(state.online), state.newest, state.waiting, msgspec.json.encode(state).decode())
     database.write(_STATE, (*told, envelope.utc_ns, utc_ns, series, envelope.utc_ns))
     return True
-
-
-def quarantine(database: Database, refused: RefusedMessage, utc_ns: int) -> None:
-    """Keep a message that cannot be filed; one that comes again is counted."""
-    digest = hashlib.sha256(refused.topic.encode() + b"\0" + refused.payload).hexdigest()
-    database.write(_ADD_REFUSED, (digest, *astuple(refused), utc_ns, utc_ns))
-
-
-def release(database: Database, number: int) -> None:
-    """Delete a message from quarantine that was filed in the same transaction."""
-    database.write("DELETE FROM quarantine WHERE id = ?", (number,))
 
 
 def _key(one: CheckedRecord) -> tuple[str, int]:

@@ -1,14 +1,15 @@
 """Decides from the bytes of a message whether it can be filed, and why not. No I/O.
 
-Nothing that a bench sends, or somebody in its place, raises an exception here.
+Runs in the checking process only, which also bounds what a message may cost.
 """
 
 import contextlib
+import hashlib
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import msgspec
-from msgspec import Struct, structs
+from msgspec import Struct
 
 from ramphold.errors import WireError
 from ramphold.sample import Record, kind_name
@@ -28,6 +29,7 @@ RefusalCode: TypeAlias = Literal["fork", "invalid", "hash"]
 
 _INT64_MAX = 2**63 - 1
 _REASON_LENGTH = 300
+_MOST_STATE_BYTES = 64 * 1024
 
 
 class CheckedRecord(Struct, frozen=True):
@@ -60,6 +62,7 @@ class RefusedMessage:
         code: `invalid`, `hash` or `fork`.
         reason: what was expected.
         payload: the bytes as they came.
+        poison: whether its check failed in a way that nobody foresaw, or cost too much.
     """
 
     topic: str
@@ -69,6 +72,7 @@ class RefusedMessage:
     code: RefusalCode
     reason: str
     payload: bytes
+    poison: bool = False
 
 
 #: A record, an envelope with a part or a state in it, or a refusal.
@@ -83,7 +87,7 @@ def check_message(topic: str, payload: bytes) -> CheckedMessage:
     try:
         bench = bench_of(topic, word)
         envelope = unpack_envelope(payload)
-        return _checked(envelope, bench, word)
+        return _checked(envelope, bench, word, len(payload))
     except WireError as error:
         return _refused(topic, payload, str(error), bench, envelope)
 
@@ -93,6 +97,11 @@ def refused_message(topic: str, payload: bytes, reason: str) -> RefusedMessage:
     return RefusedMessage(
         topic=_clean(topic), code="invalid", reason=_clean(reason), payload=payload
     )
+
+
+def digest(topic: str, payload: bytes) -> str:
+    """SHA-256 in hex of a message."""
+    return hashlib.sha256(_clean(topic).encode() + b"\0" + payload).hexdigest()
 
 
 def _refused(
@@ -122,7 +131,9 @@ def _code(envelope: Envelope | None) -> RefusalCode:
     return "invalid"
 
 
-def _checked(envelope: Envelope, bench: str, word: str) -> CheckedMessage:
+def _checked(envelope: Envelope, bench: str, word: str, size: int) -> CheckedMessage:
+    if word == "state" and size > _MOST_STATE_BYTES:
+        raise WireError(f"a state of {size} bytes: expected {_MOST_STATE_BYTES} at most")
     if envelope.bench != bench:
         raise WireError(f"a message from {envelope.bench} under the topic of {bench}")
     match envelope.message:
@@ -132,7 +143,7 @@ def _checked(envelope: Envelope, bench: str, word: str) -> CheckedMessage:
             _check_part(envelope, part)
         case StateMessage() as state if word == "state":
             _check_text(msgspec.json.encode(state).decode())
-            _check_numbers({"time": envelope.utc_ns})
+            _check_number("time", envelope.utc_ns)
         case message:
             raise WireError(f"a {type(message).__name__} under the topic for a {word}")
     return envelope
@@ -151,8 +162,7 @@ def _checked_record(envelope: Envelope, message: RecordMessage) -> CheckedRecord
         rows = message.run.rows
         for text in (rows.plan, rows.assessment, *(one[2] for one in rows.commands + rows.events)):
             _check_text(text)
-        _check_numbers(structs.asdict(rows))
-    _check_numbers(structs.asdict(record))
+    _check_numbers(record)
     return CheckedRecord(envelope.bench, envelope.series, message, record)
 
 
@@ -163,11 +173,21 @@ def _check_part(envelope: Envelope, part: Part) -> None:
         raise WireError(f"a part of {part.of} in the envelope of record {envelope.number}")
 
 
-def _check_numbers(values: dict[str, object]) -> None:
+def _check_numbers(record: Struct) -> None:
     """Refuse whole numbers of more than 64 bits, which neither database holds."""
-    for name, value in values.items():
-        if isinstance(value, int) and abs(value) > _INT64_MAX:
+    for name in record.__struct_fields__:
+        _check_number(name, getattr(record, name))
+
+
+def _check_number(name: str, value: object) -> None:
+    if isinstance(value, int):
+        if abs(value) > _INT64_MAX:
             raise WireError(f"{name} is beyond 64 bits")
+    elif isinstance(value, Struct):
+        _check_numbers(value)
+    elif isinstance(value, tuple):
+        for one in value:
+            _check_number(name, one)
 
 
 def _check_text(text: str) -> None:

@@ -1,28 +1,30 @@
 """Files a batch of messages in one transaction, and says what each bench is to be told."""
 
-import contextlib
+import logging
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
+from ramphold.collector._archive_database import Database
 from ramphold.collector._archive_writing import (
     Outcome,
     add_part,
     file_records,
     keep_state,
-    quarantine,
 )
 from ramphold.collector._message_check import (
     CheckedMessage,
     CheckedRecord,
     RefusalCode,
     RefusedMessage,
-    check_message,
     refused_message,
 )
 from ramphold.collector.archive import Archive
-from ramphold.errors import WireError
+from ramphold.collector.archive_quarantine import quarantine
+from ramphold.errors import StoreError, WireError
 from ramphold.wire import Envelope, Part, Receipt, RefusedRecord, StateMessage
+
+_log = logging.getLogger("ramphold.collector")
 
 # A receipt cannot name a greater number.
 _RECORD_MAX = 2**53
@@ -33,41 +35,70 @@ Sender: TypeAlias = tuple[str, str]
 Receipts: TypeAlias = dict[Sender, Receipt]
 _Answers: TypeAlias = list[tuple[Sender, int | RefusedRecord]]
 
+_Taken: TypeAlias = tuple[
+    list[tuple[CheckedRecord, "IncomingMessage"]], list[RefusedMessage], list[tuple[str, bytes]]
+]
+
 _FORK = "this series has another record of that number or beside it, or is another bench's"
 
 
 @dataclass(frozen=True, slots=True)
 class IncomingMessage:
-    """A message as it came; `checked` is None if nobody has checked it yet."""
+    """A message as it came, and what the checking process made of it."""
 
     topic: str
     payload: bytes
-    checked: CheckedMessage | None = None
+    checked: CheckedMessage
 
 
-def file_messages(archive: Archive, messages: Sequence[IncomingMessage], utc_ns: int) -> Receipts:
-    """File messages in one commit; returns what to tell the benches.
+@dataclass(frozen=True, slots=True)
+class FiledMessages:
+    """What came of a batch.
 
-    If the database refuses the values of a message, each message gets a commit of its own, and that
-    one goes into quarantine.
+    Attributes:
+        receipts: what to tell the benches.
+        joined: topic and payload of each message whose last part has come, to be checked.
+    """
+
+    receipts: Receipts
+    joined: tuple[tuple[str, bytes], ...]
+
+
+def file_messages(
+    archive: Archive, messages: Sequence[IncomingMessage], utc_ns: int
+) -> FiledMessages:
+    """File messages in one commit.
+
+    If that fails, other than by the archive itself, each message gets a commit of its own, and one
+    that fails again goes into quarantine.
 
     Raises:
         StoreError: the archive cannot be reached or written; nothing was filed.
-        WireError: it refuses even to put a message into quarantine.
     """
-    messages = [
-        one if one.checked else replace(one, checked=check_message(one.topic, one.payload))
-        for one in messages
-    ]
-    with contextlib.suppress(WireError):
-        return receipts_of(_file(archive, messages, utc_ns))
-    answers: _Answers = []
-    for one in messages:
+    batch = _Batch(archive, utc_ns)
+    try:
+        batch.file(messages)
+    except StoreError:
+        raise
+    except Exception:  # noqa: BLE001 - one message must not stop the others
+        batch = _Batch(archive, utc_ns)
+        for one in messages:
+            _file_alone(batch, one)
+    return FiledMessages(receipts_of(batch.answers), tuple(batch.joined))
+
+
+def _file_alone(batch: "_Batch", one: IncomingMessage) -> None:
+    try:
+        batch.file([one])
+    except StoreError:
+        raise
+    except Exception as error:  # noqa: BLE001
         try:
-            answers += _file(archive, [one], utc_ns)
-        except WireError as error:
-            answers += _file(archive, [_set_aside(one, str(error))], utc_ns)
-    return receipts_of(answers)
+            batch.file([_set_aside(one, f"{error}" or type(error).__name__)])
+        except StoreError:
+            raise
+        except Exception as worse:  # noqa: BLE001
+            _log.error("a message of %d bytes is dropped: %r", len(one.payload), worse)
 
 
 def receipts_of(answers: Iterable[tuple[Sender, int | RefusedRecord]]) -> Receipts:
@@ -82,14 +113,38 @@ def receipts_of(answers: Iterable[tuple[Sender, int | RefusedRecord]]) -> Receip
     return receipts
 
 
-def _file(archive: Archive, messages: Sequence[IncomingMessage], utc_ns: int) -> _Answers:
-    records: list[tuple[CheckedRecord, IncomingMessage]] = []
-    refusals: list[RefusedMessage] = []
-    states: dict[Sender, tuple[Envelope, StateMessage]] = {}
-    answers: _Answers = []
-    with archive.transaction():
-        for incoming in messages:
-            message = _joined(archive, incoming, utc_ns)
+class _Batch:
+    """Files messages; `answers` and `joined` grow with each commit."""
+
+    def __init__(self, archive: Archive, utc_ns: int) -> None:
+        self._archive, self._utc_ns = archive, utc_ns
+        self.answers: _Answers = []
+        self.joined: list[tuple[str, bytes]] = []
+
+    def file(self, messages: Sequence[IncomingMessage]) -> None:
+        """File messages in one commit."""
+        database, utc_ns = self._archive.database, self._utc_ns
+        answers: _Answers = []
+        with self._archive.transaction():
+            records, refusals, joined = self._taken(messages)
+            outcomes = file_records(database, [one for one, _ in records], utc_ns)
+            for (one, message), outcome in zip(records, outcomes, strict=True):
+                if outcome is Outcome.FORK:
+                    refusals.append(_refused(message, one, "fork", _FORK))
+                else:
+                    answers.append(((one.bench, one.series), one.number))
+            quarantine(database, refusals, utc_ns)
+        self.joined += joined
+        self.answers += answers + [answer for one in refusals if (answer := _answer(one))]
+
+    def _taken(self, messages: Sequence[IncomingMessage]) -> _Taken:
+        """Keep states and parts; returns the records, the refusals and the joined messages."""
+        database, utc_ns = self._archive.database, self._utc_ns
+        records: list[tuple[CheckedRecord, IncomingMessage]] = []
+        refusals: list[RefusedMessage] = []
+        joined: list[tuple[str, bytes]] = []
+        states: dict[Sender, tuple[Envelope, StateMessage]] = {}
+        for message in messages:
             match message.checked:
                 case CheckedRecord() as record:
                     records.append((record, message))
@@ -97,41 +152,32 @@ def _file(archive: Archive, messages: Sequence[IncomingMessage], utc_ns: int) ->
                     refusals.append(refused)
                 case Envelope(message=StateMessage() as state) as envelope:
                     states[envelope.bench, envelope.series] = envelope, state
-        outcomes = file_records(archive.database, [one for one, _ in records], utc_ns)
-        for (one, message), outcome in zip(records, outcomes, strict=True):
-            if outcome is Outcome.FORK:
-                refusals.append(_refused(message, one, "fork", _FORK))
-            else:
-                answers.append(((one.bench, one.series), one.number))
+                case Envelope(message=Part() as part) as envelope:
+                    whole = _joined(database, envelope, part, message, utc_ns)
+                    if isinstance(whole, RefusedMessage):
+                        refusals.append(whole)
+                    elif whole is not None:
+                        joined.append((message.topic, whole))
         for sender in sorted(states):
-            keep_state(archive.database, *states[sender], utc_ns)
-        for refused in refusals:
-            quarantine(archive.database, refused, utc_ns)
-    return answers + [answer for one in refusals if (answer := _answer(one))]
+            keep_state(database, *states[sender], utc_ns)
+        return records, refusals, joined
 
 
-def _joined(archive: Archive, message: IncomingMessage, utc_ns: int) -> IncomingMessage:
-    """The message itself, or the whole message if this was its last missing part."""
-    envelope = message.checked
-    if not isinstance(envelope, Envelope) or not isinstance(envelope.message, Part):
-        return message
+def _joined(
+    database: Database, envelope: Envelope, part: Part, message: IncomingMessage, utc_ns: int
+) -> bytes | RefusedMessage | None:
+    """The whole message if this was its last missing part."""
     try:
-        payload = add_part(archive.database, envelope.bench, envelope.message, utc_ns)
+        return add_part(database, envelope.bench, part, utc_ns)
     except WireError as error:
-        return replace(message, checked=_refused(message, envelope, "hash", str(error)))
-    if payload is None:
-        return message
-    checked = check_message(message.topic, payload)
-    if isinstance(checked, Envelope):
-        checked = refused_message(message.topic, payload, "a part in parts")
-    return IncomingMessage(message.topic, payload, checked)
+        return _refused(message, envelope, "hash", str(error))
 
 
 def _set_aside(message: IncomingMessage, reason: str) -> IncomingMessage:
-    """The message as one that the database refused."""
+    """The message as one that cannot be filed."""
     refused = refused_message(message.topic, message.payload, reason)
     if isinstance(message.checked, CheckedRecord):
-        refused = _refused(message, message.checked, "invalid", reason)
+        refused = _refused(message, message.checked, "invalid", refused.reason)
     return replace(message, checked=refused)
 
 

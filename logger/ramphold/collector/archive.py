@@ -27,11 +27,21 @@ _BENCHES = """SELECT series, bench, first_utc_ns, heard_utc_ns, filed, newest, o
     fingerprint, vouched,
     (SELECT count(*) FROM heads h WHERE h.series = benches.series AND h.agrees = 0) AS contradicted
     FROM benches ORDER BY bench, first_utc_ns, series"""
-_QUARANTINED = """SELECT bench, messages, newest_utc_ns, reason FROM (
-        SELECT bench, newest_utc_ns, reason, count(*) OVER (PARTITION BY bench) AS messages,
+_QUARANTINED = """SELECT
+        b.bench, coalesce(q.messages, 0) AS messages, coalesce(q.forks, 0) AS forks,
+        coalesce(d.messages, 0) AS dropped, coalesce(d.bytes, 0) AS dropped_bytes,
+        coalesce(q.newest_utc_ns, d.newest_utc_ns) AS newest_utc_ns,
+        coalesce(q.reason, 'too many at a time') AS reason
+    FROM (SELECT coalesce(bench, '') AS bench FROM quarantine
+        UNION SELECT bench FROM quarantine_dropped) AS b
+    LEFT JOIN quarantine_dropped d ON d.bench = b.bench
+    LEFT JOIN (
+        SELECT coalesce(bench, '') AS bench, newest_utc_ns, reason,
+            count(*) OVER (PARTITION BY bench) AS messages,
+            count(CASE WHEN code = 'fork' THEN 1 END) OVER (PARTITION BY bench) AS forks,
             row_number() OVER (PARTITION BY bench ORDER BY newest_utc_ns DESC, id DESC) AS nth
-        FROM quarantine) AS numbered
-    WHERE nth = 1 ORDER BY coalesce(bench, '')"""
+        FROM quarantine) AS q ON q.bench = b.bench AND q.nth = 1
+    ORDER BY b.bench"""
 # A refused record is not requested: it would only be refused again.
 _NUMBERS = """SELECT record FROM events WHERE series = ? UNION
     SELECT record FROM quarantine WHERE series = ? AND record IS NOT NULL ORDER BY 1"""
@@ -77,12 +87,17 @@ class QuarantinedMessages(Struct, frozen=True, kw_only=True):
 
     Attributes:
         bench: its name; None if the topic does not say.
-        messages: how many there are, each counted once however often it came.
+        messages, forks: how many there are, each counted once however often it came, and how many
+            of them are forks.
+        dropped, dropped_bytes: how many were dropped since there were too many, and their size.
         newest_utc_ns, reason: when the newest came, by the collector's clock, and what is wrong.
     """
 
     bench: str | None
     messages: int
+    forks: int
+    dropped: int
+    dropped_bytes: int
     newest_utc_ns: int
     reason: str
 
@@ -130,15 +145,7 @@ class Archive:
     def quarantined(self) -> list[QuarantinedMessages]:
         """The quarantine, by the name of the bench."""
         found = self._named(QuarantinedMessages, _QUARANTINED)
-        return [QuarantinedMessages(**row) for row in found]
-
-    def refused(self, after: int, limit: int) -> list[tuple[int, str, bytes]]:
-        """Number, topic and payload of quarantined messages after a number, in order; no forks."""
-        return self.database.rows(
-            "SELECT id, topic, payload FROM quarantine WHERE id > ? AND code <> 'fork' "
-            "ORDER BY id LIMIT ?",
-            (after, limit),
-        )
+        return [QuarantinedMessages(**row | {"bench": row["bench"] or None}) for row in found]
 
     def bodies(self, series: str, sample: int | None) -> list[tuple[int, str, str, str]]:
         """Number, body, previous and link of each record of a sample, or of the bench itself."""

@@ -37,10 +37,13 @@ class CollectStatus(Struct, frozen=True, kw_only=True):
 
     @property
     def well(self) -> bool:
-        """Whether nothing is missing or contradicted, and no benches share a name."""
-        return not self.doubled and not any(
-            one.missing or one.contradicted for one in self.benches if one.in_force
-        )
+        """Whether nothing is missing, refused or contradicted, and no benches share a name.
+
+        Forks alone do not count: a bench that was refused one has begun a new series.
+        """
+        wrong = any(one.missing or one.contradicted for one in self.benches if one.in_force)
+        refused = any(one.messages > one.forks or one.dropped for one in self.quarantine)
+        return not (self.doubled or wrong or refused)
 
 
 def collect_status(archive: Archive) -> CollectStatus:

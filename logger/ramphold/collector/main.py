@@ -1,7 +1,8 @@
 """The collector: from the broker into the archive. Commit first, then receipts, then acknowledge.
 
-Whatever fails, an unfiled message is not acknowledged and an unfiled record gets no receipt, so its
-bench sends it again.
+Whatever fails, an unfiled record gets no receipt, so its bench sends it again. An unfiled message
+is not acknowledged, but for the surplus of a noisy bench. Nothing that arrives is read in this
+process.
 """
 
 import asyncio
@@ -9,22 +10,21 @@ import contextlib
 import logging
 import os
 import signal
-from collections import deque
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.collector._archive_thread import ArchiveThread
 from ramphold.collector._archive_writing import forget_parts
-from ramphold.collector._check_process import CheckProcess
 from ramphold.collector._filed_trees import FiledTrees, collector_key
 from ramphold.collector._gap_requests import GapRequests, Ranges
-from ramphold.collector._message_check import CheckedMessage
-from ramphold.collector._message_filing import IncomingMessage, Receipts, file_messages
-from ramphold.collector._quarantine_retry import retry_quarantine
+from ramphold.collector._intake import Intake
+from ramphold.collector._message_filing import FiledMessages, Receipts, file_messages
+from ramphold.collector._quarantine_retry import file_retried
 from ramphold.collector._result_tables import work_out
 from ramphold.collector.archive import Archive, BenchSeries
+from ramphold.collector.archive_quarantine import count_dropped, known_poison, to_retry
 from ramphold.collector.archive_status import doubled
 from ramphold.collector.config import CollectConfig
 from ramphold.errors import StoreError, WireError
@@ -43,9 +43,10 @@ T = TypeVar("T")
 
 _log = logging.getLogger("ramphold.collector")
 
-_BATCH = 200
+_RETRIED_AT_A_TIME = 20
 # After this long without a message there is time for other work.
 _QUIET_S = 0.2
+_FED_S = 1.0
 _DAY_NS = 86_400 * NS_PER_S
 _PARTS_KEPT_DAYS = 14
 
@@ -64,15 +65,6 @@ class Pace:
     gap_s: float = 10.0
     first_wait_s: float = 1.0
     longest_wait_s: float = 30.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Batch:
-    """Messages that came over one line to the broker, while they are checked."""
-
-    line: int
-    arrived: list[MessageArrived]
-    checked: asyncio.Future[list[CheckedMessage]]
 
 
 class Collector:
@@ -96,11 +88,8 @@ class Collector:
         self._pace = pace or Pace()
         self._archive = ArchiveThread(config.archive)
         self._requests = GapRequests(self._pace.gap_s)
-        self._checks = CheckProcess()
-        self._arrived: deque[MessageArrived] = deque()
-        self._batch: _Batch | None = None
+        self._intake = Intake()
         self._woken = asyncio.Event()
-        self._line = 0
         self._greeted = False
         self._doubled: set[str] = set()
         self._trees = FiledTrees(collector_key(config, clock.utc_ns()))
@@ -113,27 +102,29 @@ class Collector:
         Raises:
             ConfigError: a file that the configuration names cannot be used.
         """
-        records = "ramphold/1/+/record"
+        records, states = "ramphold/1/+/record", "ramphold/1/+/state"
         connection = BrokerConnection(
             self._config.broker,
             client_id=f"ramphold-{self._config.name}",
-            topics=(
-                f"$share/ramphold/{records}" if self._config.shared else records,
-                "ramphold/1/+/state",
-            ),
+            topics=(f"$share/ramphold/{records}" if self._config.shared else records, states),
+            # Benches retain their state only: a record that somebody else retained is not wanted.
+            retained=(states,),
             on_event=self._on_event,
             manual_ack=True,
             persistent=not self._config.shared,
         )
         try:
             connection.start()
-            self._checks.start()
+            self._intake.start()
             self._notifier.ready()
+            self._intake.know(
+                await self._in_archive(lambda archive: known_poison(archive.database))
+            )
             while True:
                 await self._turn(connection)
         finally:
             await connection.aclose()
-            await self._checks.aclose()
+            await self._intake.aclose()
             await self._archive.aclose()
 
     # --- one turn --------------------------------------------------------------------------------
@@ -142,7 +133,7 @@ class Collector:
         """File what has arrived; do the rest while nothing arrives."""
         if self._retried is not None:
             await self._retry_quarantine(connection, self._retried)
-        elif not self._arrived and not self._batch and not await self._wait(_QUIET_S):
+        elif not self._intake and not await self._wait(_QUIET_S):
             await self._work_out()
         self._feed_watchdog()
         await self._file(connection)
@@ -154,7 +145,7 @@ class Collector:
 
     async def _work_out(self) -> None:
         """Work out samples one by one until something arrives."""
-        while not self._arrived:
+        while not self._intake:
             worked_out: int = await self._in_archive(work_out)
             self._feed_watchdog()
             if not worked_out:
@@ -171,39 +162,40 @@ class Collector:
         return woken
 
     async def _file(self, connection: BrokerConnection) -> None:
-        batch = self._batch or self._next_batch()
-        if batch is None:
+        if not self._intake.begin():
             return
-        checked = await batch.checked
+        batch = await self._fed(self._intake.checked())
+        if not batch.messages:
+            # The checking process was killed, or cannot be started.
+            await asyncio.sleep(self._pace.first_wait_s)
         # The next batch is checked while this one is filed.
-        self._batch = self._next_batch()
-        messages = [
-            IncomingMessage(one.topic, one.payload, found)
-            for one, found in zip(batch.arrived, checked, strict=True)
-        ]
+        self._intake.begin()
+        dropped = self._intake.take_dropped()
         utc_ns = self._clock.utc_ns()
-        receipts = await self._in_archive(lambda archive: file_messages(archive, messages, utc_ns))
-        await self._send_receipts(connection, receipts)
-        # Over a new line the broker sends them again, and the old packet numbers mean others.
-        for one in batch.arrived:
-            if batch.line == self._line:
-                one.ack()
 
-    def _next_batch(self) -> _Batch | None:
-        """The messages that have arrived, given to the checks."""
-        arrived = [self._arrived.popleft() for _ in range(min(_BATCH, len(self._arrived)))]
-        if not arrived:
-            return None
-        return _Batch(
-            self._line, arrived, self._checks.check([(one.topic, one.payload) for one in arrived])
-        )
+        def file(archive: Archive) -> FiledMessages:
+            count_dropped(archive, dropped, utc_ns)
+            dropped.clear()
+            return file_messages(archive, batch.messages, utc_ns)
+
+        filed = await self._in_archive(file)
+        await self._send_receipts(connection, filed.receipts)
+        self._intake.acknowledge(batch)
+        self._intake.add_joined(filed.joined)
 
     async def _retry_quarantine(self, connection: BrokerConnection, after: int) -> None:
         """Check again a few messages that were refused before this program was started."""
-        utc_ns = self._clock.utc_ns()
-        self._retried, receipts = await self._in_archive(
-            lambda archive: retry_quarantine(archive, after, utc_ns)
+        messages = await self._in_archive(
+            lambda archive: to_retry(archive.database, after, _RETRIED_AT_A_TIME)
         )
+        checked = await self._fed(self._intake.check_again([one[1:] for one in messages]))
+        utc_ns = self._clock.utc_ns()
+        numbers = [one[0] for one in messages[: len(checked)]]
+        receipts = await self._in_archive(
+            lambda archive: file_retried(archive, zip(numbers, checked, strict=True), utc_ns)
+        )
+        # Without an answer the same are checked again; one that was poison is known now.
+        self._retried = None if not messages else numbers[-1] if numbers else after
         for (bench, _), receipt in receipts.items():
             _log.info("%s: %d records, refused before, are filed", bench, len(receipt.taken))
         await self._send_receipts(connection, receipts)
@@ -238,7 +230,7 @@ class Collector:
         wait_s = 0.0
         while True:
             try:
-                done = await self._archive.run(work)
+                done = await self._fed(self._archive.run(work))
             except (StoreError, WireError) as error:
                 wait_s = min(max(2 * wait_s, self._pace.first_wait_s), self._pace.longest_wait_s)
                 _log.warning("nothing is filed, next try in %g s: %s", wait_s, error)
@@ -279,19 +271,29 @@ class Collector:
     def _on_event(self, event: BrokerEvent) -> None:
         match event:
             case MessageArrived():
-                self._arrived.append(event)
+                self._intake.add(event)
             case LineUp():
                 _log.info("linked to %s", self._config.broker.host)
-                self._line += 1
                 self._greeted, self._looked_ns = False, 0
             case LineDown(reason=reason):
                 _log.warning("no line to %s: %s", self._config.broker.host, reason)
-                self._line += 1
-                self._arrived.clear()
+                self._intake.line_down()
             case SendResult(refused=refused):
                 if refused:
                     _log.warning("the broker refused a receipt: %s", refused)
         self._woken.set()
+
+    async def _fed(self, work: Awaitable[T]) -> T:
+        """The result of some work; the watchdog is fed meanwhile."""
+        working = asyncio.ensure_future(work)
+        try:
+            while not working.done():
+                await asyncio.wait({working}, timeout=_FED_S)
+                self._feed_watchdog()
+        except asyncio.CancelledError:
+            working.cancel()
+            raise
+        return working.result()
 
     def _feed_watchdog(self) -> None:
         every_s, now_ns = self._notifier.feed_every_s, self._clock.now_ns()

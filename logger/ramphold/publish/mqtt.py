@@ -100,6 +100,7 @@ class BrokerConnection:
         config: the broker.
         client_id: our id; no two clients of a broker share one.
         topics: our subscriptions.
+        retained: those of them whose retained message is wanted.
         on_event: called with each event, in the event loop that made the connection.
         last_will: topic and payload that the broker publishes if we vanish.
         manual_ack: whether the receiver of a message acknowledges it.
@@ -112,13 +113,14 @@ class BrokerConnection:
         *,
         client_id: str,
         topics: tuple[str, ...],
+        retained: tuple[str, ...] = (),
         on_event: Callable[[BrokerEvent], None],
         last_will: tuple[str, bytes] | None = None,
         manual_ack: bool = False,
         persistent: bool = True,
     ) -> None:
         self._config = config
-        self._topics = topics
+        self._topics, self._retained = topics, retained
         self._on_event = on_event
         self._manual_ack = manual_ack
         self._persistent = persistent
@@ -248,7 +250,15 @@ class BrokerConnection:
         self._connected = True
         most = getattr(given, "MaximumPacketSize", self._config.max_packet)
         self._limit = min(most, self._config.max_packet) - _AROUND_A_PAYLOAD
-        client.subscribe([(topic, SubscribeOptions(qos=_QOS)) for topic in self._topics])
+        client.subscribe([(topic, self._options(topic)) for topic in self._topics])
+
+    def _options(self, topic: str) -> SubscribeOptions:
+        return SubscribeOptions(
+            qos=_QOS,
+            retainHandling=SubscribeOptions.RETAIN_SEND_ON_SUBSCRIBE
+            if topic in self._retained
+            else SubscribeOptions.RETAIN_DO_NOT_SEND,
+        )
 
     def _on_subscribe(self, *_: object) -> None:
         # Not earlier: an answer before the subscription would be missed.

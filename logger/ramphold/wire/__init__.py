@@ -27,6 +27,7 @@ from ramphold.wire._certificate import (
 from ramphold.wire._chain import decode_body, encode_body, link
 from ramphold.wire._envelope import (
     CONTENT_TYPE,
+    MOST_MESSAGE_BYTES,
     Envelope,
     bench_of,
     check_bench,
@@ -67,6 +68,7 @@ __all__ = [
     "LINE_LIMIT",
     "LOAD_PROFILES",
     "MASS_PROFILES",
+    "MOST_MESSAGE_BYTES",
     "Certificate",
     "CertificateFacts",
     "CertificatePoint",

@@ -73,7 +73,7 @@ class RecordMessage(_Payload, frozen=True, kw_only=True):
         if isinstance(record, RunFinished) != (self.run is not None):
             raise WireError(f"record {record.record}: a run's record comes with its run")
         if isinstance(record, RunFinished) and self.run is not None:
-            if packed_digest(self.run.trace) != (record.readings, record.packed_sha256):
+            if packed_digest(self.run.trace, record.readings) != record.packed_sha256:
                 raise WireError(f"run {record.run}: its trace is not the one that was recorded")
             if self.run.rows.sha256() != record.record_sha256:
                 raise WireError(f"run {record.run}: its rows are not those that were recorded")

@@ -5,6 +5,7 @@ from a steady step, raw digits as differences, and forces only if the digits do 
 """
 
 import hashlib
+import re
 import zlib
 
 import msgspec
@@ -14,7 +15,15 @@ from ramphold.core import Quality
 from ramphold.errors import WireError
 
 VERSION = 1
+#: Three and a half hours at 80 readings/s.
+MOST_READINGS = 1_000_000
 _MOST_BYTES = 32 * 1024 * 1024
+# A reading takes under 120 bytes; one that cannot be decoded, with its line, more.
+_MOST_BYTES_A_READING, _AROUND = 400, 1000
+# A difference of two numbers of 64 bits has 20 digits at most.
+_MOST_DIGITS = 20
+_ALL_ZEROS = bytes.maketrans(b"123456789", b"0" * 9)
+_LONG_NUMBER = re.compile(rb"[\[,:]-?[0-9]{%d}" % (_MOST_DIGITS + 1))
 _GZIP = 16 + zlib.MAX_WBITS
 
 
@@ -49,15 +58,15 @@ def compress(text: bytes) -> bytes:
     return zlib.compress(text, wbits=_GZIP)
 
 
-def decompress(packed: bytes) -> bytes:
-    """Unpack the text of a packed trace.
+def decompress(packed: bytes, most_bytes: int = _MOST_BYTES) -> bytes:
+    """Unpack the text of a packed trace; never more than `most_bytes` of it.
 
     Raises:
         WireError: it is no gzip file, is cut short, or is too long.
     """
     unpacker = zlib.decompressobj(wbits=_GZIP)
     try:
-        text = unpacker.decompress(packed, _MOST_BYTES)
+        text = unpacker.decompress(packed, most_bytes)
     except zlib.error as error:
         raise WireError(f"not a packed trace: {error}") from None
     if not unpacker.eof or unpacker.unused_data:
@@ -71,6 +80,9 @@ def read_text(text: bytes) -> PackedText:
     Raises:
         WireError: it is not the text of a trace.
     """
+    # The first test is the fast one; a text in quotation marks may hold as many digits.
+    if b"0" * (_MOST_DIGITS + 1) in text.translate(_ALL_ZEROS) and _LONG_NUMBER.search(text):
+        raise WireError(f"not a packed trace: a number of more than {_MOST_DIGITS} digits")
     try:
         held = _decoder.decode(text)
     except (msgspec.MsgspecError, ValueError) as error:
@@ -85,11 +97,19 @@ def read_text(text: bytes) -> PackedText:
     return held
 
 
-def packed_digest(packed: bytes) -> tuple[int, str]:
-    """The number of readings in a packed trace, and the SHA-256 of its text in hex.
+def packed_digest(packed: bytes, readings: int) -> str:
+    """The SHA-256, in hex, of the text in a packed trace of so many readings.
+
+    No more is unpacked than so many readings can take.
 
     Raises:
-        WireError: it is no packed trace.
+        WireError: it is no packed trace, or one of another number of readings.
     """
-    text = decompress(packed)
-    return len(read_text(text).raw), hashlib.sha256(text).hexdigest()
+    if not 0 <= readings <= MOST_READINGS:
+        raise WireError(f"a trace of too many readings: expected {MOST_READINGS} at most")
+    most_bytes = min(_AROUND + readings * _MOST_BYTES_A_READING, _MOST_BYTES)
+    text = decompress(packed, most_bytes)
+    count = len(read_text(text).raw)
+    if count != readings:
+        raise WireError(f"a trace of {count} readings: expected {readings}")
+    return hashlib.sha256(text).hexdigest()

@@ -2,8 +2,11 @@
 
 import hashlib
 from collections.abc import Iterator
+from typing import Annotated, TypeAlias
 
-from msgspec import Struct
+from msgspec import Meta, Struct
+
+Int64: TypeAlias = Annotated[int, Meta(ge=-(2**63), le=2**63 - 1)]
 
 
 class RunRows(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -18,10 +21,10 @@ class RunRows(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """
 
     plan: str
-    started_t_ns: int
-    ended_t_ns: int
-    commands: tuple[tuple[int, int, str], ...] = ()
-    events: tuple[tuple[int, str, str], ...] = ()
+    started_t_ns: Int64
+    ended_t_ns: Int64
+    commands: tuple[tuple[Int64, Int64, str], ...] = ()
+    events: tuple[tuple[Int64, str, str], ...] = ()
     assessment: str = ""
 
     def sha256(self) -> str:
