@@ -8,12 +8,22 @@ import statistics
 from xml.etree import ElementTree as ET
 
 import pytest
+from msgspec import structs
 
 from ramphold.control import run_methods
 from ramphold.core import RunState
 from ramphold.demo import Exercise, drawn_order, practise_once
 from ramphold.errors import CommandRefused
-from ramphold.report.practice import Practice, PracticeRun, practice_html, practice_lines
+from ramphold.report.practice import (
+    LEVER_BRIEF,
+    LEVER_SHOWS,
+    LEVER_USE,
+    Lever,
+    Practice,
+    PracticeRun,
+    practice_html,
+    practice_lines,
+)
 from ramphold.store import Store
 
 CUES, GAUGE = "cues", "gauge"
@@ -35,8 +45,9 @@ def practice(*runs):
         person="K<L",
         utc_ns=1_767_261_600 * 10**9,
         target_psi=4000.0,
-        lever="wheel",
+        lever=Lever.WHEEL,
         seed=7,
+        planned=len(runs),
         runs=runs,
     )
 
@@ -52,8 +63,8 @@ def test_as_many_runs_have_cues_as_have_none_and_a_seed_gives_one_order():
 def test_the_table_has_a_row_a_run_and_a_mean_of_each_kind():
     lines = list(practice_lines(practice(run(CUES, 0.4), run(GAUGE, 1.5), run(CUES, 0.8))))
 
-    assert [line.split()[0] for line in lines] == ["run", "1", "2", "3", "mean", "mean"]
-    without, cued = lines[-2], lines[-1]
+    assert [line.split()[0] for line in lines] == ["run", "1", "2", "3", "mean", "mean", "lever:"]
+    without, cued = lines[-3], lines[-2]
     assert "1.50" in without
     assert f"{statistics.fmean([0.4, 0.8]):.2f}" in cued
     assert cued.endswith("2 of 2 pass")
@@ -63,8 +74,27 @@ def test_a_run_that_never_reached_its_target_has_no_rms_and_counts_in_no_mean():
     lines = list(practice_lines(practice(run(CUES, None, verdict="fail"), run(CUES, 0.8))))
 
     assert lines[1].split()[3] == "-"
-    assert "0.80" in lines[-1]
-    assert lines[-1].endswith("1 of 2 pass")
+    assert "0.80" in lines[-2]
+    assert lines[-2].endswith("1 of 2 pass")
+
+
+def test_what_a_lever_can_not_show_stands_under_the_table_on_the_page_and_fits_a_row():
+    shown = structs.replace(practice(run(CUES, 0.4)), lever=Lever.KEY)
+    for text in ("\n".join(practice_lines(shown)), practice_html(shown)):
+        assert "shows when you pull, not how hard" in text
+        assert "runs on for 0.6 s" in text
+    for lever in Lever:
+        assert len(LEVER_BRIEF[lever]) <= 78
+        assert LEVER_USE[lever]
+        assert LEVER_SHOWS[lever]
+
+
+def test_an_exercise_that_was_left_and_a_lever_that_was_silent_are_noted():
+    silent = structs.replace(run(CUES, 0.4), silent_s=3.24)
+    left = structs.replace(practice(run(GAUGE, 1.0), silent), planned=6)
+    *_, lever, left_early = list(practice_lines(left))
+    assert lever == "note: in run 2 the lever gave no reading for 3.2 s"
+    assert left_early == "note: left after 2 of 6 runs"
 
 
 def test_the_page_has_a_dot_for_each_figure_of_each_run_and_escapes_a_name():

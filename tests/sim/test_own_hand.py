@@ -5,7 +5,7 @@ import random
 import pytest
 
 from ramphold.core import Reading, RunPlan, RunState, Tracker
-from ramphold.sim import Hand, OwnHand, Press, PressParameters
+from ramphold.sim import Hand, HandHabits, OwnHand, Press, PressParameters
 
 STEP_NS = 50_000_000
 
@@ -36,6 +36,27 @@ def test_each_repeat_of_a_held_key_prolongs_the_pull_and_adds_none_beside_it():
         own.squeeze(step * STEP_NS)
         pulled += max(own.act(step * STEP_NS, 1000.0).travel, 0)
     assert pulled == pytest.approx(4 * 0.09, rel=0.3)
+
+
+@pytest.mark.parametrize("share", [0.1, 0.5, 1.0])
+def test_a_force_pulls_at_a_pace_that_goes_by_it_as_long_as_it_lasts(share):
+    own = OwnHand(Hand(random.Random(1), HandHabits(unevenness=0.0, slowest_per_s=0.002)))
+    own.act(0, 1000.0)
+    own.push(share)
+    # A tenth of a stroke a second at full force.
+    assert travel(own, 8.0) == pytest.approx(0.8 * share, abs=0.02)
+    own.push(0.0)
+    assert travel(own, 3.0, from_s=8.0) == 0.0
+
+
+def test_a_force_closes_the_valve_and_a_force_of_none_does_not():
+    own, _ = hand_at_press()
+    own.act(0, 0.0)
+    own.release()
+    own.push(0.0)
+    assert own.act(STEP_NS, 0.0).valve_open
+    own.push(0.3)
+    assert not own.act(2 * STEP_NS, 0.0).valve_open
 
 
 def test_a_stroke_goes_down_once_and_brings_the_lever_back_up():

@@ -1,5 +1,6 @@
 """The screen of an exercise: one run by the user's hand, closed when it has ended."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from textual import on
@@ -9,9 +10,19 @@ from ramphold.core import ENDED
 from ramphold_tui.app import RampholdApp, use_marks_of_terminal
 from ramphold_tui.messages import News
 from ramphold_tui.screens import GaugeScreen, PlaceScreen, PressScreen
+from ramphold_tui.widgets import WordLine
 
 # Long enough to read how the run ended.
 _CLOSE_AFTER_S = 4.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PracticeLever:
+    """What pulls the lever: its name, how it is used, and what it shows, in a row."""
+
+    name: str
+    use: str
+    shows: str
 
 
 class PracticeApp(RampholdApp):
@@ -21,12 +32,17 @@ class PracticeApp(RampholdApp):
         socket_path: where the daemon listens.
         clock: the time.
         cued: whether to show the cues.
+        lever: what pulls the lever.
     """
 
-    def __init__(self, socket_path: Path, clock: Clock, *, cued: bool) -> None:
+    def __init__(
+        self, socket_path: Path, clock: Clock, *, cued: bool, lever: PracticeLever
+    ) -> None:
         super().__init__(socket_path, clock)
         kind = PressScreen if cued else GaugeScreen
         self._press = kind(self._link, self._history)
+        self._press.levers, self._press.pull_words = (lever.name,), lever.use
+        self._shows = lever.shows
         self._began = self._closing = False
 
     def _places(self) -> dict[str, PlaceScreen]:
@@ -43,13 +59,14 @@ class PracticeApp(RampholdApp):
             return
         if not self._began:
             self._began = True
+            self._press.mount(WordLine(self._shows, id="lever"), before="#said")
             self._press.action_own_hand()
         elif snapshot.state in ENDED and not self._closing:
             self._closing = True
             self.set_timer(_CLOSE_AFTER_S, self.exit)
 
 
-def make_practice_app(socket_path: Path, *, cued: bool) -> PracticeApp:
+def make_practice_app(socket_path: Path, *, cued: bool, lever: PracticeLever) -> PracticeApp:
     """The screen of one run on the daemon that listens at `socket_path`."""
     use_marks_of_terminal()
-    return PracticeApp(socket_path, SystemClock(), cued=cued)
+    return PracticeApp(socket_path, SystemClock(), cued=cued, lever=lever)

@@ -1,32 +1,53 @@
 """`ramphold practise`: three runs with cues and three without, by the user's own hand."""
 
 import asyncio
+import contextlib
+import functools
 import random
-import re
+import signal
 import sys
 import tempfile
+from collections.abc import AsyncIterator
 from pathlib import Path
 
 import click
 import msgspec
+from msgspec import structs
 
 from ramphold import units
 from ramphold.cli._common import QuantityType, json_option
+from ramphold.cli._instrument_access import open_instruments
+from ramphold.cli._practice_files import PracticeFiles
 from ramphold.clock import SystemClock
-from ramphold.demo import Exercise, SimulatedBench, drawn_order, practise_once
+from ramphold.control.instrument_methods import READINGS
+from ramphold.daemon.config import BenchConfig, load_config
+from ramphold.demo import Exercise, ForceLever, SimulatedBench, drawn_order, practise_once
 from ramphold.errors import InputError
-from ramphold.report.practice import Practice, PracticeRun, practice_html, practice_lines
-
-_LEVERS = {
-    "key": "hold Space to pull, let go to stop; a key shows when you pull, not how hard",
-    "wheel": "turn a mouse wheel upwards; each notch pulls a little further",
-}
+from ramphold.report.practice import (
+    LEVER_BRIEF,
+    LEVER_SHOWS,
+    LEVER_USE,
+    Lever,
+    Practice,
+    PracticeRun,
+    practice_lines,
+)
 
 
 @click.command("practise")
 @click.option("--by", "person", required=True, metavar="INITIALS", help="Who practises.")
 @click.option("--target", type=QuantityType(units.STRESS), default="4000psi", show_default=True)
-@click.option("--lever", type=click.Choice(list(_LEVERS)), default="key", show_default=True)
+@click.option("--lever", type=click.Choice(list(Lever)), default=Lever.KEY, show_default=True)
+@click.option(
+    "--config", type=click.Path(path_type=Path), help="Whose load is the lever, with --lever load."
+)
+@click.option(
+    "--full-force",
+    type=QuantityType(units.FORCE),
+    default="20lbf",
+    show_default=True,
+    help="Force of the fastest pull, with --lever load.",
+)
 @click.option("--runs", type=click.IntRange(1, 10), default=3, show_default=True, help="Of each.")
 @click.option("--seed", type=click.IntRange(min=0), help="Of press and order; drawn by default.")
 @click.option(
@@ -40,6 +61,8 @@ def command(
     person: str,
     target: float,
     lever: str,
+    config: Path | None,
+    full_force: float,
     runs: int,
     seed: int | None,
     keep: Path | None,
@@ -50,48 +73,107 @@ def command(
     Half of the runs show the cues, the others gauge and clock only, in an order drawn by lot. Each
     takes as long as a real one. The result can serve as evidence of competence (ISO/IEC 17025,
     clause 6.2) as far as a simulated press goes.
+
+    With --lever load the load cell or pressure transducer of a configuration is the lever: press on
+    it by hand, and never with a cell under the press.
     """
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise InputError("practise needs a terminal, for the screen and the lever")
-    seed = random.SystemRandom().randrange(1_000_000) if seed is None else seed
-    order = drawn_order(seed, runs)
-    click.echo(f"lever: {_LEVERS[lever]}; V opens the valve; Ctrl Q leaves")
-    done = []
-    for number, cued in enumerate(order, 1):
-        side = "with cues" if cued else "gauge and clock only"
-        click.pause(f"run {number} of {len(order)}, {side}: press any key to begin")
-        done.append(_one(Exercise(person=person, target_psi=target, seed=seed), cued=cued))
+    bench = _bench_of(Lever(lever), config, full_force)
     practice = Practice(
         person=person,
         utc_ns=SystemClock().utc_ns(),
         target_psi=target,
-        lever=lever,
-        seed=seed,
-        runs=tuple(done),
+        lever=Lever(lever),
+        seed=random.SystemRandom().randrange(1_000_000) if seed is None else seed,
+        planned=2 * runs,
+        runs=(),
     )
-    if keep is not None:
-        _keep(practice, keep)
-    click.echo(msgspec.json.encode(practice) if as_json else "\n".join(practice_lines(practice)))
-
-
-def _one(exercise: Exercise, *, cued: bool) -> PracticeRun:
-    with tempfile.TemporaryDirectory(prefix="ramphold-practise-") as folder:
-        return asyncio.run(practise_once(Path(folder), exercise, cued=cued, show=_show))
-
-
-async def _show(bench: SimulatedBench, cued: bool) -> None:  # noqa: FBT001 - as practise_once asks
-    from ramphold_tui.practice import make_practice_app  # noqa: PLC0415 - only in a terminal
-
-    await make_practice_app(Path(bench.config.control.socket), cued=cued).run_async()
-
-
-def _keep(practice: Practice, folder: Path) -> None:
-    person = re.sub(r"\W", "_", practice.person)
-    name = f"practice-{person}-{practice.utc_ns // 10**9}"
+    files = None if keep is None else PracticeFiles.begin(keep, practice)
+    click.echo(f"lever: {LEVER_USE[practice.lever]}; V opens the valve; Ctrl Q leaves")
+    click.echo(f"it {LEVER_SHOWS[practice.lever]}")
+    order = drawn_order(practice.seed, runs)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / f"{name}.json").write_bytes(msgspec.json.encode(practice))
-        (folder / f"{name}.html").write_text(practice_html(practice), encoding="utf-8")
-    except OSError as error:
-        raise InputError(f"{folder}: can't keep the result there: {error.strerror}") from None
-    click.echo(f"kept {folder / name}.json and .html", err=True)
+        for number, cued in enumerate(order, 1):
+            side = "with cues" if cued else "gauge and clock only"
+            off = "; hands off the lever until the screen opens" if bench else ""
+            click.pause(f"run {number} of {len(order)}, {side}: press any key to begin{off}")
+            done = _run(practice, bench, full_force, cued=cued)
+            practice = structs.replace(practice, runs=(*practice.runs, done))
+            if files is not None:
+                files.keep(practice)
+    finally:
+        _show_result(practice, files, as_json=as_json)
+
+
+def _bench_of(lever: Lever, config: Path | None, full_lbf: float) -> BenchConfig | None:
+    """The bench whose load is the lever; None for a lever without one."""
+    if lever is not Lever.LOAD:
+        if config is not None:
+            raise InputError(f"--config names the load of --lever load: not used with {lever}")
+        return None
+    if config is None:
+        raise InputError("--lever load: expected --config FILE, whose load is the lever")
+    if full_lbf <= 0:
+        raise InputError(f"--full-force is {full_lbf:g} lbf: expected a force above zero")
+    return load_config(config)
+
+
+def _show_result(practice: Practice, files: PracticeFiles | None, *, as_json: bool) -> None:
+    """Whatever ended the exercise, the runs that were made are shown and kept."""
+    if not practice.runs:
+        if files is not None:
+            files.forget()
+        return
+    text = (
+        msgspec.json.encode(practice).decode() if as_json else "\n".join(practice_lines(practice))
+    )
+    click.echo(text)
+    if files is not None:
+        click.echo(f"kept {files.path} and .html", err=True)
+
+
+def _run(
+    practice: Practice, bench: BenchConfig | None, full_lbf: float, *, cued: bool
+) -> PracticeRun:
+    with tempfile.TemporaryDirectory(prefix="ramphold-practise-") as folder:
+        try:
+            return asyncio.run(_run_in(Path(folder), practice, bench, full_lbf, cued=cued))
+        except asyncio.CancelledError:
+            raise click.Abort from None
+
+
+async def _run_in(
+    folder: Path, practice: Practice, bench: BenchConfig | None, full_lbf: float, *, cued: bool
+) -> PracticeRun:
+    task = asyncio.current_task()
+    assert task is not None  # noqa: S101 - this is one
+    for number in (signal.SIGTERM, signal.SIGHUP):
+        asyncio.get_running_loop().add_signal_handler(number, task.cancel)
+    async with _lever(bench, full_lbf) as lever:
+        exercise = Exercise(
+            person=practice.person,
+            target_psi=practice.target_psi,
+            seed=practice.seed,
+            lever=lever,
+        )
+        show = functools.partial(_show, practice.lever)
+        return await practise_once(folder, exercise, cued=cued, show=show)
+
+
+@contextlib.asynccontextmanager
+async def _lever(bench: BenchConfig | None, full_lbf: float) -> AsyncIterator[ForceLever | None]:
+    if bench is None:
+        yield None
+        return
+    async with open_instruments(bench) as here:
+        lever = ForceLever(functools.partial(here.ask, READINGS), full_lbf)
+        async with lever.followed():
+            yield lever
+
+
+async def _show(lever: Lever, bench: SimulatedBench, cued: bool) -> None:  # noqa: FBT001 - as practise_once asks
+    from ramphold_tui.practice import PracticeLever, make_practice_app  # noqa: PLC0415 - in a terminal
+
+    shown = PracticeLever(name=lever, use=LEVER_USE[lever], shows=LEVER_BRIEF[lever])
+    await make_practice_app(Path(bench.config.control.socket), cued=cued, lever=shown).run_async()

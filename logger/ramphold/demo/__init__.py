@@ -1,5 +1,6 @@
 """The demo: a real daemon on a simulated bench, and people who work at it."""
 
+from ramphold.demo._force_lever import ForceLever
 from ramphold.demo._one_specimen import DemoResult, crush_one_specimen
 from ramphold.demo._practice import Exercise, drawn_order, practise_once
 from ramphold.demo._simulated_bench import SimulatedBench
@@ -9,6 +10,7 @@ from ramphold.demo._whole_sample import IssueReport, ReportIssue, SampleDemoResu
 __all__ = [
     "DemoResult",
     "Exercise",
+    "ForceLever",
     "IssueReport",
     "ReportIssue",
     "SampleDemoResult",

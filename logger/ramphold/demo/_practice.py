@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ramphold.control import run_methods, run_queries, specimen_methods
+from ramphold.demo._force_lever import ForceLever
 from ramphold.demo._simulated_bench import SimulatedBench
 from ramphold.errors import CommandRefused
 from ramphold.report.practice import PracticeRun
@@ -27,13 +28,19 @@ def drawn_order(seed: int, of_each: int) -> tuple[bool, ...]:
 class Exercise:
     """Who exercises, at which target, on the press of which seed, and how fast its time goes.
 
-    `speed` is 1 for a person; None is as fast as it goes, for a program that plays the hand.
+    Attributes:
+        person: initials.
+        target_psi: the target.
+        seed: of the press.
+        speed: 1 for a person; None is as fast as it goes, for a program that plays the hand.
+        lever: what the person presses on; None: keys or a wheel.
     """
 
     person: str
     target_psi: float
     seed: int
     speed: float | None = 1.0
+    lever: ForceLever | None = None
 
 
 async def practise_once(folder: Path, exercise: Exercise, *, cued: bool, show: Show) -> PracticeRun:
@@ -42,7 +49,11 @@ async def practise_once(folder: Path, exercise: Exercise, *, cued: bool, show: S
     Raises:
         CommandRefused: the person left before the run began its ramp.
     """
-    async with SimulatedBench(folder, seed=exercise.seed, speed=exercise.speed) as bench:
+    lever = exercise.lever
+    force = lever.share if lever else None
+    async with SimulatedBench(
+        folder, seed=exercise.seed, speed=exercise.speed, force=force
+    ) as bench:
         specimen = await _specimen(bench, exercise.target_psi)
         person = exercise.person
         started = await bench.ask(run_methods.START_RUN, specimen=specimen, operator=person)
@@ -59,7 +70,8 @@ async def practise_once(folder: Path, exercise: Exercise, *, cued: bool, show: S
         ended = (await bench.ask(run_queries.RUN, run=started.run)).run
         if ended.assessment is None or ended.assessment.ramp_rate_psi_min is None:
             raise CommandRefused("the run ended before its ramp did: start the exercise again")
-        return PracticeRun.judged(ended.plan, ended.assessment, cued=cued)
+        silent_s = lever.silent_s if lever else 0.0
+        return PracticeRun.judged(ended.plan, ended.assessment, cued=cued, silent_s=silent_s)
 
 
 async def _pump(bench: SimulatedBench) -> None:

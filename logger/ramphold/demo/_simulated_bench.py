@@ -23,9 +23,11 @@ from ramphold.core import MassReading, Snapshot
 from ramphold.daemon.main import Daemon
 from ramphold.demo._bench_files import write_bench_files
 from ramphold.demo.press_screen import press_screen
-from ramphold.errors import PortError
+from ramphold.errors import CommandRefused, PortError
 from ramphold.sample import CRUSH, SampleReceived
 from ramphold.sim import (
+    Hand,
+    HandHabits,
     LeverMove,
     Operator,
     OwnHand,
@@ -45,6 +47,7 @@ OPERATOR = "demo"
 _STEP_NS = NS_PER_S // 10
 _EPOCH_UTC_NS = 1_767_261_600 * NS_PER_S  # 2026-01-01 10:00 UTC, any day would do
 _ANSWER_S = 5.0
+_EVEN = HandHabits(unevenness=0.0, slowest_per_s=0.002)
 
 
 class SimulatedBench:
@@ -56,15 +59,26 @@ class SimulatedBench:
         folder: for the database, the socket and the ports.
         seed: of everything random.
         speed: times real time; None: as fast as possible.
+        force: gives the force on the user's lever now, as a share of the full force; None: the user
+            has keys only.
     """
 
-    def __init__(self, folder: Path, *, seed: int, speed: float | None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        seed: int,
+        speed: float | None,
+        force: Callable[[], float] | None = None,
+    ) -> None:
         self._rng = random.Random(seed)  # noqa: S311 - a simulation
         self._parameters = PressParameters().draw(self._rng)
         self.lay_bed()
         self._sensor = Sensor(self._rng, SensorParameters(repeat_share=0.0))
         self._operator = Operator(self._rng)
-        self._own_hand = OwnHand(self._operator.hand)
+        # Whoever presses on a real lever is as uneven as he is.
+        hand = Hand(self._rng, _EVEN) if force else self._operator.hand
+        self._own_hand, self._force = OwnHand(hand), force
         self._own = False
         self._on_bed: int | None = None
         self._sand = Sand()
@@ -142,6 +156,8 @@ class SimulatedBench:
                 self.lay_bed()
             self._on_bed = live.number
         if self._own:
+            if self._force is not None:
+                self._own_hand.push(self._force())
             move = self._own_hand.act(t_ns, self._press.stress_psi)
         else:
             move = self._operator.act(t_ns, press_screen(self.daemon.press.snapshot()))
@@ -178,6 +194,9 @@ class SimulatedBench:
 
     def _by_hand(self, wanted: PumpParams) -> LeverState:
         """Do what the user's hand does; in real time while it holds the lever."""
+        by_key = wanted.act in (PumpAction.SQUEEZE, PumpAction.SLIP, PumpAction.STROKE)
+        if self._force is not None and by_key:
+            raise CommandRefused("the lever is a load: press on it")
         own = wanted.act is not PumpAction.LEAVE
         if own != self._own:
             self._own = own

@@ -7,6 +7,7 @@ whose lever has weight.
 import datetime as dt
 import statistics
 from collections.abc import Callable, Iterator
+from enum import StrEnum
 from html import escape
 from typing import Self
 
@@ -19,6 +20,36 @@ from ramphold.report._svg import STYLE, svg
 
 _HEIGHT, _PANEL = 190.0, WIDTH / 3
 _TOP, _BOTTOM = 26.0, 160.0
+
+
+class Lever(StrEnum):
+    """What serves as the lever of the simulated press."""
+
+    KEY = "key"
+    WHEEL = "wheel"
+    LOAD = "load"
+
+
+#: How each is used, and what it can and cannot show of a hand.
+LEVER_USE = {
+    Lever.KEY: "hold Space to pull, let go to stop",
+    Lever.WHEEL: "turn a mouse wheel upwards to pull, faster to pull faster",
+    Lever.LOAD: "press to pull, harder to pull faster; it is zeroed before each run",
+}
+#: In a row of 80 columns, for the screen.
+LEVER_BRIEF = {
+    Lever.KEY: "key: shows when you pull, not how hard; runs on for 0.6 s after you let go",
+    Lever.WHEEL: "wheel: shows when and how fast you pull, in small steps, without weight",
+    Lever.LOAD: "load: shows when, how hard and how evenly you press; nothing moves",
+}
+LEVER_SHOWS = {
+    Lever.KEY: "shows when you pull, not how hard. The pull has one pace and runs on for 0.6 s: a "
+    "terminal tells that a key repeats, never that it was let go.",
+    Lever.WHEEL: "shows when you pull and how fast, in small steps and without any weight.",
+    Lever.LOAD: "shows when you press, how hard and how evenly. Nothing moves under the hand, and "
+    "it never tires as on a long lever.",
+}
+
 _SIDES = {False: "gauge and clock", True: "with cues"}
 
 
@@ -32,6 +63,7 @@ class PracticeRun(Struct, frozen=True, kw_only=True):
         overshoot_pct: how far the load rose over the target, in % of it.
         hold_off_s: difference between the hold and its planned time, in s.
         verdict: whether the run passed its assessment.
+        silent_s: for how long a load that served as the lever gave no reading, in s.
     """
 
     cued: bool
@@ -39,9 +71,10 @@ class PracticeRun(Struct, frozen=True, kw_only=True):
     overshoot_pct: float
     hold_off_s: float
     verdict: str
+    silent_s: float = 0.0
 
     @classmethod
-    def judged(cls, plan: RunPlan, found: Assessment, *, cued: bool) -> Self:
+    def judged(cls, plan: RunPlan, found: Assessment, *, cued: bool, silent_s: float = 0.0) -> Self:
         """A run by its assessment."""
         rms_psi = found.ramp_rms_psi
         return cls(
@@ -50,20 +83,29 @@ class PracticeRun(Struct, frozen=True, kw_only=True):
             overshoot_pct=found.overshoot_pct or 0.0,
             hold_off_s=found.hold_s - plan.hold_s,
             verdict=found.verdict,
+            silent_s=silent_s,
         )
 
 
 class Practice(Struct, frozen=True, kw_only=True):
-    """An exercise: who did it, when (UTC in ns), at which target in psi, with what as the lever.
+    """An exercise.
 
-    `runs` are in the order in which they were made, which was drawn by lot from `seed`.
+    Attributes:
+        person: initials of who did it.
+        utc_ns: when it began, UTC in ns.
+        target_psi: at which target.
+        lever: with what as the lever.
+        seed: of press and order.
+        planned: number of runs that it was to have.
+        runs: those made, in their order, which was drawn by lot.
     """
 
     person: str
     utc_ns: int
     target_psi: float
-    lever: str
+    lever: Lever
     seed: int
+    planned: int
     runs: tuple[PracticeRun, ...]
 
 
@@ -87,6 +129,12 @@ def practice_lines(practice: Practice) -> Iterator[str]:
         cells = "".join(_cell(statistics.fmean(one) if one else None) for one in known)
         passed = sum(run.verdict == "pass" for run in runs)
         yield f"{'mean':<6}{side:<18}{cells}  {passed} of {len(runs)} pass"
+    yield f"lever: {practice.lever}; it {LEVER_SHOWS[practice.lever]}"
+    for number, run in enumerate(practice.runs, 1):
+        if run.silent_s:
+            yield f"note: in run {number} the lever gave no reading for {run.silent_s:.1f} s"
+    if len(practice.runs) < practice.planned:
+        yield f"note: left after {len(practice.runs)} of {practice.planned} runs"
 
 
 def practice_html(practice: Practice) -> str:
@@ -95,11 +143,14 @@ def practice_html(practice: Practice) -> str:
     title = f"Exercise at the lever: {practice.person}, {date:%Y-%m-%d}"
     how = (
         f"Simulated press {practice.seed}, target {practice.target_psi:g} psi, lever: "
-        f"{practice.lever}. The order of the runs was drawn by lot. {date:%Y-%m-%d %H:%M} UTC."
+        f"{practice.lever} ({LEVER_USE[practice.lever]}). The order of the runs was drawn by lot. "
+        f"{date:%Y-%m-%d %H:%M} UTC."
     )
     limits = (
         "What it shows: whether this person keeps ramp and hold on this simulated press, with the "
-        "cues and without. What it does not show: strength, and the feel of a real lever."
+        "cues and without. What it does not show: strength, and the feel of a real lever. A "
+        "difference between the two kinds that is smaller than the scatter within each shows "
+        "nothing."
     )
     table = escape("\n".join(practice_lines(practice)))
     return (

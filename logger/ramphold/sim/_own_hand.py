@@ -1,4 +1,4 @@
-"""The user's own hand on the simulated lever, worked by keys."""
+"""The user's own hand on the simulated lever, worked by keys or by a force."""
 
 from ramphold.sim._hand import Hand
 from ramphold.sim._model import LeverMove
@@ -11,11 +11,15 @@ _SLIP_NS = round(0.08 * _NS_PER_S)
 # In strokes a second: light until the piston touches, then somewhat faster than any bed needs at
 # 2000 psi/min, so that letting go sets the pace.
 _LIGHT_PER_S, _HEAVY_PER_S = 0.25, 0.09
+# A force is a pace: this much at full force, so that the ramp asks for about a third of it.
+_LIGHTEST_PER_S, _HEAVIEST_PER_S = 0.5, 0.1
 _CONTACT_PSI = 20.0
 
 
 class OwnHand:
     """Pulls for a moment at each call, so that a held key makes one slow squeeze.
+
+    A force on the lever pulls as long as it lasts, at a pace that goes by it.
 
     Args:
         hand: the hand on the lever; it is as uneven as ever and brings the lever back up.
@@ -24,6 +28,7 @@ class OwnHand:
     def __init__(self, hand: Hand) -> None:
         self._hand = hand
         self._pull_until_ns = 0
+        self._pushed = 0.0
         self._valve_open = False
         self._t_ns: int | None = None
 
@@ -36,6 +41,11 @@ class OwnHand:
         """Pull a little further than any pull that is under way."""
         self._valve_open = False
         self._pull_until_ns = max(self._pull_until_ns, t_ns) + _SLIP_NS
+
+    def push(self, share: float) -> None:
+        """Press on the lever from now on with a share of the full force."""
+        self._pushed = min(max(share, 0.0), 1.0)
+        self._valve_open = self._valve_open and not self._pushed
 
     def stroke(self, size: float) -> None:
         """Make a stroke of `size` full strokes, unless another is under way."""
@@ -56,7 +66,9 @@ class OwnHand:
         if self._valve_open:
             return LeverMove(valve_open=True)
         if not self._hand.busy:
-            pulls = t_ns <= self._pull_until_ns
-            per_s = _LIGHT_PER_S if stress_psi < _CONTACT_PSI else _HEAVY_PER_S
-            self._hand.pull(per_s if pulls else 0.0)
+            light = stress_psi < _CONTACT_PSI
+            per_s = self._pushed * (_LIGHTEST_PER_S if light else _HEAVIEST_PER_S)
+            if t_ns <= self._pull_until_ns:
+                per_s = _LIGHT_PER_S if light else _HEAVY_PER_S
+            self._hand.pull(per_s)
         return self._hand.move(elapsed_s)

@@ -50,7 +50,14 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     Args:
         link: how the daemon is asked.
         history: the load since the ramp began.
+
+    Attributes:
+        levers: what may pull the lever of a simulated press: `key`, `wheel`.
+        pull_words: how the lever is pulled.
     """
+
+    levers: tuple[str, ...] = ("key", "wheel")
+    pull_words = "hold Space to squeeze"
 
     def __init__(self, link: DaemonLink, history: LoadHistory) -> None:
         super().__init__()
@@ -150,7 +157,8 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         """A real press has only its own lever and valve."""
         del parameters
         if action in _BY_HAND:
-            return self._simulated and (self._own_hand or action == "own_hand")
+            led = self._own_hand and (action != "pump" or "key" in self.levers)
+            return self._simulated and (led or action == "own_hand")
         return True
 
     @work(exclusive=True, group="hand")
@@ -159,7 +167,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         if not await self._by_hand(PumpAction.LEAVE if self._own_hand else PumpAction.TAKE):
             return
         if self._own_hand:
-            self.say("the lever is in your hand: hold Space to squeeze, V opens the valve")
+            self.say(f"the lever is in your hand: {self.pull_words}; V opens the valve")
         else:
             self.say("the lever is in the hand of the simulated operator")
 
@@ -171,7 +179,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
 
     def on_mouse_scroll_up(self) -> None:
         """Pull a little further for each notch of a wheel, with the lever in hand."""
-        if self._own_hand:
+        if self._own_hand and "wheel" in self.levers:
             self.run_worker(self._by_hand(PumpAction.SLIP), group="wheel")
 
     @work(exclusive=True, group="hand")
