@@ -1,4 +1,4 @@
-"""A load as the lever of the exercise: from bytes, kernel files and bits to a share of the force."""
+"""A load as the lever of the exercise: from bytes, files and bits to a share of its full force."""
 
 import asyncio
 import contextlib
@@ -79,9 +79,12 @@ class Cell:
 
 
 async def until(holds):
-    async with asyncio.timeout(20):
-        while not holds():
-            await asyncio.sleep(0.02)
+    """Wait until a condition holds, up to 20 s for a busy machine."""
+    for _ in range(1000):
+        if holds():
+            return
+        await asyncio.sleep(0.02)
+    raise AssertionError(holds)
 
 
 @pytest.mark.parametrize("through_daemon", [False, True])
@@ -139,14 +142,17 @@ def test_counts_without_a_certificate_are_no_force(tmp_path):
             pass
 
     time = PassingTime()
-    with gpio_in_place(FakeGpio(time, BridgeChip(time, per_s=80))):
-        with pytest.raises(InputError, match="gives no force, but uncalibrated: `ramphold check`"):
-            asyncio.run(body())
+    told = "gives no force, but uncalibrated: `ramphold check`"
+    with (
+        gpio_in_place(FakeGpio(time, BridgeChip(time, per_s=80))),
+        pytest.raises(InputError, match=told),
+    ):
+        asyncio.run(body())
 
 
 @pytest.mark.parametrize(
     ("per_s", "told"),
-    [(2.0, "the lever gave [0-4] readings in 1.5 s"), (20.0, "take the hand off")],
+    [(2.0, "the lever gave [0-4] readings"), (20.0, "take the hand off")],
 )
 def test_a_lever_that_is_too_slow_or_not_let_alone_is_refused_before_the_run(tmp_path, per_s, told):
     async def body():

@@ -32,9 +32,9 @@ class Lever(StrEnum):
 
 #: How each is used, and what it can and cannot show of a hand.
 LEVER_USE = {
-    Lever.KEY: "hold Space to pull, let go to stop",
-    Lever.WHEEL: "turn a mouse wheel upwards to pull, faster to pull faster",
-    Lever.LOAD: "press to pull, harder to pull faster; it is zeroed before each run",
+    Lever.KEY: "hold Space to pull",
+    Lever.WHEEL: "turn a mouse wheel upwards",
+    Lever.LOAD: "press, harder to pull faster",
 }
 #: In a row of 80 columns, for the screen.
 LEVER_BRIEF = {

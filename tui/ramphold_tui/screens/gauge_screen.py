@@ -1,6 +1,7 @@
 """A gauge and a clock, as a press has them without this program: for an exercise without cues."""
 
 from textual.app import ComposeResult
+from textual.containers import Container
 
 from ramphold_tui.screens.press_screen import PressScreen
 from ramphold_tui.view.bench_state import BenchState
@@ -20,6 +21,7 @@ class GaugeScreen(PressScreen):
         yield BigText(id="load")
         yield WordLine("clock, from first contact", id="clock-name")
         yield BigText(id="clock")
+        yield Container()
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show load and clock."""
