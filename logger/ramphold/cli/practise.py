@@ -7,7 +7,7 @@ import random
 import signal
 import sys
 import tempfile
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Iterator
 from pathlib import Path
 
 import click
@@ -92,18 +92,33 @@ def command(
     files = None if keep is None else PracticeFiles.begin(keep, practice)
     click.echo(f"lever: {LEVER_USE[practice.lever]}; V opens the valve; Ctrl Q leaves")
     click.echo(f"it {LEVER_SHOWS[practice.lever]}")
-    order = drawn_order(practice.seed, runs)
     try:
-        for number, cued in enumerate(order, 1):
-            side = "with cues" if cued else "gauge and clock only"
-            off = "; hands off the lever until the screen opens" if bench else ""
-            click.pause(f"run {number} of {len(order)}, {side}: press any key to begin{off}")
-            done = _run(practice, bench, full_force, cued=cued)
-            practice = structs.replace(practice, runs=(*practice.runs, done))
+        for made in _made(practice, bench, full_force):
+            practice = made
             if files is not None:
                 files.keep(practice)
     finally:
         _show_result(practice, files, as_json=as_json)
+
+
+def _made(practice: Practice, bench: BenchConfig | None, full_lbf: float) -> Iterator[Practice]:
+    """The exercise after each of its runs."""
+    off = "; hands off the lever until the screen opens" if bench else ""
+    order = drawn_order(practice.seed, practice.planned // 2)
+    for number, cued in enumerate(order, 1):
+        side = "with cues" if cued else "gauge and clock only"
+        done = None
+        while done is None:
+            click.pause(f"run {number} of {len(order)}, {side}: press any key to begin{off}")
+            try:
+                done = _run(practice, bench, full_lbf, cued=cued)
+            except InputError as error:
+                # A hand that was on the lever too soon must not cost the runs before.
+                if not practice.runs:
+                    raise
+                click.echo(f"not begun: {error}")
+        practice = structs.replace(practice, runs=(*practice.runs, done))
+        yield practice
 
 
 def _bench_of(lever: Lever, config: Path | None, full_lbf: float) -> BenchConfig | None:
