@@ -17,15 +17,19 @@ from pathlib import Path
 from _screen_svg import screen_svg
 
 from pictures import make, terminal
-from ramphold.control import run_methods, server_methods
+from ramphold.control import run_methods, run_queries, server_methods
 from ramphold.control.handlers import Handlers
 from ramphold.control.server import Server
+from ramphold.sample import SpecimenAdded
 from ramphold_tui.theme import FULL, SIXTEEN
 from ramphold_tui.view.situation import PressSituation
 from ramphold_tui.view.situation_table import SITUATIONS
 from support.press_bench import USUAL, bench_in, example
 
 SIZES = ((60, 20), (80, 24), (120, 40))
+SPECIMEN = SpecimenAdded(
+    operator="KL", utc_ns=0, label="S-1", target_psi=4000.0, bore_in=2.0, cell="", specimen=3
+)
 KINDS = ("full", "16", "nocolor", "ascii")
 
 
@@ -36,6 +40,7 @@ class Told:
         handlers = Handlers(live_run=lambda: None)
         handlers.on(server_methods.STATUS, self._status)
         handlers.on(run_methods.SNAPSHOT, self._snapshot)
+        handlers.on(run_queries.RUN, self._run)
         self.server = Server(path, handlers)
         self.bench = bench_in(PressSituation(), USUAL)
 
@@ -44,6 +49,9 @@ class Told:
 
     async def _snapshot(self, _):
         return self.bench.live
+
+    async def _run(self, _):
+        return run_queries.RunDetail(run=self.bench.record, specimen=SPECIMEN, events=())
 
     def tell(self, facts):
         self.bench = bench_in(facts, USUAL)

@@ -51,7 +51,7 @@ KINDS = {
     Warned.NEAR_RATING: WarningKind.NEAR_RATING,
     Warned.OVER_RATING: WarningKind.OVER_RATING,
 }
-_DISK = "/var/lib/ramphold/runs.sqlite3 can't be written: database or disk is full; make room"
+_DISK = "/runs.sqlite3: can't be written: its owner and mode must let the daemon write"
 
 
 def possible(facts: PressSituation) -> bool:

@@ -22,6 +22,7 @@ from ramphold_tui.view.press_alarms import first_lines
 from ramphold_tui.view.press_pane import PressView, press_view, status_view
 from ramphold_tui.view.pursuit_strip import pursuit_strip
 from ramphold_tui.widgets import (
+    NO_METER,
     BigText,
     CueLine,
     Divider,
@@ -111,8 +112,9 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         cue.text, detail.banner = view.banner.word, view.banner
         cue.set_tone(view.banner.tone)
         detail.set_tone(view.banner.tone)
-        for meter in view.meters:
-            self.query_one(f"#{meter.label}", MeterBar).meter = meter
+        meters = {meter.label: meter for meter in view.meters}
+        for name in ("hold", "ceiling", "rating"):
+            self.query_one(f"#{name}", MeterBar).meter = meters.get(name, NO_METER)
         following = f"next: {view.banner.next}" if view.banner.next else ""
         self.query_one("#next", WrappedText).lines = (StyledLine(following),)
         rows = _BESIDE_LOW if self.size.height < _USUAL.height + _BESIDE else _BESIDE
@@ -222,7 +224,8 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         deviation.left = "   ".join(part for part in (view.deviation, view.rate) if part)
         deviation.right = view.line
         bar = self.query_one(PursuitBar)
-        bar.strip = pursuit_strip(snapshot, bar.size.width)
+        # Its own width is nothing while it is hidden.
+        bar.strip = pursuit_strip(snapshot, self.size.width - 2 * bar.styles.margin.left)
 
     def _too_small(self, view: PressView) -> str:
         size = f"{self.size.width}x{self.size.height}"

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from textwrap import wrap
 
 _NOTHING = "--"
-_BRIEF = 60
+_BRIEF = 72
 _HELD = "\N{NO-BREAK SPACE}"
 _MINUTES_FROM_S = 600
 _HOURS_FROM_S = 5400

@@ -78,6 +78,8 @@ _SHAPES = {
     ":": ".. ## .. ## ..",
     "!": "## ## ## .. ##",
     " ": ". . . . .",
+    # The unit of seconds, low so that it is no five.
+    "s": "..... ..... .#### .##.. ####.",
 }
 # The same for little room: strokes of one column, three columns to most letters.
 _NARROW_SHAPES = {
@@ -123,6 +125,7 @@ _NARROW_SHAPES = {
     ":": ". # . # .",
     "!": "# # # . #",
     " ": ". . . . .",
+    "s": "... ... .## .#. ##.",
 }
 ROWS = 5
 #: Rows of letters twice as large.
@@ -147,7 +150,7 @@ def narrow(text: str, mark: str) -> tuple[str, ...]:
 
 
 def _drawn(text: str, mark: str, scale: int, font: dict[str, tuple[str, ...]]) -> tuple[str, ...]:
-    glyphs = [font.get(letter, font["-"]) for letter in text.upper()]
+    glyphs = [font.get(letter) or font.get(letter.upper(), font["-"]) for letter in text]
     rows = []
     for row in range(ROWS):
         cells = ".".join(glyph[row] for glyph in glyphs)

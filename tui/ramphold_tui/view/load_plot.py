@@ -43,7 +43,9 @@ def live_plot(bench: BenchState, load: Sequence[tuple[float, float, float]]) -> 
     plan = record.plan
     ramp_s = (plan.target_psi - plan.rules.seating_psi) / plan.rate_psi_min * 60
     in_hold = snapshot.state is RunState.HOLD
-    now_s = snapshot.ramp_s or 0.0
+    # What has ended stays as it was.
+    last_s = load[-1][0] if load else 0.0
+    now_s = (snapshot.ramp_s or 0.0) if bench.running else last_s
     if in_hold:
         end_s = now_s + (snapshot.hold_to_go_s or 0.0)
         area = _hold_area(end_s - plan.hold_s, end_s, plan.target_psi)

@@ -7,7 +7,7 @@ from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.view.keys import SEEN, STYLE
-from ramphold_tui.view.press_banner import warning_words, worst_words
+from ramphold_tui.view.press_banner import cause, warning_words, worst_words
 from ramphold_tui.view.press_situation import gravest_warning, warned_stage
 from ramphold_tui.view.situation import WarnedStage
 from ramphold_tui.view.situation_table import OF_A_WARNING
@@ -38,7 +38,7 @@ def standing_lines(bench: BenchState, name: str) -> tuple[StyledLine, ...]:
         return ()
     lines = [_warned_line(one, bench) for one in bench.warnings if _is_beside(one, bench, name)]
     if bench.live.unwritten and not name.endswith("not written"):
-        why = f"NOT WRITTEN: {formats.brief(bench.live.unwritten)}"
+        why = f"NOT WRITTEN: {formats.brief(cause(bench.live.unwritten))}"
         lines.insert(0, StyledLine(why, Tone.CAUTION))
     verdict = bench.live.verdict
     if verdict is not None and not bench.running and not name.startswith(("run p", "run f")):

@@ -53,7 +53,7 @@ def figures(bench: BenchState, now_ns: int, situation: PressSituation) -> dict[s
         "since": _since(bench, now_ns),
         "load": f"{formats.grouped(load_lbf)} lbf",
         "over_rating": _over_rating(bench, load_lbf),
-        "unwritten": formats.brief(bench.live.unwritten if bench.live else ""),
+        "unwritten": formats.brief(cause(bench.live.unwritten) if bench.live else ""),
         "onward": ONWARD.get(situation.run, ""),
     }
     gravest = gravest_warning(bench)
@@ -99,6 +99,12 @@ def worst_words(bench: BenchState) -> str:
     if worst is None:
         return reason
     return "; ".join(part for part in (_check_words(worst, bench), reason) if part)
+
+
+def cause(error: str) -> str:
+    """What went wrong, without the path of the file that it happened to."""
+    _, known, words = error.partition(": ")
+    return f"the file {words}" if known else error
 
 
 def deviation_words(snapshot: Snapshot) -> str:

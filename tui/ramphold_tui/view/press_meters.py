@@ -10,9 +10,9 @@ _NEAR_PCT = 1.0
 
 
 def meters(bench: BenchState, force_lbf: float | None) -> tuple[Meter, ...]:
-    """Hold, ceiling and rating for the load now; only the rating without a run."""
+    """Hold, ceiling and rating for the load now; only the rating while no run is live."""
     snapshot = bench.snapshot
-    if snapshot is None:
+    if snapshot is None or not bench.running:
         rating_lbf = bench.rating_lbf
         return () if rating_lbf is None else (_margin("rating", force_lbf, rating_lbf),)
     return (

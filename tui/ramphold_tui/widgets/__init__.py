@@ -5,7 +5,7 @@ from ramphold_tui.widgets.cue_line import CueLine
 from ramphold_tui.widgets.divider import Divider
 from ramphold_tui.widgets.fines_plot import FinesPlot
 from ramphold_tui.widgets.key_bar import KeyBar
-from ramphold_tui.widgets.meter_bar import MeterBar
+from ramphold_tui.widgets.meter_bar import NO_METER, MeterBar
 from ramphold_tui.widgets.meter_list import MeterList
 from ramphold_tui.widgets.press_strip import PressStrip
 from ramphold_tui.widgets.pursuit_bar import PursuitBar
@@ -15,6 +15,7 @@ from ramphold_tui.widgets.trace_plot import TracePlot
 from ramphold_tui.widgets.word_line import WordLine
 
 __all__ = [
+    "NO_METER",
     "BigText",
     "CueLine",
     "Divider",

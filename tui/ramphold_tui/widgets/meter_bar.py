@@ -9,7 +9,8 @@ from ramphold_tui.widgets.drawn import Drawn
 
 _LABEL = 8
 _BRIEF = 19
-_NOTHING = Meter(label="", share=0.0, text="", brief="", tone=Tone.FADED)
+#: Where there is nothing to measure.
+NO_METER = Meter(label="", share=0.0, text="", brief="", tone=Tone.FADED)
 
 
 class MeterBar(Drawn):
@@ -17,7 +18,7 @@ class MeterBar(Drawn):
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"meter-bar--quiet"}
 
-    meter: reactive[Meter] = reactive(_NOTHING)
+    meter: reactive[Meter] = reactive(NO_METER)
 
     def watch_meter(self, meter: Meter) -> None:
         """Take on the meter's tone."""
@@ -26,6 +27,8 @@ class MeterBar(Drawn):
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """The bar, then the text."""
         meter = self.meter
+        if not meter.label:
+            return []
         if row:
             return [(f"{'':<{_LABEL}}{meter.flag}{meter.text}", "")]
         low = self.size.height == 1
