@@ -25,6 +25,9 @@ _OLDEST_CUE_S = 1.0
 #: A rise this many times faster than the planned rate is a stroke, a slower one a pull.
 _STROKE_RATES = 3.5
 _TELLING_RISES = 5
+#: A hand that waits for the line pulls again once this share of a stroke's worth is left.
+_CAUGHT_UP = 0.5
+_PULLS = {CueKind.SQUEEZE, CueKind.PULL_ON, CueKind.RETURN_LEVER, CueKind.STROKE}
 _PAST_STEP_NS, _PAST_STEPS = 1_000_000_000, 4
 
 
@@ -61,6 +64,7 @@ class Pacer:
         self._answers = AnswerWatch()
         self._squeeze = Squeeze(self._learned, self._answers, plan.rate_psi_min / 60)
         self._stroking = Stroking(self._learned, self._squeeze, self._answers)
+        self._far_ahead = False
 
     @property
     def suggested_style(self) -> Style | None:
@@ -105,8 +109,21 @@ class Pacer:
             return
         self._last_ns = t_ns
         pacing = self._squeeze if self.style is Style.SQUEEZE else self._stroking
-        cue = pacing.cue(now, self._noise.sd)
+        cue = self._let_line_catch_up(now, pacing.cue(now, self._noise.sd))
         self.cue = None if self._answers.silent else cue
+
+    def _let_line_catch_up(self, now: Situation, cue: Cue) -> Cue:
+        """No pull is asked for while the load is ahead of the line by over a stroke's worth."""
+        worth_psi = self._learned.gain_psi(now.stress_psi) * (_CAUGHT_UP if self._far_ahead else 1)
+        ahead_psi = now.stress_psi - now.line_psi(0.0)
+        self._far_ahead = now.state is RunState.RAMP and ahead_psi > worth_psi
+        if not self._far_ahead or cue.kind not in _PULLS:
+            return cue
+        line_psi = now.line_psi(self._learned.delay_s)
+        return Cue(
+            t_ns=now.t_ns, kind=CueKind.WAIT, mark_psi=line_psi, load_psi=now.stress_psi,
+            after_psi=cue.after_psi, near_ceiling=cue.near_ceiling,
+        )  # fmt: skip
 
     def _steady(
         self, t_ns: int, stress_psi: float, state: RunState, period_ns: int

@@ -280,13 +280,15 @@ class Squeeze:
         return min(load_psi + distance_psi, _STAY_UNDER * target_psi)
 
     def _learn_hand(self, now: Situation, pace_psi_s: float, distance_psi: float) -> None:
-        if self._answers.silent or self._answers.stalled_s > _PAUSED_S:
+        behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
+        # So far ahead the hand is told to wait, whatever the mark.
+        waits = -behind_psi > self._learned.gain_psi(now.stress_psi) / 2
+        if self._answers.silent or self._answers.stalled_s > _PAUSED_S or waits:
             self._guide.interrupt()
             return
         # Half the window in which the speed is measured is as late as the hand.
         delay_s = self._learned.delay_s + now.lag_s + _SLOW_LATE_S
         self._guide.show(now.t_ns, pace_psi_s, distance_psi, now.slow_psi_s)
-        behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
         self._guide.learn(now.t_ns, now.slow_psi_s, delay_s, now.since_last_s, behind_psi)
 
     def _ahead_psi(self, now: Situation, mark_psi: float, aim_psi: float) -> tuple[float, ...]:

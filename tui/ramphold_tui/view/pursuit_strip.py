@@ -32,6 +32,7 @@ class PursuitStrip:
         mark, load: the two to be brought together.
         ahead: the mark in 1, 2, 3 ... s, against an even pull.
         past: the load of the last seconds against the line, the newest first.
+        paced: whether there is a cue at all.
         pace: the pace asked for on a dial whose middle is an even pull; None where the lever
             should rest.
     """
@@ -42,6 +43,7 @@ class PursuitStrip:
     load: int
     ahead: tuple[int, ...]
     past: tuple[int, ...]
+    paced: bool
     pace: int | None
 
 
@@ -79,6 +81,7 @@ def pursuit_strip(snapshot: Snapshot | None, columns: int) -> PursuitStrip | Non
             column(psi - line_psi + even_psi_s * ago_s)
             for ago_s, psi in enumerate(snapshot.past_psi)
         ),
+        paced=cue is not None,
         pace=pace,
     )
 
@@ -93,6 +96,8 @@ def strip_row(strip: PursuitStrip, row: int, marks: Marks) -> str:
 
 def pace_row(strip: PursuitStrip, marks: Marks) -> str:
     """The dial of pace: slower at the left, an even pull in the middle, faster at the right."""
+    if not strip.paced:
+        return ""
     if strip.pace is None:
         return "lever rests".center(strip.columns)
     half = strip.columns // 2
