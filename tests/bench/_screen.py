@@ -1,7 +1,7 @@
 """What a person at the press sees of a run: the rendered screen."""
 
 from ramphold.control.run_methods import Live
-from ramphold.core import Acknowledge, Event, Quality, Snapshot, Tracker
+from ramphold.core import ENDED, Acknowledge, Event, Quality, Snapshot, Tracker
 from ramphold.demo.press_screen import press_screen
 from ramphold.sim import Screen
 
@@ -15,9 +15,10 @@ def rendered(snapshot: Snapshot, t_ns: int) -> Screen:
     live = Live(
         t_ns=t_ns,
         reading_t_ns=snapshot.reading_t_ns,
-        force_lbf=snapshot.force_lbf,
+        # The daemon tells the raw load, which is there two readings before the filtered one.
+        force_lbf=snapshot.force_lbf or 0.0,
         quality=Quality.GOOD,
-        run=1,
+        run=None if snapshot.state in ENDED else 1,
         snapshot=snapshot,
     )
     return press_screen(live)

@@ -122,10 +122,11 @@ class Operator:
             return
         self._strip = self._as_of(t_ns - round(habits.see_s * _NS_PER_S))
         read = self._as_of(t_ns - round(habits.answer_s * _NS_PER_S))
-        if read is not None and read.word != self._read:
-            self._read, self._read_ns = read.word, t_ns
+        word = None if read is None else _meaning(read.word)
+        if word is not None and word != self._read:
+            self._read, self._read_ns = word, t_ns
             if self._rng.random() >= habits.ignores:
-                self._word = read.word
+                self._word = word
         elif t_ns - self._read_ns > habits.again_s * _NS_PER_S:
             self._word = self._read
         oldest_ns = t_ns - 2 * _NS_PER_S
@@ -190,6 +191,11 @@ class Operator:
             return 0.0
         closing_per_s = habits.gain_per_s * behind_psi / habits.stroke_psi
         return min(max(closing_per_s, habits.hand.slowest_per_s), habits.top_up_per_s)
+
+
+def _meaning(word: str) -> str:
+    """What a word tells a hand: seconds that are counted tell it to wait."""
+    return "WAIT" if word.endswith((" s", " min")) else word
 
 
 def _size(word: str) -> float:
