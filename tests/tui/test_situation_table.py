@@ -73,6 +73,25 @@ def test_no_word_asks_for_a_pull_that_the_pacing_does_not_ask_for(said):
             assert row.word not in PULLING
 
 
+def test_whatever_the_pacing_asks_for_has_its_own_word_in_seating_ramp_and_hold(said):
+    words = {
+        Ask.STROKE: "{STROKE} STROKE",
+        Ask.SQUEEZE: "SQUEEZE",
+        Ask.FASTER: "FASTER",
+        Ask.SLOWER: "SLOWER",
+        Ask.PULL_ON: "PULL ON",
+        Ask.STOP: "STOP",
+        Ask.HANDS_OFF: "HANDS OFF",
+        Ask.RETURN_LEVER: "RETURN LEVER",
+        Ask.TOP_UP: "TOP UP",
+    }
+    for now, row in linked(said):
+        paced = now.run in {RunStage.SEATING, RunStage.RAMP, RunStage.HOLD}
+        known = now.load not in OVER | UNKNOWN
+        if paced and known and now.warned is Warned.NOTHING and now.ask in words:
+            assert row.word == words[now.ask]
+
+
 def test_only_the_end_of_a_hold_or_a_run_or_an_overload_asks_to_open_the_valve(said):
     opening = {"RELEASE", "RELEASE FULLY"}
     for now, row in said:

@@ -72,7 +72,7 @@ IN_RUN: tuple[Row, ...] = (
         next="{onward}",
         tone=Tone.ACT,
         sound=Sound.TOP_UP,
-        run=_F({RunStage.HOLD}),
+        run=_PACED,
         ask=_F({Ask.TOP_UP}),
     ),
     Row(
