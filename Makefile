@@ -90,6 +90,8 @@ $(PROGRAM): pyproject.toml
 	@$(PY) -c 'import ensurepip' || { echo "Run: sudo apt-get install -y python3-venv"; exit 1; }
 	@echo "Setting up $(VENV), once; this takes up to a minute."
 	@$(PY) -m venv $(VENV)
+	@# Python 3.11 adds setuptools, which nothing here uses.
+	@$(BIN)/python -m pip uninstall -q -y setuptools 2>/dev/null
 	@$(BIN)/python -m pip install -q --disable-pip-version-check --no-compile -e .
 	@touch $@
 
