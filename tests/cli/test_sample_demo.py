@@ -8,6 +8,7 @@ import pytest
 
 from ramphold.cli.demo import issue_report
 from ramphold.demo import walk_sample
+from ramphold.errors import InputError
 from ramphold.sample import SampleState
 from ramphold.store import Store
 
@@ -36,3 +37,5 @@ def test_an_invented_sample_is_walked_from_receipt_to_report(tmp_path):
     for said in ("Laboratory of the demo", "1 Invented Street", "Revision 1", "2.0004 in"):
         assert said.encode() in page
     assert "sample 26-0417 received: pit 3, north face" in told
+    with pytest.raises(InputError, match=f"^{tmp_path} holds samples already: name a new folder"):
+        asyncio.run(walk_sample(tmp_path, 1, told.append, issue_report))

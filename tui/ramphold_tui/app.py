@@ -31,7 +31,7 @@ from ramphold_tui.screens import (
 )
 from ramphold_tui.theme import theme_for
 from ramphold_tui.view import keys
-from ramphold_tui.view.bench_state import BenchState, Heard
+from ramphold_tui.view.bench_state import BenchState, Heard, LinkUp
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.forms import initials_form
 from ramphold_tui.view.glyphs import marks_for
@@ -119,6 +119,9 @@ class RampholdApp(App[None], inherit_bindings=False):
                 self._fill_history(self._history.unseen)
         self._ring()
         self._paint_soon()
+        if isinstance(news.heard, LinkUp):
+            for number in news.heard.status.interrupted:
+                self._say(f"run {number} was interrupted: what was read is kept; W leads on")
 
     @work(exclusive=True, group="sieves")
     async def _ask_for_sieves(self) -> None:

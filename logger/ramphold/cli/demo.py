@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import logging
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
@@ -21,7 +22,7 @@ from ramphold.demo import (
     crush_one_specimen,
     walk_sample,
 )
-from ramphold.errors import InputError
+from ramphold.errors import InputError, PortError, RampholdError
 from ramphold.report import Issue
 
 _HEADLESS_SPEED, _SCREEN_SPEED = 60.0, 10.0
@@ -102,6 +103,8 @@ async def _headless(folder: Path, seed: int, speed: float, say: Say) -> DemoResu
 async def _on_screen(folder: Path, seed: int, speed: float) -> None:
     from ramphold_tui.app import make_app  # noqa: PLC0415 - headless must not wait for it
 
+    # A warning logged to stderr would be written across the screen.
+    logging.getLogger().addHandler(logging.NullHandler())
     lines: list[str] = []
     async with (
         SimulatedBench(folder, seed=seed, speed=speed) as bench,
@@ -115,7 +118,14 @@ async def _on_screen(folder: Path, seed: int, speed: float) -> None:
 
 async def _shown(bench: SimulatedBench, seed: int, say: Say) -> None:
     """One specimen; then the bench runs in real time for any run that is started."""
-    await crush_one_specimen(bench, seed, say)
+    try:
+        await crush_one_specimen(bench, seed, say)
+    except* RampholdError as errors:
+        # The user did something else with balance, sample or press: the bench is his from here.
+        say(f"left      the demo's operator stopped: {errors.exceptions[0]}")
     bench.set_speed(1.0)
     while True:
-        await bench.pump()
+        try:
+            await bench.pump()
+        except PortError:  # the computer slept; the ports open again by themselves
+            await asyncio.sleep(1.0)

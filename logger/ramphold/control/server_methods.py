@@ -15,6 +15,7 @@ class Status(Result, frozen=True, kw_only=True):
 
     `simulated` is true where nothing on the bench is real; only then does its press take the method
     `pump`. `first_unit` is the unit that the press place shows first and largest, `psi` or `lbf`.
+    `interrupted` has the numbers of the runs that a daemon left live when it died before this one.
     """
 
     bench: str
@@ -25,6 +26,7 @@ class Status(Result, frozen=True, kw_only=True):
     run: int | None
     simulated: bool = False
     first_unit: str = "psi"
+    interrupted: tuple[int, ...] = ()
 
 
 class Subscribed(Result, frozen=True, kw_only=True):

@@ -102,6 +102,7 @@ class Daemon:
             run=self.press.live_run,
             simulated=self._pump is not None,
             first_unit=self.config.screen.first_unit,
+            interrupted=self._store.interrupted,
         )
 
     # --- inside ------------------------------------------------------------------------------

@@ -22,6 +22,7 @@ from ramphold.method import cell, charge
 from ramphold.sample import CRUSH, Load, SpecimenAdded, WeighingPlace
 from ramphold.text import assessment_lines, event_line
 
+_SAMPLE = "DEMO-1"
 _TARGET_PSI = 4000.0
 _BULK_DENSITY_G_CM3 = 1.60
 _PAN_G = 112.436
@@ -56,6 +57,7 @@ async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> Demo
         seed: the bench's seed, for the result.
         say: called with each line of the story.
     """
+    await _say_recovery(bench, say)
     added = await _receive(bench, say)
     place = functools.partial(WeighingPlace, test=CRUSH, specimen=added.specimen)
     target_g = charge.by_density_g(_BULK_DENSITY_G_CM3)
@@ -69,7 +71,8 @@ async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> Demo
     on_pan_g = round(_PAN_G + bench.crushed_g(charge_g), 3)
     full_g = await _weigh(bench, place(item="pan", load=Load.GROSS), on_pan_g, say)
     sheet = await bench.ask(sample_methods.SAMPLE, sample=added.sample)
-    fines_pct = sheet.record.specimens[0].fines_pct or 0.0
+    crushed = next(one for one in sheet.record.specimens if one.added.specimen == added.specimen)
+    fines_pct = crushed.fines_pct or 0.0
     say("")
     for line in assessment_lines(assessment):
         say(line)
@@ -89,14 +92,29 @@ async def crush_one_specimen(bench: SimulatedBench, seed: int, say: Say) -> Demo
     )
 
 
+async def _say_recovery(bench: SimulatedBench, say: Say) -> None:
+    """Say what a demo that was killed in this folder left behind."""
+    for number in bench.daemon.status().interrupted:
+        run = (await bench.ask(run_queries.RUN, run=number)).run
+        kept_s = ((run.ended_t_ns or run.started_t_ns) - run.started_t_ns) / NS_PER_S
+        say(f"recovery  run {number} was interrupted: its readings up to {kept_s:.1f} s are kept")
+
+
 async def _receive(bench: SimulatedBench, say: Say) -> SpecimenAdded:
-    """The first specimen of an invented sample; its others are left to the user."""
+    """The next specimen of an invented sample; others are left to the user."""
     bore_in = cell.STANDARD_BORE_IN
     say(f"specimen  a 20/40 sand at {_TARGET_PSI:.0f} psi, {bore_in:g} in. bore")
-    number = (await bench.receive_sand("DEMO-1")).laboratory_number
-    await bench.ask(sample_methods.PLAN_STRESS, sample=number, stress_psi=_TARGET_PSI)
+    there = (await bench.ask(sample_methods.SAMPLES)).samples
+    if not any(one.sample.laboratory_number == _SAMPLE for one in there):
+        await bench.receive_sand(_SAMPLE)
+    sheet = await bench.ask(sample_methods.SAMPLE, sample=_SAMPLE)
+    if not sheet.record.plan:
+        await bench.ask(sample_methods.PLAN_STRESS, sample=_SAMPLE, stress_psi=_TARGET_PSI)
     return await bench.ask(
-        specimen_methods.ADD_SPECIMEN, label="D-1", target_psi=_TARGET_PSI, sample=number
+        specimen_methods.ADD_SPECIMEN,
+        label=f"D-{len(sheet.record.specimens) + 1}",
+        target_psi=_TARGET_PSI,
+        sample=_SAMPLE,
     )
 
 

@@ -5,6 +5,7 @@ gives the same run at any speed.
 """
 
 import asyncio
+import contextlib
 import random
 from collections.abc import Callable
 from pathlib import Path
@@ -22,6 +23,7 @@ from ramphold.control.run_methods import LeverState, PumpAction, PumpParams
 from ramphold.core import MassReading, Snapshot
 from ramphold.daemon.main import Daemon
 from ramphold.demo._bench_files import write_bench_files
+from ramphold.demo._demo_folder import EPOCH_UTC_NS, goes_on_at_ns, held_folder
 from ramphold.demo.press_screen import press_screen
 from ramphold.errors import CommandRefused, PortError
 from ramphold.sample import CRUSH, SampleReceived
@@ -45,9 +47,9 @@ R = TypeVar("R")
 OPERATOR = "demo"
 
 _STEP_NS = NS_PER_S // 10
-_EPOCH_UTC_NS = 1_767_261_600 * NS_PER_S  # 2026-01-01 10:00 UTC, any day would do
 _ANSWER_S = 5.0
 _EVEN = HandHabits(unevenness=0.0, slowest_per_s=0.002)
+_ASLEEP_S = 2.0
 
 
 class SimulatedBench:
@@ -56,7 +58,7 @@ class SimulatedBench:
     Used as an asynchronous context.
 
     Args:
-        folder: for the database, the socket and the ports.
+        folder: for the database, the socket and the ports; what is there already goes on.
         seed: of everything random.
         speed: times real time; None: as fast as possible.
         force: gives the force on the user's lever now, as a share of the full force; None: the user
@@ -84,27 +86,33 @@ class SimulatedBench:
         self._sand = Sand()
         self._folder = folder
         self._speed = self._usual_speed = speed
-        self.clock = BenchClock(_EPOCH_UTC_NS)
-        self.config = write_bench_files(folder)
+        self.clock = BenchClock(EPOCH_UTC_NS)
+        self._cleanup = contextlib.AsyncExitStack()
 
     async def __aenter__(self) -> Self:
-        loop = asyncio.get_running_loop()
-        self.ports = SimulatedPorts(self._folder)
-        self.ports.serve_on(loop)
-        self.daemon = await Daemon(self.config, self.clock, pump=self._by_hand).__aenter__()
-        self.client = await Client.connect(Path(self.config.control.socket))
-        self._watcher = await Client.connect(Path(self.config.control.socket))
-        self._told = await self._watcher.subscribe(ON_HEALTH, ON_MASS)
-        self.set_speed(self._speed)
-        if not self._all_open():
-            await self._hear(lambda told: isinstance(told, InstrumentsHealth) and self._all_open())
+        async with contextlib.AsyncExitStack() as stack:
+            stack.enter_context(held_folder(self._folder))
+            self.config = write_bench_files(self._folder)
+            self.clock.advance_to(goes_on_at_ns(Path(self.config.store.path)))
+            self.ports = stack.enter_context(SimulatedPorts(self._folder))
+            self.ports.serve_on(asyncio.get_running_loop())
+            self.daemon = await stack.enter_async_context(
+                Daemon(self.config, self.clock, pump=self._by_hand)
+            )
+            socket = Path(self.config.control.socket)
+            self.client = await stack.enter_async_context(await Client.connect(socket))
+            watcher = await stack.enter_async_context(await Client.connect(socket))
+            self._told = await watcher.subscribe(ON_HEALTH, ON_MASS)
+            self.set_speed(self._speed)
+            if not self._all_open():
+                await self._hear(
+                    lambda told: isinstance(told, InstrumentsHealth) and self._all_open()
+                )
+            self._cleanup = stack.pop_all()
         return self
 
     async def __aexit__(self, *_: object) -> None:
-        await self._watcher.aclose()
-        await self.client.aclose()
-        await self.daemon.__aexit__(None, None, None)
-        self.ports.close()
+        await self._cleanup.aclose()
 
     async def ask(self, method: Method[P, R], **params: object) -> R:
         """Call a method of the daemon; an act is signed by the demo's operator."""
@@ -231,14 +239,22 @@ class SimulatedBench:
             raise PortError("the simulated load line was not read in 5 s: try again") from None
         if self._speed is not None:
             ahead_s = (t_ns - self._since_ns) / NS_PER_S / self._speed
-            await asyncio.sleep(ahead_s - (asyncio.get_running_loop().time() - self._since_s))
+            ahead_s -= asyncio.get_running_loop().time() - self._since_s
+            if ahead_s < -_ASLEEP_S:
+                self._go(self._speed)  # the computer slept: no rush through what was missed
+            await asyncio.sleep(ahead_s)
 
     async def _hear(self, wanted: Callable[[Told], bool]) -> None:
         """Wait for a message from the daemon."""
-        async with asyncio.timeout(_ANSWER_S):
-            async for told in self._told:
-                if wanted(told):
-                    return
+        try:
+            async with asyncio.timeout(_ANSWER_S):
+                async for told in self._told:
+                    if wanted(told):
+                        return
+        except TimeoutError:
+            raise PortError(
+                "the simulated balance did not show what was put on it: try again"
+            ) from None
 
     def _all_open(self) -> bool:
         instruments = self.daemon.status().instruments

@@ -23,6 +23,7 @@ from ramphold.control import (
 from ramphold.daemon.config import BenchConfig
 from ramphold.demo._sample_masses import CYLINDER_MASSES_G, InventedMasses
 from ramphold.demo._simulated_bench import SimulatedBench
+from ramphold.errors import InputError
 from ramphold.sample import (
     CRUSH,
     CYLINDER,
@@ -92,7 +93,7 @@ async def walk_sample(
     """Take an invented sample from receipt to report, as fast as possible.
 
     Args:
-        folder: where the database is made.
+        folder: where the database is made; an InputError where samples are already.
         seed: of everything random.
         say: called with each line of the story.
         issue_report: issues the report; called in a thread.
@@ -100,6 +101,8 @@ async def walk_sample(
     """
     with _quiet():
         async with SimulatedBench(folder, seed=seed, speed=_SPEED) as bench:
+            if (await bench.ask(sample_methods.SAMPLES)).samples:
+                raise InputError(f"{folder} holds samples already: name a new folder")
             return await _Walk(bench, seed, say, issue_report, most_specimens).sample()
 
 
