@@ -46,7 +46,7 @@ def _with_key(message: str, kind: type[Any]) -> str:
     if field := _FIELD.fullmatch(what):
         keys.append(field[2])
         what = "unknown key" if field[1] == "contains unknown" else "missing key"
-    if keys[-1:] == ["kind"]:
+    if keys[-1:] == ["kind"] and what != "unknown key":
         what += f", expected {_kinds(kind, keys[:-1])}"
     where = " ".join([*(f"[{key}]" for key in keys[:-1]), *keys[-1:]])
     return f"{where}: {what}" if where else what

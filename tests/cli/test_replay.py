@@ -65,6 +65,11 @@ def test_a_file_of_one_reading_a_second_has_no_gaps_of_its_own_making(ramphold, 
         ("t_s,force_lbf\n0,0\n1,nan\n", "row 3, force_lbf: 'nan' is not a finite number"),
         ("t_s,force_lbf\ninf,0\n", "row 2, t_s: 'inf' is not a finite number"),
         ("t_s,force_lbf\n0,0\n2,5\n1.5,9\n", "row 4, t_s: the time goes backwards"),
+        (
+            "t_s,force_lbf\n0,0\n1e308,0\n",
+            "row 3, t_s: '1e308' is too high: expected 4e+09",
+        ),
+        ("t_s,force_lbf\n-1e10,0\n", "row 2, t_s: '-1e10' is too low: expected -4e+09 or more"),
         (bytes(range(256)), "NUL"),
     ],
 )

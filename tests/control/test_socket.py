@@ -1,6 +1,7 @@
 """The socket itself: who may connect, what a stop leaves, what a bad client can do."""
 
 import asyncio
+import contextlib
 import json
 import logging
 import os
@@ -115,6 +116,31 @@ def test_a_line_just_under_64_kb_is_served(bench):
                 assert json.loads(await link.ask(padded))["id"] == 1
 
     asyncio.run(check())
+
+
+def test_a_process_with_too_many_connections_is_refused_another_until_it_closes_one(bench, caplog):
+    async def check():
+        async with bench.serving():
+            with contextlib.ExitStack() as stack:
+                links = [stack.enter_context(bench.raw()) for _ in range(32)]
+                for link in links:
+                    assert json.loads(await link.ask(STATUS))["id"] == 1
+                for _ in range(50):
+                    with bench.raw() as more:
+                        told = json.loads(await more.line())["error"]["message"]
+                        assert told == "this process has 32 connections: close some first"
+                        assert await more.line() == b""
+                one_more = await Client.connect(bench.path)
+                with pytest.raises(LinkError, match="this process has 32 connections"):
+                    await one_more.call(server_methods.STATUS, NOTHING)
+                await one_more.aclose()
+                links[0].stop_sending()
+                assert await links[0].line() == b""
+                with bench.raw() as again:
+                    assert json.loads(await again.ask(STATUS))["id"] == 1
+
+    asyncio.run(check())
+    assert caplog.text.count("refused") == 1
 
 
 def test_any_split_of_the_same_bytes_gives_the_same_answers(bench):

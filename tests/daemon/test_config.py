@@ -63,6 +63,7 @@ def test_the_weakest_of_press_cell_and_sensor_is_the_rating(bench_toml):
         ),
         ('port = "/dev/load"', "", r"\[load\] port: missing key"),
         ("bench =", "bank =", r"bank: unknown key"),
+        ("[store]", '[cell]\nkind = "x"\n[store]', r"\[cell\] kind: unknown key$"),
         ("[store]", "[rules]\nband = 2\n[store]", r"\[rules\] band: unknown key"),
         ("[store]", "[limits]\ngap_s = -1\n[store]", r"gap_s is -1.*above zero"),
         ("[store]", "[store", "no valid TOML"),

@@ -4,7 +4,9 @@ import asyncio
 import contextlib
 import itertools
 import os
+import resource
 import signal
+import socket
 import sqlite3
 import subprocess
 import sys
@@ -247,3 +249,29 @@ def test_a_real_press_is_not_pumped_over_the_socket(site):
 
     site.start()
     assert asyncio.run(body()) is False
+
+
+def test_more_connections_than_files_leave_the_daemon_its_ports(site):
+    """1100 at a limit of 1024 open files: the load, unplugged meanwhile, is read again."""
+
+    async def body():
+        soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (min(4096, hard), hard))
+        with contextlib.ExitStack() as stack:
+            stack.callback(resource.setrlimit, resource.RLIMIT_NOFILE, (soft, hard))
+            async with await begun(site) as client:
+                resource.prlimit(site.daemon.pid, resource.RLIMIT_NOFILE, (1024, 1024))
+                for _ in range(1100):
+                    link = stack.enter_context(socket.socket(socket.AF_UNIX))
+                    await asyncio.get_running_loop().run_in_executor(
+                        None, link.connect, str(site.socket)
+                    )
+                site.bench.unplug("load")
+                await asyncio.sleep(1)
+                site.bench.replug("load")
+                await site.heard(client, "load")
+
+    asyncio.run(body())
+    log = (site.folder / "log").read_text()
+    assert "Traceback" not in log
+    assert log.count("\n") < 100  # who came and left, and one line of the flood

@@ -16,6 +16,8 @@ from ramphold.text import assessment_lines, event_line
 
 # A file may be sampled slower than an instrument reads; its own pace says what is a gap.
 _STALE_PERIODS = 10
+# As ns it fits 64 bits, also the difference of two.
+_FURTHEST_S = 4e9
 
 
 @click.command("replay")
@@ -64,7 +66,7 @@ def command(
 def _readings(rows: list[CsvRow]) -> list[Reading]:
     readings: list[Reading] = []
     for row in rows:
-        t_ns = round(row.number("t_s") * 1e9)
+        t_ns = round(row.number("t_s", minimum=-_FURTHEST_S, maximum=_FURTHEST_S) * 1e9)
         if readings and t_ns < readings[-1].t_ns:
             raise row.error("t_s", "the time goes backwards: expected it to rise from row to row")
         readings.append(Reading(t_ns=t_ns, force_lbf=row.number("force_lbf")))

@@ -36,6 +36,7 @@ class Client:
         self._calls: dict[int, asyncio.Future[msgspec.Raw | jsonrpc.Fault]] = {}
         self._told: Mailbox[Told] = Mailbox()
         self._broken: str | None = None
+        self._parting = "the daemon closed the link: is it still running?"
         self._listener = asyncio.create_task(self._listen(), name=f"control client {path}")
 
     @classmethod
@@ -117,7 +118,7 @@ class Client:
             while True:
                 self._take(jsonrpc.parse_incoming(await self._reader.readuntil()))
         except (asyncio.IncompleteReadError, OSError):
-            self._break(f"{self._path}: the daemon closed the link: is it still running?")
+            self._break(f"{self._path}: {self._parting}")
         except asyncio.LimitOverrunError:
             self._break(f"{self._path}: a message over {_LINE_LIMIT} bytes: expected less")
         except WireError as error:
@@ -129,6 +130,9 @@ class Client:
             if topic is not None:  # a newer daemon may have more topics
                 told = _decode(message.params, topic.payload, topic.name)
                 self._told.put(told, replaces=topic.name if topic.replaceable else None)
+            return
+        if message.id is None and isinstance(message.result, jsonrpc.Fault):
+            self._parting = message.result.message  # of the link, not of a call
             return
         answer = self._calls.get(message.id) if isinstance(message.id, int) else None
         if answer is not None and not answer.done():

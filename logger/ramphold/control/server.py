@@ -28,6 +28,9 @@ _log = logging.getLogger(__name__)
 # Owner and group may connect, others may not.
 _UMASK = 0o117
 _PROBE_S = 1.0
+# Far below the 1024 files that a process may usually open: a port can always be opened again.
+_MOST_CLIENTS = 256
+_MOST_OF_A_PROCESS = 32
 
 
 class Server:
@@ -38,6 +41,7 @@ class Server:
         self._handlers = handlers
         self._clients: dict[ServedClient, asyncio.Task[None]] = {}
         self._server: asyncio.Server | None = None
+        self._full = ""
 
     async def start(self) -> None:
         """Listen.
@@ -81,12 +85,29 @@ class Server:
     def _connected(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         # A plain function: asyncio's own task for a coroutine complains when it is cancelled.
         client = ServedClient(reader, writer, self._handlers)
+        if full := self._no_room(client.peer):
+            writer.write(jsonrpc.fault_line(jsonrpc.Fault(jsonrpc.REFUSED, full)))
+            writer.close()
+            if full != self._full:  # a flood is worth one line
+                _log.warning("%s refused: %s", client.peer, full)
+                self._full = full
+            return
         task = asyncio.create_task(client.run(), name="control client")
         self._clients[client] = task
         task.add_done_callback(lambda done: self._gone(client, done))
 
+    def _no_room(self, peer: str) -> str:
+        """Why another client can't be served; empty if it can."""
+        of_it = sum(client.peer == peer for client in self._clients)
+        if of_it >= _MOST_OF_A_PROCESS:
+            return f"this process has {of_it} connections: close some first"
+        if len(self._clients) >= _MOST_CLIENTS:
+            return f"{len(self._clients)} clients are connected: close some first"
+        return ""
+
     def _gone(self, client: ServedClient, task: asyncio.Task[None]) -> None:
         del self._clients[client]
+        self._full = ""
         if not task.cancelled() and (error := task.exception()) is not None:
             _log.error("%s failed", client.peer, exc_info=error)
 
