@@ -7,7 +7,7 @@ PROGRAM := $(VENV)/.program
 STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
 
-.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-pacing bench-pacing-full bench-screen bundle lock pictures schema tables clean
+.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -52,6 +52,10 @@ bench-collecting: $(STAMP)
 # 10 000 runs of 20 benches while all of it is killed again and again; a quarter of an hour at most.
 soak: $(STAMP)
 	$(BIN)/python tests/bench/soak.py
+
+# Every reader of bytes from outside, given valid ones with edits in them, for ten minutes.
+fuzz: $(STAMP)
+	PYTHONPATH=tests $(BIN)/python -m fuzz --seconds 600
 
 # How soon a bench that was away for a month has caught up, and what memory that takes.
 bench-catch-up: $(STAMP)

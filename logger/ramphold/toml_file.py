@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 import msgspec
 
 from ramphold.errors import ConfigError
+from ramphold.undecodable import UNDECODABLE
 
 T = TypeVar("T")
 
@@ -35,7 +36,7 @@ def read_toml(
         return msgspec.toml.decode(raw, type=kind, dec_hook=dec_hook)
     except msgspec.ValidationError as error:
         raise ConfigError(f"{path}: {_with_key(str(error), kind)}") from None
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+    except UNDECODABLE as error:
         raise ConfigError(f"{path} is no valid TOML: {error}") from None
 
 

@@ -204,3 +204,10 @@ def test_a_missing_file_and_rubbish_are_told_in_one_line(tmp_path):
     with pytest.raises(ConfigError, match="no valid TOML") as caught:
         load_config(rubbish)
     assert "\n" not in str(caught.value)
+
+
+def test_deep_nesting_is_an_error_of_ours(tmp_path):
+    path = tmp_path / "bench.toml"
+    path.write_bytes(b"bench = " + b"[" * 20_000)
+    with pytest.raises(ConfigError, match=r"bench\.toml is no valid TOML"):
+        load_config(path)

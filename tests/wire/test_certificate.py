@@ -142,3 +142,8 @@ def test_any_certificate_reads_back_as_it_was_written(points, results, **changed
     assert read_certificate(held.text(), "x.toml") == held
     # By Python's own reader too: it is TOML.
     assert tomllib.loads(held.text())["by"] == held.by
+
+
+def test_a_number_of_thousands_of_digits_is_an_error_of_ours():
+    with pytest.raises(InputError, match="expected a calibration certificate"):
+        read_certificate(f"id = {'9' * 5000}", "a file")

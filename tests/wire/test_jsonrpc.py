@@ -240,3 +240,10 @@ def test_a_message_with_bytes_that_are_no_text_is_still_sent():
 def test_numbers_that_json_can_not_hold_are_sent_as_null():
     line = jsonrpc.result_line(1, {"a": float("nan"), "b": float("inf")})
     assert json.loads(line)["result"] == {"a": None, "b": None}
+
+
+def test_bytes_that_are_no_utf_8_are_a_fault_or_a_wire_error():
+    (fault,) = jsonrpc.parse_requests(b'{"jsonrpc":"2.0","\xff":1}').parts
+    assert fault.code == jsonrpc.PARSE_ERROR
+    with pytest.raises(WireError):
+        jsonrpc.parse_incoming(b'{"jsonrpc":"2.0","method":"\xff","params":{}}')

@@ -145,3 +145,10 @@ def test_deep_nesting_is_a_wire_error():
         # How deep it gets before it gives up, and what it says then, differs from Python to Python.
         with pytest.raises(WireError):
             decode(b'{"type":' * 60_000)
+
+
+@pytest.mark.parametrize("text", [b'{"\x80type":1}', b'{"type":' + b"9" * 5000 + b"}"])
+def test_bytes_that_no_json_has_are_a_wire_error(text):
+    for decode in DECODERS:
+        with pytest.raises(WireError):
+            decode(text)

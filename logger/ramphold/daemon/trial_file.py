@@ -8,8 +8,10 @@ from msgspec import Struct
 
 from ramphold.core import PacingStart, PressTrial, check_pacing_start
 from ramphold.errors import PlanError, StoreError
+from ramphold.undecodable import UNDECODABLE
 
 _log = logging.getLogger(__name__)
+_UNUSABLE: tuple[type[Exception], ...] = (OSError, PlanError, *UNDECODABLE)
 
 
 class KeptTrial(Struct, frozen=True, kw_only=True):
@@ -64,7 +66,7 @@ class TrialFile:
             check_pacing_start(kept.trial.start)
         except FileNotFoundError:
             return None
-        except (OSError, msgspec.MsgspecError, PlanError) as error:
+        except _UNUSABLE as error:
             _log.warning("%s can't be used: %s; commission the press again", self._path, error)
             return None
         return kept

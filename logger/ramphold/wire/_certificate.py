@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from ramphold.errors import InputError
 from ramphold.method.force_curve import CalibrationCurve, behind
+from ramphold.undecodable import UNDECODABLE
 from ramphold.units import FORCE_UNITS, MASS
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
@@ -151,7 +152,7 @@ def read_certificate(text: str, place: str) -> Certificate:
     """
     try:
         return msgspec.toml.decode(text, type=Certificate)
-    except (msgspec.DecodeError, msgspec.ValidationError) as error:
+    except UNDECODABLE as error:
         what, _, at = str(error).partition(" - at ")
         where = f"{place}, {at.strip('`$.')}" if at.strip("`$.") else place
         raise InputError(f"{where}: {what}; expected a calibration certificate") from None

@@ -10,6 +10,7 @@ import msgspec
 
 from ramphold.errors import WireError
 from ramphold.sample import BaseRecord, Record
+from ramphold.undecodable import UNDECODABLE
 
 
 def encode_body(record: BaseRecord) -> bytes:
@@ -33,7 +34,7 @@ def decode_body(body: bytes | str) -> Record:
     """
     try:
         record: Record = msgspec.json.decode(body, type=Record)
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
+    except UNDECODABLE as error:
         raise WireError(f"not a record of a sample: {error}") from None
     return record
 

@@ -15,6 +15,7 @@ import msgspec
 from msgspec import Meta, Raw, Struct, structs
 
 from ramphold.errors import WireError
+from ramphold.undecodable import UNDECODABLE
 from ramphold.wire._bench_messages import MESSAGES, Message, Part, Series
 
 CONTENT_TYPE = "application/cloudevents+json"
@@ -112,7 +113,7 @@ def unpack_envelope(packed: bytes) -> Envelope:
     try:
         message: Message = msgspec.json.decode(event.data, type=MESSAGES[event.type])
         since_1970 = event.time.replace(tzinfo=event.time.tzinfo or UTC) - _1970
-    except (msgspec.MsgspecError, RecursionError, OverflowError, UnicodeDecodeError) as error:
+    except UNDECODABLE as error:
         raise WireError(f"not a message of a bench: {error}") from None
     envelope = Envelope(
         bench=bench,
@@ -143,7 +144,7 @@ def _event(packed: bytes) -> _Event:
         raise WireError(f"a message of {len(packed)} bytes: expected at most {MOST_MESSAGE_BYTES}")
     try:
         return msgspec.json.decode(packed, type=_Event)
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
+    except UNDECODABLE as error:
         raise WireError(f"not a message of a bench: {error}") from None
 
 

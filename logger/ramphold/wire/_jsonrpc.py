@@ -7,6 +7,7 @@ import msgspec
 from msgspec import UNSET, Raw, Struct, UnsetType
 
 from ramphold.errors import WireError
+from ramphold.undecodable import UNDECODABLE
 
 PARSE_ERROR = -32700
 INVALID_REQUEST = -32600
@@ -81,7 +82,7 @@ def parse_requests(line: bytes) -> RequestLine:
     """Parse a line. Errors become faults; this never raises."""
     try:
         body = msgspec.json.decode(line)
-    except (msgspec.MsgspecError, RecursionError):
+    except UNDECODABLE:
         return RequestLine((Fault(PARSE_ERROR, "this line is not JSON"),))
     if not isinstance(body, list):
         return RequestLine((_request(body),))
@@ -163,7 +164,7 @@ def parse_incoming(line: bytes) -> Reply | Notification:
     """
     try:
         body = _incoming.decode(line)
-    except (msgspec.MsgspecError, RecursionError) as error:
+    except UNDECODABLE as error:
         raise WireError(f"not a JSON-RPC reply or notification: {error}") from None
     if body.method is not UNSET and body.id is UNSET:
         return Notification(body.method, body.params)

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from ramphold.core import Quality
 from ramphold.errors import WireError
+from ramphold.undecodable import UNDECODABLE
 
 VERSION = 1
 #: Three and a half hours at 80 readings/s.
@@ -85,7 +86,7 @@ def read_text(text: bytes) -> PackedText:
         raise WireError(f"not a packed trace: a number of more than {_MOST_DIGITS} digits")
     try:
         held = _decoder.decode(text)
-    except (msgspec.MsgspecError, ValueError) as error:
+    except UNDECODABLE as error:
         raise WireError(f"not a packed trace: {error}") from None
     count = len(held.raw)
     if held.version != VERSION:

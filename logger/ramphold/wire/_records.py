@@ -12,6 +12,7 @@ import msgspec
 
 from ramphold.core import Assessment, Command, Event, RunPlan, RunState
 from ramphold.errors import WireError
+from ramphold.undecodable import UNDECODABLE
 
 R = TypeVar("R")
 
@@ -114,7 +115,7 @@ def decode_assessment(text: bytes | msgspec.Raw) -> Assessment:
 def _plain(text: bytes | msgspec.Raw, wanted: type[R], name: str) -> R:
     try:
         return msgspec.json.decode(text, type=wanted)
-    except (msgspec.MsgspecError, RecursionError) as error:
+    except UNDECODABLE as error:
         raise WireError(f"not the record of {name}: {error}") from None
 
 
@@ -129,7 +130,7 @@ def _tagged(text: bytes | msgspec.Raw, kinds: dict[str, type], name: str) -> Any
         raise WireError(f"not the record of {name}: {kind} has no {', '.join(sorted(unknown))}")
     try:
         return msgspec.convert(body, type=wanted)
-    except msgspec.MsgspecError as error:
+    except UNDECODABLE as error:
         raise WireError(f"not the record of {name}: {kind}: {error}") from None
 
 

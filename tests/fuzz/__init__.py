@@ -1,0 +1,1 @@
+"""Everything that reads what others wrote, given what nobody would write."""
