@@ -30,6 +30,8 @@ def records(union):
 
 
 def finite(value):
+    if isinstance(value, dict):
+        return all(map(finite, value.values()))
     return not isinstance(value, float) or math.isfinite(value)
 
 
