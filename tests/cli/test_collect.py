@@ -1,15 +1,20 @@
 """`ramphold collect --status` and `ramphold report --archive`, on an archive that was filled."""
 
 import json
+import re
 
 import pytest
 
+from ramphold.collector._archive_writing import file_records
+from ramphold.collector._message_check import check_message
 from ramphold.collector._message_filing import file_messages
 from ramphold.collector.archive import open_archive
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
 from support.archived import arrived
 from support.benches import FilledBench
+from support.forging import retold
+from support.pdf_text import shown
 
 # 2026-11-18 11:06:40 UTC
 NOW_NS = 1_795_000_000 * 10**9
@@ -122,3 +127,70 @@ def test_what_an_archive_can_not_give_is_refused(ramphold, filled, messages, mor
     out = path.with_name("out")
     ramphold("report", "26-0417", "--archive", path, "--out", out, *more).assert_refused(said)
     assert not out.exists()
+
+
+@pytest.fixture
+def disputed(filled, messages, tmp_path):
+    """An archive with a numbering that contradicts what was filed, its config, a file of a PIN."""
+    path, config = filled(messages)
+    records = [check_message(one.topic, one.payload) for one in messages]
+    with open_archive(str(path)) as archive, archive.transaction():
+        told = retold(records, lambda body: body.replace('"KL"', '"XY"'))
+        file_records(archive.database, told, NOW_NS + 1)
+    (tmp_path / "pin").write_text("one long phrase\n")
+    return path, config, tmp_path / "pin"
+
+
+def test_a_dispute_is_told_with_both_stories_and_settled_by_a_person_who_signs(
+    ramphold, disputed, tmp_path
+):
+    _, config, pin = disputed
+    told = ramphold("collect", "--config", config, "--status")
+    assert told.status == 1
+    for text in ("DISPUTED  press-1 bbbbbbbb contradicts press-1", "from record 1 on",
+                 "  filed    sample by KL", "  arrived  sample by XY", "  samples  26-0417",
+                 "--decide bbbbbbbb filed|arrived|both"):  # fmt: skip
+        assert text in told.out
+    choice = ("--config", config, "--decide", "bbbbbbbb", "filed", "--reason", "forged")
+    ramphold("collect", *choice).assert_refused("expected --by INITIALS")
+    ramphold("collect", *choice, "--by", "MB", "--pin-file", pin).assert_refused(
+        "MB has no key to sign with"
+    )
+    added = ramphold("person", "add", "MB", "--name", "M. Brandt", "--function", "head",
+                     "--collect", config, "--pin-file", pin)  # fmt: skip
+    assert added.status == 0, added.err
+    assert "M. Brandt, head" in ramphold("person", "list", "--collect", config).out
+    (tmp_path / "wrong").write_text("guess\n")
+    ramphold("collect", *choice, "--by", "MB", "--pin-file", tmp_path / "wrong").assert_refused(
+        "wrong PIN for MB: nothing was signed"
+    )
+    done = ramphold("collect", *choice, "--by", "MB", "--pin-file", pin)
+    assert (done.status, done.out) == (0, "series bbbbbbbb: filed, signed by M. Brandt\n")
+    assert ramphold("collect", "--config", config, "--status").status == 0
+    assert "retired" in ramphold("person", "retire", "MB", "--collect", config).out
+
+
+def test_a_disputed_sample_is_not_reported_unless_that_word_is_on_each_page(
+    ramphold, disputed, tmp_path
+):
+    path, _, _ = disputed
+    out = tmp_path / "out"
+    report = ("report", "26-0417", "--archive", path, "--out", out)
+    filed = ramphold(*report)
+    assert filed.status == 0
+    page = (out / "26-0417-draft.html").read_text()
+    assert "Another story has arrived" in page
+    assert "DISPUTED" not in page
+    refused = ramphold(*report, "--bench", "b" * 32)
+    assert (refused.status, refused.out) == (1, "")
+    assert "26-0417 is disputed" in refused.err
+    printed = ramphold(*report, "--bench", "b" * 32, "--disputed", "--pdf")
+    assert printed.status == 0
+    page = (out / "26-0417-draft.html").read_text()
+    # At the head, and in the style of the foot of every printed page.
+    assert page.count("DISPUTED") == 3
+    text = shown((out / "26-0417-draft.pdf").read_bytes())
+    pages = int(re.search(r"Page1of(\d+)", text)[1])
+    assert pages > 1
+    # On each page's foot, and once more at the head.
+    assert text.count("DISPUTED·Draft") == pages + 1

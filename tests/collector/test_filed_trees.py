@@ -199,7 +199,7 @@ def test_the_collectors_key_is_made_once_and_a_lost_one_is_not_made_anew(tmp_pat
 
 def test_a_postgresql_archive_needs_a_named_folder_and_uses_it(tmp_path, caplog):
     assert collector_key(config("postgresql://x/y"), 5) is None
-    assert "name a folder for the key, `keys`" in caplog.text
+    assert "name a folder for keys in collect.toml" in caplog.text
     key = collector_key(config("postgresql://x/y", keys=str(tmp_path / "keys")), 5)
     assert key is not None
     assert (tmp_path / "keys" / "own.key").exists()

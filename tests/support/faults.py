@@ -291,7 +291,9 @@ def bench_restored_from_an_old_copy(lab):
     lab.delivered(bench)
     ((filed,),) = lab.rows("SELECT count(*) FROM events WHERE series = ?", lost[0])
     assert filed == lost[1]
-    return [bench], "a new series began; what was lost on the bench is still in the archive"
+    stands = "SELECT standing FROM benches WHERE bench = ? ORDER BY first_utc_ns"
+    assert lab.rows(stands, bench.name) == [("in force",), ("disputed",)]
+    return [bench], "what was filed stands; the new series is disputed until a person decides"
 
 
 @fault
@@ -305,7 +307,8 @@ def bench_given_another_name(lab):
     lab.collector.kill()
     lab.collector.start().linked()
     shown = "SELECT bench, count(*) FROM runs WHERE bench IN (?, ?) GROUP BY bench"
-    assert lab.rows(shown, bench.name, renamed.name) == [(renamed.name, runs)]
+    # Once its key has signed in the new name, too.
+    until(lambda: lab.rows(shown, bench.name, renamed.name) == [(renamed.name, runs)])
     assert not lab.rows("SELECT 1 FROM quarantine WHERE bench = ?", renamed.name)
     return [renamed], "all went out again under the new name, and counts once"
 

@@ -27,6 +27,7 @@ _COMMANDS = {
     "daemon": "Read the instruments, follow the runs, store the record.",
     "demo": "Crush sand on a simulated bench.",
     "export": "Write tables, traces and samples as CSV or JSON.",
+    "person": "Keep the persons who sign, each with a key.",
     "practise": "Exercise ramp and hold at a simulated lever.",
     "publish": "Show how the records reach the laboratory's server.",
     "record": "Write what an instrument sends to a transcript.",

@@ -63,7 +63,13 @@ def write_report(
     findings, revision = source.findings, None
     if hand_out is not None and not findings:
         revision = len(source.record.reports) + 1
-    issue = replace(wanted, revision=revision, by="" if revision is None else wanted.by)
+    issue = replace(
+        wanted,
+        revision=revision,
+        by="" if revision is None else wanted.by,
+        notes=source.notes,
+        disputed=source.disputed,
+    )
     made = document(source.record, source.trace, issue, findings)
     files = {".html": html(made).encode()}
     if printer is not None:

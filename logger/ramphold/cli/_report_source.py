@@ -23,11 +23,15 @@ class Source:
         record: the sample.
         trace: the load of a run; empty if it cannot be read, which is one of the findings.
         findings: what is not as written, a sentence each.
+        notes: title and text of what a reader must know of where it comes from.
+        disputed: whether its records contradict others that were filed.
     """
 
     record: SampleRecord
     trace: Callable[[int], Trace]
     findings: list[str]
+    notes: tuple[tuple[str, str], ...] = ()
+    disputed: bool = False
 
 
 class SourceOptions(TypedDict, total=False):
@@ -60,7 +64,13 @@ def open_source(sample: str, **where: Unpack[SourceOptions]) -> Iterator[Source]
     with open_archive(archive, read_only=True) as opened, opened.snapshot():
         found = find_sample(opened, sample, bench)
         findings = list(found.findings())
-        yield Source(record=found.record(spread=True), trace=found.trace, findings=findings)
+        yield Source(
+            record=found.record(spread=True),
+            trace=found.trace,
+            findings=findings,
+            notes=tuple(found.notes()),
+            disputed=found.disputed,
+        )
 
 
 def _of_bench(store: Store, sample: str) -> Source:

@@ -8,15 +8,16 @@ from pathlib import Path
 
 import click
 
+from ramphold.cli._collect_decisions import accept as accept_bench
+from ramphold.cli._collect_decisions import decide_dispute, dispute_text
 from ramphold.cli._common import json_option, show
+from ramphold.cli._pin import pin_option
 from ramphold.clock import SystemClock
 from ramphold.collector.archive import QuarantinedMessages, open_archive
 from ramphold.collector.archive_quarantine import clear as clear_quarantine
 from ramphold.collector.archive_status import BenchStatus, CollectStatus, collect_status
-from ramphold.collector.bench_keys import accept_key
-from ramphold.collector.config import CollectConfig, load_config
+from ramphold.collector.config import load_config
 from ramphold.collector.main import run
-from ramphold.errors import InputError
 
 
 def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's own order
@@ -53,7 +54,15 @@ def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bo
     metavar="BENCH FINGERPRINT",
     help="Accept a bench's key: what it signed is vouched for. Needs --by.",
 )
-@click.option("--by", default="", metavar="NAME", help="The person who says so.")
+@click.option(
+    "--decide",
+    nargs=2,
+    metavar="SERIES VERDICT",
+    help="Decide a dispute: the `filed` one stands, or the `arrived` one, or `both`.",
+)
+@click.option("--by", default="", metavar="NAME", help="The person who says so; signs by initials.")
+@click.option("--reason", default="", help="Why, for --decide.")
+@pin_option
 @json_option
 def command(
     *,
@@ -61,21 +70,31 @@ def command(
     status: bool,
     clear: str | None,
     accept: tuple[str, str] | None,
+    decide: tuple[str, str] | None,
     by: str,
+    reason: str,
+    pin_file: Path | None,
     as_json: bool,
 ) -> None:
     """File what the benches send into the laboratory's archive; ends on SIGTERM or Ctrl-C.
 
     With --status: each bench, what is filed, missing, and could not be filed; exit status 1 where
-    records are missing or refused, two benches have one name, or a bench signed other records than
-    it sent.
+    records are missing, refused or disputed, two benches have one name, or a bench signed other
+    records than it sent.
 
     With --accept: the fingerprint that `ramphold check` shows at the bench, compared by a person,
     becomes that of the bench. Records are filed before that too, as not vouched for.
+
+    With --decide: a numbering that contradicts what was filed is disputed until a person with a key
+    (`ramphold person`) has decided. The decision is signed and kept.
     """
     wanted = load_config(config)
     if accept is not None:
-        raise SystemExit(_accept(wanted, *accept, by, as_json=as_json))
+        accept_bench(wanted, *accept, by, as_json=as_json)
+        return
+    if decide is not None:
+        decide_dispute(wanted, *decide, by, reason, pin_file, as_json=as_json)
+        return
     if clear is not None:
         with open_archive(wanted.archive) as archive, archive.transaction():
             count = clear_quarantine(archive.database, clear)
@@ -90,19 +109,6 @@ def command(
     asyncio.run(run(wanted, SystemClock()))
 
 
-def _accept(config: CollectConfig, bench: str, typed: str, by: str, *, as_json: bool) -> int:
-    if not by.strip():
-        raise InputError("--accept: expected --by NAME of the person who compared the fingerprints")
-    with open_archive(config.archive) as archive:
-        done = accept_key(archive, bench, typed, by.strip(), SystemClock().utc_ns())
-    text = (
-        f"{done.bench}: key {done.fingerprint} is accepted by {done.by}; "
-        f"{done.records} records are vouched for"
-    )
-    show(done, text, as_json=as_json)
-    return 0
-
-
 def _text(found: CollectStatus) -> str:
     lines = [
         f"{'bench':<20} {'state':<8} {'filed':>8} {'waiting':>8}  heard (UTC)          missing"
@@ -115,8 +121,9 @@ def _text(found: CollectStatus) -> str:
         for one in found.benches
         if one.contradicted
     ]
+    lines += map(dispute_text, found.disputes)
     lines += [
-        f"{one.bench}: {one.filed} records of an older numbering, {one.series[:8]}"
+        f"{one.bench}: {one.filed} records of a numbering that is {one.standing}, {one.series[:8]}"
         for one in found.benches
         if not one.in_force
     ]

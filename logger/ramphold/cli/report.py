@@ -22,6 +22,7 @@ from ramphold.report import Document, Issue
 @database_options
 @click.option("--archive", metavar="URL", help="Read the laboratory's archive: a file or a URL.")
 @click.option("--bench", metavar="NAME", help="The bench, if two in the archive share the number.")
+@click.option("--disputed", is_flag=True, help="Print a disputed sample, marked on each page.")
 @click.option("--out", default=".", type=click.Path(path_type=Path, file_okay=False))
 @click.option("--pdf", "as_pdf", is_flag=True, help="Write a PDF beside the HTML (extra `pdf`).")
 @click.option("--paper", default="letter", type=click.Choice(["letter", "a4"]), show_default=True)
@@ -34,6 +35,7 @@ from ramphold.report import Document, Issue
 def command(
     *,
     sample: str,
+    disputed: bool,
     out: Path,
     as_pdf: bool,
     paper: str,
@@ -51,7 +53,8 @@ def command(
     of its HTML; the sample must have been reviewed. If the records of the sample were changed
     outside the program, nothing is issued, the report says so, and the exit status is 1. With
     --config the report has the name and address of the laboratory at its head. With --archive it
-    is made on the laboratory's server, from the collected records.
+    is made on the laboratory's server, from the collected records; of a disputed sample only with
+    --disputed, otherwise the exit status is 1.
     """
     if issue and not by:
         raise InputError("--issue: expected --by INITIALS of the person who issues the report")
@@ -70,6 +73,13 @@ def command(
     wanted = Issue(utc_ns=SystemClock().utc_ns(), by=by, changes=changes, letterhead=head)
     issuing = hand_out if issue else None
     with open_source(sample, **where) as source:
+        if source.disputed and not disputed:
+            click.echo(
+                f"{sample} is disputed: its records contradict others that were filed. Have it "
+                "decided (`ramphold collect --status`), or print it with --disputed",
+                err=True,
+            )
+            raise SystemExit(1)
         found, result = write_report(
             source, wanted, out, paper=paper if as_pdf else None, hand_out=issuing
         )

@@ -12,6 +12,7 @@ import msgspec
 
 from ramphold.collector._archive_database import Database, Row
 from ramphold.collector._message_check import CheckedRecord
+from ramphold.collector._series_standing import settle
 from ramphold.sample import RunFinished, SampleReceived, kind_name
 from ramphold.wire import (
     MOST_MESSAGE_BYTES,
@@ -81,7 +82,9 @@ def file_records(
     known = {one.series for n, one in enumerate(arrived) if outcomes[n] != Outcome.FORK}
     _mark_dirty(database, filed)
     for series in sorted(known):
-        _count(database, series, [one for one in filed if one.series == series], utc_ns)
+        added = [one for one in filed if one.series == series]
+        _count(database, series, added, utc_ns)
+        settle(database, series, utc_ns, {one.number for one in added})
     return [outcomes[number] for number in range(len(arrived))]
 
 

@@ -7,18 +7,17 @@ archive after a restart.
 import contextlib
 import logging
 from collections.abc import Iterable
-from pathlib import Path
 
 import msgspec
 from msgspec import structs
 
 from ramphold.collector._archive_database import Database
 from ramphold.collector._message_filing import Receipts
-from ramphold.collector.archive import BenchSeries, is_file
-from ramphold.collector.config import CollectConfig
+from ramphold.collector._series_standing import settle
+from ramphold.collector.archive import BenchSeries
+from ramphold.collector.config import CollectConfig, key_folder
 from ramphold.errors import KeyFileError
 from ramphold.keys.ed25519 import SigningKey, fingerprint
-from ramphold.keys.key_folder import KeyFolder
 from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.signed_head import SignedHead, sign_head
 from ramphold.wire import StateMessage
@@ -34,19 +33,6 @@ _ACCEPTED = "SELECT count(*) FROM bench_keys WHERE bench = ? AND fingerprint = ?
 
 
 _log = logging.getLogger("ramphold.collector")
-
-
-def key_folder(config: CollectConfig) -> KeyFolder:
-    """The folder of a collector's key.
-
-    Raises:
-        KeyFileError: none is named, and the archive is no file.
-    """
-    if config.keys:
-        return KeyFolder(Path(config.keys))
-    if not is_file(config.archive):
-        raise KeyFileError("receipts are not signed: name a folder for the key, `keys`")
-    return KeyFolder.beside(Path(config.archive))
 
 
 def collector_key(config: CollectConfig, utc_ns: int) -> SigningKey | None:
@@ -177,3 +163,5 @@ def _keep(database: Database, bench: str, series: str, head: SignedHead, root: s
         "ELSE vouched END WHERE series = ?",
         (whose, accepted, head.count, head.count, series),
     )
+    # Its key may show that it is a bench under another name.
+    settle(database, series, head.utc_ns, ())

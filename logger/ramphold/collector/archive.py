@@ -24,7 +24,7 @@ _RUN = (
 )
 _BENCHES = """SELECT series, bench, first_utc_ns, heard_utc_ns, filed, newest, origin, online,
     told_newest, told_waiting, state, series IN (SELECT series FROM benches_in_force) AS in_force,
-    fingerprint, vouched,
+    standing, against, fingerprint, vouched,
     (SELECT count(*) FROM heads h WHERE h.series = benches.series AND h.agrees = 0) AS contradicted
     FROM benches ORDER BY bench, first_utc_ns, series"""
 _QUARANTINED = """SELECT
@@ -59,7 +59,8 @@ class BenchSeries(Struct, frozen=True, kw_only=True):
         told_newest, waiting: what the bench itself says: its newest record, and how many wait to
             be sent or for their receipt.
         state: all that it said, as JSON; null before it said anything.
-        in_force: whether no newer series has replaced it.
+        in_force: whether it is shown: it stands, or it is disputed.
+        standing, against: how it stands (`_series_standing.Standing`), and because of which series.
         fingerprint: of the key that signed the newest head that agrees with what is filed.
         vouched: how many of its first records a key vouches for that a person has accepted.
         contradicted: how many heads and receipts are over other records than those filed.
@@ -77,6 +78,8 @@ class BenchSeries(Struct, frozen=True, kw_only=True):
     waiting: int
     state: Raw
     in_force: bool
+    standing: str
+    against: str | None
     fingerprint: str | None
     vouched: int
     contradicted: int

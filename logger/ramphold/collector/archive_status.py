@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from msgspec import Struct, structs
 
 from ramphold.collector.archive import Archive, BenchSeries, QuarantinedMessages
+from ramphold.collector.forks import Dispute, disputes
 
 # Of many gaps the first are enough to see.
 _MOST_GAPS = 20
@@ -27,23 +28,25 @@ class CollectStatus(Struct, frozen=True, kw_only=True):
         archive: its name.
         benches: each series of each bench.
         doubled: names that two benches share.
+        disputes: series that contradict what was filed, until a person decides.
         quarantine: what could not be filed, by bench.
     """
 
     archive: str
     benches: list[BenchStatus]
     doubled: list[str]
+    disputes: list[Dispute]
     quarantine: list[QuarantinedMessages]
 
     @property
     def well(self) -> bool:
-        """Whether nothing is missing, refused or contradicted, and no benches share a name.
+        """Whether nothing is missing, refused, contradicted or disputed, and no two share a name.
 
         Forks alone do not count: a bench that was refused one has begun a new series.
         """
         wrong = any(one.missing or one.contradicted for one in self.benches if one.in_force)
         refused = any(one.messages > one.forks or one.dropped for one in self.quarantine)
-        return not (self.doubled or wrong or refused)
+        return not (self.doubled or self.disputes or wrong or refused)
 
 
 def collect_status(archive: Archive) -> CollectStatus:
@@ -61,6 +64,7 @@ def collect_status(archive: Archive) -> CollectStatus:
                 for one in benches
             ],
             doubled=sorted(doubled(benches)),
+            disputes=disputes(archive),
             quarantine=archive.quarantined(),
         )
 

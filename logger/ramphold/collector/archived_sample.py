@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import TypeVar
 
+from ramphold.collector._series_standing import Standing
 from ramphold.collector.archive import Archive
 from ramphold.core.trace import Trace
 from ramphold.errors import InputError, WireError
@@ -35,6 +36,12 @@ from ramphold.wire.packed_trace import trace_sha256, unpack_trace
 R = TypeVar("R", bound=Record)
 
 
+_DISPUTED = """SELECT 1 FROM benches b WHERE b.series = ? AND b.standing = 'disputed' AND EXISTS (
+    SELECT 1 FROM events e WHERE e.series = b.series AND e.sample = ? AND NOT EXISTS (
+        SELECT 1 FROM events o
+        WHERE o.series = b.against AND o.record = e.record AND o.link = e.link))"""
+
+
 class ArchivedSample:
     """One sample of one series, with its bench.
 
@@ -48,6 +55,34 @@ class ArchivedSample:
         self._archive = archive
         self.series = series
         self.number = number
+
+    @property
+    def disputed(self) -> bool:
+        """Whether its series contradicts another, and tells this sample in other words or alone."""
+        return bool(self._archive.database.rows(_DISPUTED, (self.series, self.number)))
+
+    def notes(self) -> Iterator[tuple[str, str]]:
+        """Title and text of what the reader of a report must know of the archive."""
+        ((vouched,),) = self._archive.database.rows(
+            "SELECT vouched FROM benches WHERE series = ?", (self.series,)
+        )
+        if vouched < max(row[0] for row in self._archive.bodies(self.series, self.number)):
+            yield (
+                "Not vouched for",
+                "No accepted key of the bench has signed all records of this sample.",
+            )
+        if self.disputed:
+            yield (
+                "Disputed",
+                "The records contradict others that were filed before, and nobody has decided yet.",
+            )
+        elif self._archive.database.rows(
+            "SELECT 1 FROM benches WHERE standing = 'disputed' AND against = ?", (self.series,)
+        ):
+            yield (
+                "Another story has arrived",
+                "A later numbering contradicts this bench's. It is kept apart; nobody has decided.",
+            )
 
     def record(self, *, spread: bool = False) -> SampleRecord:
         """The whole sample.
@@ -171,7 +206,7 @@ def find_sample(archive: Archive, number: str, bench: str | None = None) -> Arch
     else:
         where, value = "laboratory_number = ?", number
     rows = archive.database.rows(
-        f"SELECT e.bench, e.series, e.sample, f.series FROM events e "  # noqa: S608 - our own words
+        f"SELECT e.bench, e.series, e.sample, f.standing FROM events e "  # noqa: S608 - ours
         f"LEFT JOIN benches_in_force f ON f.series = e.series WHERE {where} ORDER BY 1, 2",
         (value,),
     )
@@ -181,6 +216,8 @@ def find_sample(archive: Archive, number: str, bench: str | None = None) -> Arch
         found = [row for row in rows if bench == row[1]] or [
             row for row in rows if bench == row[0] and row[3] is not None
         ]
+    # A disputed series takes the place of none that is not.
+    found = [row for row in found if row[3] == Standing.IN_FORCE] or found
     if not found:
         raise InputError(f"there is no sample {number} in {archive.name}")
     if len(found) > 1:

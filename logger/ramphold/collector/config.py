@@ -4,6 +4,9 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from ramphold.collector.archive import is_file
+from ramphold.errors import KeyFileError
+from ramphold.keys.key_folder import KeyFolder
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.toml_file import read_toml
 
@@ -33,3 +36,16 @@ def load_config(path: Path) -> CollectConfig:
         ConfigError: the file cannot be read or is no TOML, or a key is missing, unknown or wrong.
     """
     return read_toml(path, CollectConfig)
+
+
+def key_folder(config: CollectConfig) -> KeyFolder:
+    """The folder of a collector's key, and of the persons who decide.
+
+    Raises:
+        KeyFileError: none is named, and the archive is no file.
+    """
+    if config.keys:
+        return KeyFolder(Path(config.keys))
+    if not is_file(config.archive):
+        raise KeyFileError("keys: the archive is no file: name a folder for keys in collect.toml")
+    return KeyFolder.beside(Path(config.archive))

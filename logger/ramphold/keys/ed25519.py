@@ -5,6 +5,7 @@ The library is imported where it is used: most commands need no key.
 
 from __future__ import annotations
 
+import os
 import re
 from base64 import b64decode, b64encode
 from hashlib import sha256
@@ -24,6 +25,9 @@ SignatureText = Annotated[str, Meta(pattern="^[0-9a-f]{128}$")]
 
 # What SubjectPublicKeyInfo puts before the 32 bytes of an Ed25519 key (RFC 8410, section 4).
 _SPKI = bytes.fromhex("302a300506032b6570032100")
+# 32 MB and a tenth of a second for each try (RFC 7914 names the parameters).
+_SCRYPT = {"n": 2**15, "r": 8, "p": 1}
+_NONCE = 12
 _PRINT = re.compile("[0-9a-f]{16,64}")
 
 
@@ -87,6 +91,40 @@ class SigningKey:
     def sign(self, message: bytes) -> str:
         """The signature of a message, in hex."""
         return self._key.sign(message).hex()
+
+
+def seal(secret: bytes, pin: str, salt: bytes, label: str) -> bytes:
+    """Seal a secret under a PIN: AES-256-GCM by a key from scrypt (RFC 7914).
+
+    Args:
+        secret: what is sealed.
+        pin: the passphrase or PIN.
+        salt: random bytes of this secret; they need not be secret.
+        label: what the secret belongs to; it opens under no other.
+    """
+    from cryptography.hazmat.primitives.ciphers.aead import AESGCM  # noqa: PLC0415 - slow to load
+
+    nonce = os.urandom(_NONCE)
+    return nonce + AESGCM(_stretched(pin, salt)).encrypt(nonce, secret, label.encode())
+
+
+def unseal(sealed: bytes, pin: str, salt: bytes, label: str) -> bytes | None:
+    """The secret; None if the PIN is wrong or anything was changed."""
+    from cryptography.exceptions import InvalidTag  # noqa: PLC0415 - slow to load
+    from cryptography.hazmat.primitives.ciphers.aead import AESGCM  # noqa: PLC0415
+
+    try:
+        return AESGCM(_stretched(pin, salt)).decrypt(
+            sealed[:_NONCE], sealed[_NONCE:], label.encode()
+        )
+    except (InvalidTag, ValueError):
+        return None
+
+
+def _stretched(pin: str, salt: bytes) -> bytes:
+    from cryptography.hazmat.primitives.kdf.scrypt import Scrypt  # noqa: PLC0415 - slow to load
+
+    return Scrypt(salt=salt, length=32, **_SCRYPT).derive(pin.encode())
 
 
 def is_signed(public: str, signature: str, message: bytes) -> bool:

@@ -21,7 +21,9 @@ _SURE = 0.99
 def revision_text(given: ReportInput) -> str:
     """The revision, in words."""
     revision = given.issue.revision
-    return "Draft, not issued" if revision is None else f"Revision {revision}"
+    text = "Draft, not issued" if revision is None else f"Revision {revision}"
+    # It stands at the foot of each page.
+    return f"DISPUTED · {text}" if given.issue.disputed else text
 
 
 def headline(given: ReportInput) -> CoverResult:
@@ -119,6 +121,9 @@ def notices(given: ReportInput) -> Iterator[Notice]:
             text="Do not rely on this report. " + "; ".join(given.tampering) + ".",
             tone=Emphasis.FAIL,
         )
+    for title, text in issue.notes:
+        tone = Emphasis.FAIL if issue.disputed else Emphasis.PLAIN
+        yield Notice(title=title, text=text, tone=tone)
     if issue.revision is None:
         text = "For inspection only. It is not a result and must not leave the laboratory."
         yield Notice(title="Draft, not issued", text=text)

@@ -23,6 +23,8 @@ class Issue:
         by: initials of the person who issues it.
         changes: the differences from the revision before.
         letterhead: the laboratory.
+        notes: title and text of what a reader must know beside the sample's own records.
+        disputed: whether the records contradict others; said at the foot of each page.
     """
 
     utc_ns: int
@@ -30,6 +32,8 @@ class Issue:
     by: str = ""
     changes: str = ""
     letterhead: Letterhead = field(default_factory=Letterhead)
+    notes: tuple[tuple[str, str], ...] = ()
+    disputed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,211 @@
+"""A person's own signing key, sealed with a passphrase or PIN, in a file of the key folder.
+
+The PIN turns into a key by scrypt (RFC 7914), which seals the secret with AES-GCM. It keeps a
+colleague at the screen from signing. Whoever can read the file can try PINs elsewhere, so the file
+is its owner's alone, and a long passphrase is better than four digits.
+"""
+
+import os
+import re
+from pathlib import Path
+
+import msgspec
+from msgspec import Struct, structs
+
+from ramphold.errors import CommandRefused, InputError, KeyFileError
+from ramphold.keys.ed25519 import PublicKey, SigningKey, seal, unseal
+
+_INITIALS = re.compile(r"[A-Za-z0-9][A-Za-z0-9.-]{0,11}", re.ASCII)
+_SHORTEST = 4
+_FREE_TRIES = 3
+_LONGEST_WAIT_S = 300
+_NS = 10**9
+
+
+class Person(Struct, frozen=True, kw_only=True):
+    """A person who signs.
+
+    Attributes:
+        initials: as in the records; no two persons share them.
+        name, function: in full, as a report prints them.
+        key: public key, in hex.
+        added_utc_ns, retired_utc_ns: since when, and until when; None if still.
+    """
+
+    initials: str
+    name: str
+    function: str
+    key: PublicKey
+    added_utc_ns: int
+    retired_utc_ns: int | None = None
+
+
+class _PersonFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    person: Person
+    salt: bytes
+    sealed: bytes
+
+
+class _Failures(Struct, frozen=True, kw_only=True):
+    count: int = 0
+    utc_ns: int = 0
+
+
+class PersonKeys:
+    """The persons of a key folder.
+
+    Args:
+        folder: the key folder.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder / "people"
+
+    def add(self, initials: str, name: str, function: str, pin: str, utc_ns: int) -> Person:
+        """Make a key for a person.
+
+        Raises:
+            InputError: the initials are taken or cannot be used, or the PIN is too short.
+            KeyFileError: the folder cannot be written.
+        """
+        if not _INITIALS.fullmatch(initials):
+            raise InputError(
+                f"initials {initials[:40]!r}: expected 1 to 12 letters, digits, dots or dashes"
+            )
+        if len(pin) < _SHORTEST:
+            raise InputError(f"the PIN is too short: expected {_SHORTEST} characters or more")
+        for one in self.all():
+            if _same(one.initials, initials):
+                raise InputError(f"initials {initials}: {one.name} has them already")
+            if one.retired_utc_ns is None and _same(one.name, name):
+                raise InputError(f"{name} has a key already, as {one.initials}: retire that one")
+        key = SigningKey.generate()
+        person = Person(
+            initials=initials, name=name, function=function, key=key.public, added_utc_ns=utc_ns
+        )
+        salt = os.urandom(16)
+        self._write(
+            _PersonFile(person=person, salt=salt, sealed=seal(key.secret(), pin, salt, key.public))
+        )
+        return person
+
+    def all(self) -> list[Person]:
+        """Every person, retired ones too, by initials.
+
+        Raises:
+            KeyFileError: a file cannot be read.
+        """
+        return [self._read(path).person for path in sorted(self._folder.glob("*.json"))]
+
+    def find(self, initials: str) -> Person:
+        """A person by initials.
+
+        Raises:
+            CommandRefused: there is none.
+            KeyFileError: the file cannot be read.
+        """
+        path = self._path(initials)
+        if not path.exists():
+            raise CommandRefused(
+                f"{initials} has no key to sign with: `ramphold person add {initials}`"
+            )
+        return self._read(path).person
+
+    def retire(self, initials: str, utc_ns: int) -> Person:
+        """End a person's signing; what was signed stays signed.
+
+        Raises:
+            CommandRefused: there is no such person, or it is retired already.
+            KeyFileError: the file cannot be read or written.
+        """
+        person = self.find(initials)
+        if person.retired_utc_ns is not None:
+            raise CommandRefused(f"{person.name} ({person.initials}) is retired already")
+        file = self._read(self._path(initials))
+        retired = structs.replace(person, retired_utc_ns=utc_ns)
+        self._write(structs.replace(file, person=retired))
+        return retired
+
+    def open(self, initials: str, pin: str, utc_ns: int) -> tuple[Person, SigningKey]:
+        """A person and the key to sign with.
+
+        Each wrong PIN after the third makes the next try wait longer, up to five minutes; no number
+        of them locks a key for good.
+
+        Raises:
+            CommandRefused: no such person, a retired one, a wrong PIN, or a try too soon.
+            KeyFileError: the file cannot be read.
+        """
+        person = self.find(initials)
+        if person.retired_utc_ns is not None:
+            raise CommandRefused(f"{person.name} ({person.initials}) is retired and signs no more")
+        failures = self._failures(initials)
+        wait_s = _wait_s(failures, utc_ns)
+        if wait_s > 0:
+            raise CommandRefused(
+                f"{failures.count} wrong PINs for {person.initials}: try again in {wait_s} s"
+            )
+        file = self._read(self._path(initials))
+        secret = unseal(file.sealed, pin, file.salt, person.key)
+        if secret is None:
+            self._fail(initials, _Failures(count=failures.count + 1, utc_ns=utc_ns))
+            raise CommandRefused(f"wrong PIN for {person.initials}: nothing was signed")
+        self._failed(initials).unlink(missing_ok=True)
+        return person, SigningKey.from_bytes(secret)
+
+    # --- inside ----------------------------------------------------------------------------------
+
+    def _path(self, initials: str) -> Path:
+        safe = initials.lower() if _INITIALS.fullmatch(initials) else "-"
+        return self._folder / f"{safe}.json"
+
+    def _failed(self, initials: str) -> Path:
+        return self._path(initials).with_suffix(".failed")
+
+    def _failures(self, initials: str) -> _Failures:
+        try:
+            return msgspec.json.decode(self._failed(initials).read_bytes(), type=_Failures)
+        except (OSError, msgspec.MsgspecError):
+            return _Failures()
+
+    def _fail(self, initials: str, failures: _Failures) -> None:
+        try:
+            self._failed(initials).write_bytes(msgspec.json.encode(failures))
+        except OSError as error:
+            raise KeyFileError(f"{self._folder}: can't be written: {error.strerror}") from None
+
+    def _read(self, path: Path) -> _PersonFile:
+        try:
+            return msgspec.json.decode(path.read_bytes(), type=_PersonFile)
+        except OSError as error:
+            raise KeyFileError(f"{path}: can't be read: {error.strerror}") from None
+        except msgspec.MsgspecError:
+            raise KeyFileError(f"{path}: is no person's key: put it back from its backup") from None
+
+    def _write(self, file: _PersonFile) -> None:
+        path = self._path(file.person.initials)
+        part = path.with_suffix(".part")
+        try:
+            self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            part.unlink(missing_ok=True)
+            with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as out:
+                out.write(msgspec.json.encode(file))
+                out.flush()
+                os.fsync(out.fileno())
+            part.replace(path)
+        except OSError as error:
+            raise KeyFileError(f"{path}: can't be written: {error.strerror}") from None
+
+
+def _same(one: str, other: str) -> bool:
+    return one.strip().casefold() == other.strip().casefold()
+
+
+def _wait_s(failures: _Failures, utc_ns: int) -> int:
+    """How long the next try must wait, in s; by a clock that may have been set back."""
+    over = failures.count - _FREE_TRIES
+    if over < 0:
+        return 0
+    wait_s = min(2 ** min(over + 1, 20), _LONGEST_WAIT_S)
+    since_s = (utc_ns - failures.utc_ns) // _NS
+    return 0 if since_s < -_LONGEST_WAIT_S else max(0, wait_s - max(since_s, 0))
