@@ -300,6 +300,8 @@ def bench_restored_from_an_old_copy(lab):
 def bench_given_another_name(lab):
     bench = lab.bench().filled(2).start()
     lab.delivered(bench)
+    signed = "SELECT 1 FROM benches WHERE bench = ? AND fingerprint IS NOT NULL"
+    until(lambda: lab.rows(signed, bench.name))
     bench.kill()
     ((runs,),) = bench.rows("SELECT count(*) FROM runs")
     renamed = lab.bench(f"{bench.name}b", folder=bench.name).start()
