@@ -15,7 +15,7 @@ from ramphold.collector.forks import decide, decisions, disputes
 from ramphold.errors import InputError
 from ramphold.keys.ed25519 import SigningKey, is_signed
 from ramphold.keys.merkle import MerkleTree
-from ramphold.keys.person_key import Person
+from ramphold.keys.person_key import Signer
 from ramphold.keys.signed_head import sign_head
 from support.forging import retold
 
@@ -37,7 +37,7 @@ def collect(archive):
 @pytest.fixture
 def person():
     key = SigningKey.generate()
-    return Person(initials="MB", name="M. Brandt", function="head", key=key.public,
+    return Signer(initials="MB", name="M. Brandt", function="head", key=key.public,
                   added_utc_ns=1), key  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from ramphold.cli._pin import pin_option, read_pin
 from ramphold.clock import SystemClock
 from ramphold.collector.config import key_folder
 from ramphold.collector.config import load_config as load_collect_config
-from ramphold.keys.person_key import Person, PersonKeys
+from ramphold.keys.person_key import PersonKeys, Signer
 
 
 def _where(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -72,6 +72,6 @@ def _people(collect: Path) -> PersonKeys:
     return PersonKeys(key_folder(load_collect_config(collect)).path)
 
 
-def _text(person: Person) -> str:
+def _text(person: Signer) -> str:
     state = "" if person.retired_utc_ns is None else ", retired"
     return f"{person.initials:<12} {person.name}, {person.function}{state}, key {person.key[:16]}"

@@ -1,7 +1,7 @@
 """`ramphold report`: the report of a sample as HTML and PDF."""
 
 from pathlib import Path
-from typing import Unpack
+from typing import NoReturn, Unpack
 
 import click
 
@@ -56,10 +56,8 @@ def command(
     is made on the laboratory's server, from the collected records; of a disputed sample only with
     --disputed, otherwise the exit status is 1.
     """
-    if issue and not by:
-        raise InputError("--issue: expected --by INITIALS of the person who issues the report")
-    if issue and where.get("archive") is not None:
-        raise InputError("--issue: a report is issued at its bench: expected its --config")
+    if issue:
+        _check_issue(by, where)
     config = where.get("config")
     daemon = DaemonClient(socket, None if socket else config, as_json=as_json)
 
@@ -71,20 +69,34 @@ def command(
 
     head = letterhead(load_config(config).laboratory if config else None, laboratory)
     wanted = Issue(utc_ns=SystemClock().utc_ns(), by=by, changes=changes, letterhead=head)
-    issuing = hand_out if issue else None
     with open_source(sample, **where) as source:
         if source.disputed and not disputed:
-            click.echo(
-                f"{sample} is disputed: its records contradict others that were filed. Have it "
-                "decided (`ramphold collect --status`), or print it with --disputed",
-                err=True,
-            )
-            raise SystemExit(1)
+            _refuse_disputed(sample)
         found, result = write_report(
-            source, wanted, out, paper=paper if as_pdf else None, hand_out=issuing
+            source,
+            wanted,
+            out,
+            paper=paper if as_pdf else None,
+            hand_out=hand_out if issue else None,
         )
     show(result, _text(found, result), as_json=as_json)
     raise SystemExit(1 if result.findings else 0)
+
+
+def _check_issue(by: str, where: SourceOptions) -> None:
+    if not by:
+        raise InputError("--issue: expected --by INITIALS of the person who issues the report")
+    if where.get("archive") is not None:
+        raise InputError("--issue: a report is issued at its bench: expected its --config")
+
+
+def _refuse_disputed(sample: str) -> NoReturn:
+    click.echo(
+        f"{sample} is disputed: its records contradict others that were filed. Have it decided "
+        "(`ramphold collect --status`), or print it with --disputed",
+        err=True,
+    )
+    raise SystemExit(1)
 
 
 def _text(found: Document, result: Written) -> str:

@@ -27,7 +27,7 @@ class Standing(StrEnum):
     VOID = "void"
 
 
-class Verdict(StrEnum):
+class ForkVerdict(StrEnum):
     """What a person decides of a disputed series and the filed one that it contradicts.
 
     `filed`: the filed one stands, the disputed one is void. `arrived`: the disputed one takes its
@@ -135,7 +135,7 @@ def _stand(database: Database, family: Sequence[_Numbering]) -> None:
         now[one.series] = _of(database, one, family[:at], now, forks, verdicts)
     for one in family:
         for other in family:
-            if verdicts.get((other.series, one.series)) == Verdict.ARRIVED:
+            if verdicts.get((other.series, one.series)) == ForkVerdict.ARRIVED:
                 now[one.series] = Standing.REPLACED, other.series
     for one in family:
         if now[one.series] != (one.standing, one.against):
@@ -160,7 +160,7 @@ def _of(  # noqa: PLR0913, PLR0917 - a family and what is known of it
         if now[other.series][0] == Standing.VOID:
             continue
         if pair in verdicts:
-            if verdicts[pair] == Verdict.FILED:
+            if verdicts[pair] == ForkVerdict.FILED:
                 return Standing.VOID, other.series
             continue
         if pair in forks:

@@ -4,11 +4,11 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from ramphold.collector._series_standing import Standing, Verdict, settle
+from ramphold.collector._series_standing import ForkVerdict, Standing, settle
 from ramphold.collector.archive import Archive
 from ramphold.errors import InputError
 from ramphold.keys.ed25519 import SigningKey
-from ramphold.keys.person_key import Person
+from ramphold.keys.person_key import Signer
 
 _SHORTEST = 6
 _MOST_SAMPLES = 20
@@ -77,7 +77,7 @@ def decide(  # noqa: PLR0913 - a decision has so many parts
     verdict: str,
     reason: str,
     *,
-    by: tuple[Person, SigningKey],
+    by: tuple[Signer, SigningKey],
     utc_ns: int,
 ) -> Decided:
     """Decide a dispute.
@@ -94,7 +94,7 @@ def decide(  # noqa: PLR0913 - a decision has so many parts
         InputError: there is no such dispute, or no such verdict.
         StoreError: the archive cannot be used.
     """
-    if verdict not in list(Verdict) or not reason.strip():
+    if verdict not in list(ForkVerdict) or not reason.strip():
         raise InputError("a decision: expected filed, arrived or both, and --reason TEXT")
     with archive.transaction():
         dispute = _find(archive, typed)
@@ -140,7 +140,7 @@ def _find(archive: Archive, typed: str) -> Dispute:
 
 
 def _statement(  # noqa: PLR0913, PLR0917 - what is signed
-    archive: Archive, dispute: Dispute, verdict: str, reason: str, person: Person, utc_ns: int
+    archive: Archive, dispute: Dispute, verdict: str, reason: str, person: Signer, utc_ns: int
 ) -> str:
     def ends(series: str) -> str:
         rows = archive.database.rows(

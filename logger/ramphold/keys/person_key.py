@@ -22,7 +22,7 @@ _LONGEST_WAIT_S = 300
 _NS = 10**9
 
 
-class Person(Struct, frozen=True, kw_only=True):
+class Signer(Struct, frozen=True, kw_only=True):
     """A person who signs.
 
     Attributes:
@@ -41,7 +41,7 @@ class Person(Struct, frozen=True, kw_only=True):
 
 
 class _PersonFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    person: Person
+    person: Signer
     salt: bytes
     sealed: bytes
 
@@ -61,7 +61,7 @@ class PersonKeys:
     def __init__(self, folder: Path) -> None:
         self._folder = folder / "people"
 
-    def add(self, initials: str, name: str, function: str, pin: str, utc_ns: int) -> Person:
+    def add(self, initials: str, name: str, function: str, pin: str, utc_ns: int) -> Signer:
         """Make a key for a person.
 
         Raises:
@@ -80,7 +80,7 @@ class PersonKeys:
             if one.retired_utc_ns is None and _same(one.name, name):
                 raise InputError(f"{name} has a key already, as {one.initials}: retire that one")
         key = SigningKey.generate()
-        person = Person(
+        person = Signer(
             initials=initials, name=name, function=function, key=key.public, added_utc_ns=utc_ns
         )
         salt = os.urandom(16)
@@ -89,7 +89,7 @@ class PersonKeys:
         )
         return person
 
-    def all(self) -> list[Person]:
+    def all(self) -> list[Signer]:
         """Every person, retired ones too, by initials.
 
         Raises:
@@ -97,7 +97,7 @@ class PersonKeys:
         """
         return [self._read(path).person for path in sorted(self._folder.glob("*.json"))]
 
-    def find(self, initials: str) -> Person:
+    def find(self, initials: str) -> Signer:
         """A person by initials.
 
         Raises:
@@ -111,7 +111,7 @@ class PersonKeys:
             )
         return self._read(path).person
 
-    def retire(self, initials: str, utc_ns: int) -> Person:
+    def retire(self, initials: str, utc_ns: int) -> Signer:
         """End a person's signing; what was signed stays signed.
 
         Raises:
@@ -126,7 +126,7 @@ class PersonKeys:
         self._write(structs.replace(file, person=retired))
         return retired
 
-    def open(self, initials: str, pin: str, utc_ns: int) -> tuple[Person, SigningKey]:
+    def open(self, initials: str, pin: str, utc_ns: int) -> tuple[Signer, SigningKey]:
         """A person and the key to sign with.
 
         Each wrong PIN after the third makes the next try wait longer, up to five minutes; no number
