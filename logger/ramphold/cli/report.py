@@ -50,11 +50,9 @@ def command(
     """Write the report of SAMPLE, a laboratory number or #7, into the folder --out.
 
     Without --issue it is a draft, and says so. With --issue the daemon records it with the SHA-256
-    of its HTML; the sample must have been reviewed. If the records of the sample were changed
-    outside the program, nothing is issued, the report says so, and the exit status is 1. With
-    --config the report has the name and address of the laboratory at its head. With --archive it
-    is made on the laboratory's server, from the collected records; of a disputed sample only with
-    --disputed, otherwise the exit status is 1.
+    of its HTML; the sample must have been reviewed. If its records were changed outside the
+    program, nothing is issued and the exit status is 1. --config gives the laboratory's name and
+    address. With --archive it is made from what was collected; a disputed sample needs --disputed.
     """
     if issue:
         _check_issue(by, where)
@@ -62,23 +60,20 @@ def command(
     daemon = DaemonClient(socket, None if socket else config, as_json=as_json)
 
     def hand_out(sha256: str) -> None:
-        wanted = IssueReportParams(
-            sample=sample_key(sample), operator=by, changes=changes, sha256=sha256
+        which = sample_key(sample)
+        daemon.ask(
+            ISSUE_REPORT,
+            IssueReportParams(sample=which, operator=by, changes=changes, sha256=sha256),
         )
-        daemon.ask(ISSUE_REPORT, wanted)
 
     head = letterhead(load_config(config).laboratory if config else None, laboratory)
     wanted = Issue(utc_ns=SystemClock().utc_ns(), by=by, changes=changes, letterhead=head)
     with open_source(sample, **where) as source:
         if source.disputed and not disputed:
             _refuse_disputed(sample)
-        found, result = write_report(
-            source,
-            wanted,
-            out,
-            paper=paper if as_pdf else None,
-            hand_out=hand_out if issue else None,
-        )
+        issued = hand_out if issue else None
+        papers = paper if as_pdf else None
+        found, result = write_report(source, wanted, out, paper=papers, hand_out=issued)
     show(result, _text(found, result), as_json=as_json)
     raise SystemExit(1 if result.findings else 0)
 
