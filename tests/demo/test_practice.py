@@ -89,6 +89,14 @@ def test_what_a_lever_can_not_show_stands_under_the_table_on_the_page_and_fits_a
         assert LEVER_SHOWS[lever]
 
 
+def test_a_run_on_a_computer_that_was_too_busy_for_real_time_is_said_to_show_nothing():
+    slow, well = (structs.replace(run(CUES, 0.4), speed=speed) for speed in (0.25, 0.99))
+    *_, note = list(practice_lines(practice(well, slow)))
+    assert note.startswith("note: run 2 went at 25 % of real time")
+    assert note.endswith("it shows nothing of a hand")
+    assert not any("real time" in line for line in practice_lines(practice(well)))
+
+
 def test_an_exercise_that_was_left_and_a_lever_that_was_silent_are_noted():
     silent = structs.replace(run(CUES, 0.4), silent_s=3.24)
     left = structs.replace(practice(run(GAUGE, 1.0), silent), planned=6)

@@ -43,7 +43,7 @@ class PracticeApp(RampholdApp):
         self._press = kind(self._link, self._history)
         self._press.levers, self._press.pull_words = (lever.name,), lever.use
         self._shows = lever.shows
-        self._began = self._closing = False
+        self._began = self._run_over = False
 
     def _places(self) -> dict[str, PlaceScreen]:
         return {"press": self._press}
@@ -61,8 +61,8 @@ class PracticeApp(RampholdApp):
             self._began = True
             self._press.mount(WordLine(self._shows, id="lever"), before="#said")
             self._press.action_own_hand()
-        elif snapshot.state in ENDED and not self._closing:
-            self._closing = True
+        elif snapshot.state in ENDED and not self._run_over:
+            self._run_over = True
             self.set_timer(_CLOSE_AFTER_S, self.exit)
 
 

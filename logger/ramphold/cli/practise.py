@@ -37,7 +37,12 @@ from ramphold.report.practice import (
 @click.command("practise")
 @click.option("--by", "person", required=True, metavar="INITIALS", help="Who practises.")
 @click.option("--target", type=QuantityType(units.STRESS), default="4000psi", show_default=True)
-@click.option("--lever", type=click.Choice(list(Lever)), default=Lever.KEY, show_default=True)
+@click.option(
+    "--lever",
+    type=click.Choice([lever.value for lever in Lever]),
+    default=Lever.KEY.value,
+    show_default=True,
+)
 @click.option(
     "--config", type=click.Path(path_type=Path), help="Whose load is the lever, with --lever load."
 )
@@ -173,7 +178,12 @@ async def _run_in(
             lever=lever,
         )
         show = functools.partial(_show, practice.lever)
-        return await practise_once(folder, exercise, cued=cued, show=show)
+        try:
+            return await practise_once(folder, exercise, cued=cued, show=show)
+        finally:
+            # A screen that is cancelled just closes, and the next run would be asked for.
+            if task.cancelling():
+                raise asyncio.CancelledError
 
 
 @contextlib.asynccontextmanager

@@ -7,6 +7,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from ramphold.clock import NS_PER_S
 from ramphold.control import run_methods, run_queries, specimen_methods
 from ramphold.demo._force_lever import ForceLever
 from ramphold.demo._simulated_bench import SimulatedBench
@@ -58,6 +59,7 @@ async def practise_once(folder: Path, exercise: Exercise, *, cued: bool, show: S
         person = exercise.person
         started = await bench.ask(run_methods.START_RUN, specimen=specimen, operator=person)
         await bench.ask(run_methods.PUMP, act=run_methods.PumpAction.TAKE)
+        begun_ns, begun_s = bench.clock.now_ns(), asyncio.get_running_loop().time()
         pumping = asyncio.create_task(_pump(bench))
         try:
             await show(bench, cued)
@@ -67,11 +69,19 @@ async def practise_once(folder: Path, exercise: Exercise, *, cued: bool, show: S
             pumping.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await pumping
+        took_s = asyncio.get_running_loop().time() - begun_s
+        speed = (bench.clock.now_ns() - begun_ns) / NS_PER_S / took_s
         ended = (await bench.ask(run_queries.RUN, run=started.run)).run
         if ended.assessment is None or ended.assessment.ramp_rate_psi_min is None:
             raise CommandRefused("the run ended before its ramp did: start the exercise again")
         silent_s = lever.silent_s if lever else 0.0
-        return PracticeRun.judged(ended.plan, ended.assessment, cued=cued, silent_s=silent_s)
+        return PracticeRun.judged(
+            ended.plan,
+            ended.assessment,
+            cued=cued,
+            silent_s=silent_s,
+            speed=1.0 if exercise.speed is None else speed,
+        )
 
 
 async def _pump(bench: SimulatedBench) -> None:

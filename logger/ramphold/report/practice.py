@@ -50,6 +50,8 @@ LEVER_SHOWS = {
     "it never tires as on a long lever.",
 }
 
+#: A run that is slower than this is another task than a real one.
+_REAL_TIME = 0.95
 _SIDES = {False: "gauge and clock", True: "with cues"}
 
 
@@ -64,6 +66,7 @@ class PracticeRun(Struct, frozen=True, kw_only=True):
         hold_off_s: difference between the hold and its planned time, in s.
         verdict: whether the run passed its assessment.
         silent_s: for how long a load that served as the lever gave no reading, in s.
+        speed: how fast the press went, as a multiple of real time; a busy computer is slower.
     """
 
     cued: bool
@@ -72,9 +75,18 @@ class PracticeRun(Struct, frozen=True, kw_only=True):
     hold_off_s: float
     verdict: str
     silent_s: float = 0.0
+    speed: float = 1.0
 
     @classmethod
-    def judged(cls, plan: RunPlan, found: Assessment, *, cued: bool, silent_s: float = 0.0) -> Self:
+    def judged(
+        cls,
+        plan: RunPlan,
+        found: Assessment,
+        *,
+        cued: bool,
+        silent_s: float = 0.0,
+        speed: float = 1.0,
+    ) -> Self:
         """A run by its assessment."""
         rms_psi = found.ramp_rms_psi
         return cls(
@@ -84,6 +96,7 @@ class PracticeRun(Struct, frozen=True, kw_only=True):
             hold_off_s=found.hold_s - plan.hold_s,
             verdict=found.verdict,
             silent_s=silent_s,
+            speed=speed,
         )
 
 
@@ -133,6 +146,11 @@ def practice_lines(practice: Practice) -> Iterator[str]:
     for number, run in enumerate(practice.runs, 1):
         if run.silent_s:
             yield f"note: in run {number} the lever gave no reading for {run.silent_s:.1f} s"
+        if run.speed < _REAL_TIME:
+            yield (
+                f"note: run {number} went at {100 * run.speed:.0f} % of real time, since this "
+                "computer was too busy: it shows nothing of a hand"
+            )
     if len(practice.runs) < practice.planned:
         yield f"note: left after {len(practice.runs)} of {practice.planned} runs"
 
