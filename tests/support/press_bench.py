@@ -65,8 +65,6 @@ def possible(facts: PressSituation) -> bool:
         and (facts.load not in over or live)
         and (facts.load is not LoadLevel.RESIDUAL or facts.run not in LIVE | {RunStage.NONE})
         and (facts.verdict is None or facts.run not in LIVE | {RunStage.NONE, RunStage.ENDING})
-        # Whether a load is what a run left is known once its end is written.
-        and (facts.run is not RunStage.ENDING or facts.load is not LoadLevel.CONTACT)
         and (facts.link is not Link.OPENING)
         and (facts.ask is Ask.NOTHING or live)
         and (facts.ask is not Ask.LET_CATCH_UP or facts.run is RunStage.RAMP)
@@ -188,7 +186,7 @@ def _snapshot(facts: PressSituation, plan: RunPlan, load_lbf: float) -> Snapshot
         out_of_band_s=0.0,
         peak_lbf=load_lbf,
         stale=False,
-        rest_lbf=None if live or facts.run is RunStage.ENDING else _rest_lbf(facts, load_lbf),
+        rest_lbf=None if live else _rest_lbf(facts, load_lbf),
     )
 
 

@@ -172,6 +172,12 @@ def test_the_hold_bar_says_what_is_held_and_what_is_to_go():
     assert hold.share == pytest.approx(30.2 / 120, abs=0.01)
 
 
+def test_a_hold_that_was_let_off_at_once_has_an_empty_bar():
+    bench = run_at(150.0)
+    none = changed(bench, snapshot=replace(bench.snapshot, hold_s=0.0, hold_to_go_s=0.0))
+    assert press_view(none, HEARD_NS).meters[0].share == 0.0
+
+
 @pytest.mark.parametrize(
     ("force_lbf", "words", "tone"),
     [

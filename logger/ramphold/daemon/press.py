@@ -7,6 +7,7 @@ a run, is told after its commit.
 import asyncio
 import logging
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from ramphold.clock import Clock
@@ -334,4 +335,7 @@ class PressService:
         run = self._run
         if run and (not run.tracker.ended or self._ended.is_set()):
             self._shown = run.tracker.snapshot()
+        elif run and self._shown:
+            # What is pumped meanwhile is not what the run left.
+            self._shown = replace(self._shown, rest_lbf=run.tracker.snapshot().rest_lbf)
         return self._shown

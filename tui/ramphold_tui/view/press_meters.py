@@ -31,9 +31,11 @@ def _hold(bench: BenchState, snapshot: Snapshot) -> Meter:
     out = ""
     if round(snapshot.out_of_band_s, 1):
         out = f", {snapshot.out_of_band_s:.1f} s out of band"
+    whole_s = planned_s or snapshot.hold_s + snapshot.hold_to_go_s
     return Meter(
         label="hold",
-        share=min(1.0, snapshot.hold_s / (planned_s or snapshot.hold_s + snapshot.hold_to_go_s)),
+        # A hold that was let off at once has neither.
+        share=min(1.0, snapshot.hold_s / whole_s) if whole_s else 0.0,
         text=f"{held} held, {to_go} to go{out}",
         brief=f"{held}, {to_go} to go",
     )
