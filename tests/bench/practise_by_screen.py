@@ -27,7 +27,8 @@ RATE_PSI_S, HOLD_S = 2000 / 60, 120.0
 FULL = "█"
 COLUMNS, LINES = 100, 24
 LETTERS = {letter: big(letter, FULL) for letter in "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ:/"}
-PULLS = {"READY", "SEATING", "SQUEEZE", "PULL ON", "TOP UP"}
+#: Without an answer one goes by the gauge: on, as long as the load is behind.
+PULLS = {"READY", "SEATING", "SQUEEZE", "PULL ON", "TOP UP", "NO ANSWER"}
 RELEASES = {"RELEASE", "OPEN VALVE"}
 
 
@@ -95,7 +96,7 @@ class Person:
             return self._by_gauge(rows, top)
         if any(row.startswith(("verdict", " verdict")) for row in rows):
             return "rest"
-        bar = next((row for row in rows if "behind " in row and " ahead" in row), "")
+        bar = next((row for row in rows if "behind ─" in row or "─ ahead" in row), "")
         word = next((found for top in range(7, 16) if (found := big_words(rows, top))), "")
         if word in RELEASES:
             return "release"
