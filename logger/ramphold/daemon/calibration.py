@@ -5,6 +5,7 @@ import statistics
 from collections.abc import Callable
 from dataclasses import asdict
 
+import msgspec
 from msgspec import structs
 
 from ramphold.clock import NS_PER_S, Clock
@@ -133,19 +134,17 @@ class CalibrationService:
 
     async def _record(self, certificate: Certificate, operator: str) -> CertificateTaken:
         kind = "load" if certificate.of_force else "balance"
+        facts, fields = msgspec.to_builtins(certificate), CertificateTaken.__struct_fields__
+        shared = {name: value for name, value in facts.items() if name in fields}
         record = CertificateTaken(
-            operator=operator,
-            utc_ns=self._clock.utc_ns(),
-            certificate=certificate.id,
-            instrument=f"{kind}: {certificate.instrument}",
-            serial=certificate.serial,
-            by=certificate.by,
-            date=certificate.date.isoformat(),
-            due=certificate.due.isoformat(),
-            unit=certificate.unit,
-            expanded_uncertainty=certificate.expanded_uncertainty,
-            coverage_factor=certificate.coverage_factor,
-            sha256=hashlib.sha256(certificate.text().encode()).hexdigest(),
+            **shared
+            | {
+                "operator": operator,
+                "utc_ns": self._clock.utc_ns(),
+                "certificate": certificate.id,
+                "instrument": f"{kind}: {certificate.instrument}",
+                "sha256": hashlib.sha256(certificate.text().encode()).hexdigest(),
+            }
         )
         return await self._store.run(lambda store: _once(store, record))
 
