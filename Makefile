@@ -7,7 +7,7 @@ PROGRAM := $(VENV)/.program
 STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
 
-.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures schema tables clean
+.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -84,6 +84,10 @@ lock: $(STAMP)
 # What benches and the laboratory's server say to each other; a test holds it to the types.
 schema: $(STAMP)
 	$(BIN)/python -c 'import json; from ramphold.wire import schema; print(json.dumps(schema(), indent=1))' > logger/ramphold/wire/schema.json
+
+# The manual page, from the commands themselves; a test compares it with them.
+manual: $(STAMP)
+	PYTHONPATH=tests $(BIN)/python tests/support/manual.py
 
 # The tables of methods and topics in DEVELOPERS.md; a test compares them with the declarations.
 tables: $(STAMP)

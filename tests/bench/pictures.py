@@ -23,7 +23,7 @@ from ramphold.core import RunState
 from ramphold.demo import SimulatedBench, walk_sample
 from ramphold.sample import Equipment
 from ramphold_tui.app import RampholdApp, make_app
-from ramphold_tui.theme import FULL, SIXTEEN
+from ramphold_tui.theme import DARK, SIXTEEN
 from ramphold_tui.view.glyphs import ASCII, CONSOLE, UNICODE
 from ramphold_tui.widgets.drawn import Drawn
 
@@ -107,7 +107,7 @@ async def draw(bench: SimulatedBench, folder: Path, kind: str, size: tuple[int, 
         async with app.run_test(size=size) as pilot:
             app.initials = "KL"
             # Here is no terminal to ask for its colours.
-            theme = SIXTEEN if kind in {"16", "nocolor", "console"} else FULL
+            theme = SIXTEEN if kind in {"16", "nocolor", "console"} else DARK
             app.register_theme(theme)
             app.theme = theme.name
             for place, keys in PLACES.items():

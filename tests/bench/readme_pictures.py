@@ -21,7 +21,7 @@ from ramphold.control import bench_methods, run_methods, sample_methods, specime
 from ramphold.core import RunState
 from ramphold.demo import SimulatedBench
 from ramphold_tui.app import make_app
-from ramphold_tui.theme import FULL
+from ramphold_tui.theme import DARK
 
 _SIZE = (100, 30)
 _RAMP_PSI = 2_600.0
@@ -121,8 +121,8 @@ async def main(folder: Path) -> None:
             app = make_app(Path(bench.config.control.socket))
             async with app.run_test(size=_SIZE) as pilot:
                 app.initials = "KL"
-                app.register_theme(FULL)
-                app.theme = FULL.name
+                app.register_theme(DARK)
+                app.theme = DARK.name
                 painter = Painter(bench, pilot, folder)
                 await painter.draw("worksheet", _WORKSHEET)
                 await painter.draw("results", _RESULTS)

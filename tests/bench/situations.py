@@ -21,7 +21,7 @@ from ramphold.control import run_methods, run_queries, server_methods
 from ramphold.control.handlers import Handlers
 from ramphold.control.server import Server
 from ramphold.sample import SpecimenAdded
-from ramphold_tui.theme import FULL, SIXTEEN
+from ramphold_tui.theme import DARK, SIXTEEN
 from ramphold_tui.view.situation import PressSituation
 from ramphold_tui.view.situation_table import SITUATIONS
 from support.press_bench import USUAL, bench_in, example
@@ -63,7 +63,7 @@ async def draw(folder, kind, size, path):
     with terminal(kind):
         app = make(path, kind)
         async with told.server, app.run_test(size=size) as pilot:
-            theme = SIXTEEN if kind in {"16", "nocolor"} else FULL
+            theme = SIXTEEN if kind in {"16", "nocolor"} else DARK
             app.register_theme(theme)
             app.theme = theme.name
             while app.bench.live is None:

@@ -254,7 +254,9 @@ class RampholdApp(App[None], inherit_bindings=False):
         for screen in self.screen_stack:
             for strip in screen.query(PressStrip):
                 strip.show(self.bench, self._painted_ns)
-            if isinstance(screen, PlaceScreen) and screen.is_mounted:
+            # While the application closes, screens stand there that have lost their widgets.
+            whole = screen.is_mounted and screen.query("#said")
+            if isinstance(screen, PlaceScreen) and whole:
                 screen.show(self.bench, self._painted_ns)
                 screen.show_always(self.bench, self._painted_ns)
 

@@ -8,6 +8,7 @@ import os
 import sys
 
 import click
+from click.shell_completion import CompletionItem
 
 from ramphold import __version__
 from ramphold.errors import RampholdError
@@ -48,6 +49,14 @@ class _LazyGroup(click.Group):
         del ctx
         with formatter.section("Commands"):
             formatter.write_dl(list(_COMMANDS.items()))
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        found = [
+            CompletionItem(name, help=about)
+            for name, about in _COMMANDS.items()
+            if name.startswith(incomplete)
+        ]
+        return found or click.Command.shell_complete(self, ctx, incomplete)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         del ctx

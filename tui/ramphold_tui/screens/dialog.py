@@ -4,12 +4,23 @@ from typing import TypeVar
 
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
-from textual.screen import ModalScreen
+from textual.events import Resize
+from textual.geometry import Size
+from textual.screen import ModalScreen, Screen
 
 from ramphold_tui.messages import ScreenShown
 from ramphold_tui.widgets import PressStrip
 
 T = TypeVar("T")
+
+
+#: Under this size a screen has the class `-small`.
+USUAL = Size(80, 24)
+
+
+def mark_small(screen: Screen[T], size: Size) -> None:
+    """Give a screen the class `-small` where it has little room."""
+    screen.set_class(size.width < USUAL.width or size.height < USUAL.height, "-small")
 
 
 class Dialog(ModalScreen[T]):
@@ -20,6 +31,10 @@ class Dialog(ModalScreen[T]):
         yield PressStrip()
         with Container(classes="middle"), VerticalScroll(classes="sheet", can_focus=False):
             yield from self.content()
+
+    def on_resize(self, event: Resize) -> None:
+        """Leave out what a small terminal has no room for."""
+        mark_small(self, event.size)
 
     def content(self) -> ComposeResult:
         """What the dialog shows."""

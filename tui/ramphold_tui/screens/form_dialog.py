@@ -97,5 +97,5 @@ class FormDialog(Dialog[T | None]):
             text = f"! {errors[field.name]}" if shown else ""
             below = self.query_one(f"#wrong-{field.name}", Static)
             if below.content != text:
-                below.update(text, layout=False)
+                below.update(text)
         return errors

@@ -2,6 +2,7 @@
 
 from textual import work
 from textual.app import ComposeResult
+from textual.containers import VerticalScroll
 
 from ramphold.control import act, bench_methods, hand_methods, instrument_methods
 from ramphold.errors import RampholdError
@@ -46,13 +47,14 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
     def content(self) -> ComposeResult:
         """Facts, checks, hands, wear."""
         yield WordLine("instruments", id="title")
-        yield TextBlock(id="facts", classes="told")
-        yield WordLine("daily checks", classes="header")
-        yield TextBlock(id="daily", classes="told")
-        yield WordLine("hands", "gain of a usual press ± sd", classes="header")
-        yield TextBlock(id="hands", classes="told")
-        yield WordLine("wear", classes="header")
-        yield MeterList(id="wear", classes="told")
+        with VerticalScroll(id="all", can_focus=False):
+            yield TextBlock(id="facts", classes="told")
+            yield WordLine("daily checks", classes="header")
+            yield TextBlock(id="daily", classes="told")
+            yield WordLine("hands", "gain of a usual press ± sd", classes="header")
+            yield TextBlock(id="hands", classes="told")
+            yield WordLine("wear", classes="header")
+            yield MeterList(id="wear", classes="told")
 
     def on_mount(self) -> None:
         """Read the instruments again and again while they are in sight."""
@@ -61,6 +63,11 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Note the time, and whether a run is live."""
         self._running, self._utc_ns = bench.running, bench.utc_ns(now_ns)
+
+    def action_scroll(self, key: str) -> None:
+        """Show what stands above or below, where it does not all fit."""
+        rows = 4 if key == "down" else -4
+        self.query_one("#all").scroll_relative(y=rows, animate=False)
 
     @work(exclusive=True, group="asking")
     async def action_zero(self) -> None:
@@ -128,7 +135,5 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
         if self.has_class("-low") and len(hands) > _LOW_HANDS:
             hands = hands[: _LOW_HANDS - 1]
         for name, lines in (("#facts", view.facts), ("#daily", view.checks), ("#hands", hands)):
-            region = self.query_one(name, TextBlock)
-            region.lines = lines
-            region.styles.height = len(lines)
+            self.query_one(name, TextBlock).lines = lines
         self.query_one(MeterList).meters = view.wear

@@ -5,7 +5,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal
+from textual.containers import Horizontal, VerticalScroll
 
 from ramphold.control import run_queries
 from ramphold.errors import RampholdError
@@ -32,6 +32,8 @@ class PastRunScreen(Dialog[None]):
         Binding("escape,enter", "dismiss", "back"),
         Binding("up", "turn(-1)", "run before"),
         Binding("down", "turn(1)", "run after"),
+        Binding("pageup", "scroll(-4)", "checks before"),
+        Binding("pagedown", "scroll(4)", "checks after"),
     ]
 
     def __init__(self, workspace: Workspace, runs: Sequence[int], place: int) -> None:
@@ -45,7 +47,8 @@ class PastRunScreen(Dialog[None]):
         with Horizontal(id="traces"):
             yield TracePlot(id="whole", classes="told")
             yield TracePlot(id="hold-near", classes="told")
-        yield TextBlock(id="checks")
+        with VerticalScroll(id="all-checks", can_focus=False):
+            yield TextBlock(id="checks")
         yield WordLine(right=_NAMES, id="run-keys")
 
     def on_mount(self) -> None:
@@ -57,11 +60,15 @@ class PastRunScreen(Dialog[None]):
         self._place = max(0, min(self._place + step, len(self._runs) - 1))
         self._read_again()
 
+    def action_scroll(self, rows: int) -> None:
+        """Show other checks, where they do not all fit."""
+        self.query_one("#all-checks").scroll_relative(y=rows, animate=False)
+
     def _read_again(self) -> None:
         self.run_worker(self._read(self._runs[self._place]), exclusive=True, group="reading")
 
     async def _read(self, number: int) -> None:
-        keys = f"Esc: back  Up Down: {self._place + 1} of {len(self._runs)}"
+        keys = f"Esc: back  Up Down: {self._place + 1} of {len(self._runs)}  PgUp PgDn: checks"
         self.query_one("#run-keys", WordLine).left = keys
         title, ask = self.query_one("#run-title", WordLine), self._workspace.ask
         try:

@@ -4,11 +4,13 @@ from typing import ClassVar, TypeVar
 
 from textual import work
 from textual.app import ComposeResult
+from textual.events import Resize
 from textual.screen import Screen
 from textual.timer import Timer
 
 from ramphold_tui.bindings import bindings
 from ramphold_tui.messages import ScreenShown
+from ramphold_tui.screens.dialog import mark_small
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.sieve_timers import sieve_words
@@ -65,6 +67,10 @@ class PlaceScreen(Screen[None]):
     def on_screen_resume(self) -> None:
         """Ask to be shown what is known now."""
         self.post_message(ScreenShown())
+
+    def on_resize(self, event: Resize) -> None:
+        """Leave out what a small terminal has no room for."""
+        mark_small(self, event.size)
 
     async def go_on(self, place: str, said: str = "") -> None:
         """Go to another place where there is one, and say there what was done."""

@@ -3,7 +3,7 @@
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal
-from textual.events import ScreenResume
+from textual.events import Resize, ScreenResume
 
 from ramphold.control import act, run_queries, sample_methods
 from ramphold.control.sample_methods import SampleLine, SampleParams
@@ -52,8 +52,9 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
             self._worked_on = self._sample = self.workspace.sample
             self.read_again()
 
-    def on_resize(self) -> None:
+    def on_resize(self, event: Resize) -> None:
         """Divide the height between figure and runs."""
+        del event
         self._share_height()
 
     # --- keys ----------------------------------------------------------------------------------

@@ -47,7 +47,6 @@ class TimersScreen(RecordScreen, here=keys.TIMERS):
         label.set_tone(head.tone)
         bars = self.query_one(MeterList)
         bars.meters = sieve_timers.sieve_meters(bench.sieves, now_ns)
-        bars.styles.height = max(1, len(bars.meters))
 
     def pressed_again(self) -> None:
         """Start the chosen timer: it takes one key, pressed twice, from anywhere."""

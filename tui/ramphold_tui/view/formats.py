@@ -8,6 +8,8 @@ from textwrap import wrap
 _NOTHING = "--"
 _BRIEF = 72
 _HELD = "\N{NO-BREAK SPACE}"
+#: A column narrower than this is no help; a row that is wrapped as a whole hangs in by so much.
+_LEAST_COLUMN, _HANGING = 12, 4
 _MINUTES_FROM_S = 600
 _HOURS_FROM_S = 5400
 _TENTHS_UNDER_S = 10
@@ -62,15 +64,35 @@ def age(seconds: float) -> str:
     return f"{seconds / 60:.0f} min" if seconds < _HOURS_FROM_S else f"{seconds / 3600:.0f} h"
 
 
-def wrapped(text: str, width: int) -> list[str]:
-    """Rows of at most this width, broken between words; `12 566` stays in one row."""
+def wrapped(text: str, width: int, *, first: str = "", others: str = "") -> list[str]:
+    """Rows of at most this width, broken between words; `12 566` stays in one row.
+
+    The first row begins with `first`, each other one with `others`.
+    """
     held = re.sub(r"(?<=\d) (?=\d{3}\b)", _HELD, text)
-    return [row.replace(_HELD, " ") for row in wrap(held, max(1, width))]
+    rows = wrap(held, max(1, width), initial_indent=first, subsequent_indent=others)
+    return [row.replace(_HELD, " ") for row in rows]
 
 
 def brief(text: str) -> str:
     """The beginning of a text by somebody else, short enough for two rows of the press place."""
     return text if len(text) <= _BRIEF else f"{text[: _BRIEF - 3].rstrip()}..."
+
+
+def wrapped_row(text: str, width: int) -> list[str]:
+    """A row of columns, each two spaces or more from the next; a long last one is wrapped in place.
+
+    Where there is no room for that, the columns are closed up and the row is wrapped under itself.
+    """
+    if len(text.rstrip()) <= width:
+        return [text]
+    begins = [found.end() for found in re.finditer(r"\S {2,}(?=\S)", text)]
+    if begins and begins[-1] <= width - _LEAST_COLUMN:
+        last = begins[-1]
+        return wrapped(text[last:], width, first=text[:last], others=" " * last)
+    indent = " " * (len(text) - len(text.lstrip()))
+    closed_up = re.sub(r" {2,}", "  ", text.strip())
+    return wrapped(closed_up, width, first=indent, others=indent + " " * _HANGING)
 
 
 def signed_gap(value: float, unit: str, *, over: str, under: str, none: str) -> str:

@@ -71,7 +71,7 @@ def _facts(
 
 
 def _row(label: str, texts: Sequence[str], tone: Tone = Tone.CALM) -> StyledLine:
-    columns = (f"{text[: _COLUMN - 2]:<{_COLUMN}}" for text in texts)
+    columns = (f"{text:<{_COLUMN - 2}}  " for text in texts)
     if any(text.startswith("!") for text in texts):
         tone = Tone.CAUTION
     return StyledLine(f"{label:<{_LABEL}}{''.join(columns)}".rstrip(), tone)

@@ -89,6 +89,7 @@ _TABLE = {
         ("enter", "Enter", "to_worksheet", "on", "go on with the next step at the worksheet"),
         ("z", "Z", "zero", "zero", "zero the load; a zero that moved too far needs a reason"),
         ("f", "F", "forget", "forget", "forget what the pacing learned of a hand on a press"),
+        ("up,down", "Up Down", "scroll", "", "show more, where it does not all fit"),
     ),
     TIMERS: (
         ("enter", "Enter", "go_on", "start", "start the chosen timer; with none, go on"),

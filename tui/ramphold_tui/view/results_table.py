@@ -171,7 +171,7 @@ def _mark(one: SpecimenRecord) -> str:
 
 
 def _rows(one: SpecimenRecord) -> Iterator[ResultRow]:
-    because = ". ".join((one.because, *one.findings))
+    because = ". ".join((one.because, *_together(one.findings)))
     mark = _mark(one) if one.fines_pct is not None else " "
     for run in one.runs[:-1]:
         yield ResultRow(
@@ -189,9 +189,18 @@ def _rows(one: SpecimenRecord) -> Iterator[ResultRow]:
     )
 
 
+def _together(findings: Sequence[str]) -> Iterator[str]:
+    """The findings, those that begin alike as one: `not ticked off before the crush: a, b`."""
+    ends: dict[str, list[str]] = {}
+    for finding in findings:
+        begin, colon, end = finding.partition(": ")
+        ends.setdefault(begin + colon, []).append(end)
+    return (begin + ", ".join(several) for begin, several in ends.items())
+
+
 def _text(mark: str, one: SpecimenRecord, fines: str, run: str, result: str) -> str:
     psi = formats.grouped(one.added.target_psi)
-    return f"{mark} {one.added.label[:9]:<9}{psi:>7}{fines:>9}  {run:<17}{result}"
+    return f"{mark} {one.added.label:<9}{psi:>7}{fines:>9}  {run:<17}{result}"
 
 
 def _run(run: RunFinished) -> str:

@@ -66,17 +66,17 @@ def worksheet_parts(sheet: SampleSheet) -> tuple[WorksheetPart, ...]:
 
 def part_row(part: WorksheetPart) -> str:
     """A part in one line, under `HEADER`."""
-    name = ("  " * part.depth + part.name)[: _NAME - 1]
-    found = part.found[: _FOUND - 1]
-    return f"{name:<{_NAME}}{found:<{_FOUND}}{step_words(part.step) if part.step else 'done'}"
+    name = _cell("  " * part.depth + part.name, _NAME)
+    step = step_words(part.step) if part.step else "done"
+    return f"{name}{_cell(part.found, _FOUND)}{step}"
 
 
 def sample_row(line: SampleLine, sheet: SampleSheet | None) -> str:
     """One sample in one line, under `SAMPLES_HEADER`."""
     one, step = line.sample, _front(sheet)
     return (
-        f"{one.laboratory_number[:12]:<13}{one.size:<8}{one.client_reference[:13]:<15}"
-        f"{line.state:<10}{step}"
+        f"{_cell(one.laboratory_number, 13)}{_cell(one.size, 8)}{_cell(one.client_reference, 15)}"
+        f"{_cell(line.state, 10)}{step}"
     )
 
 
@@ -131,6 +131,11 @@ def first_to_do(found: Sequence[WorksheetPart]) -> str | None:
     """Key of the first part that has a next step, or else of the first part."""
     wanted = [part.key for part in found if part.step is not None] or [part.key for part in found]
     return wanted[0] if wanted else None
+
+
+def _cell(text: str, width: int) -> str:
+    """A text in a column; a longer one is not cut, and moves what follows."""
+    return f"{text:<{width - 2}}  "
 
 
 def _front(sheet: SampleSheet | None) -> str:

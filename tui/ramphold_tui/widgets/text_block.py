@@ -11,7 +11,7 @@ from ramphold_tui.widgets.drawn import Drawn
 
 
 class TextBlock(Drawn):
-    """Lines of words; a long one is cut."""
+    """Lines of words, of which a long one is wrapped in its last column."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"text-block--{tone}" for tone in Tone}
 
@@ -23,17 +23,8 @@ class TextBlock(Drawn):
         return [(text, f"text-block--{tone}") for text, tone in rows[row : row + 1]]
 
     def rows_of(self, text: str, width: int) -> list[str]:
-        """The rows of one line: itself, which is cut if it is too long."""
-        del width
-        return [text]
-
-
-class WrappedText(TextBlock):
-    """Lines of words; a long one is wrapped between words."""
-
-    def rows_of(self, text: str, width: int) -> list[str]:
-        """The rows of one line; a number such as `12 566` stays in one."""
-        return formats.wrapped(text, width)
+        """The rows of one line."""
+        return formats.wrapped_row(text, width)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many rows as the words need, where the style sheet leaves the height to them."""
@@ -46,3 +37,11 @@ class WrappedText(TextBlock):
         rows = [sum(len(self.rows_of(one.text, width)) for one in lines) for lines in (before, now)]
         if self.styles.is_auto_height and rows[0] != rows[1]:
             self.refresh(layout=True)
+
+
+class WrappedText(TextBlock):
+    """Lines of words without columns; a long one is wrapped between words."""
+
+    def rows_of(self, text: str, width: int) -> list[str]:
+        """The rows of one line; a number such as `12 566` stays in one."""
+        return formats.wrapped(text, width)
