@@ -25,6 +25,7 @@ config=/etc/ramphold/bench.toml
 rules=/etc/udev/rules.d/60-ramphold.rules
 units="ramphold.service ramphold-screen.service ramphold-restart.path ramphold-restart.service"
 masked="getty@tty1.service autovt@tty1.service ctrl-alt-del.target"
+desktop="/etc/xdg/autostart/ramphold-screen.desktop /usr/share/applications/ramphold-screen.desktop"
 helpers=/usr/local/lib/ramphold
 checkout=$(CDPATH='' cd -- "$(dirname -- "$0")/.." && pwd)
 done_so_far=
@@ -92,12 +93,15 @@ as_operator() {
 # --- whether it may begin -----------------------------------------------------------------------------
 
 may_begin() {
+    [ -d "$checkout/wheels" ] || [ -e "$checkout/pyproject.toml" ] ||
+        fail "expected a checkout of the project, or a folder that make bundle filled"
     case $(uname -m) in
         x86_64 | aarch64) [ "$(getconf LONG_BIT)" = 64 ] ;;
         *) false ;;
     esac || fail "expected a 64-bit system (arm64 or amd64): the libraries have no others"
     python3 -c 'import sys; sys.exit(sys.version_info < (3, 11))' ||
         fail "expected Python 3.11 or newer as python3"
+    known_layout || fail "--keyboard: expected a layout such as us, gb, de or fr, not '$keyboard'"
     if [ "$screen" = console ] && [ -e /etc/systemd/system/display-manager.service ] &&
         [ "$(systemctl get-default)" = graphical.target ]; then
         fail "a desktop starts here at boot: expected --window, or first systemctl set-default multi-user"
@@ -105,6 +109,16 @@ may_begin() {
     no_live_run
     old=$(readlink -f "$prefix/current" 2>/dev/null || true)
     [ -d "$old" ] || old=
+}
+
+# As far as this system has a list of them.
+known_layout() {
+    layouts=/usr/share/X11/xkb/rules/base.lst
+    [ -z "$keyboard" ] || [ ! -e "$layouts" ] ||
+        awk -v wanted="$keyboard" '
+            /^!/ { here = $2 == "layout" }
+            here && $1 == wanted { found = 1 }
+            END { exit !found }' "$layouts"
 }
 
 # What a program's own `ramphold check` finds: the live run (live, idle, or none without a daemon), and how
@@ -332,15 +346,19 @@ install_screen() {
             # Its console has no login, and a keyboard does not restart the computer in mid-run.
             systemctl mask -q $masked
             [ -e /usr/share/consolefonts/Uni2-Terminus32x16.psf.gz ] || [ -d "$checkout/wheels" ] ||
-                apt-get install -y -q console-setup-linux kbd
+                { apt-get update -q && apt-get install -y -q console-setup-linux kbd; } || true
+            [ -e /usr/share/consolefonts/Uni2-Terminus32x16.psf.gz ] ||
+                did "No larger font for the console: apt-get install console-setup-linux"
             systemctl enable -q ramphold-screen.service
+            rm -f $desktop
             did "Screen on the monitor from the next boot on; the technician's login is on Alt+F2"
             ;;
         window)
-            install -D -m 0644 "$checkout/systemd/ramphold-screen.desktop" \
-                /etc/xdg/autostart/ramphold-screen.desktop
-            install -D -m 0644 "$checkout/systemd/ramphold-screen.desktop" \
-                /usr/share/applications/ramphold-screen.desktop
+            systemctl disable -q ramphold-screen.service
+            systemctl unmask -q $masked
+            for entry in $desktop; do
+                install -D -m 0644 "$checkout/systemd/ramphold-screen.desktop" "$entry"
+            done
             did "Screen in a window at each login to the desktop"
             ;;
     esac
@@ -414,6 +432,7 @@ full_installation() {
 upgrade() {
     [ -w "$prefix" ] ||
         fail "expected the owner of $prefix, $(stat -c %U "$prefix" 2>/dev/null || echo nobody yet), or root"
+    [ -r "$config" ] || fail "expected to read $config, as members of the group ramphold can: log in again"
     is_root || ! active ramphold.service || active ramphold-restart.path ||
         fail "expected the unit ramphold-restart.path: sudo sh systemd/install.sh puts it in place"
     may_begin
@@ -439,9 +458,10 @@ uninstall() {
     done
     # shellcheck disable=SC2086
     systemctl unmask -q $masked
+    # shellcheck disable=SC2086
     rm -f /etc/sysusers.d/ramphold.conf /etc/tmpfiles.d/ramphold.conf /usr/local/bin/ramphold \
         /etc/systemd/system.conf.d/ramphold-watchdog.conf /etc/systemd/timesyncd.conf.d/ramphold.conf \
-        /etc/xdg/autostart/ramphold-screen.desktop /usr/share/applications/ramphold-screen.desktop
+        $desktop
     rm -rf "$prefix" "$helpers"
     if running; then
         systemctl daemon-reload

@@ -30,3 +30,13 @@ def test_all_scripts_are_found():
         "bench.sh",
         "debian.sh",
     ]
+
+
+def test_the_demo_installs_the_program_and_no_tool_of_its_developers():
+    asked = [needed("make"), "--dry-run", "--always-make"]
+    said = [
+        subprocess.run([*asked, goal], check=True, capture_output=True, text=True, cwd=ROOT).stdout
+        for goal in ("demo", "test")
+    ]
+    assert ["[dev]" in one for one in said] == [False, True]
+    assert all(" -e ." in one for one in said)

@@ -42,6 +42,7 @@ boot
 holds "without root it says how to call it" ends 2 "expected to run as root: sudo sh systemd/install.sh" \
     technician sh "/media/the stick/systemd/install.sh"
 holds "an unknown option is refused" ends 2 "not '--screens'" install_sh --screens
+holds "an unknown keyboard is refused" ends 2 "not 'xyz'" install_sh --keyboard xyz
 
 began=$SECONDS
 holds "it installs from the stick alone, and names what does not answer yet" ends 1 "Next: mend what says NO" \
@@ -156,8 +157,10 @@ holds "... and check names the run" inside sh -c \
     'ramphold check --config /etc/ramphold/bench.toml | grep "run 1 is live"'
 holds "the run is ended" call end_run '{"operator": "AB", "reason": "enough"}'
 holds "then it is upgraded" ends 0 "Program in /opt/ramphold/program-" upgrade
-holds "root installs again: units, people and program" ends 0 "upgrade without sudo" \
-    inside SUDO_USER=technician sh "/media/the stick/systemd/install.sh"
+holds "root installs again, with the screen in a window" ends 0 "Screen in a window" \
+    inside SUDO_USER=technician sh "/media/the stick/systemd/install.sh" --window
+holds "... and the console has its login again" inside sh -c \
+    'ls /etc/xdg/autostart/ramphold-screen.desktop && [ "$(systemctl is-enabled getty@tty1)" = enabled ]'
 
 inside cp -p /etc/ramphold/bench.toml /etc/ramphold/bench.serial
 inside sed -i '/^\[load\]/,/^readings_per_s/c [load]\nkind = "bridge"\ncapacity = "50000lbf"\nreadings_per_s = 80' \
@@ -196,6 +199,6 @@ holds "it is removed, and says what stays" ends 0 "Kept: records and certificate
     install_sh --uninstall
 holds "no program, unit or setting is left" inside sh -c '
     ! ls -d /opt/ramphold /usr/local/bin/ramphold /etc/systemd/system/ramphold* /etc/sysusers.d/ramphold.conf \
-        /etc/systemd/system/getty@tty1.service 2>/dev/null && ! pgrep -f "ramphold daemon"'
+        /etc/systemd/system/getty@tty1.service 2>/dev/null && ! pgrep -f "[r]amphold daemon"'
 holds "records and configuration are" inside ls /var/lib/ramphold/runs.sqlite3 /etc/ramphold/bench.toml
 halt

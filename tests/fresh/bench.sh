@@ -53,8 +53,7 @@ boot() {
     local _
     for _ in $(seq 120); do
         leader=$(pgrep -P "$!" || true)
-        if [ -n "$leader" ] && inside true 2>/dev/null &&
-            inside systemctl is-system-running 2>/dev/null | grep -qE 'running|degraded'; then
+        if [ -n "$leader" ] && inside systemctl is-active --quiet multi-user.target 2>/dev/null; then
             return 0
         fi
         sleep 0.5

@@ -124,6 +124,12 @@ def bench(socket_path):
     return BenchAtRun(socket_path)
 
 
+@pytest.fixture(autouse=True)
+def _first_start(tmp_path, monkeypatch):
+    """Each test is a first start of the screen, which remembers nothing."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+
+
 @asynccontextmanager
 async def _shown(path, size=(80, 24)):
     app = make_app(path)

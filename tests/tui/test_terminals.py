@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from ramphold_tui.theme import FULL, SIXTEEN, theme_for
+from ramphold_tui.theme import COLOURS, CONTRAST, DARK, LIGHT, SIXTEEN, theme_for
 from ramphold_tui.view.glyphs import UNICODE
 from ramphold_tui.widgets.drawn import Drawn
 
@@ -120,7 +120,27 @@ def test_where_no_colour_is_wanted_none_is_used(bench, shown, until, monkeypatch
 
 @pytest.mark.parametrize(
     ("system", "theme"),
-    [("truecolor", FULL), ("256", FULL), ("standard", SIXTEEN), (None, SIXTEEN)],
+    [("truecolor", DARK), ("256", DARK), ("standard", SIXTEEN), (None, SIXTEEN)],
 )
 def test_the_colours_are_those_that_the_terminal_has(system, theme):
     assert theme_for(system) is theme
+
+
+def luminance(colour):
+    """Relative luminance by WCAG 2.1."""
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    linear = [one / 12.92 if one <= 0.03928 else ((one + 0.055) / 1.055) ** 2.4 for one in parts]
+    return sum(share * one for share, one in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+# WCAG 2.1, success criteria 1.4.3 (4.5 to 1) and 1.4.6 (7 to 1).
+@pytest.mark.parametrize(("theme", "least"), [(DARK, 4.5), (LIGHT, 4.5), (CONTRAST, 7.0)])
+def test_every_word_stands_out_from_what_is_behind_it(theme, least):
+    for ground in (theme.background, theme.panel):
+        for word in ("foreground", "primary", "secondary", "accent", "warning", "error"):
+            pair = sorted((luminance(getattr(theme, word)), luminance(ground)))
+            assert (pair[1] + 0.05) / (pair[0] + 0.05) >= least, (word, ground)
+
+
+def test_an_unknown_choice_of_colours_is_the_usual_one():
+    assert theme_for("truecolor", "mauve") is COLOURS["dark"]

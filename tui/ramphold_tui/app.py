@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 from typing import ClassVar
 
+from msgspec import structs
 from textual import on, work
 from textual.app import App
 from textual.binding import BindingType
@@ -13,9 +14,11 @@ from textual.binding import BindingType
 from ramphold.clock import NS_PER_S, Clock, SystemClock
 from ramphold.control import act, run_methods, run_queries, shaker_methods
 from ramphold.errors import RampholdError
+from ramphold_tui.alarms import Alarms
 from ramphold_tui.bindings import bindings
 from ramphold_tui.link import DaemonLink
 from ramphold_tui.messages import News, ScreenShown
+from ramphold_tui.picture import picture
 from ramphold_tui.screens import (
     BalanceScreen,
     Dialog,
@@ -29,15 +32,16 @@ from ramphold_tui.screens import (
     TimersScreen,
     WorksheetScreen,
 )
-from ramphold_tui.theme import theme_for
+from ramphold_tui.screens.search_dialog import SearchDialog
+from ramphold_tui.settings import ScreenSettings, settings_file
+from ramphold_tui.sound_player import SoundPlayer
+from ramphold_tui.theme import COLOURS, SIXTEEN, theme_for
 from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState, Heard, LinkUp
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.forms import initials_form
 from ramphold_tui.view.glyphs import marks_for
 from ramphold_tui.view.load_history import LoadHistory
-from ramphold_tui.view.press_alarms import ringing
-from ramphold_tui.view.sieve_timers import just_done
 from ramphold_tui.widgets import PressStrip
 from ramphold_tui.widgets.drawn import Drawn
 from ramphold_tui.workspace import Workspace
@@ -47,7 +51,6 @@ from ramphold_tui.workspace import Workspace
 _PAINT_EVERY_S = 0.09
 # Ages and countdowns change without readings.
 _IDLE_PAINT_S = 0.5
-_RING_AGAIN_S = 2.0
 # Narrow and low is 80x24.
 _WIDTHS = [(0, "-narrow"), (110, "-wide")]
 _HEIGHTS = [(0, "-low"), (28, "-high"), (38, "-tall")]
@@ -76,20 +79,23 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._clock = clock
         self._painted_ns: int | None = None
         self._paint_waits = False
-        self._rung_for: set[str] = set()
-        self._rung_ns = 0
-        self._rung_sieves: frozenset[int] = frozenset()
+        self._settings = ScreenSettings.read(settings_file())
+        self._player = SoundPlayer(self.bell)
+        self._player.on = self._settings.sounds
+        self._alarms = Alarms(self._player)
 
     def on_mount(self) -> None:
         """Start the link, and paint."""
-        theme = theme_for(None if self.no_color else self.console.color_system)
-        self.register_theme(theme)
-        self.theme = theme.name
+        self._use_colours()
         for name, place in self._places().items():
             self.install_screen(place, name)
         self.push_screen("press")
         self.run_worker(self._link.run(), name="link")
         self.set_interval(_IDLE_PAINT_S, self._paint_idle)
+
+    async def on_unmount(self) -> None:
+        """Leave no sound behind."""
+        await self._player.aclose()
 
     def _places(self) -> dict[str, PlaceScreen]:
         """Each place by the name that its key uses."""
@@ -117,7 +123,7 @@ class RampholdApp(App[None], inherit_bindings=False):
             self._history.add(self.bench.live)
             if self._history.unseen is not None:
                 self._fill_history(self._history.unseen)
-        self._ring()
+        self._alarms.ring(self.bench, self._clock.now_ns())
         self._paint_soon()
         if isinstance(news.heard, LinkUp):
             for number in news.heard.status.interrupted:
@@ -205,22 +211,77 @@ class RampholdApp(App[None], inherit_bindings=False):
         record = self.bench.record
         return self.initials or (record.operator if record else "-")
 
-    def _ring(self) -> None:
-        """Ring for a new warning, and again while its cause stands and nobody has seen it."""
-        kinds: set[str] = {one.kind for one in ringing(self.bench)}
-        now_ns = self._clock.now_ns()
-        due = now_ns - self._rung_ns >= _RING_AGAIN_S * NS_PER_S
-        if kinds - self._rung_for or (kinds and due):
-            self.bell()
-            self._rung_ns = now_ns
-        self._rung_for = kinds
+    @work(exclusive=True, group="chores")
+    async def action_commands(self) -> None:
+        """Find a command by a few letters of it, and do it."""
+        if self.screen.is_modal:
+            return
+        here = self.screen.HERE if isinstance(self.screen, PlaceScreen) else keys.PRESS
+        found = keys.commands(here)
+        dialog = SearchDialog("Commands", [f"{one.name:<8}{one.about}" for one in found])
+        taken = await self.push_screen_wait(dialog)
+        if taken is not None:
+            owner = "app" if found[taken].place != here else "screen"
+            await self.run_action(f"{owner}.{found[taken].action}")
 
-    def _ring_sieves(self, now_ns: int) -> None:
-        """Ring once for each timer that has ended."""
-        done = just_done(self.bench.sieves, now_ns)
-        if done - self._rung_sieves:
-            self.bell()
-        self._rung_sieves |= done
+    @work(exclusive=True, group="chores")
+    async def action_find(self) -> None:
+        """Find a row of the list by a few letters of it."""
+        if isinstance(self.screen, PlaceScreen):
+            await self.screen.find()
+
+    @work(exclusive=True, group="chores")
+    async def action_copy(self) -> None:
+        """Copy a value of this place to the clipboard of whoever looks at the terminal."""
+        if not isinstance(place := self.screen, PlaceScreen):
+            return
+        values = place.values()
+        taken = await self.push_screen_wait(SearchDialog("Copy which value?", values))
+        if taken is not None:
+            self.copy_to_clipboard(values[taken])
+            self._say(f"copied, where the terminal allows it: {values[taken]}")
+
+    def action_sounds(self) -> None:
+        """Turn the sounds off, or on again."""
+        self._remember(structs.replace(self._settings, sounds=not self._settings.sounds))
+        self._player.on = self._settings.sounds
+        if self._player.on:
+            self._say(f"sounds are on, by {self._player.by}")
+        else:
+            self._player.stop()
+            self._say("sounds are off, those of warnings too: B turns them on", Tone.CAUTION)
+
+    def action_colours(self) -> None:
+        """Change to the next colours, and remember them."""
+        names = list(COLOURS)
+        place = names.index(self._settings.colours) if self._settings.colours in names else 0
+        self._remember(structs.replace(self._settings, colours=names[(place + 1) % len(names)]))
+        self._use_colours()
+        fixed = ", once the terminal has more than 16" if self.theme == SIXTEEN.name else ""
+        self._say(f"colours: {self._settings.colours}{fixed}")
+
+    def action_picture(self) -> None:
+        """Write a picture of the screen to a file in the folder where the screen was started."""
+        path = Path(f"ramphold-{self._clock.utc_ns() // NS_PER_S}.svg")
+        try:
+            path.write_text(picture(self), encoding="utf-8")
+        except OSError as error:
+            self._say(f"no picture: {path} can't be written: {error.strerror}", Tone.CAUTION)
+        else:
+            self._say(f"picture: {path.resolve()}")
+
+    def _remember(self, settings: ScreenSettings) -> None:
+        self._settings = settings
+        try:
+            settings.write(settings_file())
+        except RampholdError as error:
+            self._say(str(error), Tone.CAUTION)
+
+    def _use_colours(self) -> None:
+        system = None if self.no_color else self.console.color_system
+        theme = theme_for(system, self._settings.colours)
+        self.register_theme(theme)
+        self.theme = theme.name
 
     # --- painting ------------------------------------------------------------------------------
 
@@ -250,7 +311,7 @@ class RampholdApp(App[None], inherit_bindings=False):
     def _paint(self) -> None:
         self._paint_waits = False
         self._painted_ns = self._clock.now_ns()
-        self._ring_sieves(self._painted_ns)
+        self._alarms.sound(self.bench, self._painted_ns)
         for screen in self.screen_stack:
             for strip in screen.query(PressStrip):
                 strip.show(self.bench, self._painted_ns)

@@ -1,5 +1,6 @@
 """What all screens of the operator have in common."""
 
+import re
 from typing import ClassVar, TypeVar
 
 from textual import work
@@ -14,7 +15,7 @@ from ramphold_tui.screens.dialog import mark_small
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.sieve_timers import sieve_words
-from ramphold_tui.widgets import KeyBar, WordLine
+from ramphold_tui.widgets import BigText, KeyBar, Rows, TextBlock, WordLine
 
 T = TypeVar("T")
 
@@ -85,6 +86,20 @@ class PlaceScreen(Screen[None]):
     async def action_to_worksheet(self) -> None:
         """Go to the worksheet, which has the next step."""
         await self.go_on("worksheet")
+
+    def values(self) -> tuple[str, ...]:
+        """What can be copied: the large figures, the fields of the chosen row, then the lines."""
+        found = [big.text for big in self.query(BigText) if big.display]
+        for rows in self.query(Rows):
+            if rows.chosen is not None:
+                row = rows.rows[rows.chosen].strip()
+                found += [row, *re.split(r" {2,}", row)]
+        found += [line.text for block in self.query(TextBlock) for line in block.lines]
+        return tuple(dict.fromkeys(one for one in found if one))
+
+    async def find(self) -> None:
+        """Find a row of the list."""
+        self.say("there is no list here to find anything in")
 
     def say(self, text: str, tone: Tone = Tone.ACT) -> None:
         """Say for a while what was done, or why it was not."""

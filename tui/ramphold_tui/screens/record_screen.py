@@ -16,6 +16,7 @@ from ramphold.errors import RampholdError
 from ramphold_tui.screens.choice_dialog import ChoiceDialog
 from ramphold_tui.screens.form_dialog import FormDialog
 from ramphold_tui.screens.place_screen import PlaceScreen
+from ramphold_tui.screens.search_dialog import SearchDialog
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.form_fields import InputForm
@@ -64,6 +65,16 @@ class RecordScreen(PlaceScreen):
         self.choose(event.row)
         if again:
             self.touched_again()
+
+    async def find(self) -> None:
+        """Find a row by a few letters of it, and choose it."""
+        if not self.query(Rows):
+            await super().find()
+            return
+        options = self.query_one(Rows).rows
+        taken = await self.app.push_screen_wait(SearchDialog("Find in the list", options))
+        if taken is not None:
+            self.choose(taken)
 
     def choose(self, row: int) -> None:
         """Choose a row, or the nearest one that there is."""

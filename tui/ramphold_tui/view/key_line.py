@@ -44,7 +44,7 @@ def _choices(place: str) -> Iterator[Sequence[KeyItem]]:
     """Possible lines, the fullest first."""
     here = [_item(key) for key in KEYS if key.place == place and key.label]
     everywhere = [key for key in KEYS if key.place == EVERYWHERE and key.label]
-    letters = [_item(key) for key in KEYS if key.place == OUTSIDE_TEXT]
+    letters = [_item(key) for key in KEYS if key.place == OUTSIDE_TEXT and key.label]
     name = " ".join(item.name for item in letters)
     together = [KeyItem(name=name, label="places", action="app.help")]
     yield [*here, *map(_item, everywhere), *letters]

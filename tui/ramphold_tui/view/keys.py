@@ -46,6 +46,7 @@ _TABLE = {
         ("f4", SEEN, "acknowledge", "seen", "acknowledge the warnings; the bell stops"),
         ("f9", "F9", "end_record", "end record", "end and keep the record; the press goes on"),
         ("f8", "F8", "initials", "", "enter your initials; they are kept with every mass and run"),
+        ("ctrl+p", "Ctrl P", "commands", "", "find a command by a few letters of it"),
         ("ctrl+q", "Ctrl Q", "quit", "close", "close this screen; the run and its recording go on"),
     ),
     OUTSIDE_TEXT: (
@@ -53,6 +54,12 @@ _TABLE = {
         ("r", "R", "go('results')", "results", "the results: fines, class, and every run"),
         ("i", "I", "go('instruments')", "instruments", "the instruments: health, checks, wear"),
         ("t", "T", "go('timers')", "timers", "the sieve timers; again: start the chosen one"),
+        ("question_mark", "?", "help", "", "show all keys, as F1 does"),
+        ("slash", "/", "find", "", "find a row of the list by a few letters of it"),
+        ("c", "C", "copy", "", "copy a value of this place to the clipboard"),
+        ("b", "B", "sounds", "", "sounds of cues and warnings: off or on"),
+        ("l", "L", "colours", "", "colours: dark, light, high contrast; remembered"),
+        ("ctrl+s", "Ctrl S", "picture", "", "write a picture of the screen to a file"),
     ),
     PRESS: (
         ("enter", "Enter", "go_on", "on", "after a run: go on with the specimen's next step"),
@@ -98,6 +105,13 @@ _TABLE = {
     ),
 }
 KEYS = tuple(Key(place, *row) for place, rows in _TABLE.items() for row in rows)
+
+
+def commands(here: str) -> tuple[Key, ...]:
+    """The keys that a person may call by their words at a place: its own first."""
+    live = (here, EVERYWHERE, OUTSIDE_TEXT)
+    found = [key for place in live for key in KEYS if key.place == place and "," not in key.key]
+    return tuple(key for key in found if key.action not in {"commands", "pump"})
 
 
 def help_lines(here: str) -> list[str]:
