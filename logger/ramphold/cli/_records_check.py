@@ -3,10 +3,12 @@
 import time
 from pathlib import Path
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ramphold.cli._common import show
-from ramphold.errors import InputError
+from ramphold.collector.archive import open_archive
+from ramphold.collector.archive_audit import archive_findings, filed_findings
+from ramphold.errors import InputError, StoreError
 from ramphold.keys.ed25519 import fingerprint, read_fingerprint
 from ramphold.keys.key_folder import KeyFolder
 from ramphold.store import Audit, HeadAudit, Store
@@ -42,6 +44,13 @@ class SignedState(Struct, frozen=True, kw_only=True):
     unsigned: str
 
 
+class ArchiveResult(Struct, frozen=True, kw_only=True):
+    """The JSON result for an archive."""
+
+    records: int
+    findings: list[str]
+
+
 class RecordsResult(Struct, frozen=True, kw_only=True):
     """The JSON result of the command."""
 
@@ -52,13 +61,21 @@ class RecordsResult(Struct, frozen=True, kw_only=True):
     findings: list[str]
 
 
-def check_records(path: Path, links: tuple[str, ...], wanted: str | None, *, as_json: bool) -> int:
+def check_records(
+    path: Path,
+    links: tuple[str, ...],
+    wanted: str | None,
+    archive: str | None = None,
+    *,
+    as_json: bool,
+) -> int:
     """Audit a database, print the findings, and return the exit status.
 
     Args:
         path: the database.
         links: links that must be there.
         wanted: fingerprint of the bench's key; None for the key in the folder beside it.
+        archive: the laboratory's archive to compare with, record by record; None for none.
         as_json: print JSON.
 
     Raises:
@@ -69,6 +86,10 @@ def check_records(path: Path, links: tuple[str, ...], wanted: str | None, *, as_
     if result.signed.fingerprint and result.signed.signed < result.records:
         time.sleep(_SIGNED_WITHIN_S)
         result = _checked(path, links, wanted)
+    if archive is not None:
+        result = structs.replace(
+            result, findings=[*result.findings, *_filed(path, archive, result.signed.fingerprint)]
+        )
     show(result, _text(path, result), as_json=as_json)
     return 1 if result.findings or result.signed.unsigned else 0
 
@@ -94,6 +115,37 @@ def _checked(path: Path, links: tuple[str, ...], wanted: str | None) -> RecordsR
         signed=_signed(heads, key),
         findings=findings,
     )
+
+
+def check_archive(url: str, *, as_json: bool) -> int:
+    """Audit an archive, print the findings, and return the exit status.
+
+    Raises:
+        StoreError: the archive cannot be read.
+    """
+    with open_archive(url, read_only=True) as archive, archive.snapshot():
+        findings = list(archive_findings(archive))
+        count = sum(one.filed for one in archive.benches())
+    end = "something was changed" if findings else "nothing was changed"
+    lines = [f"{url}: {count} filed records checked", *(f"CHANGED  {one}" for one in findings), end]
+    show(ArchiveResult(records=count, findings=findings), "\n".join(lines), as_json=as_json)
+    return 1 if findings else 0
+
+
+def is_archive(path: Path) -> bool:
+    """Whether a file is an archive of a laboratory."""
+    try:
+        with open_archive(str(path), read_only=True):
+            return True
+    except StoreError:
+        return False
+
+
+def _filed(path: Path, url: str, digits: str) -> list[str]:
+    with Store.read(path) as store, store.snapshot():
+        links, series = store.links(), store.outbox.all_series()
+    with open_archive(url, read_only=True) as archive, archive.snapshot():
+        return list(filed_findings(archive, links, series, digits))
 
 
 def _key(store: Store, folder: KeyFolder, wanted: str | None) -> str | None:

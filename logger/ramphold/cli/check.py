@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from ramphold.cli._common import json_option, show
 from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
-from ramphold.cli._records_check import check_records
+from ramphold.cli._records_check import check_archive, check_records, is_archive
 from ramphold.control.act import NoParams
 from ramphold.control.instrument_methods import INSTRUMENTS, InstrumentNow
 from ramphold.control.server_methods import STATUS
@@ -44,6 +44,7 @@ class CheckResult(Struct, frozen=True, kw_only=True):
 @click.option("--live", is_flag=True, help="Show them every second until Ctrl-C.")
 @click.option("--records", type=click.Path(path_type=Path), help="A database to audit.")
 @click.option("--link", "links", multiple=True, metavar="HASH", help="A link that a report prints.")
+@click.option("--archive", metavar="URL", help="Compare with what was filed; alone, audit that.")
 @click.option("--fingerprint", "wanted", metavar="HEX", help="The bench's key, for a copied file.")
 @json_option
 def command(
@@ -53,6 +54,7 @@ def command(
     records: Path | None,
     links: tuple[str, ...],
     wanted: str | None,
+    archive: str | None,
     as_json: bool,
 ) -> None:
     """Read the configuration, and show each instrument of the bench live.
@@ -63,10 +65,13 @@ def command(
 
     With --records, audit a database instead: whether it is whole, whether its records are those
     that the bench signed, and whether the link that a report prints is still there (--link). The
-    exit status is 1 if something was changed, or is not signed.
+    exit status is 1 if something was changed, or is not signed. With --archive, compare it with
+    what the laboratory's server has filed, record by record; --archive alone audits the archive.
     """
-    if records is not None:
-        raise SystemExit(check_records(records, links, wanted, as_json=as_json))
+    if records is not None and not is_archive(records):
+        raise SystemExit(check_records(records, links, wanted, archive, as_json=as_json))
+    if (url := str(records) if records else archive) is not None:
+        raise SystemExit(check_archive(url, as_json=as_json))
     if config is None:
         raise InputError("check: expected --config FILE, or --records FILE")
     bench = load_config(config)

@@ -118,6 +118,10 @@ class OutboxStore:
         ((name,),) = self._connection.rows("SELECT id FROM series ORDER BY number DESC LIMIT 1")
         return str(name)
 
+    def all_series(self) -> set[str]:
+        """Ids of every numbering that records were ever sent in."""
+        return {name for (name,) in self._connection.rows("SELECT id FROM series")}
+
     def series_for(self, bench: str) -> str:
         """Id of the numbering for a bench of this name.
 

@@ -18,6 +18,7 @@ from ramphold.store._record_store import RecordStore
 from ramphold.store._run_store import RunStore
 from ramphold.store._sample_store import MassStore, SampleStore, SpecimenStore
 from ramphold.store._table_store import TableStore
+from ramphold.wire import link
 
 
 class Store:
@@ -95,6 +96,17 @@ class Store:
     def audit(self) -> Audit:
         """An audit of everything, for changes made outside the program."""
         return Audit(self._connection)
+
+    def links(self) -> dict[int, str]:
+        """The link of every record, worked out of its text and the link stored before it."""
+        ends: dict[int | None, str] = {}
+        found = {}
+        for number, sample, body, stored in self._connection.rows(
+            "SELECT id, sample, body, link FROM records ORDER BY id"
+        ):
+            found[number] = link(ends.get(sample, ""), body.encode())
+            ends[sample] = stored
+        return found
 
     def audit_heads(self, *, key: str | None, kept: Sequence[SignedHead] = ()) -> HeadAudit:
         """An audit of what was signed; arguments as for `HeadAudit`."""
