@@ -97,7 +97,9 @@ class Person:
         if any(row.startswith(("verdict", " verdict")) for row in rows):
             return "rest"
         bar = next((row for row in rows if "behind ─" in row or "─ ahead" in row), "")
-        word = next((found for top in range(7, 16) if (found := big_words(rows, top))), "")
+        # A full bar may look like a letter: only what is a word counts.
+        read = (big_words(rows, top) for top in range(len(rows)))
+        word = next((found for found in read if found in PULLS | RELEASES), "")
         if word in RELEASES:
             return "release"
         ahead = FULL in bar[COLUMNS // 2 + 1 :]
