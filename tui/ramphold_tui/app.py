@@ -49,6 +49,9 @@ from ramphold_tui.workspace import Workspace
 # Faster than the eye follows digits; readings in between are skipped. It is a little shorter than
 # the time between ten readings a second, so that an early reading does not delay the next one.
 _PAINT_EVERY_S = 0.09
+# Of readings that come faster the newest is shown this often: painting is what a screen costs.
+_FAST_PAINT_EVERY_S = 0.15
+_FAST_NEWS = 2
 # Ages and countdowns change without readings.
 _IDLE_PAINT_S = 0.5
 # Narrow and low is 80x24.
@@ -83,6 +86,7 @@ class RampholdApp(App[None], inherit_bindings=False):
         self._player = SoundPlayer(self.bell)
         self._player.on = self._settings.sounds
         self._alarms = Alarms(self._player)
+        self._unpainted = 0
 
     def on_mount(self) -> None:
         """Start the link, and paint."""
@@ -124,6 +128,7 @@ class RampholdApp(App[None], inherit_bindings=False):
             if self._history.unseen is not None:
                 self._fill_history(self._history.unseen)
         self._alarms.ring(self.bench, self._clock.now_ns())
+        self._unpainted += 1
         self._paint_soon()
         if isinstance(news.heard, LinkUp):
             for number in news.heard.status.interrupted:
@@ -296,7 +301,13 @@ class RampholdApp(App[None], inherit_bindings=False):
             self._paint()
         elif not self._paint_waits:
             self._paint_waits = True
-            self.set_timer(_PAINT_EVERY_S - since_s, self._paint)
+            self.set_timer(_PAINT_EVERY_S - since_s, self._paint_due)
+
+    def _paint_due(self) -> None:
+        if self._unpainted > _FAST_NEWS:
+            self.set_timer(_FAST_PAINT_EVERY_S - _PAINT_EVERY_S, self._paint)
+        else:
+            self._paint()
 
     def _paint_idle(self) -> None:
         # Right after a paint it would only delay the next reading.
@@ -310,6 +321,7 @@ class RampholdApp(App[None], inherit_bindings=False):
 
     def _paint(self) -> None:
         self._paint_waits = False
+        self._unpainted = 0
         self._painted_ns = self._clock.now_ns()
         self._alarms.sound(self.bench, self._painted_ns)
         for screen in self.screen_stack:

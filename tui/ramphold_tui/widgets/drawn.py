@@ -2,6 +2,7 @@
 
 from rich.segment import Segment
 from rich.style import Style
+from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -24,10 +25,19 @@ class Drawn(Widget):
         """A row as pieces of (text, name of a component class or nothing)."""
         raise NotImplementedError
 
+    _base: Style | None = None
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """The rows of a region; its rows share one style, which is costly to find."""
+        self._base = None
+        return super().render_lines(crop)
+
     def render_line(self, y: int) -> Strip:
         """One row, cut or filled to the widget's width."""
         width = self.size.width
-        base = self.rich_style
+        if self._base is None:
+            self._base = self.rich_style
+        base = self._base
         # Outdated rows are grey as a whole, so that no part looks current.
         parts = not self.has_class("-lost")
         segments = [
