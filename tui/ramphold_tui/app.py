@@ -296,10 +296,12 @@ class RampholdApp(App[None], inherit_bindings=False):
                 screen.say(text, tone)
 
     def _paint_soon(self) -> None:
+        if self._paint_waits:
+            return
         since_s = self._since_painted_s()
         if since_s >= _PAINT_EVERY_S:
             self._paint()
-        elif not self._paint_waits:
+        else:
             self._paint_waits = True
             self.set_timer(_PAINT_EVERY_S - since_s, self._paint_due)
 
@@ -312,7 +314,7 @@ class RampholdApp(App[None], inherit_bindings=False):
     def _paint_idle(self) -> None:
         # Right after a paint it would only delay the next reading.
         if self._since_painted_s() >= _IDLE_PAINT_S:
-            self._paint_soon()
+            self._paint()
 
     def _since_painted_s(self) -> float:
         if self._painted_ns is None:
