@@ -85,9 +85,10 @@ lock: $(STAMP)
 schema: $(STAMP)
 	$(BIN)/python -c 'import json; from ramphold.wire import schema; print(json.dumps(schema(), indent=1))' > logger/ramphold/wire/schema.json
 
-# The manual page, from the commands themselves; a test compares it with them.
+# The manual page from the commands, README's keys from the screen; tests compare them.
 manual: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python tests/support/manual.py
+	PYTHONPATH=tests $(BIN)/python tests/support/key_table.py
 
 # The tables of methods and topics in DEVELOPERS.md; a test compares them with the declarations.
 tables: $(STAMP)
