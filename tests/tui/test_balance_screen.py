@@ -257,3 +257,35 @@ def test_without_a_sample_the_balance_leads_to_the_worksheet(on_bench, until):
             await until(pilot, lambda: isinstance(app.screen, WorksheetScreen))
 
     asyncio.run(flow())
+
+
+async def pressed(bench, pilot, *keys):
+    """Press keys, and let the balance be read."""
+    await pilot.press(*keys)
+    await pilot.pause()
+    await bench.pass_time(2.0)
+
+
+def test_on_a_simulated_bench_each_mass_is_one_key_and_its_keeping_another(on_bench, until):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            await at_balance(app, pilot, until)
+            mass = app.screen.query_one("#mass", BigText)
+            await pressed(bench, pilot, "l")
+            await until(pilot, lambda: mass.text.startswith("39."))
+            poured = float(mass.text)
+            await pressed(bench, pilot, "plus", "plus", "plus")
+            await until(pilot, lambda: float(mass.text) == pytest.approx(poured + 0.03))
+            await pressed(bench, pilot, "minus")
+            await until(pilot, lambda: float(mass.text) == pytest.approx(poured + 0.02))
+            await pilot.press("enter")
+            await until(pilot, lambda: big(app) == "KEPT")
+            (kept,) = await masses(bench)
+            assert (kept.item, kept.mass_g) == ("charge", pytest.approx(poured + 0.02))
+            assert kept.line is not None  # read from the balance, not typed
+            await pressed(bench, pilot, "u")
+            await until(pilot, lambda: float(mass.text) == 0.0)
+            await pilot.press("minus")
+            await until(pilot, lambda: said(app).startswith("0.000 g on the"))
+
+    asyncio.run(flow())

@@ -17,6 +17,7 @@ from ramphold.control.bench_methods import (
     MAKE_DAILY_CHECK,
 )
 from ramphold.control.hand_methods import FORGET_HAND, HANDS
+from ramphold.control.simulated_methods import CHOOSE_SAND, LOAD_BALANCE
 from ramphold.method.daily_check import DAILY_CHECKS, CheckVerdict
 from ramphold.method.wear import EQUIPMENT
 from ramphold_tui.view.hand_table import hand_lines
@@ -118,6 +119,21 @@ for _one in (
         about="Forget what the pacing learned of HAND, given by initials, on a press.\n\n"
         "Later runs of this hand start like those of a new one. Runs that were made stay as they "
         "are.",
+    ),
+    method_command(
+        LOAD_BALANCE,
+        "load-balance",
+        "act",
+        text=lambda loaded: f"{loaded.mass_g:.3f} g on the simulated balance",
+        about="Load the balance of a demo: put, more, less or clear.\n\n"
+        "`put` pours or puts on it what a place asks for, which is named as in `ramphold weigh`.",
+    ),
+    method_command(
+        CHOOSE_SAND,
+        "sand",
+        "quality",
+        text=lambda found: f"{found.quality}: {found.ten_pct_psi:.0f} psi crush a tenth of it",
+        about="Choose the sand that the next cell of a demo holds: weak, fair or strong.",
     ),
 ):
     command.add_command(_one)

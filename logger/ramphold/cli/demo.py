@@ -14,6 +14,7 @@ import msgspec
 from ramphold.cli._common import json_option
 from ramphold.cli._report_files import letterhead, write_report
 from ramphold.cli._report_source import open_source
+from ramphold.control.simulated_methods import SandQuality
 from ramphold.daemon.config import BenchConfig
 from ramphold.demo import (
     DemoResult,
@@ -35,6 +36,13 @@ Say = Callable[[str], None]
 @click.option("--speed", type=click.FloatRange(min=0, min_open=True), help="Times real time.")
 @click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True)
 @click.option(
+    "--sand",
+    type=click.Choice([one.value for one in SandQuality]),
+    default=SandQuality.FAIR.value,
+    show_default=True,
+    help="How much the sand bears.",
+)
+@click.option(
     "--folder",
     type=click.Path(path_type=Path, file_okay=False),
     help="Keep the database here instead of in a temporary folder.",
@@ -46,6 +54,7 @@ def command(
     headless: bool,
     speed: float | None,
     seed: int,
+    sand: str,
     folder: Path | None,
     sample: bool,
     as_json: bool,
@@ -53,7 +62,8 @@ def command(
     """Crush one specimen on a simulated bench, from the charge to the fines."""
     if sample:
         with _folder(folder) as place:
-            walked = asyncio.run(walk_sample(place, seed, _teller(as_json=as_json), issue_report))
+            say = _teller(as_json=as_json)
+            walked = asyncio.run(walk_sample(place, seed, say, issue_report, sand=sand))
         if as_json:
             click.echo(msgspec.json.encode(walked))
         return
@@ -61,9 +71,9 @@ def command(
     speed = speed or (_SCREEN_SPEED if screen else _HEADLESS_SPEED)
     with _folder(folder) as place:
         if screen:
-            asyncio.run(_on_screen(place, seed, speed))
+            asyncio.run(_on_screen(place, seed, speed, sand))
             return
-        result = asyncio.run(_headless(place, seed, speed, _teller(as_json=as_json)))
+        result = asyncio.run(_headless(place, seed, speed, sand, _teller(as_json=as_json)))
     if as_json:
         click.echo(msgspec.json.encode(result))
 
@@ -95,19 +105,19 @@ def _folder(wanted: Path | None) -> Iterator[Path]:
         yield Path(name)
 
 
-async def _headless(folder: Path, seed: int, speed: float, say: Say) -> DemoResult:
-    async with SimulatedBench(folder, seed=seed, speed=speed) as bench:
+async def _headless(folder: Path, seed: int, speed: float, sand: str, say: Say) -> DemoResult:
+    async with SimulatedBench(folder, seed=seed, speed=speed, sand=sand) as bench:
         return await crush_one_specimen(bench, seed, say)
 
 
-async def _on_screen(folder: Path, seed: int, speed: float) -> None:
+async def _on_screen(folder: Path, seed: int, speed: float, sand: str) -> None:
     from ramphold_tui.app import make_app  # noqa: PLC0415 - headless must not wait for it
 
     # A warning logged to stderr would be written across the screen.
     logging.getLogger().addHandler(logging.NullHandler())
     lines: list[str] = []
     async with (
-        SimulatedBench(folder, seed=seed, speed=speed) as bench,
+        SimulatedBench(folder, seed=seed, speed=speed, sand=sand) as bench,
         asyncio.TaskGroup() as group,
     ):
         story = group.create_task(_shown(bench, seed, lines.append))

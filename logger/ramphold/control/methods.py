@@ -22,6 +22,7 @@ from ramphold.control.run_queries import RUN_QUERIES
 from ramphold.control.sample_methods import SAMPLE_METHODS
 from ramphold.control.server_methods import SERVER_METHODS
 from ramphold.control.shaker_methods import SHAKER_METHODS
+from ramphold.control.simulated_methods import SIMULATED_METHODS
 from ramphold.control.specimen_methods import SPECIMEN_METHODS
 from ramphold.core import MassReading
 
@@ -30,7 +31,7 @@ METHODS: dict[str, Method[Any, Any]] = {
     for method in (
         *SERVER_METHODS, *INSTRUMENT_METHODS, *RUN_METHODS, *RUN_QUERIES, *SAMPLE_METHODS,
         *SPECIMEN_METHODS, *MASS_METHODS, *SHAKER_METHODS, *BENCH_METHODS, *HAND_METHODS,
-        *PUBLISH_METHODS,
+        *PUBLISH_METHODS, *SIMULATED_METHODS,
     )
 }  # fmt: skip
 

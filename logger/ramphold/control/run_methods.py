@@ -213,4 +213,4 @@ PUMP = Method(
     "pump the simulated press by hand; a real bench refuses",
 )
 
-RUN_METHODS = (SNAPSHOT, START_RUN, END_RUN, ACKNOWLEDGE, CHOOSE_STYLE, PUMP)
+RUN_METHODS = (SNAPSHOT, START_RUN, END_RUN, ACKNOWLEDGE, CHOOSE_STYLE)

@@ -11,10 +11,11 @@ from typing import Any, Self
 
 from ramphold import __version__
 from ramphold.clock import Clock
-from ramphold.control import instrument_methods, run_methods, server_methods
-from ramphold.control.act import ON_RECORD, NoParams, RecordAdded, Topic
+from ramphold.control import instrument_methods, server_methods
+from ramphold.control.act import ON_RECORD, Method, NoParams, RecordAdded, Topic
 from ramphold.control.handlers import Handlers
 from ramphold.control.server import Server
+from ramphold.control.simulated_methods import SIMULATED_METHODS
 from ramphold.core import MassReading
 from ramphold.daemon._balance_now import BalanceNow
 from ramphold.daemon._packing import pack_for_ever
@@ -40,8 +41,8 @@ _TICK_S = 0.05
 _log = logging.getLogger(__name__)
 
 
-#: Pumps a simulated press by hand.
-PumpByHand = Callable[[run_methods.PumpParams], run_methods.LeverState]
+#: Lets a simulated bench answer the methods that only it has.
+Simulation = Callable[[Handlers], None]
 
 
 class Daemon:
@@ -51,7 +52,7 @@ class Daemon:
         config: the bench.
         clock: the time.
         notifier: reports to the service manager.
-        pump: the lever of a simulated press; None on a real bench.
+        simulation: the hand at a simulated bench; None on a real one.
     """
 
     def __init__(
@@ -59,12 +60,12 @@ class Daemon:
         config: BenchConfig,
         clock: Clock,
         notifier: Notifier | None = None,
-        pump: PumpByHand | None = None,
+        simulation: Simulation | None = None,
     ) -> None:
         self.config = config
         self._clock = clock
         self._notifier = notifier or Notifier()
-        self._pump = pump
+        self._simulation = simulation
         self._cleanup = contextlib.AsyncExitStack()
         self._server: Server | None = None
 
@@ -100,7 +101,7 @@ class Daemon:
             utc_ns=self._clock.utc_ns(),
             instruments=self.instruments.health(),
             run=self.press.live_run,
-            simulated=self._pump is not None,
+            simulated=self._simulation is not None,
             first_unit=self.config.screen.first_unit,
             interrupted=self._store.interrupted,
         )
@@ -155,7 +156,11 @@ class Daemon:
     def _handlers(self) -> Handlers:
         handlers = Handlers(live_run=lambda: self.press.live_run)
         handlers.on(server_methods.STATUS, self._answer_status)
-        handlers.on(run_methods.PUMP, self._pump_by_hand)
+        simulated: tuple[Method[Any, Any], ...] = SIMULATED_METHODS
+        for method in simulated:
+            handlers.on(method, self._refuse)
+        if self._simulation is not None:
+            self._simulation(handlers)
         for service in (
             self.press,
             self.records,
@@ -170,10 +175,8 @@ class Daemon:
     async def _answer_status(self, _: NoParams) -> server_methods.Status:
         return self.status()
 
-    async def _pump_by_hand(self, params: run_methods.PumpParams) -> run_methods.LeverState:
-        if self._pump is None:
-            raise CommandRefused("this press is real: only the lever at it can pump it")
-        return self._pump(params)
+    async def _refuse(self, _: Any) -> Any:  # noqa: ANN401
+        raise CommandRefused("this bench is real: only a hand at it can do that")
 
     def _publish(self, topic: Topic[Any], payload: Any) -> None:  # noqa: ANN401
         # Before the server runs there is nobody to tell; clients ask when they connect.

@@ -8,6 +8,7 @@ import asyncio
 import contextlib
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Self, TypeVar
 
@@ -17,17 +18,29 @@ from ramphold.clock import NS_PER_S
 from ramphold.control import sample_methods
 from ramphold.control.act import Method
 from ramphold.control.client import Client
+from ramphold.control.handlers import Handlers
 from ramphold.control.instrument_methods import ON_HEALTH, ON_MASS, InstrumentsHealth
 from ramphold.control.methods import Told
-from ramphold.control.run_methods import LeverState, PumpAction, PumpParams
+from ramphold.control.run_methods import PUMP, LeverState, PumpAction, PumpParams
+from ramphold.control.simulated_methods import (
+    CHOOSE_SAND,
+    LOAD_BALANCE,
+    ChooseSandParams,
+    LoadBalanceParams,
+    Loaded,
+    SandChosen,
+    SandQuality,
+)
 from ramphold.core import MassReading, Snapshot
 from ramphold.daemon.main import Daemon
 from ramphold.demo._bench_files import write_bench_files
 from ramphold.demo._demo_folder import EPOCH_UTC_NS, goes_on_at_ns, held_folder
+from ramphold.demo._sample_masses import InventedMasses
 from ramphold.demo.press_screen import press_screen
 from ramphold.errors import CommandRefused, PortError
 from ramphold.sample import CRUSH, SampleReceived
 from ramphold.sim import (
+    SANDS,
     Hand,
     HandHabits,
     LeverMove,
@@ -61,6 +74,7 @@ class SimulatedBench:
         folder: for the database, the socket and the ports; what is there already goes on.
         seed: of everything random.
         speed: times real time; None: as fast as possible.
+        sand: the quality of the sand, until another is chosen.
         force: gives the force on the user's lever now, as a share of the full force; None: the user
             has keys only.
     """
@@ -71,10 +85,12 @@ class SimulatedBench:
         *,
         seed: int,
         speed: float | None,
+        sand: str = SandQuality.FAIR,
         force: Callable[[], float] | None = None,
     ) -> None:
         self._rng = random.Random(seed)  # noqa: S311 - a simulation
         self._parameters = PressParameters().draw(self._rng)
+        self._sand = SANDS[sand]
         self.lay_bed()
         self._sensor = Sensor(self._rng, SensorParameters(repeat_share=0.0))
         self._operator = Operator(self._rng)
@@ -83,7 +99,7 @@ class SimulatedBench:
         self._own_hand, self._force = OwnHand(hand), force
         self._own = False
         self._on_bed: int | None = None
-        self._sand = Sand()
+        self._masses = InventedMasses(self, seed)
         self._folder = folder
         self._speed = self._usual_speed = speed
         self.clock = BenchClock(EPOCH_UTC_NS)
@@ -97,7 +113,7 @@ class SimulatedBench:
             self.ports = stack.enter_context(SimulatedPorts(self._folder))
             self.ports.serve_on(asyncio.get_running_loop())
             self.daemon = await stack.enter_async_context(
-                Daemon(self.config, self.clock, pump=self._by_hand)
+                Daemon(self.config, self.clock, simulation=self._answer)
             )
             socket = Path(self.config.control.socket)
             self.client = await stack.enter_async_context(await Client.connect(socket))
@@ -132,7 +148,10 @@ class SimulatedBench:
 
     def lay_bed(self) -> None:
         """Put a cell with a fresh charge under the press."""
-        self._press = Press(self._parameters, self._rng)
+        self._in_cell = self._sand
+        drawn = self._parameters
+        crush_mpa = drawn.crush_mpa * self._sand.shares_stress_with(Sand())
+        self._press = Press(replace(drawn, crush_mpa=crush_mpa), self._rng)
 
     def set_speed(self, speed: float | None) -> None:
         """Set the speed, as in the constructor."""
@@ -183,7 +202,7 @@ class SimulatedBench:
 
     def crushed_g(self, charge_g: float) -> float:
         """The part of a charge that passes the lower sieve after the crush, in g."""
-        return round(self._sand.pan_g(charge_g, self._press.peak_psi, self._rng), 3)
+        return round(self._in_cell.pan_g(charge_g, self._press.peak_psi, self._rng), 3)
 
     async def _settle(self, mass_g: float) -> None:
         """Wait until the daemon has heard what is on the balance."""
@@ -199,6 +218,27 @@ class SimulatedBench:
                 and told.mass_g == round(mass_g, 3)
             )
         )
+
+    def _answer(self, handlers: Handlers) -> None:
+        """Answer what a hand does at this bench."""
+
+        async def pump(wanted: PumpParams) -> LeverState:
+            return self._by_hand(wanted)
+
+        async def load_balance(wanted: LoadBalanceParams) -> Loaded:
+            on_it = self.ports.balance
+            on_it.put(self._masses.loaded_g(on_it.mass_g, wanted))
+            return Loaded(mass_g=on_it.mass_g)
+
+        async def choose_sand(wanted: ChooseSandParams) -> SandChosen:
+            self._sand = SANDS[wanted.quality]
+            if self.daemon.press.live is None and not self._press.peak_psi:
+                self.lay_bed()  # the cell was not crushed: it is filled anew
+            return SandChosen(quality=wanted.quality, ten_pct_psi=self._sand.ten_pct_psi)
+
+        handlers.on(PUMP, pump)
+        handlers.on(LOAD_BALANCE, load_balance)
+        handlers.on(CHOOSE_SAND, choose_sand)
 
     def _by_hand(self, wanted: PumpParams) -> LeverState:
         """Do what the user's hand does; in real time while it holds the lever."""

@@ -1,7 +1,4 @@
-"""The demo of a whole sample, from receipt to report, through the daemon's own methods.
-
-Each step is the worksheet's next one. Two things go wrong on the way and are put right.
-"""
+"""The demo of a whole sample, by the worksheet's next step; two things go wrong and are mended."""
 
 import asyncio
 import contextlib
@@ -87,9 +84,10 @@ class ReportIssue(Struct, frozen=True, kw_only=True):
 IssueReport = Callable[[BenchConfig, ReportIssue], tuple[int, str]]
 
 
-async def walk_sample(
-    folder: Path, seed: int, say: Say, issue_report: IssueReport, *, most_specimens: int = 15
-) -> SampleDemoResult:
+async def walk_sample(  # noqa: PLR0913
+    folder: Path, seed: int, say: Say, issue_report: IssueReport,
+    *, most_specimens: int = 15, sand: str = "fair",
+) -> SampleDemoResult:  # fmt: skip
     """Take an invented sample from receipt to report, as fast as possible.
 
     Args:
@@ -97,10 +95,11 @@ async def walk_sample(
         seed: of everything random.
         say: called with each line of the story.
         issue_report: issues the report; called in a thread.
+        sand: its quality.
         most_specimens: after this number of specimens no further stress is planned.
     """
     with _quiet():
-        async with SimulatedBench(folder, seed=seed, speed=_SPEED) as bench:
+        async with SimulatedBench(folder, seed=seed, speed=_SPEED, sand=sand) as bench:
             if (await bench.ask(sample_methods.SAMPLES)).samples:
                 raise InputError(f"{folder} holds samples already: name a new folder")
             return await _Walk(bench, seed, say, issue_report, most_specimens).sample()

@@ -21,6 +21,10 @@ class Sand:
     most_pct: float = 60.0
     scatter: float = 0.05
 
+    def shares_stress_with(self, usual: "Sand") -> float:
+        """The stress that does to it what 1 psi does to another."""
+        return self.ten_pct_psi / usual.ten_pct_psi
+
     def fines_pct(self, peak_psi: float) -> float:
         """Fines in % of the charge, without scatter, after a crush at `peak_psi`."""
         at_ten = -math.log1p(-10.0 / self.most_pct)
@@ -31,3 +35,11 @@ class Sand:
         """Mass in g that passes the lower primary sieve after a crush, with its scatter."""
         share = self.fines_pct(peak_psi) / 100 * math.exp(rng.gauss(0.0, self.scatter))
         return charge_g * min(share, 1.0)
+
+
+#: Three invented sands, from one for shallow wells to one that nearly is a ceramic.
+SANDS = {
+    "weak": Sand(ten_pct_psi=3800.0),
+    "fair": Sand(),
+    "strong": Sand(ten_pct_psi=9500.0),
+}

@@ -89,13 +89,14 @@ class BalanceTalker:
         self._print_out = MASS_SHAPES[print_out]
         self._capacity_g = capacity_g
         self._places = places
-        self._mass_g = 0.0
+        #: What is on its pan.
+        self.mass_g = 0.0
         self._stable = True
         self._heard = LineSplitter()
 
     def put(self, mass_g: float, *, stable: bool = True) -> None:
         """Put a mass in g on the pan, at rest or still moving."""
-        self._mass_g = round(mass_g, self._places) + 0.0  # avoids "-0.000"
+        self.mass_g = round(mass_g, self._places) + 0.0  # avoids "-0.000"
         self._stable = stable
 
     def feed(self, data: bytes) -> bytes:
@@ -114,9 +115,9 @@ class BalanceTalker:
 
     def _shown(self) -> Shown:
         state = Showing.REST if self._stable else Showing.MOVING
-        if self._mass_g > self._capacity_g:
+        if self.mass_g > self._capacity_g:
             state = Showing.OVER
-        return Shown(state=state, value=self._mass_g, places=self._places, unit="g")
+        return Shown(state=state, value=self.mass_g, places=self._places, unit="g")
 
 
 def _places(step: float) -> int:

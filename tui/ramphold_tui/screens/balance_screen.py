@@ -7,6 +7,8 @@ from textual.containers import Vertical
 from textual.timer import Timer
 
 from ramphold.control import mass_methods
+from ramphold.control.simulated_methods import LOAD_BALANCE, LoadBalanceParams, OnBalance
+from ramphold.errors import RampholdError
 from ramphold_tui.screens.parts_screen import PartsScreen
 from ramphold_tui.view import balance_pane, formats, keys, worksheet_parts
 from ramphold_tui.view.bench_state import BenchState
@@ -18,6 +20,8 @@ from ramphold_tui.widgets import BigText, MeterBar, Rows, WordLine
 from ramphold_tui.workspace import Workspace
 
 _ANSWERED_S = 2.0
+_PINCHES = {"plus": OnBalance.MORE, "minus": OnBalance.LESS}
+_SIMULATED = ("put_on", "pinch", "clear")
 
 
 class BalanceScreen(PartsScreen, here=keys.BALANCE):
@@ -31,6 +35,12 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
         self._utc_ns = 0
         self._kept_g: float | None = None
         self._answer: tuple[str, Tone] | None = None
+        self._simulated = False
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only a simulated balance is loaded by keys."""
+        del parameters
+        return self._simulated or action not in _SIMULATED
 
     def content(self) -> ComposeResult:
         """The balance, what its mass is for, the parts still to do."""
@@ -46,6 +56,7 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show the mass."""
+        self._simulated = bench.status is not None and bench.status.simulated
         age_s = None if bench.mass_ns is None else (now_ns - bench.mass_ns) / 1e9
         digits, state = balance_pane.balance_view(bench.mass, age_s)
         mass, name = self.query_one("#mass", BigText), self.query_one("#mass-name", WordLine)
@@ -105,6 +116,40 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
     async def action_by_hand(self) -> None:
         """Type a mass, or keep a refused one by giving a reason."""
         await self._weigh(by_hand=True)
+
+    @work(exclusive=True, group="loading")
+    async def action_put_on(self) -> None:
+        """Put on the simulated balance what is asked for: a charge, a pan, what a sieve holds."""
+        part, place = self.workspace.part, self.workspace.place
+        if part is None or place is None:
+            self.say(balance_pane.enter_keeps(part), Tone.CAUTION)
+            return
+        aim = part.step.charge if part.step is not None else None
+        await self._load(
+            LoadBalanceParams(
+                act=OnBalance.PUT,
+                **structs.asdict(place),
+                target_g=None if aim is None else aim.target_g,
+            )
+        )
+
+    @work(exclusive=True, group="loading")
+    async def action_pinch(self, key: str) -> None:
+        """Add a pinch to the simulated balance, or take it away."""
+        await self._load(LoadBalanceParams(act=_PINCHES[key]))
+
+    @work(exclusive=True, group="loading")
+    async def action_clear(self) -> None:
+        """Empty the simulated balance."""
+        await self._load(LoadBalanceParams(act=OnBalance.CLEAR))
+
+    async def _load(self, wanted: LoadBalanceParams) -> None:
+        try:
+            loaded = await self.workspace.ask(LOAD_BALANCE, wanted)
+        except RampholdError as error:
+            self.say(f"the balance was not loaded: {error}", Tone.CAUTION)
+            return
+        self.say(f"{formats.mass(loaded.mass_g)} g on the simulated balance")
 
     async def _weigh(self, *, by_hand: bool) -> None:
         part, place = self.workspace.part, self.workspace.place

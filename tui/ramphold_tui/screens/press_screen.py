@@ -9,9 +9,11 @@ from textual.geometry import Size
 from ramphold.clock import NS_PER_S
 from ramphold.control import run_methods
 from ramphold.control.run_methods import PUMP, PumpAction, PumpParams
+from ramphold.control.simulated_methods import CHOOSE_SAND, ChooseSandParams, SandQuality
 from ramphold.core import Snapshot, Style
 from ramphold.errors import RampholdError
 from ramphold_tui.link import DaemonLink
+from ramphold_tui.screens.choice_dialog import ChoiceDialog
 from ramphold_tui.screens.place_screen import PlaceScreen
 from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState
@@ -158,6 +160,8 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A real press has only its own lever and valve."""
         del parameters
+        if action == "choose_sand":
+            return self._simulated
         if action in _BY_HAND:
             led = self._own_hand and (action != "pump" or "key" in self.levers)
             return self._simulated and (led or action == "own_hand")
@@ -188,6 +192,20 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     async def action_open_valve(self) -> None:
         """Let the load go."""
         await self._by_hand(PumpAction.RELEASE)
+
+    @work(exclusive=True, group="sand")
+    async def action_choose_sand(self) -> None:
+        """Choose the sand that the next cell of the simulated press holds."""
+        there = tuple(SandQuality)
+        dialog = ChoiceDialog("Which sand does the next cell hold?", there)
+        if (chosen := await self.app.push_screen_wait(dialog)) is None:
+            return
+        try:
+            found = await self._link.ask(CHOOSE_SAND, ChooseSandParams(quality=there[chosen]))
+        except RampholdError as error:
+            self.say(f"the sand stays: {error}", Tone.CAUTION)
+            return
+        self.say(f"{found.quality} sand: {found.ten_pct_psi:.0f} psi crush a tenth of it")
 
     async def _by_hand(self, act: PumpAction) -> bool:
         try:

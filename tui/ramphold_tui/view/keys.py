@@ -66,12 +66,16 @@ _TABLE = {
         ("s", STYLE, "change_style", "style", "pace in strokes instead of a squeeze, or back"),
         ("h", "H", "own_hand", "hand", "simulated bench: take or leave the lever yourself"),
         ("space", "Space", "pump", "", "simulated bench: hold for a squeeze, press for a stroke"),
+        ("b", "B", "choose_sand", "", "simulated bench: choose the sand of the next cell"),
         ("v", "V", "open_valve", "", "simulated bench: open the valve until you pump again"),
     ),
     BALANCE: (
         ("enter", "Enter", "capture", "keep", "keep the mass as the one asked for, or go on"),
         ("m", "M", "by_hand", "by hand", "type a mass, or keep a refused one by giving a reason"),
         *_PARTS,
+        ("l", "L", "put_on", "", "simulated bench: put on the balance what is asked for"),
+        ("plus,minus", "+ -", "pinch", "", "simulated bench: add or take away a pinch of sand"),
+        ("u", "U", "clear", "", "simulated bench: empty the balance"),
     ),
     WORKSHEET: (
         ("enter", "Enter", "do_next", "do it", "do the next step of the chosen part"),
