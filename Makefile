@@ -7,7 +7,7 @@ PROGRAM := $(VENV)/.program
 STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
 
-.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
+.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -31,6 +31,10 @@ bench-pacing: $(STAMP)
 # What a run costs of the database, and the worksheet's questions with 100 000 specimens.
 bench-keeping: $(STAMP)
 	$(BIN)/python tests/bench/keeping.py
+
+# 20 000 keys, pastes and sizes that nobody would choose, on the real daemon; half an hour or so.
+bench-monkey: $(STAMP)
+	PYTHONPATH=tests $(BIN)/python tests/bench/monkey.py
 
 # How soon the screen shows a reading and what it costs; --minutes N takes its memory instead.
 bench-screen: $(STAMP)

@@ -53,6 +53,8 @@ GOOD = {
     "take_certificate": {"operator": "KL", "text": "id = 1"},
     "trace": {"run": 1},
     "pump": {"act": "squeeze"},
+    "load_balance": {"act": "put"},
+    "choose_sand": {"quality": "weak"},
     "end_shaking": {"shaking": 3, "operator": "KL"},
     "run": {"run": 1},
     "subscribe": {"topics": ["event"]},

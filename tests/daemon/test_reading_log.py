@@ -81,3 +81,10 @@ def test_memory_is_bounded_and_what_was_lost_is_said():
     assert log.after(0, 20_000).lost is True
     assert log.after(S, 20_000).lost is False
     assert len(log.after(0, 20_000).readings) == 20_000
+
+
+def test_a_day_of_slow_readings_takes_no_more_memory_than_five_minutes_of_them():
+    log = filled(readings=[load(t, 1.0) for t in range(24 * 3600)])
+    kept = log.after(0, 100_000)
+    assert (len(kept.readings), kept.lost) == (301, True)
+    assert log.after((24 * 3600 - 10) * S, 100).lost is False

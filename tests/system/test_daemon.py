@@ -243,7 +243,7 @@ def test_a_real_press_is_not_pumped_over_the_socket(site):
     async def body():
         async with await site.client() as client:
             status = await client.call(server_methods.STATUS, act.NoParams())
-            with pytest.raises(CommandRefused, match="this press is real: only the lever at it"):
+            with pytest.raises(CommandRefused, match="this bench is real: only a hand at it"):
                 await client.call(PUMP, PumpParams(act=PumpAction.SQUEEZE))
             return status.simulated
 

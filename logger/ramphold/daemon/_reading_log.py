@@ -10,8 +10,9 @@ from ramphold.control.instrument_methods import ReadingRow, Readings
 from ramphold.core import MassReading, MassState, Quality, Reading, noise_sd
 from ramphold.units import FORCE_UNITS
 
-#: Four minutes at 80 readings/s.
+# Four minutes at 80 readings/s; slower readings go by their age.
 _KEPT = 20_000
+_KEPT_NS = 300 * NS_PER_S
 _WINDOW_NS = 5 * NS_PER_S
 _AT_REST = {Quality.GOOD, MassState.STABLE}
 
@@ -50,7 +51,8 @@ class ReadingLog:
 
     def __init__(self, unit: str) -> None:
         self.unit = unit
-        self._kept: deque[_Kept] = deque(maxlen=_KEPT)
+        self._kept: deque[_Kept] = deque()
+        self._gone_ns: int | None = None
 
     @property
     def row(self) -> ReadingRow | None:
@@ -76,11 +78,14 @@ class ReadingLog:
     def take(self, raw: Reading | MassReading, corrected: Reading | MassReading) -> None:
         """Take a reading, before and after its correction."""
         self._kept.append(_Kept(raw, corrected))
+        while len(self._kept) > _KEPT or self._kept[0].t_ns < raw.t_ns - _KEPT_NS:
+            self._gone_ns = self._kept.popleft().t_ns
 
     def after(self, t_ns: int | None, limit: int) -> Readings:
         """The readings after a time in ns, or the newest; at most `limit` of them."""
         kept = list(self._since(-1 if t_ns is None else t_ns))
-        lost = t_ns is not None and len(kept) == _KEPT
+        gone_ns = self._gone_ns
+        lost = t_ns is not None and gone_ns is not None and t_ns <= gone_ns
         part = kept[-limit:] if t_ns is None else kept[:limit]
         return Readings(readings=tuple(map(self._row, part)), unit=self.unit, lost=lost)
 
