@@ -102,17 +102,22 @@ class Running:
         self._loop.call_soon_threadsafe(self._stop.set)
         self._thread.join()
 
+    def _wake(self, _):
+        self._signing.wake()
+
     async def _serve(self):
         self._loop, self._stop = asyncio.get_running_loop(), asyncio.Event()
-        self._store, clock = await StoreThread.open(self.db), ManualClock()
+        self._store, clock = await StoreThread.open(self.db, self._wake), ManualClock()
         self._signing = SigningService(self._store, self.db, clock)
         await self._signing.start()
         self._balance = BalanceNow(self.CONFIG.balance, clock)
         handlers = Handlers()
         RecordService(self.CONFIG, self._balance, self._store, clock).answer(handlers)
+        signing = asyncio.create_task(self._signing.run())
         async with Server(self.socket, handlers):
             self._up.set()
             await self._stop.wait()
+        signing.cancel()
         await self._store.aclose()
 
 

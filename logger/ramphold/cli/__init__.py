@@ -35,6 +35,7 @@ _COMMANDS = {
     "replay": "Follow and judge a recorded load.",
     "report": "Write a sample's report as HTML and PDF.",
     "sample": "Take a sample from receipt to review.",
+    "verify": "Check that a report is the one that was issued.",
     "watch": "Open the operator's screen.",
     "weigh": "Record the mass on the balance.",
 }

@@ -9,6 +9,7 @@ from ramphold.cli._common import json_option, show
 from ramphold.cli._daemon_client import DaemonClient, sample_key
 from ramphold.cli._database_options import database_options
 from ramphold.cli._report_files import Written, letterhead, write_report
+from ramphold.cli._report_seal import write_seal
 from ramphold.cli._report_source import SourceOptions, open_source
 from ramphold.clock import SystemClock
 from ramphold.control.sample_methods import ISSUE_REPORT, IssueReportParams
@@ -60,11 +61,8 @@ def command(
     daemon = DaemonClient(socket, None if socket else config, as_json=as_json)
 
     def hand_out(sha256: str) -> None:
-        which = sample_key(sample)
-        daemon.ask(
-            ISSUE_REPORT,
-            IssueReportParams(sample=which, operator=by, changes=changes, sha256=sha256),
-        )
+        given = {"operator": by, "changes": changes, "sha256": sha256}
+        daemon.ask(ISSUE_REPORT, IssueReportParams(sample=sample_key(sample), **given))
 
     head = letterhead(load_config(config).laboratory if config else None, laboratory)
     wanted = Issue(utc_ns=SystemClock().utc_ns(), by=by, changes=changes, letterhead=head)
@@ -74,7 +72,10 @@ def command(
         issued = hand_out if issue else None
         papers = paper if as_pdf else None
         found, result = write_report(source, wanted, out, paper=papers, hand_out=issued)
-    show(result, _text(found, result), as_json=as_json)
+    sealed = ""
+    if result.revision is not None:
+        sealed = write_seal(Path(result.files[0]), sample, where.get("db"), config)
+    show(result, f"{_text(found, result)}\n{sealed}".rstrip(), as_json=as_json)
     raise SystemExit(1 if result.findings else 0)
 
 

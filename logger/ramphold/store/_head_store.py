@@ -8,6 +8,7 @@ from msgspec import structs
 from ramphold.keys import merkle
 from ramphold.keys.ed25519 import SigningKey
 from ramphold.keys.merkle import MerkleTree
+from ramphold.keys.report_seal import ReportSeal
 from ramphold.keys.signed_head import HeadWord, SignedHead, sign_head
 from ramphold.store._connection import StoreConnection
 
@@ -84,6 +85,26 @@ class HeadStore:
         """The proof that a record is among the first `count`, hashes in hex from the leaf up."""
         hashes = [merkle.leaf_hash(link.encode()) for link in self.links(count)]
         return [one.hex() for one in merkle.inclusion_proof(record - 1, hashes)]
+
+    def seal(self, record: int) -> ReportSeal | None:
+        """The seal of the report that a record tells of; None until a head covers it."""
+        head = self.newest()
+        if head is None or head.count < record:
+            return None
+        ((body, sample),) = self._connection.rows(
+            "SELECT body, sample FROM records WHERE id = ?", (record,)
+        )
+        before = self._connection.rows(
+            "SELECT link FROM records WHERE sample IS ? AND id < ? ORDER BY id DESC LIMIT 1",
+            (sample, record),
+        )
+        return ReportSeal(
+            previous=before[0][0] if before else "",
+            body=body,
+            record=record,
+            proof=tuple(self.inclusion(record, head.count)),
+            head=head,
+        )
 
     def contradiction(self, heads: Iterable[SignedHead]) -> str | None:
         """Why the records are not those of a signed head, in words; None if they are."""
