@@ -271,7 +271,7 @@ def test_on_a_simulated_bench_each_mass_is_one_key_and_its_keeping_another(on_be
         async with on_bench(specimens=1) as (bench, app, pilot):
             await at_balance(app, pilot, until)
             mass = app.screen.query_one("#mass", BigText)
-            await pressed(bench, pilot, "l")
+            await pressed(bench, pilot, "o")
             await until(pilot, lambda: mass.text.startswith("39."))
             poured = float(mass.text)
             await pressed(bench, pilot, "plus", "plus", "plus")
