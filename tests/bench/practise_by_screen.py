@@ -157,9 +157,10 @@ def main() -> None:
     for _ in range(2 * given.runs):
         while "press any key" not in "\n".join(pane.rows()):
             time.sleep(0.5)
-        pane.press("x")
+        # What is typed before the program asks is lost.
         while "press any key" in "\n".join(pane.rows()):
-            time.sleep(0.2)
+            pane.press("x")
+            time.sleep(2.0)
         one_run(pane, given.target)
     time.sleep(3.0)
     print("\n".join(row for row in pane.rows() if row.strip()))
