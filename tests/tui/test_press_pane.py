@@ -205,6 +205,8 @@ def test_missing_readings_take_the_word_and_grey_the_values_with_their_age():
     assert view.banner.word == "NO READING"
     assert "for 3.2 s" in view.banner.detail
     assert (view.tone, view.caption) == (Tone.FADED, "as of 3.2 s ago")
+    # Of a load that is not known nobody can say where it is.
+    assert (view.deviation, view.rate) == ("", "")
 
 
 def test_a_daemon_that_falls_silent_is_seen_by_the_age_of_what_it_said():

@@ -243,7 +243,9 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         deviation.right = view.line
         bar = self.query_one(PursuitBar)
         # Its own width is nothing while it is hidden.
-        bar.strip = pursuit_strip(snapshot, self.size.width - 2 * bar.styles.margin.left)
+        bar.strip = pursuit_strip(
+            snapshot if view.deviation else None, self.size.width - 2 * bar.styles.margin.left
+        )
 
     def _too_small(self, view: PressView) -> str:
         size = f"{self.size.width}x{self.size.height}"

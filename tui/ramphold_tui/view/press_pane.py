@@ -48,8 +48,10 @@ def press_view(bench: BenchState, now_ns: int) -> PressView:
     """All that the press screen shows."""
     snapshot, load_lbf = bench.snapshot, force_lbf(bench)
     # There is no line before the ramp, and nothing to keep to after the hold.
-    on_line = snapshot if snapshot and snapshot.state in _ON_LINE else None
+    # Nor can a load that is not known be ahead or behind.
     faded = bench.lost is not None or load_lbf is None or is_old(bench, now_ns)
+    followed = snapshot is not None and snapshot.state in _ON_LINE and not faded
+    on_line = snapshot if followed else None
     said = banner(bench, now_ns)
     stress_psi = _stress_psi(snapshot, load_lbf)
     lbf_leads = bench.status is not None and bench.status.first_unit == "lbf"
