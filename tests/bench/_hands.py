@@ -78,6 +78,9 @@ class Case:
         strokes: whether the run is paced in strokes.
         commissioned: whether the pacing starts from a trial of this press by this hand.
         false_pairs_lbf: two readings this far off every 4 s, with either sign.
+        ignores: share of the words that are missed.
+        unaided: another case whose unaided runs are the same; what sets this one apart, nobody
+            without cues meets.
         habits: ranges of habits.
     """
 
@@ -89,9 +92,11 @@ class Case:
     commissioned: bool = False
     false_pairs_lbf: float = 0.0
     ignores: float = 0.0
+    unaided: str = ""
     habits: tuple[tuple[str, Range], ...] = ()
 
 
+EAGER = (("top_up_per_s", (0.08, 0.08)),)
 SLOW_EYES = (("see_s", (0.6, 0.6)), ("answer_s", (0.45, 0.45)))
 CASES = {
     case.name: case
@@ -99,17 +104,17 @@ CASES = {
         Case("4000 psi"),
         Case("2000 psi", target_psi=2000.0),
         Case("4000, pump x 2", pump=2.0),
-        Case("4000, pump x 2, commissioned", pump=2.0, commissioned=True),
-        Case("4000, commissioned", commissioned=True),
+        Case("4000, pump x 2, commissioned", pump=2.0, commissioned=True, unaided="4000, pump x 2"),
+        Case("4000, commissioned", commissioned=True, unaided="4000 psi"),
         Case("4000, sticky lever 3 %", habits=(("stick", (0.03, 0.03)),)),
-        Case("4000, ignores 15 % of cues", ignores=0.15),
-        Case("4000, slow eyes", habits=SLOW_EYES),
-        Case("4000, eager top-ups", habits=(("top_up_per_s", (0.08, 0.08)),)),
-        Case("4000, strokes", strokes=True),
-        Case("4000, strokes, pump x 2", strokes=True, pump=2.0),
-        Case("2000, strokes", target_psi=2000.0, strokes=True),
+        Case("4000, ignores 15 % of cues", ignores=0.15, unaided="4000 psi"),
+        Case("4000, slow eyes", habits=SLOW_EYES, unaided="4000 psi"),
+        Case("4000, eager top-ups", habits=EAGER, unaided="4000 psi"),
+        Case("4000, strokes", strokes=True, unaided="4000 psi"),
+        Case("4000, strokes, pump x 2", strokes=True, pump=2.0, unaided="4000, pump x 2"),
+        Case("2000, strokes", target_psi=2000.0, strokes=True, unaided="2000 psi"),
         Case("4000, false pairs", false_pairs_lbf=300.0),
-        Case("4000, 2 readings/s", per_s=2),
+        Case("4000, 5 readings/s", per_s=5),
         Case("10 000 psi", target_psi=10_000.0),
         Case("14 000 psi", target_psi=14_000.0),
     )

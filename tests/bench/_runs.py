@@ -8,7 +8,7 @@ from math import inf, pi, sqrt
 
 import _hands as hands
 import _people as people
-from _screen import rendered, seen_warnings
+from _screen import gauge, rendered, seen_warnings
 
 from ramphold.core import (
     PacingStart,
@@ -38,7 +38,10 @@ class Outcome:
         peak_pct: greatest load over the target.
         over_ceiling: whether the plan's ceiling was ever crossed.
         in_1, in_2: share of the hold within 1 % and 2 % of target.
+        topped_pct: greatest load over the target later than 15 s after the arrival, when only
+            top-ups raise it.
         hold_error_s: true time at target less the planned time.
+        paces: the least and the greatest pace asked for, as shares of an even pull.
         passed: whether the run's own verdict is `pass`.
         near_ceiling: warnings of that kind, and `cues` how many cues were given.
         latched: latched warnings.
@@ -52,6 +55,8 @@ class Outcome:
     in_1: float
     in_2: float
     hold_error_s: float
+    topped_pct: float = 0.0
+    paces: tuple[float, float] = (1.0, 1.0)
     passed: bool = False
     near_ceiling: int = 0
     cues: int = 0
@@ -94,6 +99,8 @@ class Bench:
         self.plan = RunPlan(target_psi=case.target_psi, style=style, pacing=start)
         self.tracker = Tracker(self.plan, t_ns=0)
         self.person = ROWS[row](rng, self.habits, case.target_psi)
+        self.paces = 1.0, 1.0
+        self._aided = isinstance(self.person, Operator)
         self.tick_ns = NS // 80 if per_s > 20 else NS // 40
         self.ticks_per_reading = NS // per_s // self.tick_ns
         self.t_ns = self._tick = 0
@@ -106,6 +113,11 @@ class Bench:
         self.screen = self._coming[0][1]
         self.start: tuple[int, float] | None = None
         self.press.step(0, people.LeverMove())
+
+    def begin_from(self, start: PacingStart) -> None:
+        """Begin the run from what was known of press and hand before; before its first step."""
+        self.plan = replace(self.plan, pacing=start)
+        self.tracker = Tracker(self.plan, t_ns=0)
 
     def step(self) -> bool:
         """One tick; whether the valve is open."""
@@ -153,7 +165,11 @@ class Bench:
             self.start = self.t_ns, self.press.stress_psi
             self.person.hand.pull(0.0)
         self.events += seen_warnings(self.tracker, self.t_ns)
-        screen = rendered(self.tracker.snapshot(), self.t_ns)
+        snapshot = self.tracker.snapshot()
+        if snapshot.cue is not None and snapshot.cue.pace is not None:
+            least, most = self.paces
+            self.paces = min(least, snapshot.cue.pace), max(most, snapshot.cue.pace)
+        screen = rendered(snapshot, self.t_ns) if self._aided else gauge(snapshot)
         self._coming.append((self.t_ns + SCREEN_NS, screen))
 
     def _false_lbf(self) -> float:
@@ -198,6 +214,7 @@ def _of_tracker(bench: Bench) -> dict[str, object]:
         "passed": assessment.verdict is Verdict.PASS,
         "failed": tuple(check.name for check in assessment.checks if check.passed is False),
         "near_ceiling": raised.count(WarningKind.NEAR_CEILING),
+        "paces": bench.paces,
         "latched": sum(kind.latched for kind in raised),
         "cues": sum(type(e).__name__ == "CueGiven" for e in bench.events),
     }
@@ -233,6 +250,7 @@ def measure(trace: list[tuple[float, float, float]], plan: RunPlan, tick_s: floa
         over_ceiling=peak * pi > plan.ceiling_lbf,
         in_1=sum(abs(share) <= 0.01 for share in held) / max(len(held), 1),
         in_2=sum(abs(share) <= 0.02 for share in held) / max(len(held), 1),
+        topped_pct=max(held[round(15 / tick_s) :], default=0.0) * 100,
         hold_error_s=len(held) * tick_s - plan.hold_s,
     )
 

@@ -5,8 +5,6 @@ from ramphold.core import ENDED, Acknowledge, Event, Quality, Snapshot, Tracker
 from ramphold.demo.press_screen import press_screen
 from ramphold.sim import Screen
 
-__all__ = ["rendered", "seen_warnings"]
-
 _SEEN_NS = 2_000_000_000
 
 
@@ -24,9 +22,16 @@ def rendered(snapshot: Snapshot, t_ns: int) -> Screen:
     return press_screen(live)
 
 
+def gauge(snapshot: Snapshot) -> Screen:
+    """A number alone, in whole psi: what the unaided have."""
+    return Screen(
+        word="", stress="--" if snapshot.stress_psi is None else f"{snapshot.stress_psi:.0f}"
+    )
+
+
 def seen_warnings(tracker: Tracker, t_ns: int) -> list[Event]:
     """What a person does about a latched warning: says after 2 s that it was seen."""
-    for one in tracker.snapshot().warnings:
+    for one in tracker.standing_warnings:
         if one.kind.latched and not one.acknowledged and t_ns - one.raised.t_ns >= _SEEN_NS:
             return tracker.command(Acknowledge(), t_ns)
     return []

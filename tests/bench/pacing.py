@@ -11,7 +11,6 @@ the rendered screen alone. All is measured on the true load. Simulated: trust ra
 import argparse
 import math
 import multiprocessing
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -42,23 +41,31 @@ def main() -> None:
     started_s = time.perf_counter()
     with multiprocessing.Pool() as pool:
         for name in asked.sets:
-            jobs = [
-                (row, case, seed, name)
-                for case in asked.cases
-                for row in asked.rows
-                for seed in range(asked.seeds)
-            ]
-            done = _watched(pool.imap(_run, jobs, 4), len(jobs))
-            outcomes = dict(zip(jobs, done, strict=True))
-            for line in table(outcomes, name, asked):
+            rows = dict.fromkeys(
+                (row, simulated(case, row)) for case in asked.cases for row in asked.rows
+            )
+            jobs = [(*row, seed, name) for row in rows for seed in range(asked.seeds)]
+            coming = zip(jobs, pool.imap(_run, jobs, 4), strict=True)
+            outcomes: dict[Job, runs.Outcome] = {}
+            for line in table(outcomes, coming, name, asked):
                 print(line, flush=True)
             if asked.figures:
                 figures.draw_worst(asked.figures, name, outcomes)
     print(f"\n{time.perf_counter() - started_s:.0f} s on {multiprocessing.cpu_count()} cores")
 
 
-def table(outcomes: dict[Job, runs.Outcome], name: str, asked) -> Iterator[str]:
-    """A row for each case and help."""
+def simulated(case: str, row: str) -> str:
+    """The case whose runs a row shows: the unaided of several cases are the same."""
+    return case if row == "paced" else hands.CASES[case].unaided or case
+
+
+def table(
+    outcomes: dict[Job, runs.Outcome],
+    coming: Iterator[tuple[Job, runs.Outcome]],
+    name: str,
+    asked: argparse.Namespace,
+) -> Iterator[str]:
+    """A row for each case and help, as soon as its runs are done."""
     plants = hands.SETS[name]
     yield (
         f"\npress {name}, for {plants.used_for}, {asked.seeds} seeds from {plants.first_seed}: "
@@ -68,8 +75,10 @@ def table(outcomes: dict[Job, runs.Outcome], name: str, asked) -> Iterator[str]:
     yield HEADER
     for case in asked.cases:
         for row in asked.rows:
-            some = [outcomes[row, case, seed, name] for seed in range(asked.seeds)]
-            yield f"{case:<30} {row:<23} {summary(some)}"
+            wanted = [(row, simulated(case, row), seed, name) for seed in range(asked.seeds)]
+            while wanted[-1] not in outcomes:
+                outcomes.update([next(coming)])
+            yield f"{case:<30} {row:<23} {summary([outcomes[job] for job in wanted])}"
 
 
 def summary(some: list[runs.Outcome]) -> str:
@@ -117,13 +126,6 @@ def wilson(k: int, n: int) -> tuple[float, float]:
 def _run(job: Job) -> runs.Outcome:
     row, case, seed, name = job
     return runs.run(row, hands.CASES[case], seed, hands.SETS[name])
-
-
-def _watched(outcomes: Iterator[runs.Outcome], n: int) -> Iterator[runs.Outcome]:
-    for done, outcome in enumerate(outcomes, 1):
-        if sys.stderr.isatty():
-            print(f"\r{done} of {n} runs", end="" if done < n else "\r", file=sys.stderr)
-        yield outcome
 
 
 if __name__ == "__main__":

@@ -171,12 +171,36 @@ def test_readings_that_stick_in_the_hold_cost_five_percent_at_most(style, fault)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("target_psi", [2000.0, 8000.0, 12_000.0])
+@pytest.mark.parametrize("gain_per_s", [0.5, 2.5])
+@pytest.mark.parametrize("style", Style)
+@pytest.mark.parametrize("share", [i / 10 for i in range(1, 10)])
+def test_hands_that_hurry_and_hands_that_lag_gain_as_little_on_a_reading_that_sticks(
+    style, share, gain_per_s
+):
+    press = Press(style, gain_per_s=gain_per_s).go_to(share * TARGET_PSI)
+    assert press.stick("noisy") <= MOST
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("target_psi", [8000.0, 12_000.0])
 @pytest.mark.parametrize("share", [0.2, 0.5, 0.8])
-def test_at_other_targets_a_squeeze_on_stuck_readings_costs_as_little(target_psi, share):
-    press = Press(Style.SQUEEZE, target_psi=target_psi).go_to(share * target_psi)
-    most = max(MOST, 0.05 * target_psi)
-    assert press.stick("exact") <= most
+def test_at_higher_targets_a_reading_that_sticks_costs_as_little(target_psi, share):
+    for style in Style:
+        press = Press(style, target_psi=target_psi).go_to(share * target_psi)
+        assert press.stick("exact") <= 0.05 * target_psi
+
+
+# Two seconds of an even pull, less than which no silence can be told from a lever return, are 3.3 %
+# of this target, and what a hand pulls until it sees the warning comes on top.
+@pytest.mark.slow
+@pytest.mark.parametrize("fault", FAULTS)
+@pytest.mark.parametrize("share", [i / 10 for i in range(1, 10)])
+@pytest.mark.parametrize(("style", "most_pct"), [(Style.STROKES, 5.0), (Style.SQUEEZE, 6.5)])
+def test_at_2000_psi_a_reading_that_sticks_costs_little_more_than_an_answer_can_take(
+    style, share, fault, most_pct
+):
+    press = Press(style, target_psi=2000.0).go_to(share * 2000.0)
+    assert press.stick(fault) <= most_pct / 100 * 2000.0
 
 
 def test_the_warning_is_latched_and_stays_while_the_load_does_not_answer():

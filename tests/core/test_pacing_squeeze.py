@@ -125,7 +125,7 @@ def test_a_hand_that_gains_more_in_its_top_ups_is_cued_for_a_shorter_time_the_ne
         run.go(4.0, 3970.0, RunState.HOLD)
         cues = run.go(0.6, 3970.0, RunState.HOLD) + run.go(0.6, 4030.0, RunState.HOLD)
         cues += run.go(3.0, 4028.0, RunState.HOLD)
-        lasted.append(run.pacer._squeeze._top_ups.lasts_s(20.0, 900.0))
+        lasted.append(1 / run.pacer.learned.top_up_per_s)
     assert CueKind.STOP in run.kinds(cues)
     assert lasted[-1] < lasted[0]
 
@@ -169,6 +169,20 @@ def test_the_end_of_the_hold_is_counted_down_and_then_release_is_said():
     cue = run.go(1.0, 4005.0, RunState.HOLD)[-1]
     assert (cue.kind, cue.due_s) == (CueKind.WAIT, pytest.approx(3.1))
     assert run.go(0.1, 4005.0, RunState.RELEASE)[-1].kind is CueKind.RELEASE
+
+
+def test_a_release_that_nobody_makes_is_said_in_turn_in_another_word():
+    run = Run()
+    run.arrive()
+    said = run.kinds(run.go(4.0, 4000.0, RunState.RELEASE))
+    assert said[:4] == [CueKind.RELEASE, CueKind.OPEN_VALVE] * 2
+
+
+def test_a_release_that_is_made_is_said_in_one_word():
+    run = Run()
+    run.arrive()
+    run.go(0.5, 4005.0, RunState.RELEASE)
+    assert run.kinds(run.go(2.0, 2400.0, RunState.RELEASE)) == [CueKind.RELEASE]
 
 
 def test_the_lever_goes_back_while_seating_where_it_costs_nothing():

@@ -187,6 +187,7 @@ def _snapshot(facts: PressSituation, plan: RunPlan, load_lbf: float) -> Snapshot
         peak_lbf=load_lbf,
         stale=False,
         rest_lbf=None if live else _rest_lbf(facts, load_lbf),
+        too_slow_per_s=2.0 if facts.ask is Ask.TOO_FEW else None,
     )
 
 
@@ -240,6 +241,8 @@ def _cue(ask: Ask, plan: RunPlan) -> Cue | None:
         Ask.RETURN_LEVER: cue(CueKind.RETURN_LEVER),
         Ask.TOP_UP: cue(CueKind.TOP_UP),
         Ask.RELEASE: cue(CueKind.RELEASE),
+        Ask.OPEN_VALVE: cue(CueKind.OPEN_VALVE),
+        Ask.TOO_FEW: None,
     }[ask]
 
 

@@ -92,8 +92,16 @@ def test_whatever_the_pacing_asks_for_has_its_own_word_in_seating_ramp_and_hold(
             assert row.word == words[now.ask]
 
 
+def test_too_few_readings_are_said_before_contact_and_until_the_hold_is_up(said):
+    for now, row in linked(said):
+        followed = now.run in LIVE - {RunStage.RELEASE}
+        known = now.load not in UNKNOWN | {LoadLevel.OVER_RATING}
+        if followed and known and now.warned is Warned.NOTHING and now.ask is Ask.TOO_FEW:
+            assert (row.name, row.word) == ("too few readings", "NO CUE")
+
+
 def test_only_the_end_of_a_hold_or_a_run_or_an_overload_asks_to_open_the_valve(said):
-    opening = {"RELEASE", "RELEASE FULLY"}
+    opening = {"RELEASE", "RELEASE FULLY", "OPEN VALVE"}
     for now, row in said:
         if row.word in opening:
             assert now.run not in LIVE or now.run is RunStage.RELEASE

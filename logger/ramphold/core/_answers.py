@@ -1,18 +1,33 @@
 """Whether the load answers what is cued: one that does not is stuck, or nobody pumps."""
 
+from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
 from ramphold.core._states import RunState
 
 #: So long a pull may be cued with nothing gained; in the seating a piston may settle.
-_PATIENCE_S = 3.0
+_PATIENCE_S, _LEAST_PATIENCE_S = 3.0, 1.8
 _SEATING_PATIENCE_S = 5.0
 #: So many strokes or top-ups in a row may be called with nothing gained.
-MOST_STROKES, MOST_TOP_UPS = 2, 3
+_MOST_STROKES, _MOST_TOP_UPS = 2, 3
+#: And so much may have been asked for in vain, in shares of the target: of a pull along the line,
+#: of top-ups, which a fast hand makes twice as large, and of strokes, which are made as called.
+_PULLED, _TOPPED, STROKED = 0.034, 0.02, 0.045
 #: Less than this share of an even pull is no answer: an instrument may drift.
 _SHARE, _SEATING_SHARE = 0.25, 0.08
 #: Nor is what noise alone may look like, in standard deviations of it.
 _NOISES = 6.0
 _LEAST_PSI = 8.0
+#: What shows that the load moves up at all.
+_MOVES, _LEAST_MOVE_PSI = 3.0, 3.0
+
+
+#: A word that was not answered turns into another and back, so long each.
+_SAY_AGAIN_S = 0.7
+
+
+def said_again(over_s: float) -> bool:
+    """Whether another word is up, `over_s` after an answer was due."""
+    return over_s >= 0 and not over_s // _SAY_AGAIN_S % 2
 
 
 class AnswerWatch:
@@ -23,45 +38,87 @@ class AnswerWatch:
         longest_s: longest time that it did not, 0 where it always did.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, plan: RunPlan) -> None:
+        self._target_psi = plan.target_psi
+        along_s = _PULLED * plan.target_psi / (plan.rate_psi_min / 60)
+        self._patience_s = min(max(along_s, _LEAST_PATIENCE_S), _PATIENCE_S)
         self.silent = False
         self.longest_s = 0.0
-        #: For how long a pull has been asked for with nothing gained, in s.
+        #: For how long a pull has been asked for and the load has not moved up at all, in s.
         self.stalled_s = 0.0
-        self._silent_s = 0.0
+        self._waited_s = self._silent_s = 0.0
         self._low_psi: float | None = None
-        self._called = 0
+        self._still_psi: float | None = None
+        self._called, self._called_psi = 0, 0.0
 
-    def called(self, *, answered: bool, most: int) -> None:
-        """A stroke or a top-up was called, and answered or not."""
-        self._called = 0 if answered else self._called + 1
-        if self._called >= most and not self.silent:
+    def answered(self) -> None:
+        """A stroke or a top-up was called, and answered."""
+        self._called, self._called_psi = 0, 0.0
+
+    def stroke_unanswered(self, expected_psi: float, next_psi: float) -> None:
+        """A stroke was called in vain; the next one would gain so much."""
+        last = self.is_last_stroke(expected_psi, next_psi)
+        self._unanswered(expected_psi)
+        if last:
+            self._fall_silent()
+
+    def is_last_stroke(self, expected_psi: float, next_psi: float) -> bool:
+        """Whether no stroke is called after one more that is made in vain."""
+        spent_psi = self._called_psi + expected_psi + next_psi
+        return self._called + 1 >= _MOST_STROKES or spent_psi > STROKED * self._target_psi
+
+    def top_up_unanswered(self, expected_psi: float) -> None:
+        """A top-up was cued in vain, which should have gained so much."""
+        self._unanswered(expected_psi)
+        if self._called >= _MOST_TOP_UPS or self.is_spent(0.0):
+            self._fall_silent()
+
+    def is_spent(self, expected_psi: float) -> bool:
+        """Whether a top-up that should have gained so much by now, and has not, is the last."""
+        return self._called_psi + expected_psi > _TOPPED * self._target_psi
+
+    def _unanswered(self, expected_psi: float) -> None:
+        self._called += 1
+        self._called_psi += expected_psi
+
+    def _fall_silent(self) -> None:
+        if not self.silent:
             self.silent = True
-            self.stalled_s, self._low_psi = 0.0, None
+            self._waited_s, self._low_psi = 0.0, None
 
     def feed(self, now: Situation, noise_psi: float, *, asked: bool) -> None:
         """Take the load of now, and whether a pull is asked for of a load that is behind."""
         if asked or self.silent:
-            self._watch(now, noise_psi)
+            self._watch_move(now, noise_psi)
+            self._watch_answer(now, noise_psi)
         else:
-            self.stalled_s, self._low_psi = 0.0, None
+            self.stalled_s, self._waited_s, self._low_psi, self._still_psi = 0.0, 0.0, None, None
         self._silent_s = self._silent_s + now.since_last_s if self.silent else 0.0
         if self.silent:
-            self.longest_s = max(self.longest_s, _PATIENCE_S + self._silent_s)
+            self.longest_s = max(self.longest_s, self._patience_s + self._silent_s)
 
-    def _watch(self, now: Situation, noise_psi: float) -> None:
-        # Only while readings come: what the load did in a gap is unknown.
+    def _watch_move(self, now: Situation, noise_psi: float) -> None:
+        """A slip of the lever is no answer yet, but shows that the hand pulls."""
         self.stalled_s += now.since_last_s
+        still_psi = self._still_psi
+        self._still_psi = now.stress_psi if still_psi is None else min(still_psi, now.stress_psi)
+        if now.stress_psi - self._still_psi >= max(_MOVES * noise_psi, _LEAST_MOVE_PSI):
+            self.stalled_s, self._still_psi = 0.0, now.stress_psi
+
+    def _watch_answer(self, now: Situation, noise_psi: float) -> None:
+        # Only while readings come: what the load did in a gap is unknown.
+        self._waited_s += now.since_last_s
         seating = now.state is RunState.SEATING
-        if self.silent and self.stalled_s > _PATIENCE_S:
+        if self.silent and self._waited_s > self._patience_s:
             # Since it fell silent, the pace of an answer counts from a moment ago.
-            self.stalled_s, self._low_psi = 0.0, None
+            self._waited_s, self._low_psi = 0.0, None
         low_psi = now.stress_psi if self._low_psi is None else min(self._low_psi, now.stress_psi)
-        share = _SEATING_SHARE if seating else _SHARE
-        pulled_psi = share * now.rate_psi_s * max(self.stalled_s, 1.0)
         self._low_psi = low_psi
-        if now.stress_psi - low_psi >= max(pulled_psi, _NOISES * noise_psi, _LEAST_PSI):
-            self.silent, self._called = False, 0
-            self.stalled_s, self._low_psi = 0.0, now.stress_psi
-        elif self.stalled_s >= (_SEATING_PATIENCE_S if seating else _PATIENCE_S):
+        share = _SEATING_SHARE if seating else _SHARE
+        gains = now.speed_psi_s >= share * now.rate_psi_s
+        if gains and now.stress_psi - low_psi >= max(_NOISES * noise_psi, _LEAST_PSI):
+            self.silent = False
+            self.answered()
+            self._waited_s, self._low_psi = 0.0, now.stress_psi
+        elif self._waited_s >= (_SEATING_PATIENCE_S if seating else self._patience_s):
             self.silent = True

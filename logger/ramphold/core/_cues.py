@@ -12,10 +12,10 @@ class Style(StrEnum):
 
 
 class CueKind(StrEnum):
-    """What to do now. Only the last word can be taken for opening the valve.
+    """What to do now. Only the last two words can be taken for opening the valve.
 
-    `PULL_ON` and `HANDS_OFF` repeat `SQUEEZE` and `STOP` for a hand that has not answered: a
-    word that changes is seen again, one that stays is not.
+    `PULL_ON`, `HANDS_OFF` and `OPEN_VALVE` repeat `SQUEEZE`, `STOP` and `RELEASE` for a hand that
+    has not answered: a word that changes is seen again, one that stays is not.
     """
 
     WAIT = "wait"
@@ -27,6 +27,7 @@ class CueKind(StrEnum):
     RETURN_LEVER = "return lever"
     TOP_UP = "top up"
     RELEASE = "release"
+    OPEN_VALVE = "open valve"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +66,9 @@ class Cue:
 class PacingStart:
     """What the pacing assumes until it has learned better; kept with a run.
 
+    `Tracker.learned` gives the same of a run: what the next one by this hand on this press may
+    start from.
+
     Attributes:
         gain_factor: load gained per stroke, as a multiple of a usual press's.
         gain_sd: standard deviation of the logarithm of that factor. Two of it reach from half to
@@ -72,6 +76,11 @@ class PacingStart:
         scatter: scatter of the operator's strokes, as a multiple of a usual hand's.
         sag_per_s: share of the load that is lost per second between strokes.
         delay_s: from a cue to the hand's answer.
+        follow_per_s: pace that the hand makes of a distance it sees, in psi/s for each psi. A hand
+            of higher gain than assumed oscillates, one of lower gain only lags.
+        base_pace: pace that it pulls at whatever the distance, as a share of an even pull.
+        top_up_per_s: what a top-up gains for each second that it is cued, in full strokes. It
+            begins as a rather fast hand's: what falls short is topped up again.
     """
 
     gain_factor: float = 1.0
@@ -79,3 +88,6 @@ class PacingStart:
     scatter: float = 1.0
     sag_per_s: float = 0.003
     delay_s: float = 0.35
+    follow_per_s: float = 1.0
+    base_pace: float = 0.6
+    top_up_per_s: float = 0.055

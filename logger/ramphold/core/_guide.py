@@ -9,9 +9,8 @@ for: pace = base + gain x distance, with both learned from what was shown and wh
 
 from collections import deque
 
-#: Gain that a hand is taken to have, in 1/s: over the geometric mean of 0.4 to 2.5, since a hand
-#: of higher gain than thought oscillates and one of lower gain only lags.
-_GAIN_PER_S = 1.0
+from ramphold.core._cues import PacingStart
+
 _GAINS = (0.45, 2.5)
 #: What is known of a gain beforehand counts as so many psi2 of distance.
 _PRIOR_PSI2 = 3000.0
@@ -25,7 +24,6 @@ _BASES = (-2.0, 3.0)
 _FURTHEST_S = 4.5
 #: A hand that is this far off what was asked, in shares of the even pull, is learned faster.
 _FAR_OFF, _HURRY = 0.7, 2.0
-_FIRST_BASE = 0.6
 _SPAN_NS = 1_000_000_000
 _STEP_NS = 90_000_000
 _KEEP_NS, _FRESH_NS = 3_000_000_000, 1_300_000_000
@@ -36,21 +34,29 @@ class Guide:
 
     Args:
         even_psi_s: the even pull along the ramp line.
+        start: the hand that is assumed at first.
     """
 
-    def __init__(self, even_psi_s: float) -> None:
+    def __init__(self, even_psi_s: float, start: PacingStart) -> None:
         self._even_psi_s = even_psi_s
-        self._base_psi_s = _FIRST_BASE * even_psi_s
+        low, high = _BASES
+        self._base_psi_s = min(max(start.base_pace, low), high) * even_psi_s
+        self._first_per_s = min(max(start.follow_per_s, _GAINS[0]), _GAINS[1])
         #: What a stroke gains here, as a share of what it gains where the gain is counted.
         self.shape = 1.0
         self._squares = _PRIOR_PSI2
-        self._products = _PRIOR_PSI2 * _GAIN_PER_S
+        self._products = _PRIOR_PSI2 * self._first_per_s
         self._shown: deque[tuple[int, float, float, float]] = deque()
 
     @property
     def gain_per_s(self) -> float:
         """Pace that this hand makes of a distance, in psi/s for each psi."""
         return min(max(self._products / self._squares, _GAINS[0]), _GAINS[1])
+
+    @property
+    def base_pace(self) -> float:
+        """Pace that this hand pulls at whatever the distance, as a share of an even pull."""
+        return self._base_psi_s / self._even_psi_s
 
     def distance_psi(self, pace_psi_s: float) -> float:
         """How far the mark has to be ahead of the load to ask for a pace."""
@@ -102,7 +108,7 @@ class Guide:
         step_psi = distance_psi - before[2]
         step_psi_s = (speed_psi_s - then[3]) / self.shape
         self._squares = _PRIOR_PSI2 + keep * (self._squares - _PRIOR_PSI2) + step_psi**2 * since_s
-        prior = _PRIOR_PSI2 * _GAIN_PER_S
+        prior = _PRIOR_PSI2 * self._first_per_s
         self._products = prior + keep * (self._products - prior) + step_psi * step_psi_s * since_s
 
     def _at(self, t_ns: int) -> tuple[int, float, float, float] | None:

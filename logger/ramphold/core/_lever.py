@@ -26,8 +26,8 @@ class LeverUse:
     _PAUSE_S = 0.8
     #: A pause is as likely a return as not where so much is used, within about so much.
     _EVEN_ODDS, _ODDS_WIDTH = 0.6, 0.12
-    # A gain smaller than this may be noise.
-    _GAIN_PSI = 5.0
+    # A gain smaller than this, or than so many standard deviations, may be noise.
+    _GAIN_PSI, _NOISES = 5.0, 4.0
 
     def __init__(self) -> None:
         #: Likely share of the travel used since the last return; unknown before the ramp.
@@ -36,33 +36,39 @@ class LeverUse:
         self._gained_ns = 0
         self._advised_ns: int | None = None
         self._seated = self._approached = self._paused = False
+        #: How likely the pause now going on is a return.
+        self._returns = 0.0
 
     @property
     def nearly_spent(self) -> bool:
         """Whether a return is about to be due."""
         return self._NEARLY < self.used <= self._FULL
 
-    def follow(self, now: Situation, gain_psi: float, *, short_psi: float, pulling: bool) -> bool:
+    def follow(
+        self, now: Situation, gain_psi: float, noise_psi: float, *, short_psi: float, pulling: bool
+    ) -> bool:
         """Take the load of now; whether the lever should go back now.
 
         Args:
             now: the load, and the state of the run.
             gain_psi: likeliest gain of a full stroke here.
+            noise_psi: standard deviation of the readings' noise.
             short_psi: what is left to the aim.
             pulling: whether the hand is asked to pull.
         """
         self._low_psi = min(self._low_psi, now.stress_psi)
-        if now.stress_psi >= self._low_psi + self._GAIN_PSI:
+        if now.stress_psi >= self._low_psi + max(self._GAIN_PSI, self._NOISES * noise_psi):
             self.used = min(self.used + (now.stress_psi - self._low_psi) / gain_psi, 2.0)
             self._low_psi, self._gained_ns, self._paused = now.stress_psi, now.t_ns, False
+            self._returns = 0.0
         elif pulling and not self._paused and self._paused_s(now) >= self._PAUSE_S:
-            self._paused = True
-            self.used *= 1 - self._likely_returned()
+            self._paused, self._returns = True, self.likely_returned
+            self.used *= 1 - self._returns
         if self._advised_ns is not None:
             if seconds(now.t_ns - self._advised_ns) < self._SHOWN_S:
                 return True
             self._advised_ns = None
-            self.used, self._paused = 0.0, True
+            self.used, self._paused, self._returns = 0.0, True, 1.0
             self._low_psi, self._gained_ns = now.stress_psi, now.t_ns
         elif self._worth_return(now, short_psi / gain_psi, pulling=pulling):
             self._advised_ns = now.t_ns
@@ -72,8 +78,11 @@ class LeverUse:
     def _paused_s(self, now: Situation) -> float:
         return seconds(now.t_ns - self._gained_ns)
 
-    def _likely_returned(self) -> float:
-        return 1 / (1 + math.exp((self._EVEN_ODDS - self.used) / self._ODDS_WIDTH))
+    @property
+    def likely_returned(self) -> float:
+        """How likely a pause now is a return of the lever."""
+        odds = math.exp((self._EVEN_ODDS - self.used) / self._ODDS_WIDTH)
+        return max(1 / (1 + odds), self._returns)
 
     def _worth_return(self, now: Situation, short: float, *, pulling: bool) -> bool:
         if now.state is RunState.SEATING:

@@ -1,9 +1,10 @@
 """The pacing: readings in, what the operator should do out; time is given, never read."""
 
 from collections import deque
+from dataclasses import replace
 
 from ramphold.core._accounts import HoldAccount, RampAccount, seconds
-from ramphold.core._answers import AnswerWatch
+from ramphold.core._answers import AnswerWatch, said_again
 from ramphold.core._cues import Cue, CueKind, PacingStart, Style
 from ramphold.core._filters import Slope, SteadyLoad
 from ramphold.core._learning import Learned
@@ -21,6 +22,11 @@ _SLOW_WINDOW_S = 1.2
 #: A slow instrument's speed needs so many of its periods.
 _SPEED_PERIODS = 2.5
 _LONGEST_STEP_S = 0.5
+#: A valve that is opened when it is told to is seen to be after so long.
+_OPENED_S = 0.9
+#: At fewer than four readings a second a hand does better by the gauge alone: a tenth of the
+#: readings may come late.
+_SLOWEST_PACED_NS = 280_000_000
 _OLDEST_CUE_S = 1.0
 #: A rise this many times faster than the planned rate is a stroke, a slower one a pull.
 _STROKE_RATES = 3.5
@@ -42,6 +48,7 @@ class Pacer:
         cue: what to do as of the newest reading, or of one at most a second before it where that
             can't be believed yet; None where there is not enough to say.
         rate_psi_min: rate of the load over the last 10 s, by least squares.
+        too_slow_per_s: readings a second where they are too few to pace by; None otherwise.
     """
 
     def __init__(self, plan: RunPlan) -> None:
@@ -49,20 +56,22 @@ class Pacer:
         self.style = plan.style
         self.cue: Cue | None = None
         self.rate_psi_min: float | None = None
+        self.too_slow_per_s: float | None = None
         self._load = SteadyLoad(plan.target_psi)
         self._rate = Slope(_RATE_WINDOW_S)
         self._speed = Slope(_SPEED_WINDOW_S)
         self._slow = Slope(_SLOW_WINDOW_S)
         self._rises = Rises()
         self._last_ns: int | None = None
+        self._release_ns: int | None = None
         self._ceiling_psi = plan.ceiling_lbf / plan.area_in2
         self._rate_psi_s = plan.rate_psi_min / 60
         self._speeds_psi_s: list[float] = []
         self._noise = NoiseLevel()
         self._past: deque[tuple[int, float]] = deque()
         self._learned = Learned(plan.pacing)
-        self._answers = AnswerWatch()
-        self._squeeze = Squeeze(self._learned, self._answers, plan.rate_psi_min / 60)
+        self._answers = AnswerWatch(plan)
+        self._squeeze = Squeeze(plan, self._learned, self._answers)
         self._stroking = Stroking(self._learned, self._squeeze, self._answers)
         self._far_ahead = False
 
@@ -104,10 +113,14 @@ class Pacer:
                 self.cue = None
             return
         now = self._situation(t_ns, steadied, state, ramp=ramp, hold=hold)
+        self.too_slow_per_s = 1e9 / period_ns if period_ns > _SLOWEST_PACED_NS else None
         if state is RunState.RELEASE:
-            self.cue = Cue(t_ns=t_ns, kind=CueKind.RELEASE, due_s=0.0)
+            self.cue = self._release(now)
             return
         self._last_ns = t_ns
+        if self.too_slow_per_s is not None:
+            self.cue = None
+            return
         pacing = self._squeeze if self.style is Style.SQUEEZE else self._stroking
         cue = self._let_line_catch_up(now, pacing.cue(now, self._noise.sd))
         self.cue = None if self._answers.silent else cue
@@ -124,6 +137,15 @@ class Pacer:
             t_ns=now.t_ns, kind=CueKind.WAIT, mark_psi=line_psi, load_psi=now.stress_psi,
             after_psi=cue.after_psi, near_ceiling=cue.near_ceiling,
         )  # fmt: skip
+
+    def _release(self, now: Situation) -> Cue:
+        """To open the valve; in another word where nobody has."""
+        if self._release_ns is None:
+            self._release_ns = now.t_ns
+        over_s = seconds(now.t_ns - self._release_ns) - _OPENED_S
+        again = said_again(over_s) and now.speed_psi_s > -now.rate_psi_s
+        kind = CueKind.OPEN_VALVE if again else CueKind.RELEASE
+        return Cue(t_ns=now.t_ns, kind=kind, due_s=0.0)
 
     def _steady(
         self, t_ns: int, stress_psi: float, state: RunState, period_ns: int
@@ -178,7 +200,13 @@ class Pacer:
     @property
     def learned(self) -> PacingStart:
         """What the next run by this hand on this press may start from."""
-        return self._learned.start
+        guide, top_ups = self._squeeze.guide, self._squeeze.top_ups
+        return replace(
+            self._learned.start,
+            follow_per_s=guide.gain_per_s,
+            base_pace=guide.base_pace,
+            top_up_per_s=top_ups.per_s,
+        )
 
     @property
     def silent(self) -> bool:

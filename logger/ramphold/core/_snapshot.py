@@ -31,6 +31,7 @@ class Snapshot:
         peak_lbf: greatest load so far.
         rest_lbf: least load since the run ended; None while it is live.
         stale: whether readings are missing.
+        too_slow_per_s: readings a second where they are too few to pace by.
     """
 
     t_ns: int
@@ -58,3 +59,4 @@ class Snapshot:
     peak_lbf: float | None
     stale: bool
     rest_lbf: float | None = None
+    too_slow_per_s: float | None = None

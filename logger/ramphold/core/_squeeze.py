@@ -4,11 +4,12 @@ import math
 from enum import Enum, auto
 
 from ramphold.core._accounts import seconds
-from ramphold.core._answers import MOST_TOP_UPS, AnswerWatch
+from ramphold.core._answers import AnswerWatch, said_again
 from ramphold.core._cues import Cue, CueKind
 from ramphold.core._guide import Guide
 from ramphold.core._learning import Learned
 from ramphold.core._lever import LeverUse
+from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
 from ramphold.core._states import RunState
 from ramphold.core._strokes import Rise
@@ -31,7 +32,7 @@ _COUNTDOWN_S = 5.0
 #: oscillate, and one that is never asked to hurry does not overshoot.
 _LEAST_PACE, _MOST_PACE, _TOP_UP_PACE = 0.5, 1.5, 0.6
 #: An error is to be worked off in about the inverse of this.
-_CLOSE_PER_S = 0.5
+_CLOSE_PER_S = 0.6
 #: The pace falls so that the last of the way takes this long.
 _APPROACH_S = 1.2
 #: Half of what a lever return costs is best had in hand before it.
@@ -42,14 +43,18 @@ _STILL = 0.08
 _NOISES = 2.5
 _SLIPPING = 0.25
 _PAUSED_S, _SLOW_LATE_S = 0.7, 0.6
-_PULL_AGAIN_S = 0.35
+_SLOWER_S, _PULL_AGAIN_S = -0.2, 0.25
+#: A pause after so much travel may be a return of the lever, any after so long a rest.
+_LIKELY, _RESTING_S = 0.3, 1.0
 #: A pull is seen so long after it began; a top-up may take so much longer than expected.
 _SEEN_S, _LONGER = 0.3, 2.5
+_COMES_TO_REST_S = 1.5
 _FASTER_PER_S = 0.5
+_LEAST_GAIN_PSI = 3.0
 _SAG_S, _MOST_SAG, _CREEP = 1.0, 0.005, 0.1
 _WHERE_COUNTED_PSI = 3000.0
 #: A pull that gains nothing for so long is asked for slowly, and said in another word.
-_SLOW_AFTER_S, _SAY_AGAIN_AFTER_S, _SAY_AGAIN_S = 1.0, 1.3, 0.7
+_SLOW_AFTER_S, _SAY_AGAIN_AFTER_S = 0.7, 1.3
 _AHEAD_S = (1.0, 2.0, 3.0, 4.0)
 
 
@@ -60,14 +65,18 @@ class _Phase(Enum):
 
 
 class Squeeze:
-    """Leads the load along the line to the aim, stops it there, and keeps it there."""
+    """Leads the load along the line to the aim, stops it there, and keeps it there.
 
-    def __init__(self, learned: Learned, answers: AnswerWatch, even_psi_s: float) -> None:
+    Attributes:
+        guide, top_ups: what is learned of the hand that follows, and of the one that tops up.
+    """
+
+    def __init__(self, plan: RunPlan, learned: Learned, answers: AnswerWatch) -> None:
         self._learned = learned
         self._answers = answers
-        self._guide = Guide(even_psi_s)
+        self.guide = Guide(plan.rate_psi_min / 60, plan.pacing)
+        self.top_ups = TopUps(plan.pacing.top_up_per_s)
         self._lever = LeverUse()
-        self._top_ups = TopUps()
         self._phase = _Phase.FOLLOW
         self._told_ns: int | None = None
         self._returned_ns: int | None = None
@@ -93,6 +102,7 @@ class Squeeze:
         back = self._lever.follow(
             now,
             self._learned.gain_psi(now.stress_psi),
+            noise_psi,
             short_psi=aim_psi - now.stress_psi,
             pulling=self._phase is not _Phase.REST,
         )
@@ -102,7 +112,7 @@ class Squeeze:
         # Where the line has ended the hand pulls on to the aim.
         ended = line_psi >= now.plan.target_psi
         behind = ended or line_psi > now.stress_psi or now.state is RunState.SEATING
-        asked = following and behind and now.state is not RunState.READY
+        asked = following and behind and not back and now.state is not RunState.READY
         self._answers.feed(now, noise_psi, asked=asked)
         pace_psi_s = self._pace_psi_s(now, load_psi, aim_psi)
         mark_psi = self._mark_psi(now, load_psi, aim_psi, pace_psi_s, back=back)
@@ -135,7 +145,7 @@ class Squeeze:
 
     def _rest(self, now: Situation) -> None:
         self._phase, self._told_ns = _Phase.REST, now.t_ns
-        self._guide.interrupt()
+        self.guide.interrupt()
 
     def _watch_rest(
         self, now: Situation, load_psi: float, rest_psi: float, noise_psi: float
@@ -163,7 +173,7 @@ class Squeeze:
         sinks = will_psi < level_psi and rest_psi < aim_psi
         if settled and self._topped is None and sinks:
             gain_psi = self._learned.gain_psi(now.stress_psi)
-            lasts_s = self._top_ups.lasts_s(aim_psi - load_psi, gain_psi)
+            lasts_s = self.top_ups.lasts_s(aim_psi - load_psi, gain_psi)
             self._topped = _TopUp(now.t_ns, now.stress_psi, lasts_s)
             self._phase = _Phase.TOP_UP
 
@@ -175,14 +185,25 @@ class Squeeze:
         # A fast hand has to be stopped before its pull is seen; a slow one is stopped by sight.
         seen_s = self._learned.delay_s + now.lag_s + _SEEN_S
         most_s = topped.lasts_s if topped.lasts_s < seen_s else _LONGER * topped.lasts_s
+        gain_psi = self._learned.gain_psi(now.stress_psi)
+        asked_psi = (up_s - seen_s) * self.top_ups.psi_s(gain_psi)
+        if (
+            up_s > seen_s
+            and topped.gained_psi < _LEAST_GAIN_PSI
+            and self._answers.is_spent(asked_psi)
+        ):
+            most_s = 0.0
         if up_s >= most_s or rest_psi >= self._aim_psi(now):
             topped.lasted_s = up_s
             self._rest(now)
 
     def _judge_top_up(self, topped: "_TopUp", now: Situation, noise_psi: float) -> None:
         gain_psi = self._learned.gain_psi(now.stress_psi)
-        self._top_ups.made(topped.lasted_s, topped.gained_psi, gain_psi, noise_psi)
-        self._answers.called(answered=not self._top_ups.unanswered, most=MOST_TOP_UPS)
+        self.top_ups.made(topped.lasted_s, topped.gained_psi, gain_psi, noise_psi)
+        if self.top_ups.unanswered:
+            self._answers.top_up_unanswered(topped.lasted_s * self.top_ups.psi_s(gain_psi))
+        else:
+            self._answers.answered()
 
     def _since_told_s(self, now: Situation) -> float:
         return math.inf if self._told_ns is None else seconds(now.t_ns - self._told_ns)
@@ -231,11 +252,11 @@ class Squeeze:
         if self._lever.nearly_spent:
             line_psi += rate_psi_s * _AHEAD_OF_RETURN_S
         ahead_s = self._learned.delay_s + now.lag_s
-        will_psi = now.stress_psi + self._guide.asked_psi(now.t_ns, ahead_s, now.slow_psi_s)
+        will_psi = now.stress_psi + self.guide.asked_psi(now.t_ns, ahead_s, now.slow_psi_s)
         pace_psi_s = rate_psi_s + _CLOSE_PER_S * (line_psi - will_psi)
         most = _MOST_PACE
         if self._answers.stalled_s > _SLOW_AFTER_S:
-            most = _TOP_UP_PACE
+            most = _LEAST_PACE
         slowing_psi_s = max((aim_psi - load_psi) / _APPROACH_S, _LEAST_PACE * rate_psi_s)
         return min(max(pace_psi_s, _LEAST_PACE * rate_psi_s), most * rate_psi_s, slowing_psi_s)
 
@@ -266,16 +287,16 @@ class Squeeze:
             return now.line_psi(self._learned.delay_s)
         # A hand moves the lever at some pace: what that is in psi/s goes by the load.
         gain_psi = self._learned.gain_psi
-        self._guide.shape = gain_psi(now.stress_psi) / gain_psi(_WHERE_COUNTED_PSI)
-        distance_psi = self._guide.distance_psi(pace_psi_s)
+        self.guide.shape = gain_psi(now.stress_psi) / gain_psi(_WHERE_COUNTED_PSI)
+        distance_psi = self.guide.distance_psi(pace_psi_s)
         if self._phase is _Phase.TOP_UP:
-            distance_psi = max(pace_psi_s / self._guide.gain_per_s, 0.1 * now.rate_psi_s)
+            distance_psi = max(pace_psi_s / self.guide.gain_per_s, 0.1 * now.rate_psi_s)
         elif not back:
-            paused_s = self._answers.stalled_s - _PAUSED_S
-            if paused_s > 0:
-                # Nobody who gains nothing is told to go slower.
-                again_s = _PULL_AGAIN_S * (1 + 0.75 * paused_s)
-                distance_psi = max(distance_psi, again_s * now.rate_psi_s)
+            stalled_s = self._answers.stalled_s
+            if stalled_s > _SLOW_AFTER_S:
+                # A hand that gains nothing is told to go slower for a moment, and never to stop.
+                least_s = _SLOWER_S if stalled_s < _SAY_AGAIN_AFTER_S else _PULL_AGAIN_S
+                distance_psi = max(distance_psi, least_s * now.rate_psi_s)
             self._learn_hand(now, pace_psi_s, distance_psi)
         return min(load_psi + distance_psi, _STAY_UNDER * target_psi)
 
@@ -283,13 +304,19 @@ class Squeeze:
         behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
         # So far ahead the hand is told to wait, whatever the mark.
         waits = -behind_psi > self._learned.gain_psi(now.stress_psi) / 2
-        if self._answers.silent or self._answers.stalled_s > _PAUSED_S or waits:
-            self._guide.interrupt()
+        if self._answers.silent or self._may_have_paused() or waits:
+            self.guide.interrupt()
             return
         # Half the window in which the speed is measured is as late as the hand.
         delay_s = self._learned.delay_s + now.lag_s + _SLOW_LATE_S
-        self._guide.show(now.t_ns, pace_psi_s, distance_psi, now.slow_psi_s)
-        self._guide.learn(now.t_ns, now.slow_psi_s, delay_s, now.since_last_s, behind_psi)
+        self.guide.show(now.t_ns, pace_psi_s, distance_psi, now.slow_psi_s)
+        self.guide.learn(now.t_ns, now.slow_psi_s, delay_s, now.since_last_s, behind_psi)
+
+    def _may_have_paused(self) -> bool:
+        """Whether the lever may be on its way back, or at rest; a hand that is slow is neither."""
+        stalled_s = self._answers.stalled_s
+        returns = self._lever.likely_returned > _LIKELY
+        return stalled_s > (_PAUSED_S if returns else _RESTING_S)
 
     def _ahead_psi(self, now: Situation, mark_psi: float, aim_psi: float) -> tuple[float, ...]:
         """The mark in the next seconds: along the line, and at rest where it ends."""
@@ -305,17 +332,22 @@ class Squeeze:
             return CueKind.TOP_UP
         if back:
             return CueKind.RETURN_LEVER
-        stalled_s = self._answers.stalled_s - _SAY_AGAIN_AFTER_S
-        again = now.state is RunState.RAMP and stalled_s >= 0 and not stalled_s // _SAY_AGAIN_S % 2
-        return CueKind.PULL_ON if again else CueKind.SQUEEZE
+        again = said_again(self._answers.stalled_s - _SAY_AGAIN_AFTER_S)
+        in_ramp = now.state is RunState.RAMP
+        return CueKind.PULL_ON if again and in_ramp else CueKind.SQUEEZE
 
     def _kind_at_rest(self, now: Situation, *, back: bool) -> CueKind:
         told_s = self._since_told_s(now)
         answered_s = self._learned.delay_s + now.lag_s
-        if told_s < answered_s or now.speed_psi_s > self._still_psi_s(now):
-            over_s = told_s - answered_s - _SEEN_S
-            again = over_s >= 0 and now.speed_psi_s > _SLIPPING * now.rate_psi_s
-            return CueKind.HANDS_OFF if again and not over_s // _SAY_AGAIN_S % 2 else CueKind.STOP
+        since_s = told_s - answered_s - _SEEN_S
+        # What moves a load long after that is no hand, unless it moves it on and on.
+        moves = now.speed_psi_s > self._still_psi_s(now)
+        if since_s > _COMES_TO_REST_S:
+            moves = now.slow_psi_s > max(_SLIPPING * now.rate_psi_s, self._still_psi_s(now))
+        if told_s < answered_s or moves:
+            slipping = now.speed_psi_s > _SLIPPING * now.rate_psi_s
+            again = slipping and said_again(since_s)
+            return CueKind.HANDS_OFF if again else CueKind.STOP
         return CueKind.RETURN_LEVER if back else CueKind.WAIT
 
 

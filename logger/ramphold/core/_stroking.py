@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from ramphold.core._accounts import seconds
-from ramphold.core._answers import MOST_STROKES, AnswerWatch
+from ramphold.core._answers import STROKED, AnswerWatch
 from ramphold.core._cues import Cue, CueKind
 from ramphold.core._learning import Learned
 from ramphold.core._situation import Situation
@@ -18,6 +18,8 @@ _BETWEEN_S = 2.0
 _SETTLE_S = 0.3
 #: A stroke called and not made in this time is called anew.
 _PATIENCE_S = 1.5
+#: An answer to the last one before the load counts as silent is waited for so long.
+_LAST_PATIENCE_S = 3.0
 #: So many steps under the target the pull becomes a squeeze.
 _NEAR_STEPS = 1.5
 _FAR_BEHIND_STEPS = 1.5
@@ -46,7 +48,7 @@ class Stroking:
             called_ns, size = self._called
             self._learned.answer(seconds(rise.start_ns - called_ns))
             self._learned.stroke(size, rise.before_psi, rise.after_psi)
-        self._answers.called(answered=True, most=MOST_STROKES)
+        self._answers.answered()
         self._called = self._unanswered = None
 
     def cue(self, now: Situation, noise_psi: float) -> Cue:
@@ -59,11 +61,14 @@ class Stroking:
             return Cue(t_ns=now.t_ns, kind=CueKind.WAIT)
         gain_psi = self._learned.gain_psi(now.stress_psi)
         fit = [size for size in SIZES if self._stays_under(now, size)]
-        if self._called is not None and now.rising_since_ns is not None:
+        if self._called is not None and (
+            now.rising_since_ns is not None or self._listens(now, fit, gain_psi)
+        ):
             return Cue(t_ns=now.t_ns, kind=CueKind.WAIT)
         if not fit:
             cue = self._squeeze.cue(now, noise_psi)
-            return cue if self._near else replace(cue, near_ceiling=True)
+            crosses = now.stress_psi + SIZES[0] * gain_psi > now.ceiling_psi
+            return replace(cue, near_ceiling=True) if crosses and not self._near else cue
         size = self._size(now, fit, gain_psi)
         if self._is_near(now, size * gain_psi):
             return self._squeeze.cue(now, noise_psi)
@@ -104,16 +109,31 @@ class Stroking:
             if size in fit and seconds(now.t_ns - called_ns) < _PATIENCE_S:
                 return size
             self._called, self._unanswered = None, size
-            self._answers.called(answered=False, most=MOST_STROKES)
+            self._answers.stroke_unanswered(size * gain_psi, fit[0] * gain_psi)
         if self._unanswered is not None:
             # Where the load does not answer, less is asked until it does.
             return max((one for one in fit if one < self._unanswered), default=fit[0])
         wanted_psi = (now.rate_psi_s + self._sag_psi_s(now)) * _BETWEEN_S
-        index = next((i for i, s in enumerate(fit) if s * gain_psi >= wanted_psi), len(fit) - 1)
+        # A stroke on a reading that is stuck must not cost much, unless the load is far behind.
+        most_psi = STROKED * now.plan.target_psi
+        index = 0
+        while fit[index] * gain_psi < wanted_psi and index + 1 < len(fit):
+            if fit[index + 1] * gain_psi > most_psi:
+                break
+            index += 1
         behind_psi = now.line_psi(self._learned.delay_s) - now.stress_psi
         if behind_psi > _FAR_BEHIND_STEPS * fit[index] * gain_psi and index + 1 < len(fit):
             index += 1
         return fit[index]
+
+    def _listens(self, now: Situation, fit: list[float], gain_psi: float) -> bool:
+        """Whether the last stroke that may be called in vain is given a while longer."""
+        if self._called is None or not fit:
+            return False
+        called_ns, size = self._called
+        since_s = seconds(now.t_ns - called_ns)
+        last = self._answers.is_last_stroke(size * gain_psi, fit[0] * gain_psi)
+        return last and _PATIENCE_S <= since_s < _LAST_PATIENCE_S
 
     def _is_near(self, now: Situation, step_psi: float) -> bool:
         """Whether the target is so close that a squeeze has to finish the ramp."""

@@ -4,27 +4,29 @@ A hand starts and stops about equally late, so a cue that is up for a time makes
 time, however slow the eyes: the time is chosen so that the gain expected of it reaches the aim.
 """
 
-#: Until a hand is known it is taken to be rather fast: what falls short is topped up again.
-_PACE_PER_S = 0.055
 _SHORTEST_S, _LONGEST_S = 0.25, 3.0
-_LEARN = 0.45
+_LEARN, _MOST_TIMES = 0.45, 3.0
+_SLOWEST_PER_S, _FASTEST_PER_S = 0.005, 0.5
 #: Less than this share of what was expected, or than noise may look like, is no answer.
 _ANSWERED, _NOISES, _LEAST_PSI = 0.1, 4.0, 3.0
 _LENGTHEN = 1.3
 
 
 class TopUps:
-    """Learns what a top-up gains for each second that it is cued."""
+    """Learns what a top-up gains for each second that it is cued.
 
-    def __init__(self) -> None:
-        self._psi_s: float | None = None
-        self._spread = 0.5
+    Args:
+        per_s: what it gains at first, in full strokes/s.
+    """
+
+    def __init__(self, per_s: float) -> None:
+        self.per_s = min(max(per_s, _SLOWEST_PER_S), _FASTEST_PER_S)
         #: Top-ups in a row that the load did not answer.
         self.unanswered = 0
 
     def psi_s(self, gain_psi: float) -> float:
         """Gain for each second of cue, in psi/s, on a press that gains so much a stroke."""
-        return self._psi_s or _PACE_PER_S * gain_psi
+        return self.per_s * gain_psi
 
     def lasts_s(self, wanted_psi: float, gain_psi: float) -> float:
         """How long to cue for a gain."""
@@ -38,8 +40,11 @@ class TopUps:
             self.unanswered += 1
             if self.unanswered > 1:
                 # A lever that sticks gathers a while before it moves.
-                self._psi_s = before / _LENGTHEN
+                self._learn(1 / _LENGTHEN)
             return
         self.unanswered = 0
-        seen = min(max(gained_psi / max(lasted_s, _SHORTEST_S), before / 3), before * 3)
-        self._psi_s = before * (seen / before) ** _LEARN
+        times = gained_psi / max(lasted_s, _SHORTEST_S) / before
+        self._learn(min(max(times, 1 / _MOST_TIMES), _MOST_TIMES) ** _LEARN)
+
+    def _learn(self, times: float) -> None:
+        self.per_s = min(max(self.per_s * times, _SLOWEST_PER_S), _FASTEST_PER_S)

@@ -26,7 +26,7 @@ from ramphold.core._readings import Reading
 from ramphold.core._snapshot import Snapshot
 from ramphold.core._state_machine import StateMachine
 from ramphold.core._states import RunState
-from ramphold.core._warnings import Warnings
+from ramphold.core._warnings import StandingWarning, Warnings
 from ramphold.errors import CommandRefused
 
 _CLOSE_NS = 250_000_000
@@ -174,12 +174,18 @@ class Tracker:
             peak_lbf=None if peak is None else peak * self._area_in2,
             stale=self._stale,
             rest_lbf=None if course.rest_psi is None else course.rest_psi * self._area_in2,
+            too_slow_per_s=self._pacer.too_slow_per_s,
         )
 
     @property
     def learned(self) -> PacingStart:
         """What the pacing has learned of press and hand, to start the next run from."""
         return self._pacer.learned
+
+    @property
+    def standing_warnings(self) -> tuple[StandingWarning, ...]:
+        """The active warnings, most severe first."""
+        return self._warnings.standing
 
     def assess(self) -> Assessment:
         """Judge the run as it is now; final after its end."""

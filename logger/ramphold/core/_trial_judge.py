@@ -4,12 +4,13 @@ Strokes are found as the pacing finds them, in the same steadied load, so that w
 is what the pacing will see.
 """
 
+import math
 import statistics
 from collections.abc import Iterator, Sequence
 
 from ramphold.core._cues import PacingStart
 from ramphold.core._filters import SteadyLoad
-from ramphold.core._learning import SAGGED, Learned
+from ramphold.core._learning import ANOTHER_BED_SD, SAGGED, Learned
 from ramphold.core._noise import noise_sd
 from ramphold.core._strokes import Rise, Rises
 from ramphold.core._trial import (
@@ -170,9 +171,12 @@ def _start(sand: MediumTrial | None) -> PacingStart:
         ((ratio / factor - 1) / usual.scatter(one.size)) ** 2
         for ratio, one in zip(ratios, made, strict=True)
     ]
+    # A median of normal values scatters 1.25 times as much as their mean (from memory: sqrt(pi/2)).
+    by_chance = 1.25 * statistics.pstdev(map(math.log, ratios)) / math.sqrt(len(ratios))
     sag_per_s = PacingStart().sag_per_s if sand.sag_per_s is None else sand.sag_per_s
     return PacingStart(
         gain_factor=factor,
+        gain_sd=min(math.hypot(by_chance, ANOTHER_BED_SD), PacingStart().gain_sd),
         scatter=_within(statistics.fmean(surprises) ** 0.5, *_SCATTERS),
         sag_per_s=sag_per_s,
     )

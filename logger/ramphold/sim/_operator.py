@@ -72,7 +72,16 @@ class OperatorHabits:
 
 
 _LONGEST_STEP_S = 0.5
-_OVER = ("RELEASE", "RELEASE FULLY", "NOT RECORDED", "ENDING", "ENDED", "PASSED", "FAILED")
+_OVER = (
+    "RELEASE",
+    "OPEN VALVE",
+    "RELEASE FULLY",
+    "NOT RECORDED",
+    "ENDING",
+    "ENDED",
+    "PASSED",
+    "FAILED",
+)
 
 
 class Operator:

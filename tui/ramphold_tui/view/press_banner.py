@@ -68,6 +68,7 @@ def figures(bench: BenchState, now_ns: int, situation: PressSituation) -> dict[s
             "to_go": to_go,
             "hold": f"{to_go} to go: " if situation.run is RunStage.HOLD else "",
             "psi": formats.psi(snapshot.stress_psi),
+            "per_s": f"{snapshot.too_slow_per_s or 0.0:.2g}",
             "deviation": deviation_words(snapshot),
         }
         if snapshot.cue is not None and situation.run in _BY_CUE:

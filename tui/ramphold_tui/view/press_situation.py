@@ -43,6 +43,7 @@ _ASKS = {
     CueKind.RETURN_LEVER: Ask.RETURN_LEVER,
     CueKind.TOP_UP: Ask.TOP_UP,
     CueKind.RELEASE: Ask.RELEASE,
+    CueKind.OPEN_VALVE: Ask.OPEN_VALVE,
     CueKind.STROKE: Ask.STROKE,
 }
 _PULLED_ON = {CueKind.SQUEEZE, CueKind.PULL_ON, CueKind.RETURN_LEVER}
@@ -173,7 +174,8 @@ def _left(bench: BenchState, load_lbf: float, contact_lbf: float) -> LoadLevel |
 def _ask(snapshot: Snapshot) -> Ask:
     cue = snapshot.cue
     if cue is None:
-        return Ask.NOTHING
+        slow = snapshot.too_slow_per_s is not None
+        return Ask.TOO_FEW if slow else Ask.NOTHING
     ahead_psi = snapshot.deviation_psi or 0.0
     far_ahead = snapshot.state is RunState.RAMP and ahead_psi > SCALE_PSI
     if cue.kind in _PULLED_ON and far_ahead:

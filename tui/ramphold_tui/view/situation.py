@@ -91,6 +91,8 @@ class Ask(StrEnum):
     RETURN_LEVER = "return lever"
     TOP_UP = "top up"
     RELEASE = "release"
+    OPEN_VALVE = "open valve"
+    TOO_FEW = "too few readings"
 
 
 #: What asks for a pull, now or after the lever's way back.

@@ -18,6 +18,16 @@ _OVER = _F({LoadLevel.OVER_TARGET, LoadLevel.OVER_CEILING})
 IN_RUN: tuple[Row, ...] = (
     # --- a run is live and its load is known
     Row(
+        name="hold up, valve shut",
+        word="OPEN VALVE",
+        sentence="the hold is up: bring the load down slowly, fully",
+        next="at zero: empty the cell",
+        tone=Tone.ACT,
+        sound=Sound.HOLD_UP,
+        run=_F({RunStage.RELEASE}),
+        ask=_F({Ask.OPEN_VALVE}),
+    ),
+    Row(
         name="hold up",
         word="RELEASE",
         sentence="the hold is up: bring the load down slowly, fully",
@@ -25,6 +35,15 @@ IN_RUN: tuple[Row, ...] = (
         tone=Tone.ACT,
         sound=Sound.HOLD_UP,
         run=_F({RunStage.RELEASE}),
+    ),
+    Row(
+        name="too few readings",
+        word="NO CUE",
+        sentence="{hold}{per_s} readings/s can't lead a hand, 4 can: go by the gauge",
+        next="{onward}",
+        tone=Tone.CAUTION,
+        run=_PACED | {RunStage.READY},
+        ask=_F({Ask.TOO_FEW}),
     ),
     Row(
         name="ready",
