@@ -31,7 +31,8 @@ def possible_facts():
         facts = PressSituation(link, run, load, recording, warned, stage, verdict, ask)
         # Ramp and hold are where cues are heard; elsewhere one stands for all.
         paced = run in {RunStage.RAMP, RunStage.HOLD}
-        if possible(facts) and (paced or facts.ask in {Ask.NOTHING, Ask.STOP}):
+        valve = (run, ask) == (RunStage.RELEASE, Ask.OPEN_VALVE)
+        if possible(facts) and (paced or valve or facts.ask in {Ask.NOTHING, Ask.STOP}):
             yield facts
 
 
