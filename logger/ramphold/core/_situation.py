@@ -6,6 +6,8 @@ from ramphold.core._accounts import RampAccount, seconds
 from ramphold.core._plan import RunPlan
 from ramphold.core._states import RunState
 
+_COUNTDOWN_S = 5.0
+
 
 @dataclass(slots=True, kw_only=True)
 class Situation:
@@ -45,3 +47,11 @@ class Situation:
             return self.plan.rules.seating_psi
         climbed = self.rate_psi_s * (seconds(self.t_ns - self.ramp.start_ns) + in_s)
         return min(self.ramp.start_psi + climbed, self.plan.target_psi)
+
+    @property
+    def countdown_s(self) -> float | None:
+        """Time until the hold is up, in its last seconds."""
+        if self.to_go_s is None or self.to_go_s >= _COUNTDOWN_S:
+            return None
+        # The end of a hold may pass in a gap; the run knows it a reading later.
+        return max(self.to_go_s, 0.0)

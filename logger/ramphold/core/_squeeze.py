@@ -13,7 +13,7 @@ from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
 from ramphold.core._states import RunState
 from ramphold.core._strokes import Rise
-from ramphold.core._top_ups import TopUps
+from ramphold.core._top_ups import TopUp, TopUps
 
 #: Where the load is led to, as shares of the target: over it at first, since a bed sags most
 #: just after the ramp. A top-up ends under it: eyes that are elsewhere stop a pull a second late.
@@ -27,7 +27,6 @@ _LAST_TOP_UP = 0.985
 #: A load at rest that is under this in the ramp is led up the line again.
 _FAR_UNDER = 0.97
 _NEARLY_UP_S = 2.5
-_COUNTDOWN_S = 5.0
 #: The pace asked for, as shares of an even pull: a hand that is never asked to stop does not
 #: oscillate, and one that is never asked to hurry does not overshoot.
 _LEAST_PACE, _MOST_PACE, _TOP_UP_PACE = 0.5, 1.5, 0.6
@@ -80,7 +79,7 @@ class Squeeze:
         self._phase = _Phase.FOLLOW
         self._told_ns: int | None = None
         self._returned_ns: int | None = None
-        self._topped: _TopUp | None = None
+        self._topped: TopUp | None = None
         self._sag_psi_s = 0.0
         self._aimed: tuple[int, _Phase, float] = (0, _Phase.REST, 0.0)
 
@@ -119,7 +118,7 @@ class Squeeze:
         return Cue(
             t_ns=now.t_ns,
             kind=self._kind(now, back=back),
-            due_s=_countdown_s(now),
+            due_s=now.countdown_s,
             after_psi=rest_psi,
             mark_psi=mark_psi,
             load_psi=load_psi,
@@ -174,7 +173,7 @@ class Squeeze:
         if settled and self._topped is None and sinks:
             gain_psi = self._learned.gain_psi(now.stress_psi)
             lasts_s = self.top_ups.lasts_s(aim_psi - load_psi, gain_psi)
-            self._topped = _TopUp(now.t_ns, now.stress_psi, lasts_s)
+            self._topped = TopUp(now.t_ns, now.stress_psi, lasts_s)
             self._phase = _Phase.TOP_UP
 
     def _watch_top_up(self, now: Situation, rest_psi: float) -> None:
@@ -197,7 +196,7 @@ class Squeeze:
             topped.lasted_s = up_s
             self._rest(now)
 
-    def _judge_top_up(self, topped: "_TopUp", now: Situation, noise_psi: float) -> None:
+    def _judge_top_up(self, topped: TopUp, now: Situation, noise_psi: float) -> None:
         gain_psi = self._learned.gain_psi(now.stress_psi)
         self.top_ups.made(topped.lasted_s, topped.gained_psi, gain_psi, noise_psi)
         if self.top_ups.unanswered:
@@ -349,26 +348,3 @@ class Squeeze:
             again = slipping and said_again(since_s)
             return CueKind.HANDS_OFF if again else CueKind.STOP
         return CueKind.RETURN_LEVER if back else CueKind.WAIT
-
-
-class _TopUp:
-    """One top-up: when it was cued, for how long, and what the load did since."""
-
-    def __init__(self, start_ns: int, stress_psi: float, lasts_s: float) -> None:
-        self.start_ns = start_ns
-        self._low_psi = stress_psi
-        self.gained_psi = 0.0
-        self.lasts_s = lasts_s
-        self.lasted_s = 0.0
-
-    def feed(self, stress_psi: float) -> None:
-        """Take the load: what it gains from its lowest."""
-        self._low_psi = min(self._low_psi, stress_psi)
-        self.gained_psi = max(self.gained_psi, stress_psi - self._low_psi)
-
-
-def _countdown_s(now: Situation) -> float | None:
-    if now.to_go_s is None or now.to_go_s >= _COUNTDOWN_S:
-        return None
-    # The end of a hold may pass in a gap; the run knows it a reading later.
-    return max(now.to_go_s, 0.0)

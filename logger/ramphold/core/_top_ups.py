@@ -48,3 +48,19 @@ class TopUps:
 
     def _learn(self, times: float) -> None:
         self.per_s = min(max(self.per_s * times, _SLOWEST_PER_S), _FASTEST_PER_S)
+
+
+class TopUp:
+    """One top-up: when it was cued, for how long, and what the load did since."""
+
+    def __init__(self, start_ns: int, stress_psi: float, lasts_s: float) -> None:
+        self.start_ns = start_ns
+        self._low_psi = stress_psi
+        self.gained_psi = 0.0
+        self.lasts_s = lasts_s
+        self.lasted_s = 0.0
+
+    def feed(self, stress_psi: float) -> None:
+        """Take the load: what it gains from its lowest."""
+        self._low_psi = min(self._low_psi, stress_psi)
+        self.gained_psi = max(self.gained_psi, stress_psi - self._low_psi)
