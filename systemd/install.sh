@@ -23,7 +23,8 @@ set -eu
 prefix=/opt/ramphold
 config=/etc/ramphold/bench.toml
 rules=/etc/udev/rules.d/60-ramphold.rules
-units="ramphold.service ramphold-screen.service ramphold-restart.path ramphold-restart.service"
+units="ramphold.service ramphold-screen.service ramphold-restart.path ramphold-restart.service
+ramphold-backup.service ramphold-backup.timer"
 masked="getty@tty1.service autovt@tty1.service ctrl-alt-del.target"
 desktop="/etc/xdg/autostart/ramphold-screen.desktop /usr/share/applications/ramphold-screen.desktop"
 helpers=/usr/local/lib/ramphold
@@ -298,9 +299,9 @@ install_units() {
         udevadm control --reload
         udevadm trigger --subsystem-match=tty
     fi
-    systemctl enable -q ramphold.service ramphold-restart.path
+    systemctl enable -q ramphold.service ramphold-restart.path ramphold-backup.timer
     if running; then
-        systemctl start ramphold-restart.path
+        systemctl start ramphold-restart.path ramphold-backup.timer
     fi
 }
 

@@ -7,7 +7,8 @@ from typing import Any, TypeVar
 
 import msgspec
 
-from ramphold.errors import ConfigError
+from ramphold.errors import ConfigError, InputError
+from ramphold.plain_text import check_plain
 from ramphold.undecodable import UNDECODABLE
 
 T = TypeVar("T")
@@ -33,11 +34,23 @@ def read_toml(
     except OSError as error:
         raise ConfigError(f"{path} can't be read: {error.strerror}; expected a TOML file") from None
     try:
-        return msgspec.toml.decode(raw, type=kind, dec_hook=dec_hook)
+        found = msgspec.toml.decode(raw, type=kind, dec_hook=dec_hook)
     except msgspec.ValidationError as error:
         raise ConfigError(f"{path}: {_with_key(str(error), kind)}") from None
     except UNDECODABLE as error:
         raise ConfigError(f"{path} is no valid TOML: {error}") from None
+    try:
+        check_plain(_names(msgspec.toml.decode(raw)), str(path))
+    except InputError as error:
+        raise ConfigError(str(error)) from None
+    return found
+
+
+def _names(value: object) -> object:
+    """The configuration without a balance's own shape, which holds bytes of its line."""
+    if not isinstance(value, dict):
+        return value
+    return {key: _names(one) for key, one in value.items() if key != "custom"}
 
 
 def _with_key(message: str, kind: type[Any]) -> str:

@@ -4,9 +4,10 @@
 #   sh certificates.sh FOLDER authority        once, before the others; only you may read FOLDER
 #   sh certificates.sh FOLDER server HOST...   the broker's, with each of its names and addresses
 #   sh certificates.sh FOLDER client NAME      one for each bench and collector
+#   sh certificates.sh FOLDER revoke NAME      shuts a client out: adds its certificate to revoked.crl
 #
 # Each call makes FOLDER/NAME.crt and FOLDER/NAME.key (authority, server, or the client's name) and
-# overwrites no file. A certificate is valid for DAYS days, 1825 (five years) by default.
+# overwrites none of them; `revoke` moves them to NAME.revoked.crt and .key. A certificate is valid for DAYS days, 1825 (five years) by default.
 set -eu
 umask 077
 
@@ -39,6 +40,24 @@ signed() {
         -addext basicConstraints=critical,CA:FALSE -addext "extendedKeyUsage=$use" "$@"
 }
 
+# Signs the list of revoked certificates: revoked.crl, as long valid as the authority.
+list_revoked() {
+    touch revoked.index
+    authority_does -gencrl -out revoked.crl
+    chmod 0644 revoked.crl
+}
+
+authority_does() {
+    printf '%s\n' '[ca]' 'default_ca = own' '[own]' 'database = revoked.index' 'default_md = sha256' \
+        'default_crl_days = 7300' >revoked.config
+    openssl ca -config revoked.config -keyfile authority.key -cert authority.crt "$@" 2>openssl.log || {
+        cat openssl.log >&2
+        rm -f openssl.log revoked.config
+        fail "openssl could not list the revoked certificates: see above"
+    }
+    rm -f openssl.log revoked.config revoked.index.attr* revoked.index.old
+}
+
 alternatives() {
     list=
     for host in "$@"; do
@@ -51,7 +70,7 @@ alternatives() {
     echo "${list#,}"
 }
 
-[ $# -ge 2 ] || fail "expected FOLDER and authority, server HOST... or client NAME"
+[ $# -ge 2 ] || fail "expected FOLDER and authority, server HOST..., client NAME or revoke NAME"
 mkdir -p "$1"
 cd "$1"
 kind=$2
@@ -59,6 +78,7 @@ shift 2
 case $kind in
     authority)
         make authority "Ramphold authority" -days 7300 -addext keyUsage=critical,keyCertSign,cRLSign
+        list_revoked
         ;;
     server)
         [ $# -ge 1 ] || fail "expected the names and addresses of the server"
@@ -72,5 +92,14 @@ case $kind in
         esac
         signed "$1" "$1" clientAuth
         ;;
-    *) fail "expected authority, server or client, not '$kind'" ;;
+    revoke)
+        if [ $# -ne 1 ] || [ ! -e "$1.crt" ]; then
+            fail "expected the name of a client with a certificate in $(pwd)"
+        fi
+        authority_does -revoke "$1.crt"
+        list_revoked
+        mv "$1.crt" "$1.revoked.crt"
+        [ ! -e "$1.key" ] || mv "$1.key" "$1.revoked.key"
+        ;;
+    *) fail "expected authority, server, client or revoke, not '$kind'" ;;
 esac

@@ -132,7 +132,6 @@ def client(broker, user, name, **options):
     made = Client(CallbackAPIVersion.VERSION2, name, protocol=MQTTv5, **options)
     account = broker.account(user)
     made.tls_set(account.ca, account.certificate, account.key)
-    made.username_pw_set(user, account.password_file.read_text().strip())
     lasting = Properties(PacketTypes.CONNECT)
     lasting.SessionExpiryInterval = 3600
     return made, lambda: made.connect(

@@ -111,7 +111,7 @@ def test_a_report_is_made_of_the_archive(ramphold, filled, messages, tmp_path):
     path, _ = filled(messages)
     done = ramphold("report", "26-0417", "--archive", path, "--out", tmp_path / "out")
     assert (done.status, done.err) == (0, "")
-    assert "26-0417" in (tmp_path / "out" / "26-0417-draft.html").read_text()
+    assert "26-0417" in (tmp_path / "out" / "press-1-1-26-0417-draft.html").read_text()
 
 
 @pytest.mark.parametrize(
@@ -178,7 +178,7 @@ def test_a_disputed_sample_is_not_reported_unless_that_word_is_on_each_page(
     report = ("report", "26-0417", "--archive", path, "--out", out)
     filed = ramphold(*report)
     assert filed.status == 0
-    page = (out / "26-0417-draft.html").read_text()
+    page = (out / "press-1-1-26-0417-draft.html").read_text()
     assert "Another story has arrived" in page
     assert "DISPUTED" not in page
     refused = ramphold(*report, "--bench", "b" * 32)
@@ -186,10 +186,10 @@ def test_a_disputed_sample_is_not_reported_unless_that_word_is_on_each_page(
     assert "26-0417 is disputed" in refused.err
     printed = ramphold(*report, "--bench", "b" * 32, "--disputed", "--pdf")
     assert printed.status == 0
-    page = (out / "26-0417-draft.html").read_text()
+    page = (out / "press-1-1-26-0417-draft-2.html").read_text()
     # At the head, and in the style of the foot of every printed page.
     assert page.count("DISPUTED") == 3
-    text = shown((out / "26-0417-draft.pdf").read_bytes())
+    text = shown((out / "press-1-1-26-0417-draft-2.pdf").read_bytes())
     pages = int(re.search(r"Page1of(\d+)", text)[1])
     assert pages > 1
     # On each page's foot, and once more at the head.

@@ -10,6 +10,7 @@ from xml.etree import ElementTree as ET
 import msgspec
 import pytest
 
+from ramphold.cli.export import _csv
 from ramphold.method.uncertainty import stated
 from ramphold.sample import Record, SampleRecord
 from ramphold.store import Store
@@ -200,3 +201,23 @@ def test_an_edited_mass_is_found(ramphold, daemon, finished):
 
 def test_what_to_check_must_be_said(ramphold):
     ramphold("check").assert_refused("expected --config FILE, or --records FILE")
+
+
+def test_a_text_that_a_spreadsheet_would_run_is_made_harmless_and_numbers_stay_numbers(
+    export, told
+):
+    # The four signs are those of the OWASP page on CSV injection, from memory.
+    names = ["=HYPERLINK(1)", "+1-2", "-2+3", "@SUM(1)", " =1+1", "pit -3", "7"]
+    for number, name in enumerate(names):
+        told("sample", "add", f"C-{number}", "--client", name, "--size", "20/40", "--by", "KL")
+    found = [one["client_reference"] for one in rows(export("table", "record_sample"))]
+    assert found[-7:] == [
+        "'=HYPERLINK(1)", "'+1-2", "'-2+3", "'@SUM(1)", "' =1+1", "pit -3", "7",
+    ]  # fmt: skip
+    whole = json.loads(export("table", "record_sample", "--json"))
+    assert [one["client_reference"] for one in whole][-7:] == names
+
+
+def test_a_negative_number_is_exported_as_a_number():
+    (_, line) = _csv(["a", "b", "c"], [[-5, -0.5, None]])
+    assert line == "-5,-0.5,\n"

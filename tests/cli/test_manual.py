@@ -45,7 +45,7 @@ def completed(words, shell="bash", **more):
 
 
 def test_a_shell_completes_commands_and_options():
-    assert completed("ramphold re") == ["plain,record", "plain,replay", "plain,report"]
+    assert completed("ramphold rep") == ["plain,replay", "plain,report"]
     assert completed("ramphold demo --sp") == ["plain,--speed"]
     assert completed("ramphold sample rev") == ["plain,review"]
     assert completed("ramphold rep", "fish", COMP_CWORD="rep")[0] == "plain,replay"

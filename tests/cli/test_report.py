@@ -29,12 +29,12 @@ def test_a_draft_is_written_beside_the_daemon_and_says_that_it_is_one(
     ramphold, daemon, finished, tmp_path
 ):
     outcome = ramphold("report", finished, "--db", daemon.db, "--out", tmp_path)
-    page = (tmp_path / "26-0417-draft.html").read_bytes()
+    page = (tmp_path / "bench-1-26-0417-draft.html").read_bytes()
     assert outcome.status == 0
     assert outcome.out.startswith("26-0417, Draft, not issued: Crush class 4K\n")
     assert hashlib.sha256(page).hexdigest() in outcome.out
     assert b"must not leave the laboratory" in page
-    assert [path.name for path in tmp_path.iterdir()] == ["26-0417-draft.html"]
+    assert [path.name for path in tmp_path.iterdir()] == ["bench-1-26-0417-draft.html"]
 
 
 def test_an_issued_report_is_recorded_with_its_hash_and_the_next_one_says_what_changed(
@@ -43,7 +43,7 @@ def test_an_issued_report_is_recorded_with_its_hash_and_the_next_one_says_what_c
     options = ("--db", daemon.db, "--out", tmp_path, "--socket", daemon.socket, "--issue")
     first = ramphold("report", reviewed, *options, "--by", "MB", "--json")
     (sent,) = daemon.store(lambda store: store.samples.record(1).reports)
-    page = (tmp_path / "26-0417-r1.html").read_bytes()
+    page = (tmp_path / "bench-1-26-0417-r1.html").read_bytes()
     assert (first.status, first.json["revision"]) == (0, 1)
     assert (sent.revision, sent.sha256) == (1, hashlib.sha256(page).hexdigest())
     told("sample", "correct", reviewed, "client_reference", "pit 4", "--reason", "misread", "--by",
@@ -51,7 +51,7 @@ def test_an_issued_report_is_recorded_with_its_hash_and_the_next_one_says_what_c
     told("sample", "review", reviewed, "--by", "MB")
     second = ramphold("report", reviewed, *options, "--by", "MB", "--changes", "the pit")
     assert second.status == 0, second.err
-    page = (tmp_path / "26-0417-r2.html").read_text()
+    page = (tmp_path / "bench-1-26-0417-r2.html").read_text()
     assert "It supersedes revision 1" in page
     assert "What changed: the pit" in page
     assert sent.sha256 in page
@@ -74,7 +74,7 @@ def test_a_report_of_a_changed_record_says_so_and_is_not_issued(
                        daemon.socket, "--issue", "--by", "MB")  # fmt: skip
     assert outcome.status == 1
     assert "CHANGED  record" in outcome.out
-    page = (tmp_path / "26-0417-draft.html").read_text()
+    page = (tmp_path / "bench-1-26-0417-draft.html").read_text()
     assert "changed outside the program" in page.replace("&#x27;", "'")
     assert daemon.store(lambda store: store.samples.record(1).reports) == ()
 
@@ -94,11 +94,11 @@ def test_a_pdf_lies_beside_the_html(ramphold, daemon, finished, tmp_path, paper)
         "--json",
     )
     assert [re.sub(r".*/", "", path) for path in outcome.json["files"]] == [
-        "26-0417-draft.html",
-        "26-0417-draft.pdf",
+        "bench-1-26-0417-draft.html",
+        "bench-1-26-0417-draft.pdf",
     ]
     width = b"612" if paper == "letter" else b"595.2756"
-    assert b"[ 0 0 " + width in (tmp_path / "26-0417-draft.pdf").read_bytes()
+    assert b"[ 0 0 " + width in (tmp_path / "bench-1-26-0417-draft.pdf").read_bytes()
 
 
 def test_a_pdf_without_its_library_is_refused_with_a_command_that_installs_it(
@@ -117,7 +117,7 @@ def test_a_laboratory_number_is_no_path(ramphold, daemon, told, tmp_path):
     told("sample", "add", "../x/..", "--client", "pit", "--size", "20/40", "--by", "KL")
     folder = tmp_path / "reports"
     assert ramphold("report", "#1", "--db", daemon.db, "--out", folder).status == 0
-    assert [path.name for path in folder.iterdir()] == ["x-draft.html"]
+    assert [path.name for path in folder.iterdir()] == ["bench-1-x-draft.html"]
 
 
 def test_an_unknown_sample_and_a_missing_name_are_refused(ramphold, daemon, finished, tmp_path):
@@ -125,3 +125,30 @@ def test_an_unknown_sample_and_a_missing_name_are_refused(ramphold, daemon, fini
     ramphold("report", "26-9", *options).assert_refused("there is no sample 26-9")
     ramphold("report", finished, *options, "--issue").assert_refused("--by INITIALS")
     ramphold("report", finished, "--out", tmp_path).assert_refused("--db FILE")
+
+
+def test_a_report_never_overwrites_another_whatever_their_numbers_look_like(
+    ramphold, daemon, finished, told, tmp_path
+):
+    assert finished == "26-0417"
+    told("sample", "add", "26/0417", "--client", "pit 3", "--size", "20/40", "--by", "KL")
+    for sample in ("26-0417", "26/0417", "26-0417"):
+        assert ramphold("report", sample, "--db", daemon.db, "--out", tmp_path).status == 0
+    pages = {path.name: path.read_text() for path in tmp_path.iterdir()}
+    assert sorted(pages) == [
+        "bench-1-26-0417-draft-2.html",
+        "bench-1-26-0417-draft.html",
+        "bench-2-26-0417-draft.html",
+    ]
+    assert "26/0417" in pages["bench-2-26-0417-draft.html"]
+    assert "26/0417" not in pages["bench-1-26-0417-draft.html"]
+
+
+def test_an_issue_whose_file_is_there_already_is_not_recorded(ramphold, daemon, reviewed, tmp_path):
+    old = tmp_path / "bench-1-26-0417-r1.html"
+    old.write_text("an older one")
+    outcome = ramphold("report", reviewed, "--db", daemon.db, "--out", tmp_path, "--socket",
+                       daemon.socket, "--issue", "--by", "MB")  # fmt: skip
+    outcome.assert_refused("bench-1-26-0417-r1.html", "File exists")
+    assert old.read_text() == "an older one"
+    assert daemon.store(lambda store: store.samples.record(1).reports) == ()

@@ -14,8 +14,8 @@ def file(tmp_path):
     return path
 
 
-def password(path):
-    return BrokerConfig(host="broker", password_file=str(path)).password()
+def password(path, host="localhost", **what):
+    return BrokerConfig(host=host, password_file=str(path), **what).password()
 
 
 def test_the_password_is_the_first_line_of_its_file(file):
@@ -39,3 +39,15 @@ def test_a_file_that_is_missing_or_empty_is_named(file, tmp_path):
     file.write_bytes(b"\xff\n")
     with pytest.raises(ConfigError, match="expected a file"):
         password(file)
+
+
+@pytest.mark.parametrize("host", ["localhost", "127.0.0.1", "127.3.2.1", "::1"])
+def test_without_tls_a_password_goes_to_this_machine(file, host):
+    assert password(file, host) == "open sesame"
+
+
+@pytest.mark.parametrize("host", ["lab.example", "192.0.2.7", "localhost.example", "2001:db8::1"])
+def test_to_another_machine_a_password_goes_over_tls_only(file, host):
+    with pytest.raises(ConfigError, match="over TLS only"):
+        password(file, host)
+    assert password(file, host, ca="authority.crt") == "open sesame"

@@ -23,11 +23,9 @@ RELOADED = "Reloading config"
 class Account:
     """What a client of the broker needs; the fields are keys of the configuration."""
 
-    user: str
     ca: Path
     certificate: Path
     key: Path
-    password_file: Path
 
     def settings(self):
         """The account as lines of TOML."""
@@ -35,7 +33,7 @@ class Account:
 
 
 class Broker:
-    """One broker with its own folder: passwords, certificates, stored sessions and log.
+    """One broker with its own folder: certificates, stored sessions and log.
 
     `stop` ends it as the service manager does, `kill` as a power failure does. `start` then
     continues with the files on disk, on the same port.
@@ -49,7 +47,6 @@ class Broker:
         self._process = None
         folder.mkdir()
         (folder / "kept").mkdir()
-        (folder / "passwords").touch(mode=0o600)
         shutil.copy(SAMPLE / "ramphold.acl", folder)
         sample = (SAMPLE / "ramphold.conf").read_text().replace(INSTALLED, str(folder))
         # The first lines are in Debian's own file. Started as root, it would change to a user
@@ -71,30 +68,19 @@ class Broker:
             capture_output=True,
         )
 
-    def account(self, user, password="a pass word"):  # noqa: S107 - a test's
-        """A user with certificate and password, made as its README says unless it exists."""
-        password_file = self.folder / f"{user}.password"
-        if not password_file.exists():
+    def account(self, user):
+        """A user with a certificate of that name, made as its README says unless it exists."""
+        if not (self.folder / f"{user}.crt").exists():
             self.certificates("client", user)
-            self.password(user, password)
-            password_file.touch(mode=0o600)
-            password_file.write_text(password + "\n")
         return Account(
-            user=user,
             ca=self.folder / "authority.crt",
             certificate=self.folder / f"{user}.crt",
             key=self.folder / f"{user}.key",
-            password_file=password_file,
         )
 
-    def password(self, user, password):
-        """Set a user's password at the broker."""
-        subprocess.run(
-            [needed("mosquitto_passwd"), "-b", self.folder / "passwords", user, password],
-            check=True,
-            capture_output=True,
-        )
-        self._reload()
+    def revoke(self, user):
+        """Revoke a user's certificate; the broker heeds it from its next start."""
+        self.certificates("revoke", user)
 
     def rights(self, text):
         """Replace the access rules."""

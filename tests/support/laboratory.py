@@ -38,7 +38,7 @@ port = {port}
 COLLECTOR = """
 name = "{name}"
 archive = "{archive}"
-shared = {shared}
+shared = "{shared}"
 
 [broker]
 host = "localhost"
@@ -202,7 +202,10 @@ class CollectorProgram(Program):
         super().__init__(folder, "-m", "ramphold.cli", "collect", "--config", "collect.toml")
         self.line = Proxy(broker_port)
         text = COLLECTOR.format(
-            name=folder.name, archive=archive, port=self.line.port, shared=str(shared).lower()
+            name=folder.name,
+            archive=archive,
+            port=self.line.port,
+            shared="only-the-collectors-know" if shared else "",
         )
         (folder / "collect.toml").write_text(text + account.settings())
 
@@ -235,7 +238,7 @@ class Laboratory:
         self.collector = self.new_collector("collector").start().linked()
 
     def new_collector(self, name):
-        account = self.broker.account("collector")
+        account = self.broker.account(name)
         made = CollectorProgram(
             self.folder / name, self.archive, self.broker.port, account, shared=self._shared
         )

@@ -14,7 +14,7 @@ PATIENCE_S = 10
 class Peer:
     """A connection that waits for each answer; `with` ends it."""
 
-    def __init__(self, port, account=None, *, name=None, guess=None):
+    def __init__(self, port, account=None, *, name=None, user=None):
         self._told = queue.SimpleQueue()
         self._heard = queue.SimpleQueue()
         self._client = Client(
@@ -25,9 +25,8 @@ class Peer:
         )
         if account:
             self._client.tls_set(account.ca, account.certificate, account.key)
-            self._client.username_pw_set(
-                account.user, guess or account.password_file.read_text().strip()
-            )
+            if user:
+                self._client.username_pw_set(user, "a pass word")
         self._client.on_connect = lambda *told: self._told.put((str(told[3]), told[4]))
         self._client.on_publish = lambda *told: self._told.put(str(told[3]))
         self._client.on_subscribe = lambda *told: self._told.put([str(one) for one in told[3]])
@@ -61,6 +60,10 @@ class Peer:
     def hear(self):
         """The next message: topic and payload."""
         return self._heard.get(timeout=PATIENCE_S)
+
+    def nothing_heard(self):
+        """Whether no message has come."""
+        return self._heard.empty()
 
     def close(self):
         self._client.disconnect()

@@ -79,7 +79,7 @@ def test_of_two_collectors_on_one_database_server_one_is_killed_and_all_is_filed
 ):
     made = Laboratory(tmp_path / "laboratory", archive=postgres.url, shared=True)
     try:
-        other = made.new_collector("other").start().linked()
+        other = made.new_collector("collector-2").start().linked()
         bench = made.bench().filled(6).start()
         until(lambda: made.filed(bench) > 40, every_s=0.005)
         other.kill()

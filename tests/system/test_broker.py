@@ -55,11 +55,70 @@ def test_a_collector_hears_the_records_of_every_bench(broker, topic):
             assert collector.hear() == (f"ramphold/1/{name}/record", name.encode())
 
 
-def test_a_wrong_password_is_refused(broker):
-    peer = Peer(broker.port, broker.account("press-1"), guess="guessed")
-    answer, _ = peer.connect()
-    peer.close()
-    assert answer == "Not authorized"
+def test_the_certificate_alone_says_who_it_is(broker):
+    broker.account("press-2")
+    with Peer(broker.port, broker.account("press-1"), user="press-2", name="press-2") as peer:
+        assert peer.publish(f"{OTHER}/record") == "Not authorized"
+        assert peer.publish(f"{OWN}/record") in DONE
+
+
+def test_nobody_throws_another_out_by_a_claimed_client_id(broker):
+    with Peer(broker.port, broker.account("collector"), name="ramphold-collector") as collector:
+        for claimed in ("ramphold-collector", "collector", ""):
+            with Peer(broker.port, broker.account("press-1"), name=claimed) as bench:
+                bench.publish(f"{OWN}/record")
+        # It is still connected, and gets what it subscribes to now.
+        collector.subscribe("ramphold/1/+/record")
+        with Peer(broker.port, broker.account("press-1")) as bench:
+            bench.publish(f"{OWN}/record", b"still there")
+        assert collector.hear() == (f"{OWN}/record", b"still there")
+
+
+@pytest.mark.parametrize(
+    "topics",
+    [
+        [
+            "#",
+            "ramphold/#",
+            "ramphold/1/+/record",
+            f"{OTHER}/record",
+            f"{OTHER}/receipt",
+            "+/+/+/+",
+        ],
+        [f"$share/g{number}/ramphold/1/+/record" for number in range(30)],
+        ["$share/ramphold/ramphold/1/+/record"],
+    ],
+)
+def test_a_bench_gets_nothing_of_others_and_takes_nothing_from_a_collector(broker, topics):
+    word = "$share/only-the-collectors-know/ramphold/1/+/record"
+    account = broker.account
+    with (
+        Peer(broker.port, account("collector")) as collector,
+        Peer(broker.port, account("press-2")) as thief,
+        Peer(broker.port, account("press-1")) as bench,
+    ):
+        collector.subscribe(word)
+        for topic in topics:
+            thief.subscribe(topic)
+        for number in range(60):
+            bench.publish(f"{OWN}/record", b"%d" % number)
+        heard = [collector.hear() for _ in range(60)]
+        assert heard == [(f"{OWN}/record", b"%d" % number) for number in range(60)]
+        assert thief.nothing_heard()
+
+
+def test_a_revoked_certificate_is_refused_from_the_next_start_on(broker):
+    own = broker.account("press-1")
+    kept = [own.certificate.read_bytes(), own.key.read_bytes()]
+    broker.revoke("press-1")
+    for path, data in zip((own.certificate, own.key), kept, strict=True):
+        path.write_bytes(data)
+    broker.stop()
+    broker.start()
+    with pytest.raises(ssl.SSLError, match=r"(?i)revoked"):
+        shake_hands(broker, own.ca, own.certificate, own.key)
+    with Peer(broker.port, broker.account("press-2")) as other:
+        assert other.publish(f"{OTHER}/record") in DONE
 
 
 def test_nobody_comes_in_with_the_certificate_of_another_authority(broker, tmp_path):

@@ -50,17 +50,18 @@ class Collecting:
         self.archive = str(folder / "archive.db")
         self.running = []
 
-    def config(self, **keys):
+    def config(self, account="collector", **keys):
         lines = [f"{name} = {json.dumps(value)}\n" for name, value in keys.items()]
         file = self.folder / f"collect-{len(self.running)}.toml"
         file.write_text(
             f'archive = "{self.archive}"\n{"".join(lines)}[broker]\nhost = "localhost"\n'
-            f"port = {self.broker.port}\n{self.broker.account('collector').settings()}"
+            f"port = {self.broker.port}\n{self.broker.account(account).settings()}"
         )
         return file
 
-    def start(self, environ=(), **keys):
-        command = [sys.executable, "-m", "ramphold.cli", "collect", "--config", self.config(**keys)]
+    def start(self, account="collector", environ=(), **keys):
+        config = self.config(account, **keys)
+        command = [sys.executable, "-m", "ramphold.cli", "collect", "--config", config]
         log = self.folder / f"log-{len(self.running)}"
         with log.open("wb") as file:
             process = subprocess.Popen(command, stderr=file, env={**os.environ, **dict(environ)})
@@ -117,7 +118,7 @@ def heard(bench, count):
 def test_what_a_bench_sends_is_filed_and_then_told_and_the_status_says_so(
     collecting, bench, envelopes, manager
 ):
-    process = collecting.start({"NOTIFY_SOCKET": manager.getsockname()})
+    process = collecting.start(environ={"NOTIFY_SOCKET": manager.getsockname()})
     assert manager.recv(100) == b"READY=1"
     for one in envelopes:
         bench.publish(RECORD, pack_envelope(one))
@@ -178,8 +179,9 @@ def test_while_the_archive_can_not_be_reached_nothing_is_told_and_then_everythin
 
 
 def test_two_collectors_share_the_records_and_one_goes_on_alone(collecting, bench, envelopes):
-    first = collecting.start(name="one", shared=True)
-    collecting.start(name="two", shared=True)
+    word = "only-the-collectors-know"
+    first = collecting.start(shared=word)
+    collecting.start("collector-2", shared=word)
     for one in envelopes[:20]:
         bench.publish(RECORD, pack_envelope(one))
     assert heard(bench, 20)[0] == set(range(1, 21))
@@ -271,12 +273,27 @@ def test_a_gap_is_asked_for_and_a_bench_hears_of_a_collector_that_came(
     assert asyncio.run(collect(hear)) == Receipt(series=envelopes[0].series)
 
 
-def test_a_password_that_others_may_read_is_refused_before_anything_is_sent(collecting):
-    config = collecting.config()
-    collecting.broker.account("collector").password_file.chmod(0o644)
+@pytest.mark.parametrize(
+    ("host", "mode", "said"),
+    [
+        ("localhost", 0o644, "others may read the password"),
+        ("broker.example", 0o600, "a password goes over TLS only"),
+    ],
+)
+def test_a_password_that_others_may_read_is_refused_before_anything_is_sent(
+    tmp_path, host, mode, said
+):
+    password = tmp_path / "password"
+    password.write_text("a pass word")
+    password.chmod(mode)
+    config = tmp_path / "collect.toml"
+    config.write_text(
+        f'archive = "archive.db"\n[broker]\nhost = "{host}"\nuser = "collector"\n'
+        f'password_file = "{password}"\n'
+    )
     done = subprocess.run(
         [sys.executable, "-m", "ramphold.cli", "collect", "--config", config],
         check=False, capture_output=True, text=True,
     )  # fmt: skip
     assert done.returncode == 2
-    assert "others may read the password" in done.stderr.splitlines()[-1]
+    assert said in done.stderr.splitlines()[-1]

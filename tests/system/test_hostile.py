@@ -56,6 +56,8 @@ def ended(pid):
 
 @pytest.mark.parametrize("end", ["stop", "kill"])
 def test_a_collector_ends_and_leaves_nothing_behind_in_the_middle_of_a_message(lab, end):
+    # It has started, and set its limits, once something is filed.
+    lab.delivered(lab.bench().filled().start())
     bench = lab.bench().filled(3)
     (process,) = [
         one for one in children(lab.collector.pid)

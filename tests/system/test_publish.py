@@ -267,11 +267,9 @@ def test_the_state_is_retained_and_the_broker_tells_of_a_bench_that_is_gone(benc
 @pytest.mark.parametrize(
     ("spoil", "said"),
     [
-        (lambda b: b.account.password_file.write_text("guessed\n"), "Not authorized"),
-        (lambda b: b.account.password_file.chmod(0o644), "chmod 600"),
         (lambda b: b.account.ca.rename(b.account.ca.with_suffix(".away")), "expected PEM files"),
     ],
-    ids=["a wrong password", "a password that others may read", "no authority"],
+    ids=["no authority"],
 )
 def test_what_is_wrong_is_said_and_nothing_is_lost(bench, spoil, said):
     spoil(bench)

@@ -85,7 +85,7 @@ def test_only_the_owner_can_read_a_key(folder):
         f"{name}.{kind}": mode
         for name in ("authority", "server", "press-1")
         for kind, mode in (("crt", 0o644), ("key", 0o600))
-    }
+    } | {"revoked.crl": 0o644, "revoked.index": 0o600}
 
 
 def test_no_certificate_is_replaced(folder):
@@ -109,13 +109,14 @@ def test_what_openssl_refuses_leaves_nothing(folder):
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        ([], "expected FOLDER and authority, server HOST... or client NAME"),
-        (["clients", "a"], "expected authority, server or client, not 'clients'"),
+        ([], "expected FOLDER and authority, server HOST..., client NAME or revoke NAME"),
+        (["clients", "a"], "expected authority, server, client or revoke, not 'clients'"),
         (["server"], "expected the names and addresses of the server"),
         (["client"], "expected one name"),
         (["client", "press/1"], "expected a name of letters, digits, '.', '_' and '-', "),
         (["client", "authority"], "expected a name of letters, digits, '.', '_' and '-', "),
         (["client", "press-1"], "expected {}/authority.key: make the authority first"),
+        (["revoke", "press-1"], "expected the name of a client with a certificate in {}"),
     ],
 )
 def test_what_it_can_not_do_is_told_in_one_line(tmp_path, arguments, told):
@@ -130,5 +131,5 @@ def test_every_file_that_the_configuration_names_is_put_in_place_by_the_steps():
     steps = (BROKER / "README.md").read_text()
     for line in (BROKER / "ramphold.conf").read_text().splitlines():
         setting, _, value = line.partition(" ")
-        if setting in {"cafile", "certfile", "keyfile", "password_file", "acl_file"}:
+        if setting in {"cafile", "certfile", "keyfile", "crlfile", "acl_file"}:
             assert Path(value).name in steps, line

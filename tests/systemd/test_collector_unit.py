@@ -75,6 +75,6 @@ def test_the_example_configuration_is_valid_and_its_files_are_where_the_unit_let
     state = Path("/var/lib") / settings["Service"]["StateDirectory"]
     folder = Path("/etc") / settings["Service"]["ConfigurationDirectory"]
     assert Path(given["archive"]).parent == state
-    for key in ("ca", "certificate", "key", "password_file"):
+    for key in ("ca", "certificate", "key"):
         assert Path(given["broker"][key]).parent == folder
     assert str(folder / "collect.toml") in settings["Service"]["ExecStart"]

@@ -45,7 +45,7 @@ def test_without_root_it_changes_nothing_and_says_how_to_call_it(script):
 
 def test_every_file_that_it_installs_is_in_the_checkout(script):
     files = re.findall(r'"\$checkout/([\w./-]+)"', script)
-    units = re.search(r'(?m)^units="(.*)"$', script)[1].split()
+    units = re.search(r'(?ms)^units="(.*?)"$', script)[1].split()
     assert len(files) >= 8
     assert [name for name in files if not (ROOT / name).is_file() and name != "wheels"] == []
     assert [name for name in units if not (SYSTEMD / name).is_file()] == []

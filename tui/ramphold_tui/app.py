@@ -8,7 +8,6 @@ from typing import ClassVar
 
 from msgspec import structs
 from textual import on, work
-from textual.app import App
 from textual.binding import BindingType
 
 from ramphold.clock import NS_PER_S, Clock, SystemClock
@@ -42,6 +41,7 @@ from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.forms import initials_form
 from ramphold_tui.view.glyphs import marks_for
 from ramphold_tui.view.load_history import LoadHistory
+from ramphold_tui.visible_filter import PlainApp
 from ramphold_tui.widgets import PressStrip
 from ramphold_tui.widgets.drawn import Drawn
 from ramphold_tui.workspace import Workspace
@@ -59,7 +59,7 @@ _WIDTHS = [(0, "-narrow"), (110, "-wide")]
 _HEIGHTS = [(0, "-low"), (28, "-high"), (38, "-tall")]
 
 
-class RampholdApp(App[None], inherit_bindings=False):
+class RampholdApp(PlainApp, inherit_bindings=False):
     """The screen beside the press. It may be closed, killed or disconnected at any moment."""
 
     CSS_PATH = "app.tcss"

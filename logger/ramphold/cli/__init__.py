@@ -12,6 +12,7 @@ from click.shell_completion import CompletionItem
 
 from ramphold import __version__
 from ramphold.errors import RampholdError
+from ramphold.plain_text import VisibleStream, check_plain
 
 __all__ = ["main"]
 
@@ -19,6 +20,7 @@ __all__ = ["main"]
 # and is imported only when it is called: neither the list nor a calculation waits for the
 # libraries of the screen.
 _COMMANDS = {
+    "backup": "Copy the bench's database beside the daemon, and check the copy.",
     "bench": "Record daily checks, cylinders and wear of the bench.",
     "calc": "Work out force, charge, sieve analysis and crush class.",
     "calibrate": "Fit the load's readings to known forces.",
@@ -34,6 +36,7 @@ _COMMANDS = {
     "record": "Write what an instrument sends to a transcript.",
     "replay": "Follow and judge a recorded load.",
     "report": "Write a sample's report as HTML and PDF.",
+    "restore": "Make a bench's database from a copy or the archive.",
     "sample": "Take a sample from receipt to review.",
     "verify": "Check that a report is the one that was issued.",
     "watch": "Open the operator's screen.",
@@ -45,6 +48,11 @@ class _LazyGroup(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
         del ctx
         return list(_COMMANDS)
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        for one in args:
+            check_plain(one, "command line")
+        return super().parse_args(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         del ctx
@@ -77,6 +85,10 @@ def cli() -> None:
 
 def main() -> None:
     """Run the command line and exit with its status."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is not None and stream.isatty():
+            setattr(sys, name, VisibleStream(stream))
     try:
         status = _invoked()
     except click.exceptions.NoArgsIsHelpError as error:

@@ -6,7 +6,7 @@ import importlib
 import re
 import shlex
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
@@ -75,7 +75,8 @@ def write_report(
     if printer is not None:
         files[".pdf"] = printer.pdf(made, paper)
     digest = hashlib.sha256(files[".html"]).hexdigest()
-    with _written(out, _name(made.number, revision), files) as names:
+    name = _name(source.bench, source.record.sample.sample, made.number, revision)
+    with _written(out, name, files, numbered=revision is None) as names:
         if hand_out is not None and revision is not None:
             hand_out(digest)
     return made, Written(revision=revision, files=names, sha256=digest, findings=findings)
@@ -90,27 +91,60 @@ def _printer() -> ModuleType:
         ) from None
 
 
-def _name(number: str, revision: int | None) -> str:
-    """A safe file name from a laboratory number."""
+def _name(bench: str, sample: int | None, number: str, revision: int | None) -> str:
+    """A file name for a report: bench, the sample's id there, laboratory number, and revision.
+
+    The id tells samples apart whose laboratory numbers differ in what a file name may not hold.
+    """
     plain = re.sub(r"[^A-Za-z0-9._-]+", "-", number).strip(".-") or "sample"
-    return f"{plain}-draft" if revision is None else f"{plain}-r{revision}"
+    return f"{bench or 'bench'}-{sample}-{plain}-{'draft' if revision is None else f'r{revision}'}"
 
 
 @contextlib.contextmanager
-def _written(folder: Path, name: str, files: dict[str, bytes]) -> Iterator[list[str]]:
-    """Write files that get their names if the block succeeds, and are removed if it does not."""
-    parts = {folder / f"{name}{ending}.part": content for ending, content in files.items()}
+def _written(
+    folder: Path, name: str, files: dict[str, bytes], *, numbered: bool
+) -> Iterator[list[str]]:
+    """Write files under names that are new, which they keep if the block succeeds.
+
+    Args:
+        folder: where to.
+        name: the name without its ending.
+        files: content by ending.
+        numbered: whether a name that is taken gets a number, or nothing is written.
+    """
+    made: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for part, content in parts.items():
-            part.write_bytes(content)
-        yield [str(part.with_suffix("")) for part in parts]
-        for part in parts:
-            part.replace(part.with_suffix(""))
-    except OSError as error:
-        if isinstance(error, RampholdError):
-            raise
-        raise StoreError(f"{folder}: the report can't be written: {error.strerror}") from None
-    finally:
-        for part in parts:
-            part.unlink(missing_ok=True)
+        made = _reserved(folder, name, files, numbered=numbered)
+        for path, content in zip(made, files.values(), strict=True):
+            path.write_bytes(content)
+        yield [str(path) for path in made]
+    except BaseException as error:
+        for path in made:
+            path.unlink(missing_ok=True)
+        if isinstance(error, OSError) and not isinstance(error, RampholdError):
+            raise StoreError(
+                f"{error.filename or folder}: the report can't be written: {error.strerror}"
+            ) from None
+        raise
+
+
+def _reserved(folder: Path, name: str, endings: Iterable[str], *, numbered: bool) -> list[Path]:
+    """New empty files of one name."""
+    number = 1
+    while True:
+        stem = name if number == 1 else f"{name}-{number}"
+        made: list[Path] = []
+        try:
+            for ending in endings:
+                path = folder / f"{stem}{ending}"
+                path.touch(exist_ok=False)
+                made.append(path)
+        except FileExistsError:
+            for path in made:
+                path.unlink()
+            if not numbered:
+                raise
+            number += 1
+        else:
+            return made

@@ -10,6 +10,7 @@ from ramphold.cli._database_options import open_database, sample_number
 from ramphold.collector.archive import open_archive
 from ramphold.collector.archived_sample import find_sample
 from ramphold.core.trace import Trace
+from ramphold.daemon.config import load_config
 from ramphold.errors import InputError
 from ramphold.sample import SampleRecord
 from ramphold.store import Store
@@ -25,6 +26,7 @@ class Source:
         findings: what is not as written, a sentence each.
         notes: title and text of what a reader must know of where it comes from.
         disputed: whether its records contradict others that were filed.
+        bench: the name of its bench; empty if the database does not know it.
     """
 
     record: SampleRecord
@@ -32,6 +34,7 @@ class Source:
     findings: list[str]
     notes: tuple[tuple[str, str], ...] = ()
     disputed: bool = False
+    bench: str = ""
 
 
 class SourceOptions(TypedDict, total=False):
@@ -57,7 +60,8 @@ def open_source(sample: str, **where: Unpack[SourceOptions]) -> Iterator[Source]
         if bench is not None:
             raise InputError("--bench selects a bench of an archive: expected --archive, too")
         with open_database(db, config) as store:
-            yield _of_bench(store, sample)
+            name = load_config(config).bench if config else store.outbox.bench()
+            yield _of_bench(store, sample, name)
         return
     if db is not None or config is not None:
         raise InputError("which database: expected --archive alone, or --db or --config")
@@ -70,10 +74,11 @@ def open_source(sample: str, **where: Unpack[SourceOptions]) -> Iterator[Source]
             findings=findings,
             notes=tuple(found.notes()),
             disputed=found.disputed,
+            bench=found.bench_name(),
         )
 
 
-def _of_bench(store: Store, sample: str) -> Source:
+def _of_bench(store: Store, sample: str, bench: str) -> Source:
     number = sample_number(store, sample)
     audit = store.audit()
 
@@ -81,4 +86,5 @@ def _of_bench(store: Store, sample: str) -> Source:
         return audit.traces.get(run, Trace())
 
     findings = list(audit.findings_of(number))
-    return Source(record=store.samples.record(number, spread=True), trace=trace, findings=findings)
+    record = store.samples.record(number, spread=True)
+    return Source(record=record, trace=trace, findings=findings, bench=bench)

@@ -21,6 +21,8 @@ from ramphold.store import Store
 from ramphold.wire import properties_xml
 from ramphold.wire.packed_trace import TRACE_HEADER, trace_lines
 
+_FORMULA = ("=", "+", "-", "@")
+
 _to_file = click.option(
     "--out", type=click.Path(path_type=Path, dir_okay=False), help="A file, instead of the screen."
 )
@@ -143,10 +145,17 @@ def _csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> Iterable[str]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     for row in itertools.chain([columns], rows):
-        writer.writerow(row)
+        writer.writerow([_harmless(one) for one in row])
         yield text.getvalue()
         text.seek(0)
         text.truncate()
+
+
+def _harmless(value: Any) -> Any:  # noqa: ANN401 - whatever a cell holds
+    """The value; a text that a spreadsheet would run as a formula with an apostrophe before it."""
+    if isinstance(value, str) and value.lstrip().startswith(_FORMULA):
+        return f"'{value}"
+    return value
 
 
 def _json(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> Iterable[str]:

@@ -42,6 +42,10 @@ _QUARANTINED = """SELECT
             row_number() OVER (PARTITION BY bench ORDER BY newest_utc_ns DESC, id DESC) AS nth
         FROM quarantine) AS q ON q.bench = b.bench AND q.nth = 1
     ORDER BY b.bench"""
+_AFTER = """SELECT e.record, e.body, e.link, r.run FROM events e
+    LEFT JOIN run_data r ON r.series = e.series AND r.record = e.record
+    WHERE e.series = ? AND e.record > ? ORDER BY e.record LIMIT ?"""
+_AT_A_TIME = 500
 # A refused record is not requested: it would only be refused again.
 _NUMBERS = """SELECT record FROM events WHERE series = ? UNION
     SELECT record FROM quarantine WHERE series = ? AND record IS NOT NULL ORDER BY 1"""
@@ -158,6 +162,12 @@ class Archive:
             "ORDER BY record",
             (series, *values),
         )
+
+    def filed_after(self, series: str, record: int) -> Iterator[tuple[int, str, str, int | None]]:
+        """Number, body and link of each record of a series after one, and its run if it has one."""
+        while rows := self.database.rows(_AFTER, (series, record, _AT_A_TIME)):
+            yield from rows
+            record = rows[-1][0]
 
     def bodies_of_kinds(self, series: str, kinds: Iterable[str]) -> list[str]:
         """Bodies of every record of some kinds in a series, in order."""

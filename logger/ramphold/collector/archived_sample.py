@@ -100,6 +100,11 @@ class ArchivedSample:
         laboratory = laboratory_precision(self._control_points()) if spread else None
         return bench_record(self._of_kinds(*BENCH_KINDS), self._uses, laboratory)
 
+    def bench_name(self) -> str:
+        """The name of its bench."""
+        sql = "SELECT bench FROM benches WHERE series = ?"
+        return str(self._archive.database.rows(sql, (self.series,))[0][0])
+
     def trace(self, run: int) -> Trace:
         """The trace of a run, with times since its start; empty if it cannot be read."""
         try:

@@ -1,8 +1,9 @@
 """`collect.toml`: the broker and the archive. An unknown key is an error."""
 
 from pathlib import Path
+from typing import Annotated
 
-from msgspec import Struct
+from msgspec import Meta, Struct
 
 from ramphold.collector.archive import is_file
 from ramphold.errors import KeyFileError
@@ -17,15 +18,16 @@ class CollectConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     Attributes:
         archive: a SQLite file, or `postgresql://user@host/database`.
         broker: how to reach the broker.
-        name: our name at the broker; no two collectors share one.
-        shared: whether several collectors divide the records among them.
+        name: our name at a broker that does not take it from our certificate; no two collectors
+            share one.
+        shared: a word that only the collectors know, if several divide the records among them.
         keys: folder of the collector's key; by default beside an archive in a file.
     """
 
     archive: str
     broker: BrokerConfig
     name: str = "collector"
-    shared: bool = False
+    shared: Annotated[str, Meta(pattern="^([A-Za-z0-9_-]{16,64})?$")] = ""
     keys: str = ""
 
 

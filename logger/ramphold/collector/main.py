@@ -102,16 +102,17 @@ class Collector:
         Raises:
             ConfigError: a file that the configuration names cannot be used.
         """
+        shared = self._config.shared
         records, states = "ramphold/1/+/record", "ramphold/1/+/state"
         connection = BrokerConnection(
             self._config.broker,
             client_id=f"ramphold-{self._config.name}",
-            topics=(f"$share/ramphold/{records}" if self._config.shared else records, states),
+            topics=(f"$share/{shared}/{records}" if shared else records, states),
             # Benches retain their state only: a record that somebody else retained is not wanted.
             retained=(states,),
             on_event=self._on_event,
             manual_ack=True,
-            persistent=not self._config.shared,
+            persistent=not shared,
         )
         try:
             connection.start()

@@ -9,6 +9,7 @@ import msgspec
 from msgspec import Meta, Struct, structs
 
 from ramphold.errors import CommandRefused, InputError
+from ramphold.plain_text import check_plain
 from ramphold.sample import BaseRecord, Record, SampleRecord, kind_name
 from ramphold.wire import RunRecord
 
@@ -138,6 +139,8 @@ class Method(Generic[P, R]):
         Raises:
             InputError: naming the parameter and what was expected.
         """
+        # A whole file has lines; a name or a remark has not.
+        check_plain(params, self.name, "\n\r\t" if "text" in self.params.__struct_fields__ else "")
         try:
             return msgspec.convert(params, type=self.params)
         except msgspec.ValidationError as error:

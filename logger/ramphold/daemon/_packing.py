@@ -1,4 +1,8 @@
-"""Packs finished traces while no run is live, one at a time so that nothing waits long."""
+"""Tidies the database while no run is live, in small steps so that nothing waits long.
+
+Traces of ended runs are packed, and the write-ahead log is written into the file: whoever copies
+the file alone, as people do, then has all records.
+"""
 
 import asyncio
 import logging
@@ -13,10 +17,11 @@ _log = logging.getLogger(__name__)
 
 
 async def pack_for_ever(press: PressService, store: StoreThread) -> None:
-    """Pack the traces of ended runs every few seconds."""
+    """Pack the traces of ended runs every few seconds, and write the log out."""
     while True:
         await asyncio.sleep(_EVERY_S)
         await pack_one(press, store)
+        await write_out(press, store)
 
 
 async def pack_one(press: PressService, store: StoreThread) -> None:
@@ -30,3 +35,13 @@ async def pack_one(press: PressService, store: StoreThread) -> None:
         return
     for run in packed:
         _log.info("the trace of run %d is packed", run)
+
+
+async def write_out(press: PressService, store: StoreThread) -> None:
+    """Write the log into the database's file, unless a run is live."""
+    if press.live is not None:
+        return
+    try:
+        await store.run(lambda held: held.write_out())
+    except StoreError as error:
+        _log.error("the log was not written into the database's file: %s", error)

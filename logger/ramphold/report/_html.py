@@ -3,11 +3,11 @@
 from collections.abc import Iterable
 from html import escape
 
+from ramphold.plain_text import visible
 from ramphold.report import _document as model
 from ramphold.report._document import Document
 from ramphold.report._html_style import style
 from ramphold.report._svg import svg
-from ramphold.report._visible import visible
 
 # A table of this many rows or fewer stays on one page.
 _WHOLE_ROWS = 12

@@ -1,8 +1,8 @@
 """The style of the HTML report, on a screen and on Letter or A4 paper."""
 
+from ramphold.plain_text import visible
 from ramphold.report._document import Document
 from ramphold.report._svg import STYLE
-from ramphold.report._visible import visible
 
 _SEAL = 16
 

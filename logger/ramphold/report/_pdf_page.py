@@ -7,6 +7,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 from reportlab.platypus import Flowable
 
+from ramphold.plain_text import visible
 from ramphold.report._drawing import (
     LOOKS,
     Anchor,
@@ -19,7 +20,6 @@ from ramphold.report._drawing import (
     Words,
 )
 from ramphold.report._pdf_styles import SOFT
-from ramphold.report._visible import visible
 
 #: Margins at the sides and below, in points.
 MARGIN, BELOW = 48.0, 50.0

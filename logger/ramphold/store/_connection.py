@@ -122,6 +122,16 @@ class StoreConnection(Statements):
             # Python steps once through a statement without rows, which would free one page.
             self.db.conn.executescript("PRAGMA incremental_vacuum")
 
+    def write_out(self) -> bool:
+        """Write the log into the file and empty it; whether that was possible now."""
+        with self.errors():
+            self.db.execute("PRAGMA busy_timeout=0")
+            try:
+                ((busy, *_),) = self.db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+            finally:
+                self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")
+        return not busy
+
     def _configure(self) -> None:
         self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")
         # Only an empty file takes this setting; packing a trace frees pages.

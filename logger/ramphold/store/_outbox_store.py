@@ -122,6 +122,13 @@ class OutboxStore:
         """Ids of every numbering that records were ever sent in."""
         return {name for (name,) in self._connection.rows("SELECT id FROM series")}
 
+    def bench(self) -> str:
+        """The name under which the records are sent; empty if none was ever sent."""
+        ((name,),) = self._connection.rows(
+            "SELECT coalesce(bench, '') FROM series ORDER BY number DESC LIMIT 1"
+        )
+        return str(name)
+
     def series_for(self, bench: str) -> str:
         """Id of the numbering for a bench of this name.
 

@@ -112,6 +112,17 @@ class Store:
         """An audit of what was signed; arguments as for `HeadAudit`."""
         return HeadAudit(self._connection, key=key, kept=kept)
 
+    def connection(self) -> StoreConnection:
+        """The open database, for other modules of this package."""
+        return self._connection
+
+    def write_out(self) -> bool:
+        """Write the write-ahead log into the file, so that the file alone is whole; whether it is.
+
+        A reader that is in the way is not waited for.
+        """
+        return self._connection.write_out()
+
     def close(self) -> None:
         """Close the database."""
         self._connection.close()

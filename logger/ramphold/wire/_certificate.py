@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from ramphold.errors import InputError
 from ramphold.method.force_curve import CalibrationCurve, behind
+from ramphold.plain_text import check_plain
 from ramphold.undecodable import UNDECODABLE
 from ramphold.units import FORCE_UNITS, MASS
 
@@ -151,11 +152,13 @@ def read_certificate(text: str, place: str) -> Certificate:
         InputError: it is no TOML, or a key is missing, unknown or wrong.
     """
     try:
-        return msgspec.toml.decode(text, type=Certificate)
+        found = msgspec.toml.decode(text, type=Certificate)
     except UNDECODABLE as error:
         what, _, at = str(error).partition(" - at ")
         where = f"{place}, {at.strip('`$.')}" if at.strip("`$.") else place
         raise InputError(f"{where}: {what}; expected a calibration certificate") from None
+    check_plain(msgspec.to_builtins(found), place)
+    return found
 
 
 def _value(value: object) -> str:
