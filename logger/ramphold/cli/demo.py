@@ -67,7 +67,9 @@ def command(
         if as_json:
             click.echo(msgspec.json.encode(walked))
         return
-    screen = sys.stdout.isatty() and not headless and not as_json
+    # Textual draws on stderr and reads stdin.
+    terminal = all(stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr))
+    screen = terminal and not headless and not as_json
     speed = speed or (_SCREEN_SPEED if screen else _HEADLESS_SPEED)
     with _folder(folder) as place:
         if screen:
