@@ -109,6 +109,8 @@ class PlaceScreen(Screen[None]):
         self._quiet_again = self.set_timer(_SAID_S, lambda: self._put(_CAUTION, Tone.FADED))
 
     def _put(self, text: str, tone: Tone) -> None:
+        if not self.children:
+            return  # it has no widgets yet, or is losing them
         line = self.query_one("#said", WordLine)
         line.left = text
         line.set_tone(tone)

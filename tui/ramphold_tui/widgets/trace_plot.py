@@ -10,6 +10,8 @@ from ramphold_tui.view.load_plot import LoadPlot
 from ramphold_tui.widgets.drawn import Drawn
 
 _GUTTER = 7
+# Below it the times of start and end have no room under the curve.
+_LEAST = _GUTTER + 16
 _STYLES = {
     CurveKind.NOTHING: "",
     CurveKind.LIMIT: "trace-plot--limit",
@@ -37,7 +39,8 @@ class TracePlot(Drawn):
         key = (self.plot, self.size)
         if self._drawn[0] != key:
             height = self.size.height
-            rows = self._rows(self.plot, width, height) if self.plot and height > 1 else []
+            room = height > 1 and width > _LEAST
+            rows = self._rows(self.plot, width, height) if self.plot and room else []
             self._drawn = (key, rows)
         rows = self._drawn[1]
         return rows[row] if row < len(rows) else []
