@@ -84,8 +84,8 @@ class SigningService:
         if key is None:
             if signed:
                 raise KeyFileError(
-                    f"the bench's key is missing: put {self._folder.path} back from its backup, or "
-                    "have a named person declare it lost (`ramphold key lost`)"
+                    f"the bench's key is missing: put {self._folder.path} back from its backup; "
+                    "nothing is signed until then"
                 )
             return self._folder.make(now_ns)
         self._check(store, key, signed)
@@ -99,7 +99,7 @@ class SigningService:
         if foreign:
             raise KeyFileError(
                 f"{self._folder.path}: another bench's key: put back the key that signed these "
-                "records, or have a named person declare it lost (`ramphold key lost`)"
+                "records; nothing is signed until then"
             )
         if (wrong := store.heads.contradiction(signed)) is not None:
             raise KeyFileError(
