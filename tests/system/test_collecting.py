@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec import structs
 
 from ramphold.clock import SystemClock
 from ramphold.collector._message_check import RefusedMessage
@@ -20,7 +21,7 @@ from ramphold.collector.config import load_config
 from ramphold.collector.main import Collector, Pace
 from ramphold.notify import Notifier
 from ramphold.store import Store
-from ramphold.wire import Receipt, StateMessage, pack_envelope, unpack_envelope
+from ramphold.wire import Receipt, StateMessage, link, pack_envelope, unpack_envelope
 from support.benches import FilledBench
 from support.broker import children
 from support.peer import Peer
@@ -237,13 +238,18 @@ def test_no_process_outlives_a_collector_that_was_killed(collecting, bench, enve
 
 def test_two_benches_with_one_name_are_told(collecting, bench, envelopes):
     collecting.start()
-    other = [replace(one, series="b" * 32) for one in envelopes[:2]]
-    # Its first record differs: it is no copy of the first bench's database.
-    for one in (envelopes[0], other[1], envelopes[1]):
+    first, second = envelopes[:2]
+    # What the other wrote first is something else: it is no copy of the first bench's database.
+    body = first.message.body.replace('"operator":"KL"', '"operator":"MM"')
+    message = structs.replace(first.message, body=body, link=link("", body.encode()))
+    assert message.link != first.message.link
+    for one in (first, replace(first, series="b" * 32, message=message), second):
         bench.publish(RECORD, pack_envelope(one))
         heard(bench, 1)
     status, said = collecting.status()
-    assert (status, said["doubled"]) == (1, ["p1"])
+    stories = [(one["record"], one["filed"]["bench"], one["arrived"]["bench"])
+               for one in said["disputes"]]  # fmt: skip
+    assert (status, stories) == (1, [(1, "p1", "p1")])
 
 
 def test_a_gap_is_asked_for_and_a_bench_hears_of_a_collector_that_came(
