@@ -81,7 +81,6 @@ def test_no_called_stroke_crosses_the_ceiling_also_after_a_change_of_style(name,
                 called += 1
                 assert after_stroke_psi(bench, event.size) * math.pi <= bench.plan.ceiling_lbf
     assert bench.tracker.state is RunState.RELEASE
-    assert max(bench.press.peak_psi, 0) * math.pi <= bench.plan.ceiling_lbf
     if changes_at < 0.9:
         assert called > 3
 
