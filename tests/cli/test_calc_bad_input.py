@@ -125,7 +125,7 @@ def test_a_file_that_is_not_there_is_refused(ramphold, tmp_path, arguments):
 def test_a_file_name_with_line_breaks_is_told_in_one_line(ramphold, csv_file):
     path = csv_file("", name="two\nlines.csv")
 
-    ramphold("calc", "class", path).assert_refused("two lines.csv is empty")
+    ramphold("calc", "class", path).assert_refused("expected printable text, not U+000A")
 
 
 def test_an_unknown_calculation_is_refused(ramphold):

@@ -129,8 +129,9 @@ def test_the_uncertainty_of_a_mean_is_what_the_specimens_scatter_gives(found, la
         for group in groups.values()
         for mean in [sum(math.log(p / (100 - p)) for p in group) / len(group)]
     ]
-    sd, mean = math.sqrt(sum(squares) / 10), sum(groups[9000.0]) / 3
-    expected = stats.t.ppf(0.975, 10) * sd * mean * (100 - mean) / 100 / math.sqrt(3)
+    dof = sum(len(group) - 1 for group in groups.values())
+    sd, mean = math.sqrt(sum(squares) / dof), sum(groups[9000.0]) / 3
+    expected = stats.t.ppf(0.975, dof) * sd * mean * (100 - mean) / 100 / math.sqrt(3)
     row = next(one for one in table(found, "Fines by stress").rows if one.cells[0] == "9000")
     assert expected < float(row.cells[4]) < 1.05 * expected
 
