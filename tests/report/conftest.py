@@ -87,7 +87,7 @@ def followed(  # noqa: PLR0913 - a run with all that tells it from others
     number, specimen, target_psi, started_ns, *, per_s=5, most_s=math.inf
 ):
     """The record of a run and its trace, judged by the tracker itself."""
-    plan = RunPlan(target_psi=target_psi)
+    plan = RunPlan(target_psi=target_psi, cued=False)  # nobody answers its cues
     tracker = Tracker(plan, t_ns=0)
     readings, moments = [], []
     for one in load_on(target_psi, per_s=per_s, seed=number):
