@@ -39,7 +39,8 @@ oil from a pinhole goes through the skin, silica dust harms the lungs: README ha
 
 def manual() -> str:
     """The manual page in the language of man."""
-    root = click.Context(cli, info_name="ramphold")
+    # As the program itself makes it: a command keeps the help option of the context it meets first.
+    root = cli.make_context("ramphold", ["--version"], resilient_parsing=True)
     sections = "".join(_section(command, ctx) for command, ctx in _commands(cli, root))
     return f"{_HEAD}{_text(cli.help or '')}\n.SH COMMANDS\n{sections}{_TAIL}"
 
