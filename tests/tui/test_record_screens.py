@@ -298,6 +298,7 @@ def test_a_zero_over_its_limit_is_counted_from_only_for_a_reason(on_bench, until
                     assert asks(app, "NOT TAKEN: the zero moved by")
                     await pilot.press("escape")
                     await until(pilot, lambda: said(app).startswith("zero NOT taken: it moved by"))
+                    await until(pilot, lambda: isinstance(app.screen, InstrumentsScreen))
                     assert bench.daemon.in_force.zero == 500.0
             await pilot.press(*reason.replace(" ", "_"), "enter")
             await until(pilot, lambda: said(app).startswith("zero taken over its limit"))
