@@ -153,7 +153,7 @@ def test_a_process_that_computes_too_long_is_ended_and_its_message_never_read_ag
         "    return good(topic, payload)\n"
         "checks.check_message = check\n"
     )
-    monkeypatch.setenv("PYTHONPATH", f"{tmp_path}:{os.environ['PYTHONPATH']}")
+    monkeypatch.setenv("PYTHONPATH", f"{tmp_path}:{os.environ.get('PYTHONPATH', '')}")
     bad = [(TOPIC, one) for one in (b"endless", b"crashes", b"raises")]
     batch = [sent[0], bad[0], sent[1], bad[1], bad[2], sent[2]]
     first, again = checked(batch, batch)

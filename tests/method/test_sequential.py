@@ -3,7 +3,7 @@ import random
 
 import pytest
 import scipy.stats
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from ramphold.method.class_evidence import weigh_class
@@ -148,8 +148,10 @@ def test_far_from_the_limit_one_specimen_decides_and_on_it_none_do():
 
 @settings(max_examples=25, deadline=None)
 @given(st.floats(500, 20_000), st.floats(0.0, 0.3), st.integers(0, 99))
-def test_whatever_the_sand_the_search_encloses_its_class(limit_psi, sd, seed):
+def test_whatever_the_sand_a_search_that_ends_has_enclosed_its_class(limit_psi, sd, seed):
     held = crushed_until_decided(limit_psi, sd=sd, seed=seed, most=40)
+    # At the top of the ladder a scattering sand can use up the specimens before its class is found.
+    assume(len(held) < 40)
     found = weigh_class(held)
     passed, failed = found.found.highest_stress_psi, found.deciding_points[-1].stress_psi
 
