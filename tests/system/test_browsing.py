@@ -102,7 +102,7 @@ def test_nothing_is_shown_that_is_not_described_and_nothing_described_that_is_no
     there = {one["name"]: one["hidden"] for one in tables["tables"]}
     views = {one["name"] for one in tables["views"]}
     assert there.keys() | views == METADATA["tables"].keys()
-    assert {name for name, hidden in there.items() if hidden} == HIDDEN
+    assert {name for name, hidden in there.items() if hidden} == HIDDEN - views
 
 
 @pytest.mark.parametrize("name", sorted(METADATA["queries"]))

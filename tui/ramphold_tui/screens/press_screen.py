@@ -68,7 +68,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         self._style = Style.SQUEEZE
         self._traced_ns: int | None = None
         self._lbf_first = False
-        self._simulated = self._own_hand = self._running = False
+        self._simulated = self._own_hand = self._run_is_live = False
 
     def content(self) -> ComposeResult:
         """Rows from what is read first to what is read last."""
@@ -104,7 +104,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show load, cue, line and limits."""
         self.learn_simulated(bench)
-        self._running = bench.running
+        self._run_is_live = bench.running
         view = press_view(bench, now_ns)
         self._style = bench.snapshot.style if bench.snapshot else self._style
         status = self.query_one("#status", WordLine)
@@ -139,7 +139,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
 
     def action_go_on(self) -> None:
         """Go on with the next step of the specimen; stay while its run is followed."""
-        if self._running:
+        if self._run_is_live:
             self.say("the run is followed to its end: F9 ends its record, not the press")
         else:
             self.action_to_worksheet()
