@@ -150,8 +150,8 @@ def shown():
 
 
 @asynccontextmanager
-async def _on_bench(folder, *, specimens=0, tests=(CRUSH,), size=(80, 24)):
-    async with SimulatedBench(folder, seed=3, speed=None) as bench:
+async def _on_bench(folder, *, specimens=0, tests=(CRUSH,), size=(80, 24), seed=3):
+    async with SimulatedBench(folder, seed=seed, speed=None) as bench:
         call = bench.client.call
         if specimens:
             came_in = sample_methods.AddSampleParams(

@@ -132,8 +132,6 @@ async def crushes(hands):
     while hands.bench.daemon.press.live:
         await hands.bench.pump()
         await asyncio.sleep(0)  # the screen lives in the same loop
-        if hands.app.screen.query_one("#cue", BigText).text == "NO ANSWER":
-            await hands.press("f4")  # the gauge shows that the load is what the screen says
     await hands.bench.daemon.press.written()
     await hands.reads("RELEASE FULLY", "cue")
     for _ in range(20):
@@ -164,7 +162,7 @@ async def reviews(hands):
 
 def test_a_whole_small_sample_by_keys_only(on_bench, until):
     async def flow():
-        async with on_bench() as (bench, app, pilot):
+        async with on_bench(seed=4) as (bench, app, pilot):
             volume_cm3 = await has_cylinder(bench)
             hands = Hands(bench, app, pilot, until)
             await receives(hands)
