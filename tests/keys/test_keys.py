@@ -153,5 +153,6 @@ def test_the_newest_head_and_receipt_are_kept_and_a_broken_one_is_none(folder):
     folder.keep(head)
     assert folder.newest("head") == head
     assert folder.newest("receipt") is None
-    (folder.path / "head").write_text("{")
-    assert folder.newest("head") is None
+    for broken in (b"{", b'{"word":"\xff"}'):
+        (folder.path / "head").write_bytes(broken)
+        assert folder.newest("head") is None

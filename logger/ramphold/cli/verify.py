@@ -11,6 +11,7 @@ from ramphold.cli._common import json_option, show
 from ramphold.errors import InputError
 from ramphold.keys.ed25519 import fingerprint, read_fingerprint
 from ramphold.keys.report_seal import ReportSeal, read_seal
+from ramphold.undecodable import UNDECODABLE
 
 
 class VerifyResult(Struct, frozen=True, kw_only=True):
@@ -50,7 +51,7 @@ def _result(file: Path, seal: ReportSeal, content: bytes, wanted: str | None) ->
         findings.append(f"it is signed by another key, {whose}")
     try:
         record = msgspec.json.decode(seal.body, type=dict[str, object])
-    except msgspec.MsgspecError as error:
+    except UNDECODABLE as error:
         raise InputError(f"{file}: the record in its seal can't be read: {error}") from None
     revision, issued = record.get("revision"), record.get("utc_ns")
     return VerifyResult(

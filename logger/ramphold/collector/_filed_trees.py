@@ -20,6 +20,7 @@ from ramphold.errors import KeyFileError
 from ramphold.keys.ed25519 import SigningKey, fingerprint
 from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.signed_head import SignedHead, sign_head
+from ramphold.undecodable import UNDECODABLE
 from ramphold.wire import StateMessage
 
 _PAGE = 1000
@@ -81,7 +82,7 @@ class FiledTrees:
     def take_all(self, database: Database, benches: Iterable[BenchSeries], utc_ns: int) -> None:
         """Compare what the benches told last with what was filed."""
         for one in benches:
-            with contextlib.suppress(msgspec.MsgspecError):
+            with contextlib.suppress(*UNDECODABLE):
                 state = msgspec.json.decode(one.state, type=StateMessage | None)
                 for head in (state.head, state.receipt) if state else ():
                     if head is not None:

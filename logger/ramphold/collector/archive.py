@@ -15,6 +15,7 @@ from ramphold.collector._archive_database import Database
 from ramphold.collector._archive_schema import migrate
 from ramphold.collector._archive_sqlite import SqliteDatabase
 from ramphold.errors import ConfigError, WireError
+from ramphold.undecodable import UNDECODABLE
 from ramphold.wire import RunMessage, RunRows
 
 _POSTGRES = ("postgresql://", "postgres://")
@@ -201,7 +202,7 @@ class Archive:
                 ),
                 trace=trace,
             )
-        except msgspec.MsgspecError as error:
+        except UNDECODABLE as error:
             raise WireError(f"the rows of run {run}: {error}") from None
 
     def _named(self, kind: type[Struct], sql: str) -> Iterator[dict[str, Any]]:

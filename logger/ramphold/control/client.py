@@ -15,6 +15,7 @@ from ramphold.control.act import Method, Topic
 from ramphold.control.methods import TOPICS, Told
 from ramphold.control.server_methods import SUBSCRIBE, SubscribeParams
 from ramphold.errors import CommandRefused, InputError, LinkError, RampholdError, WireError
+from ramphold.undecodable import UNDECODABLE
 from ramphold.wire import jsonrpc
 
 P = TypeVar("P", bound=Struct)
@@ -150,7 +151,7 @@ class Client:
 def _decode(text: msgspec.Raw, wanted: type[R], name: str) -> R:
     try:
         return msgspec.json.decode(text, type=wanted)
-    except msgspec.MsgspecError as error:
+    except UNDECODABLE as error:
         raise WireError(f"{name}: not what this version expects of the daemon: {error}") from None
 
 

@@ -15,6 +15,7 @@ import msgspec
 from ramphold.errors import KeyFileError
 from ramphold.keys.ed25519 import SigningKey, public_pem, read_public_pem
 from ramphold.keys.signed_head import HeadWord, SignedHead
+from ramphold.undecodable import UNDECODABLE
 
 _MADE = b"# made "
 _OTHERS = stat.S_IRWXG | stat.S_IRWXO
@@ -143,10 +144,9 @@ class KeyFolder:
 
     def newest(self, word: HeadWord) -> SignedHead | None:
         """The newest head or receipt that was kept here; None if there is none, or it is broken."""
-        try:
+        with contextlib.suppress(OSError, *UNDECODABLE):
             return msgspec.json.decode((self.path / word).read_bytes(), type=SignedHead)
-        except (OSError, msgspec.MsgspecError):
-            return None
+        return None
 
     def keep(self, head: SignedHead) -> None:
         """Keep a head or receipt in the place of the one before.

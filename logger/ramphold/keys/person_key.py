@@ -5,6 +5,7 @@ colleague at the screen from signing. Whoever can read the file can try PINs els
 is its owner's alone, and a long passphrase is better than four digits.
 """
 
+import contextlib
 import os
 import re
 from pathlib import Path
@@ -14,6 +15,7 @@ from msgspec import Struct, structs
 
 from ramphold.errors import CommandRefused, InputError, KeyFileError
 from ramphold.keys.ed25519 import PublicKey, SigningKey, seal, unseal
+from ramphold.undecodable import UNDECODABLE
 
 _INITIALS = re.compile(r"[A-Za-z0-9][A-Za-z0-9.-]{0,11}", re.ASCII)
 _SHORTEST = 4
@@ -163,10 +165,9 @@ class PersonKeys:
         return self._path(initials).with_suffix(".failed")
 
     def _failures(self, initials: str) -> _Failures:
-        try:
+        with contextlib.suppress(OSError, *UNDECODABLE):
             return msgspec.json.decode(self._failed(initials).read_bytes(), type=_Failures)
-        except (OSError, msgspec.MsgspecError):
-            return _Failures()
+        return _Failures()
 
     def _fail(self, initials: str, failures: _Failures) -> None:
         try:
@@ -179,7 +180,7 @@ class PersonKeys:
             return msgspec.json.decode(path.read_bytes(), type=_PersonFile)
         except OSError as error:
             raise KeyFileError(f"{path}: can't be read: {error.strerror}") from None
-        except msgspec.MsgspecError:
+        except UNDECODABLE:
             raise KeyFileError(f"{path}: is no person's key: put it back from its backup") from None
 
     def _write(self, file: _PersonFile) -> None:

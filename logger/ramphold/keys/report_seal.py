@@ -12,6 +12,7 @@ from msgspec import Struct
 from ramphold.errors import InputError
 from ramphold.keys import merkle
 from ramphold.keys.signed_head import SignedHead
+from ramphold.undecodable import UNDECODABLE
 
 
 class ReportSeal(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -59,5 +60,5 @@ def read_seal(text: bytes) -> ReportSeal:
     """
     try:
         return msgspec.json.decode(text, type=ReportSeal)
-    except (msgspec.MsgspecError, RecursionError, UnicodeDecodeError) as error:
+    except UNDECODABLE as error:
         raise InputError(f"no seal of a report: {error}") from None
