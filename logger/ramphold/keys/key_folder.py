@@ -13,6 +13,7 @@ from pathlib import Path
 import msgspec
 
 from ramphold.errors import KeyFileError
+from ramphold.keys._file import replace_file
 from ramphold.keys.ed25519 import SigningKey, public_pem, read_public_pem
 from ramphold.keys.signed_head import HeadWord, SignedHead
 from ramphold.undecodable import UNDECODABLE
@@ -49,10 +50,10 @@ class KeyFolder:
             self.path.mkdir(mode=0o755, exist_ok=True)
             mode = os.O_WRONLY | os.O_CREAT | os.O_EXCL
             with os.fdopen(os.open(self._private, mode, 0o600), "wb") as file:
-                file.write(_MADE + f"{utc_ns}\n".encode() + key.pem())
+                file.write(_text(key, utc_ns))
                 file.flush()
                 os.fsync(file.fileno())
-            _replace(self._public, public_pem(key.public).encode())
+            replace_file(self._public, public_pem(key.public).encode())
         except OSError as error:
             raise KeyFileError(
                 f"{self._private}: can't be made: {error.strerror}: give {self.path} to the "
@@ -101,8 +102,8 @@ class KeyFolder:
         """
         try:
             self.path.mkdir(mode=0o755, exist_ok=True)
-            _replace(self._private, _MADE + f"{utc_ns}\n".encode() + key.pem(), mode=0o600)
-            _replace(self._public, public_pem(key.public).encode())
+            replace_file(self._private, _text(key, utc_ns), secret=True)
+            replace_file(self._public, public_pem(key.public).encode())
         except OSError as error:
             raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
 
@@ -138,7 +139,7 @@ class KeyFolder:
         """
         try:
             self.path.mkdir(mode=0o755, exist_ok=True)
-            _replace(self.path / "collector.pub", public_pem(key).encode())
+            replace_file(self.path / "collector.pub", public_pem(key).encode())
         except OSError as error:
             raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
 
@@ -155,9 +156,13 @@ class KeyFolder:
             KeyFileError: the folder cannot be written.
         """
         try:
-            _replace(self.path / head.word, msgspec.json.encode(head))
+            replace_file(self.path / head.word, msgspec.json.encode(head))
         except OSError as error:
             raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
+
+
+def _text(key: SigningKey, utc_ns: int) -> bytes:
+    return _MADE + f"{utc_ns}\n".encode() + key.pem()
 
 
 def _read_public(path: Path) -> str | None:
@@ -169,11 +174,3 @@ def _read_public(path: Path) -> str | None:
         raise KeyFileError(f"{path}: can't be read: {error}") from None
     except KeyFileError as error:
         raise KeyFileError(f"{path}: {error}") from None
-
-
-def _replace(path: Path, content: bytes, mode: int = 0o644) -> None:
-    part = path.with_name(path.name + ".part")
-    part.unlink(missing_ok=True)
-    with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
-        file.write(content)
-    part.replace(path)

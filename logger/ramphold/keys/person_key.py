@@ -14,6 +14,7 @@ import msgspec
 from msgspec import Struct, structs
 
 from ramphold.errors import CommandRefused, InputError, KeyFileError
+from ramphold.keys._file import replace_file
 from ramphold.keys.ed25519 import PublicKey, SigningKey, seal, unseal
 from ramphold.undecodable import UNDECODABLE
 
@@ -185,15 +186,9 @@ class PersonKeys:
 
     def _write(self, file: _PersonFile) -> None:
         path = self._path(file.person.initials)
-        part = path.with_suffix(".part")
         try:
             self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            part.unlink(missing_ok=True)
-            with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as out:
-                out.write(msgspec.json.encode(file))
-                out.flush()
-                os.fsync(out.fileno())
-            part.replace(path)
+            replace_file(path, msgspec.json.encode(file), secret=True)
         except OSError as error:
             raise KeyFileError(f"{path}: can't be written: {error.strerror}") from None
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from ramphold.errors import InputError, StoreError
+from ramphold.keys.key_folder import KeyFolder
 from ramphold.sqlite_advice import sqlite_advice
 from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import check_version
@@ -26,9 +27,9 @@ def copy_database(source: Path, target: Path) -> None:
     """
     part = _new_part(target)
     try:
-        keys = _keys(source)
+        keys = KeyFolder.beside(source).path
         if keys.is_dir():
-            _copy_keys(keys, _keys(part))
+            _copy_keys(keys, KeyFolder.beside(part).path)
         with (
             _errors(source),
             contextlib.closing(_opened(source, "ro")) as from_,
@@ -75,7 +76,8 @@ def new_database(target: Path) -> Iterator[Path]:
         StoreError: it cannot be written.
     """
     if target.exists():
-        raise InputError(f"{target}: is there already: move it and {_keys(target).name} away first")
+        keys = KeyFolder.beside(target).path.name
+        raise InputError(f"{target}: is there already: move it and {keys} away first")
     part = target.with_name(f".{target.name}.restored")
     remove_database(part)
     try:
@@ -89,10 +91,6 @@ def new_database(target: Path) -> Iterator[Path]:
 def backups_of(folder: Path, bench: str) -> list[Path]:
     """The copies of a bench's database in a folder, the oldest first."""
     return sorted(folder.glob(f"{bench}-[0-9]*T[0-9]*Z.sqlite3"))
-
-
-def _keys(database: Path) -> Path:
-    return database.with_name(f"{database.name}.keys")
 
 
 def _new_part(target: Path) -> Path:
@@ -111,12 +109,12 @@ def _keep(part: Path, target: Path) -> None:
     with _errors(target):
         with part.open("rb") as file:
             os.fsync(file.fileno())
-        keys = _keys(part)
+        keys = KeyFolder.beside(part).path
         if keys.is_dir():
-            if _keys(target).is_dir():
+            if KeyFolder.beside(target).path.is_dir():
                 shutil.rmtree(keys)
             else:
-                keys.rename(_keys(target))
+                keys.rename(KeyFolder.beside(target).path)
         os.link(part, target)
         part.unlink()
         folder = os.open(target.parent, os.O_RDONLY)
@@ -144,7 +142,7 @@ def remove_database(path: Path) -> None:
     path.unlink(missing_ok=True)
     for beside in ("-journal", "-wal", "-shm", ".lock"):
         path.with_name(f"{path.name}{beside}").unlink(missing_ok=True)
-    shutil.rmtree(_keys(path), ignore_errors=True)
+    shutil.rmtree(KeyFolder.beside(path).path, ignore_errors=True)
 
 
 def _opened(path: Path, mode: str) -> sqlite3.Connection:
