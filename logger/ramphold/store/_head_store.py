@@ -11,6 +11,7 @@ from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.report_seal import ReportSeal
 from ramphold.keys.signed_head import HeadWord, SignedHead, sign_head
 from ramphold.store._connection import StoreConnection
+from ramphold.store._record_store import newest_link
 
 #: The columns of a head, in the order of its fields.
 HEAD_COLUMNS = ", ".join(field.name for field in structs.fields(SignedHead))
@@ -94,12 +95,8 @@ class HeadStore:
         ((body, sample),) = self._connection.rows(
             "SELECT body, sample FROM records WHERE id = ?", (record,)
         )
-        before = self._connection.rows(
-            "SELECT link FROM records WHERE sample IS ? AND id < ? ORDER BY id DESC LIMIT 1",
-            (sample, record),
-        )
         return ReportSeal(
-            previous=before[0][0] if before else "",
+            previous=newest_link(self._connection, "sample IS ? AND id < ?", sample, record),
             body=body,
             record=record,
             proof=tuple(self.inclusion(record, head.count)),

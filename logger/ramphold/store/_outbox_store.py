@@ -6,6 +6,7 @@ from ramphold.errors import InputError
 from ramphold.sample import RunFinished, kind_name
 from ramphold.store._connection import StoreConnection
 from ramphold.store._readings import read_trace
+from ramphold.store._record_store import newest_link
 from ramphold.store._run_finished import run_rows
 from ramphold.wire import Envelope, RecordMessage, RunMessage, decode_body
 from ramphold.wire.packed_trace import pack_trace
@@ -63,8 +64,8 @@ class OutboxStore:
             fact = decode_body(body)
             run = self._run(fact) if isinstance(fact, RunFinished) else None
         message = RecordMessage(
-            before=self._link("id = ?", record - 1),
-            previous=self._link("sample IS ? AND id < ?", sample, record),
+            before=newest_link(self._connection, "id = ?", record - 1),
+            previous=newest_link(self._connection, "sample IS ? AND id < ?", sample, record),
             link=link,
             body=body,
             run=run,
@@ -162,12 +163,6 @@ class OutboxStore:
     def _begin(self, bench: str) -> None:
         self._connection.write("INSERT INTO series (bench) VALUES (?)", (bench,))
         self._connection.write("INSERT OR REPLACE INTO outbox SELECT id, NULL FROM records")
-
-    def _link(self, where: str, *values: object) -> str:
-        sql = f"SELECT link FROM records WHERE {where} ORDER BY id DESC LIMIT 1"  # noqa: S608 - ours
-        for (link,) in self._connection.rows(sql, values):
-            return str(link)
-        return ""
 
     def _run(self, fact: RunFinished) -> RunMessage:
         packed = self._connection.rows("SELECT packed FROM traces WHERE run = ?", (fact.run,))

@@ -12,6 +12,8 @@ from ramphold.errors import StoreError
 from ramphold.store._connection import Statements
 from ramphold.wire.packed_trace import kept_forces, pack_trace, trace_of, unpack_trace
 
+ADD_TRACE = "INSERT INTO traces (run, readings, packed) VALUES (?, ?, ?)"
+
 
 def write_readings(
     connection: Statements, run: int, first_seq: int, readings: Sequence[Reading]
@@ -74,7 +76,7 @@ def pack_readings(connection: Statements, run: int) -> None:
     """Replace the rows of a run by one packed trace, inside a transaction."""
     trace = read_trace(connection, run)
     connection.write(
-        "INSERT INTO traces (run, readings, packed) VALUES (?, ?, ?)",
+        ADD_TRACE,
         (run, len(trace), pack_trace(trace)),
     )
     for table in ("readings", "reading_lines"):

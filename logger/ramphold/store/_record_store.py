@@ -28,12 +28,9 @@ class RecordStore:
         """Add a record to the chain of its sample; the record with its number."""
         with self._connection.transaction():
             numbered = structs.replace(record, record=self.newest() + 1)
-            before = self._connection.rows(_NEWEST, (record.sample,))
+            before = newest_link(self._connection, "sample IS ?", record.sample)
             body = encode_body(numbered)
-            self._connection.write(
-                "INSERT INTO records (id, body, link) VALUES (?, ?, ?)",
-                (numbered.record, body.decode(), link(before[0][1] if before else "", body)),
-            )
+            add_record(self._connection, numbered.record, body.decode(), link(before, body))
         return numbered
 
     def one(self, record: int) -> Record:
@@ -87,3 +84,16 @@ class RecordStore:
         # The kind is no parameter: an index over some kinds is used for a literal only.
         found = self.where(f"kind = '{kind_name(kind)}' AND {condition}", *values)
         return [one for one in found if isinstance(one, kind)]
+
+
+def newest_link(connection: StoreConnection, where: str, *values: object) -> str:
+    """The link of the newest record that meets a condition of SQL; empty if there is none."""
+    sql = f"SELECT link FROM records WHERE {where} ORDER BY id DESC LIMIT 1"  # noqa: S608 - our own
+    rows = connection.rows(sql, values)
+    return str(rows[0][0]) if rows else ""
+
+
+def add_record(connection: StoreConnection, number: int, body: str, link: str) -> None:
+    """Write a record, inside a transaction."""
+    sql = "INSERT INTO records (id, body, link) VALUES (?, ?, ?)"
+    connection.write(sql, (number, body, link))

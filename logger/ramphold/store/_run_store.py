@@ -39,6 +39,11 @@ from ramphold.wire import (
 #: A command with how many readings came before it, and its monotonic time in ns.
 GivenCommand = tuple[int, int, Command]
 
+#: How the rows of a run are written, by the press and out of an archive alike.
+ADD_COMMAND = "INSERT INTO commands VALUES (?, ?, ?, ?, ?)"
+ADD_EVENT = "INSERT INTO events VALUES (?, ?, ?, ?, ?)"
+END_RUN = "UPDATE runs SET ended_t_ns = ?, ended_utc_ns = ?, assessment = ? WHERE id = ?"
+
 _COLUMNS = RunRecord.__slots__
 _MAX = "SELECT max({}) FROM {} WHERE run = ?"
 
@@ -230,14 +235,14 @@ class RunStore:
         if readings:
             write_readings(self._connection, run, self._next_seq("readings", run), readings)
         self._connection.write_many(
-            "INSERT INTO commands VALUES (?, ?, ?, ?, ?)",
+            ADD_COMMAND,
             (
                 (run, seq, after, t_ns, encode_record(command).decode())
                 for seq, (after, t_ns, command) in self._numbered("commands", run, commands)
             ),
         )
         self._connection.write_many(
-            "INSERT INTO events VALUES (?, ?, ?, ?, ?)",
+            ADD_EVENT,
             (
                 (run, seq, event.t_ns, kind_of(event), encode_record(event).decode())
                 for seq, event in self._numbered("events", run, events)
@@ -253,7 +258,7 @@ class RunStore:
 
     def _close(self, run: int, t_ns: int, utc_ns: int, assessment: str | None) -> None:
         self._connection.write(
-            "UPDATE runs SET ended_t_ns = ?, ended_utc_ns = ?, assessment = ? WHERE id = ?",
+            END_RUN,
             (t_ns, utc_ns, assessment, run),
         )
         ended = self.one(run)

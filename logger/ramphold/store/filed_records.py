@@ -7,6 +7,9 @@ from msgspec import Struct
 from ramphold.errors import StoreError, WireError
 from ramphold.sample import RunFinished
 from ramphold.store._connection import StoreConnection
+from ramphold.store._readings import ADD_TRACE
+from ramphold.store._record_store import add_record, newest_link
+from ramphold.store._run_store import ADD_COMMAND, ADD_EVENT, END_RUN
 from ramphold.store._store import Store
 from ramphold.wire import RunMessage, decode_body, link
 from ramphold.wire.packed_trace import trace_sha256, unpack_trace
@@ -60,17 +63,14 @@ def _add(connection: StoreConnection, number: int, one: FiledRecord) -> None:
         record = decode_body(one.body)
     except WireError as error:
         raise StoreError(f"record {number} of the archive: {error}") from None
-    before = connection.rows(
-        "SELECT link FROM records WHERE sample IS ? ORDER BY id DESC LIMIT 1", (record.sample,)
-    )
-    if link(before[0][0] if before else "", one.body.encode()) != one.link:
+    before = newest_link(connection, "sample IS ?", record.sample)
+    if link(before, one.body.encode()) != one.link:
         raise StoreError(
             f"record {number} of the archive does not follow from the records before it"
         )
     if isinstance(record, RunFinished):
         _add_run(connection, record, one.run)
-    connection.write("INSERT INTO records (id, body, link) VALUES (?, ?, ?)",
-                     (number, one.body, one.link))  # fmt: skip
+    add_record(connection, number, one.body, one.link)
 
 
 def _add_run(connection: StoreConnection, record: RunFinished, run: RunMessage | None) -> None:
@@ -87,17 +87,15 @@ def _add_run(connection: StoreConnection, record: RunFinished, run: RunMessage |
          rows.started_t_ns, record.started_utc_ns),
     )  # fmt: skip
     connection.write_many(
-        "INSERT INTO commands VALUES (?, ?, ?, ?, ?)",
+        ADD_COMMAND,
         ((record.run, seq, *command) for seq, command in enumerate(rows.commands)),
     )
     connection.write_many(
-        "INSERT INTO events VALUES (?, ?, ?, ?, ?)",
+        ADD_EVENT,
         ((record.run, seq, *event) for seq, event in enumerate(rows.events)),
     )
     connection.write(
-        "UPDATE runs SET ended_t_ns = ?, ended_utc_ns = ?, assessment = ? WHERE id = ?",
+        END_RUN,
         (rows.ended_t_ns, record.ended_utc_ns, rows.assessment or None, record.run),
     )
-    connection.write(
-        "INSERT INTO traces VALUES (?, ?, ?)", (record.run, record.readings, run.trace)
-    )
+    connection.write(ADD_TRACE, (record.run, record.readings, run.trace))
