@@ -132,13 +132,16 @@ class FiledTrees:
                 return tree
 
 
-def root_over(database: Database, series: str, count: int) -> str:
-    """The root over the first records of a series; over fewer if there is a gap before."""
-    tree = MerkleTree()
+def root_over(database: Database, series: str, count: int, tree: MerkleTree | None = None) -> str:
+    """The root over the first records of a series; over fewer if there is a gap before.
+
+    A tree over fewer of them grows to it, so that a row of counts reads each record once.
+    """
+    tree = tree or MerkleTree()
     while tree.count < count:
-        rows = _links(database, series, tree.count)
+        rows = _links(database, series, tree.count, min(count - tree.count, _PAGE))
         for record, link in rows:
-            if record != tree.count + 1 or tree.count == count:
+            if record != tree.count + 1:
                 return tree.root()
             tree.append(link)
         if not rows:
@@ -146,10 +149,10 @@ def root_over(database: Database, series: str, count: int) -> str:
     return tree.root()
 
 
-def _links(database: Database, series: str, after: int) -> list[tuple[int, str]]:
+def _links(database: Database, series: str, after: int, most: int = _PAGE) -> list[tuple[int, str]]:
     return database.rows(
         "SELECT record, link FROM events WHERE series = ? AND record > ? ORDER BY record LIMIT ?",
-        (series, after, _PAGE),
+        (series, after, most),
     )
 
 

@@ -51,6 +51,7 @@ class _Numbering:
     against: str | None
 
 
+_ALL = (1, 2**53)
 _FAMILY = (
     "SELECT series, bench, first_utc_ns, newest, origin, fingerprint, standing, against "
     "FROM benches WHERE bench = ? OR origin = ?"
@@ -80,10 +81,18 @@ def settle(
         return
     # Its first record, filed late, may have shown a relative that was not compared before.
     every = filed is None or 1 in filed
-    low, high = (1, 2**53) if every or not filed else (min(filed), max(filed))
     if every or filed:
-        _note_forks(database, series, family, (low, high), utc_ns)
+        numbers = _ALL if every or not filed else (min(filed), max(filed))
+        _note_forks(database, series, family, numbers, utc_ns)
     _stand(database, family)
+
+
+def first_difference(
+    database: Database, series: str, other: str, numbers: tuple[int, int] = _ALL
+) -> int | None:
+    """The first record that two series tell otherwise, among some numbers; None if none."""
+    ((record,),) = database.rows(_DIFFERENCE, (other, series, *numbers))
+    return None if record is None else int(record)
 
 
 def _family(database: Database, series: str) -> list[_Numbering]:
@@ -114,7 +123,7 @@ def _note_forks(
     for at, other in enumerate(family):
         if at == place:
             continue
-        ((record,),) = database.rows(_DIFFERENCE, (other.series, series, *numbers))
+        record = first_difference(database, series, other.series, numbers)
         if record is not None:
             later, earlier = (series, other.series) if place > at else (other.series, series)
             database.write(

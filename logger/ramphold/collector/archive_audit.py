@@ -4,8 +4,10 @@ from collections.abc import Iterator, Mapping
 
 from ramphold.collector._filed_trees import root_over
 from ramphold.collector.archive import Archive, BenchSeries
+from ramphold.collector.forks import decisions
 from ramphold.errors import WireError
 from ramphold.keys.ed25519 import is_signed
+from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.signed_head import SignedHead
 from ramphold.sample import RunFinished
 from ramphold.wire import decode_body, link
@@ -28,11 +30,9 @@ def archive_findings(archive: Archive) -> Iterator[str]:
         name = f"{bench.bench} {bench.series[:8]}"
         for text in (*_chain_findings(archive, bench), *_head_findings(archive, bench)):
             yield f"{name}: {text}"
-    for series, statement, key, signature in archive.database.rows(
-        "SELECT series, statement, key, signature FROM decisions ORDER BY number"
-    ):
-        if not is_signed(key, signature, statement.encode()):
-            yield f"the decision on series {series[:8]}: its signature is wrong"
+    for one in decisions(archive):
+        if not is_signed(one.key, one.signature, one.statement.encode()):
+            yield f"the decision on series {one.series[:8]}: its signature is wrong"
 
 
 def filed_findings(
@@ -132,6 +132,7 @@ def _record_findings(
 
 
 def _head_findings(archive: Archive, bench: BenchSeries) -> Iterator[str]:
+    tree = MerkleTree()
     for word, count, root, utc_ns, key, signature, agrees in archive.database.rows(
         "SELECT word, count, root, utc_ns, key, signature, agrees FROM heads WHERE series = ? "
         "ORDER BY count",
@@ -142,6 +143,6 @@ def _head_findings(archive: Archive, bench: BenchSeries) -> Iterator[str]:
         )
         if not head.is_right:
             yield f"the {word} over {count} records: its signature is wrong"
-        elif root_over(archive.database, bench.series, count) != root:
+        elif root_over(archive.database, bench.series, count, tree) != root:
             text = "was so when it came" if not agrees else "something was changed since"
             yield f"the {word} over {count} records is over other records: {text}"

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from ramphold.collector._series_standing import ForkVerdict, Standing, settle
+from ramphold.collector._series_standing import ForkVerdict, Standing, first_difference, settle
 from ramphold.collector.archive import Archive
 from ramphold.errors import InputError
 from ramphold.keys.ed25519 import SigningKey
@@ -164,11 +164,7 @@ def _statement(  # noqa: PLR0913, PLR0917 - what is signed
 
 
 def _dispute(archive: Archive, series: str, bench: str, other: str, its_bench: str) -> Dispute:
-    ((record,),) = archive.database.rows(
-        "SELECT min(a.record) FROM events a JOIN events b "
-        "ON b.series = ? AND b.record = a.record AND b.link <> a.link WHERE a.series = ?",
-        (other, series),
-    )
+    record = first_difference(archive.database, series, other)
     return Dispute(
         record=record,
         filed=_story(archive, other, its_bench, record),
