@@ -2,7 +2,7 @@
 
 from itertools import product
 
-from ramphold.core import Verdict
+from ramphold.core import CueKind, Verdict
 from ramphold_tui.view.press_banner import banner
 from ramphold_tui.view.press_situation import press_situation
 from ramphold_tui.view.situation import (
@@ -48,3 +48,7 @@ def test_what_the_daemon_tells_gives_the_facts_again():
 def test_every_row_is_said_with_its_figures():
     said = {banner(bench_in(facts), NOW_NS).name for facts in possible_facts()}
     assert {row.name for row in SITUATIONS} - said == {"link opening"}
+
+
+def test_every_cue_is_asked_for_by_its_own_name():
+    assert [Ask(kind).name for kind in CueKind] == [kind.name for kind in CueKind]

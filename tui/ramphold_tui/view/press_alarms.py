@@ -10,7 +10,7 @@ from ramphold_tui.view.keys import SEEN, STYLE
 from ramphold_tui.view.press_banner import cause, warning_words, worst_words
 from ramphold_tui.view.press_situation import gravest_warning, warned_stage
 from ramphold_tui.view.situation import WarnedStage
-from ramphold_tui.view.situation_table import OF_A_WARNING
+from ramphold_tui.view.situation_table import OF_A_VERDICT, OF_A_WARNING, OF_THE_DISK
 
 # An unknown load has a word of its own, and the cue's line says that the ceiling is near.
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
@@ -37,11 +37,11 @@ def standing_lines(bench: BenchState, name: str) -> tuple[StyledLine, ...]:
     if bench.lost is not None or bench.live is None:
         return ()
     lines = [_warned_line(one, bench) for one in bench.warnings if _is_beside(one, bench, name)]
-    if bench.live.unwritten and not name.endswith("not written"):
+    if bench.live.unwritten and name not in OF_THE_DISK:
         why = f"NOT WRITTEN: {formats.brief(cause(bench.live.unwritten))}"
         lines.insert(0, StyledLine(why, Tone.CAUTION))
     verdict = bench.live.verdict
-    if verdict is not None and not bench.running and not name.startswith(("run p", "run f")):
+    if verdict is not None and not bench.running and name not in OF_A_VERDICT:
         worst = f": {worst_words(bench)}" if verdict.verdict is Verdict.FAIL else ""
         lines.append(StyledLine(f"run {verdict.run} {_VERDICTS[verdict.verdict]}{worst}"))
     if (style := _other_style(bench)) is not None:

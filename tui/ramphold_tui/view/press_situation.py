@@ -36,16 +36,6 @@ _WARNED = {
 }
 #: What no longer stands once the run is over: its ceiling, and the answers to its cues.
 _OF_A_RUN = {WarningKind.NO_ANSWER, WarningKind.JUMPED, WarningKind.OVER_CEILING}
-_ASKS = {
-    CueKind.PULL_ON: Ask.PULL_ON,
-    CueKind.HANDS_OFF: Ask.HANDS_OFF,
-    CueKind.STOP: Ask.STOP,
-    CueKind.RETURN_LEVER: Ask.RETURN_LEVER,
-    CueKind.TOP_UP: Ask.TOP_UP,
-    CueKind.RELEASE: Ask.RELEASE,
-    CueKind.OPEN_VALVE: Ask.OPEN_VALVE,
-    CueKind.STROKE: Ask.STROKE,
-}
 _PULLED_ON = {CueKind.SQUEEZE, CueKind.PULL_ON, CueKind.RETURN_LEVER}
 
 
@@ -186,7 +176,7 @@ def _ask(snapshot: Snapshot) -> Ask:
         return Ask.LET_CATCH_UP if far_ahead else Ask.WAIT
     if cue.kind is CueKind.STROKE and ahead_psi > _worth_psi(cue):
         return Ask.LET_CATCH_UP
-    return _pull(cue, ahead_psi) if cue.kind is CueKind.SQUEEZE else _ASKS[cue.kind]
+    return _pull(cue, ahead_psi) if cue.kind is CueKind.SQUEEZE else Ask(cue.kind)
 
 
 def _worth_psi(cue: Cue) -> float:

@@ -75,7 +75,7 @@ class WarnedStage(StrEnum):
 
 
 class Ask(StrEnum):
-    """What the pacing asks the hand to do."""
+    """What the pacing asks the hand to do: a cue by its own name, or what comes of one."""
 
     NOTHING = "nothing"
     WAIT = "wait"

@@ -27,3 +27,6 @@ ONWARD = {
 }
 #: The situations whose word is a warning.
 OF_A_WARNING = frozenset(row.name for row in SITUATIONS if row.warned)
+#: The situations whose words say that the disk refuses, and what the run came to.
+OF_THE_DISK = frozenset(row.name for row in SITUATIONS if "{unwritten}" in row.sentence)
+OF_A_VERDICT = frozenset(row.name for row in SITUATIONS if row.verdict)
