@@ -1,9 +1,15 @@
 """The only module that reads the time; all others are given it."""
 
 import time
+from datetime import UTC, datetime
 from typing import Protocol
 
 NS_PER_S = 1_000_000_000
+
+
+def utc_text(utc_ns: int) -> str:
+    """A time in UTC to the second, as text."""
+    return f"{datetime.fromtimestamp(utc_ns // NS_PER_S, UTC):%Y-%m-%d %H:%M:%S}"
 
 
 class Clock(Protocol):

@@ -31,7 +31,7 @@ def gauge(snapshot: Snapshot) -> Screen:
 
 def seen_warnings(tracker: Tracker, t_ns: int) -> list[Event]:
     """What a person does about a latched warning: says after 2 s that it was seen."""
-    for one in tracker.standing_warnings:
+    for one in tracker.snapshot().warnings:
         if one.kind.latched and not one.acknowledged and t_ns - one.raised.t_ns >= _SEEN_NS:
             return tracker.command(Acknowledge(), t_ns)
     return []

@@ -1,11 +1,10 @@
 """What a person says to the archive: whose key it is, and which of two numberings stands."""
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 from ramphold.cli._common import show
 from ramphold.cli._pin import read_pin
-from ramphold.clock import SystemClock
+from ramphold.clock import SystemClock, utc_text
 from ramphold.collector.archive import open_archive
 from ramphold.collector.bench_keys import accept_key
 from ramphold.collector.config import CollectConfig, key_folder
@@ -80,5 +79,4 @@ def dispute_text(one: Dispute) -> str:
 
 
 def _story(one: Story) -> str:
-    when = datetime.fromtimestamp(one.utc_ns // 10**9, UTC)
-    return f"{one.kind} by {one.operator}, {when:%Y-%m-%d %H:%M:%S}: {one.body}"
+    return f"{one.kind} by {one.operator}, {utc_text(one.utc_ns)}: {one.body}"

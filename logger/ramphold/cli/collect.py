@@ -2,7 +2,6 @@
 
 import asyncio
 import logging
-from datetime import UTC, datetime
 from importlib import resources
 from pathlib import Path
 
@@ -12,7 +11,7 @@ from ramphold.cli._collect_decisions import accept as accept_bench
 from ramphold.cli._collect_decisions import decide_dispute, dispute_text
 from ramphold.cli._common import json_option, show
 from ramphold.cli._pin import pin_option
-from ramphold.clock import SystemClock
+from ramphold.clock import SystemClock, utc_text
 from ramphold.collector.archive import QuarantinedMessages, open_archive
 from ramphold.collector.archive_quarantine import clear as clear_quarantine
 from ramphold.collector.archive_status import BenchStatus, CollectStatus, collect_status
@@ -133,7 +132,7 @@ def _text(found: CollectStatus) -> str:
     ]
     lines += [
         f"REFUSED  {one.bench or 'unknown'}: {one.messages} messages in table `quarantine`"
-        f"{_dropped(one)}, the newest of {_time(one.newest_utc_ns)}: {one.reason}"
+        f"{_dropped(one)}, the newest of {utc_text(one.newest_utc_ns)}: {one.reason}"
         for one in found.quarantine
     ]
     return "\n".join([*lines, f"archive  {found.archive}"])
@@ -162,10 +161,6 @@ def _line(one: BenchStatus) -> str:
     )
     state = "online" if one.online else "away"
     return (
-        f"{one.bench:<20} {state:<8} {one.filed:>8} {one.waiting:>8}  {_time(one.heard_utc_ns)}"
+        f"{one.bench:<20} {state:<8} {one.filed:>8} {one.waiting:>8}  {utc_text(one.heard_utc_ns)}"
         f"  {missing or '-'}"
     )
-
-
-def _time(utc_ns: int) -> str:
-    return f"{datetime.fromtimestamp(utc_ns // 10**9, UTC):%Y-%m-%d %H:%M:%S}"

@@ -1,6 +1,5 @@
 """`ramphold verify`: whether a report is the one that was issued and signed."""
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 import click
@@ -8,10 +7,13 @@ import msgspec
 from msgspec import Struct
 
 from ramphold.cli._common import json_option, show
+from ramphold.clock import NS_PER_S, utc_text
 from ramphold.errors import InputError
 from ramphold.keys.ed25519 import fingerprint, read_fingerprint
 from ramphold.keys.report_seal import ReportSeal, read_seal
 from ramphold.undecodable import UNDECODABLE
+
+_YEAR_10000_NS = 253_402_300_800 * NS_PER_S
 
 
 class VerifyResult(Struct, frozen=True, kw_only=True):
@@ -83,5 +85,4 @@ def _read(path: Path) -> bytes:
 
 def _time(utc_ns: int) -> str:
     # A seal is anybody's text: its time may be none.
-    seconds = min(max(utc_ns // 10**9, 0), 253_402_300_799)
-    return f"{datetime.fromtimestamp(seconds, UTC):%Y-%m-%d %H:%M:%S} UTC"
+    return f"{utc_text(min(max(utc_ns, 0), _YEAR_10000_NS - 1))} UTC"

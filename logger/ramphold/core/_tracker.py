@@ -26,7 +26,7 @@ from ramphold.core._readings import Reading
 from ramphold.core._snapshot import Snapshot
 from ramphold.core._state_machine import StateMachine
 from ramphold.core._states import RunState
-from ramphold.core._warnings import StandingWarning, Warnings
+from ramphold.core._warnings import Warnings
 from ramphold.errors import CommandRefused
 
 _CLOSE_NS = 250_000_000
@@ -181,11 +181,6 @@ class Tracker:
     def learned(self) -> PacingStart:
         """What the pacing has learned of press and hand, to start the next run from."""
         return self._pacer.learned
-
-    @property
-    def standing_warnings(self) -> tuple[StandingWarning, ...]:
-        """The active warnings, most severe first."""
-        return self._warnings.standing
 
     def assess(self) -> Assessment:
         """Judge the run as it is now; final after its end."""

@@ -26,11 +26,6 @@ class Precision:
     within: Spread
     between: Spread | None
 
-    @property
-    def reproducibility(self) -> float:
-        """Standard deviation of single results of different groups."""
-        return math.hypot(self.within.sd, self.between.sd if self.between else 0.0)
-
 
 def pool(groups: Iterable[Sequence[float]]) -> Spread | None:
     """The spread within groups of results, each about its own mean.

@@ -1,10 +1,10 @@
 """What was signed of the records: heads of the bench, and receipts of the collector."""
 
 from collections.abc import Iterable
-from datetime import UTC, datetime
 
 from msgspec import structs
 
+from ramphold.clock import utc_text
 from ramphold.keys import merkle
 from ramphold.keys.ed25519 import SigningKey
 from ramphold.keys.merkle import MerkleTree
@@ -123,4 +123,4 @@ def read_heads(connection: StoreConnection, where: str, *values: object) -> list
 
 def signed_on(head: SignedHead) -> str:
     """When it was signed, in words."""
-    return f"{datetime.fromtimestamp(head.utc_ns // 10**9, UTC):%Y-%m-%d %H:%M:%S} UTC"
+    return f"{utc_text(head.utc_ns)} UTC"
