@@ -20,6 +20,7 @@ from ramphold.errors import CommandRefused, InputError
 from ramphold.testing import ManualClock
 from support.certificates import certificate
 from support.configs import bench_config
+from support.per_test import with_opened
 
 CONFIG = bench_config(load=IndicatorConfig(port="none", capacity=Lbf(50_000)))
 ZERO = ZeroLoadParams(operator="ab")
@@ -75,11 +76,7 @@ def on_bench(*certificates):
             for one in certificates:
                 (tmp_path / "certificates" / f"{one.id}.toml").write_text(one.text())
 
-            async def body():
-                async with bench(tmp_path) as made:
-                    await test(made)
-
-            asyncio.run(body())
+            with_opened(bench)(test)(tmp_path)
 
         run.__name__ = test.__name__
         return run

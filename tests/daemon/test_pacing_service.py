@@ -22,6 +22,7 @@ from ramphold.errors import CommandRefused, PlanError
 from ramphold.testing import ManualClock
 from ramphold.testing.runs import drawn
 from support.configs import bench_config
+from support.per_test import with_opened
 from support.specimens import add_specimen
 
 CONFIG = bench_config()
@@ -83,18 +84,8 @@ async def bench(tmp_path):
         await store.aclose()
 
 
-def on_bench(test):
-    """Run a test's coroutine with a bench of its own."""
-
-    def run(tmp_path):
-        async def body():
-            async with bench(tmp_path) as made:
-                await test(made)
-
-        asyncio.run(body())
-
-    run.__name__ = test.__name__
-    return run
+#: Runs a test's coroutine with a bench of its own.
+on_bench = with_opened(bench)
 
 
 def trial_of(start):

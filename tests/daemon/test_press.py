@@ -26,6 +26,7 @@ from ramphold.sample import PressWarned
 from ramphold.testing import ManualClock
 from ramphold.testing.runs import drawn
 from support.configs import bench_config
+from support.per_test import with_opened
 from support.specimens import add_specimen
 
 CONFIG = bench_config()
@@ -67,18 +68,8 @@ async def bench(tmp_path):
         await store.aclose()
 
 
-def on_bench(test):
-    """Run a test's coroutine with a bench of its own."""
-
-    def run(tmp_path):
-        async def body():
-            async with bench(tmp_path) as made:
-                await test(made)
-
-        asyncio.run(body())
-
-    run.__name__ = test.__name__
-    return run
+#: Runs a test's coroutine with a bench of its own.
+on_bench = with_opened(bench)
 
 
 @on_bench
