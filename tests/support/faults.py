@@ -131,7 +131,7 @@ def network_cut_in_mid_message_on_the_way_up(lab):
         bench.line.cut_after(count)
         if not bench.running():
             bench.start()
-        until(lambda: bench.line.cuts, timeout_s=10)
+        until(lambda: bench.line.cuts, timeout_s=60)
         bench.line.cuts = 0
     return [bench], "cut after 0.2 and 20 kB"
 
@@ -143,7 +143,7 @@ def network_cut_in_mid_message_on_the_way_down(lab):
         bench.line.cut_after(count, DOWN)
         if not bench.running():
             bench.start()
-        until(lambda: bench.line.cuts or not bench.outbox()[0], timeout_s=5)
+        until(lambda: bench.line.cuts or not bench.outbox()[0], timeout_s=60)
         bench.line.cuts = 0
     return [bench], "cut after 1.5 and 3.5 kB"
 
