@@ -87,11 +87,14 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         self._player.on = self._settings.sounds
         self._alarms = Alarms(self._player)
         self._unpainted = 0
+        #: Each place by the name that its key uses.
+        self.places: dict[str, PlaceScreen] = {}
 
     def on_mount(self) -> None:
         """Start the link, and paint."""
         self._use_colours()
-        for name, place in self._places().items():
+        self.places = self._places()
+        for name, place in self.places.items():
             self.install_screen(place, name)
         self.push_screen("press")
         self.run_worker(self._link.run(), name="link")
@@ -102,7 +105,7 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         await self._player.aclose()
 
     def _places(self) -> dict[str, PlaceScreen]:
-        """Each place by the name that its key uses."""
+        """The places of this application."""
         return {
             "press": PressScreen(self._link, self._history),
             "balance": BalanceScreen(self._workspace),
@@ -121,6 +124,8 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         """Take in what the daemon told, and show it."""
         before = self.bench.records_version
         self.bench = self.bench.learn(news.heard, self._clock.now_ns())
+        for place in self.places.values():
+            place.known = self.bench
         if self.bench.records_version != before:
             self._ask_for_sieves()
         if self.bench.live is not None:
@@ -329,9 +334,7 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         for screen in self.screen_stack:
             for strip in screen.query(PressStrip):
                 strip.show(self.bench, self._painted_ns)
-            # While the application closes, screens stand there that have lost their widgets.
-            whole = screen.is_mounted and screen.query("#said")
-            if isinstance(screen, PlaceScreen) and whole:
+            if isinstance(screen, PlaceScreen) and screen.is_whole:
                 screen.show(self.bench, self._painted_ns)
                 screen.show_always(self.bench, self._painted_ns)
 
