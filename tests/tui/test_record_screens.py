@@ -17,6 +17,7 @@ from ramphold.control import (
 from ramphold.core import Style
 from ramphold.demo import SimulatedBench
 from ramphold.sample import CRUSH, Load
+from ramphold_tui import paint_times
 from ramphold_tui.screens import (
     BalanceScreen,
     InstrumentsScreen,
@@ -338,7 +339,8 @@ def test_a_key_is_answered_by_what_is_known_however_late_the_place_is_painted(
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
             app.initials = "KL"
-            monkeypatch.setattr(app, "_paint", lambda: None)
+            for name in ("_EVERY_S", "_IDLE_S"):
+                monkeypatch.setattr(paint_times, name, 60.0)
             await bench.client.call(
                 run_methods.START_RUN,
                 run_methods.StartRunParams(specimen=1, style=Style.STROKES, operator="KL"),
