@@ -72,12 +72,12 @@ class SampleDemoResult(Struct, frozen=True, kw_only=True):
 
 
 class ReportIssue(Struct, frozen=True, kw_only=True):
-    """How a report is issued; `record` records the issue with the SHA-256 of the report."""
+    """How a report is issued; `record` records the issue with the SHA-256 of HTML and PDF."""
 
     sample: str
     by: str
     utc_ns: int
-    record: Callable[[str], None]
+    record: Callable[[str, str], None]
 
 
 #: Writes and issues the report of a sample on a bench; returns its revision and its file.
@@ -162,9 +162,10 @@ class _Walk:
         """Issue the report while the daemon runs; returns its file."""
         bench, loop = self._bench, asyncio.get_running_loop()
 
-        def record(sha256: str) -> None:
+        def record(sha256: str, pdf_sha256: str) -> None:
+            given = {"sha256": sha256, "pdf_sha256": pdf_sha256}
             issued = self._ask(
-                sample_methods.ISSUE_REPORT, sample=_SAMPLE, operator=_REVIEWER, sha256=sha256
+                sample_methods.ISSUE_REPORT, sample=_SAMPLE, operator=_REVIEWER, **given
             )
             asyncio.run_coroutine_threadsafe(issued, loop).result()
 
