@@ -136,12 +136,32 @@ def test_the_bench_book_is_written_and_read(told, ramphold, daemon):
     told("bench", "daily", "check weight", "100.01", "100", "--by", "KL", status=1)
     told("bench", "equipment", "cell", "A", "--measured", "50.85mm", "--nominal", "2in",
          "--finding", "bore measured", "--new", "--by", "KL")  # fmt: skip
-    told("bench", "equipment", "sieve", "40", "--finding", "even, no tears", "--by", "KL")
+    told(
+        "bench",
+        "equipment",
+        "sieve",
+        "S40",
+        "--sieve",
+        "40",
+        "--measured",
+        "0.4281mm",
+        "--spread",
+        "0.011mm",
+        "--certificate",
+        "E11 inspection",
+        "--due",
+        "2027-05-31",
+        "--finding",
+        "even, no tears",
+        "--by",
+        "KL",
+    )
     shown = told("bench", "show")
     assert "cylinder     C1, 100.085 cm3" in shown
     assert "load zero: good" in shown
     assert "check weight: failed" in shown
     assert "cell A: bore measured, 0 uses" in shown
+    assert "sieve S40, No. 40: even, no tears, 0 uses" in shown
     book = ramphold("bench", "show", "--json", "--socket", daemon.socket).json
     assert book["equipment"][0]["check"]["measured"] == 50.85 / 25.4
     assert told("bench", "control", "4000psi") == (

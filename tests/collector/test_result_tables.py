@@ -46,7 +46,7 @@ def test_a_sample_of_the_archive_is_the_sample_of_the_bench(archive, records, be
     assert sample.bench().equipment[0].uses == 13
     assert sample.bench().equipment == bench.bench.record().equipment
     assert {one.check.name: one.uses > 9 for one in sample.bench().equipment} == {
-        "A": True, "40": True,
+        "A": True, "S40": True,
     }  # fmt: skip
     assert [one.seen_by for one in sample.bench().warnings] == ["KL"]
     assert sample.bench(spread=True).laboratory is not None

@@ -27,6 +27,7 @@ GOOD = {
     "weigh": {"test": "sieve analysis", "item": "20", "load": "tare", "sample": 1,
               "operator": "KL"},
     "correct_mass": {"corrects": 7, "mass_g": 1.5, "reason": "misread", "operator": "KL"},
+    "choose_sieve": {"sample": 1, "use": "cut", "serial": "A", "operator": "KL"},
     "choose_cylinder": {"sample": 1, "cylinder": "C1", "operator": "KL"},
     "calibrate_cylinder": {"cylinder": "C1", "temp_c": 21.5, "operator": "KL"},
     "tick": {"specimen": 1, "what": "bed level", "operator": "KL"},
@@ -91,7 +92,7 @@ def test_every_parameter_and_result_can_be_described_as_json_schema(method):
 @pytest.mark.parametrize(
     ("name", "bad", "expected"),
     [
-        ("add_specimen", {"target_psi": 0}, r"> 0.0 - at `\$.target_psi`"),
+        ("add_specimen", {"target_psi": -1}, r">= 0.0 - at `\$.target_psi`"),
         ("add_specimen", {"target_psi": "4000"}, r"Expected `float`, got `str` - at"),
         ("add_specimen", {"bore_in": -2}, r"> 0.0 - at `\$.bore_in`"),
         ("add_specimen", {"label": "  "}, r"at `\$.label`"),

@@ -1,6 +1,7 @@
 """A sample walked from receipt to report through the methods that the screen and commands call."""
 
 import asyncio
+import re
 
 import pytest
 
@@ -633,6 +634,105 @@ def test_the_bench_keeps_its_own_book(on_bench):
     # Ours: 0.05 % of the range warns, 0.1 % fails; 30 of 50 000 is 0.06 %.
     assert [one.verdict for one in book.checks] == ["warning"]
     assert [one.check.name for one in book.equipment] == ["A"]
+
+
+SIEVE = {"equipment": "sieve", "name": "A", "sieve": 40, "finding": "no tears"}
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"sieve": None}, "sieve A: expected its US number"),
+        ({"sieve": 41}, "there is no sieve No. 41"),
+        ({"measured": 0.5}, "0.5 mm: expected 0.425 mm to within 0.031 mm for No. 40"),
+        ({"measured_u": 0.001}, "an uncertainty needs its measured mean opening"),
+        ({"due": "2027-02-30"}, "due on 2027-02-30: expected a day"),
+        ({"due": "next year"}, "Expected `str` matching regex"),
+        ({"equipment": "cell"}, "a cell has no number, openings or spread of a sieve"),
+    ],
+)
+def test_a_sieve_that_can_not_be_one_is_refused(on_bench, changes, said):
+    async def walk(bench):
+        with pytest.raises(InputError, match=re.escape(said)):
+            await bench.call("check_equipment", **SIEVE | changes)
+        return await bench.call("bench_record")
+
+    assert on_bench(walk).equipment == ()
+
+
+def test_a_sample_is_cut_and_sieved_on_sieves_of_the_bench(on_bench):
+    async def walk(bench):
+        await bench.receive()
+        cut = {"sample": "26-0417", "use": "cut"}
+        with pytest.raises(InputError, match=r"no sieve 'A' of No\. 40 is in use: there is none"):
+            await bench.call("choose_sieve", **cut, serial="A")
+        for serial, sieve in (("A", 40), ("C", 50)):
+            await bench.call("check_equipment", **SIEVE | {"name": serial, "sieve": sieve,
+                             "measured": 0.4262 if sieve == 40 else 0.301})  # fmt: skip
+        with pytest.raises(InputError, match=r"no sieve 'C' of No\. 40 is in use: there is A"):
+            await bench.call("choose_sieve", **cut, serial="C")
+        chosen = await bench.call("choose_sieve", **cut, serial="A")
+        await bench.call("check_equipment", **SIEVE | {"usable": False, "finding": "torn"})
+        with pytest.raises(InputError, match="there is none"):
+            await bench.call("choose_sieve", **cut, serial="A")
+        return chosen, await bench.record()
+
+    chosen, record = on_bench(walk)
+    assert (chosen.sieve, chosen.check, chosen.opening_mm) == (40, 2, 0.4262)
+    assert record.sieves == (chosen,)
+
+
+def test_a_sieving_counts_for_the_sieve_that_was_chosen_and_a_cut_for_its_own(on_bench):
+    async def walk(bench):
+        await to_density(bench)
+        for serial in ("A", "B"):
+            await bench.call("check_equipment", **SIEVE | {"name": serial})
+        bench.clock.advance(60)
+        await specimen(bench)  # nobody said on which sieve: it counts for both
+        await bench.call("choose_sieve", sample="26-0417", use="after the crush", serial="B")
+        await specimen(bench, "b")
+        await bench.call("choose_sieve", sample="26-0417", use="cut", serial="A")
+        return (await bench.call("bench_record")).equipment
+
+    assert {one.check.name: one.uses for one in on_bench(walk)} == {"A": 2, "B": 2}
+
+
+def test_a_blank_is_planned_weighed_and_never_crushed(on_bench):
+    async def walk(bench):
+        await to_density(bench)
+        await bench.call("plan_stress", sample="26-0417", stress_psi=0, replicates=1)
+        blank = await bench.call("add_specimen", sample="26-0417", label="x", target_psi=0)
+        await bench.weigh(39.52, test="crush", item="charge", specimen=blank.specimen)
+        for load, mass_g in (("tare", 112.0), ("gross", 112.1)):
+            await bench.weigh(mass_g, test="crush", item="pan", load=load, specimen=blank.specimen)
+        return await bench.record()
+
+    record = on_bench(walk)
+    assert [round(one.fines_pct, 2) for one in record.blanks] == [0.25]
+    assert record.counted == ()
+
+
+def test_a_blank_through_two_sieves_stands_for_later_samples_on_them(on_bench):
+    async def walk(bench):
+        await to_density(bench)
+        await bench.call("check_equipment", **SIEVE)
+        for number in ("26-0417", "26-0418"):
+            if number == "26-0418":
+                await bench.receive(number)
+            for use in ("cut", "after the crush"):
+                await bench.call("choose_sieve", sample=number, use=use, serial="A")
+        blank = await bench.call("add_specimen", sample="26-0417", label="x", target_psi=0)
+        for item, load, mass_g in (
+            ("charge", "net", 39.52), ("pan", "tare", 112.0), ("pan", "gross", 112.1),
+        ):  # fmt: skip
+            await bench.weigh(mass_g, test="crush", item=item, load=load, specimen=blank.specimen)
+        later = await bench.call("add_specimen", sample="26-0418", label="y", target_psi=4000)
+        record = await bench.store.run(lambda store: store.samples.record(2, spread=True))
+        return record, later.specimen
+
+    record, number = on_bench(walk)
+    (one,) = (held for held in record.specimens if held.number == number)
+    assert [blank.sample for blank in record.blanks_for(one)] == [1]
 
 
 def test_the_control_sand_is_charted_by_press_cell_and_operator(on_bench):

@@ -32,6 +32,8 @@ from ramphold.sample import (
     SampleCorrected,
     SampleReceived,
     ShakingStarted,
+    SieveChosen,
+    SieveUse,
     SpecimenAdded,
     StateReached,
     StressPlanned,
@@ -47,7 +49,7 @@ MORNING_NS = 1_772_524_800 * 10**9
 MINUTE_NS = 60 * 10**9
 
 #: Invented: how often a cell and a sieve were used.
-USES = {"C3": 212, "20": 41}
+USES = {"C3": 212, "S20": 41, "S40": 118}
 
 #: Invented: net mass in g by sieve of a 20/40 sand.
 SIEVES = {"16": 0.0, "20": 2.31, "25": 21.42, "30": 33.87, "35": 27.95, "40": 12.21, "50": 1.73,
@@ -179,6 +181,17 @@ class Laboratory:
         self.weigh(CRUSH, "pan", round(112.436 + pan_g, 3), Load.GROSS, specimen=number)
         return number
 
+    def blank(self, pan_g, charge_g=39.52):
+        """A charge that is sieved without a crush; its number."""
+        self.specimens += 1
+        number = self.specimens
+        self.write(SpecimenAdded, specimen=number, label="blank", target_psi=0.0, bore_in=2.0)
+        self.write(Ticked, specimen=number, what=Tick.CUT)
+        self.weigh(CRUSH, "charge", charge_g, specimen=number)
+        self.write(ShakingStarted, specimen=number, planned_s=600.0)
+        self.weigh(CRUSH, "pan", pan_g, specimen=number)
+        return number
+
     def load(self, specimen, target_psi, **how):
         self.runs += 1
         run, trace = followed(self.runs, specimen, target_psi, self.now_ns, per_s=self.per_s, **how)
@@ -206,7 +219,15 @@ class Laboratory:
                   base=100.0, off_pct=0.001, verdict="good")  # fmt: skip
         self.note(EquipmentChecked, equipment=Equipment.CELL, name="C3", measured=2.0004,
                   nominal=2.0, finding="bore measured at three heights", new=True)  # fmt: skip
-        self.note(EquipmentChecked, equipment=Equipment.SIEVE, name="20", finding="no tears")
+        for number, opening_mm in ((20, None), (40, 0.428)):
+            self.note(
+                EquipmentChecked,
+                equipment=Equipment.SIEVE,
+                name=f"S{number}",
+                sieve=number,
+                measured=opening_mm,
+                finding="no tears",
+            )
 
     def before_the_press(self):
         for item, mass_g in {"received": 1204.0, "split": 402.3, "dried": 399.8}.items():
@@ -228,7 +249,7 @@ class Laboratory:
         """The sample as it stands."""
         return sample_record(
             self.records,
-            bench_record(self.bench, lambda _kind, name, _since: USES[name]),
+            bench_record(self.bench, lambda check, _since: USES[check.name]),
             Chain(records=len(self.records), newest=len(self.records), sha256="5e" * 32),
         )
 
@@ -244,6 +265,8 @@ def whole(per_s=5):
     lab.write(SampleCorrected, field="client_reference", value="northern pit, car 21",
               reason="car misread at the gate")  # fmt: skip
     lab.before_the_press()
+    for use in SieveUse:
+        lab.write(SieveChosen, use=use, serial="S40", sieve=40, check=7, opening_mm=0.428)
     for stress_psi, pans in PANS.items():
         lab.write(StressPlanned, stress_psi=stress_psi, replicates=len(pans))
         for pan_g in pans:

@@ -18,6 +18,8 @@ from ramphold.sample import (
     RunFinished,
     SampleCorrected,
     SampleReceived,
+    SieveChosen,
+    SieveUse,
     Tick,
     ValueEntered,
 )
@@ -96,7 +98,7 @@ def test_every_run_stands_there_with_each_check_and_its_limits(found, lab):
         "door of the balance was open", "crush: pan, gross of specimen 17", "left out",
         "does not count", "LC-26-014", "BA-26-003", "60 lbf, k = 2", "2027-01-13", "77120",
         "load span", "+0.200",
-        "cell C3", "2.0004 in", "bore measured at three heights", "sieve 20", "212",
+        "cell C3", "2.0004 in", "bore measured at three heights", "sieve S20, No. 20", "212",
         "5e" * 32, "f0" * 32, "95.82 %; 90 % or more", "0.632 mm", "99.871 cm³",
         "1.600 g/cm³", "402.3 g", "0.62 % of the split mass", "acid solubility", "1.32 %",
         "85 NTU", "0.72", "2000 psi/min to the target", "120 s at the target",
@@ -452,3 +454,36 @@ def test_before_a_review_the_warnings_are_told_up_to_the_report(laboratory):
 def test_the_mean_fines_stand_beside_their_interval_by_draws(found):
     said = "by propagation of distributions (JCGM 101:2008, 1 million draws, seed 1)"
     assert text(found).count(said) == 2  # one for each deciding stress
+
+
+def test_the_sieves_and_the_blank_stand_in_the_report_and_in_the_budget(laboratory, issue):
+    lab = laboratory()
+    lab.certify()
+    lab.receive()
+    lab.before_the_press()
+    for use, serial, opening_mm in (
+        (SieveUse.CUT, "S40", 0.428), (SieveUse.AFTER_CRUSH, "T40", 0.4412),
+    ):  # fmt: skip
+        lab.write(SieveChosen, use=use, serial=serial, sieve=40, check=7, opening_mm=opening_mm)
+    for pan_g in (3.9, 4.0, 4.1):
+        lab.crush(9000.0, pan_g)
+    before = text(document(lab.sheet(), lab.trace, issue, ()))
+    assert "Blank (an uncrushed charge through the same sieves): not recorded." in before
+    assert "difference of the two openings" in before
+    lab.blank(0.08)
+    after = text(document(lab.sheet(), lab.trace, issue, ()))
+    # By hand: 0.08 g of 39.52 g.
+    assert "0.20 % of specimen 4 passed. It is not subtracted" in after
+    assert "whole grains through the sieve, by the blank" in after
+    assert "difference of the two openings" not in after
+
+
+def test_a_report_says_where_no_sieve_was_recorded(laboratory, issue):
+    lab = laboratory()
+    lab.certify()
+    lab.receive()
+    for pan_g in (3.9, 4.0):
+        lab.crush(9000.0, pan_g)
+    said = text(document(lab.sheet(), lab.trace, issue, ()))
+    assert "An opening that was not measured enters the budgets as ASTM E11 allows it." in said
+    assert said.count("not recorded") >= 3

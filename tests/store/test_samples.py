@@ -165,10 +165,10 @@ def test_the_crushes_of_a_cell_are_counted_from_when_it_was_new(store):
 def test_the_sievings_of_a_sieve_are_counted_from_its_check(store, sample):
     store.masses.take(mass(sample, "40", 400.0, load=Load.TARE))
     store.masses.take(mass(sample, "40", 441.0, load=Load.GROSS))
-    check(store, Equipment.SIEVE, "40", 1)
-    check(store, Equipment.SIEVE, "50", 2)
+    check(store, Equipment.SIEVE, "S40", 1, sieve=40)
+    check(store, Equipment.SIEVE, "S50", 2, sieve=50)
     states = store.bench.record().equipment
-    assert [(one.check.name, one.uses) for one in states] == [("40", 1), ("50", 0)]
+    assert [(one.check.name, one.uses) for one in states] == [("S40", 1), ("S50", 0)]
     assert states[0].wear(182 * 86_400 * 10**9).due == (
         "181 days since the last check: expected 180 or less",
     )
@@ -180,10 +180,10 @@ def test_a_pan_after_a_crush_is_a_use_of_the_finer_sieve_of_the_size(store, samp
         ("charge", Load.NET, 40.0), ("pan", Load.TARE, 112.0), ("pan", Load.GROSS, 114.0),
     ):  # fmt: skip
         store.masses.take(mass(sample, item, mass_g, test=CRUSH, load=load, specimen=specimen))
-    check(store, Equipment.SIEVE, "40", 1)
-    check(store, Equipment.SIEVE, "20", 1)
+    check(store, Equipment.SIEVE, "S40", 1, sieve=40)
+    check(store, Equipment.SIEVE, "S20", 1, sieve=20)
     states = store.bench.record().equipment
-    assert [(one.check.name, one.uses) for one in states] == [("40", 1), ("20", 0)]
+    assert [(one.check.name, one.uses) for one in states] == [("S40", 1), ("S20", 0)]
 
 
 def test_the_spread_of_the_control_sand_stands_behind_a_sample(store, sample):
@@ -205,7 +205,7 @@ def test_the_spread_of_the_control_sand_stands_behind_a_sample(store, sample):
 def test_what_the_worksheet_asks_finds_its_rows_without_looking_through_them_all(store, sample):
     add_specimen(store, sample=sample)
     check(store, Equipment.CELL, "A", 1)
-    check(store, Equipment.SIEVE, "40", 1)
+    check(store, Equipment.SIEVE, "S40", 1, sieve=40)
     asked = []
     connection = store._connection.db.conn
     connection.set_trace_callback(asked.append)

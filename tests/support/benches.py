@@ -118,13 +118,16 @@ class FilledBench:
                 sha256="c1" * 32,
             )
         )
-        for equipment, name, new in ((Equipment.CELL, "A", True), (Equipment.SIEVE, "40", False)):
+        for equipment, name, sieve, new in (
+            (Equipment.CELL, "A", None, True), (Equipment.SIEVE, "S40", 40, False),
+        ):  # fmt: skip
             self.store.records.append(
                 EquipmentChecked(
                     operator="KL",
                     utc_ns=utc_ns,
                     equipment=equipment,
                     name=name,
+                    sieve=sieve,
                     finding="as it was made",
                     new=new,
                 )

@@ -169,18 +169,18 @@ def test_wear_fills_towards_its_limit_and_what_is_due_comes_first():
         equipment=(
             equipment(Equipment.CELL, "A", 500, measured=2.0, nominal=2.0),
             equipment(Equipment.CELL, "B", 3),
-            equipment(Equipment.SIEVE, "40", 30, days=200),
-            equipment(Equipment.SIEVE, "50", 250, days=1),
-            equipment(Equipment.SIEVE, "16", 0, usable=False, finding="torn"),
+            equipment(Equipment.SIEVE, "S7", 30, days=200, sieve=40),
+            equipment(Equipment.SIEVE, "S8", 250, days=1, sieve=50),
+            equipment(Equipment.SIEVE, "S9", 0, sieve=16, usable=False, finding="torn"),
         )
     )
     wear = instruments_view((LOAD,), book, NOON_NS).wear
     said = [(one.label, one.share, one.text, one.tone) for one in wear]
     due = "DUE: 200 days since the last check: expected 180 or less"
     assert said == [
-        ("sieve 40", 1.0, due, Tone.CAUTION),
-        ("sieve 16", 1.0, "out of use: torn", Tone.CAUTION),
-        ("sieve 50", pytest.approx(250 / 300), "83 % used, 250 uses", Tone.ACT),
+        ("sieve S7, No. 40", 1.0, due, Tone.CAUTION),
+        ("sieve S9, No. 16", 1.0, "out of use: torn", Tone.CAUTION),
+        ("sieve S8, No. 50", pytest.approx(250 / 300), "83 % used, 250 uses", Tone.ACT),
         ("cell A", 0.5, "50 % used, 500 uses", Tone.CALM),
         ("cell B", 0.0, "never measured, 3 uses", Tone.CALM),
     ]

@@ -5,7 +5,7 @@ import asyncio
 import pytest
 from textual.widgets import Input
 
-from ramphold.control import mass_methods, run_methods, sample_methods
+from ramphold.control import bench_methods, mass_methods, run_methods, sample_methods
 from ramphold.sample import Tick
 from ramphold_tui.screens import (
     PressScreen,
@@ -354,5 +354,31 @@ def test_every_size_shows_the_whole_form_of_a_sample(on_bench, until, size):
             await until(pilot, lambda: asks(app, "A sample came in"))
             for widget in (*app.screen.query(Input), app.screen.query_one("#hint")):
                 assert in_sight(app, widget), widget
+
+    asyncio.run(flow())
+
+
+@pytest.mark.parametrize("serials", [("A",), ("A", "B")], ids=["one in use", "two in use"])
+def test_a_sieve_is_chosen_by_one_key_where_one_is_in_use_and_from_a_list_of_two(
+    on_bench, until, serials
+):
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            for serial in serials:
+                checked = bench_methods.CheckEquipmentParams(
+                    equipment="sieve", name=serial, sieve=40, measured=0.4262,
+                    finding="no tears", operator="KL",
+                )  # fmt: skip
+                await bench.client.call(bench_methods.CHECK_EQUIPMENT, checked)
+            await at_worksheet(app, pilot, until)
+            await until(pilot, lambda: big(app) == "SIEVE")
+            await pilot.press("enter")
+            if len(serials) > 1:
+                await until(pilot, lambda: asks(app, "Sieve No. 40: cut"))
+                await pilot.press("down", "enter")
+            await until(pilot, lambda: said(app).startswith(f"sieve {serials[-1]}, cut"))
+            await until(pilot, lambda: big(app) != "SIEVE")
+            (chosen,) = (await sheet(bench)).sieves
+            assert (chosen.serial, chosen.opening_mm) == (serials[-1], 0.4262)
 
     asyncio.run(flow())

@@ -25,8 +25,7 @@ def bench_lines(book: BenchRecord) -> Iterator[str]:
         yield f"daily check  {_day(check.utc_ns)} {check.rule}: {check.verdict}{why}"
     for state in book.equipment:
         used = "" if state.check.usable else ", out of use"
-        name = f"{state.check.equipment} {state.check.name}"
-        yield f"equipment    {name}: {state.check.finding}, {state.uses} uses{used}"
+        yield f"equipment    {state.check.title}: {state.check.finding}, {state.uses} uses{used}"
     if book.laboratory is not None:
         yield f"own spread   {_spread(book.laboratory.within)} a specimen"
         if (between := book.laboratory.between) is not None:

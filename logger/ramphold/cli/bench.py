@@ -31,7 +31,7 @@ def command() -> None:
 def _in_unit_of_kind(given: dict[str, Any]) -> dict[str, Any]:
     """Lengths are typed with their unit; each kind of equipment is recorded in its own."""
     kind = EQUIPMENT[given["equipment"]]
-    lengths = {"measured", "nominal"} & given.keys()
+    lengths = {"measured", "nominal", "measured_u", "spread"} & given.keys()
     return given | {name: kind.in_unit(given[name]) for name in lengths}
 
 
@@ -89,9 +89,19 @@ for _one in (
             "nominal": click.Option(
                 ["--nominal"], type=QuantityType(units.LENGTH), help="The same when it was made."
             ),
+            "measured_u": click.Option(
+                ["--uncertainty", "measured_u"],
+                type=QuantityType(units.LENGTH),
+                help="Standard uncertainty of the mean opening of a sieve.",
+            ),
+            "spread": click.Option(
+                ["--spread"],
+                type=QuantityType(units.LENGTH),
+                help="Standard deviation of a sieve's openings.",
+            ),
         },
         prepare=_in_unit_of_kind,
-        text=lambda kept: f"{kept.equipment} {kept.name}: {kept.finding}",
+        text=lambda kept: f"{kept.title}: {kept.finding}",
     ),
     method_command(
         CONTROL_CHART,

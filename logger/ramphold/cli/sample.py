@@ -13,6 +13,7 @@ from ramphold.control.sample_methods import (
     ADD_SAMPLE,
     ANSWER_CONTROL,
     CHOOSE_CYLINDER,
+    CHOOSE_SIEVE,
     CORRECT_SAMPLE,
     ENTER_VALUE,
     NEXT_STRESS,
@@ -32,7 +33,7 @@ from ramphold.control.shaker_methods import (
 )
 from ramphold.control.specimen_methods import ADD_SPECIMEN, DECIDE_EXCLUSION, DECIDE_RUN, TICK
 from ramphold.errors import CommandRefused, InputError
-from ramphold.sample import Role
+from ramphold.sample import Role, SieveUse
 from ramphold.text import sample_lines
 
 
@@ -72,6 +73,9 @@ def _next_stress_text(found: NextStress) -> str:
     if found.stress_psi is None:
         return f"{so_far}\n{found.reason}"
     return f"{so_far}\nnext {found.stress_psi:.0f} psi, {found.specimens} specimens: {found.reason}"
+
+
+_SIEVE_USES = {SieveUse.CUT: "of the cut", SieveUse.AFTER_CRUSH: "after the crush"}
 
 
 @click.group("sample", cls=CommandGroup)
@@ -129,6 +133,15 @@ for _one in (
         "sample",
         "cylinder",
         text=lambda kept: f"cylinder {kept.cylinder}, {kept.volume_cm3:.3f} cm3",
+    ),
+    method_command(
+        CHOOSE_SIEVE,
+        "sieve",
+        "sample",
+        "use",
+        "serial",
+        text=lambda kept: f"sieve {kept.serial}, No. {kept.sieve}, {_SIEVE_USES[kept.use]}",
+        about="Choose the sieve with SERIAL for the cut or after the crush, from now on.",
     ),
     method_command(
         ANSWER_CONTROL,

@@ -13,9 +13,11 @@ from ramphold.sample import (
     NEWEST_CONTROLS,
     SIEVING,
     BenchRecord,
+    Blank,
     Chain,
     ControlPoint,
     Equipment,
+    EquipmentChecked,
     Load,
     MassTaken,
     Record,
@@ -23,6 +25,8 @@ from ramphold.sample import (
     RunFinished,
     SampleReceived,
     SampleRecord,
+    SieveChosen,
+    SieveUse,
     SpecimenAdded,
     bench_record,
     control_points,
@@ -97,8 +101,11 @@ class ArchivedSample:
 
     def bench(self, *, spread: bool = False) -> BenchRecord:
         """Certificates, daily checks, cylinders, wear and warnings of its bench."""
-        laboratory = laboratory_precision(self._control_points()) if spread else None
-        return bench_record(self._of_kinds(*BENCH_KINDS), self._uses, laboratory)
+        held = self._of_kinds(*BENCH_KINDS)
+        if not spread:
+            return bench_record(held, self._uses)
+        laboratory = laboratory_precision(self._control_points())
+        return bench_record(held, self._uses, laboratory, self._blanks())
 
     def bench_name(self) -> str:
         """The name of its bench."""
@@ -169,9 +176,22 @@ class ArchivedSample:
             if sample is not None
         )
 
-    def _uses(self, kind: Equipment, name: str, since_utc_ns: int) -> int:
-        count = self._crushes if kind is Equipment.CELL else self._sievings
-        return count(name, since_utc_ns)
+    def _blanks(self) -> tuple[Blank, ...]:
+        found = {
+            one.sample: None
+            for one in self._of_kinds(SpecimenAdded)
+            if one.sample is not None and not one.target_psi
+        }
+        return tuple(
+            blank
+            for sample in sorted(one for one in found if one is not None)[-NEWEST_CONTROLS:]
+            for blank in self._record(sample, BenchRecord()).blanks
+        )
+
+    def _uses(self, check: EquipmentChecked, since_utc_ns: int) -> int:
+        if check.equipment is Equipment.CELL:
+            return self._crushes(check.name, since_utc_ns)
+        return self._sievings(check, since_utc_ns)
 
     def _crushes(self, name: str, since_utc_ns: int) -> int:
         there = {one.specimen for one in self._of_kinds(SpecimenAdded) if name and one.cell == name}
@@ -180,18 +200,32 @@ class ArchivedSample:
             for one in self._of_kinds(RunFinished)
         )
 
-    def _sievings(self, name: str, since_utc_ns: int) -> int:
-        # A sieve analysis weighs each sieve once with its load; after a crush the pan is weighed
-        # under the finer sieve of the sample's size.
+    def _sievings(self, check: EquipmentChecked, since_utc_ns: int) -> int:
+        # As `store._bench_store` counts them.
         finer = {one.sample: one.size.partition("/")[2] for one in self._of_kinds(SampleReceived)}
-        return sum(
-            (one.item if one.test == SIEVING else finer.get(one.sample)) == name
-            and (one.test == SIEVING or (one.test, one.item) == (CRUSH, "pan"))
-            and one.utc_ns > since_utc_ns
-            and one.load is not Load.TARE
-            and one.corrects is None
-            for one in self._of_kinds(MassTaken)
-        )
+        chosen: dict[int | None, str] = {}
+        count, sieve = 0, str(check.sieve)
+        uses: list[MassTaken | SieveChosen] = [
+            *self._of_kinds(MassTaken),
+            *self._of_kinds(SieveChosen),
+        ]
+        for one in sorted(uses, key=lambda use: use.record):
+            if isinstance(one, SieveChosen):
+                is_use = one.use is SieveUse.CUT and one.serial == check.name
+                if one.use is SieveUse.AFTER_CRUSH:
+                    chosen[one.sample] = one.serial
+            elif one.load is Load.TARE or one.corrects is not None:
+                is_use = False
+            elif one.test == SIEVING:
+                is_use = one.item == sieve
+            else:
+                is_use = (
+                    (one.test, one.item) == (CRUSH, "pan")
+                    and finer.get(one.sample) == sieve
+                    and chosen.get(one.sample, check.name) == check.name
+                )
+            count += is_use and one.utc_ns > since_utc_ns
+        return count
 
 
 def find_sample(archive: Archive, number: str, bench: str | None = None) -> ArchivedSample:

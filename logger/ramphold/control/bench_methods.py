@@ -1,5 +1,6 @@
 """The bench: certificates, daily checks, cylinders, wear, control sand, trial of the press."""
 
+from datetime import date
 from typing import Annotated
 
 from msgspec import Meta
@@ -8,11 +9,13 @@ from ramphold.control.act import (
     Above0,
     Act,
     ActParams,
+    AtLeast0,
     Finite,
     Initials,
     Ledger,
     Method,
     NoParams,
+    Number,
     Params,
     Reason,
     Result,
@@ -23,6 +26,8 @@ from ramphold.control.act import (
 from ramphold.core import PacingStart, PressTrial
 from ramphold.errors import InputError
 from ramphold.method.control_chart import Chart, JudgedDay
+from ramphold.method.sieve_openings import check_opening
+from ramphold.method.sieves import opening_mm
 from ramphold.sample import (
     BenchRecord,
     CertificateTaken,
@@ -33,6 +38,8 @@ from ramphold.sample import (
     Equipment,
     EquipmentChecked,
 )
+
+_Day = Annotated[str, Meta(pattern=r"^\d{4}-\d\d-\d\d$")]
 
 # --- parameters --------------------------------------------------------------------------------
 
@@ -57,10 +64,21 @@ class CheckEquipmentParams(ActParams, frozen=True, kw_only=True):
     """A cell or a sieve was measured or inspected; bore in inches, opening in mm."""
 
     equipment: Equipment
-    name: Text
+    name: Annotated[Text, doc("Which one; a sieve by its serial.")]
+    sieve: Annotated[Number | None, doc("US number of a sieve.")] = None
     finding: Annotated[Reason, doc("What was found.")]
     measured: Annotated[Above0 | None, doc("Bore, or mean opening.")] = None
     nominal: Annotated[Above0 | None, doc("The same when it was made.")] = None
+    measured_u: Annotated[
+        Above0 | None, doc("Standard uncertainty of the mean opening of a sieve.")
+    ] = None
+    spread: Annotated[AtLeast0 | None, doc("Standard deviation of a sieve's openings.")] = None
+    certificate: Annotated[
+        str, Meta(max_length=200, description="A sieve's certificate, with its class.")
+    ] = ""
+    due: Annotated[_Day | None, doc("Last day before the next inspection, such as 2027-05-31.")] = (
+        None
+    )
     usable: bool = True
     new: Annotated[bool, doc("It is a new one; its uses count from here.")] = False
 
@@ -123,8 +141,30 @@ class TrialKept(Result, frozen=True, kw_only=True):
 
 
 def _is_measured_whole(checked: EquipmentChecked, _: Ledger) -> None:
+    if checked.equipment is Equipment.SIEVE:
+        _is_a_sieve(checked)
+        return
+    if checked.sieve is not None or checked.measured_u is not None or checked.spread is not None:
+        raise InputError(f"{checked.name}: a cell has no number, openings or spread of a sieve")
     if (checked.measured is None) != (checked.nominal is None):
         raise InputError(f"{checked.name}: expected both its measure and its nominal one, or none")
+
+
+def _is_a_sieve(checked: EquipmentChecked) -> None:
+    if checked.sieve is None:
+        raise InputError(f"sieve {checked.name}: expected its US number, such as 40")
+    opening_mm(checked.sieve)
+    if checked.measured is not None:
+        check_opening(checked.sieve, checked.measured)
+    elif checked.measured_u is not None:
+        raise InputError(f"sieve {checked.name}: an uncertainty needs its measured mean opening")
+
+
+def _has_a_day(checked: EquipmentChecked, _: Ledger) -> None:
+    try:
+        date.fromisoformat(checked.due or "2000-01-01")
+    except ValueError:
+        raise InputError(f"due on {checked.due}: expected a day such as 2027-05-31") from None
 
 
 # --- declarations ------------------------------------------------------------------------------
@@ -157,7 +197,7 @@ CHECK_EQUIPMENT = Act(
     CheckEquipmentParams,
     EquipmentChecked,
     "record how a cell or a sieve was found",
-    checks=(_is_measured_whole,),
+    checks=(_is_measured_whole, _has_a_day),
 )
 ZERO_LOAD = Act(
     "zero_load",

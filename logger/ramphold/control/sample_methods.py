@@ -37,6 +37,8 @@ from ramphold.sample import (
     SampleReceived,
     SampleRecord,
     SampleState,
+    SieveChosen,
+    SieveUse,
     StressPlanned,
     ValueEntered,
     check_review,
@@ -95,7 +97,7 @@ class CorrectSampleParams(OnSampleParams, frozen=True, kw_only=True):
 class PlanStressParams(OnSampleParams, frozen=True, kw_only=True):
     """How many specimens a stress is to have; 0 removes it from the plan."""
 
-    stress_psi: Above0
+    stress_psi: Annotated[AtLeast0, doc("The stress; 0 for blanks, sieved uncrushed.")]
     replicates: Annotated[int, Meta(ge=0, le=50, description="How many; 0 removes the stress.")] = 3
 
 
@@ -103,6 +105,13 @@ class ChooseCylinderParams(OnSampleParams, frozen=True, kw_only=True):
     """The density cylinder that the sample is measured with."""
 
     cylinder: Text
+
+
+class ChooseSieveParams(OnSampleParams, frozen=True, kw_only=True):
+    """The sieve that the sample is cut on, or sieved on after the crush, from now on."""
+
+    use: SieveUse
+    serial: Text
 
 
 class AnswerControlParams(OnSampleParams, frozen=True, kw_only=True):
@@ -132,7 +141,6 @@ class IssueReportParams(OnSampleParams, frozen=True, kw_only=True):
 
     changes: Remarks = ""
     sha256: Annotated[str, Meta(pattern=r"^([0-9a-f]{64})?$")] = ""
-    pdf_sha256: Annotated[str, Meta(pattern=r"^([0-9a-f]{64})?$")] = ""
 
 
 # --- results -----------------------------------------------------------------------------------
@@ -263,6 +271,13 @@ CHOOSE_CYLINDER = Act(
     "choose the cylinder that a sample's bulk density is measured with",
     worked_out=("volume_cm3", "calibration"),
 )
+CHOOSE_SIEVE = Act(
+    "choose_sieve",
+    ChooseSieveParams,
+    SieveChosen,
+    "choose the sieve of the cut or after the crush, from now on",
+    worked_out=("sieve", "check", "opening_mm", "opening_u_mm"),
+)
 ENTER_VALUE = Act(
     "enter_value",
     EnterValueParams,
@@ -295,5 +310,5 @@ ISSUE_REPORT = Act(
 
 SAMPLE_METHODS = (
     ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, CHOOSE_CYLINDER,
-    ENTER_VALUE, ANSWER_CONTROL, REVIEW_SAMPLE, ISSUE_REPORT,
+    CHOOSE_SIEVE, ENTER_VALUE, ANSWER_CONTROL, REVIEW_SAMPLE, ISSUE_REPORT,
 )  # fmt: skip

@@ -8,6 +8,7 @@ from ramphold.control.act import (
     Above0,
     Act,
     ActParams,
+    AtLeast0,
     Ledger,
     Number,
     Reason,
@@ -27,7 +28,7 @@ class AddSpecimenParams(ActParams, frozen=True, kw_only=True):
 
     sample: SampleKey | None = None
     label: Annotated[Text, doc("What the laboratory calls it.")]
-    target_psi: Above0
+    target_psi: Annotated[AtLeast0, doc("Target stress; 0 for a blank, sieved uncrushed.")]
     bore_in: Annotated[Above0, doc("Bore of the cell.")] = 2.0
     cell: Annotated[str, Meta(max_length=200, description="Which cell, for its wear.")] = ""
 

@@ -75,12 +75,19 @@ def next_stress(store: Store, params: SampleParams, _utc_ns: int) -> NextStress:
     found = next_test(record.counted, search, laboratory=record.bench.laboratory)
     name = None if evidence is None else evidence.found.crush_class
     known = evidence is not None and evidence.spread is not None
+    probability = evidence.probability(name) if evidence is not None and known else None
+    done = "the class is decided"
+    if probability is not None and probability < search.confidence:
+        done = (
+            "more specimens would tell no more, the openings of the sieves would: weigh a blank "
+            "(plan 0 psi), or choose sieves whose openings are measured"
+        )
     return NextStress(
         stress_psi=None if found is None else found.stress_psi,
         specimens=0 if found is None else found.specimens,
-        reason="the class is decided" if found is None else found.reason,
+        reason=done if found is None else found.reason,
         crush_class=name,
-        probability=evidence.probability(name) if evidence is not None and known else None,
+        probability=probability,
     )
 
 

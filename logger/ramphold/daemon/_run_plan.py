@@ -7,6 +7,7 @@ from msgspec import structs
 from ramphold.control.run_methods import StartRunParams
 from ramphold.core import Calibration, PacingStart, Rating, RunPlan
 from ramphold.daemon.config import BenchConfig
+from ramphold.errors import PlanError
 from ramphold.sample import SpecimenAdded
 
 
@@ -26,6 +27,8 @@ def plan_run(  # noqa: PLR0913 - where the parts of a plan come from
     """
     given: dict[str, Any] = structs.asdict(params)
     del given["specimen"], given["operator"]
+    if not specimen.target_psi:
+        raise PlanError(f"specimen {specimen.specimen} is a blank: it is sieved without a crush")
     given["target_psi"] = given["target_psi"] or specimen.target_psi
     return RunPlan(
         bore_in=specimen.bore_in,

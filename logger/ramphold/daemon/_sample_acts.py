@@ -9,10 +9,12 @@ from msgspec import structs
 from ramphold.control.sample_methods import (
     ADD_SAMPLE,
     CHOOSE_CYLINDER,
+    CHOOSE_SIEVE,
     ISSUE_REPORT,
     PLAN_STRESS,
     AddSampleParams,
     ChooseCylinderParams,
+    ChooseSieveParams,
     IssueReportParams,
     PlanStressParams,
 )
@@ -29,6 +31,7 @@ from ramphold.daemon._ledger import keep
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.daily_check import LOAD_ZERO, CheckVerdict
+from ramphold.method.sieves import find_size
 from ramphold.sample import (
     CylinderChosen,
     DailyCheckMade,
@@ -36,6 +39,7 @@ from ramphold.sample import (
     RunDecided,
     RunFinished,
     SampleReceived,
+    SieveChosen,
     SpecimenAdded,
     StressPlanned,
     Tick,
@@ -65,18 +69,19 @@ def add_sample(
 def plan_stress(
     config: BenchConfig, store: Store, params: PlanStressParams, utc_ns: int
 ) -> StressPlanned:
-    """Plan specimens at a stress that the bench can reach.
+    """Plan specimens at a stress that the bench can reach, or blanks at none.
 
     Raises:
         PlanError: the stress is too low, or over the rating.
     """
     name, rating_lbf = config.weakest
-    RunPlan(
-        target_psi=params.stress_psi,
-        bore_in=config.cell.bore,
-        rating_lbf=rating_lbf,
-        rating_name=name,
-    )
+    if params.stress_psi:
+        RunPlan(
+            target_psi=params.stress_psi,
+            bore_in=config.cell.bore,
+            rating_lbf=rating_lbf,
+            rating_name=name,
+        )
     return keep(store, PLAN_STRESS, params, utc_ns)
 
 
@@ -98,6 +103,30 @@ def choose_cylinder(store: Store, params: ChooseCylinderParams, utc_ns: int) -> 
         utc_ns,
         volume_cm3=found.volume_cm3,
         calibration=found.record,
+    )
+
+
+def choose_sieve(store: Store, params: ChooseSieveParams, utc_ns: int) -> SieveChosen:
+    """Cut a sample, or sieve it after the crush, on a sieve of the bench from now on.
+
+    Raises:
+        InputError: the bench has no such sieve in use of the finer number of the sample's size.
+    """
+    fine = find_size(store.samples.record(store.samples.number(params.sample)).sample.size).fine
+    there = store.bench.record().sieves(fine)
+    found = next((one for one in there if one.name == params.serial), None)
+    if found is None:
+        known = ", ".join(one.name for one in there) or "none: `ramphold bench equipment sieve`"
+        raise InputError(f"no sieve {params.serial!r} of No. {fine} is in use: there is {known}")
+    return keep(
+        store,
+        CHOOSE_SIEVE,
+        params,
+        utc_ns,
+        sieve=fine,
+        check=found.record,
+        opening_mm=found.measured,
+        opening_u_mm=found.measured_u,
     )
 
 

@@ -67,6 +67,7 @@ class RecordService:
         on(sample_methods.ADD_SAMPLE, in_store(partial(_sample_acts.add_sample, config)))
         on(sample_methods.PLAN_STRESS, in_store(partial(_sample_acts.plan_stress, config)))
         on(sample_methods.CHOOSE_CYLINDER, in_store(_sample_acts.choose_cylinder))
+        on(sample_methods.CHOOSE_SIEVE, in_store(_sample_acts.choose_sieve))
         on(sample_methods.ISSUE_REPORT, in_store(_sample_acts.issue_report))
         on(specimen_methods.ADD_SPECIMEN, in_store(partial(_sample_acts.add_specimen, config)))
         on(specimen_methods.TICK, in_store(_sample_acts.tick))

@@ -3,9 +3,10 @@
 from ramphold.demo._force_lever import ForceLever
 from ramphold.demo._one_specimen import DemoResult, crush_one_specimen
 from ramphold.demo._practice import Exercise, drawn_order, practise_once
+from ramphold.demo._sample_result import IssueReport, ReportIssue, SampleDemoResult
 from ramphold.demo._simulated_bench import SimulatedBench
 from ramphold.demo._simulated_trial import SimulatedTrier
-from ramphold.demo._whole_sample import IssueReport, ReportIssue, SampleDemoResult, walk_sample
+from ramphold.demo._whole_sample import walk_sample
 
 __all__ = [
     "DemoResult",

@@ -6,7 +6,7 @@ import logging
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from msgspec import Struct, structs
+from msgspec import structs
 
 from ramphold.control import (
     bench_methods,
@@ -17,8 +17,8 @@ from ramphold.control import (
     shaker_methods,
     specimen_methods,
 )
-from ramphold.daemon.config import BenchConfig
 from ramphold.demo._sample_masses import CYLINDER_MASSES_G, InventedMasses
+from ramphold.demo._sample_result import IssueReport, ReportIssue, SampleDemoResult
 from ramphold.demo._simulated_bench import SimulatedBench
 from ramphold.errors import InputError
 from ramphold.sample import (
@@ -53,35 +53,10 @@ _CHECKS = (
     ("load span", 20_030.0, 20_000.0, 20_000.0),
     ("check weight", 100.001, 100.0, 100.0),
 )
+#: Measured mean opening of the bench's sieve of each US number, in mm.
+_OPENINGS_MM = {20: 0.856, 40: 0.4265}
 #: Stress of the control sand, and its number of specimens.
 _CONTROL_PSI, _CONTROLS = 4000.0, 3
-
-
-class SampleDemoResult(Struct, frozen=True, kw_only=True):
-    """The result of the demo; `report` is the file of the issued report."""
-
-    seed: int
-    sample: str
-    specimens: int
-    counted: int
-    crush_class: str | None
-    probability: float | None
-    records: int
-    link: str
-    report: str
-
-
-class ReportIssue(Struct, frozen=True, kw_only=True):
-    """How a report is issued; `record` records the issue with the SHA-256 of HTML and PDF."""
-
-    sample: str
-    by: str
-    utc_ns: int
-    record: Callable[[str, str], None]
-
-
-#: Writes and issues the report of a sample on a bench; returns its revision and its file.
-IssueReport = Callable[[BenchConfig, ReportIssue], tuple[int, str]]
 
 
 async def walk_sample(  # noqa: PLR0913
@@ -162,10 +137,9 @@ class _Walk:
         """Issue the report while the daemon runs; returns its file."""
         bench, loop = self._bench, asyncio.get_running_loop()
 
-        def record(sha256: str, pdf_sha256: str) -> None:
-            given = {"sha256": sha256, "pdf_sha256": pdf_sha256}
+        def record(sha256: str) -> None:
             issued = self._ask(
-                sample_methods.ISSUE_REPORT, sample=_SAMPLE, operator=_REVIEWER, **given
+                sample_methods.ISSUE_REPORT, sample=_SAMPLE, operator=_REVIEWER, sha256=sha256
             )
             asyncio.run_coroutine_threadsafe(issued, loop).result()
 
@@ -193,11 +167,13 @@ class _Walk:
             new=True,
             finding="bore measured at three heights",
         )
-        for sieve in ("20", "40"):
+        for sieve, opening_mm in _OPENINGS_MM.items():
             await self._ask(
                 bench_methods.CHECK_EQUIPMENT,
                 equipment=Equipment.SIEVE,
-                name=sieve,
+                name=f"{sieve}-A",
+                sieve=sieve,
+                measured=opening_mm,
                 finding="no tears, sound frame",
             )
         for load, mass_g in CYLINDER_MASSES_G.items():
@@ -259,8 +235,8 @@ class _Walk:
         match step.step:
             case Step.WEIGH if step.place is not None:
                 await self._weigh(sample, step.place, self._masses.mass_g(step.place))
-            case Step.CHOOSE_CYLINDER:
-                await self._ask(sample_methods.CHOOSE_CYLINDER, sample=sample, cylinder="C1")
+            case Step.CHOOSE_CYLINDER | Step.CHOOSE_SIEVE:
+                await self._choose(sample, step)
             case Step.ADD_SPECIMEN:
                 await self._add_specimen(sample, step.stress_psi or 0.0)
             case Step.TICK:
@@ -278,6 +254,14 @@ class _Walk:
                 await self._bench.skip(shaking.planned_s)
             case Step.ENTER:
                 await self._enter(sample, step.what or "")
+
+    async def _choose(self, sample: str, step: NextStep) -> None:
+        if step.sieve_use is None:
+            await self._ask(sample_methods.CHOOSE_CYLINDER, sample=sample, cylinder="C1")
+            return
+        await self._ask(
+            sample_methods.CHOOSE_SIEVE, sample=sample, use=step.sieve_use, serial="40-A"
+        )
 
     async def _add_specimen(self, sample: str, stress_psi: float) -> None:
         self._specimens += 1

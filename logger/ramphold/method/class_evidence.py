@@ -9,6 +9,7 @@ import math
 import operator
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import accumulate, pairwise
 
 from ramphold.method.crush_class import CrushClass, StressPoint, classify
@@ -66,6 +67,7 @@ class ClassEvidence:
         found: the class by the rule.
         spread: of a single specimen near the limit, in %; None if it is not known.
         between: of the mean from one day and split to the next, in %; None if it is not known.
+        sieves_u_pct: standard uncertainty of each mean by the openings of the sieves, in %.
         stresses: each stress tested, lowest first; empty without a spread.
         classes: each class that the tested stresses can give, lowest first; empty likewise.
         findings: where the evidence is thin, besides the findings of `found`.
@@ -74,6 +76,7 @@ class ClassEvidence:
     found: CrushClass
     spread: Spread | None
     between: Spread | None
+    sieves_u_pct: float
     stresses: tuple[StressOdds, ...]
     classes: tuple[ClassOdds, ...]
     findings: tuple[str, ...]
@@ -98,6 +101,7 @@ def weigh_class(
     *,
     limit_pct: float = FINES_PCT,
     laboratory: Precision | None = None,
+    sieves_u_pct: float = 0.0,
 ) -> ClassEvidence:
     """Weigh the evidence for the crush class of a series.
 
@@ -106,6 +110,7 @@ def weigh_class(
         limit_pct: greatest mean fines in %.
         laboratory: the precision in % near the limit in this laboratory, as from a control sand.
             Its spread is pooled with that of the series itself.
+        sieves_u_pct: standard uncertainty of each mean by the openings of the sieves, in %.
 
     Raises:
         InputError: no specimens, or one whose stress or fines are not finite.
@@ -114,22 +119,24 @@ def weigh_class(
     found = classify(held, limit_pct=limit_pct)
     within, between = (laboratory.within, laboratory.between) if laboratory else (None, None)
     spread = _pooled(spread_at_limit(held, limit_pct), within)
-    if spread is None:
-        said = (_no_spread(found),)
-        return ClassEvidence(
-            found=found, spread=None, between=between, stresses=(), classes=(), findings=said
-        )
-    stresses = tuple(_odds(point, limit_pct, spread, between) for point in found.points)
-    # A repeat deviates from the truth as this series does, and independently of it.
-    again = [_passes(one.distance_pct, one.u_pct * math.sqrt(2), one.dof) for one in stresses]
-    classes = _classes(stresses, again)
+    stresses: tuple[StressOdds, ...] = ()
+    classes: tuple[ClassOdds, ...] = ()
+    findings: Iterable[str] = (_no_spread(found),)
+    if spread is not None:
+        means = [mean_spread(point.n, spread, between, sieves_u_pct) for point in found.points]
+        stresses = tuple(map(partial(_odds, limit_pct), found.points, means))
+        # A repeat deviates from the truth as this series does, and independently of it.
+        again = [_passes(one.distance_pct, one.u_pct * math.sqrt(2), one.dof) for one in stresses]
+        classes = _classes(stresses, again)
+        findings = _thin(found, spread, between, classes)
     return ClassEvidence(
         found=found,
         spread=spread,
         between=between,
+        sieves_u_pct=sieves_u_pct,
         stresses=stresses,
         classes=classes,
-        findings=tuple(_thin(found, spread, between, classes)),
+        findings=tuple(findings),
     )
 
 
@@ -145,23 +152,24 @@ def _deciding(found: CrushClass) -> slice:
     return slice(max(passed - 1, 0), passed + 1)
 
 
-def mean_spread(n: int, spread: Spread, between: Spread | None) -> Spread:
-    """The spread in % of a mean of `n` specimens of one day and split.
+def mean_spread(
+    n: int, spread: Spread, between: Spread | None, sieves_u_pct: float = 0.0
+) -> Spread:
+    """The spread in % of a mean of `n` specimens of one day, split and pair of sieves.
 
     Source of its degrees of freedom: Welch and Satterthwaite, JCGM 100:2008 G.4.1, from memory.
     """
     single = spread.sd**2 / n
-    if between is None or not between.sd:
-        return Spread(sd=math.sqrt(single), dof=spread.dof)
-    variance = single + between.sd**2
-    parts = single**2 / spread.dof + between.sd**4 / between.dof
+    variance = single + sieves_u_pct**2
+    parts = single**2 / spread.dof
+    if between is not None and between.sd:
+        variance += between.sd**2
+        parts += between.sd**4 / between.dof
     return Spread(sd=math.sqrt(variance), dof=variance**2 / parts if parts else math.inf)
 
 
-def _odds(
-    point: StressPoint, limit_pct: float, spread: Spread, between: Spread | None
-) -> StressOdds:
-    mean, gap_pct = mean_spread(point.n, spread, between), limit_pct - point.mean_pct
+def _odds(limit_pct: float, point: StressPoint, mean: Spread) -> StressOdds:
+    gap_pct = limit_pct - point.mean_pct
     return StressOdds(
         stress_psi=point.stress_psi,
         distance_pct=gap_pct,

@@ -68,8 +68,11 @@ class EquipmentKind:
         *,
         measured: float | None = None,
         nominal: float | None = None,
+        overdue_since: str | None = None,
     ) -> Wear | None:
         """Wear by uses, days and a measure: as measured and nominal, in the unit of the records.
+
+        `overdue_since` is the last day before an inspection that was due, where that day is past.
 
         A bore wider by a share lowers the stress of a force by about twice that share.
 
@@ -87,10 +90,13 @@ class EquipmentKind:
         counts = list(self._counts(uses, days, measured, nominal))
         return Wear(
             used_pct=max(100 * used / limit for used, limit, _ in counts),
-            due=tuple(
-                f"{words}: expected {limit:g} or less"
-                for used, limit, words in counts
-                if over(used, limit)
+            due=(
+                *(
+                    f"{words}: expected {limit:g} or less"
+                    for used, limit, words in counts
+                    if over(used, limit)
+                ),
+                *((f"its inspection was due on {overdue_since}",) if overdue_since else ()),
             ),
         )
 

@@ -141,7 +141,7 @@ def _equipment_row(one: EquipmentState, utc_ns: int) -> TableRow:
     unit = EQUIPMENT[check.equipment].unit
     due = wear.due if wear else ()
     cells = (
-        f"{check.equipment} {check.name}", f"{date(check.utc_ns)}, {check.operator}",
+        check.title, f"{date(check.utc_ns)}, {check.operator}",
         NONE if check.measured is None else f"{check.measured:g} {unit}",
         NONE if check.nominal is None else f"{check.nominal:g} {unit}",
         str(one.uses), check.finding if check.usable else f"{check.finding}; NOT USABLE",

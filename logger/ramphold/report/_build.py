@@ -15,6 +15,7 @@ from ramphold.report._method_section import method_blocks
 from ramphold.report._report_input import Issue, ReportInput
 from ramphold.report._result_section import result_blocks
 from ramphold.report._run_section import run_blocks
+from ramphold.report._sieve_section import sieve_pair_blocks
 from ramphold.report._specimen_section import specimen_blocks
 from ramphold.sample import SampleRecord
 
@@ -23,6 +24,7 @@ _SECTIONS: tuple[tuple[str, Callable[[ReportInput], Iterator[Block]]], ...] = (
     ("Crush resistance", result_blocks),
     ("Sample and method", method_blocks),
     ("Specimens", specimen_blocks),
+    ("Sieves of the cut and after the crush", sieve_pair_blocks),
     ("Uncertainty", budget_blocks),
     ("Sieve analysis", sieve_blocks),
     ("Preparation and bulk density", density_blocks),

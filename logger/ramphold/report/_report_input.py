@@ -10,7 +10,7 @@ from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT
 from ramphold.report._document import Letterhead
 from ramphold.report._uncertainty import BenchKnown, StressBudgets, stress_budgets
-from ramphold.sample import SampleRecord
+from ramphold.sample import SampleRecord, combined
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,8 +61,12 @@ class ReportInput:
         """Means, spread, and the class if the edition has classes; None until a specimen counts."""
         if not self.record.counted:
             return None
-        laboratory = self.record.bench.laboratory
-        return weigh_class(self.record.counted, limit_pct=self._about_pct, laboratory=laboratory)
+        return weigh_class(
+            self.record.counted,
+            limit_pct=self._about_pct,
+            laboratory=self.record.bench.laboratory,
+            sieves_u_pct=combined(self.record.sieve_components(self._about_pct)),
+        )
 
     @cached_property
     def known(self) -> BenchKnown:

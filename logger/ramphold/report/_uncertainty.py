@@ -115,7 +115,6 @@ class BenchKnown:
              "the friction of the ram's seals, often 1 to 3 % (common practice, no source)"),
             (self.record.bench.laboratory is None or self.record.bench.laboratory.between is None,
              "the deviation from one day and split to the next (no two control samples)"),
-            (True, "the openings of the sieve of the cut and of that after the crush"),
             (True,
              "the repeatability of the balance by itself (it is in the scatter of the specimens)"),
         )  # fmt: skip
@@ -229,6 +228,7 @@ def stress_budgets(
                 if laboratory is not None and laboratory.between is not None
                 else ()
             ),
+            *known.record.sieve_components(point.mean_pct, point.stress_psi),
             *_others(held, stress, curve),
         )
         fines = fines_budget(pan, charge, *others)

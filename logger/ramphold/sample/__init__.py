@@ -10,7 +10,13 @@ from ramphold.sample._bench_records import (
     PressWarned,
     Record,
 )
-from ramphold.sample._bench_state import BENCH_KINDS, BenchRecord, EquipmentState, bench_record
+from ramphold.sample._bench_state import (
+    BENCH_KINDS,
+    BenchRecord,
+    Blank,
+    EquipmentState,
+    bench_record,
+)
 from ramphold.sample._charge_aim import ChargeAim, charge_aim
 from ramphold.sample._control_sand import (
     NEWEST_CONTROLS,
@@ -40,6 +46,8 @@ from ramphold.sample._sample_records import (
     SampleReceived,
     ShakingEnded,
     ShakingStarted,
+    SieveChosen,
+    SieveUse,
     SpecimenAdded,
     StressPlanned,
     Tick,
@@ -48,11 +56,13 @@ from ramphold.sample._sample_records import (
 )
 from ramphold.sample._sample_state import SampleState, check_review, kind_name, state_of
 from ramphold.sample._shaker import Shaking, newest_shaking, standing_shakings
+from ramphold.sample._sieve_effect import combined
 from ramphold.sample._specimen_record import MassBalance, SpecimenRecord
 from ramphold.sample._standing_masses import check_weighing, net_g, standing
 from ramphold.sample._test_results import Density, Gravimetric, Preparation, Sieving, check_value
 from ramphold.sample._weighing_places import (
     CRUSH,
+    CUT,
     CYLINDER,
     DENSITY,
     PREPARATION,
@@ -65,6 +75,7 @@ from ramphold.sample._weighing_places import (
 __all__ = [
     "BENCH_KINDS",
     "CRUSH",
+    "CUT",
     "CYLINDER",
     "DENSITY",
     "NEWEST_CONTROLS",
@@ -72,6 +83,7 @@ __all__ = [
     "SIEVING",
     "BaseRecord",
     "BenchRecord",
+    "Blank",
     "CertificateTaken",
     "Chain",
     "ChargeAim",
@@ -109,6 +121,8 @@ __all__ = [
     "Shaking",
     "ShakingEnded",
     "ShakingStarted",
+    "SieveChosen",
+    "SieveUse",
     "Sieving",
     "SpecimenAdded",
     "SpecimenRecord",
@@ -128,6 +142,7 @@ __all__ = [
     "check_sample",
     "check_value",
     "check_weighing",
+    "combined",
     "control_days",
     "control_points",
     "corrected",

@@ -15,6 +15,7 @@ from ramphold.sample._sample_records import (
     SampleReceived,
     ShakingEnded,
     ShakingStarted,
+    SieveChosen,
     SpecimenAdded,
     StressPlanned,
     Ticked,
@@ -70,20 +71,36 @@ class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment che
     """A cell or a sieve was measured or inspected.
 
     Attributes:
-        equipment, name: which one; a sieve by its US number, or `pan`.
+        equipment, name: which one; a sieve by its serial.
+        sieve: US number of a sieve; None for a cell.
         measured, nominal: bore in inches, or mean opening in mm; None where it was only inspected.
+        measured_u, spread: standard uncertainty of the mean opening of a sieve, and the standard
+            deviation of its openings, in mm; None where not stated.
+        certificate: what a sieve's certificate calls it, with its class; empty without one.
         finding: what was found.
+        due: last day before the next inspection, ISO 8601; None where none is set.
         usable: whether it remains in use.
         new: whether it is new, so that its uses are counted from here.
     """
 
     equipment: Equipment
     name: str
+    sieve: int | None = None
     measured: float | None = None
     nominal: float | None = None
+    measured_u: float | None = None
+    spread: float | None = None
+    certificate: str = ""
     finding: str
+    due: str | None = None
     usable: bool = True
     new: bool = False
+
+    @property
+    def title(self) -> str:
+        """What it is and which one, as a person calls it."""
+        number = "" if self.sieve is None else f", No. {self.sieve}"
+        return f"{self.equipment} {self.name}{number}"
 
 
 class PressWarned(BaseRecord, frozen=True, kw_only=True, tag="press warning"):
@@ -134,6 +151,7 @@ Record = (
     | StressPlanned
     | MassTaken
     | CylinderChosen
+    | SieveChosen
     | SpecimenAdded
     | Ticked
     | ShakingStarted

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 from ramphold.method.precision import Precision, Spread
 from ramphold.method.wear import EQUIPMENT, Equipment, Wear
@@ -33,7 +34,8 @@ class EquipmentState:
 
     Attributes:
         check: the newest check.
-        uses: crushes of a cell since it was new; sievings of a sieve since its check.
+        uses: crushes of a cell since it was new; sievings of a sieve since its check. Where nobody
+            recorded which sieve was used, each of its number counts the sieving.
     """
 
     check: EquipmentChecked
@@ -47,7 +49,27 @@ class EquipmentState:
             max((utc_ns - check.utc_ns) // _NS_PER_DAY, 0),
             measured=check.measured,
             nominal=check.nominal,
+            overdue_since=check.due if check.due and _day(utc_ns) > check.due else None,
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blank:
+    """What a charge that was not crushed lost into the pan.
+
+    Attributes:
+        sample, specimen: their numbers.
+        size: of the sample.
+        cut, after: serials of the two sieves; empty where nobody recorded them.
+        fines_pct: what passed, in % of its charge.
+    """
+
+    sample: int
+    specimen: int
+    size: str
+    cut: str
+    after: str
+    fines_pct: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +83,7 @@ class BenchRecord:
         equipment: each cell and sieve that was ever checked.
         laboratory: the precision in % of the control sand; None where not known.
         warnings: those of the press while no run was live, in order.
+        blanks: those of other samples, oldest first; empty where they were not asked for.
     """
 
     certificates: tuple[CertificateTaken, ...] = ()
@@ -69,11 +92,25 @@ class BenchRecord:
     equipment: tuple[EquipmentState, ...] = ()
     laboratory: Precision | None = None
     warnings: tuple[PressWarning, ...] = ()
+    blanks: tuple[Blank, ...] = ()
 
     @property
     def own_spread(self) -> Spread | None:
         """Spread in % of single specimens of one control sample; None where not known."""
         return None if self.laboratory is None else self.laboratory.within
+
+    def sieves(self, number: int) -> tuple[EquipmentChecked, ...]:
+        """The newest check of each sieve of a US number that is in use, by serial."""
+        return tuple(
+            sorted(
+                (
+                    one.check
+                    for one in self.equipment
+                    if one.check.sieve == number and one.check.usable
+                ),
+                key=lambda check: check.name,
+            )
+        )
 
     def cylinder(self, name: str) -> CylinderCalibrated | None:
         """The newest calibration of a cylinder."""
@@ -86,15 +123,17 @@ class BenchRecord:
 
 def bench_record(
     records: Iterable[Record],
-    uses: Callable[[Equipment, str, int], int],
+    uses: Callable[[EquipmentChecked, int], int],
     laboratory: Precision | None = None,
+    blanks: tuple[Blank, ...] = (),
 ) -> BenchRecord:
     """Put the bench together from its own records.
 
     Args:
         records: the bench's, in the order they were written.
-        uses: how often a cell or sieve has been used since a time, UTC in ns.
+        uses: how often the cell or sieve of a check has been used since a time, UTC in ns.
         laboratory: the precision of the control sand.
+        blanks: those of all samples, oldest first.
     """
     held = tuple(records)
     since = _counted_from(held)
@@ -104,12 +143,17 @@ def bench_record(
         checks=tuple(one for one in held if isinstance(one, DailyCheckMade)),
         cylinders=tuple(cylinders.values()),
         equipment=tuple(
-            EquipmentState(check=one, uses=uses(*key, since.get(key, 0)))
+            EquipmentState(check=one, uses=uses(one, since.get(key, 0)))
             for key, one in _newest(held).items()
         ),
         laboratory=laboratory,
         warnings=press_warnings(held),
+        blanks=blanks,
     )
+
+
+def _day(utc_ns: int) -> str:
+    return datetime.fromtimestamp(utc_ns // 10**9, UTC).date().isoformat()
 
 
 def _counted_from(records: Iterable[Record]) -> dict[tuple[Equipment, str], int]:

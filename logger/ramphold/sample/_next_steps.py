@@ -9,12 +9,13 @@ from ramphold.method.gravimetric import TESTS
 from ramphold.method.sieves import find_size
 from ramphold.sample._charge_aim import ChargeAim, charge_aim
 from ramphold.sample._sample_record import SampleRecord
-from ramphold.sample._sample_records import Tick
+from ramphold.sample._sample_records import SieveUse, Tick
 from ramphold.sample._sample_state import SampleState
 from ramphold.sample._specimen_record import SpecimenRecord
 from ramphold.sample._standing_masses import Masses, standing
 from ramphold.sample._weighing_places import (
     CRUSH,
+    CUT,
     DENSITY,
     PREPARATION,
     SIEVING,
@@ -28,6 +29,7 @@ class Step(StrEnum):
 
     WEIGH = "weigh"
     CHOOSE_CYLINDER = "choose cylinder"
+    CHOOSE_SIEVE = "choose sieve"
     ENTER = "enter"
     PLAN = "plan a stress"
     ADD_SPECIMEN = "add specimen"
@@ -38,6 +40,9 @@ class Step(StrEnum):
     SHAKE = "shake"
     REVIEW = "review"
     REPORT = "report"
+
+
+_SIEVE_WORDS = {SieveUse.CUT: "of the cut", SieveUse.AFTER_CRUSH: "after the crush"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +56,7 @@ class NextStep:
         place: what to weigh.
         tick: what to confirm.
         what: the property to enter.
+        sieve_use: what the sieve to choose is for.
         stress_psi: target of the specimen to add.
         run: the run to decide on.
         not_before_utc_ns: when the shaker is done, UTC in ns.
@@ -63,6 +69,7 @@ class NextStep:
     place: WeighingPlace | None = None
     tick: Tick | None = None
     what: str | None = None
+    sieve_use: SieveUse | None = None
     stress_psi: float | None = None
     run: int | None = None
     not_before_utc_ns: int | None = None
@@ -88,6 +95,8 @@ def _of_test(record: SampleRecord, held: Masses, test: str) -> Iterator[NextStep
     """The next step of a test as a whole, where it has one."""
     if test == PREPARATION:
         yield from _in_turn(held, test, ("received", "split", "dried"))
+    elif test == CUT:
+        yield from _in_turn(held, test, ("sieved", "kept", "discarded"))
     elif test == SIEVING:
         yield from _first(_sieving_steps(record, held))
     elif test == DENSITY:
@@ -165,8 +174,8 @@ def _stresses(record: SampleRecord) -> Iterator[NextStep]:
         if len(there) < planned.replicates:
             yield NextStep(
                 step=Step.ADD_SPECIMEN,
-                text=f"add specimen {len(there) + 1} of {planned.replicates} "
-                f"at {planned.stress_psi:g} psi",
+                text=f"add {'specimen' if planned.stress_psi else 'blank'} {len(there) + 1} "
+                f"of {planned.replicates} at {planned.stress_psi:g} psi",
                 stress_psi=planned.stress_psi,
             )
     if not record.plan:
@@ -184,7 +193,12 @@ def _specimen_steps(
     record: SampleRecord, held: Masses, one: SpecimenRecord, at_press: int | None
 ) -> Iterator[NextStep | None]:
     number, run = one.number, one.run
+    if one.is_blank:
+        yield from _blank_steps(record, held, one)
+        return
     if run is None or run.verdict is None:
+        if one.cut_sieve is None:
+            yield _sieve(record, one, SieveUse.CUT)
         yield _tick(one, Tick.CUT)
         charge = _weigh(held, WeighingPlace(test=CRUSH, item="charge", specimen=number))
         yield charge and replace(charge, charge=charge_aim(record, number))
@@ -199,11 +213,44 @@ def _specimen_steps(
     if run.verdict != "pass" and one.decision is None:
         text = f"decide whether run {run.run} counts: it failed its assessment"
         yield NextStep(step=Step.DECIDE, text=text, specimen=number, run=run.run)
+    yield from _sieve_steps(record, held, one)
+
+
+def _blank_steps(
+    record: SampleRecord, held: Masses, one: SpecimenRecord
+) -> Iterator[NextStep | None]:
+    if one.cut_sieve is None:
+        yield _sieve(record, one, SieveUse.CUT)
+    yield _tick(one, Tick.CUT)
+    charge = _weigh(held, WeighingPlace(test=CRUSH, item="charge", specimen=one.number))
+    yield charge and replace(charge, charge=charge_aim(record, one.number))
+    yield from _sieve_steps(record, held, one)
+
+
+def _sieve_steps(
+    record: SampleRecord, held: Masses, one: SpecimenRecord
+) -> Iterator[NextStep | None]:
+    """The sieve after the crush, its time on the shaker, and the pan."""
     if one.shaking is None and one.balance.pan_g is None:
+        if one.crush_sieve is None:
+            yield _sieve(record, one, SieveUse.AFTER_CRUSH)
         minutes = record.edition.sieve_s / 60
         text = f"shake on the sieve for {minutes:g} minutes"
-        yield NextStep(step=Step.SHAKE, text=text, specimen=number)
+        yield NextStep(step=Step.SHAKE, text=text, specimen=one.number)
     yield from _pan_steps(record, held, one)
+
+
+def _sieve(record: SampleRecord, one: SpecimenRecord, use: SieveUse) -> NextStep | None:
+    """Choose the sieve for a use, where the bench has one of the finer number in use."""
+    fine = find_size(record.sample.size).fine
+    if not record.bench.sieves(fine):
+        return None
+    return NextStep(
+        step=Step.CHOOSE_SIEVE,
+        text=f"choose the No. {fine} sieve {_SIEVE_WORDS[use]}",
+        specimen=one.number,
+        sieve_use=use,
+    )
 
 
 def _pan_steps(

@@ -8,9 +8,9 @@ from ramphold.method.limits import over
 from ramphold.method.sieves import find_size
 from ramphold.sample._sample_record import SampleRecord
 from ramphold.sample._sample_records import SampleReceived
-from ramphold.sample._weighing_places import CRUSH, DENSITY, PREPARATION, SIEVING
+from ramphold.sample._weighing_places import CRUSH, CUT, DENSITY, PREPARATION, SIEVING
 
-_TESTS = (PREPARATION, SIEVING, DENSITY, CRUSH, *TESTS, *PROPERTIES)
+_TESTS = (PREPARATION, SIEVING, DENSITY, CUT, CRUSH, *TESTS, *PROPERTIES)
 
 
 def check_sample(sample: SampleReceived) -> None:

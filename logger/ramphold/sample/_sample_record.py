@@ -10,8 +10,10 @@ from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.editions import Edition, find_edition
 from ramphold.method.entered import Entered
 from ramphold.method.limits import CrushLimit
+from ramphold.method.sieves import find_size
+from ramphold.method.uncertainty import Component
 from ramphold.sample._bench_records import Record
-from ramphold.sample._bench_state import BenchRecord
+from ramphold.sample._bench_state import BenchRecord, Blank
 from ramphold.sample._sample_corrections import corrected
 from ramphold.sample._sample_records import (
     ControlAnswered,
@@ -23,12 +25,14 @@ from ramphold.sample._sample_records import (
     RunDecided,
     SampleCorrected,
     SampleReceived,
+    SieveChosen,
     SpecimenAdded,
     StressPlanned,
     ValueEntered,
 )
 from ramphold.sample._sample_state import SampleState, kind_name, state_of
 from ramphold.sample._shaker import Shaking, newest_shaking
+from ramphold.sample._sieve_effect import blanks, blanks_for, combined, sieve_components
 from ramphold.sample._specimen_record import SpecimenRecord, specimen_record
 from ramphold.sample._standing_masses import standing
 from ramphold.sample._test_results import (
@@ -68,6 +72,7 @@ class SampleRecord:
         plan: the stresses planned, lowest first.
         specimens: in the order in which they were recorded.
         sieve_shaking: the last one of the sieve analysis.
+        sieves: every choice of the sieves of the cut and after the crush, in order.
         corrections: every correction of a mass, a value or a statement about the sample.
         decisions, exclusions: every one, in order, withdrawn ones too.
         answers: to signals of the control chart at this sample, in order.
@@ -90,6 +95,7 @@ class SampleRecord:
     plan: tuple[StressPlanned, ...]
     specimens: tuple[SpecimenRecord, ...]
     sieve_shaking: Shaking | None
+    sieves: tuple[SieveChosen, ...]
     corrections: tuple[SampleCorrected | MassTaken | ValueEntered, ...]
     decisions: tuple[RunDecided, ...]
     exclusions: tuple[ExclusionDecided, ...]
@@ -116,6 +122,33 @@ class SampleRecord:
         )
 
     @property
+    def blanks(self) -> tuple[Blank, ...]:
+        """Its own blanks."""
+        return blanks(self.sample.sample, self.sample.size, self.specimens)
+
+    def blanks_for(self, one: SpecimenRecord) -> tuple[Blank, ...]:
+        """The blanks that hold for a specimen: its sample's, or the newest of its two sieves."""
+        others = tuple(b for b in self.bench.blanks if b.sample != self.sample.sample)
+        return blanks_for(one, self.sample.sample, self.sample.size, (*others, *self.blanks))
+
+    def sieve_components(
+        self, fines_pct: float, stress_psi: float | None = None
+    ) -> tuple[Component, ...]:
+        """What the openings of the sieves do to mean fines in %, at one stress or at any."""
+        counted = [
+            one
+            for one in self.specimens
+            if one.counts and stress_psi in (None, one.added.target_psi)
+        ]
+        return sieve_components(
+            find_size(self.sample.size),
+            self.sieving.masses_g,
+            counted,
+            {one.number: self.blanks_for(one) for one in counted},
+            fines_pct,
+        )
+
+    @property
     def certificates_cited(self) -> frozenset[str]:
         """Ids of the certificates behind its runs and masses."""
         of_runs = {name for one in self.specimens for run in one.runs for name in run.certificates}
@@ -130,7 +163,12 @@ class SampleRecord:
         limit_pct = self.edition.class_fines_pct
         if not self.counted or limit_pct is None:
             return None
-        return weigh_class(self.counted, limit_pct=limit_pct, laboratory=self.bench.laboratory)
+        return weigh_class(
+            self.counted,
+            limit_pct=limit_pct,
+            laboratory=self.bench.laboratory,
+            sieves_u_pct=combined(self.sieve_components(limit_pct)),
+        )
 
     @property
     def suggested(self) -> CrushLimit | None:
@@ -163,6 +201,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         plan=_plan(_of(records, StressPlanned)),
         specimens=_specimens(sample, records, bulk.bulk_density_g_cm3),
         sieve_shaking=newest_shaking(records, None),
+        sieves=_of(records, SieveChosen),
         corrections=tuple(
             one
             for one in records
@@ -217,6 +256,7 @@ def _specimens(
         specimen_record(
             added,
             of[added.specimen],
+            sieves=_of(records, SieveChosen),
             target_g=charge_target_g(edition, bulk_density_g_cm3, added.bore_in),
             tolerance_g=sample.charge_tolerance_g,
         )

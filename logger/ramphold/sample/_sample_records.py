@@ -29,6 +29,13 @@ class Tick(StrEnum):
     ZEROED = "load zeroed before contact"
 
 
+class SieveUse(StrEnum):
+    """What a sieve of the finer primary number is used for."""
+
+    CUT = "cut"
+    AFTER_CRUSH = "after the crush"
+
+
 class BaseRecord(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"):
     """One fact.
 
@@ -134,8 +141,29 @@ class CylinderChosen(BaseRecord, frozen=True, kw_only=True, tag="density cylinde
     calibration: int
 
 
+class SieveChosen(BaseRecord, frozen=True, kw_only=True, tag="sieve"):
+    """Which sieve the sample is cut on, or sieved on after the crush, from now on.
+
+    Attributes:
+        use: which of the two.
+        serial, sieve: its serial and its US number.
+        check: the record of its newest check.
+        opening_mm, opening_u_mm: measured mean opening and its standard uncertainty in mm, by that
+            check; None where not measured, or not stated.
+    """
+
+    use: SieveUse
+    serial: str
+    sieve: int
+    check: int
+    opening_mm: float | None = None
+    opening_u_mm: float | None = None
+
+
 class SpecimenAdded(BaseRecord, frozen=True, kw_only=True, tag="specimen"):
     """A charge to be crushed at a stress in psi, in a cell whose bore is in inches.
+
+    A stress of 0 psi makes it a blank: it is sieved without a crush.
 
     `specimen` is its number on this bench, from 1; 0 until it is kept. `press` and `cell` name the
     equipment, for the control chart and the wear of the cell.
@@ -228,11 +256,9 @@ class ReportIssued(BaseRecord, frozen=True, kw_only=True, tag="report"):
     Attributes:
         revision: from 1; a later one supersedes the earlier ones.
         changes: what differs from the revision before; empty for the first.
-        sha256, pdf_sha256: of the issued HTML and of the PDF beside it, without the seal that is
-            added afterwards, in hex; empty where there was none.
+        sha256: of the issued file, in hex.
     """
 
     revision: int
     changes: str = ""
     sha256: str = ""
-    pdf_sha256: str = ""

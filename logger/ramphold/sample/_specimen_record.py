@@ -7,12 +7,16 @@ from typing import TypeVar
 from ramphold.errors import InputError
 from ramphold.method.fines import fines_pct
 from ramphold.method.limits import over
+from ramphold.method.sieve_openings import blank_finding
 from ramphold.sample._bench_records import Record
 from ramphold.sample._run_records import RunFinished
 from ramphold.sample._sample_records import (
     ExclusionDecided,
     MassTaken,
     RunDecided,
+    ShakingStarted,
+    SieveChosen,
+    SieveUse,
     SpecimenAdded,
     Tick,
     Ticked,
@@ -57,6 +61,8 @@ class SpecimenRecord:
         decision: the newest decision about that run.
         exclusion: the decision that excludes it, where one does.
         shaking: the last one after its crush.
+        cut_sieve, crush_sieve: the sieves of the cut and after the crush; None where nobody chose
+            one before the charge was weighed, or before it was last shaken.
         fines_pct: fines in % of the charge; None until all is weighed, or where the masses can't
             be right.
         counts: whether it counts for the result.
@@ -73,6 +79,8 @@ class SpecimenRecord:
     decision: RunDecided | None
     exclusion: ExclusionDecided | None
     shaking: Shaking | None
+    cut_sieve: SieveChosen | None
+    crush_sieve: SieveChosen | None
     fines_pct: float | None
     counts: bool
     because: str
@@ -84,34 +92,44 @@ class SpecimenRecord:
         return self.added.specimen
 
     @property
+    def is_blank(self) -> bool:
+        """Whether it is sieved without a crush, to show what passes whole."""
+        return not self.added.target_psi
+
+    @property
     def run(self) -> RunFinished | None:
         """The run that is judged."""
         return self.runs[-1] if self.runs else None
 
 
 def specimen_record(
-    added: SpecimenAdded, records: Iterable[Record], *, target_g: float | None, tolerance_g: float
+    added: SpecimenAdded,
+    records: Iterable[Record],
+    *,
+    sieves: Sequence[SieveChosen],
+    target_g: float | None,
+    tolerance_g: float,
 ) -> SpecimenRecord:
     """Put a specimen together from its records, in the order they were written.
 
     Args:
         added: its first record.
         records: all that name it.
+        sieves: every choice of a sieve for its sample.
         target_g: target charge in g, where it is known.
         tolerance_g: how far its charge may be from the target.
     """
     held = tuple(records)
     masses = tuple(one for one in held if isinstance(one, MassTaken))
     runs = tuple(one for one in held if isinstance(one, RunFinished))
-    decision = _last(held, RunDecided)
-    exclusion = _last(held, ExclusionDecided)
-    exclusion = exclusion if exclusion is not None and exclusion.excluded else None
-    if decision is not None and (not runs or decision.run != runs[-1].run):
-        decision = None
+    decision, exclusion = _decided(held, runs)
     ticks = {one.what: one.done for one in held if isinstance(one, Ticked)}
     balance = _balance(masses, added.specimen)
     fines = _fines(balance)
-    why_not = _why_not(runs, decision, exclusion, balance, fines)
+    crushed = bool(added.target_psi)
+    why_not = _why_not(runs, decision, exclusion, balance, crushed=crushed)
+    findings = _findings(ticks, runs, masses, target_g, tolerance_g)
+    shaking = newest_shaking(held, added.specimen)
     return SpecimenRecord(
         added=added,
         target_g=target_g,
@@ -121,16 +139,40 @@ def specimen_record(
         runs=runs,
         decision=decision,
         exclusion=exclusion,
-        shaking=newest_shaking(held, added.specimen),
+        shaking=shaking,
+        cut_sieve=_sieve(sieves, SieveUse.CUT, *(one for one in masses if one.item == "charge")),
+        crush_sieve=_sieve(sieves, SieveUse.AFTER_CRUSH, *([shaking.started] if shaking else [])),
         fines_pct=fines,
         counts=why_not is None,
         because=why_not or _why(decision),
-        findings=tuple(_findings(ticks, runs, masses, target_g, tolerance_g)),
+        findings=tuple(findings if crushed else _blank_findings(fines)),
     )
+
+
+def _decided(
+    records: Sequence[Record], runs: Sequence[RunFinished]
+) -> tuple[RunDecided | None, ExclusionDecided | None]:
+    """The newest decision about the last run, and the exclusion that stands."""
+    decision, exclusion = _last(records, RunDecided), _last(records, ExclusionDecided)
+    if decision is not None and (not runs or decision.run != runs[-1].run):
+        decision = None
+    return decision, exclusion if exclusion is not None and exclusion.excluded else None
 
 
 def _last(records: Sequence[Record], kind: type[T]) -> T | None:
     return next((one for one in reversed(records) if isinstance(one, kind)), None)
+
+
+def _sieve(
+    chosen: Sequence[SieveChosen], use: SieveUse, *used: MassTaken | ShakingStarted
+) -> SieveChosen | None:
+    """The newest choice for a use before the first record of that use; of all before there is."""
+    held = [
+        one
+        for one in chosen
+        if one.use is use and all(one.record < first.record for first in used[:1])
+    ]
+    return held[-1] if held else None
 
 
 def _balance(masses: Sequence[MassTaken], specimen: int) -> MassBalance:
@@ -167,17 +209,20 @@ def _why_not(
     decision: RunDecided | None,
     exclusion: ExclusionDecided | None,
     balance: MassBalance,
-    fines: float | None,
+    *,
+    crushed: bool,
 ) -> str | None:
     """Why it does not count; None where it does."""
     if exclusion is not None:
         return f"left out by {exclusion.operator}: {exclusion.reason}"
+    if not crushed:
+        return "a blank: sieved without a crush"
     if not runs:
         return "not crushed yet"
     why_not = _run_why_not(runs[-1], decision)
     if why_not is None and (balance.charge_g is None or balance.pan_g is None):
         return "not all masses are weighed yet"
-    if why_not is None and fines is None:
+    if why_not is None and _fines(balance) is None:
         return "its masses can't be right: correct one"
     return why_not
 
@@ -196,6 +241,12 @@ def _why(decision: RunDecided | None) -> str:
     if decision is None:
         return "its run is within every limit"
     return f"its run counts, decided by {decision.operator}: {decision.reason}"
+
+
+def _blank_findings(fines: float | None) -> Iterable[str]:
+    said = None if fines is None else blank_finding(fines)
+    if said is not None:
+        yield said
 
 
 def _findings(

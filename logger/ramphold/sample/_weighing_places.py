@@ -11,12 +11,14 @@ from ramphold.method.gravimetric import TESTS
 from ramphold.method.sieves import OPENINGS_MM
 
 PREPARATION, SIEVING, DENSITY = "preparation", "sieve analysis", "bulk density"
+CUT = "cut"
 CRUSH, CYLINDER = "crush", "cylinder"
 
 _ITEMS = {
     PREPARATION: ("received", "split", "washed", "dried"),
     SIEVING: ("charge", *map(str, OPENINGS_MM), "pan"),
     DENSITY: ("fill",),
+    CUT: ("sieved", "kept", "discarded"),
     CRUSH: ("charge", "pan", "retained"),
     **dict.fromkeys(TESTS, ("before", "after")),
 }
@@ -34,8 +36,8 @@ class WeighingPlace(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """What a mass belongs to.
 
     Attributes:
-        test: `preparation`, `sieve analysis`, `bulk density`, `crush`, `cylinder` or a test of
-            `method.gravimetric`.
+        test: `preparation`, `sieve analysis`, `bulk density`, `cut`, `crush`, `cylinder` or a test
+            of `method.gravimetric`.
         item: the item of the test, such as a sieve's number or `pan`; of `cylinder`, its name.
         load: empty vessel, full vessel, or the proppant alone.
         specimen: number of the specimen; with `crush` only.

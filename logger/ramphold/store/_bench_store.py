@@ -4,8 +4,11 @@ from ramphold.sample import (
     BENCH_KINDS,
     NEWEST_CONTROLS,
     BenchRecord,
+    Blank,
     ControlPoint,
     Equipment,
+    EquipmentChecked,
+    SampleRecord,
     Shaking,
     bench_record,
     control_points,
@@ -22,20 +25,24 @@ _SHAKEN_SINCE = 2000
 _BENCH_KINDS = ", ".join(f"'{kind_name(kind)}'" for kind in BENCH_KINDS)
 _CRUSHES = (
     "SELECT count(*) FROM records JOIN runs ON runs.specimen = records.specimen "
-    "WHERE kind = 'specimen' AND body ->> '$.cell' = ? AND body ->> '$.cell' <> '' "
-    "AND started_utc_ns > ? AND state = 'complete'"
+    "WHERE kind = 'specimen' AND body ->> '$.cell' = :name AND body ->> '$.cell' <> '' "
+    "AND started_utc_ns > :since AND state = 'complete'"
 )
-# Each sieve analysis weighs a sieve once with what it holds. After a crush the pan is weighed under
-# the finer sieve of the sample's size.
+# Each sieve analysis weighs a sieve once with what it holds; nobody records which one of a number
+# it was. After a crush the pan is weighed under the sieve that was chosen, or, where none was,
+# under one of the finer number of the sample's size. A sieve of the cut is used once for each
+# choice.
 _SIEVINGS = (
-    "SELECT count(*) FROM records mass JOIN records receipt "
-    "ON receipt.sample = mass.sample AND receipt.kind = 'sample' "
-    "WHERE mass.kind = 'mass' AND ? = CASE mass.body ->> '$.test' "
-    "WHEN 'sieve analysis' THEN mass.body ->> '$.item' WHEN 'crush' "
-    "THEN iif(mass.body ->> '$.item' = 'pan', substr(receipt.body ->> '$.size', "
-    "instr(receipt.body ->> '$.size', '/') + 1), '') END "
-    "AND mass.body ->> '$.utc_ns' > ? AND mass.body ->> '$.load' <> 'tare' "
-    "AND mass.body ->> '$.corrects' IS NULL"
+    "SELECT count(*) FROM records use LEFT JOIN records receipt "
+    "ON receipt.sample = use.sample AND receipt.kind = 'sample' WHERE CASE use.kind "
+    "WHEN 'sieve' THEN use.body ->> '$.use' = 'cut' AND use.body ->> '$.serial' = :name "
+    "ELSE use.body ->> '$.load' <> 'tare' AND use.body ->> '$.corrects' IS NULL "
+    "AND CASE use.body ->> '$.test' WHEN 'sieve analysis' THEN use.body ->> '$.item' = :sieve "
+    "WHEN 'crush' THEN use.body ->> '$.item' = 'pan' AND ifnull((SELECT body ->> '$.serial' "
+    "FROM records WHERE kind = 'sieve' AND sample = use.sample AND id < use.id "
+    "AND body ->> '$.use' = 'after the crush' ORDER BY id DESC LIMIT 1), :name) = :name "
+    "AND substr(receipt.body ->> '$.size', instr(receipt.body ->> '$.size', '/') + 1) = :sieve "
+    "END END AND use.kind IN ('mass', 'sieve') AND use.body ->> '$.utc_ns' > :since"
 )
 
 
@@ -50,12 +57,12 @@ class BenchStore:
         self._records = records
 
     def record(self, *, spread: bool = False) -> BenchRecord:
-        """Certificates, checks, cylinders, wear and warnings of the bench, its spread if wanted."""
+        """The bench; with `spread` also its own precision and the blanks, which cost a reading."""
         found = self._records.where(f"sample IS NULL AND kind IN ({_BENCH_KINDS})")
-        laboratory = None
-        if spread:
-            laboratory = laboratory_precision(self.control_points(NEWEST_CONTROLS))
-        return bench_record(found, self._uses, laboratory)
+        if not spread:
+            return bench_record(found, self._uses)
+        laboratory = laboratory_precision(self.control_points(NEWEST_CONTROLS))
+        return bench_record(found, self._uses, laboratory, self._blanks())
 
     def control_points(self, newest: int = -1) -> tuple[ControlPoint, ...]:
         """The specimens of the newest control samples, or of all, the oldest run first."""
@@ -64,11 +71,7 @@ class BenchStore:
             "ORDER BY id DESC LIMIT ?",
             (newest,),
         )
-        nothing, records = BenchRecord(), self._records
-        return control_points(
-            sample_record(records.of_sample(sample), nothing, records.chain(sample))
-            for (sample,) in rows
-        )
+        return control_points(self._bare(sample) for (sample,) in rows)
 
     def shakings(self) -> tuple[Shaking, ...]:
         """The shakings that have not ended, the earliest planned end first."""
@@ -80,7 +83,22 @@ class BenchStore:
             )
         )
 
-    def _uses(self, kind: Equipment, name: str, since_utc_ns: int) -> int:
-        sql = _CRUSHES if kind is Equipment.CELL else _SIEVINGS
-        ((count,),) = self._connection.rows(sql, (name, since_utc_ns))
+    def _blanks(self) -> tuple[Blank, ...]:
+        """The blanks of the newest samples that have any, oldest first."""
+        rows = self._connection.rows(
+            "SELECT DISTINCT sample FROM records WHERE kind = 'specimen' AND sample IS NOT NULL "
+            "AND body ->> '$.target_psi' = 0 ORDER BY sample DESC LIMIT ?",
+            (NEWEST_CONTROLS,),
+        )
+        return tuple(blank for (sample,) in reversed(rows) for blank in self._bare(sample).blanks)
+
+    def _bare(self, sample: int) -> SampleRecord:
+        """A sample without its bench."""
+        records = self._records
+        return sample_record(records.of_sample(sample), BenchRecord(), records.chain(sample))
+
+    def _uses(self, check: EquipmentChecked, since_utc_ns: int) -> int:
+        sql = _CRUSHES if check.equipment is Equipment.CELL else _SIEVINGS
+        given = {"name": check.name, "sieve": str(check.sieve), "since": since_utc_ns}
+        ((count,),) = self._connection.rows(sql, given)
         return int(count)

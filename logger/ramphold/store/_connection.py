@@ -31,7 +31,7 @@ class Statements:
         """Run one statement for each row, inside a transaction."""
         self.db.conn.executemany(sql, rows)
 
-    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
+    def rows(self, sql: str, values: Sequence[Any] | dict[str, Any] = ()) -> list[tuple[Any, ...]]:
         """All rows of a query."""
         return self.db.execute(sql, values).fetchall()
 
@@ -111,7 +111,7 @@ class StoreConnection(Statements):
             finally:
                 self.db.execute("ROLLBACK")
 
-    def rows(self, sql: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
+    def rows(self, sql: str, values: Sequence[Any] | dict[str, Any] = ()) -> list[tuple[Any, ...]]:
         """All rows of a query."""
         with self.errors():
             return super().rows(sql, values)

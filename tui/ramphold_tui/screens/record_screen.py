@@ -88,7 +88,7 @@ class RecordScreen(PlaceScreen):
     @on(ScreenResume)
     def show_records(self) -> None:
         """Show what was read last, unless the screen has no widgets yet or is losing them."""
-        if self.is_whole:
+        if self.children and self.app.is_running:
             self.draw_records()
 
     def draw_records(self) -> None:

@@ -5,13 +5,20 @@ from textual.app import ComposeResult
 
 from ramphold.control import sample_methods, shaker_methods, specimen_methods
 from ramphold.errors import RampholdError
-from ramphold.sample import NextStep, Step
+from ramphold.method.sieves import find_size
+from ramphold.sample import NextStep, SieveUse, Step
 from ramphold_tui.screens.parts_screen import PartsScreen
 from ramphold_tui.view import keys, worksheet_parts
 from ramphold_tui.view.decisions import decisions
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.forms import plan_form, reason_form, review_form, value_form
-from ramphold_tui.view.step_words import enter_words, large_step, starts_run, step_words
+from ramphold_tui.view.step_words import (
+    enter_words,
+    large_step,
+    sieve_option,
+    starts_run,
+    step_words,
+)
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 from ramphold_tui.widgets import BigText, Rows, WordLine
 
@@ -180,6 +187,8 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
                 self.say(f"the shaker runs from now, {started.planned_s / 60:g} min: T shows it")
         elif step.step is Step.CHOOSE_CYLINDER:
             await self._choose_cylinder(sample, by)
+        elif step.sieve_use is not None:
+            await self._choose_sieve(sample, step.sieve_use, by)
         elif step.what is not None:
             await self._enter(sample, step.what, by)
 
@@ -198,6 +207,23 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         )
         if done := await self.do(sample_methods.CHOOSE_CYLINDER, wanted, "not chosen"):
             self.say(f"density is measured with cylinder {done.cylinder}")
+
+    async def _choose_sieve(self, sample: int, use: SieveUse, by: str) -> None:
+        """The sieve for a use; without a question where one of its number is in use."""
+        record = self.workspace.sheet.record if self.workspace.sheet else None
+        there = record.bench.sieves(find_size(record.sample.size).fine) if record else ()
+        chosen: int | None = 0
+        if len(there) != 1:
+            title = f"Sieve No. {there[0].sieve}: {use}" if there else "Sieve"
+            chosen = await self.pick(title, [sieve_option(one) for one in there])
+        if chosen is None:
+            self.say("no sieve was chosen")
+            return
+        wanted = sample_methods.ChooseSieveParams(
+            sample=sample, use=use, serial=there[chosen].name, operator=by
+        )
+        if done := await self.do(sample_methods.CHOOSE_SIEVE, wanted, "not chosen"):
+            self.say(f"sieve {done.serial}, {done.use}; for this sample from now on")
 
     async def _enter(self, sample: int, what: str, by: str) -> None:
         typed = await self.fill_in(value_form(what))

@@ -149,7 +149,7 @@ def _worn(book: BenchRecord, utc_ns: int) -> list[Meter]:
 
 
 def _wear(state: EquipmentState, utc_ns: int) -> Meter:
-    label = f"{state.check.equipment} {state.check.name}"
+    label = state.check.title
     uses = f"{state.uses} use{'' if state.uses == 1 else 's'}"
     if not state.check.usable:
         text = f"out of use: {state.check.finding}"

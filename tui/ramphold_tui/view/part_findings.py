@@ -25,7 +25,10 @@ def test_findings(record: SampleRecord, test: str) -> str:
 
 
 def stress_findings(record: SampleRecord, stress_psi: float) -> str:
-    """How many specimens of a stress count, and their mean fines."""
+    """How many specimens of a stress count, and their mean fines; of blanks, what passed whole."""
+    if not stress_psi:
+        passed = [blank.fines_pct for blank in record.blanks]
+        return f"{fmean(passed):.2f} % pass uncrushed" if passed else ""
     counted = [fines for psi, fines in record.counted if psi == stress_psi]
     planned = sum(one.replicates for one in record.plan if one.stress_psi == stress_psi)
     count = f"{len(counted)} of {planned} count" if planned else f"{len(counted)} count"

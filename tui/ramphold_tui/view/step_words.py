@@ -2,11 +2,12 @@
 
 from ramphold import sample
 from ramphold.method.gravimetric import TESTS
-from ramphold.sample import Load, NextStep, Step, Tick, WeighingPlace
+from ramphold.sample import EquipmentChecked, Load, NextStep, Step, Tick, WeighingPlace
 
 #: A step in letters that are read from two metres; what is to be weighed has letters of its own.
 LARGE = {
     Step.CHOOSE_CYLINDER: "CYLINDER",
+    Step.CHOOSE_SIEVE: "SIEVE",
     Step.ENTER: "ENTER",
     Step.PLAN: "PLAN",
     Step.ADD_SPECIMEN: "SPECIMEN",
@@ -21,6 +22,7 @@ LARGE = {
 _ENTER = {
     Step.WEIGH: "Enter: to the balance",
     Step.CHOOSE_CYLINDER: "Enter: choose it",
+    Step.CHOOSE_SIEVE: "Enter: choose it",
     Step.ENTER: "Enter: type it",
     Step.PLAN: "Enter: plan it",
     Step.ADD_SPECIMEN: "Enter: record it",
@@ -42,6 +44,9 @@ _PREPARED = {
     "split": "the split portion",
     "washed": "the washed portion",
     "dried": "the dried portion",
+    "sieved": "what goes on the sieves of the cut",
+    "kept": "what the cut keeps",
+    "discarded": "what the cut discards",
 }
 
 
@@ -100,12 +105,20 @@ def place_words(place: WeighingPlace) -> str:
             words = f"what the sieve retained{in_vessel}"
         case sample.CRUSH, _:
             words = f"the charge{in_vessel}"
-        case sample.PREPARATION, item:
+        case ((sample.PREPARATION | sample.CUT), item):
             words = f"{_PREPARED[item]}{in_vessel}"
         case test, item:
             kind = TESTS[test]
             words = f"{kind.before if item == 'before' else kind.after}{in_vessel}"
     return words
+
+
+def sieve_option(check: EquipmentChecked) -> str:
+    """A sieve to choose, in one line."""
+    opening = "opening not measured"
+    if check.measured is not None:
+        opening = f"mean opening {check.measured:.4f} mm"
+    return f"{check.name}: {opening}" + (f", due {check.due}" if check.due else "")
 
 
 def large_place(place: WeighingPlace) -> str:

@@ -95,7 +95,8 @@ def specimens_at(found: Iterable[WorksheetPart], stress_psi: float | None) -> in
 def full_name(part: WorksheetPart) -> str:
     """Its name, with the stress of a specimen, for use outside the list."""
     if part.specimen is not None:
-        return f"{part.name} at {formats.psi(part.specimen.added.target_psi)}"
+        stress_psi = part.specimen.added.target_psi
+        return f"{part.name} at {formats.psi(stress_psi)}" if stress_psi else f"blank {part.name}"
     return part.name
 
 
@@ -107,13 +108,14 @@ def key_of_specimen(number: int) -> str:
 def proposed_specimen(record: SampleRecord, stress_psi: float | None) -> dict[str, str]:
     """Label, stress, bore and cell of the next specimen, by field of its form."""
     planned = [one.stress_psi for one in record.plan]
-    psi = stress_psi or next(iter(planned), None)
+    psi = stress_psi if stress_psi is not None else next(iter(planned), None)
     last = record.specimens[-1].added if record.specimens else None
     found = {} if last is None else {"bore": f"{last.bore_in:g}in", "cell": last.cell}
     if psi is None:
         return found
     there = sum(one.added.target_psi == psi for one in record.specimens)
-    return found | {"label": f"{psi / 1000:g}K-{there + 1}", "target": f"{psi:g}psi"}
+    label = f"{psi / 1000:g}K-{there + 1}" if psi else f"blank-{there + 1}"
+    return found | {"label": label, "target": f"{psi:g}psi"}
 
 
 def weighed(part: WorksheetPart, place: WeighingPlace) -> str:
@@ -165,7 +167,7 @@ def _stresses(record: SampleRecord, steps: Iterable[NextStep]) -> Iterator[Works
     for psi in sorted(planned | {one.added.target_psi for one in record.specimens}):
         yield WorksheetPart(
             key=f"{psi:g} psi",
-            name=formats.psi(psi),
+            name=formats.psi(psi) if psi else "blanks",
             found=stress_findings(record, psi),
             step=wanted.get(psi),
             depth=1,

@@ -1,0 +1,173 @@
+"""Openings of sieves as they are, and what a pair of sieves does to the fines.
+
+The charge is cut on one sieve and sieved on another of the same number after the crush. If the
+second is wider, whole grains pass it and are weighed as fines: their share is the grading at the
+opening times the difference of the two. A blank, a charge that is sieved without a crush, shows it.
+"""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from ramphold.errors import InputError
+from ramphold.method.limits import over
+from ramphold.method.sieves import Size, opening_mm
+from ramphold.method.uncertainty import Component, bounded
+
+#: How far the mean opening of a new sieve may be off its nominal one, in um: ASTM E11 Table 1.
+_TOLERANCES_UM = {
+    4: 150, 5: 127, 6: 107, 7: 90, 8: 76, 10: 65, 12: 56, 14: 46, 16: 40, 18: 34, 20: 29.1,
+    25: 24.7, 30: 21.2, 35: 18.0, 40: 15.5, 45: 13.3, 50: 11.5, 60: 9.9, 70: 8.7, 80: 7.6,
+    100: 6.6, 120: 5.8, 140: 5.2, 170: 4.6, 200: 4.1, 230: 3.7, 270: 3.4, 325: 3.1,
+}  # fmt: skip
+
+#: Ours: most that a blank may lose into the pan, in % of its charge. It is what the standard lets
+#: a sieving lose.
+MOST_BLANK_PCT = 0.5
+
+# Ours: a measured opening whose uncertainty nobody stated is good to this share of the tolerance.
+_MEASURED_SHARE = 0.2
+# Ours: a mean opening farther off than this many tolerances is that of another sieve, or a typing
+# error. Neighbours in the series are farther apart.
+_MOST_TOLERANCES = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """The mean opening of a sieve, as far as it is known.
+
+    Attributes:
+        serial: of the sieve; empty where nobody recorded which one was used.
+        mean_mm: measured mean opening in mm; the nominal one where it was not measured.
+        half_width_mm: how far the true mean opening may be from `mean_mm`, in mm.
+        measured: whether it was measured; otherwise `half_width_mm` is what ASTM E11 allows.
+    """
+
+    serial: str
+    mean_mm: float
+    half_width_mm: float
+    measured: bool
+
+    @property
+    def known_by(self) -> str:
+        """Where the half-width comes from, in words."""
+        return "measured" if self.measured else "as ASTM E11 allows"
+
+
+def tolerance_mm(sieve: int) -> float:
+    """How far ASTM E11 lets the mean opening of a sieve be off its nominal one, in mm.
+
+    Raises:
+        InputError: there is no sieve of that number.
+    """
+    try:
+        return _TOLERANCES_UM[sieve] / 1000
+    except KeyError:
+        raise InputError(f"there is no sieve No. {sieve}: expected a US number") from None
+
+
+def known_opening(
+    sieve: int, serial: str = "", measured_mm: float | None = None, u_mm: float | None = None
+) -> Opening:
+    """The opening of a sieve by its number, its measured mean in mm and that one's uncertainty.
+
+    Raises:
+        InputError: there is no sieve of that number.
+    """
+    tolerance = tolerance_mm(sieve)
+    if measured_mm is None:
+        return Opening(
+            serial=serial, mean_mm=opening_mm(sieve), half_width_mm=tolerance, measured=False
+        )
+    half_width = _MEASURED_SHARE * tolerance if u_mm is None else math.sqrt(3) * u_mm
+    return Opening(serial=serial, mean_mm=measured_mm, half_width_mm=half_width, measured=True)
+
+
+def check_opening(sieve: int, measured_mm: float) -> None:
+    """Check that a measured mean opening in mm can be that of a sieve.
+
+    Raises:
+        InputError: it is farther off the nominal opening than any sieve of that number.
+    """
+    nominal_mm, most_mm = opening_mm(sieve), _MOST_TOLERANCES * tolerance_mm(sieve)
+    if over(abs(measured_mm - nominal_mm), most_mm):
+        raise InputError(
+            f"a mean opening of {measured_mm:g} mm: expected {nominal_mm:g} mm to within "
+            f"{most_mm:g} mm for No. {sieve}"
+        )
+
+
+def within_tolerance(sieve: int, measured_mm: float) -> bool:
+    """Whether a measured mean opening in mm is one that ASTM E11 allows."""
+    return not over(abs(measured_mm - opening_mm(sieve)), tolerance_mm(sieve))
+
+
+def grading_pct_mm(size: Size, masses_g: Mapping[int, float]) -> float:
+    """How much of a charge lies in a mm of opening just above the finer sieve of its size, in %/mm.
+
+    It is the share of the material in size that stays on that sieve, over the distance to the next
+    coarser one of the analysis. Without an analysis, as if the charge were spread evenly.
+    """
+    fine_mm, coarse_mm = opening_mm(size.fine), opening_mm(size.coarse)
+    inside = {
+        opening_mm(sieve): mass_g
+        for sieve, mass_g in masses_g.items()
+        if fine_mm <= opening_mm(sieve) < coarse_mm
+    }
+    total = math.fsum(inside.values())
+    if total <= 0 or fine_mm not in inside:
+        return 100 / (coarse_mm - fine_mm)
+    next_mm = min((one for one in inside if one > fine_mm), default=coarse_mm)
+    return 100 * inside[fine_mm] / total / (next_mm - fine_mm)
+
+
+def blank_finding(blank_pct: float) -> str | None:
+    """What a blank, in % of its charge, says against a pair of sieves; None where nothing."""
+    if not over(blank_pct, MOST_BLANK_PCT):
+        return None
+    return (
+        f"{blank_pct:.2f} % of an uncrushed charge passes the sieve after the crush: expected "
+        f"{MOST_BLANK_PCT:g} % or less; that sieve is wider, or the cut was short"
+    )
+
+
+def pair_components(
+    cut: Opening,
+    after: Opening,
+    *,
+    grading_pct_mm: float,
+    fines_pct: float,
+    blank_pct: float | None = None,
+) -> Iterator[Component]:
+    """What the openings of the two sieves do to the fines, as sources of uncertainty in %.
+
+    Nothing is corrected. A known effect counts as a deviation of up to its own size on either side.
+    With a blank that is what passed of it; the openings then act on fragments alone, whose mass is
+    taken as spread evenly over sizes below the opening (Gaudin and Schuhmann with an exponent of 1,
+    from memory).
+
+    Args:
+        cut: the sieve that the charge was cut on.
+        after: the sieve after the crush.
+        grading_pct_mm: as `grading_pct_mm` gives it.
+        fines_pct: mean fines in %.
+        blank_pct: mean of the blanks in % of their charge; None without a blank.
+    """
+    fragments = bounded(
+        f"opening after the crush, on fragments, {after.known_by}",
+        after.half_width_mm,
+        fines_pct / after.mean_mm,
+    )
+    if blank_pct is not None:
+        yield bounded("whole grains through the sieve, by the blank", blank_pct)
+        yield fragments
+        return
+    if cut.serial and cut.serial == after.serial:
+        yield fragments
+        return
+    apart_mm = after.mean_mm - cut.mean_mm
+    if apart_mm:
+        yield bounded("difference of the two openings", abs(apart_mm), grading_pct_mm)
+    for name, one, sign in (("of the cut", cut, -1), ("after the crush", after, 1)):
+        words = f"opening of the sieve {name}, {one.known_by}"
+        yield bounded(words, one.half_width_mm, sign * grading_pct_mm)

@@ -1,0 +1,71 @@
+"""The sieves of the cut and after the crush, and the blanks."""
+
+from collections.abc import Iterator, Sequence
+
+from ramphold.method.sieve_openings import MOST_BLANK_PCT, tolerance_mm, within_tolerance
+from ramphold.method.sieves import find_size, opening_mm
+from ramphold.report._document import Block, Paragraph, TableRow, marked, table
+from ramphold.report._format import NONE, number, together
+from ramphold.report._report_input import ReportInput
+from ramphold.sample import SampleRecord, SieveChosen, SieveUse, SpecimenRecord
+
+
+def sieve_pair_blocks(given: ReportInput) -> Iterator[Block]:
+    """Which sieve each specimen was cut on and sieved on, and what blanks showed of them."""
+    record = given.record
+    used = [one for one in record.specimens if one.balance.charge_g is not None]
+    if not used:
+        return
+    fine = find_size(record.sample.size).fine
+    allowed = f"{opening_mm(fine):g} mm to within {1000 * tolerance_mm(fine):g} µm"
+    yield table(
+        f"The No. {fine} sieves, which ASTM E11 wants at {allowed}",
+        "used for:<1.1 | serial:<0.8 | mean opening, mm:>0.9 | its u, µm:>0.7 | "
+        "certificate or finding:<1.8 | specimens:<1.2",
+        [row for use in SieveUse for row in _rows(record, use, used)],
+        note="An opening that was not measured enters the budgets as ASTM E11 allows it.",
+    )
+    blanks = {blank.specimen: blank for one in used for blank in record.blanks_for(one)}
+    if not blanks:
+        yield Paragraph("Blank (an uncrushed charge through the same sieves): not recorded.")
+        return
+    said = (
+        f"{blank.fines_pct:.2f} % of specimen {blank.specimen}"
+        + ("" if blank.sample == record.sample.sample else f" (sample number {blank.sample})")
+        for blank in blanks.values()
+    )
+    yield Paragraph(
+        f"Blank (an uncrushed charge through the same sieves): {together(said)} passed. It is "
+        f"not subtracted; up to {MOST_BLANK_PCT:g} % is accepted, and it is in the budgets."
+    )
+
+
+def _rows(
+    record: SampleRecord, use: SieveUse, used: Sequence[SpecimenRecord]
+) -> Iterator[TableRow]:
+    by_choice: dict[SieveChosen | None, list[str]] = {}
+    for one in used:
+        chosen = one.cut_sieve if use is SieveUse.CUT else one.crush_sieve
+        by_choice.setdefault(chosen, []).append(str(one.number))
+    for chosen, numbers in by_choice.items():
+        if chosen is None:
+            cells = (str(use), "not recorded", NONE, NONE, NONE, together(numbers))
+            yield TableRow(cells)
+            continue
+        u_um = None if chosen.opening_u_mm is None else 1000 * chosen.opening_u_mm
+        outside = chosen.opening_mm is not None and not within_tolerance(
+            chosen.sieve, chosen.opening_mm
+        )
+        cells = (
+            str(use), chosen.serial, number(chosen.opening_mm, ".4f"), number(u_um, ".1f"),
+            _certificate(record, chosen), together(numbers),
+        )  # fmt: skip
+        yield TableRow(cells, marked(fail=outside))
+
+
+def _certificate(record: SampleRecord, chosen: SieveChosen) -> str:
+    for one in record.bench.equipment:
+        if (one.check.name, one.check.sieve) == (chosen.serial, chosen.sieve):
+            said = one.check.certificate or one.check.finding
+            return f"{said}, due {one.check.due}" if one.check.due else said
+    return NONE

@@ -1,0 +1,145 @@
+"""What the openings of two sieves do to the fines, against ASTM E11 and sums done by hand."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from ramphold.errors import InputError
+from ramphold.method.budgets import fines_budget
+from ramphold.method.sieve_openings import (
+    MOST_BLANK_PCT,
+    blank_finding,
+    check_opening,
+    grading_pct_mm,
+    known_opening,
+    pair_components,
+    tolerance_mm,
+    within_tolerance,
+)
+from ramphold.method.sieves import OPENINGS_MM, find_size
+from ramphold.method.uncertainty import combine
+
+SIZE = find_size("20/40")
+# Net mass in g on each sieve: 25 % of what is in size lies between No. 35 and No. 40.
+MASSES = {16: 0.0, 20: 2.0, 25: 20.0, 30: 27.0, 35: 28.0, 40: 25.0, 50: 1.0, 0: 0.1}
+
+
+def parts(cut, after, **given):
+    return {
+        one.name: one
+        for one in pair_components(
+            cut, after, grading_pct_mm=grading_pct_mm(SIZE, MASSES), **({"fines_pct": 10.0} | given)
+        )
+    }
+
+
+@pytest.mark.parametrize(("sieve", "um"), [(20, 29.1), (40, 15.5), (70, 8.7), (140, 5.2)])
+def test_tolerances_are_those_of_astm_e11(sieve, um):
+    # ASTM E11 Table 1, as the open reference library `fluids` transcribes it.
+    assert tolerance_mm(sieve) == pytest.approx(um / 1000)
+
+
+def test_tolerances_follow_the_formula_of_iso_3310():
+    # ISO 3310-1: Y = w^0.98 / 27 + 1.6, w in um; from memory. The table rounds it up to whole um
+    # above No. 20, and to 0.1 um below.
+    for sieve, opening_mm in OPENINGS_MM.items():
+        expected_um = (1000 * opening_mm) ** 0.98 / 27 + 1.6
+        assert 1000 * tolerance_mm(sieve) == pytest.approx(expected_um, abs=1.0, rel=0.02)
+
+
+def test_a_sieve_wider_by_5_or_10_um_lets_1_7_or_3_3_percent_of_whole_grains_through():
+    # By hand: 25 % of the charge in the 75 um between No. 35 (500 um) and No. 40 (425 um).
+    grading = grading_pct_mm(SIZE, MASSES)
+    assert grading * 0.005 == pytest.approx(25 / 75 * 5)
+    assert grading * 0.010 == pytest.approx(25 / 75 * 10)
+
+
+def test_a_charge_without_a_sieve_analysis_counts_as_spread_evenly():
+    # By hand: 100 % over the 425 um between No. 20 and No. 40.
+    assert grading_pct_mm(SIZE, {}) == pytest.approx(100 / 0.425)
+    assert grading_pct_mm(SIZE, {0: 3.0, 16: 1.0}) == pytest.approx(100 / 0.425)
+
+
+def test_two_sieves_of_unknown_opening_enter_with_the_tolerance_of_astm_e11():
+    found = parts(known_opening(40), known_opening(40))
+    assert list(found) == [
+        "opening of the sieve of the cut, as ASTM E11 allows",
+        "opening of the sieve after the crush, as ASTM E11 allows",
+    ]
+    # By hand: 15.5 um, rectangular, at a third of a % a um.
+    for one in found.values():
+        assert one.contribution == pytest.approx(15.5 / math.sqrt(3) / 3)
+    assert combine(10.0, "%", found.values()).u == pytest.approx(4.22, abs=0.005)
+
+
+def test_a_known_difference_counts_in_full_and_leaves_less_to_the_tolerances():
+    cut, after = known_opening(40, "A", 0.425), known_opening(40, "B", 0.430, 0.001)
+    found = parts(cut, after)
+    assert found["difference of the two openings"].contribution == pytest.approx(
+        25 / 75 * 5 / math.sqrt(3)
+    )
+    # A stated standard uncertainty of 1 um; the other is good to a fifth of 15.5 um, ours.
+    assert found["opening of the sieve after the crush, measured"].contribution == pytest.approx(
+        25 / 75
+    )
+    assert found["opening of the sieve of the cut, measured"].contribution == pytest.approx(
+        25 / 75 * 3.1 / math.sqrt(3)
+    )
+
+
+def test_one_sieve_for_both_lets_no_whole_grain_through():
+    one = known_opening(40, "A", 0.4312)
+    (only,) = parts(one, one).values()
+    # Fragments alone: 10 % over 431.2 um, good to 3.1 um.
+    assert only.contribution == pytest.approx(10 / 431.2 * 3.1 / math.sqrt(3))
+
+
+def test_two_sieves_that_nobody_named_are_not_taken_for_one():
+    assert len(parts(known_opening(40), known_opening(40))) == 2
+
+
+def test_a_blank_takes_the_place_of_the_openings():
+    found = parts(known_opening(40), known_opening(40), blank_pct=0.6)
+    assert found["whole grains through the sieve, by the blank"].contribution == pytest.approx(
+        0.6 / math.sqrt(3)
+    )
+    assert combine(10.0, "%", found.values()).u < 0.5
+
+
+@settings(deadline=None)
+@given(st.floats(0.0, 20.0), st.floats(0.41, 0.44), st.floats(0.41, 0.44), st.floats(0.0, 0.004))
+def test_no_uncorrected_effect_of_a_blank_is_larger_than_what_the_interval_reaches(
+    blank_pct, cut_mm, after_mm, u_mm
+):
+    cut, after = known_opening(40, "A", cut_mm, u_mm), known_opening(40, "B", after_mm, u_mm)
+    pan, charge = combine(4.0, "g", ()), combine(40.0, "g", ())
+    found = parts(cut, after, blank_pct=blank_pct).values()
+    budget = fines_budget(pan, charge, *found)
+    assert budget.expanded >= blank_pct  # 1.96 / root 3 = 1.13
+
+
+def test_a_blank_over_its_limit_is_a_finding():
+    assert blank_finding(MOST_BLANK_PCT) is None
+    assert "0.51 % of an uncrushed charge passes" in blank_finding(0.51)
+
+
+@pytest.mark.parametrize("sieve", OPENINGS_MM)
+def test_a_measured_opening_must_be_that_of_its_number(sieve):
+    check_opening(sieve, OPENINGS_MM[sieve])
+    neighbours = [mm for number, mm in OPENINGS_MM.items() if number != sieve]
+    nearest = min(neighbours, key=lambda mm: abs(mm - OPENINGS_MM[sieve]))
+    with pytest.raises(InputError, match=rf"No\. {sieve}$"):
+        check_opening(sieve, nearest)
+
+
+def test_a_worn_sieve_may_be_outside_the_tolerance():
+    assert within_tolerance(40, 0.4405)
+    assert not within_tolerance(40, 0.4406)
+    check_opening(40, 0.4406)
+
+
+def test_a_sieve_that_is_not_in_the_table_is_refused():
+    with pytest.raises(InputError, match=r"no sieve No\. 41"):
+        known_opening(41)
