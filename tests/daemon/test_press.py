@@ -22,7 +22,7 @@ from ramphold.core import RunState, StateChanged, Style, refeed
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.press import PressService
 from ramphold.errors import CommandRefused, InputError, PlanError
-from ramphold.sample import PressWarned
+from ramphold.sample import ExclusionDecided, PressWarned, RunDecided
 from ramphold.testing import ManualClock
 from ramphold.testing.runs import drawn
 from support.configs import bench_config
@@ -94,6 +94,29 @@ async def test_the_verdict_of_a_run_is_told_once_it_is_written_and_until_the_nex
     told = made.press.snapshot().verdict
     assert (told.run, told.verdict, told.worst) == (started.run, "pass", None)
     await made.press.start(START)
+    assert made.press.snapshot().verdict is None
+
+
+@on_bench
+async def test_what_people_decide_of_the_run_is_told_with_its_verdict(made):
+    started = await made.press.start(START)
+    made.feed(QUICK_RUN)
+    await made.press.write()
+
+    def add(what, **fields):
+        record = what(operator="MB", utc_ns=0, specimen=1, reason="a spike", **fields)
+        made.press.take_records([record])
+        told = made.press.snapshot().verdict
+        return told.counts, told.decided_by, told.left_out_by
+
+    assert add(RunDecided, run=started.run, counts=True) == (True, "MB", "")
+    assert add(RunDecided, run=started.run + 1, counts=False) == (True, "MB", "")
+    assert add(ExclusionDecided, excluded=True) == (True, "MB", "MB")
+    assert add(ExclusionDecided, excluded=False) == (True, "MB", "")
+    assert add(RunDecided, run=started.run, counts=False) == (False, "MB", "")
+    await made.press.start(START)
+    made.press.take_records([RunDecided(operator="MB", utc_ns=0, specimen=1, run=started.run,
+                                        counts=True, reason="")])  # fmt: skip
     assert made.press.snapshot().verdict is None
 
 

@@ -72,7 +72,7 @@ def _situations():
 def _where(row):
     asked = {"ask": "asked to", "warned": "warned of", "stage": "which is"}
     parts = []
-    for name in ("link", "warned", "stage", "run", "load", "recording", "verdict", "ask"):
+    for name in ("link", "warned", "stage", "run", "load", "recording", "outcome", "ask"):
         if values := getattr(row, name):
             # In the order of their declaration, which sets do not keep.
             said = [str(one) for one in type(next(iter(values))) if one in values]

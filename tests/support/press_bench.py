@@ -32,6 +32,7 @@ from ramphold_tui.view.situation import (
     LoadLevel,
     PressSituation,
     Recording,
+    RunOutcome,
     RunStage,
     Warned,
     WarnedStage,
@@ -57,6 +58,7 @@ _DISK = "/runs.sqlite3: can't be written: its owner and mode must let the daemon
 def possible(facts: PressSituation) -> bool:
     """Whether the daemon can tell these facts at one moment."""
     live = facts.run in LIVE
+    not_written = LIVE | {RunStage.NONE, RunStage.ENDING}
     over = {LoadLevel.OVER_TARGET, LoadLevel.OVER_CEILING}
     by_run = {Warned.NO_ANSWER, Warned.JUMPED, Warned.OVER_CEILING}
     return (
@@ -64,7 +66,7 @@ def possible(facts: PressSituation) -> bool:
         and (facts.recording is not Recording.NO or not live)
         and (facts.load not in over or live)
         and (facts.load is not LoadLevel.RESIDUAL or facts.run not in LIVE | {RunStage.NONE})
-        and (facts.verdict is None or facts.run not in LIVE | {RunStage.NONE, RunStage.ENDING})
+        and (facts.outcome is RunOutcome.NONE or facts.run not in not_written)
         and (facts.link is not Link.OPENING)
         and (facts.ask is Ask.NOTHING or live)
         and (facts.ask is not Ask.LET_CATCH_UP or facts.run is RunStage.RAMP)
@@ -93,11 +95,17 @@ def bench_in(facts: PressSituation, plan: RunPlan = PLAN) -> BenchState:
         contact_lbf=Rules().contact_psi * plan.area_in2,
         unwritten=_DISK if facts.recording is Recording.FAILING else "",
     )
-    if facts.verdict is not None:
+    if facts.outcome is not RunOutcome.NONE:
         worst = Check(name="deviation from the line, rms", value=1234.5, unit="psi",
                       limit=(None, 600.0), passed=False)  # fmt: skip
-        failed = facts.verdict is Verdict.FAIL
-        told = RunVerdict(run=123, verdict=facts.verdict, worst=worst if failed else None)
+        passed = facts.outcome is RunOutcome.PASSED
+        told = RunVerdict(
+            run=123,
+            verdict=Verdict.PASS if passed else Verdict.FAIL,
+            worst=None if passed else worst,
+            counts={RunOutcome.COUNTS: True, RunOutcome.LEFT_OUT: False}.get(facts.outcome),
+            decided_by="MMMM",
+        )
         live = structs.replace(live, verdict=told)
     if facts.run is RunStage.NONE and facts.warned is not Warned.NOTHING:
         live = structs.replace(live, idle_warnings=(_warning(facts, plan),))
@@ -131,7 +139,7 @@ def example(row: Row, *, quiet: bool = False) -> PressSituation | None:
             recording=recording,
             warned=min(row.warned, default=aside),
             stage=min(row.stage, default=WarnedStage.PASSED),
-            verdict=min(row.verdict, default=None),
+            outcome=min(row.outcome, default=RunOutcome.NONE),
             ask=ask,
         )
         if possible(facts) and row_for(facts) is row:

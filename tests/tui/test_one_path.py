@@ -5,7 +5,7 @@ import asyncio
 import pytest
 from textual.widgets import Static
 
-from ramphold.control import mass_methods, run_methods, sample_methods
+from ramphold.control import mass_methods, run_methods, sample_methods, specimen_methods
 from ramphold.sample import CRUSH, Tick
 from ramphold_tui.screens import BalanceScreen, PressScreen, WorksheetScreen
 from ramphold_tui.widgets import BigText, WordLine
@@ -162,6 +162,33 @@ def test_enter_at_the_press_waits_for_the_end_of_a_run_and_then_leads_on(on_benc
             await until(pilot, lambda: not app.screen._run_is_live)
             await pilot.press("enter")
             await until(pilot, is_on(app, WorksheetScreen))
+
+    asyncio.run(flow())
+
+
+def test_after_a_decision_on_a_failed_run_the_press_says_what_follows_from_it(on_bench, until):
+    def follows(app):
+        return app.screen.query_one("#next").lines[0].text
+
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            start = run_methods.StartRunParams(specimen=1, operator="KL")
+            await bench.client.call(run_methods.START_RUN, start)
+            await bench.pump()
+            ended = run_methods.EndRunParams(reason="hose", operator="KL")
+            await bench.client.call(run_methods.END_RUN, ended)
+            await until(pilot, reads(app, "FAILED", "cue"))
+            assert "decide whether it counts" in follows(app)
+            for counts, word, step in (
+                (True, "COUNTS", "sieve the specimen"),
+                (False, "NOT COUNTED", "the next run"),
+            ):
+                decision = specimen_methods.DecideRunParams(
+                    run=1, counts=counts, reason="seen", operator="MB"
+                )
+                await bench.client.call(specimen_methods.DECIDE_RUN, decision)
+                await until(pilot, reads(app, word, "cue"))
+                assert step in follows(app)
 
     asyncio.run(flow())
 

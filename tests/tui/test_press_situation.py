@@ -2,7 +2,7 @@
 
 from itertools import product
 
-from ramphold.core import CueKind, Verdict
+from ramphold.core import CueKind
 from ramphold_tui.view.press_banner import banner
 from ramphold_tui.view.press_situation import press_situation
 from ramphold_tui.view.situation import (
@@ -11,6 +11,7 @@ from ramphold_tui.view.situation import (
     LoadLevel,
     PressSituation,
     Recording,
+    RunOutcome,
     RunStage,
     Warned,
     WarnedStage,
@@ -25,10 +26,10 @@ WARNINGS = [
 
 
 def possible_facts():
-    for link, run, load, recording, (warned, stage), verdict, ask in product(
-        (Link.UP, Link.LOST), RunStage, LoadLevel, Recording, WARNINGS, (None, *Verdict), Ask
+    for link, run, load, recording, (warned, stage), outcome, ask in product(
+        (Link.UP, Link.LOST), RunStage, LoadLevel, Recording, WARNINGS, RunOutcome, Ask
     ):
-        facts = PressSituation(link, run, load, recording, warned, stage, verdict, ask)
+        facts = PressSituation(link, run, load, recording, warned, stage, outcome, ask)
         # Ramp and hold are where cues are heard; elsewhere one stands for all.
         paced = run in {RunStage.RAMP, RunStage.HOLD}
         valve = (run, ask) == (RunStage.RELEASE, Ask.OPEN_VALVE)

@@ -4,7 +4,6 @@ from itertools import product
 
 import pytest
 
-from ramphold.core import Verdict
 from ramphold_tui.view.elements import Sound, Tone
 from ramphold_tui.view.situation import (
     LIVE,
@@ -14,6 +13,7 @@ from ramphold_tui.view.situation import (
     LoadLevel,
     PressSituation,
     Recording,
+    RunOutcome,
     RunStage,
     Warned,
     WarnedStage,
@@ -33,10 +33,10 @@ WARNINGS = [
 
 def all_situations():
     """The whole product: half a million situations."""
-    for link, run, load, recording, (warned, stage), verdict, ask in product(
-        Link, RunStage, LoadLevel, Recording, WARNINGS, (None, *Verdict), Ask
+    for link, run, load, recording, (warned, stage), outcome, ask in product(
+        Link, RunStage, LoadLevel, Recording, WARNINGS, RunOutcome, Ask
     ):
-        yield PressSituation(link, run, load, recording, warned, stage, verdict, ask)
+        yield PressSituation(link, run, load, recording, warned, stage, outcome, ask)
 
 
 @pytest.fixture(scope="module")
@@ -124,10 +124,11 @@ def test_load_that_no_run_follows_is_said_to_be_unrecorded_or_left(said):
         assert not row.next.startswith("empty")
 
 
-def test_the_cell_is_emptied_and_sieved_only_without_load_and_after_a_pass(said):
+def test_the_cell_is_emptied_and_sieved_only_without_load_and_if_the_run_counts(said):
     for now, row in linked(said):
         if "sieve the specimen" in row.next:
-            assert (now.load, now.verdict) == (LoadLevel.NONE, Verdict.PASS)
+            assert now.load is LoadLevel.NONE
+            assert now.outcome in {RunOutcome.PASSED, RunOutcome.COUNTS}
         if row.next.startswith("empty the cell"):
             assert now.load is LoadLevel.NONE
             assert now.run in ENDED
@@ -138,7 +139,7 @@ def test_a_failed_run_asks_for_a_decision_and_no_sieving(said):
         row
         for now, row in linked(said)
         if now.run in ENDED
-        and now.verdict is Verdict.FAIL
+        and now.outcome is RunOutcome.FAILED
         and now.load in {LoadLevel.NONE, LoadLevel.RESIDUAL}
         and now.warned not in {Warned.NEAR_RATING, Warned.OVER_RATING}
     ]
@@ -146,10 +147,22 @@ def test_a_failed_run_asks_for_a_decision_and_no_sieving(said):
     assert all("decide" in row.next and "no sieving before that" in row.next for row in failed)
 
 
+def test_a_run_that_was_decided_on_asks_for_no_decision_and_says_what_follows(said):
+    follows = {RunOutcome.COUNTS: "sieve the specimen", RunOutcome.LEFT_OUT: "the next run"}
+    words = {RunOutcome.COUNTS: "COUNTS", RunOutcome.LEFT_OUT: "NOT COUNTED"}
+    for now, row in linked(said):
+        if now.outcome in follows and now.run in ENDED:
+            assert "decide" not in row.next
+            quiet = now.load is LoadLevel.NONE and now.warned is Warned.NOTHING
+            if quiet:
+                assert row.word == words[now.outcome]
+                assert follows[now.outcome] in row.next
+
+
 def test_a_run_passes_on_the_screen_only_once_it_is_written(said):
     for now, row in said:
         if row.word == "PASSED":
-            assert (now.run, now.verdict) == (RunStage.COMPLETE, Verdict.PASS)
+            assert (now.run, now.outcome) == (RunStage.COMPLETE, RunOutcome.PASSED)
             assert now.load is LoadLevel.NONE
 
 
@@ -173,13 +186,13 @@ def test_a_run_whose_end_the_disk_refuses_says_so_once_the_load_is_off(said):
 
 def test_a_warning_that_has_passed_gives_the_word_back(said):
     without = {
-        (now.link, now.run, now.load, now.recording, now.verdict, now.ask): row
+        (now.link, now.run, now.load, now.recording, now.outcome, now.ask): row
         for now, row in said
         if now.warned is Warned.NOTHING
     }
     for now, row in said:
         if now.stage is WarnedStage.PASSED:
-            key = (now.link, now.run, now.load, now.recording, now.verdict, now.ask)
+            key = (now.link, now.run, now.load, now.recording, now.outcome, now.ask)
             assert row is without[key]
 
 

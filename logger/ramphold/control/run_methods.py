@@ -89,11 +89,22 @@ class PumpParams(Params, frozen=True, kw_only=True):
 
 
 class RunVerdict(Result, frozen=True, kw_only=True):
-    """What an ended run came to, once that is written; `worst` is the check furthest off."""
+    """What an ended run came to, once that is written.
+
+    Attributes:
+        run: its number.
+        verdict: of its assessment.
+        worst: the check furthest off.
+        counts, decided_by: whether a person decided that it counts, and who; None while nobody did.
+        left_out_by: who left its specimen out of the result; empty while nobody has.
+    """
 
     run: int
     verdict: Verdict
     worst: Check | None = None
+    counts: bool | None = None
+    decided_by: str = ""
+    left_out_by: str = ""
 
 
 class Live(Result, frozen=True, kw_only=True):

@@ -196,6 +196,7 @@ class Daemon:
     def _tell_records(self, added: list[Record]) -> None:
         self.publishing.wake()
         self.signing.wake()
+        self.press.take_records(added)
         for record in added:
             self._publish(ON_RECORD, RecordAdded.of(record))
 

@@ -49,9 +49,11 @@ from ramphold.daemon._run_plan import plan_run
 from ramphold.daemon._run_trace import run_trace
 from ramphold.daemon._run_writing import write_part, write_warnings
 from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon._verdict import decided
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, StoreError
 from ramphold.method import cell
+from ramphold.sample import Record
 from ramphold.store import Store
 
 #: What a run starts from, by what is stored, the operator and the press.
@@ -93,6 +95,7 @@ class PressService:
         self._untold: list[Event] = []
         self._shown: Snapshot | None = None
         self._verdict: RunVerdict | None = None
+        self._specimen = 0
         self._unwritten = ""
         self._busy = asyncio.Lock()  # one start, end or write at a time
         self._hurry = asyncio.Event()
@@ -132,6 +135,11 @@ class PressService:
     def live_run(self) -> int | None:
         """Number of the live run."""
         return self.live.number if self.live else None
+
+    def take_records(self, added: list[Record]) -> None:
+        """Tell what people decided of the run that is shown."""
+        self._verdict = decided(self._verdict, self._specimen, added)
+        self._tell_snapshot()
 
     # --- methods -----------------------------------------------------------------------------
 
@@ -202,7 +210,7 @@ class PressService:
             )
             self._ended.clear()
             self._told_events = 0
-            self._verdict = None
+            self._verdict, self._specimen = None, specimen.specimen or 0
             self._run = LiveRun(number, plan, t_ns)
         self._tell_snapshot()
         return RunStarted(run=number, plan=plan)

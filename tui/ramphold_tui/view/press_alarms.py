@@ -7,10 +7,10 @@ from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.view.keys import SEEN, STYLE
-from ramphold_tui.view.press_banner import cause, warning_words, worst_words
+from ramphold_tui.view.press_banner import cause, decision_words, warning_words, worst_words
 from ramphold_tui.view.press_situation import gravest_warning, warned_stage
 from ramphold_tui.view.situation import WarnedStage
-from ramphold_tui.view.situation_table import OF_A_VERDICT, OF_A_WARNING, OF_THE_DISK
+from ramphold_tui.view.situation_table import OF_A_WARNING, OF_AN_OUTCOME, OF_THE_DISK
 
 # An unknown load has a word of its own, and the cue's line says that the ceiling is near.
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
@@ -41,9 +41,10 @@ def standing_lines(bench: BenchState, name: str) -> tuple[StyledLine, ...]:
         why = f"NOT WRITTEN: {formats.brief(cause(bench.live.unwritten))}"
         lines.insert(0, StyledLine(why, Tone.CAUTION))
     verdict = bench.live.verdict
-    if verdict is not None and not bench.running and name not in OF_A_VERDICT:
+    if verdict is not None and not bench.running and name not in OF_AN_OUTCOME:
         worst = f": {worst_words(bench)}" if verdict.verdict is Verdict.FAIL else ""
-        lines.append(StyledLine(f"run {verdict.run} {_VERDICTS[verdict.verdict]}{worst}"))
+        judged = f"run {verdict.run} {_VERDICTS[verdict.verdict]}{worst}"
+        lines.append(StyledLine("; ".join(filter(None, (judged, decision_words(bench))))))
     if (style := _other_style(bench)) is not None:
         lines.append(StyledLine(f"these pulls look like {style}: {STYLE} paces them so"))
     return tuple(lines)

@@ -61,7 +61,11 @@ def figures(bench: BenchState, now_ns: int, situation: PressSituation) -> dict[s
         put["warned"] = warning_words(gravest, bench)
     if snapshot is None:
         return put
-    put |= {"reason": formats.brief(snapshot.reason), "worst": worst_words(bench)}
+    put |= {
+        "reason": formats.brief(snapshot.reason),
+        "worst": worst_words(bench),
+        "decided": decision_words(bench),
+    }
     if situation.run in LIVE:
         to_go = formats.countdown(snapshot.hold_to_go_s or 0.0)
         put |= {
@@ -100,6 +104,19 @@ def worst_words(bench: BenchState) -> str:
     if worst is None:
         return reason
     return "; ".join(part for part in (_check_words(worst, bench), reason) if part)
+
+
+def decision_words(bench: BenchState) -> str:
+    """Who decided what of the run that has ended; empty while nobody has."""
+    told = bench.live.verdict if bench.live else None
+    if told is None:
+        return ""
+    if told.left_out_by:
+        return f"{formats.brief(told.left_out_by)} left the specimen out of the result"
+    if told.counts is None:
+        return ""
+    by, what = formats.brief(told.decided_by), "counts" if told.counts else "does not count"
+    return f"{by} decided that the run {what}"
 
 
 def cause(error: str) -> str:

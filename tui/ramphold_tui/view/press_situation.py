@@ -1,6 +1,15 @@
 """Which situation the press is in, from what the daemon told."""
 
-from ramphold.core import Cue, CueKind, Quality, RunState, Snapshot, StandingWarning, WarningKind
+from ramphold.core import (
+    Cue,
+    CueKind,
+    Quality,
+    RunState,
+    Snapshot,
+    StandingWarning,
+    Verdict,
+    WarningKind,
+)
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.pursuit_strip import SCALE_PSI
 from ramphold_tui.view.situation import (
@@ -9,6 +18,7 @@ from ramphold_tui.view.situation import (
     LoadLevel,
     PressSituation,
     Recording,
+    RunOutcome,
     RunStage,
     Warned,
     WarnedStage,
@@ -43,7 +53,6 @@ def press_situation(bench: BenchState, now_ns: int) -> PressSituation:
     """All that the words at the press depend on."""
     snapshot, run = bench.snapshot, _run(bench)
     gravest = gravest_warning(bench)
-    live = bench.live
     return PressSituation(
         link=_link(bench),
         run=run,
@@ -51,7 +60,7 @@ def press_situation(bench: BenchState, now_ns: int) -> PressSituation:
         recording=_recording(bench),
         warned=Warned.NOTHING if gravest is None else _WARNED[gravest.kind],
         stage=WarnedStage.PASSED if gravest is None else warned_stage(gravest, bench),
-        verdict=live.verdict.verdict if live and live.verdict and not bench.running else None,
+        outcome=_outcome(bench),
         ask=Ask.NOTHING if snapshot is None else _ask(snapshot),
     )
 
@@ -122,6 +131,17 @@ def _recording(bench: BenchState) -> Recording:
     if bench.live is not None and bench.live.unwritten:
         return Recording.FAILING
     return Recording.YES if bench.running else Recording.NO
+
+
+def _outcome(bench: BenchState) -> RunOutcome:
+    told = bench.live.verdict if bench.live and not bench.running else None
+    if told is None:
+        return RunOutcome.NONE
+    if told.left_out_by or told.counts is False:
+        return RunOutcome.LEFT_OUT
+    if told.verdict is Verdict.PASS:
+        return RunOutcome.PASSED
+    return RunOutcome.COUNTS if told.counts else RunOutcome.FAILED
 
 
 def _load(bench: BenchState, now_ns: int) -> LoadLevel:

@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ramphold.core import Verdict
-
 
 class Link(StrEnum):
     """Whether the daemon is heard."""
@@ -74,6 +72,16 @@ class WarnedStage(StrEnum):
     ACKNOWLEDGED = "acknowledged"
 
 
+class RunOutcome(StrEnum):
+    """What an ended run came to, once that is written, and what a person decided of it."""
+
+    NONE = "none"
+    PASSED = "passed"
+    FAILED = "failed"
+    COUNTS = "failed, but counts"
+    LEFT_OUT = "left out"
+
+
 class Ask(StrEnum):
     """What the pacing asks the hand to do: a cue by its own name, or what comes of one."""
 
@@ -118,7 +126,7 @@ class PressSituation:
     Attributes:
         link, run, load, recording: how each is.
         warned, stage: the gravest latched warning, and how far it is.
-        verdict: of the run that has ended, once that is written.
+        outcome: what the run that has ended came to.
         ask: what the pacing asks for.
     """
 
@@ -128,5 +136,5 @@ class PressSituation:
     recording: Recording = Recording.NO
     warned: Warned = Warned.NOTHING
     stage: WarnedStage = WarnedStage.PASSED
-    verdict: Verdict | None = None
+    outcome: RunOutcome = RunOutcome.NONE
     ask: Ask = Ask.NOTHING

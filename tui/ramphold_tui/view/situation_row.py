@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from ramphold.core import Verdict
 from ramphold_tui.view.elements import Sound, Tone
 from ramphold_tui.view.situation import (
     Ask,
@@ -10,6 +9,7 @@ from ramphold_tui.view.situation import (
     LoadLevel,
     PressSituation,
     Recording,
+    RunOutcome,
     RunStage,
     Warned,
     WarnedStage,
@@ -25,7 +25,7 @@ class Row:
         word, sentence, next: the biggest word, the line under it, what comes after.
         tone: its colour.
         sound: what is played when the row begins.
-        link, run, load, recording, warned, stage, verdict, ask: the values that it fits; empty
+        link, run, load, recording, warned, stage, outcome, ask: the values that it fits; empty
             where any does.
     """
 
@@ -41,7 +41,7 @@ class Row:
     recording: frozenset[Recording] = frozenset()
     warned: frozenset[Warned] = frozenset()
     stage: frozenset[WarnedStage] = frozenset()
-    verdict: frozenset[Verdict | None] = frozenset()
+    outcome: frozenset[RunOutcome] = frozenset()
     ask: frozenset[Ask] = frozenset()
 
     def fits(self, now: PressSituation) -> bool:
@@ -54,5 +54,5 @@ class Row:
             and (not self.ask or now.ask in self.ask)
             and (not self.stage or now.stage in self.stage)
             and (not self.recording or now.recording in self.recording)
-            and (not self.verdict or now.verdict in self.verdict)
+            and (not self.outcome or now.outcome in self.outcome)
         )

@@ -29,4 +29,4 @@ ONWARD = {
 OF_A_WARNING = frozenset(row.name for row in SITUATIONS if row.warned)
 #: The situations whose words say that the disk refuses, and what the run came to.
 OF_THE_DISK = frozenset(row.name for row in SITUATIONS if "{unwritten}" in row.sentence)
-OF_A_VERDICT = frozenset(row.name for row in SITUATIONS if row.verdict)
+OF_AN_OUTCOME = frozenset(row.name for row in SITUATIONS if row.outcome)

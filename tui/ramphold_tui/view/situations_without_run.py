@@ -1,10 +1,10 @@
 """Situations in which no run is live: load that is left or not recorded, a verdict, nothing."""
 
-from ramphold.core import Verdict
 from ramphold_tui.view.elements import Sound, Tone
 from ramphold_tui.view.situation import (
     LoadLevel,
     Recording,
+    RunOutcome,
     RunStage,
 )
 from ramphold_tui.view.situation_row import Row
@@ -27,7 +27,7 @@ WITHOUT_RUN: tuple[Row, ...] = (
         tone=Tone.ACT,
         run=_ENDED,
         load=_F({LoadLevel.RESIDUAL}),
-        verdict=_F({Verdict.FAIL}),
+        outcome=_F({RunOutcome.FAILED}),
     ),
     Row(
         name="run over, load left",
@@ -72,7 +72,25 @@ WITHOUT_RUN: tuple[Row, ...] = (
         next=_DECIDE,
         tone=Tone.CAUTION,
         run=_ENDED,
-        verdict=_F({Verdict.FAIL}),
+        outcome=_F({RunOutcome.FAILED}),
+    ),
+    Row(
+        name="run failed, decided that it counts",
+        word="COUNTS",
+        sentence="{decided}; {worst}",
+        next=_SIEVE,
+        tone=Tone.CALM,
+        run=_ENDED,
+        outcome=_F({RunOutcome.COUNTS}),
+    ),
+    Row(
+        name="run left out",
+        word="NOT COUNTED",
+        sentence="{decided}",
+        next="empty the cell; the worksheet (W) leads to the next run",
+        tone=Tone.CALM,
+        run=_ENDED,
+        outcome=_F({RunOutcome.LEFT_OUT}),
     ),
     Row(
         name="run passed",
@@ -81,7 +99,7 @@ WITHOUT_RUN: tuple[Row, ...] = (
         next=_SIEVE,
         tone=Tone.CALM,
         run=_F({RunStage.COMPLETE}),
-        verdict=_F({Verdict.PASS}),
+        outcome=_F({RunOutcome.PASSED}),
     ),
     Row(
         name="run over, no verdict told",
