@@ -98,6 +98,10 @@ class Running:
         """Sign what was recorded, as the real daemon does within a second."""
         asyncio.run_coroutine_threadsafe(self._signing.sign(), self._loop).result(10)
 
+    def hold_signing(self):
+        """Sign nothing more by itself, as a daemon that is killed within that second."""
+        self._loop.call_soon_threadsafe(self._signer.cancel)
+
     def stop(self):
         self._loop.call_soon_threadsafe(self._stop.set)
         self._thread.join()
@@ -113,11 +117,11 @@ class Running:
         self._balance = BalanceNow(self.CONFIG.balance, clock)
         handlers = Handlers()
         RecordService(self.CONFIG, self._balance, self._store, clock).answer(handlers)
-        signing = asyncio.create_task(self._signing.run())
+        self._signer = asyncio.create_task(self._signing.run())
         async with Server(self.socket, handlers):
             self._up.set()
             await self._stop.wait()
-        signing.cancel()
+        self._signer.cancel()
         await self._store.aclose()
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 import click
 
 from ramphold.cli import cli
+from ramphold.cli.verify import verified
 from ramphold.collector import config as collector_config
 from ramphold.collector._message_check import check_message
 from ramphold.control.handlers import Handlers
@@ -24,7 +25,11 @@ from ramphold.core.trace import Trace
 from ramphold.daemon.config import load_config
 from ramphold.daemon.trial_file import TrialFile
 from ramphold.errors import CommandRefused, RampholdError
-from ramphold.sample import Load, MassTaken, SampleReceived
+from ramphold.keys.ed25519 import SigningKey
+from ramphold.keys.record_seal import CoveringHead, RecordSeal
+from ramphold.keys.sealed_file import seal_lines
+from ramphold.keys.signed_head import sign_head
+from ramphold.sample import Load, MassTaken, ReportIssued, SampleReceived
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import (
     LOAD_PROFILES,
@@ -190,6 +195,17 @@ _TRIAL = b"""{"trial": {"media": [], "readings": 0, "rate_per_s": 0, "noise_psi"
 "spikes_per_1000": 0, "double_spikes": 0, "fastest_psi_s": null, "late_psi": null,
 "ten_would_do": null, "start": {}, "findings": []}, "operator": "KL", "utc_ns": 1}"""
 
+_KEY = SigningKey.from_bytes(bytes(32))
+_SEAL = RecordSeal(
+    record=2, previous="ab" * 32,
+    body=encode_body(
+        ReportIssued(record=2, sample=1, operator="MB", utc_ns=1, revision=1)
+    ).decode(),
+    head=CoveringHead(head=sign_head(_KEY, "head", 2, "cd" * 32, 1), path=("ef" * 32,)),
+    receipt=CoveringHead(head=sign_head(_KEY, "receipt", 2, "cd" * 32, 1), path=("ef" * 32,)),
+)  # fmt: skip
+_REPORTS = (b"<!DOCTYPE html>\n</html>\n", b"%PDF-1.4\nstartxref\n9\n%%EOF\n")
+
 TARGETS = (
     *(
         Target(name=f"load indicator, {name}", seeds=_transcripts("load-indicator"),
@@ -213,6 +229,8 @@ TARGETS = (
     Target(name="message to the collector", seeds=(_message(_RECEIPT), _message(_MASS)),
            read=lambda data: check_message(topic("press-1", "record"), data)),
     Target(name="packed trace", seeds=(pack_trace(_TRACE),), read=unpack_trace),
+    Target(name="sealed report", seeds=tuple(one + seal_lines(one, _SEAL) for one in _REPORTS),
+           read=lambda data: verified(Path("report"), data)),
     Target(name="certificate", seeds=((ROOT / "hardware/calibration/example.toml").read_bytes(),),
            read=lambda data: read_certificate(data.decode(errors="replace"), "a file")),
     Target(name="bench.toml", seeds=((ROOT / "systemd/bench.example.toml").read_bytes(),),

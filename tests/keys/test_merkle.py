@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ramphold.keys import merkle
-from ramphold.keys.merkle import MerkleTree, leaf_hash, node_hash
+from ramphold.keys.merkle import FullTree, MerkleTree, leaf_hash, node_hash
 
 #: The leaves and roots of the tests of the first public implementation of RFC 6962, from memory;
 #: `mth` below recomputes the roots by the definition in the RFC.
@@ -48,7 +48,7 @@ def hashes(count):
 @pytest.mark.parametrize("count", range(1, 9))
 def test_the_root_over_known_leaves_is_the_known_one(count):
     assert mth(LEAVES[:count]).hex() == ROOTS[count - 1]
-    assert merkle.root([leaf_hash(one) for one in LEAVES[:count]]).hex() == ROOTS[count - 1]
+    assert FullTree([leaf_hash(one) for one in LEAVES[:count]]).root().hex() == ROOTS[count - 1]
 
 
 @pytest.fixture
@@ -64,13 +64,7 @@ def example():
 @pytest.mark.parametrize(("index", "path"), [(0, "bhl"), (3, "cgl"), (4, "fjk"), (6, "ik")])
 def test_inclusion_proofs_are_those_of_the_rfc(example, index, path):
     leaves, node = example
-    assert merkle.inclusion_proof(index, leaves) == [node[name] for name in path]
-
-
-@pytest.mark.parametrize(("first", "path"), [(3, "cdgl"), (4, "l"), (6, "ijk")])
-def test_consistency_proofs_are_those_of_the_rfc(example, first, path):
-    leaves, node = example
-    assert merkle.consistency_proof(first, leaves) == [node[name] for name in path]
+    assert FullTree(leaves).inclusion_proof(index) == [node[name] for name in path]
 
 
 @given(st.lists(st.binary(max_size=70), max_size=70))
@@ -81,14 +75,15 @@ def test_growing_leaf_by_leaf_gives_the_root_of_the_definition(leaves):
         assert tree.root() == mth([one.encode() for one in links[:number]]).hex()
         tree.append(link)
     assert tree.root() == mth([one.encode() for one in links]).hex()
+    assert FullTree.of(links).root().hex() == tree.root()
 
 
 @given(st.integers(1, 80), st.data())
 def test_an_inclusion_proof_leads_to_the_root_and_no_other_leaf_index_or_count_does(count, data):
     index = data.draw(st.integers(0, count - 1))
     leaves = hashes(count)
-    proof = merkle.inclusion_proof(index, leaves)
-    root = merkle.root(leaves)
+    tree = FullTree(leaves)
+    proof, root = tree.inclusion_proof(index), tree.root()
     assert merkle.root_by_inclusion(index, count, leaves[index], proof) == root
     other = (
         data.draw(st.integers(0, count - 1).filter(lambda one: one != index)) if count > 1 else 1
@@ -98,18 +93,3 @@ def test_an_inclusion_proof_leads_to_the_root_and_no_other_leaf_index_or_count_d
     assert merkle.root_by_inclusion(index, count, leaves[index], [*proof, root]) is None
     if proof:
         assert merkle.root_by_inclusion(index, count, leaves[index], proof[:-1]) != root
-
-
-@given(st.integers(1, 80), st.data())
-def test_a_consistency_proof_holds_for_a_tree_that_only_grew(count, data):
-    first = data.draw(st.integers(1, count))
-    leaves = hashes(count)
-    proof = merkle.consistency_proof(first, leaves)
-    old, new = merkle.root(leaves[:first]), merkle.root(leaves)
-    assert merkle.is_consistent(first, count, old, new, proof)
-    changed = data.draw(st.integers(0, first - 1))
-    forged = [leaf_hash(b"forged") if at == changed else one for at, one in enumerate(leaves)]
-    lie = merkle.root(forged)
-    forged_proof = merkle.consistency_proof(first, forged)
-    assert not merkle.is_consistent(first, count, old, lie, forged_proof)
-    assert not merkle.is_consistent(first, count, old, new, [*proof, old])

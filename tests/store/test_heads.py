@@ -3,10 +3,12 @@
 import pytest
 from msgspec import structs
 
-from ramphold.keys import merkle
+from ramphold.errors import StoreError
 from ramphold.keys.ed25519 import SigningKey
+from ramphold.keys.merkle import FullTree
 from ramphold.keys.signed_head import sign_head
 from ramphold.store import Store
+from ramphold.store.record_seals import RecordSeals
 from support.tampering import received, tamper
 
 
@@ -51,11 +53,23 @@ def test_a_head_is_signed_once(path, key):
 
 def test_the_root_is_that_of_the_links(signed):
     with Store.read(signed) as store:
-        links = store.heads.links(3)
-        hashes = [merkle.leaf_hash(link.encode()) for link in links]
-        assert store.heads.newest().root == merkle.root(hashes).hex()
-        proof = [bytes.fromhex(one) for one in store.heads.inclusion(2, 3)]
-        assert merkle.root_by_inclusion(1, 3, hashes[1], proof) == merkle.root(hashes)
+        tree = FullTree.of(store.links().values())
+        assert store.heads.newest().root == tree.root().hex()
+
+
+def test_a_seal_proves_its_record_once_a_head_covers_it(signed):
+    with Store.open(signed) as store:
+        store.samples.add(received("26-4"))
+        seals = RecordSeals(store)
+        for record in (1, 2, 3):
+            assert list(seals.of(record).findings()) == []
+        assert seals.of(4) is None
+
+
+def test_no_seal_is_made_over_records_that_are_not_those_that_were_signed(signed):
+    tamper(signed, "UPDATE records SET body = replace(body, '26-2', '26-9') WHERE id = 2")
+    with Store.read(signed) as store, pytest.raises(StoreError, match="not those of the head"):
+        RecordSeals(store).of(1)
 
 
 def test_a_record_after_the_newest_head_is_said_to_be_unsigned(signed, key):

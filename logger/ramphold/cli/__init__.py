@@ -38,7 +38,8 @@ _COMMANDS = {
     "report": "Write a sample's report as HTML and PDF.",
     "restore": "Make a bench's database from a copy or the archive.",
     "sample": "Take a sample from receipt to review.",
-    "verify": "Check that a report is the one that was issued.",
+    "seal": "Write the proof into a report, or beside a trace.",
+    "verify": "Check that a report or trace is what was signed.",
     "watch": "Open the operator's screen.",
     "weigh": "Record the mass on the balance.",
 }

@@ -68,3 +68,15 @@ def write_new(path: Path, text: str) -> None:
             file.write(text)
     except OSError as error:
         raise InputError(f"{path} can't be written: {error.strerror}") from None
+
+
+def read_bytes(path: Path) -> bytes:
+    """The bytes of a file.
+
+    Raises:
+        InputError: it can't be read.
+    """
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise InputError(f"{path}: can't be read: {error.strerror}") from None

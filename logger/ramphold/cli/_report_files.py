@@ -18,13 +18,16 @@ from ramphold.daemon.config import LaboratoryConfig
 from ramphold.errors import InputError, RampholdError, StoreError
 from ramphold.report import Document, Issue, Letterhead, document, html
 
+#: Records an issue with the SHA-256 of the HTML, and that of the PDF or nothing.
+HandOut = Callable[[str, str], None]
+
 
 class Written(Struct, frozen=True, kw_only=True):
-    """The JSON result of the command; `revision` is None for a draft."""
+    """The JSON result of the command; `revision` is None for a draft, `sha256` is of each file."""
 
     revision: int | None
     files: list[str]
-    sha256: str
+    sha256: list[str]
     findings: list[str]
 
 
@@ -43,7 +46,7 @@ def write_report(
     out: Path,
     *,
     paper: str | None = None,
-    hand_out: Callable[[str], None] | None = None,
+    hand_out: HandOut | None = None,
 ) -> tuple[Document, Written]:
     """Write the report of a sample into a folder.
 
@@ -52,8 +55,8 @@ def write_report(
         wanted: how it is issued; its revision is set here.
         out: the folder.
         paper: of a PDF beside the HTML; None for no PDF.
-        hand_out: records the issue with the SHA-256; None for a draft. The files get their names
-            only after it succeeded.
+        hand_out: records the issue; None for a draft. The files get their names only after it
+            succeeded.
 
     Raises:
         InputError: a PDF needs reportlab, which is not installed.
@@ -74,12 +77,14 @@ def write_report(
     files = {".html": html(made).encode()}
     if printer is not None:
         files[".pdf"] = printer.pdf(made, paper)
-    digest = hashlib.sha256(files[".html"]).hexdigest()
+    digests = {ending: hashlib.sha256(content).hexdigest() for ending, content in files.items()}
     name = _name(source.bench, source.record.sample.sample, made.number, revision)
     with _written(out, name, files, numbered=revision is None) as names:
         if hand_out is not None and revision is not None:
-            hand_out(digest)
-    return made, Written(revision=revision, files=names, sha256=digest, findings=findings)
+            hand_out(digests[".html"], digests.get(".pdf", ""))
+    return made, Written(
+        revision=revision, files=names, sha256=list(digests.values()), findings=findings
+    )
 
 
 def _printer() -> ModuleType:

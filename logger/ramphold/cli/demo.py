@@ -12,6 +12,7 @@ import click
 import msgspec
 
 from ramphold.cli._common import json_option
+from ramphold.cli._record_seals import seal_files
 from ramphold.cli._report_files import letterhead, write_report
 from ramphold.cli._report_source import open_source
 from ramphold.control.simulated_methods import SandQuality
@@ -86,6 +87,7 @@ def issue_report(config: BenchConfig, now: ReportIssue) -> tuple[int, str]:
     issue = Issue(utc_ns=now.utc_ns, by=now.by, letterhead=letterhead(config.laboratory))
     with open_source(now.sample, db=path) as source:
         _, written = write_report(source, issue, path.parent, hand_out=now.record)
+    seal_files([*map(Path, written.files)], path, None, wait=True)
     return written.revision or 0, written.files[0]
 
 

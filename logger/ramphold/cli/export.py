@@ -15,9 +15,11 @@ import msgspec
 
 from ramphold.cli._common import CommandGroup, json_option
 from ramphold.cli._database_options import database_options, open_database, sample_number
+from ramphold.cli._record_seals import write_sealed
 from ramphold.core import Reading
 from ramphold.errors import InputError, StoreError
 from ramphold.store import Store
+from ramphold.store.record_seals import RecordSeals
 from ramphold.wire import properties_xml
 from ramphold.wire.packed_trace import TRACE_HEADER, trace_lines
 
@@ -62,11 +64,14 @@ def trace(
 ) -> None:
     """Write every reading of RUN, unchanged.
 
-    The SHA-256 of the CSV file is the one that stands in the run's record.
+    The SHA-256 of the CSV file is the one that stands in the run's record. With --out the proof
+    that the record is signed is written beside it, into FILE.seal.
     """
     with open_database(db, config) as store, store.snapshot():
         store.runs.one(run)
         _write(out, _trace_text(store, run, as_json=as_json))
+        if out is not None and not as_json:
+            _seal(RecordSeals(store), out, run)
 
 
 @command.command("sample")
@@ -117,10 +122,22 @@ def everything(*, folder: Path, db: Path | None, config: Path | None, as_json: b
         columns, rows = store.tables.rows("runs")
         place = columns.index("id"), columns.index("ended_t_ns")
         ended = [row[place[0]] for row in rows if row[place[1]] is not None]
+        seals = RecordSeals(store)
         for run in ended:
-            text = _trace_text(store, run, as_json=as_json)
-            _write(folder / f"trace-{run}.{ending}", text)
+            path = folder / f"trace-{run}.{ending}"
+            _write(path, _trace_text(store, run, as_json=as_json))
+            if not as_json:
+                _seal(seals, path, run)
     click.echo(f"{len(store.tables.names)} tables and {len(ended)} traces in {folder}")
+
+
+def _seal(seals: RecordSeals, path: Path, run: int) -> None:
+    """Write the seal of a trace beside it; say so where the run has none yet."""
+    record = seals.record_of_run(run)
+    if record is None or (seal := seals.of(record)) is None:
+        click.echo(f"run {run} has no seal: its end is not recorded, or not signed yet", err=True)
+        return
+    write_sealed(path, seal)
 
 
 def _table_text(store: Store, name: str, *, as_json: bool) -> Iterable[str]:

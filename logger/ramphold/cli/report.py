@@ -8,8 +8,8 @@ import click
 from ramphold.cli._common import json_option, show
 from ramphold.cli._daemon_client import DaemonClient, sample_key
 from ramphold.cli._database_options import database_options
+from ramphold.cli._record_seals import seal_files
 from ramphold.cli._report_files import Written, letterhead, write_report
-from ramphold.cli._report_seal import write_seal
 from ramphold.cli._report_source import SourceOptions, open_source
 from ramphold.clock import SystemClock
 from ramphold.control.sample_methods import ISSUE_REPORT, IssueReportParams
@@ -51,17 +51,18 @@ def command(
     """Write the report of SAMPLE, a laboratory number or #7, into the folder --out.
 
     Without --issue it is a draft, and says so. With --issue the daemon records it with the SHA-256
-    of its HTML; the sample must have been reviewed. If its records were changed outside the
-    program, nothing is issued and the exit status is 1. --config gives the laboratory's name and
-    address. With --archive it is made from what was collected; a disputed sample needs --disputed.
+    of HTML and PDF, and their seal is added at their ends (`ramphold verify`); the sample must have
+    been reviewed. If its records were changed outside the program, nothing is issued and the exit
+    status is 1. --config gives the laboratory's name and address. With --archive it is made from
+    what was collected; a disputed sample needs --disputed.
     """
     if issue:
         _check_issue(by, where)
     config = where.get("config")
     daemon = DaemonClient(socket, None if socket else config, as_json=as_json)
 
-    def hand_out(sha256: str) -> None:
-        given = {"operator": by, "changes": changes, "sha256": sha256}
+    def hand_out(sha256: str, pdf_sha256: str) -> None:
+        given = {"operator": by, "changes": changes, "sha256": sha256, "pdf_sha256": pdf_sha256}
         daemon.ask(ISSUE_REPORT, IssueReportParams(sample=sample_key(sample), **given))
 
     head = letterhead(load_config(config).laboratory if config else None, laboratory)
@@ -72,10 +73,10 @@ def command(
         issued = hand_out if issue else None
         papers = paper if as_pdf else None
         found, result = write_report(source, wanted, out, paper=papers, hand_out=issued)
-    sealed = ""
+    sealed = []
     if result.revision is not None:
-        sealed = write_seal(Path(result.files[0]), sample, where.get("db"), config)
-    show(result, f"{_text(found, result)}\n{sealed}".rstrip(), as_json=as_json)
+        sealed = seal_files([*map(Path, result.files)], where.get("db"), config, wait=True)
+    show(result, "\n".join([_text(found, result), *(one.text for one in sealed)]), as_json=as_json)
     raise SystemExit(1 if result.findings else 0)
 
 
@@ -98,5 +99,8 @@ def _refuse_disputed(sample: str) -> NoReturn:
 def _text(found: Document, result: Written) -> str:
     lines = [f"{found.number}, {found.revision}: {found.headline.label} {found.headline.value}"]
     lines += [f"CHANGED  {finding}" for finding in result.findings]
-    lines += result.files
-    return "\n".join([*lines, f"SHA-256 of the HTML {result.sha256}"])
+    lines += [
+        f"{file}\n  SHA-256 {digest}{' without its seal' if result.revision else ''}"
+        for file, digest in zip(result.files, result.sha256, strict=True)
+    ]
+    return "\n".join(lines)

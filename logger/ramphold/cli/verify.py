@@ -1,86 +1,174 @@
-"""`ramphold verify`: whether a report is the one that was issued and signed."""
+"""`ramphold verify`: whether a report or a trace is the one that was recorded and signed."""
 
+from collections.abc import Iterator
+from hashlib import sha256
 from pathlib import Path
 
 import click
-import msgspec
 from msgspec import Struct
 
-from ramphold.cli._common import json_option, show
+from ramphold.cli._common import json_option, read_bytes, show
+from ramphold.cli._record_seals import seal_beside
 from ramphold.clock import NS_PER_S, utc_text
-from ramphold.errors import InputError
+from ramphold.errors import InputError, WireError
 from ramphold.keys.ed25519 import fingerprint, read_fingerprint
-from ramphold.keys.report_seal import ReportSeal, read_seal
-from ramphold.undecodable import UNDECODABLE
+from ramphold.keys.record_seal import CoveringHead, RecordSeal, read_seal
+from ramphold.keys.sealed_file import carried_seal, issued_bytes
+from ramphold.sample import Record, ReportIssued, RunFinished
+from ramphold.wire import decode_body
 
 _YEAR_10000_NS = 253_402_300_800 * NS_PER_S
 
 
+class SignedBy(Struct, frozen=True, kw_only=True):
+    """Whose key signed, when, and over how many records."""
+
+    fingerprint: str
+    utc_ns: int
+    records: int
+
+
 class VerifyResult(Struct, frozen=True, kw_only=True):
-    """The JSON result of the command."""
+    """The JSON result of the command.
+
+    Attributes:
+        file: its name.
+        what: what the record says that it is.
+        sha256: of its bytes, those of a report without the seal.
+        bench: who signed the record.
+        collector: who signed that it was filed; None if the seal has no receipt.
+        findings: what is wrong, a sentence each; empty if it is what was signed.
+    """
 
     file: str
-    revision: int
-    by: str
-    issued_utc_ns: int
-    signed_utc_ns: int
-    fingerprint: str
+    what: str
+    sha256: str
+    bench: SignedBy
+    collector: SignedBy | None
     findings: list[str]
 
 
 @click.command("verify")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--seal", type=click.Path(path_type=Path), help="Its seal; FILE.seal by default.")
-@click.option("--fingerprint", "wanted", metavar="HEX", help="The key that must have signed.")
+@click.option("--seal", type=click.Path(path_type=Path), help="Of a trace; FILE.seal by default.")
+@click.option("--fingerprint", "wanted", metavar="HEX", help="The bench's key, as you know it.")
+@click.option("--collector", metavar="HEX", help="The collector's key, as you know it.")
 @json_option
-def command(*, file: Path, seal: Path | None, wanted: str | None, as_json: bool) -> None:
-    """Check an issued report (HTML) against the seal that `ramphold report --issue` wrote.
+def command(
+    *, file: Path, seal: Path | None, wanted: str | None, collector: str | None, as_json: bool
+) -> None:
+    """Check an issued report (HTML or PDF) or an exported trace (CSV) by its seal alone.
 
-    It needs nothing else: no database and no archive. It says who issued the report and when the
-    bench's key had signed that. Whose key it is, only its fingerprint tells. The exit status is 1
-    if the file is not the one that was issued, or the seal is not right.
+    It needs no database and no archive. It says what the file is, who issued it, whose key signed
+    that and when, and which collector has filed it. Whose keys they are, only their fingerprints
+    tell. The exit status is 1 if the file is not what was signed, to the last byte.
     """
-    found = read_seal(_read(seal or file.with_name(file.name + ".seal")))
-    result = _result(file, found, _read(file), wanted)
+    result = verified(file, read_bytes(file), seal, (wanted, collector))
     show(result, _text(result), as_json=as_json)
     raise SystemExit(1 if result.findings else 0)
 
 
-def _result(file: Path, seal: ReportSeal, content: bytes, wanted: str | None) -> VerifyResult:
-    findings = seal.findings(content)
-    whose = fingerprint(seal.head.key)
-    if wanted is not None and not whose.startswith(read_fingerprint(wanted)):
-        findings.append(f"it is signed by another key, {whose}")
+def verified(
+    file: Path,
+    content: bytes,
+    given: Path | None = None,
+    wanted: tuple[str | None, str | None] = (None, None),
+) -> VerifyResult:
+    """Whether a file is what was signed.
+
+    Args:
+        file: its name.
+        content: its bytes.
+        given: its seal, in another place than in it or beside it.
+        wanted: fingerprints of the keys of bench and collector, where they are known.
+
+    Raises:
+        InputError: there is no seal, or it can't be read.
+    """
+    issued, seal = _sealed(file, content, given)
     try:
-        record = msgspec.json.decode(seal.body, type=dict[str, object])
-    except UNDECODABLE as error:
+        record = decode_body(seal.body)
+    except WireError as error:
         raise InputError(f"{file}: the record in its seal can't be read: {error}") from None
-    revision, issued = record.get("revision"), record.get("utc_ns")
+    what, digests = _named(record)
+    digest = sha256(issued).hexdigest()
+    findings = [] if digest in digests else [f"the file is not the {what}: its SHA-256 is {digest}"]
+    findings += seal.findings()
+    bench = _signed(seal.head)
+    collector = None if seal.receipt is None else _signed(seal.receipt)
+    findings += _of_another("bench", bench, wanted[0])
+    findings += _of_another("collector", collector, wanted[1])
     return VerifyResult(
         file=str(file),
-        revision=revision if isinstance(revision, int) else 0,
-        by=str(record.get("operator", "")),
-        issued_utc_ns=issued if isinstance(issued, int) else 0,
-        signed_utc_ns=seal.head.utc_ns,
-        fingerprint=whose,
+        what=what,
+        sha256=digest,
+        bench=bench,
+        collector=collector,
         findings=findings,
     )
 
 
+def _sealed(file: Path, content: bytes, given: Path | None) -> tuple[bytes, RecordSeal]:
+    """The bytes that the record names, and the seal, which stands behind them or beside."""
+    try:
+        if given is None and (carried := carried_seal(content)) is not None:
+            return issued_bytes(content), carried
+        line = _beside(given or seal_beside(file)).decode("ascii", "replace")
+        return content, read_seal(line.removesuffix("\n"))
+    except InputError as error:
+        raise InputError(f"{file}: {error}") from None
+
+
+def _beside(path: Path) -> bytes:
+    if not path.exists():
+        raise InputError(
+            f"no seal in it, and no {path.name} beside it: expected an issued report or an "
+            "exported trace; `ramphold seal` writes it at the bench"
+        )
+    return read_bytes(path)
+
+
+def _named(record: Record) -> tuple[str, list[str]]:
+    """What a record names, in words, and its SHA-256 in each format."""
+    match record:
+        case ReportIssued():
+            when = f"issued by {record.operator} on {_time(record.utc_ns)}"
+            what = f"report on sample #{record.sample}, revision {record.revision}, {when}"
+            return what, [one for one in (record.sha256, record.pdf_sha256) if one]
+        case RunFinished():
+            when = f"made by {record.operator} on {_time(record.started_utc_ns)}"
+            what = f"trace of run {record.run} at {record.target_psi:.0f} psi, {when}"
+            return what, [record.trace_sha256]
+    return f"record {record.record}, which names no file", []
+
+
+def _signed(one: CoveringHead) -> SignedBy:
+    head = one.head
+    return SignedBy(fingerprint=fingerprint(head.key), utc_ns=head.utc_ns, records=head.count)
+
+
+def _of_another(whose: str, signed: SignedBy | None, wanted: str | None) -> Iterator[str]:
+    if wanted is None:
+        return
+    digits = read_fingerprint(wanted)
+    if signed is None:
+        yield f"no {whose} has signed it"
+    elif not signed.fingerprint.startswith(digits):
+        yield f"it is signed by another {whose}, {signed.fingerprint}"
+
+
 def _text(result: VerifyResult) -> str:
-    issued = f"issued by {result.by} on {_time(result.issued_utc_ns)}"
-    signed = f"signed on {_time(result.signed_utc_ns)} by the key {result.fingerprint}"
-    lines = [f"{result.file}: revision {result.revision}, {issued}", signed]
+    bench, filed = result.bench, "no receipt of a collector in the seal: the bench alone vouches"
+    if (one := result.collector) is not None:
+        filed = f"{_time(one.utc_ns)}, by the collector's key {one.fingerprint}"
+    lines = [
+        f"{result.file}: {result.what}",
+        f"signed     {_time(bench.utc_ns)}, by the bench's key {bench.fingerprint}",
+        f"filed      {filed}",
+    ]
     lines += [f"WRONG  {finding}" for finding in result.findings]
     end = "it is not what was signed" if result.findings else "it is what was signed"
-    return "\n".join([*lines, end])
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise InputError(f"{path}: can't be read: {error.strerror}") from None
+    return "\n".join([*lines, f"{end}; compare the fingerprints with those you know"])
 
 
 def _time(utc_ns: int) -> str:

@@ -141,6 +141,7 @@ class IssueReportParams(OnSampleParams, frozen=True, kw_only=True):
 
     changes: Remarks = ""
     sha256: Annotated[str, Meta(pattern=r"^([0-9a-f]{64})?$")] = ""
+    pdf_sha256: Annotated[str, Meta(pattern=r"^([0-9a-f]{64})?$")] = ""
 
 
 # --- results -----------------------------------------------------------------------------------

@@ -22,12 +22,12 @@ class SampleDemoResult(Struct, frozen=True, kw_only=True):
 
 
 class ReportIssue(Struct, frozen=True, kw_only=True):
-    """How a report is issued; `record` records the issue with the SHA-256 of the report."""
+    """How a report is issued; `record` records the issue with the SHA-256 of HTML and PDF."""
 
     sample: str
     by: str
     utc_ns: int
-    record: Callable[[str], None]
+    record: Callable[[str, str], None]
 
 
 #: Writes and issues the report of a sample on a bench; returns its revision and its file.

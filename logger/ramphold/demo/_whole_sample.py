@@ -137,9 +137,10 @@ class _Walk:
         """Issue the report while the daemon runs; returns its file."""
         bench, loop = self._bench, asyncio.get_running_loop()
 
-        def record(sha256: str) -> None:
+        def record(sha256: str, pdf_sha256: str) -> None:
+            given = {"sha256": sha256, "pdf_sha256": pdf_sha256}
             issued = self._ask(
-                sample_methods.ISSUE_REPORT, sample=_SAMPLE, operator=_REVIEWER, sha256=sha256
+                sample_methods.ISSUE_REPORT, sample=_SAMPLE, operator=_REVIEWER, **given
             )
             asyncio.run_coroutine_threadsafe(issued, loop).result()
 

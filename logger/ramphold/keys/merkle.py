@@ -53,24 +53,37 @@ class MerkleTree:
         return found.hex()
 
 
-def root(hashes: Sequence[bytes]) -> bytes:
-    """The root over leaves, 32 bytes: MTH of section 2.1.1."""
-    if not hashes:
-        return sha256(b"").digest()
-    if len(hashes) == 1:
-        return hashes[0]
-    split = _split(len(hashes))
-    return node_hash(root(hashes[:split]), root(hashes[split:]))
+class FullTree:
+    """A tree with all its nodes, which gives the proof of any leaf.
 
+    Args:
+        hashes: of its leaves.
+    """
 
-def inclusion_proof(index: int, hashes: Sequence[bytes]) -> list[bytes]:
-    """What shows that a leaf is in the tree, from the leaf up: PATH of section 2.1.3.1."""
-    if len(hashes) <= 1:
-        return []
-    split = _split(len(hashes))
-    if index < split:
-        return [*inclusion_proof(index, hashes[:split]), root(hashes[split:])]
-    return [*inclusion_proof(index - split, hashes[split:]), root(hashes[:split])]
+    def __init__(self, hashes: Sequence[bytes]) -> None:
+        self._levels = [list(hashes)]
+        while len(self._levels[-1]) > 1:
+            below = self._levels[-1]
+            nodes = [node_hash(*pair) for pair in zip(below[::2], below[1::2], strict=False)]
+            # The last of an odd number has no neighbour, and stands for itself above.
+            self._levels.append(nodes + below[len(nodes) * 2 :])
+
+    @classmethod
+    def of(cls, links: Iterable[str]) -> "FullTree":
+        """The tree over links, in their order."""
+        return cls([leaf_hash(link.encode()) for link in links])
+
+    def root(self) -> bytes:
+        """The root, 32 bytes: MTH of section 2.1.1."""
+        return self._levels[-1][0] if self._levels[0] else sha256(b"").digest()
+
+    def inclusion_proof(self, index: int) -> list[bytes]:
+        """What shows that a leaf is in the tree, from the leaf up: PATH of section 2.1.3.1."""
+        proof = []
+        for level in self._levels[:-1]:
+            proof += level[index ^ 1 : (index ^ 1) + 1]
+            index >>= 1
+        return proof
 
 
 def root_by_inclusion(index: int, count: int, leaf: bytes, proof: Sequence[bytes]) -> bytes | None:
@@ -91,53 +104,3 @@ def root_by_inclusion(index: int, count: int, leaf: bytes, proof: Sequence[bytes
         number >>= 1
         last >>= 1
     return found if last == 0 else None
-
-
-def consistency_proof(first: int, hashes: Sequence[bytes]) -> list[bytes]:
-    """What shows that the tree over the first leaves only grew: PROOF of section 2.1.4.1."""
-    return _subproof(first, hashes, whole=True) if 0 < first < len(hashes) else []
-
-
-def is_consistent(
-    first: int, second: int, first_root: bytes, second_root: bytes, proof: Sequence[bytes]
-) -> bool:
-    """Whether a proof shows that the second tree holds the first one unchanged (2.1.4.2)."""
-    if first == second:
-        return not proof and first_root == second_root
-    if not 0 < first < second:
-        return False
-    path = list(proof) if first & (first - 1) else [first_root, *proof]
-    if not path:
-        return False
-    number, last = first - 1, second - 1
-    while number & 1:
-        number >>= 1
-        last >>= 1
-    old = new = path[0]
-    for one in path[1:]:
-        if last == 0:
-            return False
-        if number & 1 or number == last:
-            old, new = node_hash(one, old), node_hash(one, new)
-            while number and not number & 1:
-                number >>= 1
-                last >>= 1
-        else:
-            new = node_hash(new, one)
-        number >>= 1
-        last >>= 1
-    return last == 0 and old == first_root and new == second_root
-
-
-def _subproof(first: int, hashes: Sequence[bytes], *, whole: bool) -> list[bytes]:
-    if first == len(hashes):
-        return [] if whole else [root(hashes)]
-    split = _split(len(hashes))
-    if first <= split:
-        return [*_subproof(first, hashes[:split], whole=whole), root(hashes[split:])]
-    return [*_subproof(first - split, hashes[split:], whole=False), root(hashes[:split])]
-
-
-def _split(count: int) -> int:
-    """The greatest power of two below a count."""
-    return int(1 << ((count - 1).bit_length() - 1))

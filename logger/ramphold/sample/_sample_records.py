@@ -256,9 +256,11 @@ class ReportIssued(BaseRecord, frozen=True, kw_only=True, tag="report"):
     Attributes:
         revision: from 1; a later one supersedes the earlier ones.
         changes: what differs from the revision before; empty for the first.
-        sha256: of the issued file, in hex.
+        sha256, pdf_sha256: of the issued HTML and of the PDF beside it, without the seal that is
+            added afterwards, in hex; empty where there was none.
     """
 
     revision: int
     changes: str = ""
     sha256: str = ""
+    pdf_sha256: str = ""

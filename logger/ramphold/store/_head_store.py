@@ -5,13 +5,10 @@ from collections.abc import Iterable
 from msgspec import structs
 
 from ramphold.clock import utc_text
-from ramphold.keys import merkle
 from ramphold.keys.ed25519 import SigningKey
 from ramphold.keys.merkle import MerkleTree
-from ramphold.keys.report_seal import ReportSeal
 from ramphold.keys.signed_head import HeadWord, SignedHead, sign_head
 from ramphold.store._connection import StoreConnection
-from ramphold.store._record_store import newest_link
 
 #: The columns of a head, in the order of its fields.
 HEAD_COLUMNS = ", ".join(field.name for field in structs.fields(SignedHead))
@@ -76,32 +73,6 @@ class HeadStore:
         ):
             self._witnessed.append(link)
         return self._witnessed.root() if self._witnessed.count == count else None
-
-    def links(self, count: int) -> list[str]:
-        """The links of the first records, in order."""
-        rows = self._connection.rows("SELECT link FROM records WHERE id <= ? ORDER BY id", (count,))
-        return [link for (link,) in rows]
-
-    def inclusion(self, record: int, count: int) -> list[str]:
-        """The proof that a record is among the first `count`, hashes in hex from the leaf up."""
-        hashes = [merkle.leaf_hash(link.encode()) for link in self.links(count)]
-        return [one.hex() for one in merkle.inclusion_proof(record - 1, hashes)]
-
-    def seal(self, record: int) -> ReportSeal | None:
-        """The seal of the report that a record tells of; None until a head covers it."""
-        head = self.newest()
-        if head is None or head.count < record:
-            return None
-        ((body, sample),) = self._connection.rows(
-            "SELECT body, sample FROM records WHERE id = ?", (record,)
-        )
-        return ReportSeal(
-            previous=newest_link(self._connection, "sample IS ? AND id < ?", sample, record),
-            body=body,
-            record=record,
-            proof=tuple(self.inclusion(record, head.count)),
-            head=head,
-        )
 
     def contradiction(self, heads: Iterable[SignedHead]) -> str | None:
         """Why the records are not those of a signed head, in words; None if they are."""
