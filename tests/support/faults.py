@@ -131,7 +131,7 @@ def network_cut_in_mid_message_on_the_way_up(lab):
         bench.line.cut_after(count)
         if not bench.running():
             bench.start()
-        until(lambda: bench.line.cuts, timeout_s=10)
+        until(lambda: bench.line.cuts, timeout_s=60)
         bench.line.cuts = 0
     return [bench], "cut after 0.2 and 20 kB"
 
@@ -143,7 +143,7 @@ def network_cut_in_mid_message_on_the_way_down(lab):
         bench.line.cut_after(count, DOWN)
         if not bench.running():
             bench.start()
-        until(lambda: bench.line.cuts or not bench.outbox()[0], timeout_s=5)
+        until(lambda: bench.line.cuts or not bench.outbox()[0], timeout_s=60)
         bench.line.cuts = 0
     return [bench], "cut after 1.5 and 3.5 kB"
 
@@ -155,12 +155,12 @@ def network_cut_between_the_parts_of_a_large_record(lab):
         large = ValueEntered(sample=1, operator="KL", utc_ns=1, what="x" * 200_000, value=1.0)
         store.records.append(large)
     bench.set_up(lab.broker.account(bench.name), "max_packet = 16384\n")
-    bench.line.cut_after(150_000)
+    bench.line.cut_after(150_000, stay_away=True)
     bench.start()
-    until(lambda: bench.line.cuts)
     there = "SELECT count(*), max(parts) FROM parts WHERE bench = ?"
-    until(lambda: lab.rows(there, bench.name)[0][0])
+    until(lambda: bench.line.cuts and lab.rows(there, bench.name)[0][0])
     ((parts, of),) = lab.rows(there, bench.name)
+    bench.line.back()
     return [bench], f"{parts} of {of} parts were there"
 
 

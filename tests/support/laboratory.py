@@ -46,7 +46,7 @@ port = {port}
 """
 
 
-def until(true, timeout_s=20.0, every_s=0.02):
+def until(true, timeout_s=60.0, every_s=0.02):
     """Wait until a condition holds."""
     began_s = time.perf_counter()
     while not true():
@@ -272,7 +272,7 @@ class Laboratory:
                 told for one in benches for told in compare(archive, one.database, one.name).faults
             ]
 
-    def delivered(self, *benches, timeout_s=30.0):
+    def delivered(self, *benches, timeout_s=60.0):
         """Wait until benches have receipts for all their records; how long that took, in s."""
         began_s = time.perf_counter()
         until(lambda: all(one.outbox()[0] == 0 for one in benches), timeout_s)

@@ -7,7 +7,7 @@ and none ended but by itself or by its key.
 
 import random
 from collections import Counter
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, chdir
 from pathlib import Path
 
 from textual import events
@@ -22,9 +22,7 @@ from ramphold_tui.screens import FormDialog
 from ramphold_tui.screens.question_dialog import QuestionDialog
 from ramphold_tui.view.keys import KEYS
 
-#: The screen closes at it, which is no fault; everything else is pressed.
-_CLOSES = "ctrl+q"
-OURS = [key for one in KEYS for key in one.key.split(",") if key != _CLOSES]
+OURS = [key for one in KEYS for key in one.key.split(",")]
 EDITING = [
     "enter", "enter", "enter", "escape", "tab", "shift+tab", "up", "down", "left", "right", "home",
     "end", "backspace", "delete", "space", "pageup", "pagedown", "ctrl+a", "ctrl+c", "ctrl+e",
@@ -57,6 +55,7 @@ class Monkey:
     Attributes:
         pressed: how often each key was pressed.
         agreed, started: how often it agreed to a run, and how many then began.
+        closed: how often it would have closed the screen, which stays.
         forms: how often it found the form of a new sample as it had left it.
         last: what it did last, for a test that fails.
     """
@@ -65,15 +64,24 @@ class Monkey:
         self.bench, self.app, self.pilot = bench, app, pilot
         self.rng = random.Random(seed)
         self.pressed = Counter()
-        self.agreed = self.started = self.forms = self.pastes = 0
+        self.agreed = self.started = self.forms = self.pastes = self.closed = 0
         self.last = []
         self._run = bench.daemon.press.live_run
         self._form, self._typed, self._samples = None, {}, 0
+        app.action_quit = self._stay
 
     @classmethod
     @asynccontextmanager
     async def at_work(cls, folder, seed):
         """A monkey at the screen of a bench that has a sample with two specimens."""
+        # Where it takes pictures of the screen.
+        with chdir(folder):
+            async with cls._at_work(folder, seed) as monkey:
+                yield monkey
+
+    @classmethod
+    @asynccontextmanager
+    async def _at_work(cls, folder, seed):
         async with SimulatedBench(folder, seed=3, speed=None) as bench:
             await bench.receive_sand("26-0417")
             await bench.ask(sample_methods.PLAN_STRESS, sample=1, stress_psi=2000.0, replicates=2)
@@ -108,6 +116,9 @@ class Monkey:
             await self._pump(self.rng.choice((1, 3, 10, 40)))
         else:
             self._plug()
+
+    async def _stay(self):
+        self.closed += 1
 
     def _key(self):
         kind = self.rng.random()

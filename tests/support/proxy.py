@@ -27,7 +27,7 @@ class Proxy:
         self.left = {UP: inf, DOWN: inf}
         self.held = set()
         self.ends = []
-        self._away = False
+        self.stays_away = self._away = False
         self._reaching = None
         self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._loop.run_forever, name="proxy", daemon=True)
@@ -43,8 +43,12 @@ class Proxy:
     def __exit__(self, *_):
         self.close()
 
-    def cut_after(self, count, way=UP):
-        """Cut the connection after the next `count` bytes in this direction."""
+    def cut_after(self, count, way=UP, *, stay_away=False):
+        """Cut the connection after the next `count` bytes in this direction.
+
+        With `stay_away` new connections are refused from then on.
+        """
+        self.stays_away = stay_away
         self._call(self.left.update, {way: count})
 
     def hold(self, *ways):
@@ -53,8 +57,12 @@ class Proxy:
 
     def away(self):
         """Cut all connections and refuse new ones."""
-        self._away = True
+        self.refuse()
         self._call(self._cut_all)
+
+    def refuse(self):
+        """Refuse new connections."""
+        self._away = True
 
     def back(self):
         """Be a good network again."""
@@ -143,6 +151,8 @@ class _End(asyncio.Protocol):
         self.other.transport.write(passed)
         if left[self._way] <= 0:
             left[self._way] = inf
+            if self._proxy.stays_away:
+                self._proxy.refuse()
             self.cut()
 
     def connection_lost(self, _):

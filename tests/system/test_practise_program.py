@@ -14,6 +14,12 @@ pytestmark = pytest.mark.slow
 PRACTISE = [sys.executable, "-m", "ramphold.cli", "practise", "--by", "KL", "--runs", "1"]
 
 
+@pytest.fixture
+def folder(tmp_path_factory):
+    """A folder whose name leaves room for a socket's, which has at most 107 bytes."""
+    return tmp_path_factory.mktemp("p")
+
+
 def text(terminal):
     return b"".join(data for _, data in terminal.chunks).decode(errors="replace")
 
@@ -38,22 +44,22 @@ def begun(folder, *options):
 
 
 @pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGHUP])
-def test_an_exercise_that_is_ended_in_its_first_run_leaves_nothing_behind(tmp_path, how):
-    with begun(tmp_path) as terminal:
-        assert len(list((tmp_path / "kept").iterdir())) == 2
+def test_an_exercise_that_is_ended_in_its_first_run_leaves_nothing_behind(folder, how):
+    with begun(folder) as terminal:
+        assert len(list((folder / "kept").iterdir())) == 2
         terminal.process.send_signal(how)
         assert terminal.process.wait(30) == 130
-    assert list((tmp_path / "kept").iterdir()) == []
-    assert list((tmp_path / "tmp").iterdir()) == []
+    assert list((folder / "kept").iterdir()) == []
+    assert list((folder / "tmp").iterdir()) == []
 
 
-def test_two_exercises_at_once_do_not_know_of_each_other(tmp_path):
-    with begun(tmp_path) as first, begun(tmp_path) as second:
-        assert len(list((tmp_path / "kept").glob("*.json"))) == 2
+def test_two_exercises_at_once_do_not_know_of_each_other(folder):
+    with begun(folder) as first, begun(folder) as second:
+        assert len(list((folder / "kept").glob("*.json"))) == 2
         first.process.terminate()
         assert first.process.wait(30) == 130
         assert second.process.poll() is None
-        assert len(list((tmp_path / "kept").glob("*.json"))) == 1
+        assert len(list((folder / "kept").glob("*.json"))) == 1
         second.process.terminate()
         second.process.wait(30)
 

@@ -84,7 +84,7 @@ def test_a_daemon_that_is_killed_is_said_at_once_and_its_successor_is_found(site
                 assert watched.terminal.process.poll() is None
                 site.start()
                 # The new daemon calls the run interrupted and goes on reading.
-                text = await watched.shows("linked", "47 124 lbf")
+                text = await watched.shows("linked", "no run follows it")
                 assert "NO LINK" not in text
             watched.terminal.press("\x11")  # Ctrl Q
             assert await asyncio.to_thread(watched.terminal.process.wait, 10) == 0

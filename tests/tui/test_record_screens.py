@@ -14,8 +14,10 @@ from ramphold.control import (
     shaker_methods,
     specimen_methods,
 )
+from ramphold.core import Style
 from ramphold.demo import SimulatedBench
 from ramphold.sample import CRUSH, Load
+from ramphold_tui import paint_times
 from ramphold_tui.screens import (
     BalanceScreen,
     InstrumentsScreen,
@@ -322,10 +324,36 @@ def test_no_zero_is_taken_under_a_live_run(on_bench, until):
                 await bench.pump()
             await until(pilot, lambda: app.bench.running)
             await go(app, pilot, until, "i")
-            await pilot.pause()
             await pilot.press("z")
             await until(pilot, lambda: said(app).startswith("zero not taken: a run is live"))
             assert isinstance(app.screen, InstrumentsScreen)
+
+    asyncio.run(flow())
+
+
+def test_a_key_is_answered_by_what_is_known_however_late_the_place_is_painted(
+    on_bench, until, monkeypatch
+):
+    """A busy machine paints later than its operator types."""
+
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            app.initials = "KL"
+            for name in ("_EVERY_S", "_IDLE_S"):
+                monkeypatch.setattr(paint_times, name, 60.0)
+            await bench.client.call(
+                run_methods.START_RUN,
+                run_methods.StartRunParams(specimen=1, style=Style.STROKES, operator="KL"),
+            )
+            await bench.pump()
+            await until(pilot, lambda: app.bench.running)
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app).startswith("the run is followed to its end"))
+            await pilot.press("s")
+            await until(pilot, lambda: said(app) == "paced in style squeeze from now on")
+            await pilot.press("i", "z")
+            await until(pilot, lambda: isinstance(app.screen, InstrumentsScreen))
+            await until(pilot, lambda: said(app).startswith("zero not taken: a run is live"))
 
     asyncio.run(flow())
 

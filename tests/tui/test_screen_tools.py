@@ -198,7 +198,7 @@ def test_settings_that_cannot_be_kept_are_used_and_it_is_said(on_bench, until, m
 def test_the_screen_can_be_closed_at_any_moment_while_it_paints(on_bench, places):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
-            app.set_interval(0.001, app._paint)
+            app.set_interval(0.001, app._paint_times.paint)
             await pilot.press(*places)
             for _ in range(3):
                 await bench.pump()

@@ -17,6 +17,7 @@ from ramphold_tui.alarms import Alarms
 from ramphold_tui.bindings import bindings
 from ramphold_tui.link import DaemonLink
 from ramphold_tui.messages import News, ScreenShown
+from ramphold_tui.paint_times import PaintTimes
 from ramphold_tui.picture import picture
 from ramphold_tui.screens import (
     BalanceScreen,
@@ -46,14 +47,6 @@ from ramphold_tui.widgets import PressStrip
 from ramphold_tui.widgets.drawn import Drawn
 from ramphold_tui.workspace import Workspace
 
-# Faster than the eye follows digits; readings in between are skipped. It is a little shorter than
-# the time between ten readings a second, so that an early reading does not delay the next one.
-_PAINT_EVERY_S = 0.09
-# Of readings that come faster the newest is shown this often: painting is what a screen costs.
-_FAST_PAINT_EVERY_S = 0.15
-_FAST_NEWS = 2
-# Ages and countdowns change without readings.
-_IDLE_PAINT_S = 0.5
 # Narrow and low is 80x24.
 _WIDTHS = [(0, "-narrow"), (110, "-wide")]
 _HEIGHTS = [(0, "-low"), (28, "-high"), (38, "-tall")]
@@ -80,29 +73,30 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         self._workspace = Workspace(self._link, self.operator)
         self._history = LoadHistory()
         self._clock = clock
-        self._painted_ns: int | None = None
-        self._paint_waits = False
+        self._paint_times = PaintTimes(self, clock, self._paint)
         self._settings = ScreenSettings.read(settings_file())
         self._player = SoundPlayer(self.bell)
         self._player.on = self._settings.sounds
         self._alarms = Alarms(self._player)
-        self._unpainted = 0
+        #: Each place by the name that its key uses.
+        self.places: dict[str, PlaceScreen] = {}
 
     def on_mount(self) -> None:
         """Start the link, and paint."""
         self._use_colours()
-        for name, place in self._places().items():
+        self.places = self._places()
+        for name, place in self.places.items():
             self.install_screen(place, name)
         self.push_screen("press")
         self.run_worker(self._link.run(), name="link")
-        self.set_interval(_IDLE_PAINT_S, self._paint_idle)
+        self._paint_times.start()
 
     async def on_unmount(self) -> None:
         """Leave no sound behind."""
         await self._player.aclose()
 
     def _places(self) -> dict[str, PlaceScreen]:
-        """Each place by the name that its key uses."""
+        """The places of this application."""
         return {
             "press": PressScreen(self._link, self._history),
             "balance": BalanceScreen(self._workspace),
@@ -121,6 +115,8 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         """Take in what the daemon told, and show it."""
         before = self.bench.records_version
         self.bench = self.bench.learn(news.heard, self._clock.now_ns())
+        for place in self.places.values():
+            place.known = self.bench
         if self.bench.records_version != before:
             self._ask_for_sieves()
         if self.bench.live is not None:
@@ -128,8 +124,7 @@ class RampholdApp(PlainApp, inherit_bindings=False):
             if self._history.unseen is not None:
                 self._fill_history(self._history.unseen)
         self._alarms.ring(self.bench, self._clock.now_ns())
-        self._unpainted += 1
-        self._paint_soon()
+        self._paint_times.add_news()
         if isinstance(news.heard, LinkUp):
             for number in news.heard.status.interrupted:
                 self._say(f"run {number} was interrupted: what was read is kept; W leads on")
@@ -144,7 +139,7 @@ class RampholdApp(PlainApp, inherit_bindings=False):
     @on(ScreenShown)
     def paint_shown(self) -> None:
         """Paint a screen that has just come into sight."""
-        self._paint_soon()
+        self._paint_times.paint_soon()
 
     @work(exclusive=True, group="history")
     async def _fill_history(self, run: int) -> None:
@@ -295,45 +290,14 @@ class RampholdApp(PlainApp, inherit_bindings=False):
             if isinstance(screen, PlaceScreen):
                 screen.say(text, tone)
 
-    def _paint_soon(self) -> None:
-        if self._paint_waits:
-            return
-        since_s = self._since_painted_s()
-        if since_s >= _PAINT_EVERY_S:
-            self._paint()
-        else:
-            self._paint_waits = True
-            self.set_timer(_PAINT_EVERY_S - since_s, self._paint_due)
-
-    def _paint_due(self) -> None:
-        if self._unpainted > _FAST_NEWS:
-            self.set_timer(_FAST_PAINT_EVERY_S - _PAINT_EVERY_S, self._paint)
-        else:
-            self._paint()
-
-    def _paint_idle(self) -> None:
-        # Right after a paint it would only delay the next reading.
-        if self._since_painted_s() >= _IDLE_PAINT_S:
-            self._paint()
-
-    def _since_painted_s(self) -> float:
-        if self._painted_ns is None:
-            return _IDLE_PAINT_S
-        return (self._clock.now_ns() - self._painted_ns) / NS_PER_S
-
-    def _paint(self) -> None:
-        self._paint_waits = False
-        self._unpainted = 0
-        self._painted_ns = self._clock.now_ns()
-        self._alarms.sound(self.bench, self._painted_ns)
+    def _paint(self, now_ns: int) -> None:
+        self._alarms.sound(self.bench, now_ns)
         for screen in self.screen_stack:
             for strip in screen.query(PressStrip):
-                strip.show(self.bench, self._painted_ns)
-            # While the application closes, screens stand there that have lost their widgets.
-            whole = screen.is_mounted and screen.query("#said")
-            if isinstance(screen, PlaceScreen) and whole:
-                screen.show(self.bench, self._painted_ns)
-                screen.show_always(self.bench, self._painted_ns)
+                strip.show(self.bench, now_ns)
+            if isinstance(screen, PlaceScreen) and screen.is_whole:
+                screen.show(self.bench, now_ns)
+                screen.show_always(self.bench, now_ns)
 
 
 def use_marks_of_terminal() -> None:

@@ -55,7 +55,7 @@ class PracticeApp(RampholdApp):
     def follow(self) -> None:
         """Take the lever as soon as there is a run, and close when it has ended."""
         snapshot = self.bench.snapshot
-        if snapshot is None:
+        if snapshot is None or not self._press.is_whole:
             return
         if not self._began:
             self._began = True

@@ -83,7 +83,8 @@ def check_records(
         StoreError: the database cannot be read.
     """
     result = _checked(path, links, wanted)
-    if result.signed.fingerprint and result.signed.signed < result.records:
+    # What is changed stays so; only the newest records may still be waiting for their signature.
+    if result.signed.unsigned and result.signed.fingerprint and not result.findings:
         time.sleep(_SIGNED_WITHIN_S)
         result = _checked(path, links, wanted)
     if archive is not None:

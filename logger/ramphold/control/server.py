@@ -141,7 +141,9 @@ def _bind(path: Path) -> socket.socket:
         listener.bind(str(path))
     except OSError as error:
         listener.close()
-        raise LinkError(f"{path}: can't listen there: {error}") from None
+        # Only a path that is too long has no number.
+        told = error.strerror or f"{error}; choose a shorter one (a demo takes it from TMPDIR)"
+        raise LinkError(f"{path}: can't listen there: {told}") from None
     finally:
         os.umask(umask)
     return listener

@@ -40,7 +40,7 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
 
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
-        self._run_is_live, self._utc_ns = False, 0
+        self._utc_ns = 0
         self._hands: hand_methods.HandsKnown | None = None
         self._looking = False
 
@@ -61,8 +61,8 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
         self.set_interval(_EVERY_S, self._look_again)
 
     def show(self, bench: BenchState, now_ns: int) -> None:
-        """Note the time, and whether a run is live."""
-        self._run_is_live, self._utc_ns = bench.running, bench.utc_ns(now_ns)
+        """Note the time."""
+        self._utc_ns = bench.utc_ns(now_ns)
 
     def action_scroll(self, key: str) -> None:
         """Show what stands above or below, where it does not all fit."""
@@ -72,7 +72,7 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
     @work(exclusive=True, group="asking")
     async def action_zero(self) -> None:
         """Take the load's zero, once the operator confirmed that nothing is on the cell."""
-        if self._run_is_live:
+        if self.known.running:
             said = "zero not taken: a run is live, and keeps the zero that it began with"
             self.say(said, Tone.CAUTION)
             return

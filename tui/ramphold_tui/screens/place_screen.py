@@ -29,11 +29,15 @@ class PlaceScreen(Screen[None]):
 
     Widgets of the class `told`, or inside one, show what the daemon told. They turn grey while the
     link is down. A subclass names its `here`, as the table of keys calls it.
+
+    Attributes:
+        known: what the daemon has told. A key is answered by it: what was painted last is older.
     """
 
     #: What the table of keys calls the place.
     HERE: ClassVar[str] = ""
 
+    known: BenchState = BenchState()
     _quiet_again: Timer | None = None
     _sieve_words: str = ""
 
@@ -51,6 +55,11 @@ class PlaceScreen(Screen[None]):
     def content(self) -> ComposeResult:
         """What stands above the answers."""
         raise NotImplementedError
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether all its widgets are there: it has them, and the application is not closing."""
+        return self.is_mounted and self.app.is_running
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show what is known now and is particular to this place."""
@@ -109,8 +118,8 @@ class PlaceScreen(Screen[None]):
         self._quiet_again = self.set_timer(_SAID_S, lambda: self._put(_CAUTION, Tone.FADED))
 
     def _put(self, text: str, tone: Tone) -> None:
-        if not self.children:
-            return  # it has no widgets yet, or is losing them
+        if not self.is_whole:
+            return
         line = self.query_one("#said", WordLine)
         line.left = text
         line.set_tone(tone)

@@ -65,10 +65,9 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     def __init__(self, link: DaemonLink, history: LoadHistory) -> None:
         super().__init__()
         self._link, self._history = link, history
-        self._style = Style.SQUEEZE
         self._traced_ns: int | None = None
         self._lbf_first = False
-        self._simulated = self._own_hand = self._run_is_live = False
+        self._simulated = self._own_hand = False
 
     def content(self) -> ComposeResult:
         """Rows from what is read first to what is read last."""
@@ -104,9 +103,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show load, cue, line and limits."""
         self.learn_simulated(bench)
-        self._run_is_live = bench.running
         view = press_view(bench, now_ns)
-        self._style = bench.snapshot.style if bench.snapshot else self._style
         status = self.query_one("#status", WordLine)
         status.left, status.right = status_view(bench)
         self._show_digits(view, bench.snapshot)
@@ -139,7 +136,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
 
     def action_go_on(self) -> None:
         """Go on with the next step of the specimen; stay while its run is followed."""
-        if self._run_is_live:
+        if self.known.running:
             self.say("the run is followed to its end: F9 ends its record, not the press")
         else:
             self.action_to_worksheet()
@@ -147,7 +144,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     @work(exclusive=True)
     async def action_change_style(self) -> None:
         """Pace in the other style from now on."""
-        other = Style.STROKES if self._style is Style.SQUEEZE else Style.SQUEEZE
+        other = Style.SQUEEZE if self._paced_in_strokes else Style.STROKES
         try:
             await self._link.ask(
                 run_methods.CHOOSE_STYLE, run_methods.ChooseStyleParams(style=other)
@@ -180,8 +177,8 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     @work(exclusive=True, group="hand")
     async def action_pump(self) -> None:
         """Pull on for a moment, or make a stroke, as the run is paced."""
-        strokes = self._style is Style.STROKES
-        await self._by_hand(PumpAction.STROKE if strokes else PumpAction.SQUEEZE)
+        act = PumpAction.STROKE if self._paced_in_strokes else PumpAction.SQUEEZE
+        await self._by_hand(act)
 
     def on_mouse_scroll_up(self) -> None:
         """Pull a little further for each notch of a wheel, with the lever in hand."""
@@ -206,6 +203,11 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
             self.say(f"the sand stays: {error}", Tone.CAUTION)
             return
         self.say(f"{found.quality} sand: {found.ten_pct_psi:.0f} psi crush a tenth of it")
+
+    @property
+    def _paced_in_strokes(self) -> bool:
+        snapshot = self.known.snapshot
+        return snapshot is not None and snapshot.style is Style.STROKES
 
     async def _by_hand(self, act: PumpAction) -> bool:
         try:

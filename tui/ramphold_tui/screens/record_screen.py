@@ -88,7 +88,7 @@ class RecordScreen(PlaceScreen):
     @on(ScreenResume)
     def show_records(self) -> None:
         """Show what was read last, unless the screen has no widgets yet or is losing them."""
-        if self.children and self.app.is_running:
+        if self.is_whole:
             self.draw_records()
 
     def draw_records(self) -> None:
