@@ -11,6 +11,7 @@ from scipy import stats
 from ramphold.core.trace import Trace
 from ramphold.report import Issue, document
 from ramphold.report._document import Group
+from ramphold.report._format import NONE
 from ramphold.sample import (
     DailyCheckMade,
     PressWarned,
@@ -487,3 +488,35 @@ def test_a_report_says_where_no_sieve_was_recorded(laboratory, issue):
     said = text(document(lab.sheet(), lab.trace, issue, ()))
     assert "An opening that was not measured enters the budgets as ASTM E11 allows it." in said
     assert said.count("not recorded") >= 3
+
+
+def test_every_limit_is_decided_with_its_probability_and_the_risk(found):
+    (decisions,) = (one for one in tables(found) if one.caption == "Decision on each limit")
+    by_what = {row.cells[0]: row.cells[1:] for row in decisions.rows}
+    assert by_what["mean fines at 9000 psi"][3] == "accepted"
+    assert by_what["mean fines at 10000 psi"][3] == "NOT accepted"
+    assert by_what["share in size 20/40"][2:4] == ("90 % or more", "accepted")
+    assert by_what["acid solubility"][3:] == ("accepted", NONE, NONE)
+    for what, (_, _, _, word, probability, risk) in by_what.items():
+        if probability != NONE:
+            p, r = float(probability), float(risk)
+            assert r == pytest.approx(1 - p if word == "accepted" else p, abs=0.0011), what
+    assert "simple acceptance (JCGM 106:2012, 8.2)" in text(found)
+
+
+def test_a_guard_band_lowers_the_class_and_says_what_the_means_alone_give(laboratory, issue):
+    lab = laboratory()
+    lab.certify()
+    lab.receive(guard_band=1.0)
+    lab.before_the_press()
+    for use in SieveUse:
+        lab.write(SieveChosen, use=use, serial="S40", sieve=40, check=7, opening_mm=0.428)
+    # Means of 5.3 and 9.9 %: the second is within the limit, but not by its U.
+    for stress_psi, pans in ((8000.0, (2.05, 2.1, 2.15)), (9000.0, (3.90, 3.93, 3.96))):
+        for pan_g in pans:
+            lab.crush(stress_psi, pan_g)
+    said = document(lab.sheet(), lab.trace, issue, ())
+    assert said.headline.value == "8K"
+    assert any(line.startswith("by the means alone 9K;") for line in said.headline.lines)
+    assert "NOT accepted: in the guard band" in text(said)
+    assert "guarded acceptance (JCGM 106:2012, 8.3)" in text(said)

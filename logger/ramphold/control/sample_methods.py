@@ -72,6 +72,10 @@ class AddSampleParams(ActParams, frozen=True, kw_only=True):
     ] = None
     sieves_net: Annotated[bool, doc("Sieves are weighed as net masses.")] = False
     mass_balance: Annotated[bool, doc("What the sieve retains is weighed too.")] = False
+    guard_band: Annotated[
+        AtLeast0 | None,
+        doc("How many U a value must keep from its limit to be accepted; 0 is simple acceptance."),
+    ] = None
 
 
 class SampleParams(Params, frozen=True, kw_only=True):

@@ -4,7 +4,9 @@ An unknown key is an error, and every error names the file and the key.
 """
 
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
+
+from msgspec import Meta
 
 from ramphold.core import Limits, Rules
 from ramphold.daemon._balance_config import BalanceConfig, CustomConfig
@@ -66,12 +68,15 @@ class WorksheetConfig(Section, frozen=True):
 
     `tests` are in the order in which they are done; `charge_tolerance_g` is how far a charge may
     be off its target (common practice weighs to 0.001 g, the standard to 0.1 g, from memory).
+    `guard_band` is the decision rule: how many expanded uncertainties a value must keep from its
+    limit to be accepted, 0 for simple acceptance (JCGM 106:2012).
     """
 
     edition: str = CURRENT.name
     use: str = "fracturing"
     tests: tuple[str, ...] = (SIEVING, DENSITY, CRUSH)
     charge_tolerance_g: float = 0.1
+    guard_band: Annotated[float, Meta(ge=0, le=3)] = 0.0
 
 
 class LaboratoryConfig(Section, frozen=True):

@@ -73,6 +73,20 @@ def classify(
     )
 
 
+def accepted_class(stresses: Iterable[tuple[float, bool]]) -> str | None:
+    """The class of the greatest stress in psi below the lowest that is not accepted.
+
+    Args:
+        stresses: each stress tested, lowest first, and whether its mean is accepted.
+    """
+    highest = None
+    for stress_psi, accepted in stresses:
+        if not accepted:
+            break
+        highest = stress_psi
+    return _name(highest)
+
+
 def _points(specimens: Iterable[tuple[float, float]]) -> tuple[StressPoint, ...]:
     by_stress: dict[float, list[float]] = {}
     for stress_psi, fines_pct in specimens:

@@ -79,7 +79,7 @@ def _analysis(record: SampleRecord, analysis: SieveAnalysis) -> Iterator[Block]:
         ("Median diameter", f"{number(analysis.median_mm, '.3f')} mm"),
         ("Passed by 10, 50, 90 %", _passed(record)),
         ("Shaken", _shaken(record.sieve_shaking)),
-        ("Conforms", "yes" if analysis.conforms else "NO"),
+        ("Conforms, by the values", "yes" if analysis.conforms else "NO"),
     ))  # fmt: skip
     if analysis.findings:
         yield Bullets(analysis.findings)

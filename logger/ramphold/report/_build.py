@@ -9,6 +9,7 @@ from ramphold.report._budget_section import budget_blocks
 from ramphold.report._changes_section import change_blocks
 from ramphold.report._closing_section import caution_blocks, record_blocks
 from ramphold.report._cover import CAUTION, cover_facts, headline, notices, revision_text
+from ramphold.report._decision_section import decision_blocks
 from ramphold.report._document import Block, Document, ReportSection
 from ramphold.report._format import date
 from ramphold.report._method_section import method_blocks
@@ -22,6 +23,7 @@ from ramphold.sample import SampleRecord
 #: Every section in order; one without blocks is left out.
 _SECTIONS: tuple[tuple[str, Callable[[ReportInput], Iterator[Block]]], ...] = (
     ("Crush resistance", result_blocks),
+    ("Decisions", decision_blocks),
     ("Sample and method", method_blocks),
     ("Specimens", specimen_blocks),
     ("Sieves of the cut and after the crush", sieve_pair_blocks),

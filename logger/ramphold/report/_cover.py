@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from ramphold.method.limits import over
 from ramphold.method.uncertainty import stated
+from ramphold.report._decision_section import decided_class
 from ramphold.report._document import CoverResult, Emphasis, Facts, Notice
 from ramphold.report._format import NONE, date, mpa, number, period, psi, together
 from ramphold.report._report_input import ReportInput
@@ -33,20 +34,26 @@ def headline(given: ReportInput) -> CoverResult:
         return CoverResult(label="Crush resistance", value=NONE, lines=("no specimen counts yet",))
     if given.record.edition.class_fines_pct is None:
         return _against_limit(given)
-    found = evidence.found
+    found, accepted = evidence.found, decided_class(given)
     lines = [_mean_line(given, point.stress_psi) for point in evidence.deciding_points]
+    if accepted != found.crush_class:
+        lines.append(
+            f"by the means alone {found.crush_class or 'no class'}; the decision rule accepts a "
+            f"stress only {given.record.sample.guard_band:g} U under the limit"
+        )
     if evidence.spread is not None:
         sure = evidence.probability(found.crush_class)
         said = f"more than {_SURE:g}" if sure > _SURE else f"{sure:.2f}"
-        lines.append(f"probability of this class among the stresses tested: {said}")
+        lines.append(
+            f"probability that the true class is {found.crush_class or 'none'}, among the stresses "
+            f"tested: {said}"
+        )
     crossing = given.curve.crossing(given.limit_pct or 0.0) if given.curve else None
     if crossing is not None and crossing.low_psi is not None and crossing.high_psi is not None:
         value, reach = stated(crossing.stress_psi, (crossing.high_psi - crossing.low_psi) / 2)
         how = " (extrapolated)" if crossing.extrapolated else ""
         lines.append(f"{given.limit_pct:g} % fines by the curve at {value} ± {reach} psi{how}")
-    return CoverResult(
-        label="Crush class", value=found.crush_class or "no class", lines=tuple(lines)
-    )
+    return CoverResult(label="Crush class", value=accepted or "no class", lines=tuple(lines))
 
 
 def _mean_line(given: ReportInput, stress_psi: float) -> str:

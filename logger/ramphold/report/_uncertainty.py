@@ -76,11 +76,15 @@ class BenchKnown:
     @cached_property
     def balance_step_g(self) -> float:
         """One unit of the last decimal of the captured masses of specimens."""
+        return self.balance_step(CRUSH)
+
+    def balance_step(self, test: str) -> float:
+        """One unit of the last decimal of the captured masses of a test."""
         exponents = [
             Decimal(f"{shown_g:.{_MOST_DECIMALS}f}").normalize().as_tuple().exponent
             for one in self.record.masses
             for shown_g in (one.mass_g if one.shown_g is None else one.shown_g,)
-            if one.test == CRUSH and one.line is not None
+            if one.test == test and one.line is not None
         ]
         return 10.0 ** min((e for e in exponents if isinstance(e, int)), default=0)
 

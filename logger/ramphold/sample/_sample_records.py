@@ -68,6 +68,8 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
         charge_tolerance_g: how far a charge may be from its target, in g.
         sieves_net: whether each fraction is weighed as a net mass instead of tare and gross.
         mass_balance: whether the material retained on the sieve after the crush is weighed too.
+        guard_band: how many expanded uncertainties a value must keep from its limit to be accepted;
+            0 is simple acceptance.
     """
 
     laboratory_number: str
@@ -82,6 +84,7 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
     charge_tolerance_g: float = 0.1
     sieves_net: bool = False
     mass_balance: bool = False
+    guard_band: float = 0.0
 
 
 class SampleCorrected(BaseRecord, frozen=True, kw_only=True, tag="sample correction"):

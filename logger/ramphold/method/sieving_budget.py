@@ -1,0 +1,65 @@
+"""The uncertainty of the shares of a sieve analysis, from the openings and the balance.
+
+How a second split of the sample would differ is in none of them: one analysis does not show it.
+"""
+
+import math
+from collections.abc import Iterator, Mapping
+
+from ramphold.method.sieve_openings import tolerance_mm
+from ramphold.method.sieves import PAN, Size, opening_mm
+from ramphold.method.uncertainty import Budget, Component, bounded, combine, step
+
+
+def share_budgets(
+    masses_g: Mapping[int, float], size: Size, *, step_g: float
+) -> tuple[Budget, Budget, Budget]:
+    """Share in size, on the coarsest sieve and in the pan, each in % of the recovered sum.
+
+    A share changes with an opening by the grading there, the mean of the two intervals beside it.
+    Each opening is as ASTM E11 allows it.
+
+    Args:
+        masses_g: net mass in g by sieve number, 0 for the pan; all sieves of the stack.
+        size: the size that it is compared with.
+        step_g: resolution of the balance.
+    """
+    total_g = math.fsum(masses_g.values())
+    top, pan = size.stack[0], size.stack[-1]
+
+    def share(*sieves: int) -> float:
+        return 100 * math.fsum(masses_g.get(sieve, 0.0) for sieve in sieves) / total_g
+
+    inside = [s for s in masses_g if s and size.coarse < s <= size.fine]
+    weighing = [step("balance step", step_g, 100 / total_g)] if step_g else []
+    return (
+        combine(share(*inside), "%", [*_at(masses_g, total_g, size.coarse, size.fine), *weighing]),
+        combine(share(top), "%", [*_at(masses_g, total_g, top), *weighing]),
+        combine(share(PAN), "%", [*_at(masses_g, total_g, pan), *weighing]),
+    )
+
+
+def _at(masses_g: Mapping[int, float], total_g: float, *sieves: int) -> Iterator[Component]:
+    for sieve in sieves:
+        name = f"opening of No. {sieve}, as ASTM E11 allows"
+        yield bounded(name, tolerance_mm(sieve), _density_pct_mm(masses_g, total_g, sieve))
+
+
+def _density_pct_mm(masses_g: Mapping[int, float], total_g: float, sieve: int) -> float:
+    """The grading at a sieve in %/mm: the mean of the intervals above and below it that are known.
+
+    What lies on the coarsest sieve or in the pan has no upper or lower end. It is taken as spread
+    over an interval as wide as its neighbour.
+    """
+    openings = sorted((opening_mm(one) for one in masses_g if one != PAN), reverse=True)
+    held = {opening_mm(one): masses_g[one] for one in masses_g if one != PAN} | {
+        0.0: masses_g.get(PAN, 0.0)
+    }
+    at = opening_mm(sieve)
+    place = openings.index(at)
+    above = openings[place - 1] - at if place else None
+    below = at - openings[place + 1] if place + 1 < len(openings) else None
+    width_above, width_below = above or below or at, below or above or at
+    below_mm = openings[place + 1] if below else 0.0
+    density = held[at] / width_above / 2 + held[below_mm] / width_below / 2
+    return 100 * density / total_g
