@@ -155,10 +155,11 @@ def network_cut_between_the_parts_of_a_large_record(lab):
         large = ValueEntered(sample=1, operator="KL", utc_ns=1, what="x" * 200_000, value=1.0)
         store.records.append(large)
     bench.set_up(lab.broker.account(bench.name), "max_packet = 16384\n")
-    bench.line.cut_after(150_000, stay_away=True)
+    bench.line.hold_after(150_000)
     bench.start()
     there = "SELECT count(*), max(parts) FROM parts WHERE bench = ?"
-    until(lambda: bench.line.cuts and lab.rows(there, bench.name)[0][0])
+    until(lambda: lab.rows(there, bench.name)[0][0])
+    bench.line.away()
     ((parts, of),) = lab.rows(there, bench.name)
     bench.line.back()
     return [bench], f"{parts} of {of} parts were there"

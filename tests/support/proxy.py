@@ -27,7 +27,7 @@ class Proxy:
         self.left = {UP: inf, DOWN: inf}
         self.held = set()
         self.ends = []
-        self.stays_away = self._away = False
+        self._holds = self._away = False
         self._reaching = None
         self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._loop.run_forever, name="proxy", daemon=True)
@@ -43,13 +43,14 @@ class Proxy:
     def __exit__(self, *_):
         self.close()
 
-    def cut_after(self, count, way=UP, *, stay_away=False):
-        """Cut the connection after the next `count` bytes in this direction.
-
-        With `stay_away` new connections are refused from then on.
-        """
-        self.stays_away = stay_away
+    def cut_after(self, count, way=UP):
+        """Cut the connection after the next `count` bytes in this direction."""
         self._call(self.left.update, {way: count})
+
+    def hold_after(self, count):
+        """Let nothing up after the next `count` bytes; what has passed arrives, and then `away`."""
+        self._holds = True
+        self._call(self.left.update, {UP: count})
 
     def hold(self, *ways):
         """Let nothing through in these directions, without closing anything."""
@@ -57,12 +58,8 @@ class Proxy:
 
     def away(self):
         """Cut all connections and refuse new ones."""
-        self.refuse()
-        self._call(self._cut_all)
-
-    def refuse(self):
-        """Refuse new connections."""
         self._away = True
+        self._call(self._cut_all)
 
     def back(self):
         """Be a good network again."""
@@ -106,6 +103,15 @@ class Proxy:
         """Call `what` before anything more is read."""
         self._loop.call_soon(what)
 
+    def spent(self, end):
+        """Cut the connection of this end, or hold what still comes up."""
+        self.left[end.way] = inf
+        if self._holds:
+            self._holds = False
+            self._hold({UP})
+        else:
+            end.cut()
+
     def _hold(self, ways):
         self.held = ways
         for end in self.ends:
@@ -120,11 +126,11 @@ class _End(asyncio.Protocol):
     """One side of a connection; it forwards what it receives to the other side."""
 
     def __init__(self, proxy, way, other=None):
-        self._proxy, self._way, self.other = proxy, way, other
+        self._proxy, self.way, self.other = proxy, way, other
 
     def connection_made(self, transport):
         self.transport = transport
-        if self._way == UP:
+        if self.way == UP:
             self._proxy.ends.append(self)
             self._proxy.reach(self)
         elif self.other in self._proxy.ends:
@@ -138,22 +144,19 @@ class _End(asyncio.Protocol):
 
     def flow(self):
         """Read or pause, as the network is now."""
-        if self._way in self._proxy.held or self.other is None:
+        if self.way in self._proxy.held or self.other is None:
             self.transport.pause_reading()
         else:
             self.transport.resume_reading()
 
     def data_received(self, data):
         left = self._proxy.left
-        passed = data[: min(len(data), left[self._way])]
-        left[self._way] -= len(passed)
-        self._proxy.passed[self._way] += len(passed)
+        passed = data[: min(len(data), left[self.way])]
+        left[self.way] -= len(passed)
+        self._proxy.passed[self.way] += len(passed)
         self.other.transport.write(passed)
-        if left[self._way] <= 0:
-            left[self._way] = inf
-            if self._proxy.stays_away:
-                self._proxy.refuse()
-            self.cut()
+        if left[self.way] <= 0:
+            self._proxy.spent(self)
 
     def connection_lost(self, _):
         self.cut()
