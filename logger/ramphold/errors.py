@@ -43,6 +43,10 @@ class StoreError(RampholdError, OSError):
     """The database cannot be opened, read or written."""
 
 
+class StoreUnwritable(StoreError):
+    """The database takes nothing now and may later: the disk is full, or it is locked."""
+
+
 class KeyFileError(RampholdError):
     """A key's file that must not be used, or cannot be made; only signing waits for it."""
 

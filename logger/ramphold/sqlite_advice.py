@@ -12,6 +12,13 @@ _ADVICE = {
     sqlite3.SQLITE_READONLY: "can't be written: its owner and mode must let the {program} write",
 }
 
+_PASSING = {
+    sqlite3.SQLITE_BUSY,
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_READONLY,
+}
+
 
 def sqlite_code(error: sqlite3.Error) -> int:
     """The kind of an error, as in `sqlite3.SQLITE_FULL`; 0 if the error is not SQLite's own."""
@@ -19,7 +26,21 @@ def sqlite_code(error: sqlite3.Error) -> int:
     return getattr(error, "sqlite_errorcode", 0) & 0xFF
 
 
-def sqlite_advice(error: sqlite3.Error, program: str) -> str:
-    """What is wrong and what the person must do, in words that follow the name of the file."""
-    advice = _ADVICE.get(sqlite_code(error))
+def passes(error: sqlite3.Error) -> bool:
+    """Whether what is wrong may be over later, without anything done to the file."""
+    return sqlite_code(error) in _PASSING
+
+
+def sqlite_advice(error: sqlite3.Error, program: str, *, full: bool = False) -> str:
+    """What is wrong and what the person must do, in words that follow the name of the file.
+
+    Args:
+        error: what SQLite says.
+        program: ours, which the file is for.
+        full: whether the disk is, which SQLite may call a failure of it.
+    """
+    code = sqlite_code(error)
+    if full and code == sqlite3.SQLITE_IOERR:
+        code = sqlite3.SQLITE_FULL
+    advice = _ADVICE.get(code)
     return advice.format(program=program) if advice else f"refused this: {error}"

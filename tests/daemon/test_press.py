@@ -10,6 +10,7 @@ import msgspec
 import pytest
 
 from ramphold.control.run_methods import (
+    END_RUN,
     ON_EVENT,
     ON_SNAPSHOT,
     AcknowledgeParams,
@@ -18,7 +19,7 @@ from ramphold.control.run_methods import (
     StartRunParams,
 )
 from ramphold.control.run_queries import TraceParams
-from ramphold.core import RunState, StateChanged, Style, refeed
+from ramphold.core import RunState, StateChanged, Style, WarningKind, refeed
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.press import PressService
 from ramphold.errors import CommandRefused, InputError, PlanError
@@ -135,6 +136,118 @@ async def test_a_disk_that_refuses_is_told_with_its_reason_until_it_takes_the_ru
     await made.press.write()
     assert made.press.snapshot().unwritten == ""
     assert made.press.snapshot().verdict.verdict == "pass"
+
+
+@contextlib.contextmanager
+def refusing(made):
+    """The database is locked by another program during the block."""
+    other = sqlite3.connect(made.path, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+    finally:
+        other.execute("ROLLBACK")
+        other.close()
+
+
+@on_bench
+async def test_a_live_run_is_warned_at_the_first_failed_commit_and_told_when_it_is_written_again(
+    made,
+):
+    started = await made.press.start(START)
+    made.feed([(0, 0), (30, 1000)])
+    with refusing(made):
+        await made.press.write()
+        shown = [payload for topic, payload in made.told if topic is ON_SNAPSHOT][-1]
+        assert "locked" in shown.unwritten
+        assert [one.kind for one in shown.snapshot.warnings] == [WarningKind.NOT_RECORDED]
+        made.feed([(30.1, 1003), (31, 1033)])
+        await made.press.write()
+    await made.press.write()
+    (standing,) = made.press.snapshot().snapshot.warnings
+    assert not standing.persists
+    await made.press.acknowledge(AcknowledgeParams(operator="ab"))
+    assert made.press.snapshot().snapshot.warnings == ()
+    await made.press.write()
+    commands = await made.store.run(lambda store: store.runs.commands(started.run))
+    assert [type(one).__name__ for _, _, one in commands] == [
+        "NotRecorded",
+        "RecordedAgain",
+        "Acknowledge",
+    ]
+    record = await made.store.run(lambda store: store.runs.one(started.run))
+    readings = await made.store.run(lambda store: store.runs.readings(started.run))
+    events = await made.store.run(lambda store: store.runs.events(started.run))
+    assert refeed(record.plan, record.started_t_ns, readings, commands)[1] == events
+
+
+@on_bench
+async def test_the_end_of_a_run_that_cannot_be_written_is_answered_with_the_reason(made):
+    await made.press.start(START)
+    made.feed([(0, 0), (30, 1000)])
+    with refusing(made):
+        ended = await made.press.end(EndRunParams(operator="ab", reason="enough"))
+        assert ended.state is RunState.STOPPED
+        assert "locked by another program" in ended.unwritten
+        assert made.press.live_run is None
+        assert "run 1 has ended and is not written yet" in made.press.ending
+        with pytest.raises(CommandRefused, match="run 1 has ended and is not written yet"):
+            END_RUN.check_run(made.press.live_run, made.press.ending)
+        with pytest.raises(CommandRefused, match="run 1 has ended and is not written yet"):
+            await made.press.start(START)
+    await made.press.write()
+    assert made.press.ending == ""
+    kept = await made.store.run(lambda store: store.runs.one(1))
+    assert kept.state is RunState.STOPPED
+
+
+@on_bench
+async def test_the_end_of_a_run_is_answered_although_the_disk_does_not_answer(made):
+    await made.press.start(START)
+    free = threading.Event()
+    stuck = asyncio.create_task(made.store.run(lambda _: free.wait(20)))
+    await asyncio.sleep(0)
+    ended = await made.press.end(EndRunParams(operator="ab", reason="enough"))
+    assert ended.unwritten == "the disk does not answer"
+    free.set()
+    await stuck
+    await made.press.write()
+    assert made.press.ending == ""
+
+
+@on_bench
+async def test_a_run_that_could_not_be_kept_starts_only_with_a_reason_which_is_kept(made):
+    with refusing(made):
+        with pytest.raises(CommandRefused, match="NOT STARTED: a run could not be kept now"):
+            await made.press.start(START)
+        assert made.press.live_run is None
+        insisted = msgspec.structs.replace(START, anyway="the last of this sand")
+        started = await made.press.start(insisted)
+        assert (started.run, started.plan.anyway) == (1, "the last of this sand")
+        made.feed([(0, 0), (30, 1000)])
+        await made.press.write()
+    made.feed([(30.1, 1003), (120, 4000), (126, 4000), (127, 0), (128, 0)])
+    await made.press.write()
+    kept = await made.store.run(lambda store: store.runs.one(1))
+    assert (kept.state, kept.plan.anyway) == (RunState.COMPLETE, "the last of this sand")
+    assert len(await made.store.run(lambda store: store.runs.readings(1))) > 1000
+
+
+@on_bench
+async def test_a_reason_that_was_not_needed_is_not_kept(made):
+    started = await made.press.start(msgspec.structs.replace(START, anyway="for nothing"))
+    assert started.plan.anyway == ""
+
+
+@on_bench
+async def test_a_disk_without_room_for_a_run_refuses_its_start(made):
+    made.press._starter.look = lambda: None
+    made.press._starter.runs_left = 0
+    assert "the disk is full" in made.press.snapshot().unkept
+    with pytest.raises(CommandRefused, match="has no room for a run: the disk is full"):
+        await made.press.start(START)
+    started = await made.press.start(msgspec.structs.replace(START, anyway="urgent"))
+    assert started.plan.anyway == "urgent"
 
 
 @on_bench

@@ -7,7 +7,8 @@ import threading
 import pytest
 
 from ramphold.core import RunPlan
-from ramphold.errors import StoreError
+from ramphold.errors import StoreError, StoreUnwritable
+from ramphold.sqlite_advice import sqlite_advice
 from ramphold.store import Store
 from ramphold.store._connection import StoreConnection
 from ramphold.testing.runs import GOOD_RUN, drawn
@@ -73,6 +74,30 @@ def test_a_full_disk_loses_nothing_that_was_kept_and_the_part_can_be_tried_again
     db.execute(f"PRAGMA max_page_count={pages + 1000}").fetchone()
     store.runs.append(run, readings=readings[100:])
     assert store.runs.readings(run) == readings
+
+
+@pytest.mark.parametrize("suffix", ["", "-wal"])
+@pytest.mark.parametrize("replaced", [False, True])
+def test_a_database_deleted_or_replaced_under_the_daemon_takes_nothing_more(
+    path, store, suffix, replaced
+):
+    """What is written into a file without a name is gone with the program."""
+    add_specimen(store)
+    name = path.with_name(path.name + suffix)
+    content = name.read_bytes()
+    name.unlink()
+    if replaced:
+        name.with_suffix(".new").write_bytes(content)
+        name.with_suffix(".new").rename(name)
+    with pytest.raises(StoreUnwritable, match="was deleted or replaced under the daemon"):
+        add_specimen(store)
+
+
+def test_a_disk_without_room_for_what_readers_share_is_called_full():
+    error = sqlite3.OperationalError("disk I/O error")
+    error.sqlite_errorcode = sqlite3.SQLITE_IOERR_SHMSIZE
+    assert sqlite_advice(error, "daemon", full=True).startswith("can't grow: the disk is full")
+    assert sqlite_advice(error, "daemon").startswith("can't be read or written: the disk failed")
 
 
 def test_a_database_that_may_not_be_written_is_named_as_such(path):

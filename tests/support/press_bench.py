@@ -46,6 +46,7 @@ PLAN = RunPlan(target_psi=15_000.0, bore_in=4.0, rating_lbf=199_999.0, rating_na
 #: An ordinary one: 4000 psi in a bore of 2 inches.
 USUAL = RunPlan(target_psi=4000.0)
 KINDS = {
+    Warned.NOT_RECORDED: WarningKind.NOT_RECORDED,
     Warned.NO_ANSWER: WarningKind.NO_ANSWER,
     Warned.JUMPED: WarningKind.JUMPED,
     Warned.OVER_CEILING: WarningKind.OVER_CEILING,
@@ -60,7 +61,7 @@ def possible(facts: PressSituation) -> bool:
     live = facts.run in LIVE
     not_written = LIVE | {RunStage.NONE, RunStage.ENDING}
     over = {LoadLevel.OVER_TARGET, LoadLevel.OVER_CEILING}
-    by_run = {Warned.NO_ANSWER, Warned.JUMPED, Warned.OVER_CEILING}
+    by_run = {Warned.NOT_RECORDED, Warned.NO_ANSWER, Warned.JUMPED, Warned.OVER_CEILING}
     return (
         (facts.recording is not Recording.YES or live)
         and (facts.recording is not Recording.NO or not live)
@@ -71,6 +72,8 @@ def possible(facts: PressSituation) -> bool:
         and (facts.ask is Ask.NOTHING or live)
         and (facts.ask is not Ask.LET_CATCH_UP or facts.run is RunStage.RAMP)
         and (facts.warned not in by_run or live or facts.stage is WarnedStage.PASSED)
+        and (facts.warned is not Warned.NOT_RECORDED
+             or (facts.recording is Recording.FAILING) == (facts.stage is not WarnedStage.PASSED))
         and (facts.warned is Warned.NOTHING or facts.run is not RunStage.NONE
              or facts.warned not in by_run)
     )  # fmt: skip

@@ -25,7 +25,7 @@ press.rating = "50000lbf"
 load = {{ kind = "indicator", port = "{load}", capacity = "50000lbf", readings_per_s = {per_s} }}
 balance = {{ port = "{folder}/balance", profile = "reply-state" }}
 calibration.folder = "{folder}/certificates"
-store.path = "{folder}/runs.sqlite3"
+store.path = "{database}"
 control.socket = "{folder}/control.sock"
 """
 
@@ -52,9 +52,14 @@ class Site:
         self.daemon = None
         self.sent = 0
 
-    def start(self, load=None, per_s=80, **environ):
+    def start(self, load=None, per_s=80, database=None, **environ):
         (self.folder / "bench.toml").write_text(
-            CONFIG.format(folder=self.folder, load=load or self.bench.load_path, per_s=per_s)
+            CONFIG.format(
+                folder=self.folder,
+                database=database or self.folder / "runs.sqlite3",
+                load=load or self.bench.load_path,
+                per_s=per_s,
+            )
         )
         with (self.folder / "log").open("ab") as log:
             self.daemon = subprocess.Popen(

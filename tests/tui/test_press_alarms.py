@@ -18,6 +18,7 @@ from ramphold_tui.view.tones import RHYTHMS
 from ramphold_tui.widgets import BigText, CueLine, PressStrip, WrappedText
 
 LATCHED = (
+    WarningKind.NOT_RECORDED,
     WarningKind.NO_ANSWER,
     WarningKind.JUMPED,
     WarningKind.OVER_CEILING,
@@ -63,6 +64,31 @@ def test_load_and_margin_stay_beside_the_word(warned):
     assert (shown.word, shown.tone) == ("OVER CEILING", Tone.ALARM)
     assert shown.detail == "12 860 lbf, 60 lbf over the ceiling"
     assert shown.next == "stop pulling (F4: seen)"
+
+
+DISK_FULL = "/var/lib/runs.sqlite3: can't grow: the disk is full, free some space"
+
+
+def not_recorded(shown, unwritten=DISK_FULL):
+    live = msgspec.structs.replace(shown.live, unwritten=unwritten)
+    return replace(shown, live=live)
+
+
+def test_a_run_that_is_not_written_says_why_until_seen_and_then_beside_the_cue(warned):
+    shown = said(not_recorded(warned(standing(WarningKind.NOT_RECORDED, None))))
+    assert (shown.word, shown.tone, shown.sound) == ("NOT RECORDED", Tone.ALARM, Sound.STOP)
+    why = "the file can't grow: the disk is full, free some space"
+    assert shown.detail == f"the run can't be written: {why}"
+    assert shown.next == "leave the computer on: it is tried every second (F4: seen, and cue again)"
+    seen = not_recorded(warned(standing(WarningKind.NOT_RECORDED, None, acknowledged=True)))
+    assert said(seen).word not in {"NOT RECORDED", "NOT WRITTEN"}
+    assert beside(seen) == [f"NOT RECORDED: {why}"]
+
+
+def test_a_run_that_is_written_again_says_that_it_was_not_until_that_is_seen(warned):
+    shown = warned(standing(WarningKind.NOT_RECORDED, None, persists=False))
+    assert said(shown).word != "NOT RECORDED"
+    assert beside(shown) == ["! not recorded (F4: seen)"]
 
 
 @pytest.mark.parametrize(

@@ -184,6 +184,15 @@ def test_a_run_whose_end_the_disk_refuses_says_so_once_the_load_is_off(said):
     assert ending == {"NOT WRITTEN"}
 
 
+def test_a_live_run_that_is_not_written_says_so_in_place_of_its_cue_until_that_is_seen(said):
+    known = set(LoadLevel) - UNKNOWN - {LoadLevel.OVER_RATING}
+    for now, row in linked(said):
+        if now.warned is Warned.NOT_RECORDED and now.run in LIVE and now.load in known:
+            stands = now.stage is WarnedStage.STANDING and now.recording is Recording.FAILING
+            assert (row.name == "run not being written") == stands
+            assert (row.word == "NOT RECORDED") == stands
+
+
 def test_a_warning_that_has_passed_gives_the_word_back(said):
     without = {
         (now.link, now.run, now.load, now.recording, now.outcome, now.ask): row

@@ -42,6 +42,7 @@ from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.forms import initials_form
 from ramphold_tui.view.glyphs import marks_for
 from ramphold_tui.view.load_history import LoadHistory
+from ramphold_tui.view.press_alarms import end_words
 from ramphold_tui.visible_filter import PlainApp
 from ramphold_tui.widgets import PressStrip
 from ramphold_tui.widgets.drawn import Drawn
@@ -195,7 +196,7 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         except RampholdError as error:
             self._say(f"not ended: {error}", Tone.CAUTION)
             return
-        self._say(f"the record of run {ended.run} is ended and kept; the press goes on")
+        self._say(*end_words(ended))
 
     async def operator(self) -> str | None:
         """The operator's initials, asked for if they are unknown."""

@@ -12,7 +12,7 @@ from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
 from ramphold.cli._records_check import check_archive, check_records, is_archive
 from ramphold.control.act import NoParams
 from ramphold.control.instrument_methods import INSTRUMENTS, InstrumentNow
-from ramphold.control.server_methods import STATUS
+from ramphold.control.run_methods import SNAPSHOT, Live
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError, KeyFileError
 from ramphold.keys.ed25519 import fingerprint
@@ -27,11 +27,13 @@ class CheckResult(Struct, frozen=True, kw_only=True):
     Attributes:
         through_daemon: whether a running daemon answered, and not the ports themselves.
         run: number of its live run, if there is one.
+        unwritten: why nothing is being recorded, or a run could not be; empty if all is well.
     """
 
     bench: str
     through_daemon: bool
     run: int | None
+    unwritten: str
     rating_lbf: float
     rating_of: str
     fingerprint: str
@@ -60,8 +62,8 @@ def command(
     """Read the configuration, and show each instrument of the bench live.
 
     That is raw reading, value, rate, noise, share at rest, age and calibration, from the running
-    daemon if there is one, which also says whether a run is live. The exit status is 1 if an
-    instrument does not answer.
+    daemon if there is one, which also says whether a run is live, and whether the database takes
+    one. The exit status is 1 if an instrument does not answer, or nothing can be recorded.
 
     With --records, audit a database instead: whether it is whole, whether its records are those
     that the bench signed, and whether the link that a report prints is still there (--link). The
@@ -76,7 +78,8 @@ def command(
         raise InputError("check: expected --config FILE, or --records FILE")
     bench = load_config(config)
     result = asyncio.run(_look(config, bench, live=live, as_json=as_json))
-    raise SystemExit(0 if all(one.ok for one in result.instruments) else 1)
+    well = not result.unwritten and all(one.ok for one in result.instruments)
+    raise SystemExit(0 if well else 1)
 
 
 async def _look(config: Path, bench: BenchConfig, *, live: bool, as_json: bool) -> CheckResult:
@@ -95,13 +98,16 @@ async def _now(bench: BenchConfig, here: InstrumentAccess) -> CheckResult:
     weakest, rating_lbf = bench.weakest
     found = await here.ask(INSTRUMENTS, NoParams())
     digits, key = _key_state(Path(bench.store.path))
-    run = (await here.ask(STATUS, NoParams())).run if here.through_daemon else None
+    live: Live | None = None
+    if here.through_daemon:
+        live = await here.ask(SNAPSHOT, NoParams())
     return CheckResult(
         fingerprint=digits,
         key=key,
         bench=bench.bench,
         through_daemon=here.through_daemon,
-        run=run,
+        run=live.run if live else None,
+        unwritten=(live.unwritten or live.unkept) if live else "",
         rating_lbf=rating_lbf,
         rating_of=weakest,
         instruments=found.instruments,
@@ -129,6 +135,8 @@ def _text(config: Path, result: CheckResult) -> str:
     lines.append(f"key      {result.key}")
     if result.run is not None:
         lines.append(f"run {result.run} is live: leave the daemon running until it has ended")
+    if result.unwritten:
+        lines.append(f"NOT RECORDED: {result.unwritten}")
     for one in result.instruments:
         lines += [f"{one.name:<9}{one.place}  {'ok' if one.ok else f'NO  {one.text}'}"]
         lines += [f"  {name:<12}{text}" for name, text in _figures(one) if text]

@@ -146,14 +146,18 @@ class Method(Generic[P, R]):
         except msgspec.ValidationError as error:
             raise InputError(f"{self.name}: {error}") from None
 
-    def check_run(self, live: int | None) -> None:
+    def check_run(self, live: int | None, ending: str = "") -> None:
         """Check that the live run, if there is one, is as the method needs.
+
+        Args:
+            live: its number.
+            ending: why a run that is over is not written; empty without one.
 
         Raises:
             CommandRefused: no run is live and one is needed, or the other way round.
         """
         if self.live_run is RunNeed.REQUIRED and live is None:
-            raise CommandRefused(f"no run is live: {self.advice}")
+            raise CommandRefused(f"no run is live: {ending or self.advice}")
         if self.live_run is RunNeed.REFUSED and live is not None:
             raise CommandRefused(f"run {live} is live: {self.advice}")
 

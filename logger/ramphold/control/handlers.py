@@ -17,10 +17,15 @@ class Handlers:
 
     Args:
         live_run: gives the number of the live run, if there is one.
+        ending: says of a run that is over and not written why it is not; empty without one.
     """
 
-    def __init__(self, live_run: Callable[[], int | None] = lambda: None) -> None:
-        self._live_run = live_run
+    def __init__(
+        self,
+        live_run: Callable[[], int | None] = lambda: None,
+        ending: Callable[[], str] = lambda: "",
+    ) -> None:
+        self._live_run, self._ending = live_run, ending
         self._table: dict[str, tuple[Method[Any, Any], Callable[[Any], Awaitable[Any]]]] = {}
 
     def on(self, method: Method[P, R], handler: Callable[[P], Awaitable[R]]) -> None:
@@ -48,7 +53,7 @@ class Handlers:
         """
         if method.name not in self._table:
             raise CommandRefused(f"{method.name} needs the daemon: start it first")
-        method.check_run(self._live_run())
+        method.check_run(self._live_run(), self._ending())
         _, handler = self._table[method.name]
         result: R = await handler(params)
         return result

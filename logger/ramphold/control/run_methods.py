@@ -36,7 +36,10 @@ from ramphold.wire import decode_event, encode_record
 
 
 class StartRunParams(ActParams, frozen=True, kw_only=True):
-    """Which specimen to crush; what is left out comes from the specimen and the bench."""
+    """Which specimen to crush; what is left out comes from the specimen and the bench.
+
+    `anyway` is a person's reason to start a run that might not be kept.
+    """
 
     specimen: Number
     target_psi: Above0 | None = None
@@ -44,6 +47,7 @@ class StartRunParams(ActParams, frozen=True, kw_only=True):
     hold_s: Above0 | None = None
     ceiling_lbf: Above0 | None = None
     style: Style | None = None
+    anyway: Text | None = None
 
 
 class AcknowledgeParams(ActParams, frozen=True, kw_only=True):
@@ -120,8 +124,9 @@ class Live(Result, frozen=True, kw_only=True):
         rating_lbf, rating_name: rating of the weakest of press, cell and sensor, and its name.
         idle_warnings: warnings raised while no run was live that still stand, the gravest first.
         contact_lbf: load that counts as contact in the bench's cell, by its rules.
-        unwritten: why the run, or its end, can't be written; empty while it can.
+        unwritten: why nothing can be written, or the run or its end can't; empty while it can.
         verdict: what the run shown came to; None before its end is written.
+        unkept: why a run that is started now might not be kept; empty if it would be.
     """
 
     t_ns: int
@@ -136,6 +141,7 @@ class Live(Result, frozen=True, kw_only=True):
     contact_lbf: float = cell.force_lbf(Rules().contact_psi, cell.STANDARD_BORE_IN)
     unwritten: str = ""
     verdict: RunVerdict | None = None
+    unkept: str = ""
 
 
 class RunEvent(Result, frozen=True, kw_only=True):
@@ -164,11 +170,12 @@ class RunStarted(Result, frozen=True, kw_only=True):
 
 
 class RunEnded(Result, frozen=True, kw_only=True):
-    """How the run ended."""
+    """How the run ended; `unwritten` is why that is not written yet, empty if it is."""
 
     run: int
     state: RunState
     assessment: Assessment
+    unwritten: str = ""
 
 
 class LeverState(Result, frozen=True, kw_only=True):

@@ -1,7 +1,15 @@
 """The run without I/O, clock, threads or log: readings in, events and snapshots out."""
 
 from ramphold.core._assessment import Assessment, Check, Verdict
-from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed
+from ramphold.core._commands import (
+    Acknowledge,
+    ChooseStyle,
+    Command,
+    EndRun,
+    NotRecorded,
+    RecordedAgain,
+    TimePassed,
+)
 from ramphold.core._cues import Cue, CueKind, PacingStart, Style
 from ramphold.core._events import (
     CueGiven,
@@ -64,6 +72,7 @@ __all__ = [
     "MassState",
     "Medium",
     "MediumTrial",
+    "NotRecorded",
     "PacingStart",
     "PressTrial",
     "PullSeen",
@@ -72,6 +81,7 @@ __all__ = [
     "Reading",
     "ReadingsLost",
     "ReadingsResumed",
+    "RecordedAgain",
     "Relaxation",
     "Rules",
     "RunPlan",

@@ -25,8 +25,20 @@ class ChooseStyle:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NotRecorded:
+    """The database has taken nothing of this run since its newest commit."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordedAgain:
+    """The database has taken all that had waited."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TimePassed:
     """No reading had come by this time, when a deadline was checked."""
 
 
-Command = Acknowledge | ChooseStyle | EndRun | TimePassed
+Command = Acknowledge | ChooseStyle | EndRun | NotRecorded | RecordedAgain | TimePassed

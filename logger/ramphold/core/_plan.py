@@ -93,6 +93,7 @@ class RunPlan:
         limits: what it is judged by.
         calibration: of the load; None if it is not known, as for a bare recording.
         cued: whether a hand is shown the cues; of a bare file nobody knows.
+        anyway: why it was started although it might not be kept; empty if it could be.
 
     Raises:
         PlanError: the values cannot be run.
@@ -111,6 +112,7 @@ class RunPlan:
     limits: Limits = field(default_factory=Limits)
     calibration: Calibration | None = None
     cued: bool = True
+    anyway: str = ""
 
     def __post_init__(self) -> None:
         for name in ("target_psi", "bore_in", "rate_psi_min", "hold_s"):

@@ -8,7 +8,15 @@ from collections import deque
 from ramphold.core._accounts import MedianOfThree, seconds
 from ramphold.core._assessment import Assessment, assess
 from ramphold.core._cadence import Cadence
-from ramphold.core._commands import Acknowledge, ChooseStyle, Command, EndRun, TimePassed
+from ramphold.core._commands import (
+    Acknowledge,
+    ChooseStyle,
+    Command,
+    EndRun,
+    NotRecorded,
+    RecordedAgain,
+    TimePassed,
+)
 from ramphold.core._cues import PacingStart
 from ramphold.core._events import (
     CueGiven,
@@ -112,6 +120,9 @@ class Tracker:
             case ChooseStyle():
                 self._pacer.style = command.style
                 self._events.append(StyleChosen(t_ns=self._t_ns, style=command.style))
+            case NotRecorded() | RecordedAgain():
+                kept = isinstance(command, RecordedAgain)
+                self._events += self._warnings.recorded(self._t_ns, kept=kept)
         return self._take_events()
 
     def _acknowledge(self, t_ns: int) -> list[Event]:

@@ -29,6 +29,7 @@ class WarningKind(StrEnum):
     UNSTEADY = "unsteady"
     STALE = "stale"
     SATURATED = "saturated"
+    NOT_RECORDED = "not recorded"
     NO_ANSWER = "load does not answer"
     JUMPED = "load jumped"
     OVER_CEILING = "over ceiling"
@@ -43,6 +44,7 @@ class WarningKind(StrEnum):
 
 _LATCHED = frozenset(
     {
+        WarningKind.NOT_RECORDED,
         WarningKind.NO_ANSWER,
         WarningKind.JUMPED,
         WarningKind.OVER_CEILING,
@@ -185,6 +187,15 @@ class Warnings:
     def lost(self, t_ns: int) -> list[WarningEvent]:
         """Raise the warning that usable readings are missing."""
         self._begin(WarningRaised(t_ns=t_ns, kind=WarningKind.STALE, name="readings"))
+        return self._take()
+
+    def recorded(self, t_ns: int, *, kept: bool) -> list[WarningEvent]:
+        """Take whether the database keeps what is read."""
+        if kept:
+            self._end(t_ns, WarningKind.NOT_RECORDED)
+        else:
+            kind = WarningKind.NOT_RECORDED
+            self._begin(WarningRaised(t_ns=t_ns, kind=kind, name="database"))
         return self._take()
 
     def expect(self, t_ns: int, load_lbf: float, *, refused: bool) -> list[WarningEvent]:

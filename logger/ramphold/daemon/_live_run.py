@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, field
 
-from ramphold.core import Command, Event, Reading, RunPlan, TimePassed, Tracker
+from ramphold.core import Command, Event, Reading, TimePassed, Tracker
+from ramphold.wire.run_part import Counts, RunBegun
 
 
 @dataclass(slots=True)
@@ -13,6 +14,9 @@ class Unwritten:
     commands: list[tuple[int, int, Command]] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
 
+    def __bool__(self) -> bool:
+        return bool(self.readings or self.commands or self.events)
+
     def followed_by(self, later: "Unwritten") -> "Unwritten":
         """This part and the one after it, as one."""
         return Unwritten(
@@ -21,19 +25,35 @@ class Unwritten:
             self.events + later.events,
         )
 
+    def after(self, count: Counts) -> "Unwritten":
+        """This part without so many of its first readings, commands and events."""
+        return Unwritten(
+            self.readings[count.readings :],
+            self.commands[count.commands :],
+            self.events[count.events :],
+        )
+
+    @property
+    def count(self) -> Counts:
+        """How many readings, commands and events."""
+        return Counts(len(self.readings), len(self.commands), len(self.events))
+
 
 class LiveRun:
     """One run from its start to its end.
 
     Args:
-        number: the run's number in the store.
-        plan: what it is meant to do.
-        t_ns: monotonic time of its start in ns.
+        begun: its number in the store, its plan and its start.
+        stored: whether its start is in the store.
+
+    Attributes:
+        written: how many readings, commands and events of it are in the store.
     """
 
-    def __init__(self, number: int, plan: RunPlan, t_ns: int) -> None:
-        self.number = number
-        self.tracker = Tracker(plan, t_ns=t_ns)
+    def __init__(self, begun: RunBegun, *, stored: bool = True) -> None:
+        self.begun, self.number, self.stored = begun, begun.run, stored
+        self.tracker = Tracker(begun.plan, t_ns=begun.t_ns)
+        self.written = Counts()
         self._unwritten = Unwritten()
         self._readings = 0
 
@@ -66,13 +86,18 @@ class LiveRun:
         return self._unwritten.followed_by(Unwritten())
 
     def take_unwritten(self) -> Unwritten:
-        """Hand over all that waits to be written; the caller writes it or gives it back."""
+        """Hand over all that waits to be written; the caller gives it back or says it is kept."""
         taken, self._unwritten = self._unwritten, Unwritten()
         return taken
 
     def give_back(self, unwritten: Unwritten) -> None:
         """Take back what could not be written."""
         self._unwritten = unwritten.followed_by(self._unwritten)
+
+    def wrote(self, part: Unwritten) -> None:
+        """Count what was handed over as written."""
+        self.stored = True
+        self.written = self.written.plus(part.count)
 
     def _keep(self, events: list[Event]) -> list[Event]:
         self._unwritten.events += events

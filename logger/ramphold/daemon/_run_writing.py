@@ -1,34 +1,105 @@
-"""What of a run, and of the press without one, waits to be written goes to the store."""
+"""What of a run, and of the press without one, waits to be written goes to the store.
 
+Where the store refuses a run, it goes on waiting in memory and in the second place.
+"""
+
+import asyncio
 import logging
+from collections.abc import Callable
 from typing import Any
 
+from ramphold.clock import Clock
+from ramphold.core import Event, NotRecorded, RecordedAgain
 from ramphold.daemon._idle_press import IdlePress
 from ramphold.daemon._live_run import LiveRun, Unwritten
 from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.tail_folder import TailFolder
 from ramphold.errors import StoreError
+from ramphold.store import Store
+from ramphold.store.run_parts import begin_once
 
 _log = logging.getLogger(__name__)
 
 
-async def write_part(store: StoreThread, run: LiveRun, part: Unwritten, utc_ns: int) -> None:
-    """Write a part of a run; the last one with its assessment, at a time in ns UTC.
+class RunWriter:
+    """Commits what waits of a run.
 
-    Raises:
-        StoreError: nothing of it was written.
+    Args:
+        store: where.
+        tails: the second place.
+        clock: dates the end of a run.
+        announce: is given the events of a run that begins or ceases to be refused.
+
+    Attributes:
+        refused: why the newest attempt failed; empty where it did not.
+        tail: where what waits is kept meanwhile; None where that is memory alone.
+        kept_t_ns: monotonic time of the newest commit in ns; None before the first.
     """
-    rows: dict[str, Any] = {
-        "readings": part.readings,
-        "commands": part.commands,
-        "events": part.events,
-    }
-    if run.tracker.ended:
-        assessment = run.tracker.assess()
-        await store.run(
-            lambda opened: opened.runs.end(run.number, assessment=assessment, utc_ns=utc_ns, **rows)
-        )
-    elif any(rows.values()):
-        await store.run(lambda opened: opened.runs.append(run.number, **rows))
+
+    def __init__(
+        self,
+        store: StoreThread,
+        tails: TailFolder,
+        clock: Clock,
+        announce: Callable[[LiveRun, list[Event]], None],
+    ) -> None:
+        self._store, self._tails, self._clock = store, tails, clock
+        self._announce = announce
+        self.refused = ""
+        self.tail: str | None = None
+        self.kept_t_ns: int | None = None
+
+    async def write(self, run: LiveRun) -> bool:
+        """Commit all that waits; whether that was the last of a run that has ended.
+
+        A failure is told by `refused`, and to a live run as a command.
+        """
+        part, ending = run.take_unwritten(), run.tracker.ended
+        try:
+            await self._commit(run, part)
+        except StoreError as error:
+            run.give_back(part)
+            if not self.refused:
+                _log.error("run %d is not being written: %s", run.number, error)
+                self._tell(run, NotRecorded(reason=str(error)))
+            self.refused = str(error)
+            kept = await asyncio.to_thread(
+                self._tails.keep, run, run.unwritten, self._clock.utc_ns()
+            )
+            self.tail = None if kept is None else str(kept)
+            return False
+        run.wrote(part)
+        self.kept_t_ns = self._clock.now_ns()
+        if self.refused:
+            _log.warning("run %d is being written again", run.number)
+            self.refused, self.tail = "", None
+            self._tell(run, RecordedAgain())
+            await asyncio.to_thread(self._tails.drop, run.number)
+        return ending
+
+    async def _commit(self, run: LiveRun, part: Unwritten) -> None:
+        rows: dict[str, Any] = {
+            "readings": part.readings,
+            "commands": part.commands,
+            "events": part.events,
+        }
+        assessment = run.tracker.assess() if run.tracker.ended else None
+        utc_ns, stored = self._clock.utc_ns(), run.stored
+
+        def commit(store: Store) -> None:
+            if not stored:
+                begin_once(store.runs, run.begun)
+            if assessment is not None:
+                store.runs.end(run.number, assessment=assessment, utc_ns=utc_ns, **rows)
+            else:
+                store.runs.append(run.number, **rows)
+
+        if assessment is not None or part or not stored:
+            await self._store.run(commit)
+
+    def _tell(self, run: LiveRun, command: NotRecorded | RecordedAgain) -> None:
+        if not run.tracker.ended:
+            self._announce(run, run.command(command, self._clock.now_ns()))
 
 
 async def write_warnings(store: StoreThread, press: IdlePress) -> None:

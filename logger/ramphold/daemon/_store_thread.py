@@ -2,89 +2,144 @@
 
 import asyncio
 import contextlib
-from collections.abc import Callable
+import logging
+from collections.abc import Awaitable, Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Self, TypeVar
 
-from ramphold.errors import StoreError
+from ramphold.errors import StoreError, StoreUnwritable
 from ramphold.sample import Record
 from ramphold.store import Store
 
 T = TypeVar("T")
 
+_AGAIN_S = 1.0
+
+_log = logging.getLogger(__name__)
+
+
+def interrupt_live(store: Store) -> tuple[int, ...]:
+    """End the run that a dead daemon left live."""
+    return store.runs.interrupt_live()
+
 
 class StoreThread:
     """A store in a thread of its own, which does its work in the order it is given.
 
+    A database that takes nothing, such as on a full disk, is opened to be read if it can be, and
+    opened for good once it takes something again.
+
     Args:
-        pool: that thread.
-        store: the store, opened there.
-        newest: number of its newest record.
+        path: the file.
         on_records: called in the event loop with the records that a piece of work added.
+        recover: sees to the run that a dead daemon left live; numbers of those it interrupted.
+
+    Attributes:
+        refused: why nothing can be written at all; empty while the database is open.
+        interrupted: numbers of the runs that a dead daemon had left live.
     """
 
     def __init__(
         self,
-        pool: ThreadPoolExecutor,
-        store: Store,
-        newest: int,
+        path: Path,
         on_records: Callable[[list[Record]], None],
+        recover: Callable[[Store], tuple[int, ...]],
     ) -> None:
-        self._pool = pool
-        self._store = store
-        self._newest = newest
-        self._on_records = on_records
+        self.refused = ""
+        self.interrupted: tuple[int, ...] = ()
+        self._path, self._on_records, self._recover = path, on_records, recover
+        self._pool = ThreadPoolExecutor(1, thread_name_prefix="store")
+        self._store: Store | None = None
+        self._newest = 0
 
     @classmethod
     async def open(
-        cls, path: Path, on_records: Callable[[list[Record]], None] = lambda _: None
+        cls,
+        path: Path,
+        on_records: Callable[[list[Record]], None] = lambda _: None,
+        recover: Callable[[Store], tuple[int, ...]] = interrupt_live,
     ) -> Self:
-        """Open the database at `path`; a run that a dead daemon left live becomes interrupted.
+        """Open the database at `path`; one that takes nothing now is opened later.
 
         Raises:
-            StoreError: it can't be opened.
+            StoreError: it can't be opened, and waiting would not help.
         """
-
-        def opened() -> tuple[Store, int]:
-            store = Store.open(path)
-            return store, store.records.newest()
-
-        pool = ThreadPoolExecutor(1, thread_name_prefix="store")
+        made = cls(path, on_records, recover)
         try:
-            loop = asyncio.get_running_loop()
-            return cls(pool, *await loop.run_in_executor(pool, opened), on_records)
+            await asyncio.get_running_loop().run_in_executor(made._pool, made._open)
         except BaseException:
-            pool.shutdown()
+            made._pool.shutdown()
             raise
+        return made
 
-    @property
-    def interrupted(self) -> tuple[int, ...]:
-        """Numbers of the runs that a dead daemon had left live."""
-        return self._store.interrupted
+    async def open_later(self, opened: Callable[[], Awaitable[None]]) -> None:
+        """Try a database that took nothing once a second until it is open; then call `opened`."""
+        while self.refused:
+            await asyncio.sleep(_AGAIN_S)
+            try:
+                await asyncio.get_running_loop().run_in_executor(self._pool, self._open)
+            except StoreError as error:
+                self.refused = str(error)
+            if not self.refused:
+                _log.warning("%s takes records again", self._path)
+                await opened()
 
     async def run(self, work: Callable[[Store], T]) -> T:
-        """Call `work` with the store and return its result; new records are announced first."""
+        """Call `work` with the store and return its result; new records are announced first.
+
+        Raises:
+            StoreUnwritable: the database takes nothing now, or can't be read at all.
+        """
         loop = asyncio.get_running_loop()
 
         def done() -> T:
+            if self._store is None:
+                raise StoreUnwritable(self.refused)
             try:
                 return work(self._store)
+            except StoreError as error:
+                if self.refused:  # it is open to be read only
+                    raise StoreUnwritable(self.refused) from error
+                raise
             finally:
-                self._tell_added(loop)
+                self._tell_added(self._store, loop)
 
         return await loop.run_in_executor(self._pool, done)
 
     async def aclose(self) -> None:
         """Close the database and end the thread, after the work already given."""
-        await asyncio.get_running_loop().run_in_executor(self._pool, self._store.close)
+        await asyncio.get_running_loop().run_in_executor(self._pool, self._close)
         self._pool.shutdown()
 
-    def _tell_added(self, loop: asyncio.AbstractEventLoop) -> None:
+    # --- inside, in the thread -------------------------------------------------------------------
+
+    def _open(self) -> None:
+        """Open it for good, or else to be read."""
+        self._close()
+        try:
+            self._store = Store.open(self._path, self._recover)
+        except StoreUnwritable as error:
+            if not self.refused:
+                _log.error("nothing can be recorded: %s", error)
+            self.refused = str(error)
+            with contextlib.suppress(StoreError):
+                self._store = Store.open_unwritable(self._path)
+        else:
+            self.refused = ""
+            self.interrupted = self._store.interrupted
+            self._newest = self._store.records.newest()
+
+    def _close(self) -> None:
+        if self._store is not None:
+            self._store.close()
+            self._store = None
+
+    def _tell_added(self, store: Store, loop: asyncio.AbstractEventLoop) -> None:
         """Announce, in the event loop, the records committed since the last announcement."""
         with contextlib.suppress(StoreError):  # announced after the next piece of work
-            newest = self._store.records.newest()
+            newest = store.records.newest()
             if newest > self._newest:
-                added = self._store.records.after(self._newest)
+                added = store.records.after(self._newest)
                 self._newest = newest
                 loop.call_soon_threadsafe(self._on_records, added)

@@ -52,9 +52,13 @@ class CellConfig(Section, frozen=True):
 
 
 class StoreConfig(Section, frozen=True):
-    """Where the runs are kept."""
+    """Where the runs are kept, and the folder of what the database refuses of one.
+
+    Without `second` that is the runtime folder of the service or of the session.
+    """
 
     path: str
+    second: str = ""
 
 
 class ControlConfig(Section, frozen=True):

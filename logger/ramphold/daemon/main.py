@@ -31,10 +31,12 @@ from ramphold.daemon.instruments import Instruments
 from ramphold.daemon.pacing_service import PacingService
 from ramphold.daemon.press import PressService
 from ramphold.daemon.records import RecordService
+from ramphold.daemon.tail_folder import TailFolder, second_place
 from ramphold.daemon.trial_file import TrialFile
 from ramphold.errors import CommandRefused
 from ramphold.notify import Notifier
 from ramphold.sample import Record
+from ramphold.store import Store
 
 _TICK_S = 0.05
 
@@ -53,6 +55,7 @@ class Daemon:
         clock: the time.
         notifier: reports to the service manager.
         simulation: the hand at a simulated bench; None on a real one.
+        second: the folder of what the database refuses of a run; None: memory alone.
     """
 
     def __init__(
@@ -61,25 +64,27 @@ class Daemon:
         clock: Clock,
         notifier: Notifier | None = None,
         simulation: Simulation | None = None,
+        second: Path | None = None,
     ) -> None:
         self.config = config
         self._clock = clock
         self._notifier = notifier or Notifier()
         self._simulation = simulation
+        self._unfinished: Callable[[], int | None] = lambda: None
+        self._tails = TailFolder(second, Path(config.store.path))
         self._cleanup = contextlib.AsyncExitStack()
         self._server: Server | None = None
 
     async def __aenter__(self) -> Self:
         async with contextlib.AsyncExitStack() as stack:
-            self._store = await StoreThread.open(Path(self.config.store.path), self._tell_records)
+            path = Path(self.config.store.path)
+            self._store = await StoreThread.open(path, self._tell_records, self._recover)
             stack.push_async_callback(self._store.aclose)
-            for number in self._store.interrupted:
-                _log.warning("run %d was interrupted: the daemon died while it was live", number)
             self._build()
-            await self.signing.start()
             stack.push_async_callback(self.signing.sign)
             stack.push_async_callback(self.press.write)
-            await self.calibration.restore()
+            if not self._store.refused:
+                await self._store_opened()
             self._server = Server(Path(self.config.control.socket), self._handlers())
             await stack.enter_async_context(self._server)
             await self._start_tasks(stack)
@@ -108,6 +113,17 @@ class Daemon:
 
     # --- inside ------------------------------------------------------------------------------
 
+    def _recover(self, store: Store) -> tuple[int, ...]:
+        """In the store's thread: take in what it refused once, end what a dead daemon left live."""
+        self._tails.take_in(store, but=self._unfinished())
+        return store.runs.interrupt_live()
+
+    async def _store_opened(self) -> None:
+        for number in self._store.interrupted:
+            _log.warning("run %d was interrupted: the daemon died while it was live", number)
+        await self.signing.start()
+        await self.calibration.restore()
+
     def _build(self) -> None:
         """Build everything that works on the open store."""
         config, clock, store = self.config, self._clock, self._store
@@ -123,7 +139,9 @@ class Daemon:
             self._publish,
             calibration=lambda: self.in_force.calibration(clock.utc_ns()),
             pacing=self.pacing.start,
+            tails=self._tails,
         )
+        self._unfinished = lambda: self.press.unfinished
         self.balance = BalanceNow(config.balance, clock, lambda: self.in_force.balance)
         self.records = RecordService(config, self.balance, store, clock)
         self.instruments = Instruments(
@@ -150,11 +168,12 @@ class Daemon:
             self._tick(),
             self.publishing.run(),
             self.signing.run(),
+            self._store.open_later(self._store_opened),
         ):
             stack.callback(group.create_task(work).cancel)
 
     def _handlers(self) -> Handlers:
-        handlers = Handlers(live_run=lambda: self.press.live_run)
+        handlers = Handlers(lambda: self.press.live_run, lambda: self.press.ending)
         handlers.on(server_methods.STATUS, self._answer_status)
         simulated: tuple[Method[Any, Any], ...] = SIMULATED_METHODS
         for method in simulated:
@@ -224,6 +243,8 @@ async def run(config: BenchConfig, clock: Clock) -> None:
     stop = asyncio.Event()
     for number in (signal.SIGTERM, signal.SIGINT):
         asyncio.get_running_loop().add_signal_handler(number, stop.set)
-    async with Daemon(config, clock, Notifier.from_environ(os.environ, os.getpid())):
+    notifier = Notifier.from_environ(os.environ, os.getpid())
+    second = second_place(config.store.second, os.environ)
+    async with Daemon(config, clock, notifier, second=second):
         _log.info("bench %s listens on %s", config.bench, config.control.socket)
         await stop.wait()

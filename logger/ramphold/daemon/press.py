@@ -5,9 +5,11 @@ a run, is told after its commit.
 """
 
 import asyncio
+import contextlib
 import logging
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from ramphold.clock import Clock
@@ -45,23 +47,23 @@ from ramphold.core import (
 )
 from ramphold.daemon._idle_press import IdlePress
 from ramphold.daemon._live_run import LiveRun, Unwritten
-from ramphold.daemon._run_plan import plan_run
+from ramphold.daemon._run_starting import PacingOf, RunStarter
 from ramphold.daemon._run_trace import run_trace
-from ramphold.daemon._run_writing import write_part, write_warnings
+from ramphold.daemon._run_writing import RunWriter, write_warnings
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon._verdict import decided
 from ramphold.daemon.config import BenchConfig
-from ramphold.errors import CommandRefused, StoreError
+from ramphold.daemon.tail_folder import TailFolder
+from ramphold.errors import CommandRefused
 from ramphold.method import cell
 from ramphold.sample import Record
-from ramphold.store import Store
 
-#: What a run starts from, by what is stored, the operator and the press.
-PacingOf = Callable[[Store, str, str], PacingStart]
 #: Sends the payload of a topic to its subscribers.
 Tell = Callable[[Topic[Any], Any], None]
 
 _COMMIT_EVERY_S = 1.0
+_PATIENCE_S = 3.0
+_NO_ANSWER = "the disk does not answer"
 
 _log = logging.getLogger(__name__)
 
@@ -78,15 +80,17 @@ class PressService:
         *,
         calibration: Callable[[], Calibration | None] = lambda: None,
         pacing: PacingOf = lambda *_: PacingStart(),
+        tails: TailFolder | None = None,
     ) -> None:
-        self._config = config
-        self._calibration, self._pacing = calibration, pacing
         self._store = store
         self._clock = clock
         self._tell = tell
+        tails = tails or TailFolder(None, Path(config.store.path))
+        self._writer = RunWriter(store, tails, clock, self._announce)
         name, rating_lbf = config.weakest
         area_in2 = cell.area_in2(config.cell.bore)
         self._rating = Rating(rating_lbf=rating_lbf, rating_name=name, area_in2=area_in2)
+        self._starter = RunStarter(config, self._rating, store, clock, calibration, pacing)
         self._contact_lbf = config.rules.contact_psi * area_in2
         self._idle = IdlePress(self._rating, clock)
         self._newest: Reading | None = None
@@ -95,8 +99,6 @@ class PressService:
         self._untold: list[Event] = []
         self._shown: Snapshot | None = None
         self._verdict: RunVerdict | None = None
-        self._specimen = 0
-        self._unwritten = ""
         self._busy = asyncio.Lock()  # one start, end or write at a time
         self._hurry = asyncio.Event()
         self._ended = asyncio.Event()
@@ -138,8 +140,23 @@ class PressService:
 
     def take_records(self, added: list[Record]) -> None:
         """Tell what people decided of the run that is shown."""
-        self._verdict = decided(self._verdict, self._specimen, added)
-        self._tell_snapshot()
+        if self._run is not None:
+            self._verdict = decided(self._verdict, self._run.begun.specimen, added)
+            self._tell_snapshot()
+
+    @property
+    def unfinished(self) -> int | None:
+        """Number of the run that is live, or over and not written yet."""
+        return self._run.number if self._run and not self._ended.is_set() else None
+
+    @property
+    def ending(self) -> str:
+        """Why a run that is over is not written yet; empty without one."""
+        run = self._run
+        if run is None or not run.tracker.ended or self._ended.is_set():
+            return ""
+        why = self._writer.refused or _NO_ANSWER
+        return f"run {run.number} has ended and is not written yet, it is tried on: {why}"
 
     # --- methods -----------------------------------------------------------------------------
 
@@ -170,58 +187,46 @@ class PressService:
             rating_name=self._rating.rating_name,
             idle_warnings=self._idle.standing,
             contact_lbf=self._contact_lbf,
-            unwritten=self._unwritten,
+            unwritten=self._writer.refused or self._store.refused,
             verdict=self._verdict,
+            unkept=self._starter.unkept,
         )
 
     async def start(self, params: StartRunParams) -> RunStarted:
         """Follow the crush of a specimen from now on.
 
         Raises:
-            CommandRefused: a run is live, or there is no such specimen.
+            CommandRefused: a run is live, there is no such specimen, or the run could not be kept.
             PlanError: the plan must not be run.
         """
         async with self._busy:
             # Another start may have come first.
             START_RUN.check_run(self.live_run)
-            if self._run and not self._ended.is_set():
-                raise CommandRefused(f"run {self._run.number} is not written yet")
-            specimen = await self._store.run(lambda store: store.specimens.one(params.specimen))
-            pacing = await self._store.run(
-                lambda store: self._pacing(store, params.operator, specimen.press)
-            )
-            plan = plan_run(
-                params,
-                specimen,
-                self._config,
-                self._rating,
-                calibration=self._calibration(),
-                pacing=pacing,
-            )
-            t_ns, utc_ns = self._clock.now_ns(), self._clock.utc_ns()
-            number = await self._store.run(
-                lambda store: store.runs.begin(
-                    specimen=specimen.specimen,
-                    operator=params.operator,
-                    plan=plan,
-                    t_ns=t_ns,
-                    utc_ns=utc_ns,
-                )
-            )
+            if self.ending:
+                raise CommandRefused(self.ending)
+            run = await self._starter.start(params)
             self._ended.clear()
             self._told_events = 0
-            self._verdict, self._specimen = None, specimen.specimen or 0
-            self._run = LiveRun(number, plan, t_ns)
+            self._verdict = None
+            self._run = run
         self._tell_snapshot()
-        return RunStarted(run=number, plan=plan)
+        return RunStarted(run=run.number, plan=run.begun.plan)
 
     async def end(self, params: EndRunParams) -> RunEnded:
-        """End the record of the live run, and wait until it is written."""
+        """End the record of the live run; it is written, or the answer says why it is not yet."""
         run = self._followed()
         reason = f"{params.reason} ({params.operator})"
         self._announce(run, run.command(EndRun(reason=reason), self._clock.now_ns()))
-        await self.written()
-        return RunEnded(run=run.number, state=run.tracker.state, assessment=run.tracker.assess())
+        with contextlib.suppress(TimeoutError):
+            async with asyncio.timeout(_PATIENCE_S):
+                await self.write()
+        unwritten = "" if self._ended.is_set() else self._writer.refused or _NO_ANSWER
+        return RunEnded(
+            run=run.number,
+            state=run.tracker.state,
+            assessment=run.tracker.assess(),
+            unwritten=unwritten,
+        )
 
     async def acknowledge(self, params: AcknowledgeParams) -> Live:
         """Acknowledge the latched warnings, also those of a press without a run.
@@ -279,6 +284,7 @@ class PressService:
                 pass
             self._hurry.clear()
             await self.write()
+            await asyncio.to_thread(self._starter.look)
 
     async def written(self) -> None:
         """Wait until the run that has ended is written."""
@@ -297,21 +303,14 @@ class PressService:
             run = self._run
             if run is None or self._ended.is_set():
                 return
-            unwritten = run.take_unwritten()
-            ending = run.tracker.ended
-            try:
-                await write_part(self._store, run, unwritten, self._clock.utc_ns())
-            except StoreError as error:
-                _log.error("run %d is not being written: %s", run.number, error)
-                run.give_back(unwritten)
-                self._unwritten = str(error)
-                return
-            self._unwritten = ""
-        if ending:
+            refused = self._writer.refused
+            ended = await self._writer.write(run)
+        if ended:
             found = run.tracker.assess()
             self._verdict = RunVerdict(run=run.number, verdict=found.verdict, worst=found.worst)
             self._ended.set()
             self._tell_events(run)
+        if ended or refused != self._writer.refused:
             self._tell_snapshot()
 
     # --- inside ------------------------------------------------------------------------------

@@ -1,7 +1,9 @@
 """The open database: its settings, lock and transactions, and its errors as StoreError."""
 
 import contextlib
+import errno
 import fcntl
+import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -10,11 +12,16 @@ from urllib.parse import quote
 
 from sqlite_utils import Database
 
-from ramphold.errors import StoreError, WireError
-from ramphold.sqlite_advice import sqlite_advice
+from ramphold.errors import StoreError, StoreUnwritable, WireError
+from ramphold.sqlite_advice import passes, sqlite_advice
 
 # How long to wait for a browsing tool that has locked the file for a moment.
 _PATIENCE_MS = 2000
+# With less room than this the disk is full, whatever SQLite calls it.
+_LEAST_BYTES = 64 * 1024
+
+#: What the file and its write-ahead log are on their disk; None where one is missing.
+_FileIds = tuple[tuple[int, int] | None, ...]
 
 
 class Statements:
@@ -44,17 +51,26 @@ class StoreConnection(Statements):
     Args:
         path: the file.
         read_only: open it beside its owner, and write nothing.
+        alone: open it as its owner where the disk has no room for what readers share: nobody
+            else can read it meanwhile, and nothing is written.
     """
 
-    def __init__(self, path: Path, *, read_only: bool = False) -> None:
+    def __init__(self, path: Path, *, read_only: bool = False, alone: bool = False) -> None:
         self.path = path
         self._lock = None if read_only else _locked(path)
+        self._opened: _FileIds | None = None
         try:
             with self.errors():
                 if read_only:
                     source = sqlite3.connect(f"file:{quote(str(path))}?mode=ro", uri=True)
                     self.db = Database(source, execute_plugins=False)
                     self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")
+                    return
+                if alone:
+                    source = sqlite3.connect(f"file:{quote(str(path))}?mode=rw", uri=True)
+                    self.db = Database(source, execute_plugins=False)
+                    self.db.execute("PRAGMA locking_mode=EXCLUSIVE")
+                    self.db.execute("PRAGMA query_only=ON")
                     return
                 self.db = Database(path, execute_plugins=False)
                 self._configure()
@@ -75,7 +91,9 @@ class StoreConnection(Statements):
         try:
             yield
         except sqlite3.Error as error:
-            raise StoreError(f"{self.path}: {sqlite_advice(error, 'daemon')}") from error
+            kind = StoreUnwritable if passes(error) else StoreError
+            advice = sqlite_advice(error, "daemon", full=_free_bytes(self.path) < _LEAST_BYTES)
+            raise kind(f"{self.path}: {advice}") from error
         except WireError as error:
             raise StoreError(f"{self.path}: {error}") from error
         except OverflowError as error:
@@ -83,9 +101,21 @@ class StoreConnection(Statements):
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[None]:
-        """Commit everything that is written inside, or none of it."""
+        """Commit everything that is written inside, or none of it.
+
+        Raises:
+            StoreUnwritable: the file was deleted or replaced since it was opened: what is written
+                would be gone with the program.
+        """
+        if self._opened is not None and _file_ids(self.path) != self._opened:
+            raise StoreUnwritable(
+                f"{self.path}: it or its -wal was deleted or replaced under the daemon: "
+                "put it back, then restart the daemon"
+            )
         with self.errors(), self.db.atomic():
             yield
+        if self._opened is None:
+            self._opened = _file_ids(self.path)
 
     @contextlib.contextmanager
     def unhurried_transaction(self) -> Iterator[None]:
@@ -149,10 +179,31 @@ def _locked(path: Path) -> BinaryIO:
     try:
         lock = name.open("ab")
     except OSError as error:
-        raise StoreError(f"{name}: can't be written: {error.strerror}") from None
+        kind = StoreUnwritable if error.errno in (errno.ENOSPC, errno.EROFS) else StoreError
+        raise kind(f"{name}: can't be written: {error.strerror}") from None
     try:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError:
         lock.close()
         raise StoreError(f"{path}: another daemon has it open: stop that one first") from None
     return lock
+
+
+def _file_ids(path: Path) -> _FileIds:
+    found: list[tuple[int, int] | None] = []
+    for one in (path, path.with_name(path.name + "-wal")):
+        try:
+            state = one.stat()
+        except OSError:
+            found.append(None)
+        else:
+            found.append((state.st_dev, state.st_ino))
+    return tuple(found)
+
+
+def _free_bytes(path: Path) -> int:
+    try:
+        disk = os.statvfs(path.parent)
+    except OSError:
+        return _LEAST_BYTES
+    return disk.f_bavail * disk.f_frsize

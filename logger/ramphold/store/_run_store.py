@@ -63,8 +63,17 @@ class RunStore:
 
     # --- writing -------------------------------------------------------------------------------
 
-    def begin(self, *, specimen: int, operator: str, plan: RunPlan, t_ns: int, utc_ns: int) -> int:
-        """Keep the start of a run; its number.
+    def begin(  # noqa: PLR0913 - what a run begins with
+        self,
+        *,
+        specimen: int,
+        operator: str,
+        plan: RunPlan,
+        t_ns: int,
+        utc_ns: int,
+        number: int | None = None,
+    ) -> int:
+        """Keep the start of a run; its number, the next one or the one given.
 
         Raises:
             CommandRefused: another run is live.
@@ -77,9 +86,9 @@ class RunStore:
         text = encode_record(plan).decode()
         with self._connection.transaction():
             return self._connection.write(
-                "INSERT INTO runs (specimen, operator, plan, state, reason, started_t_ns, "
-                "started_utc_ns) VALUES (?, ?, ?, ?, 'started', ?, ?)",
-                (specimen, operator, text, RunState.READY, t_ns, utc_ns),
+                "INSERT INTO runs (id, specimen, operator, plan, state, reason, started_t_ns, "
+                "started_utc_ns) VALUES (?, ?, ?, ?, ?, 'started', ?, ?)",
+                (number, specimen, operator, text, RunState.READY, t_ns, utc_ns),
             )
 
     def append(
@@ -180,6 +189,16 @@ class RunStore:
         for record in self._where("WHERE id = ?", run):
             return record
         raise InputError(f"there is no run {run}")
+
+    def newest(self) -> int:
+        """Number of the newest run; 0 before the first."""
+        ((newest,),) = self._connection.rows("SELECT ifnull(max(id), 0) FROM runs")
+        return int(newest)
+
+    def counts(self, run: int) -> tuple[int, int, int]:
+        """How many readings, commands and events of a run are there."""
+        readings = len(self.trace(run))
+        return readings, self._next_seq("commands", run), self._next_seq("events", run)
 
     def live(self) -> RunRecord | None:
         """The live run, if there is one."""

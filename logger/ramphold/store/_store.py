@@ -1,10 +1,11 @@
 """The bench's database, opened."""
 
 import contextlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Self
 
+from ramphold.errors import StoreUnwritable
 from ramphold.keys.signed_head import SignedHead
 from ramphold.store._audit import Audit
 from ramphold.store._bench_store import BenchStore
@@ -56,17 +57,26 @@ class Store:
         self.interrupted: tuple[int, ...] = ()
 
     @classmethod
-    def open(cls, path: Path) -> Self:
+    def open(
+        cls,
+        path: Path,
+        recover: Callable[["Store"], tuple[int, ...]] = lambda store: store.runs.interrupt_live(),
+    ) -> Self:
         """Open the database, create it if there is none, and bring it up to date.
 
+        Args:
+            path: the file.
+            recover: sees to the run that a dead daemon left live; numbers of those it interrupted.
+
         Raises:
+            StoreUnwritable: it takes nothing now, such as on a full disk.
             StoreError: it can't be used, another daemon has it, or a newer version wrote it.
         """
         connection = StoreConnection(path)
         try:
             migrate(connection)
             store = cls(connection)
-            store.interrupted = store.runs.interrupt_live()
+            store.interrupted = recover(store)
         except BaseException:
             connection.close()
             raise
@@ -80,6 +90,24 @@ class Store:
             StoreError: there is none, it can't be read, or another version wrote it.
         """
         connection = StoreConnection(path, read_only=True)
+        try:
+            check_version(connection)
+        except BaseException:
+            connection.close()
+            raise
+        return cls(connection)
+
+    @classmethod
+    def open_unwritable(cls, path: Path) -> Self:
+        """Open a database that takes nothing now, to be read alone: beside it nobody can.
+
+        Raises:
+            StoreError: it can't be read either.
+        """
+        try:
+            connection = StoreConnection(path, alone=True)
+        except StoreUnwritable:
+            return cls.read(path)
         try:
             check_version(connection)
         except BaseException:

@@ -11,8 +11,9 @@ from ramphold_tui.screens.zeroing import take_zero
 from ramphold_tui.view import formats, worksheet_parts
 from ramphold_tui.view.corrections import corrections
 from ramphold_tui.view.elements import Tone
-from ramphold_tui.view.forms import mass_form, specimen_form
-from ramphold_tui.view.run_start import UNCONFIRMED, start_answers, start_lines
+from ramphold_tui.view.forms import mass_form, reason_form, specimen_form
+from ramphold_tui.view.press_banner import cause
+from ramphold_tui.view.run_start import UNCONFIRMED, start_answers, start_lines, unkept_title
 from ramphold_tui.view.step_words import starts_run, step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 
@@ -48,13 +49,19 @@ class PartsScreen(WorkspaceScreen):
             return
         title = f"Follow the crush of {part.specimen.added.label} from now on?"
         facts = "\n".join(start_lines(part.specimen, live, operator))
+        if live.unkept:
+            warning = f"NOT KEPT if started now: {cause(live.unkept)}"
         dialog = QuestionDialog(title, facts, start_answers(part.specimen), warning)
         if (answer := await self.app.push_screen_wait(dialog)) is None:
             self.say("no run was started")
+            return
+        anyway = None
+        if live.unkept and (anyway := await self.fill_in(reason_form(unkept_title(live)))) is None:
+            self.say("no run was started: it could not be kept", Tone.CAUTION)
         elif answer == UNCONFIRMED:
-            await self._start(part.specimen, operator, Style.SQUEEZE)
+            await self._start(part.specimen, operator, Style.SQUEEZE, anyway)
         elif await self._confirm_ticks(part.specimen, operator):
-            await self._start(part.specimen, operator, Style(answer))
+            await self._start(part.specimen, operator, Style(answer), anyway)
 
     async def _confirm_ticks(self, one: SpecimenRecord, operator: str) -> bool:
         """Tick what was confirmed; whether all of it was recorded."""
@@ -68,8 +75,12 @@ class PartsScreen(WorkspaceScreen):
                 return False
         return True
 
-    async def _start(self, one: SpecimenRecord, operator: str, style: Style) -> None:
-        wanted = run_methods.StartRunParams(specimen=one.number, operator=operator, style=style)
+    async def _start(
+        self, one: SpecimenRecord, operator: str, style: Style, anyway: str | None
+    ) -> None:
+        wanted = run_methods.StartRunParams(
+            specimen=one.number, operator=operator, style=style, anyway=anyway
+        )
         if started := await self.do(run_methods.START_RUN, wanted, "not started"):
             await self.go_on("press", f"run {started.run} is being followed")
 

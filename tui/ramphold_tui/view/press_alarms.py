@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from ramphold.control.run_methods import RunEnded
 from ramphold.core import StandingWarning, Verdict, WarningKind
 from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
@@ -14,6 +15,7 @@ from ramphold_tui.view.situation_table import OF_A_WARNING, OF_AN_OUTCOME, OF_TH
 
 # An unknown load has a word of its own, and the cue's line says that the ceiling is near.
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
+_WITHOUT_LIMIT = {WarningKind.NO_ANSWER, WarningKind.JUMPED}
 _UNSTEADY = "unsteady: the instrument says itself that its readings move"
 
 
@@ -38,7 +40,8 @@ def standing_lines(bench: BenchState, name: str) -> tuple[StyledLine, ...]:
         return ()
     lines = [_warned_line(one, bench) for one in bench.warnings if _is_beside(one, bench, name)]
     if bench.live.unwritten and name not in OF_THE_DISK:
-        why = f"NOT WRITTEN: {formats.brief(cause(bench.live.unwritten))}"
+        word = "NOT RECORDED" if bench.running else "NOT WRITTEN"
+        why = f"{word}: {formats.brief(cause(bench.live.unwritten))}"
         lines.insert(0, StyledLine(why, Tone.CAUTION))
     verdict = bench.live.verdict
     if verdict is not None and not bench.running and name not in OF_AN_OUTCOME:
@@ -48,6 +51,14 @@ def standing_lines(bench: BenchState, name: str) -> tuple[StyledLine, ...]:
     if (style := _other_style(bench)) is not None:
         lines.append(StyledLine(f"these pulls look like {style}: {STYLE} paces them so"))
     return tuple(lines)
+
+
+def end_words(ended: RunEnded) -> tuple[str, Tone]:
+    """What is said after the record of a run was ended by a person."""
+    if ended.unwritten:
+        why = formats.brief(cause(ended.unwritten))
+        return f"run {ended.run} is ended and NOT WRITTEN yet: {why}", Tone.CAUTION
+    return f"the record of run {ended.run} is ended and kept; the press goes on", Tone.ACT
 
 
 def first_lines(lines: tuple[StyledLine, ...], width: int, rows: int) -> tuple[StyledLine, ...]:
@@ -72,6 +83,8 @@ _VERDICTS = {Verdict.PASS: "passed", Verdict.FAIL: "FAILED"}
 def _is_beside(one: StandingWarning, bench: BenchState, name: str) -> bool:
     """Whether a warning is said beside the word rather than by it."""
     in_word = name in OF_A_WARNING and one is gravest_warning(bench)
+    if one.kind is WarningKind.NOT_RECORDED and one.persists:
+        return False  # the line that says why does
     return not in_word and one.kind not in _IN_HEADLINES
 
 
@@ -80,7 +93,7 @@ def _warned_line(one: StandingWarning, bench: BenchState) -> StyledLine:
         return StyledLine(_UNSTEADY, Tone.CAUTION)
     stage = warned_stage(one, bench)
     words = str(one.kind)
-    if one.kind not in {WarningKind.NO_ANSWER, WarningKind.JUMPED}:
+    if one.raised.load_lbf is not None and one.kind not in _WITHOUT_LIMIT:
         words += f", {warning_words(one, bench)}"
     if stage is WarnedStage.ACKNOWLEDGED:
         return StyledLine(f"! {words}, seen", Tone.CAUTION)

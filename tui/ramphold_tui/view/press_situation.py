@@ -38,14 +38,20 @@ _JUMP_SHOWN_S = 5.0
 _FAR_PSI = SCALE_PSI / 2
 
 _WARNED = {
+    WarningKind.NOT_RECORDED: Warned.NOT_RECORDED,
     WarningKind.NO_ANSWER: Warned.NO_ANSWER,
     WarningKind.JUMPED: Warned.JUMPED,
     WarningKind.OVER_CEILING: Warned.OVER_CEILING,
     WarningKind.NEAR_RATING: Warned.NEAR_RATING,
     WarningKind.OVER_RATING: Warned.OVER_RATING,
 }
-#: What no longer stands once the run is over: its ceiling, and the answers to its cues.
-_OF_A_RUN = {WarningKind.NO_ANSWER, WarningKind.JUMPED, WarningKind.OVER_CEILING}
+#: What no longer stands once the run is over: its ceiling, the answers to its cues, its writing.
+_OF_A_RUN = {
+    WarningKind.NOT_RECORDED,
+    WarningKind.NO_ANSWER,
+    WarningKind.JUMPED,
+    WarningKind.OVER_CEILING,
+}
 _PULLED_ON = {CueKind.SQUEEZE, CueKind.PULL_ON, CueKind.RETURN_LEVER}
 
 

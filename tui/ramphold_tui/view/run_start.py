@@ -7,6 +7,7 @@ from ramphold.core import Style
 from ramphold.method import cell
 from ramphold.sample import SpecimenRecord, Tick
 from ramphold_tui.view import formats
+from ramphold_tui.view.press_banner import cause
 
 
 def start_lines(one: SpecimenRecord, live: Live, operator: str) -> Iterator[str]:
@@ -38,6 +39,11 @@ def start_answers(one: SpecimenRecord) -> dict[str, str]:
 
 #: The answer that starts a run, paced as a squeeze, and confirms nothing.
 UNCONFIRMED = "unconfirmed"
+
+
+def unkept_title(live: Live) -> str:
+    """What is asked before a run is started that might not be kept."""
+    return f"NOT STARTED: {cause(live.unkept)}.\nTo start it all the same, give a reason."
 
 
 def _confirmed(open_ticks: list[Tick]) -> Iterator[str]:

@@ -57,6 +57,7 @@ class Warned(StrEnum):
     """What the gravest latched warning is about."""
 
     NOTHING = "nothing"
+    NOT_RECORDED = "not recorded"
     NO_ANSWER = "no answer"
     JUMPED = "jumped"
     OVER_CEILING = "over ceiling"

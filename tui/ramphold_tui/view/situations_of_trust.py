@@ -5,6 +5,7 @@ from ramphold_tui.view.situation import (
     LIVE,
     Link,
     LoadLevel,
+    Recording,
     Warned,
     WarnedStage,
 )
@@ -132,5 +133,17 @@ OF_TRUST: tuple[Row, ...] = (
         next="stop pulling, open the valve slowly",
         tone=Tone.CAUTION,
         load=_F({LoadLevel.OVER_RATING}),
+    ),
+    Row(
+        name="run not being written",
+        word="NOT RECORDED",
+        sentence="the run can't be written: {unwritten}",
+        next=f"leave the computer on: it is tried every second ({_SEEN}, and cue again)",
+        tone=Tone.ALARM,
+        sound=Sound.STOP,
+        run=LIVE,
+        recording=_F({Recording.FAILING}),
+        warned=_F({Warned.NOT_RECORDED}),
+        stage=_STANDING,
     ),
 )

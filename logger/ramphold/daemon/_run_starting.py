@@ -1,0 +1,115 @@
+"""The start of a run: planned from specimen and bench, refused where it could not be kept."""
+
+import asyncio
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from ramphold.clock import Clock
+from ramphold.control.run_methods import StartRunParams
+from ramphold.core import Calibration, PacingStart, Rating
+from ramphold.daemon._live_run import LiveRun
+from ramphold.daemon._run_plan import plan_run
+from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.config import BenchConfig
+from ramphold.daemon.disk_space import free_bytes, run_bytes, runs_left
+from ramphold.errors import CommandRefused, StoreUnwritable
+from ramphold.store import Store
+from ramphold.store.run_parts import begin_once
+from ramphold.wire.run_part import RunBegun
+
+#: What a run starts from, by what is stored, the operator and the press.
+PacingOf = Callable[[Store, str, str], PacingStart]
+
+
+class RunStarter:
+    """Starts runs.
+
+    Args:
+        config: the bench.
+        rating: the greatest load that its press may bear.
+        store: where a run is kept.
+        clock: dates it.
+        calibration: gives the calibration of the load in force.
+        pacing: what the pacing starts from.
+
+    Attributes:
+        runs_left: how many runs the disk had room for when it was looked at; None if that can't
+            be told.
+    """
+
+    def __init__(  # noqa: PLR0913, PLR0917 - each is a fact of its own
+        self,
+        config: BenchConfig,
+        rating: Rating,
+        store: StoreThread,
+        clock: Clock,
+        calibration: Callable[[], Calibration | None],
+        pacing: PacingOf,
+    ) -> None:
+        self._config, self._rating = config, rating
+        self._store, self._clock = store, clock
+        self._calibration, self._pacing = calibration, pacing
+        self._path = Path(config.store.path)
+        self.runs_left: int | None = None
+
+    async def start(self, params: StartRunParams) -> LiveRun:
+        """Begin a run and keep its start.
+
+        Raises:
+            CommandRefused: there is no such specimen, or the run could not be kept and nobody
+                insists.
+            PlanError: the plan must not be run.
+        """
+        specimen = await self._store.run(lambda store: store.specimens.one(params.specimen))
+        pacing = await self._store.run(
+            lambda store: self._pacing(store, params.operator, specimen.press)
+        )
+        plan = plan_run(
+            params,
+            specimen,
+            self._config,
+            self._rating,
+            calibration=self._calibration(),
+            pacing=pacing,
+        )
+        await asyncio.to_thread(self.look)
+        doubt = self.unkept
+        newest = await self._store.run(lambda store: store.runs.newest())
+        begun = RunBegun(
+            run=newest + 1,
+            specimen=specimen.specimen,
+            operator=params.operator,
+            plan=plan if doubt else replace(plan, anyway=""),
+            t_ns=self._clock.now_ns(),
+            utc_ns=self._clock.utc_ns(),
+        )
+        if doubt and not params.anyway:
+            raise _unkept(doubt)
+        try:
+            await self._store.run(lambda store: begin_once(store.runs, begun))
+        except StoreUnwritable as error:
+            if not params.anyway:
+                raise _unkept(str(error)) from error
+            return LiveRun(replace(begun, plan=plan), stored=False)
+        return LiveRun(begun)
+
+    @property
+    def unkept(self) -> str:
+        """Why a run that is started now might not be kept; empty if it would be."""
+        if self._store.refused or self.runs_left != 0:
+            return self._store.refused
+        return f"{self._path}: has no room for a run: the disk is full, free some space"
+
+    def look(self) -> None:
+        """Look at the space on the disk."""
+        free = free_bytes(self._path)
+        one_run = run_bytes(float(self._config.cell.rating), self._config.load.readings_per_s)
+        self.runs_left = None if free is None else runs_left(free, one_run)
+
+
+def _unkept(why: str) -> CommandRefused:
+    return CommandRefused(
+        f"NOT STARTED: a run could not be kept now ({why}): free some space, or start it anyway "
+        "with a reason"
+    )
