@@ -15,7 +15,7 @@ from ramphold.collector.forks import decide, decisions, disputes
 from ramphold.errors import InputError
 from ramphold.keys.ed25519 import SigningKey, is_signed
 from ramphold.keys.merkle import MerkleTree
-from ramphold.keys.person_key import Signer
+from ramphold.keys.person_key import OpenedKey, Signer
 from ramphold.keys.signed_head import sign_head
 from support.forging import retold
 
@@ -37,8 +37,8 @@ def collect(archive):
 @pytest.fixture
 def person():
     key = SigningKey.generate()
-    return Signer(initials="MB", name="M. Brandt", function="head", key=key.public,
-                  added_utc_ns=1), key  # fmt: skip
+    return OpenedKey(Signer(initials="MB", name="M. Brandt", function="head", key=key.public,
+                            added_utc_ns=1), key)  # fmt: skip
 
 
 def lighter(body):
@@ -165,7 +165,7 @@ def test_a_persons_decision_settles_it_is_signed_and_kept(
     assert standing(archive) == after
     assert collect_status(archive).well
     assert decisions(archive) == [done]
-    assert is_signed(person[0].key, done.signature, done.statement.encode())
+    assert is_signed(person.person.key, done.signature, done.statement.encode())
     lines = done.statement.splitlines()
     assert lines[0] == "ramphold decision 1"
     assert f"verdict {verdict}" in lines

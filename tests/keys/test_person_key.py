@@ -2,7 +2,9 @@
 # ruff: noqa: PLR0913, PLR0917 - who is added, and how
 
 import re
+from base64 import b64decode
 
+import msgspec
 import pytest
 
 from ramphold.errors import CommandRefused, InputError, KeyFileError
@@ -21,7 +23,7 @@ def people(tmp_path):
 
 @pytest.fixture
 def person(people):
-    return people.add("MB", "M. Brandt", "laboratory manager", "1234", NOW_NS)
+    return people.add("MB", "M. Brandt", "laboratory manager", "1234", NOW_NS).person
 
 
 def test_what_is_sealed_opens_with_the_same_pin_salt_and_label_alone():
@@ -34,12 +36,15 @@ def test_what_is_sealed_opens_with_the_same_pin_salt_and_label_alone():
 
 
 def test_a_person_signs_with_the_right_pin(people, person, tmp_path):
-    found, key = people.open("mb", "1234", NOW_NS)
-    assert found == person
+    key = people.open("mb", "1234", NOW_NS)
+    assert key.person == person
     assert is_signed(person.key, key.sign(b"words"), b"words")
     (file,) = (tmp_path / "people").glob("*.json")
     assert file.stat().st_mode & 0o777 == 0o600
-    assert key.secret().hex() not in file.read_text()
+    held = msgspec.json.decode(file.read_bytes(), type=dict)
+    assert set(held) == {"person", "salt", "sealed"}
+    # 32 bytes of the key, 12 of a nonce and 16 of a tag, in base64: nothing else is in there.
+    assert len(b64decode(held["sealed"])) == 32 + 12 + 16
 
 
 def test_a_wrong_pin_signs_nothing_waits_ever_longer_and_locks_nobody_for_good(people, person):
@@ -103,3 +108,24 @@ def test_a_file_that_is_no_key_is_named(people, person, tmp_path):
     (tmp_path / "people" / "mb.json").write_text("{")
     with pytest.raises(KeyFileError, match="is no person's key"):
         people.open("MB", "1234", NOW_NS)
+
+
+def test_a_file_that_others_may_read_or_that_is_unreadable_is_named(people, person, tmp_path):
+    assert person
+    file = tmp_path / "people" / "mb.json"
+    file.chmod(0o644)
+    with pytest.raises(KeyFileError, match=r"mb.json: others may read it: expected mode 0600"):
+        people.open("MB", "1234", NOW_NS)
+    file.unlink()
+    file.mkdir()
+    file.chmod(0o700)
+    with pytest.raises(KeyFileError, match=r"mb.json: can't be read: Is a directory"):
+        people.open("MB", "1234", NOW_NS)
+
+
+def test_whoever_forgot_a_pin_is_retired_and_added_again_and_both_keys_are_kept(people, person):
+    people.retire("MB", NOW_NS)
+    new = people.add("MB", "M. Brandt", "laboratory manager", "5678", NOW_NS).person
+    assert new.key != person.key
+    assert people.open("MB", "5678", NOW_NS).person == new
+    assert sorted(one.key for one in people.all()) == sorted([person.key, new.key])

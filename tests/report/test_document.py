@@ -61,8 +61,8 @@ def test_the_cover_names_the_class_and_everybody_who_stands_for_it(found):
     assert facts["Client reference"] == "northern pit, car 21"
     assert facts["Method"] == "ISO 13503-2:2024"
     assert facts["Tested by"] == "KL"
-    assert facts["Reviewed by"].startswith("MB, 2026-03-03")
-    assert facts["Issued by"].startswith("MB, 2026-03-04")
+    assert facts["Reviewed by"].startswith("MB (initials only, not signed), 2026-03-03")
+    assert facts["Issued by"].startswith("MB (initials only, not signed), 2026-03-04")
 
 
 def test_every_specimen_stands_there_with_its_masses_its_fines_and_why_it_counts(found, lab):

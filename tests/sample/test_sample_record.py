@@ -14,6 +14,7 @@ from ramphold.sample import (
     ControlPoint,
     Load,
     MassTaken,
+    People,
     Reviewed,
     Role,
     SampleCorrected,
@@ -105,9 +106,9 @@ def test_a_reviewer_of_other_reviews_only_may_review_again(book):
     sheet = book()
     sheet.weigh(1.0, "30", test=SIEVING)
     sheet.write(Reviewed, operator="MM")
-    check_review(sheet.records, "MM")
+    check_review(sheet.records, "MM", People())
     with pytest.raises(CommandRefused, match="KL recorded part of this"):
-        check_review(sheet.records, "KL")
+        check_review(sheet.records, "KL", People())
 
 
 @pytest.mark.parametrize("item", ["charge", "pan", "retained"])

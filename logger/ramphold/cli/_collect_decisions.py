@@ -56,7 +56,7 @@ def decide_dispute(  # noqa: PLR0917 - the options of the command
     signer = people.open(by, read_pin(pin_file, by), utc_ns)
     with open_archive(config.archive) as archive:
         done = decide(archive, series, verdict, reason, by=signer, utc_ns=utc_ns)
-    text = f"series {done.series[:8]}: {done.verdict}, signed by {signer[0].name}"
+    text = f"series {done.series[:8]}: {done.verdict}, signed by {signer.person.name}"
     show(done, text, as_json=as_json)
 
 

@@ -10,10 +10,12 @@ import click
 from msgspec import Struct
 
 from ramphold.cli._common import json_option, show
-from ramphold.control.act import Method
+from ramphold.cli._pin import read_pin
+from ramphold.control.act import Method, NoParams
 from ramphold.control.client import Client
+from ramphold.control.people_methods import PEOPLE
 from ramphold.daemon.config import load_config
-from ramphold.errors import InputError
+from ramphold.errors import CommandRefused, InputError
 
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
@@ -45,6 +47,22 @@ class DaemonClient:
                 return await client.call(method, params)
 
         return asyncio.run(call())
+
+    def pin(self, operator: str, pin_file: Path | None) -> str | None:
+        """The PIN of a person who signs; None where nobody signs at the bench.
+
+        Raises:
+            InputError: it cannot be read.
+            CommandRefused: the person does not sign at the bench.
+        """
+        found = self.ask(PEOPLE, NoParams())
+        if not found.people and pin_file is None:
+            return None
+        if found.people and found.find(operator) is None:
+            raise CommandRefused(
+                f"{operator} has no key to sign with here: `ramphold person add {operator}`"
+            )
+        return read_pin(pin_file, operator)
 
     def show(self, result: object, text: str) -> None:
         """Print a result."""

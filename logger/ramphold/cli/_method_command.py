@@ -2,10 +2,12 @@
 
 A parameter becomes an option of its name without the unit. Its type is the quantity that the unit
 belongs to, its help is the parameter's description. A required `operator` becomes `--by`.
+A `pin` is asked for, and is no option: other users see the options of a command.
 """
 
 import enum
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
@@ -14,6 +16,7 @@ from msgspec import Struct, inspect
 from ramphold import units
 from ramphold.cli._common import QuantityType
 from ramphold.cli._daemon_client import DaemonClient, SampleKeyType, with_daemon
+from ramphold.cli._pin import pin_option
 from ramphold.control.act import Method
 
 P = TypeVar("P", bound=Struct)
@@ -76,23 +79,29 @@ def method_command(
     own, placed = options or {}, [one.strip("[]") for one in arguments]
 
     @with_daemon
-    def run(*, daemon: DaemonClient, **values: object) -> None:
+    def run(*, daemon: DaemonClient, pin_file: Path | None = None, **values: Any) -> None:  # noqa: ANN401
         given = {name: value for name, value in values.items() if value not in (None, ())}
+        if method.is_signed:
+            given["pin"] = daemon.pin(given["operator"], pin_file)
         result = daemon.ask(method, method.read_params(prepare(given)))
         daemon.show(result, text(result))
         if failed(result):
             raise SystemExit(1)
 
     help_text = about or f"{method.about[0].upper()}{method.about[1:]}."
-    command = click.command(name, help=help_text)(run)
-    rest = [field for field in fields.values() if field.name not in placed]
-    rest.sort(key=lambda field: field.name == "operator")
+    command = click.command(name, help=help_text)(pin_option(run) if method.is_signed else run)
     command.params = [
         *(_argument(fields[one.strip("[]")], own, required=one in placed) for one in arguments),
-        *(_option(field, own) for field in rest),
+        *(_option(field, own) for field in _rest(fields, placed)),
         *command.params,
     ]
     return command
+
+
+def _rest(fields: Mapping[str, inspect.Field], placed: Sequence[str]) -> list[inspect.Field]:
+    """The parameters that are options: who does it comes last."""
+    rest = [field for name, field in fields.items() if name not in {*placed, "pin"}]
+    return sorted(rest, key=lambda field: field.name == "operator")
 
 
 def _argument(

@@ -1,5 +1,6 @@
 """A passphrase or PIN, typed without an echo, or the first line of a file."""
 
+import sys
 from pathlib import Path
 
 import click
@@ -17,9 +18,13 @@ def read_pin(path: Path | None, whose: str, *, confirm: bool = False) -> str:
     """The PIN of a person.
 
     Raises:
-        InputError: the file cannot be read, or is empty.
+        InputError: the file cannot be read, or is empty; or there is no terminal to type at.
     """
     if path is None:
+        if not sys.stdin.isatty():
+            raise InputError(
+                f"no terminal to type the PIN of {whose} at: expected its file (`--help`)"
+            )
         return str(
             click.prompt(
                 f"passphrase or PIN of {whose}", hide_input=True, confirmation_prompt=confirm

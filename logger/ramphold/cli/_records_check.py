@@ -8,9 +8,11 @@ from msgspec import Struct, structs
 from ramphold.cli._common import show
 from ramphold.collector.archive import open_archive
 from ramphold.collector.archive_audit import archive_findings, filed_findings
-from ramphold.errors import InputError, StoreError
+from ramphold.errors import InputError, KeyFileError, StoreError
 from ramphold.keys.ed25519 import fingerprint, read_fingerprint
 from ramphold.keys.key_folder import KeyFolder
+from ramphold.keys.person_key import PersonKeys
+from ramphold.sample import People
 from ramphold.store import Audit, HeadAudit, Store
 
 # A running daemon signs at most once a second.
@@ -24,6 +26,24 @@ class ChainEnd(Struct, frozen=True, kw_only=True):
     records: int
     newest: int
     sha256: str
+
+
+class RecordedPerson(Struct, frozen=True, kw_only=True):
+    """A person who signs at the bench, or has signed, as the records say.
+
+    Attributes:
+        initials, name, function: of the person.
+        fingerprint: of the person's key.
+        vouched_by: initials of the person who vouched for the key; empty if nobody did.
+        signs: whether the person signs still.
+    """
+
+    initials: str
+    name: str
+    function: str
+    fingerprint: str
+    vouched_by: str
+    signs: bool
 
 
 class SignedState(Struct, frozen=True, kw_only=True):
@@ -57,6 +77,7 @@ class RecordsResult(Struct, frozen=True, kw_only=True):
     records: int
     runs: int
     chains: list[ChainEnd]
+    people: list[RecordedPerson]
     signed: SignedState
     findings: list[str]
 
@@ -104,6 +125,7 @@ def _checked(path: Path, links: tuple[str, ...], wanted: str | None) -> RecordsR
         findings = list(heads.findings())
         audit = store.audit()
         findings += audit.findings()
+    findings += _people_findings(folder, audit.people)
     findings += [
         f"link {link} is in no chain: the records behind the report were changed"
         for link in links
@@ -113,6 +135,7 @@ def _checked(path: Path, links: tuple[str, ...], wanted: str | None) -> RecordsR
         records=audit.records,
         runs=audit.runs,
         chains=_chains(audit),
+        people=_people(audit.people),
         signed=_signed(heads, key),
         findings=findings,
     )
@@ -161,6 +184,21 @@ def _key(store: Store, folder: KeyFolder, wanted: str | None) -> str | None:
     raise InputError(f"--fingerprint {wanted[:80]!r}: nothing here was signed by that key")
 
 
+def _people_findings(folder: KeyFolder, people: People) -> list[str]:
+    """How the records about people differ from the keys that lie beside the database."""
+    try:
+        held = PersonKeys(folder.path).all()
+    except KeyFileError as error:
+        return [str(error)]
+    recorded = {(one.added.key, one.added.name, one.added.function) for one in people.all}
+    return [
+        f"the key of {one.name} ({one.initials}) lies beside the database, and no record says that "
+        f"this person signs: `ramphold person add {one.initials}`, or the record was removed"
+        for one in held
+        if (one.key, one.name, one.function) not in recorded
+    ]
+
+
 def _chains(audit: Audit) -> list[ChainEnd]:
     return [
         ChainEnd(
@@ -170,6 +208,20 @@ def _chains(audit: Audit) -> list[ChainEnd]:
             sha256=chain.sha256,
         )
         for number, chain in sorted(audit.chains.items(), key=lambda item: item[0] or 0)
+    ]
+
+
+def _people(people: People) -> list[RecordedPerson]:
+    return [
+        RecordedPerson(
+            initials=one.added.initials,
+            name=one.added.name,
+            function=one.added.function,
+            fingerprint=fingerprint(one.added.key),
+            vouched_by=one.vouched_by,
+            signs=not one.until,
+        )
+        for one in people.all
     ]
 
 
@@ -196,6 +248,11 @@ def _text(path: Path, result: RecordsResult) -> str:
         f"signed         {signed.signed:>6} records, in {signed.heads} heads by the key "
         f"{signed.fingerprint or '(none)'}"
     )
+    lines += [
+        f"person         {one.initials}, {one.name}, {one.function}: key {one.fingerprint}, "
+        f"{one.vouched_by or 'nobody'} vouches{'' if one.signs else ', retired'}"
+        for one in result.people
+    ]
     after = result.records - signed.witnessed
     lines.append(
         f"witnessed      {signed.witnessed:>6} records, in {signed.receipts} receipts of the "

@@ -70,6 +70,7 @@ def write_report(
         wanted,
         revision=revision,
         by="" if revision is None else wanted.by,
+        signer=None if revision is None else wanted.signer,
         notes=source.notes,
         disputed=source.disputed,
     )

@@ -1,20 +1,20 @@
 """`ramphold report`: the report of a sample as HTML and PDF."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import NoReturn, Unpack
 
 import click
 
 from ramphold.cli._common import json_option, show
-from ramphold.cli._daemon_client import DaemonClient, sample_key
 from ramphold.cli._database_options import database_options
+from ramphold.cli._pin import pin_option
 from ramphold.cli._record_seals import seal_files
 from ramphold.cli._report_files import Written, letterhead, write_report
+from ramphold.cli._report_issuer import ReportIssuer
 from ramphold.cli._report_source import SourceOptions, open_source
 from ramphold.clock import SystemClock
-from ramphold.control.sample_methods import ISSUE_REPORT, IssueReportParams
 from ramphold.daemon.config import load_config
-from ramphold.errors import InputError
 from ramphold.report import Document, Issue
 
 
@@ -30,6 +30,7 @@ from ramphold.report import Document, Issue
 @click.option("--laboratory", default="", help="Name at its head, instead of the configured one.")
 @click.option("--issue", is_flag=True, help="Issue it: record it as the next revision.")
 @click.option("--by", default="", metavar="INITIALS", help="The person who issues it.")
+@pin_option
 @click.option("--changes", default="", help="What differs from the revision before.")
 @click.option("--socket", type=click.Path(path_type=Path), help="The daemon's, for --issue.")
 @json_option
@@ -43,6 +44,7 @@ def command(
     laboratory: str,
     issue: bool,
     by: str,
+    pin_file: Path | None,
     changes: str,
     socket: Path | None,
     as_json: bool,
@@ -56,21 +58,16 @@ def command(
     status is 1. --config gives the laboratory's name and address. With --archive it is made from
     what was collected; a disputed sample needs --disputed.
     """
+    config, issuer = where.get("config"), None
     if issue:
-        _check_issue(by, where)
-    config = where.get("config")
-    daemon = DaemonClient(socket, None if socket else config, as_json=as_json)
-
-    def hand_out(sha256: str, pdf_sha256: str) -> None:
-        given = {"operator": by, "changes": changes, "sha256": sha256, "pdf_sha256": pdf_sha256}
-        daemon.ask(ISSUE_REPORT, IssueReportParams(sample=sample_key(sample), **given))
-
+        issuer = ReportIssuer.asked(by, pin_file, socket, where)
     head = letterhead(load_config(config).laboratory if config else None, laboratory)
     wanted = Issue(utc_ns=SystemClock().utc_ns(), by=by, changes=changes, letterhead=head)
+    wanted = replace(wanted, signer=issuer.signer if issuer else None)
     with open_source(sample, **where) as source:
         if source.disputed and not disputed:
             _refuse_disputed(sample)
-        issued = hand_out if issue else None
+        issued = issuer.hand_out(sample, changes) if issuer else None
         papers = paper if as_pdf else None
         found, result = write_report(source, wanted, out, paper=papers, hand_out=issued)
     sealed = []
@@ -78,13 +75,6 @@ def command(
         sealed = seal_files([*map(Path, result.files)], where.get("db"), config, wait=True)
     show(result, "\n".join([_text(found, result), *(one.text for one in sealed)]), as_json=as_json)
     raise SystemExit(1 if result.findings else 0)
-
-
-def _check_issue(by: str, where: SourceOptions) -> None:
-    if not by:
-        raise InputError("--issue: expected --by INITIALS of the person who issues the report")
-    if where.get("archive") is not None:
-        raise InputError("--issue: a report is issued at its bench: expected its --config")
 
 
 def _refuse_disputed(sample: str) -> NoReturn:

@@ -1,5 +1,6 @@
 """Whether an archive is as it was filed, and a bench as what was filed of it."""
 
+import contextlib
 from collections.abc import Iterator, Mapping
 
 from ramphold.collector._filed_trees import root_over
@@ -9,8 +10,8 @@ from ramphold.errors import WireError
 from ramphold.keys.ed25519 import is_signed
 from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.signed_head import SignedHead
-from ramphold.sample import RunFinished
-from ramphold.wire import decode_body, link
+from ramphold.sample import People, RunFinished
+from ramphold.wire import decode_body, link, signature_finding
 from ramphold.wire.packed_trace import trace_sha256, unpack_trace
 
 _PAGE = 5000
@@ -88,7 +89,7 @@ def _filed_links(archive: Archive, series: str) -> Iterator[tuple[int, str]]:
 def _chain_findings(archive: Archive, bench: BenchSeries) -> Iterator[str]:
     last, before = 0, ""
     ends: dict[int | None, str] = {}
-    gap = False
+    people, gap = People(), False
     while rows := archive.database.rows(_EVENTS, (bench.series, last, _PAGE)):
         for record, body, before_link, previous, stored in rows:
             if record != last + 1:
@@ -98,6 +99,7 @@ def _chain_findings(archive: Archive, bench: BenchSeries) -> Iterator[str]:
                 yield f"record {record} does not follow from record {last}"
             yield from _record_findings(archive, bench.series, (record, body, previous, stored),
                                         None if gap else ends)  # fmt: skip
+            yield from _person_findings(people, body, previous)
             last, before = record, stored
     if last < bench.newest:
         yield f"records {last + 1} to {bench.newest} are missing"
@@ -129,6 +131,14 @@ def _record_findings(
                 yield f"run {fact.run}: its readings are not those that were recorded"
     except WireError as error:
         yield f"record {record}: {error}"
+
+
+def _person_findings(people: People, body: str, previous: str) -> Iterator[str]:
+    with contextlib.suppress(WireError):  # told with the other findings of the record
+        fact = decode_body(body)
+        if wrong := signature_finding(people, fact, previous, body):
+            yield wrong
+        people.take(fact)
 
 
 def _head_findings(archive: Archive, bench: BenchSeries) -> Iterator[str]:

@@ -20,6 +20,9 @@ from ramphold.sample import (
     EquipmentChecked,
     Load,
     MassTaken,
+    People,
+    PersonAdded,
+    PersonRetired,
     Record,
     Role,
     RunFinished,
@@ -34,7 +37,7 @@ from ramphold.sample import (
     laboratory_precision,
     sample_record,
 )
-from ramphold.wire import decode_body, link
+from ramphold.wire import decode_body, link, signature_finding
 from ramphold.wire.packed_trace import trace_sha256, unpack_trace
 
 R = TypeVar("R", bound=Record)
@@ -123,6 +126,7 @@ class ArchivedSample:
     def findings(self) -> Iterator[str]:
         """What was changed in the archive, a sentence each."""
         before, last = "", 0
+        people, waiting = People(), self._of_kinds(PersonAdded, PersonRetired)
         for number, body, previous, stored in self._archive.bodies(self.series, self.number):
             if previous != before:
                 yield f"records of the sample between {last} and {number} are missing or changed"
@@ -130,6 +134,10 @@ class ArchivedSample:
                 yield f"record {number} of sample {self.number} was changed"
             before, last = stored, number
             record = decode_body(body)
+            while waiting and waiting[0].record < number:
+                people.take(waiting.pop(0))
+            if wrong := signature_finding(people, record, previous, body):
+                yield wrong
             if isinstance(record, RunFinished):
                 yield from self._run_findings(record)
 

@@ -7,8 +7,7 @@ from msgspec import Struct
 from ramphold.collector._series_standing import ForkVerdict, Standing, first_difference, settle
 from ramphold.collector.archive import Archive
 from ramphold.errors import InputError
-from ramphold.keys.ed25519 import SigningKey
-from ramphold.keys.person_key import Signer
+from ramphold.keys.person_key import OpenedKey, Signer
 
 _SHORTEST = 6
 _MOST_SAMPLES = 20
@@ -77,7 +76,7 @@ def decide(  # noqa: PLR0913 - a decision has so many parts
     verdict: str,
     reason: str,
     *,
-    by: tuple[Signer, SigningKey],
+    by: OpenedKey,
     utc_ns: int,
 ) -> Decided:
     """Decide a dispute.
@@ -98,15 +97,14 @@ def decide(  # noqa: PLR0913 - a decision has so many parts
         raise InputError("a decision: expected filed, arrived or both, and --reason TEXT")
     with archive.transaction():
         dispute = _find(archive, typed)
-        person, key = by
-        statement = _statement(archive, dispute, verdict, reason, person, utc_ns)
+        statement = _statement(archive, dispute, verdict, reason, by.person, utc_ns)
         done = Decided(
             series=dispute.arrived.series,
             against=dispute.filed.series,
             verdict=verdict,
             statement=statement,
-            key=key.public,
-            signature=key.sign(statement.encode()),
+            key=by.person.key,
+            signature=by.sign(statement.encode()),
         )
         archive.database.write(
             "INSERT INTO decisions (series, against, verdict, statement, key, signature) "

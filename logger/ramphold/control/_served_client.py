@@ -12,7 +12,14 @@ from ramphold.control._mailbox import Mailbox
 from ramphold.control.handlers import Handlers
 from ramphold.control.methods import TOPICS
 from ramphold.control.server_methods import SUBSCRIBE, Subscribed, SubscribeParams
-from ramphold.errors import CommandRefused, InputError, LinkError, PortError, StoreError
+from ramphold.errors import (
+    CommandRefused,
+    InputError,
+    KeyFileError,
+    LinkError,
+    PortError,
+    StoreError,
+)
 from ramphold.wire import jsonrpc
 
 _log = logging.getLogger(__name__)
@@ -27,7 +34,7 @@ _MOST_REQUESTS = 16
 _FLUSH_S = 0.5
 
 # Errors that a person can act on reach the caller in their own words; any other is our bug.
-_DECLINED = (CommandRefused, PortError, StoreError, LinkError)
+_DECLINED = (CommandRefused, PortError, StoreError, LinkError, KeyFileError)
 
 
 class ServedClient:

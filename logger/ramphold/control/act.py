@@ -10,7 +10,7 @@ from msgspec import Meta, Struct, structs
 
 from ramphold.errors import CommandRefused, InputError
 from ramphold.plain_text import check_plain
-from ramphold.sample import BaseRecord, Record, SampleRecord, kind_name
+from ramphold.sample import BaseRecord, People, Record, SampleRecord, kind_name
 from ramphold.wire import RunRecord
 
 P = TypeVar("P", bound=Struct)
@@ -24,9 +24,15 @@ Finite = Annotated[float, Meta(ge=-1e15, le=1e15)]
 Text = Annotated[str, Meta(min_length=1, max_length=200, pattern=r"\S")]
 Remarks = Annotated[str, Meta(max_length=1000)]
 Reason = Annotated[str, Meta(min_length=1, max_length=1000, pattern=r"\S")]
+#: A passphrase or PIN; any characters, and no message repeats them.
+Pin = Annotated[str, Meta(min_length=1, max_length=200)]
 Initials = Annotated[str, Meta(min_length=1, max_length=12, pattern=r"\S")]
 #: A sample by its number, or by its laboratory number.
 SampleKey = Number | Text
+
+
+# Parameters that no message may repeat.
+_SECRET = {"pin", "new_pin"}
 
 
 def doc(text: str) -> Meta:
@@ -53,6 +59,12 @@ class ActParams(Params, frozen=True, kw_only=True):
     """Parameters of an act: `operator` holds the initials of the person who does it."""
 
     operator: Initials
+
+
+class SignedActParams(ActParams, frozen=True, kw_only=True):
+    """Parameters of an act that the person signs: the PIN opens the key, and is kept nowhere."""
+
+    pin: Pin | None = None
 
 
 class Result(Struct, frozen=True, kw_only=True):
@@ -129,6 +141,11 @@ class Method(Generic[P, R]):
     topic: Topic[Any] | None = None
 
     @property
+    def is_signed(self) -> bool:
+        """Whether a person signs it, where the bench's people have keys."""
+        return "pin" in self.params.__struct_fields__
+
+    @property
     def needs_initials(self) -> bool:
         """Whether it is done by a person who signs for it; anyone may call the others."""
         return "operator" in self.params.__struct_fields__
@@ -140,7 +157,10 @@ class Method(Generic[P, R]):
             InputError: naming the parameter and what was expected.
         """
         # A whole file has lines; a name or a remark has not.
-        check_plain(params, self.name, "\n\r\t" if "text" in self.params.__struct_fields__ else "")
+        told = params
+        if isinstance(params, dict):
+            told = {name: value for name, value in params.items() if name not in _SECRET}
+        check_plain(told, self.name, "\n\r\t" if "text" in self.params.__struct_fields__ else "")
         try:
             return msgspec.convert(params, type=self.params)
         except msgspec.ValidationError as error:
@@ -173,6 +193,9 @@ class Ledger(Protocol):
 
     def records_of_specimen(self, specimen: int) -> Sequence[Record]:
         """The records that name a specimen, in the order they were written."""
+
+    def people(self) -> People:
+        """Who signs at this bench, or has signed."""
 
     def runs_of(self, specimen: int) -> Sequence[RunRecord]:
         """The runs of a specimen, in the order they were made."""

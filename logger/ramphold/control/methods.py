@@ -16,6 +16,7 @@ from ramphold.control.instrument_methods import (
     InstrumentsHealth,
 )
 from ramphold.control.mass_methods import MASS_METHODS
+from ramphold.control.people_methods import PEOPLE_METHODS
 from ramphold.control.publish_methods import PUBLISH_METHODS
 from ramphold.control.run_methods import ON_EVENT, ON_SNAPSHOT, RUN_METHODS, Live, RunEvent
 from ramphold.control.run_queries import RUN_QUERIES
@@ -31,6 +32,7 @@ METHODS: dict[str, Method[Any, Any]] = {
     for method in (
         *SERVER_METHODS, *INSTRUMENT_METHODS, *RUN_METHODS, *RUN_QUERIES, *SAMPLE_METHODS,
         *SPECIMEN_METHODS, *MASS_METHODS, *SHAKER_METHODS, *BENCH_METHODS, *HAND_METHODS,
+        *PEOPLE_METHODS,
         *PUBLISH_METHODS, *SIMULATED_METHODS,
     )
 }  # fmt: skip

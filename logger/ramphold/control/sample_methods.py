@@ -21,6 +21,7 @@ from ramphold.control.act import (
     Remarks,
     Result,
     SampleKey,
+    SignedActParams,
     Text,
     doc,
 )
@@ -90,6 +91,12 @@ class OnSampleParams(ActParams, frozen=True, kw_only=True):
     sample: SampleKey
 
 
+class SignedOnSampleParams(SignedActParams, frozen=True, kw_only=True):
+    """An act on one sample that a person signs."""
+
+    sample: SampleKey
+
+
 class CorrectSampleParams(OnSampleParams, frozen=True, kw_only=True):
     """A wrong statement about the sample; `tests` are given with commas between them."""
 
@@ -134,13 +141,13 @@ class EnterValueParams(OnSampleParams, frozen=True, kw_only=True):
     reason: Annotated[Reason | None, doc("Why it was wrong.")] = None
 
 
-class ReviewSampleParams(OnSampleParams, frozen=True, kw_only=True):
+class ReviewSampleParams(SignedOnSampleParams, frozen=True, kw_only=True):
     """The whole sample was reviewed by someone who wrote none of its records."""
 
     remarks: Remarks = ""
 
 
-class IssueReportParams(OnSampleParams, frozen=True, kw_only=True):
+class IssueReportParams(SignedOnSampleParams, frozen=True, kw_only=True):
     """A report goes out; any after the first says what changed."""
 
     changes: Remarks = ""
@@ -229,7 +236,7 @@ def _is_a_control_sample(answer: ControlAnswered, ledger: Ledger) -> None:
 
 
 def _is_reviewed_by_another(review: Reviewed, ledger: Ledger) -> None:
-    check_review(ledger.records(review.sample), review.operator)
+    check_review(ledger.records(review.sample), review.operator, ledger.people())
 
 
 def _was_reviewed(report: ReportIssued, ledger: Ledger) -> None:
@@ -303,6 +310,7 @@ REVIEW_SAMPLE = Act(
     Reviewed,
     "record that a sample was reviewed by someone who wrote none of its records",
     checks=(_is_reviewed_by_another,),
+    worked_out=("signed",),
 )
 ISSUE_REPORT = Act(
     "issue_report",
@@ -310,7 +318,7 @@ ISSUE_REPORT = Act(
     ReportIssued,
     "record that a report goes out, as the next revision",
     checks=(_was_reviewed,),
-    worked_out=("revision",),
+    worked_out=("revision", "signed"),
 )
 
 SAMPLE_METHODS = (

@@ -13,6 +13,7 @@ from ramphold.control.act import (
     Number,
     Reason,
     SampleKey,
+    SignedActParams,
     Text,
     doc,
 )
@@ -49,7 +50,7 @@ class DecideExclusionParams(ActParams, frozen=True, kw_only=True):
     reason: Annotated[Reason, doc("Why; the report prints it.")]
 
 
-class DecideRunParams(ActParams, frozen=True, kw_only=True):
+class DecideRunParams(SignedActParams, frozen=True, kw_only=True):
     """Whether a run counts, whatever its assessment says, and why."""
 
     run: Number
@@ -111,7 +112,7 @@ DECIDE_RUN = Act(
     RunDecided,
     "decide whether a run counts, whatever its assessment says, with a reason",
     checks=(_is_the_run_that_is_judged,),
-    worked_out=("specimen",),
+    worked_out=("specimen", "signed"),
 )
 
 SPECIMEN_METHODS = (ADD_SPECIMEN, TICK, DECIDE_EXCLUSION, DECIDE_RUN)

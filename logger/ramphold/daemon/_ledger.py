@@ -3,23 +3,28 @@
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, TypeVar
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ramphold.control.act import Act
 from ramphold.errors import CommandRefused
+from ramphold.keys.person_key import OpenedKey
 from ramphold.sample import (
     BaseRecord,
     MassTaken,
+    People,
     Record,
     SampleReceived,
     SampleRecord,
+    SignedRecord,
     SpecimenAdded,
+    kind_name,
 )
 from ramphold.store import Store
 from ramphold.wire import RunRecord
 
 P = TypeVar("P", bound=Struct)
 K = TypeVar("K", bound=BaseRecord)
+G = TypeVar("G", bound=SignedRecord)
 
 # Records that the store numbers, or checks beside those that stand.
 _ADDED_BY: Mapping[type[BaseRecord], Callable[[Store, Any], Any]] = {
@@ -47,12 +52,24 @@ class StoreLedger:
         """The records that name a specimen, in the order they were written."""
         return self._store.records.of_specimen(specimen)
 
+    def people(self) -> People:
+        """Who signs at this bench, or has signed."""
+        return self._store.records.people()
+
     def runs_of(self, specimen: int) -> Sequence[RunRecord]:
         """The runs of a specimen, in the order they were made."""
         return self._store.runs.of_specimen(specimen)
 
 
-def keep(store: Store, act: Act[P, K], params: P, utc_ns: int, **worked_out: object) -> K:
+def keep(
+    store: Store,
+    act: Act[P, K],
+    params: P,
+    utc_ns: int,
+    *,
+    signer: OpenedKey | None = None,
+    **worked_out: object,
+) -> K:
     """Add the record that comes of an act.
 
     Args:
@@ -60,6 +77,7 @@ def keep(store: Store, act: Act[P, K], params: P, utc_ns: int, **worked_out: obj
         act: what is done.
         params: its parameters.
         utc_ns: when, UTC in ns.
+        signer: the person who signs the record; None for initials alone.
         worked_out: fields of the record that do not come from the parameters.
 
     Raises:
@@ -74,7 +92,19 @@ def keep(store: Store, act: Act[P, K], params: P, utc_ns: int, **worked_out: obj
     if (add := _ADDED_BY.get(act.result)) is not None:
         added: K = add(store, record)
         return added
+    if isinstance(record, SignedRecord):
+        return _sign(store, record, signer)
     return store.records.append(record)
+
+
+def _sign(store: Store, record: G, signer: OpenedKey | None) -> G:
+    """Add a record that a person signs, where people sign at the bench."""
+    wanted = structs.replace(record, signed=signer.unsigned if signer else None)
+    if fault := store.records.people().fault(wanted):
+        raise CommandRefused(f"this {kind_name(type(record))} {fault}")
+    if signer is None:
+        return store.records.append(record)
+    return store.records.append_signed(record, signer)
 
 
 def chain_of(store: Store, params: Struct) -> int | None:

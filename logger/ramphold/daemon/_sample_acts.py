@@ -12,11 +12,13 @@ from ramphold.control.sample_methods import (
     CHOOSE_SIEVE,
     ISSUE_REPORT,
     PLAN_STRESS,
+    REVIEW_SAMPLE,
     AddSampleParams,
     ChooseCylinderParams,
     ChooseSieveParams,
     IssueReportParams,
     PlanStressParams,
+    ReviewSampleParams,
 )
 from ramphold.control.specimen_methods import (
     ADD_SPECIMEN,
@@ -30,12 +32,14 @@ from ramphold.core import RunPlan
 from ramphold.daemon._ledger import keep
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, InputError
+from ramphold.keys.person_key import OpenedKey
 from ramphold.method.daily_check import LOAD_ZERO, CheckVerdict
 from ramphold.method.sieves import find_size
 from ramphold.sample import (
     CylinderChosen,
     DailyCheckMade,
     ReportIssued,
+    Reviewed,
     RunDecided,
     RunFinished,
     SampleReceived,
@@ -167,7 +171,9 @@ def _zero_since_the_last_run(store: Store, utc_ns: int) -> int:
     return read[-1]
 
 
-def decide_run(store: Store, params: DecideRunParams, utc_ns: int) -> RunDecided:
+def decide_run(
+    store: Store, params: DecideRunParams, utc_ns: int, signer: OpenedKey | None
+) -> RunDecided:
     """Decide whether a run counts, whatever its assessment says.
 
     Raises:
@@ -175,10 +181,19 @@ def decide_run(store: Store, params: DecideRunParams, utc_ns: int) -> RunDecided
     """
     specimen = store.runs.one(params.run).specimen
     sample = store.specimens.one(specimen).sample
-    return keep(store, DECIDE_RUN, params, utc_ns, specimen=specimen, sample=sample)
+    return keep(store, DECIDE_RUN, params, utc_ns, signer=signer, specimen=specimen, sample=sample)
 
 
-def issue_report(store: Store, params: IssueReportParams, utc_ns: int) -> ReportIssued:
+def review_sample(
+    store: Store, params: ReviewSampleParams, utc_ns: int, signer: OpenedKey | None
+) -> Reviewed:
+    """Record that a sample was reviewed by someone who wrote none of its records."""
+    return keep(store, REVIEW_SAMPLE, params, utc_ns, signer=signer)
+
+
+def issue_report(
+    store: Store, params: IssueReportParams, utc_ns: int, signer: OpenedKey | None
+) -> ReportIssued:
     """Record that a report goes out, as the next revision."""
     reports = store.records.of_kind(ReportIssued, store.samples.number(params.sample))
-    return keep(store, ISSUE_REPORT, params, utc_ns, revision=len(reports) + 1)
+    return keep(store, ISSUE_REPORT, params, utc_ns, signer=signer, revision=len(reports) + 1)

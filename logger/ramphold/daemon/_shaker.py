@@ -46,8 +46,14 @@ def end_shaking(store: Store, params: EndShakingParams, utc_ns: int) -> ShakingE
     """
     for one in store.bench.shakings():
         if (started := one.started).record == params.shaking:
-            of = {"sample": started.sample, "specimen": started.specimen}
-            return keep(store, END_SHAKING, params, utc_ns, **of)
+            return keep(
+                store,
+                END_SHAKING,
+                params,
+                utc_ns,
+                sample=started.sample,
+                specimen=started.specimen,
+            )
     raise CommandRefused(f"nothing that record {params.shaking} put there is on the shaker")
 
 

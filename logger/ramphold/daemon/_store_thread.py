@@ -73,6 +73,11 @@ class StoreThread:
             raise
         return made
 
+    @property
+    def path(self) -> Path:
+        """The database's file."""
+        return self._path
+
     async def open_later(self, opened: Callable[[], Awaitable[None]]) -> None:
         """Try a database that took nothing once a second until it is open; then call `opened`."""
         while self.refused:

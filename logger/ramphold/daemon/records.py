@@ -15,7 +15,7 @@ from ramphold.control import (
     shaker_methods,
     specimen_methods,
 )
-from ramphold.control.act import Act
+from ramphold.control.act import Act, SignedActParams
 from ramphold.control.handlers import Handlers
 from ramphold.control.methods import METHODS
 from ramphold.daemon import _bench_acts, _masses, _queries, _sample_acts, _shaker
@@ -23,12 +23,15 @@ from ramphold.daemon._balance_now import BalanceNow, Weighed
 from ramphold.daemon._ledger import keep
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
+from ramphold.daemon.people import PeopleService
+from ramphold.keys.person_key import OpenedKey
 from ramphold.sample import BaseRecord, MassTaken
 from ramphold.store import Store
 
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
 K = TypeVar("K", bound=BaseRecord)
+G = TypeVar("G", bound=SignedActParams)
 M = TypeVar("M", mass_methods.WeighParams, mass_methods.CorrectMassParams)
 
 #: Serves a method in the store's thread, at a time in ns UTC.
@@ -52,10 +55,12 @@ class RecordService:
         self._balance = balance
         self._store = store
         self._clock = clock
+        self._people = PeopleService(store, clock)
 
     def answer(self, handlers: Handlers) -> None:
         """Answer the methods about records."""
         config, on, in_store = self._config, handlers.on, self._in_store
+        self._people.answer(handlers)
         on(run_queries.RUNS, in_store(_queries.runs))
         on(run_queries.RUN, in_store(_queries.run))
         on(sample_methods.SAMPLES, in_store(_queries.samples))
@@ -68,10 +73,11 @@ class RecordService:
         on(sample_methods.PLAN_STRESS, in_store(partial(_sample_acts.plan_stress, config)))
         on(sample_methods.CHOOSE_CYLINDER, in_store(_sample_acts.choose_cylinder))
         on(sample_methods.CHOOSE_SIEVE, in_store(_sample_acts.choose_sieve))
-        on(sample_methods.ISSUE_REPORT, in_store(_sample_acts.issue_report))
+        on(sample_methods.REVIEW_SAMPLE, self._signing(_sample_acts.review_sample))
+        on(sample_methods.ISSUE_REPORT, self._signing(_sample_acts.issue_report))
         on(specimen_methods.ADD_SPECIMEN, in_store(partial(_sample_acts.add_specimen, config)))
         on(specimen_methods.TICK, in_store(_sample_acts.tick))
-        on(specimen_methods.DECIDE_RUN, in_store(_sample_acts.decide_run))
+        on(specimen_methods.DECIDE_RUN, self._signing(_sample_acts.decide_run))
         on(shaker_methods.START_SHAKING, in_store(_shaker.start_shaking))
         on(shaker_methods.END_SHAKING, in_store(_shaker.end_shaking))
         on(bench_methods.CALIBRATE_CYLINDER, in_store(_bench_acts.calibrate_cylinder))
@@ -86,6 +92,16 @@ class RecordService:
         async def answer(params: P) -> R:
             utc_ns = self._clock.utc_ns()
             return await self._store.run(lambda store: work(store, params, utc_ns))
+
+        return answer
+
+    def _signing(
+        self, work: Callable[[Store, G, int, OpenedKey | None], R]
+    ) -> Callable[[G], Awaitable[R]]:
+        async def answer(params: G) -> R:
+            signer = await self._people.opened(params.operator, params.pin)
+            utc_ns = self._clock.utc_ns()
+            return await self._store.run(lambda store: work(store, params, utc_ns, signer))
 
         return answer
 

@@ -1,7 +1,12 @@
-"""Writes a file of a key folder whole, or not at all."""
+"""Writes a file of a key folder whole or not at all, and checks that a private one is private."""
 
 import os
+import stat
 from pathlib import Path
+
+from ramphold.errors import KeyFileError
+
+_OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 
 def replace_file(path: Path, content: bytes, *, secret: bool = False) -> None:
@@ -24,3 +29,23 @@ def replace_file(path: Path, content: bytes, *, secret: bool = False) -> None:
             file.flush()
             os.fsync(file.fileno())
     part.replace(path)
+
+
+def check_private(path: Path) -> None:
+    """Check that a private key's file is this user's, and that nobody else may read it.
+
+    Raises:
+        KeyFileError: it must not be used.
+        OSError: there is none, or it cannot be looked at.
+    """
+    found = path.stat()
+    if found.st_uid != os.geteuid():
+        raise KeyFileError(
+            f"{path}: belongs to user {found.st_uid}: expected the user of the service; give it to "
+            "that one (chown)"
+        )
+    if found.st_mode & _OTHERS:
+        raise KeyFileError(
+            f"{path}: others may read it: expected mode 0600; chmod it, and renew the key if it "
+            "may have been copied"
+        )

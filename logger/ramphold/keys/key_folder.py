@@ -7,19 +7,17 @@ the database, but not this folder, can neither sign nor cut off unseen what was 
 
 import contextlib
 import os
-import stat
 from pathlib import Path
 
 import msgspec
 
 from ramphold.errors import KeyFileError
-from ramphold.keys._file import replace_file
+from ramphold.keys._file import check_private, replace_file
 from ramphold.keys.ed25519 import SigningKey, public_pem, read_public_pem
 from ramphold.keys.signed_head import HeadWord, SignedHead
 from ramphold.undecodable import UNDECODABLE
 
 _MADE = b"# made "
-_OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 
 class KeyFolder:
@@ -69,7 +67,7 @@ class KeyFolder:
                 others, or no key.
         """
         try:
-            self._check_owner(self._private.stat())
+            check_private(self._private)
             pem = self._private.read_bytes()
         except FileNotFoundError:
             return None
@@ -81,18 +79,6 @@ class KeyFolder:
             raise KeyFileError(
                 f"{self._private}: {error}: put the bench's own key back from its backup"
             ) from None
-
-    def _check_owner(self, found: os.stat_result) -> None:
-        if found.st_uid != os.geteuid():
-            raise KeyFileError(
-                f"{self._private}: belongs to user {found.st_uid}: expected the user of the "
-                "service; give it to that one (chown)"
-            )
-        if found.st_mode & _OTHERS:
-            raise KeyFileError(
-                f"{self._private}: others may read it: expected mode 0600; chmod it, and renew "
-                "the key if it may have been copied"
-            )
 
     def replace(self, key: SigningKey, utc_ns: int) -> None:
         """Put another key in the place of the old one, which is gone then.

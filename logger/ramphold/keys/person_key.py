@@ -14,8 +14,9 @@ import msgspec
 from msgspec import Struct, structs
 
 from ramphold.errors import CommandRefused, InputError, KeyFileError
-from ramphold.keys._file import replace_file
+from ramphold.keys._file import check_private, replace_file
 from ramphold.keys.ed25519 import PublicKey, SigningKey, seal, unseal
+from ramphold.keys.person_signature import PersonSignature, signed_text
 from ramphold.undecodable import UNDECODABLE
 
 _INITIALS = re.compile(r"[A-Za-z0-9][A-Za-z0-9.-]{0,11}", re.ASCII)
@@ -43,6 +44,32 @@ class Signer(Struct, frozen=True, kw_only=True):
     retired_utc_ns: int | None = None
 
 
+class OpenedKey:
+    """A person whose PIN was right, and the key to sign with.
+
+    Attributes:
+        person: who signs.
+    """
+
+    def __init__(self, person: Signer, key: SigningKey) -> None:
+        self.person = person
+        self._key = key
+
+    @property
+    def unsigned(self) -> PersonSignature:
+        """What stands in a record while it is being signed."""
+        person = self.person
+        return PersonSignature(name=person.name, function=person.function, key=person.key)
+
+    def sign_record(self, previous: str, body: str) -> str:
+        """The signature of a record that holds `unsigned`, after the link before it."""
+        return self._key.sign(signed_text(previous, body))
+
+    def sign(self, message: bytes) -> str:
+        """The signature of a message, in hex."""
+        return self._key.sign(message)
+
+
 class _PersonFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     person: Signer
     salt: bytes
@@ -64,11 +91,12 @@ class PersonKeys:
     def __init__(self, folder: Path) -> None:
         self._folder = folder / "people"
 
-    def add(self, initials: str, name: str, function: str, pin: str, utc_ns: int) -> Signer:
-        """Make a key for a person.
+    def add(self, initials: str, name: str, function: str, pin: str, utc_ns: int) -> OpenedKey:
+        """Make a key for a person; the file of a retired key of the same person is kept aside.
 
         Raises:
-            InputError: the initials are taken or cannot be used, or the PIN is too short.
+            InputError: the initials are taken or cannot be used, a name or function is missing, or
+                the PIN is too short.
             KeyFileError: the folder cannot be written.
         """
         if not _INITIALS.fullmatch(initials):
@@ -77,11 +105,15 @@ class PersonKeys:
             )
         if len(pin) < _SHORTEST:
             raise InputError(f"the PIN is too short: expected {_SHORTEST} characters or more")
+        if not name.strip() or not function.strip():
+            raise InputError(f"{initials}: expected the full name and the function")
         for one in self.all():
-            if _same(one.initials, initials):
+            retired = one.retired_utc_ns is not None
+            if _same(one.initials, initials) and not (retired and _same(one.name, name)):
                 raise InputError(f"initials {initials}: {one.name} has them already")
-            if one.retired_utc_ns is None and _same(one.name, name):
+            if not retired and _same(one.name, name):
                 raise InputError(f"{name} has a key already, as {one.initials}: retire that one")
+        self._set_aside(initials)
         key = SigningKey.generate()
         person = Signer(
             initials=initials, name=name, function=function, key=key.public, added_utc_ns=utc_ns
@@ -90,7 +122,7 @@ class PersonKeys:
         self._write(
             _PersonFile(person=person, salt=salt, sealed=seal(key.secret(), pin, salt, key.public))
         )
-        return person
+        return OpenedKey(person, key)
 
     def all(self) -> list[Signer]:
         """Every person, retired ones too, by initials.
@@ -98,7 +130,7 @@ class PersonKeys:
         Raises:
             KeyFileError: a file cannot be read.
         """
-        return [self._read(path).person for path in sorted(self._folder.glob("*.json"))]
+        return [_decoded(path).person for path in sorted(self._folder.glob("*.json"))]
 
     def find(self, initials: str) -> Signer:
         """A person by initials.
@@ -107,12 +139,12 @@ class PersonKeys:
             CommandRefused: there is none.
             KeyFileError: the file cannot be read.
         """
-        path = self._path(initials)
-        if not path.exists():
+        try:
+            return self._read(self._path(initials)).person
+        except FileNotFoundError:
             raise CommandRefused(
                 f"{initials} has no key to sign with: `ramphold person add {initials}`"
-            )
-        return self._read(path).person
+            ) from None
 
     def retire(self, initials: str, utc_ns: int) -> Signer:
         """End a person's signing; what was signed stays signed.
@@ -129,7 +161,7 @@ class PersonKeys:
         self._write(structs.replace(file, person=retired))
         return retired
 
-    def open(self, initials: str, pin: str, utc_ns: int) -> tuple[Signer, SigningKey]:
+    def open(self, initials: str, pin: str, utc_ns: int) -> OpenedKey:
         """A person and the key to sign with.
 
         Each wrong PIN after the third makes the next try wait longer, up to five minutes; no number
@@ -154,9 +186,20 @@ class PersonKeys:
             self._fail(initials, _Failures(count=failures.count + 1, utc_ns=utc_ns))
             raise CommandRefused(f"wrong PIN for {person.initials}: nothing was signed")
         self._failed(initials).unlink(missing_ok=True)
-        return person, SigningKey.from_bytes(secret)
+        return OpenedKey(person, SigningKey.from_bytes(secret))
 
     # --- inside ----------------------------------------------------------------------------------
+
+    def _set_aside(self, initials: str) -> None:
+        """Give the file of a retired key a name that no initials lead to."""
+        path = self._path(initials)
+        try:
+            path.rename(path.with_name(f"{path.stem}.{self._read(path).person.key[:16]}.json"))
+            self._failed(initials).unlink(missing_ok=True)
+        except FileNotFoundError:
+            return
+        except OSError as error:
+            raise KeyFileError(f"{path}: can't be renamed: {error.strerror}") from None
 
     def _path(self, initials: str) -> Path:
         safe = initials.lower() if _INITIALS.fullmatch(initials) else "-"
@@ -177,12 +220,19 @@ class PersonKeys:
             raise KeyFileError(f"{self._folder}: can't be written: {error.strerror}") from None
 
     def _read(self, path: Path) -> _PersonFile:
+        """The file of a person, if nobody else may read it.
+
+        Raises:
+            FileNotFoundError: there is none.
+            KeyFileError: it must not be used.
+        """
         try:
-            return msgspec.json.decode(path.read_bytes(), type=_PersonFile)
+            check_private(path)
+        except FileNotFoundError:
+            raise
         except OSError as error:
             raise KeyFileError(f"{path}: can't be read: {error.strerror}") from None
-        except UNDECODABLE:
-            raise KeyFileError(f"{path}: is no person's key: put it back from its backup") from None
+        return _decoded(path)
 
     def _write(self, file: _PersonFile) -> None:
         path = self._path(file.person.initials)
@@ -191,6 +241,15 @@ class PersonKeys:
             replace_file(path, msgspec.json.encode(file), secret=True)
         except OSError as error:
             raise KeyFileError(f"{path}: can't be written: {error.strerror}") from None
+
+
+def _decoded(path: Path) -> _PersonFile:
+    try:
+        return msgspec.json.decode(path.read_bytes(), type=_PersonFile)
+    except OSError as error:
+        raise KeyFileError(f"{path}: can't be read: {error.strerror}") from None
+    except UNDECODABLE:
+        raise KeyFileError(f"{path}: is no person's key: put it back from its backup") from None
 
 
 def _same(one: str, other: str) -> bool:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from msgspec import structs
 
+from ramphold.keys.person_signature import signer_text
 from ramphold.method.entered import PROPERTIES
 from ramphold.report._document import Block, table
 from ramphold.report._format import NONE, date, together
@@ -30,7 +31,7 @@ def change_blocks(given: ReportInput) -> Iterator[Block]:
         (
             (f"run {one.run} of specimen {one.specimen}",
              "counts" if one.counts else "does not count",
-             one.reason, one.operator, date(one.utc_ns))
+             one.reason, signer_text(one.operator, one.signed), date(one.utc_ns))
             for one in record.decisions
         ),
     )  # fmt: skip

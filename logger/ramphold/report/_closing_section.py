@@ -14,6 +14,7 @@ from ramphold.report._document import (
 )
 from ramphold.report._format import NONE, date
 from ramphold.report._report_input import ReportInput
+from ramphold.report._signatures import signature_blocks
 
 _ON_USE = """\
 A crush class is an index for comparing proppants. It is not the conductivity of a pack in a \
@@ -64,6 +65,7 @@ def record_blocks(given: ReportInput) -> Iterator[Block]:
             "run:>0.3 | readings:>0.5 | exported trace:<4",
             ((str(run.run), str(run.readings), run.trace_sha256) for run in runs),
         )
+    yield from signature_blocks(given)
     superseded = record.reports and given.issue.revision is not None
     yield table(
         "Earlier reports of this sample" + (", superseded by this one" if superseded else ""),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from ramphold.keys.person_signature import PersonSignature, signer_text
 from ramphold.method.limits import over
 from ramphold.method.uncertainty import stated
 from ramphold.report._decision_section import decided_class
@@ -105,9 +106,14 @@ def cover_facts(given: ReportInput) -> Facts:
         ("Received", f"{date(sample.utc_ns)} by {sample.operator}"),
         ("Crushed", period(min(started), max(started)) if started else NONE),
         ("Tested by", together(record.operators, NONE)),
-        ("Reviewed by", f"{review.operator}, {date(review.utc_ns)}" if review else "not reviewed"),
-        ("Issued by", f"{issue.by}, {date(issue.utc_ns)}" if issue.by else "not issued"),
+        ("Reviewed by", _by(review.operator, review.signed, review.utc_ns) if review
+         else "not reviewed"),
+        ("Issued by", _by(issue.by, issue.signer, issue.utc_ns) if issue.by else "not issued"),
     ))  # fmt: skip
+
+
+def _by(initials: str, signed: PersonSignature | None, utc_ns: int) -> str:
+    return f"{signer_text(initials, signed)}, {date(utc_ns)}"
 
 
 def reviewed(record: SampleRecord) -> Reviewed | None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from ramphold.core.trace import Trace
+from ramphold.keys.person_signature import PersonSignature
 from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT
@@ -21,6 +22,7 @@ class Issue:
         utc_ns: time of issue, UTC in ns since 1970.
         revision: from 1; None for a draft.
         by: initials of the person who issues it.
+        signer: that person in full, with the key that is to sign it; None for initials alone.
         changes: the differences from the revision before.
         letterhead: the laboratory.
         notes: title and text of what a reader must know beside the sample's own records.
@@ -30,6 +32,7 @@ class Issue:
     utc_ns: int
     revision: int | None = None
     by: str = ""
+    signer: PersonSignature | None = None
     changes: str = ""
     letterhead: Letterhead = field(default_factory=Letterhead)
     notes: tuple[tuple[str, str], ...] = ()

@@ -27,6 +27,8 @@ from ramphold.sample._control_sand import (
     laboratory_precision,
 )
 from ramphold.sample._next_steps import NextStep, Step, next_steps
+from ramphold.sample._people import People, SigningPerson
+from ramphold.sample._person_records import PersonAdded, PersonRetired
 from ramphold.sample._press_warnings import PressWarning
 from ramphold.sample._run_records import RunCheck, RunFinished, StateReached
 from ramphold.sample._sample_checks import check_charge, check_sample
@@ -48,6 +50,7 @@ from ramphold.sample._sample_records import (
     ShakingStarted,
     SieveChosen,
     SieveUse,
+    SignedRecord,
     SpecimenAdded,
     StressPlanned,
     Tick,
@@ -104,6 +107,9 @@ __all__ = [
     "MassBalance",
     "MassTaken",
     "NextStep",
+    "People",
+    "PersonAdded",
+    "PersonRetired",
     "Preparation",
     "PressWarned",
     "PressWarning",
@@ -124,6 +130,8 @@ __all__ = [
     "SieveChosen",
     "SieveUse",
     "Sieving",
+    "SignedRecord",
+    "SigningPerson",
     "SpecimenAdded",
     "SpecimenRecord",
     "StateReached",

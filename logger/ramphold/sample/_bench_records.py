@@ -1,6 +1,7 @@
 """The records of the bench itself: certificates, daily checks, cylinders, wear."""
 
 from ramphold.method.wear import Equipment
+from ramphold.sample._person_records import PersonAdded, PersonRetired
 from ramphold.sample._run_records import RunFinished
 from ramphold.sample._sample_records import (
     BaseRecord,
@@ -169,4 +170,6 @@ Record = (
     | CylinderCalibrated
     | PressWarned
     | HandForgotten
+    | PersonAdded
+    | PersonRetired
 )

@@ -9,6 +9,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from ramphold.keys.person_signature import PersonSignature
 from ramphold.method.gravimetric import Material
 from ramphold.sample._weighing_places import CRUSH, DENSITY, SIEVING, Load, WeighingPlace
 
@@ -50,6 +51,16 @@ class BaseRecord(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, 
     sample: int | None = None
     operator: str
     utc_ns: int
+
+
+class SignedRecord(BaseRecord, frozen=True, kw_only=True):
+    """A fact that a person answers for, and signs where the laboratory's people have keys.
+
+    Attributes:
+        signed: the person and the signature; None where initials are all there is.
+    """
+
+    signed: PersonSignature | None = None
 
 
 class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
@@ -232,7 +243,7 @@ class ExclusionDecided(BaseRecord, frozen=True, kw_only=True, tag="exclusion"):
     reason: str
 
 
-class RunDecided(BaseRecord, frozen=True, kw_only=True, tag="decision"):
+class RunDecided(SignedRecord, frozen=True, kw_only=True, tag="decision"):
     """A person decides whether a run counts, whatever its assessment says, with a reason."""
 
     specimen: int
@@ -247,13 +258,13 @@ class ControlAnswered(BaseRecord, frozen=True, kw_only=True, tag="control answer
     finding: str
 
 
-class Reviewed(BaseRecord, frozen=True, kw_only=True, tag="review"):
+class Reviewed(SignedRecord, frozen=True, kw_only=True, tag="review"):
     """The sample was reviewed; `operator` is the reviewer, who recorded nothing else of it."""
 
     remarks: str = ""
 
 
-class ReportIssued(BaseRecord, frozen=True, kw_only=True, tag="report"):
+class ReportIssued(SignedRecord, frozen=True, kw_only=True, tag="report"):
     """A report was issued.
 
     Attributes:

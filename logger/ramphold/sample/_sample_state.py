@@ -5,6 +5,7 @@ from enum import StrEnum
 
 from ramphold.errors import CommandRefused
 from ramphold.sample._bench_records import Record
+from ramphold.sample._people import People
 from ramphold.sample._sample_records import (
     BaseRecord,
     ReportIssued,
@@ -44,8 +45,13 @@ def state_of(kinds: Sequence[str]) -> SampleState:
     return SampleState.IN_TEST
 
 
-def check_review(records: Sequence[Record], reviewer: str) -> None:
+def check_review(records: Sequence[Record], reviewer: str, people: People) -> None:
     """Check that somebody may review a sample.
+
+    Args:
+        records: of the sample.
+        reviewer: initials.
+        people: who signs at the bench, so that one person with two initials is known.
 
     Raises:
         CommandRefused: the reviewer recorded part of it, or nothing was tested.
@@ -55,7 +61,11 @@ def check_review(records: Sequence[Record], reviewer: str) -> None:
             "nothing of this sample has been tested yet: there is nothing to review"
         )
     own = [one for one in records if not isinstance(one, Reviewed | ReportIssued)]
-    if any(one.operator.strip().lower() == reviewer.strip().lower() for one in own):
-        raise CommandRefused(
-            f"{reviewer} recorded part of this sample: expected a reviewer who did not"
-        )
+    for initials in dict.fromkeys(one.operator for one in own):
+        if people.is_the_same_person(initials, reviewer):
+            as_whom = (
+                "" if initials.strip().lower() == reviewer.strip().lower() else (f", as {initials}")
+            )
+            raise CommandRefused(
+                f"{reviewer} recorded part of this sample{as_whom}: expected a reviewer who did not"
+            )

@@ -9,15 +9,27 @@ from collections.abc import Iterator
 
 from ramphold.core.trace import Trace
 from ramphold.errors import InputError, WireError
-from ramphold.sample import Chain, Record, RunFinished, SampleReceived
+from ramphold.sample import (
+    Chain,
+    People,
+    PersonAdded,
+    PersonRetired,
+    Record,
+    RunFinished,
+    SampleReceived,
+    kind_name,
+)
 from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import RULES_THERE, rules_as_made
 from ramphold.store._readings import read_trace
 from ramphold.store._run_finished import run_rows
-from ramphold.wire import decode_body, link
+from ramphold.wire import decode_body, link, signature_finding
 from ramphold.wire.packed_trace import trace_sha256
 
 _PAGE = 10_000
+_ABOUT_PEOPLE = f"kind IN ('{kind_name(PersonAdded)}', '{kind_name(PersonRetired)}')"
+_OF_SAMPLE = f"""SELECT id, sample, body, link FROM records
+    WHERE sample = ? OR (sample IS NULL AND {_ABOUT_PEOPLE}) ORDER BY id"""  # noqa: S608 - ours
 
 
 class Audit:
@@ -27,6 +39,7 @@ class Audit:
         chains: the end of each chain, by the sample's number, None for the bench's own.
         links: every link seen, by its hash, with the number of its record.
         records: how many records there are.
+        people: who signs at the bench, or has signed.
         traces: the trace of each run, with times since its start, after `findings_of` a sample.
     """
 
@@ -35,6 +48,7 @@ class Audit:
         self.chains: dict[int | None, Chain] = {}
         self.links: dict[str, int] = {}
         self.records = 0
+        self.people = People()
         self.traces = dict[int, Trace]()
         self._laboratory_numbers: dict[int | None, str] = {}
         self._runs: dict[int, RunFinished] = {}
@@ -69,10 +83,11 @@ class Audit:
             StoreError: the database can't be read.
         """
         with self._connection.errors():
-            for number, body, stored in self._connection.rows(
-                "SELECT id, body, link FROM records WHERE sample = ? ORDER BY id", (sample,)
-            ):
-                yield from self._look(number, body, stored)
+            for number, whose, body, stored in self._connection.rows(_OF_SAMPLE, (sample,)):
+                if whose is None:
+                    self.people.take(decode_body(body))
+                else:
+                    yield from self._look(number, body, stored)
             yield from self._traces(keep=True)
 
     def _rules(self) -> Iterator[str]:
@@ -105,6 +120,9 @@ class Audit:
                 f"record {number} of {_whose(record.sample)} does not follow from record "
                 f"{before.newest}: one of the two was changed"
             )
+        if wrong := signature_finding(self.people, record, before.sha256, body):
+            yield wrong
+        self.people.take(record)
         # Continuing from the stored link shows each change once.
         self.chains[record.sample] = Chain(records=before.records + 1, newest=number, sha256=stored)
         self.links[stored] = number

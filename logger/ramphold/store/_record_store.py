@@ -5,11 +5,22 @@ from typing import TypeVar
 from msgspec import structs
 
 from ramphold.errors import InputError
-from ramphold.sample import BaseRecord, Chain, Record, kind_name
+from ramphold.keys.person_key import OpenedKey
+from ramphold.sample import (
+    BaseRecord,
+    Chain,
+    People,
+    PersonAdded,
+    PersonRetired,
+    Record,
+    SignedRecord,
+    kind_name,
+)
 from ramphold.store._connection import StoreConnection
-from ramphold.wire import decode_body, encode_body, link
+from ramphold.wire import decode_body, encode_body, link, signed
 
 R = TypeVar("R", bound=BaseRecord)
+S = TypeVar("S", bound=SignedRecord)
 
 # `IS` finds the bench's own records too, whose sample is NULL.
 _NEWEST = "SELECT id, link FROM records WHERE sample IS ? ORDER BY id DESC LIMIT 1"
@@ -27,11 +38,31 @@ class RecordStore:
     def append(self, record: R) -> R:
         """Add a record to the chain of its sample; the record with its number."""
         with self._connection.transaction():
-            numbered = structs.replace(record, record=self.newest() + 1)
-            before = newest_link(self._connection, "sample IS ?", record.sample)
-            body = encode_body(numbered)
-            add_record(self._connection, numbered.record, body.decode(), link(before, body))
+            numbered, before = self._numbered(record)
+            self._add(numbered, before)
         return numbered
+
+    def append_signed(self, record: S, key: OpenedKey) -> S:
+        """Add a record that a person signs; the record with its number and the signature."""
+        with self._connection.transaction():
+            numbered, before = self._numbered(record)
+            done = signed(numbered, before, key)
+            self._add(done, before)
+        return done
+
+    def people(self) -> People:
+        """Who signs at this bench, or has signed."""
+        kinds = f"'{kind_name(PersonAdded)}', '{kind_name(PersonRetired)}'"
+        return People(self.where(f"sample IS NULL AND kind IN ({kinds})"))
+
+    def _numbered(self, record: R) -> tuple[R, str]:
+        """A record with the next number, and the link before it in its chain."""
+        numbered = structs.replace(record, record=self.newest() + 1)
+        return numbered, newest_link(self._connection, "sample IS ?", record.sample)
+
+    def _add(self, record: BaseRecord, before: str) -> None:
+        body = encode_body(record)
+        add_record(self._connection, record.record, body.decode(), link(before, body))
 
     def one(self, record: int) -> Record:
         """The record of a number.

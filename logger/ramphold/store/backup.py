@@ -129,7 +129,9 @@ def _copy_keys(source: Path, target: Path) -> None:
     try:
         target.mkdir(mode=0o700)
         for path in sorted(source.iterdir()):
-            if path.is_file() and not path.name.endswith(".part"):
+            if path.is_dir():
+                _copy_keys(path, target / path.name)
+            elif not path.name.endswith(".part"):
                 made = os.open(target / path.name, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
                 with os.fdopen(made, "wb") as file:
                     file.write(path.read_bytes())

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from ramphold.sample import NextStep, SampleRecord, SpecimenRecord
+from ramphold.keys.person_signature import signer_text
+from ramphold.sample import NextStep, SampleRecord, SignedRecord, SpecimenRecord
 
 _WORDS = {True: "yes", False: "NO", None: "-"}
 
@@ -22,10 +23,25 @@ def sample_lines(record: SampleRecord, steps: tuple[NextStep, ...]) -> Iterator[
         for specimen in record.specimens:
             yield _specimen_line(specimen)
             yield from (f"{'':>43}! {finding}" for finding in specimen.findings)
+    yield from _answered_for(record)
     yield ""
     yield "next" if steps else "nothing is left to do"
     for step in steps:
         yield f"  {step_line(step)}"
+
+
+def _answered_for(record: SampleRecord) -> Iterator[str]:
+    """Who decided, reviewed and issued, in full where a key of their own signed it."""
+    said: list[tuple[SignedRecord, str]] = [
+        (one, f"run {one.run} {'counts' if one.counts else 'does not count'}: {one.reason}")
+        for one in record.decisions
+    ]
+    said += [(one, "reviewed") for one in record.reviews]
+    said += [(one, f"report, revision {one.revision}") for one in record.reports]
+    if said:
+        yield ""
+    for one, what in sorted(said, key=lambda pair: pair[0].record):
+        yield f"{what}, by {signer_text(one.operator, one.signed)}"
 
 
 def step_line(step: NextStep) -> str:

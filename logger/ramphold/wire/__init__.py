@@ -48,6 +48,7 @@ from ramphold.wire._load_lines import (
 )
 from ramphold.wire._message_schema import schema
 from ramphold.wire._numbers import parse_number, scaled
+from ramphold.wire._person_signing import check_signature, signature_finding, signed
 from ramphold.wire._profiles import Profile
 from ramphold.wire._properties import properties_xml
 from ramphold.wire._records import (
@@ -92,6 +93,7 @@ __all__ = [
     "StateMessage",
     "bench_of",
     "check_bench",
+    "check_signature",
     "custom_mass_profile",
     "cut",
     "decode_assessment",
@@ -118,6 +120,8 @@ __all__ = [
     "schema",
     "sender_of",
     "seven_bit_framing",
+    "signature_finding",
+    "signed",
     "topic",
     "transcript",
     "unpack_envelope",

@@ -13,6 +13,7 @@ from ramphold.keys.signed_head import SignedHead
 from ramphold.sample import Record, RunFinished
 from ramphold.wire._chain import decode_body, link
 from ramphold.wire._packed_text import packed_digest
+from ramphold.wire._person_signing import check_signature
 from ramphold.wire._run_rows import RunRows
 
 Count = Annotated[int, Meta(ge=0, le=2**53)]
@@ -65,11 +66,13 @@ class RecordMessage(_Payload, frozen=True, kw_only=True):
         """Check every hash, and return the record.
 
         Raises:
-            WireError: the body is no record, or a hash does not match.
+            WireError: the body is no record, a hash does not match, or a person's signature is
+                wrong.
         """
         record = decode_body(self.body)
         if link(self.previous, self.body.encode()) != self.link:
             raise WireError(f"record {record.record}: its link is not that of its text")
+        check_signature(record, self.previous, self.body)
         if isinstance(record, RunFinished) != (self.run is not None):
             raise WireError(f"record {record.record}: a run's record comes with its run")
         if isinstance(record, RunFinished) and self.run is not None:

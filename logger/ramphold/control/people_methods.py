@@ -1,0 +1,103 @@
+"""People who sign at the bench, each with a key of their own that only their PIN opens."""
+
+from typing import Annotated
+
+from msgspec import Meta
+
+from ramphold.control.act import (
+    Act,
+    Initials,
+    Method,
+    NoParams,
+    Pin,
+    Result,
+    SignedActParams,
+    doc,
+)
+from ramphold.keys.ed25519 import PublicKey
+from ramphold.sample import PersonAdded, PersonRetired
+
+_InFull = Annotated[str, Meta(max_length=100)]
+
+# --- parameters --------------------------------------------------------------------------------
+
+
+class AddPersonParams(SignedActParams, frozen=True, kw_only=True):
+    """A person who is to sign; `operator` signs already and vouches for the new key.
+
+    `new_pin` is to open the new key, or opens the key of that person that lies in the key folder,
+    copied from another bench. For the first person `operator` is that person, without a `pin`.
+    """
+
+    initials: Initials
+    name: Annotated[_InFull, doc("The full name, as a report prints it.")] = ""
+    function: Annotated[_InFull, doc("The function, such as `laboratory manager`.")] = ""
+    new_pin: Pin
+
+
+class RetirePersonParams(SignedActParams, frozen=True, kw_only=True):
+    """A person who is to sign no more at this bench."""
+
+    initials: Initials
+
+
+# --- results -----------------------------------------------------------------------------------
+
+
+class PersonLine(Result, frozen=True, kw_only=True):
+    """A person who signs at the bench, or has signed.
+
+    Attributes:
+        initials, name, function, key: as in the person's record.
+        since_utc_ns: since when, UTC in ns.
+        vouched_by: initials of the person who vouched for the key; empty if nobody did.
+        signs: whether the person signs still.
+        here: whether the key lies at this bench, so that a PIN can open it.
+    """
+
+    initials: str
+    name: str
+    function: str
+    key: PublicKey
+    since_utc_ns: int
+    vouched_by: str
+    signs: bool
+    here: bool
+
+
+class PeopleList(Result, frozen=True, kw_only=True):
+    """Everybody who signs, or has signed; empty where initials are all there is.
+
+    `voucher_needed` says whether a further person needs one who signs already.
+    """
+
+    people: tuple[PersonLine, ...]
+    voucher_needed: bool
+
+    def find(self, initials: str) -> PersonLine | None:
+        """The one who signs with these initials."""
+        wanted = initials.strip().casefold()
+        return next(
+            (one for one in self.people if one.signs and one.initials.casefold() == wanted), None
+        )
+
+
+# --- declarations ------------------------------------------------------------------------------
+
+PEOPLE = Method("people", NoParams, PeopleList, "who signs with a key, or has signed")
+ADD_PERSON = Act(
+    "add_person",
+    AddPersonParams,
+    PersonAdded,
+    "let a person sign from now on, with a key that another person vouches for",
+    worked_out=("key", "signed"),
+)
+RETIRE_PERSON = Act(
+    "retire_person",
+    RetirePersonParams,
+    PersonRetired,
+    "let a person sign no more; what was signed stays signed",
+    worked_out=("key", "signed"),
+)
+
+PEOPLE_METHODS = (PEOPLE, ADD_PERSON, RETIRE_PERSON)

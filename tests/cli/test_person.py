@@ -1,0 +1,113 @@
+"""`ramphold person` at a bench, and what people sign there by the command line."""
+
+import io
+
+import pytest
+
+from ramphold.keys import ed25519
+from ramphold.keys.ed25519 import fingerprint
+from ramphold.sample import PersonAdded, ReportIssued
+
+
+@pytest.fixture(autouse=True)
+def _quick_pins(monkeypatch):
+    """A try of a PIN takes no tenth of a second here."""
+    monkeypatch.setitem(ed25519._SCRYPT, "n", 2**8)
+
+
+@pytest.fixture
+def pins(tmp_path):
+    """A file with the PIN of each person."""
+    for name in ("MB", "AX"):
+        (tmp_path / name).write_text(f"phrase of {name}\nnot read\n")
+    (tmp_path / "wrong").write_text("guess\n")
+    return tmp_path
+
+
+@pytest.fixture
+def people(told, pins):
+    """MB and AX sign; the folder with their PINs."""
+    told("person", "add", "MB", "--name", "M. Brandt", "--function", "laboratory manager",
+         "--pin-file", pins / "MB")  # fmt: skip
+    told("person", "add", "AX", "--name", "A. Xu", "--function", "chemist", "--by", "MB",
+                "--by-pin-file", pins / "MB", "--pin-file", pins / "AX")  # fmt: skip
+    return pins
+
+
+def test_people_are_added_listed_and_retired(ramphold, daemon, told, pins):
+    assert told("person", "list").startswith("nobody signs yet: reviews, decisions and reports")
+    add = ("person", "add", "AX", "--name", "A. Xu", "--function", "chemist")
+    ramphold(*add, "--socket", daemon.socket).assert_refused("no terminal to type the PIN of AX at")
+    first = told("person", "add", "MB", "--name", "M. Brandt", "--function", "manager",
+                 "--pin-file", pins / "MB")  # fmt: skip
+    assert first.startswith("M. Brandt (MB) signs here from record 1 on; nobody vouches for the")
+    ramphold(*add, "--socket", daemon.socket, "--pin-file", pins / "AX").assert_refused(
+        "--by: expected a person who signs here and vouches for the key: MB"
+    )
+    vouched = ("--by", "MB", "--by-pin-file", pins / "MB", "--pin-file", pins / "AX")
+    told(*add, *vouched)
+    names = [line.split(", key ")[0] for line in told("person", "list").splitlines()]
+    assert names == ["MB           M. Brandt, manager", "AX           A. Xu, chemist"]
+    ramphold("person", "retire", "AX", "--socket", daemon.socket).assert_refused("--by: expected")
+    out = told("person", "retire", "AX", "--by", "MB", "--pin-file", pins / "MB")
+    assert out == "AX signs no more, record 3\n"
+    assert ", for which MB vouches" in told("person", "list").splitlines()[1]
+    assert "A. Xu, chemist, retired" in told("person", "list")
+
+
+def test_a_review_and_an_issue_are_signed_and_the_report_names_who_in_full(
+    ramphold, daemon, told, finished, people
+):
+    pins = people
+    review = ("sample", "review", finished, "--by", "AX", "--socket", daemon.socket)
+    ramphold(*review).assert_refused("no terminal to type the PIN of AX at: expected its file")
+    ramphold(*review, "--pin-file", pins / "wrong").assert_refused("wrong PIN for AX: nothing was")
+    ramphold(*review, "--pin-file", pins / "none").assert_refused("--pin-file: ", "can't be read")
+    ramphold("sample", "review", finished, "--by", "XY", "--socket", daemon.socket, "--pin-file",
+             pins / "AX").assert_refused("XY has no key to sign with here")  # fmt: skip
+    assert ramphold(*review, "--pin-file", pins / "AX").out == "reviewed by AX\n"
+    assert "reviewed, by A. Xu, chemist (AX, signed)\n" in told("sample", "show", finished)
+
+    issue = ("report", finished, "--db", daemon.db, "--socket", daemon.socket, "--out", pins,
+             "--pdf", "--issue", "--by", "MB")  # fmt: skip
+    ramphold(*issue, "--pin-file", pins / "wrong").assert_refused("wrong PIN for MB")
+    assert list(pins.glob("*.html")) == []
+    done = ramphold(*issue, "--pin-file", pins / "MB", "--json")
+    assert done.status == 0, done.err
+    (html,) = pins.glob("*.html")
+    text = html.read_text()
+    assert "A. Xu, chemist (AX, signed)" in text
+    assert "M. Brandt, laboratory manager (MB, signed)" in text
+    added = daemon.store(lambda store: store.records.of_kind(PersonAdded))
+    assert all(fingerprint(one.key) in text for one in added)
+    (issued,) = daemon.store(lambda store: store.records.of_kind(ReportIssued, 1))
+    assert (issued.signed.name, issued.signed.key) == ("M. Brandt", added[0].key)
+
+
+def test_without_people_the_report_says_that_initials_are_all_there_is(
+    ramphold, daemon, told, finished, pins
+):
+    assert told("sample", "review", finished, "--by", "MM") == "reviewed by MM\n"
+    assert "reviewed, by MM (initials only, not signed)\n" in told("sample", "show", finished)
+    done = ramphold("report", finished, "--db", daemon.db, "--socket", daemon.socket, "--out", pins,
+                    "--issue", "--by", "MB")  # fmt: skip
+    assert done.status == 0, done.err
+    (html,) = pins.glob("*.html")
+    assert html.read_text().count("(initials only, not signed)") >= 4
+
+
+def test_a_pin_is_typed_at_a_terminal_and_not_shown(ramphold, daemon, monkeypatch, people):
+    assert people
+    monkeypatch.setattr("sys.stdin", Terminal())
+    monkeypatch.setattr("getpass.getpass", lambda prompt, **_: prompt)
+    ramphold("person", "retire", "AX", "--by", "MB", "--socket", daemon.socket).assert_refused(
+        "wrong PIN for MB"
+    )
+
+
+class Terminal(io.StringIO):
+    """An input that says it is a terminal."""
+
+    def isatty(self):
+        """Whether it is one."""
+        return True
