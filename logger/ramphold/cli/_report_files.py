@@ -63,17 +63,13 @@ def write_report(
         StoreError: a file cannot be written.
     """
     printer = _printer() if paper else None
-    findings, revision = source.findings, None
-    if hand_out is not None and not findings:
-        revision = len(source.record.reports) + 1
-    issue = replace(
-        wanted,
-        revision=revision,
-        by="" if revision is None else wanted.by,
-        signer=None if revision is None else wanted.signer,
-        notes=source.notes,
-        disputed=source.disputed,
-    )
+    findings = source.findings
+    issue = replace(wanted, notes=source.notes, disputed=source.disputed)
+    if hand_out is None or findings:
+        issue = replace(issue, revision=None, by="", signer=None)
+    else:
+        issue = replace(issue, revision=len(source.record.reports) + 1)
+    revision = issue.revision
     made = document(source.record, source.trace, issue, findings)
     files = {".html": html(made).encode()}
     if printer is not None:
