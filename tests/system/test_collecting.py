@@ -294,7 +294,7 @@ def test_a_password_that_others_may_read_is_refused_before_anything_is_sent(
     password.chmod(mode)
     config = tmp_path / "collect.toml"
     config.write_text(
-        f'archive = "archive.db"\n[broker]\nhost = "{host}"\nuser = "collector"\n'
+        f'archive = "{tmp_path}/archive.db"\n[broker]\nhost = "{host}"\nuser = "collector"\n'
         f'password_file = "{password}"\n'
     )
     done = subprocess.run(
