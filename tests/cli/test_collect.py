@@ -6,9 +6,12 @@ import re
 import pytest
 
 from ramphold.collector._archive_writing import file_records
+from ramphold.collector._filed_trees import collector_changes, collector_key
 from ramphold.collector._message_check import check_message
 from ramphold.collector._message_filing import file_messages
 from ramphold.collector.archive import open_archive
+from ramphold.collector.config import load_config
+from ramphold.keys.ed25519 import fingerprint
 from ramphold.store import Store
 from ramphold.wire import pack_envelope
 from support.archived import arrived
@@ -194,3 +197,49 @@ def test_a_disputed_sample_is_not_reported_unless_that_word_is_on_each_page(
     assert pages > 1
     # On each page's foot, and once more at the head.
     assert text.count("DISPUTED·Draft") == pages + 1
+
+
+def test_the_collectors_key_is_renewed_by_a_named_person_and_signed_by_the_old_one(
+    ramphold, filled, messages, tmp_path
+):
+    _, config = filled(messages[:3])
+    renew = ("collect", "--config", config, "--renew-key", "--by", "M. Brandt", "--reason", "old")
+    ramphold(*renew).assert_refused("own.key is missing", "the first is made when")
+    ramphold(*renew[:4]).assert_refused("expected --by NAME")
+    loaded = load_config(config)
+    old = collector_key(loaded, 5)
+    done = ramphold(*renew)
+    new = collector_key(loaded, 6)
+    assert f"the collector's key is {fingerprint(new.public)}: start the collector" in done.out
+    (change,) = collector_changes(loaded)
+    assert (change.old, change.new, change.by) == (old.public, new.public, "M. Brandt")
+    assert change.is_renewal
+    # Only a key that is gone is lost.
+    ramphold(*renew, "--lost").assert_refused("own.key is there")
+    (tmp_path / "archive.db.keys" / "own.key").unlink()
+    ramphold(*renew).assert_refused("own.key is missing")
+    done = ramphold(*renew, "--lost")
+    assert "at each bench a person then says `ramphold key take-collector`" in done.out
+    _, loss = collector_changes(loaded)
+    assert (loss.old, loss.is_loss) == (new.public, True)
+    assert collector_key(loaded, 7).public == loss.new
+
+
+def test_the_status_says_that_a_bench_signs_with_a_key_that_nobody_has_accepted(
+    ramphold, filled, messages
+):
+    path, config = filled(messages)
+    old, new = "ab" * 32, "cd" * 32
+    with open_archive(str(path)) as archive, archive.transaction():
+        archive.database.write("UPDATE benches SET fingerprint = ?, vouched = 3", (new,))
+        archive.database.write(
+            "INSERT INTO bench_keys (bench, fingerprint, accepted_by, utc_ns) "
+            "VALUES ('press-1', ?, 'KL', 1)",
+            (old,),
+        )
+    said = ramphold("collect", "--config", config, "--status").out
+    assert f"press-1: 3 records are vouched for, and none that key {new} signs now" in said
+    ramphold("collect", "--config", config, "--accept", "press-1", new, "--by", "KL")
+    said = ramphold("collect", "--config", config, "--status").out
+    assert "nobody" not in said
+    assert "signs now" not in said

@@ -11,10 +11,12 @@ from ramphold.collector.bench_keys import accept_key
 from ramphold.collector.config import CollectConfig
 from ramphold.errors import InputError
 from ramphold.keys.ed25519 import SigningKey, fingerprint
+from ramphold.keys.key_change import change_key
 from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.signed_head import sign_head
 from ramphold.publish.broker_config import BrokerConfig
-from ramphold.wire import Receipt
+from ramphold.sample import KeyChanged
+from ramphold.wire import Receipt, encode_body
 
 SERIES = "a" * 32
 NOW_NS = 1_000_000_000_000
@@ -127,6 +129,55 @@ def test_the_key_of_one_bench_does_not_vouch_for_another(archive, trees, bench, 
     assert told(archive)[0][1] == 0
 
 
+def renewal(archive, number, old, new):
+    """File the record that a key takes the place of another."""
+    change = change_key("bench", old, new, by="KL", reason="five years old", utc_ns=5)
+    body = encode_body(structs.replace(KeyChanged.of(change), record=number)).decode()
+    with archive.transaction():
+        archive.database.write(
+            "INSERT INTO events (series, record, bench, kind, operator, utc_ns, body, "
+            "before_link, previous, link, filed_utc_ns) "
+            "VALUES (?, ?, 'p1', 'key change', 'KL', 5, ?, '', '', ?, 1)",
+            (SERIES, number, body, "ab" * 32),
+        )
+    return MerkleTree.of(link for _, link in archive.database.rows(
+        "SELECT record, link FROM events WHERE series = ? ORDER BY record", (SERIES,)
+    )).root()  # fmt: skip
+
+
+def test_a_key_that_an_accepted_one_signed_for_vouches_by_itself_and_the_old_one_no_more(
+    archive, trees, bench, records, file
+):
+    accept_key(archive, "p1", fingerprint(bench.public), "M. Brandt", 7)
+    file(records[:3])
+    new = SigningKey.generate()
+    after = renewal(archive, 4, bench, new)
+    take(archive, trees, sign_head(new, "head", 4, after, 5))
+    assert told(archive) == [(fingerprint(new.public), 4, 0)]
+    ((by,),) = archive.database.rows(
+        "SELECT accepted_by FROM bench_keys WHERE fingerprint = ?", (fingerprint(new.public),)
+    )
+    assert by == f"key {fingerprint(bench.public)[:16]}, which has signed for it"
+    after = renewal(archive, 5, SigningKey.generate(), SigningKey.generate())
+    take(archive, trees, sign_head(bench, "head", 5, after, 5))
+    assert told(archive) == [(fingerprint(new.public), 4, 0)]
+
+
+def test_a_key_in_the_place_of_a_lost_one_vouches_for_nothing_until_a_person_accepts_it(
+    archive, trees, bench, records, file
+):
+    accept_key(archive, "p1", fingerprint(bench.public), "M. Brandt", 7)
+    file(records[:3])
+    take(archive, trees, signed(bench, records, 3))
+    new = SigningKey.generate()
+    after = renewal(archive, 4, bench.public, new)
+    take(archive, trees, sign_head(new, "head", 4, after, 5))
+    ((one),) = [one for one in archive.benches() if one.series == SERIES]
+    assert (one.fingerprint, one.accepted, one.vouched) == (fingerprint(new.public), False, 3)
+    accept_key(archive, "p1", fingerprint(new.public), "M. Brandt", 8)
+    assert told(archive) == [(fingerprint(new.public), 4, 0)]
+
+
 def test_a_head_that_comes_before_its_records_waits_for_them(archive, trees, bench, records, file):
     take(archive, trees, signed(bench, records, 9))
     file(records[:12])
@@ -170,6 +221,19 @@ def test_a_receipt_that_a_bench_sends_back_shows_whether_the_archive_was_rewritt
     assert told(archive) == [(None, 0, 1)]
 
 
+def test_a_receipt_of_the_collectors_earlier_key_is_its_own_and_benches_hear_how_it_came_to_the_new(
+    archive, key, records, file
+):
+    file(records[:10])
+    new = SigningKey.generate()
+    change = change_key("collector", key, new, by="M. Brandt", reason="old", utc_ns=5)
+    renewed = FiledTrees(new, (change,))
+    sent = renewed.sign(archive.database, {("p1", SERIES): Receipt(series=SERIES)}, 9)
+    assert sent["p1", SERIES].key_changes == (change,)
+    take(archive, renewed, sign_head(key, "receipt", 10, "0" * 64, 5))
+    assert told(archive) == [(None, 0, 1)]
+
+
 def test_a_sample_says_whether_it_is_vouched_for(archive, trees, bench, records, file, look):
     file(records)
     while work_out(archive, 10):
@@ -195,6 +259,7 @@ def test_the_collectors_key_is_made_once_and_a_lost_one_is_not_made_anew(tmp_pat
     (tmp_path / "archive.db.keys" / "own.key").unlink()
     assert collector_key(where, 7) is None
     assert "own.key is missing: put it back from its backup" in caplog.text
+    assert "give it up (`ramphold collect --renew-key --lost`)" in caplog.text
 
 
 def test_a_postgresql_archive_needs_a_named_folder_and_uses_it(tmp_path, caplog):

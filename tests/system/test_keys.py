@@ -33,10 +33,10 @@ def bench(laboratory):
     return made
 
 
-def ramphold(*arguments):
+def ramphold(*arguments, cwd=None):
     return subprocess.run(
         [sys.executable, "-m", "ramphold.cli", *map(str, arguments)],
-        capture_output=True, text=True, check=False,
+        capture_output=True, text=True, check=False, cwd=cwd,
     )  # fmt: skip
 
 
@@ -71,6 +71,52 @@ def test_every_record_is_signed_witnessed_and_vouched_for_once_its_key_is_accept
     assert checked.returncode == 0, checked.stdout
     signed = json.loads(checked.stdout)["signed"]
     assert (signed["signed"], signed["witnessed"]) == (newest(bench), newest(bench))
+
+
+def test_renewed_keys_of_both_sides_are_followed_and_a_lost_one_waits_for_a_person(
+    laboratory, bench
+):
+    config = laboratory.folder / "collector" / "collect.toml"
+    collect = ("collect", "--config", config)
+    keys = KeyFolder.beside(bench.database)
+    by = ("--by", "KL", "--reason", "five years old")
+
+    def told():
+        return laboratory.rows("SELECT fingerprint, vouched FROM benches")
+
+    def renew(*more):
+        done = ramphold("key", "renew", *by, *more, "--config", "bench.toml", cwd=bench.folder)
+        assert done.returncode == 0, done.stderr
+        bench.works_on()
+
+    def accept():
+        whose = fingerprint(keys.public())
+        until(lambda: told()[0][0] == whose)
+        ramphold(*collect, "--accept", "press-1", whose, "--by", "M. B.")
+
+    accept()
+    renew()
+    until(lambda: told() == [(fingerprint(keys.public()), newest(bench))])
+    # The collector's new key is taken by the bench, since the old one has signed for it.
+    old = keys.collector()
+    assert ramphold(*collect, "--renew-key", *by).returncode == 0
+    laboratory.collector.stop()
+    laboratory.collector.start().linked()
+    bench.works_on()
+    until(lambda: keys.collector() != old)
+    until(lambda: receipts(bench) == newest(bench))
+    assert ramphold("check", "--records", bench.database).returncode == 0
+    # A lost key is missed at the next start; a person gives it up, and another accepts the new one.
+    (keys.path / "own.key").unlink()
+    bench.kill()
+    bench.start()
+    assert "NO own.key" in ramphold("check", "--config", "bench.toml", cwd=bench.folder).stdout
+    renew("--lost")
+    until(lambda: told()[0][0] == fingerprint(keys.public()))
+    assert told()[0][1] < newest(bench)
+    accept()
+    until(lambda: told()[0][1] == newest(bench))
+    assert ramphold("check", "--records", bench.database).returncode == 0
 
 
 def test_a_killed_bench_signs_what_it_left_unsigned(laboratory, bench):

@@ -121,7 +121,7 @@ def _checked(path: Path, links: tuple[str, ...], wanted: str | None) -> RecordsR
     with Store.read(path) as store, store.snapshot():
         key = _key(store, folder, wanted)
         kept = [head for head in (folder.newest("head"), folder.newest("receipt")) if head]
-        heads = store.audit_heads(key=key, kept=kept)
+        heads = store.audit_heads(key=key, collector=folder.collector(), kept=kept)
         findings = list(heads.findings())
         audit = store.audit()
         findings += audit.findings()

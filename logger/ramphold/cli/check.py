@@ -121,6 +121,11 @@ def _key_state(database: Path) -> tuple[str, str]:
         public = folder.public()
         if public is None:
             return "", "none yet: the daemon makes it at its first start"
+        if not folder.has_private:
+            return fingerprint(public), (
+                f"{fingerprint(public)}: NO own.key, nothing is signed: put it back from its "
+                "backup, or give it up (`ramphold key renew --lost`)"
+            )
         if os.access(folder.path / "own.key", os.R_OK):
             folder.open()
     except KeyFileError as error:

@@ -15,9 +15,11 @@ from ramphold.collector._archive_database import Database
 from ramphold.collector._message_filing import Receipts
 from ramphold.collector._series_standing import settle
 from ramphold.collector.archive import BenchSeries
+from ramphold.collector.bench_keys import is_accepted
 from ramphold.collector.config import CollectConfig, key_folder
 from ramphold.errors import KeyFileError
 from ramphold.keys.ed25519 import SigningKey, fingerprint
+from ramphold.keys.key_change import KeyChange, key_limits
 from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.signed_head import SignedHead, sign_head
 from ramphold.undecodable import UNDECODABLE
@@ -30,7 +32,6 @@ _ADD = (
     "INSERT INTO heads (series, word, count, root, utc_ns, key, signature, fingerprint, agrees) "
     "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (series, signature) DO NOTHING"
 )
-_ACCEPTED = "SELECT count(*) FROM bench_keys WHERE bench = ? AND fingerprint = ?"
 
 
 _log = logging.getLogger("ramphold.collector")
@@ -43,6 +44,7 @@ def collector_key(config: CollectConfig, utc_ns: int) -> SigningKey | None:
     """
     try:
         folder = key_folder(config)
+        folder.settle({one.new for one in folder.changes()})
         key = folder.open()
         if key is not None or folder.public() is None:
             return key or folder.make(utc_ns)
@@ -51,10 +53,19 @@ def collector_key(config: CollectConfig, utc_ns: int) -> SigningKey | None:
     else:
         _log.warning(
             "receipts are not signed: %s/own.key is missing: put it back from its backup, or "
-            "remove the folder and tell every bench (`collector.pub` in its key folder)",
+            "give it up (`ramphold collect --renew-key --lost`)",
             folder.path,
         )
     return None
+
+
+def collector_changes(config: CollectConfig) -> tuple[KeyChange, ...]:
+    """How the collector came to its key; nothing where that can't be read, with a warning."""
+    try:
+        return key_folder(config).changes()
+    except KeyFileError as error:
+        _log.warning("benches are not told of the new key: %s", error)
+        return ()
 
 
 class FiledTrees:
@@ -64,10 +75,13 @@ class FiledTrees:
 
     Args:
         key: the collector's key; None if it has none, and signs nothing.
+        changes: how it came to this key.
     """
 
-    def __init__(self, key: SigningKey | None) -> None:
-        self._key = key
+    def __init__(self, key: SigningKey | None, changes: tuple[KeyChange, ...] = ()) -> None:
+        self._key, self._changes = key, changes
+        # Benches send back what an earlier key signed, too.
+        self._own = {} if key is None else key_limits(key.public, ((0, one) for one in changes))
         self._trees: dict[str, MerkleTree] = {}
         self._waiting: dict[str, dict[int, tuple[str, SignedHead]]] = {}
         self._late_ns: dict[str, int] = {}
@@ -75,7 +89,11 @@ class FiledTrees:
     def sign(self, database: Database, receipts: Receipts, utc_ns: int) -> Receipts:
         """The same receipts, each with what is signed of its series."""
         return {
-            sender: structs.replace(receipt, head=self.receipt(database, receipt.series, utc_ns))
+            sender: structs.replace(
+                receipt,
+                head=self.receipt(database, receipt.series, utc_ns),
+                key_changes=self._changes,
+            )
             for sender, receipt in receipts.items()
         }
 
@@ -102,7 +120,7 @@ class FiledTrees:
 
         A receipt that the bench sends back is one of this collector's, or says nothing.
         """
-        own = self._key is not None and head.key == self._key.public
+        own = head.key in self._own
         if not head.is_right or (head.word == "receipt") != own:
             return
         tree = self._extended(database, series)
@@ -161,11 +179,12 @@ def _keep(database: Database, bench: str, series: str, head: SignedHead, root: s
     row = (series, *structs.astuple(head), whose, agrees)
     if not database.write(_ADD, row) or head.word != "head" or not agrees:
         return
-    ((accepted,),) = database.rows(_ACCEPTED, (bench, whose))
+    if (accepted := is_accepted(database, bench, series, head)) is None:
+        return
     database.write(
         "UPDATE benches SET fingerprint = ?, vouched = CASE WHEN ? > 0 AND vouched < ? THEN ? "
         "ELSE vouched END WHERE series = ?",
-        (whose, accepted, head.count, head.count, series),
+        (whose, int(accepted), head.count, head.count, series),
     )
     # Its key may show that it is a bench under another name.
     settle(database, series, head.utc_ns, ())

@@ -25,7 +25,9 @@ _RUN = (
 )
 _BENCHES = """SELECT series, bench, first_utc_ns, heard_utc_ns, filed, newest, origin, online,
     told_newest, told_waiting, state, series IN (SELECT series FROM benches_in_force) AS in_force,
-    standing, against, fingerprint, vouched,
+    standing, against, fingerprint,
+    EXISTS (SELECT 1 FROM bench_keys k WHERE k.bench = benches.bench
+        AND k.fingerprint = benches.fingerprint) AS accepted, vouched,
     (SELECT count(*) FROM heads h WHERE h.series = benches.series AND h.agrees = 0) AS contradicted
     FROM benches ORDER BY bench, first_utc_ns, series"""
 _QUARANTINED = """SELECT
@@ -67,6 +69,7 @@ class BenchSeries(Struct, frozen=True, kw_only=True):
         in_force: whether it is shown: it stands, or it is disputed.
         standing, against: how it stands (`_series_standing.Standing`), and because of which series.
         fingerprint: of the key that signed the newest head that agrees with what is filed.
+        accepted: whether a person has accepted that key, or the one that it follows.
         vouched: how many of its first records a key vouches for that a person has accepted.
         contradicted: how many heads and receipts are over other records than those filed.
     """
@@ -86,6 +89,7 @@ class BenchSeries(Struct, frozen=True, kw_only=True):
     standing: str
     against: str | None
     fingerprint: str | None
+    accepted: bool
     vouched: int
     contradicted: int
 
@@ -131,6 +135,7 @@ class Archive:
                 | {
                     "online": bool(row["online"]),
                     "in_force": bool(row["in_force"]),
+                    "accepted": bool(row["accepted"]),
                     "state": Raw((row["state"] or "null").encode()),
                 }
             )

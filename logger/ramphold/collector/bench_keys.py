@@ -2,9 +2,14 @@
 
 from msgspec import Struct
 
+from ramphold.collector._archive_database import Database
 from ramphold.collector.archive import Archive
 from ramphold.errors import InputError
-from ramphold.keys.ed25519 import read_fingerprint
+from ramphold.keys.ed25519 import fingerprint, read_fingerprint
+from ramphold.keys.key_change import KeyChange, key_limits
+from ramphold.keys.signed_head import SignedHead
+from ramphold.sample import KeyChanged
+from ramphold.wire import decode_body
 
 _DIGITS = 64
 
@@ -46,11 +51,7 @@ def accept_key(archive: Archive, bench: str, typed: str, by: str, utc_ns: int) -
                 f"fingerprint {typed}: no key that signed for {bench} begins so (there is "
                 f"{signed}): expected that of `ramphold check` at the bench, or all 64 digits"
             )
-        archive.database.write(
-            "INSERT INTO bench_keys (bench, fingerprint, accepted_by, utc_ns) VALUES (?, ?, ?, ?) "
-            "ON CONFLICT (bench, fingerprint) DO NOTHING",
-            (bench, whole, by, utc_ns),
-        )
+        archive.database.write(_ACCEPT, (bench, whole, by, utc_ns))
         archive.database.write(_VOUCH, (bench, whole))
         ((records,),) = archive.database.rows(
             "SELECT coalesce(max(vouched), 0) FROM benches WHERE bench = ? AND fingerprint = ?",
@@ -63,3 +64,43 @@ _VOUCH = """UPDATE benches SET vouched = coalesce((SELECT max(h.count) FROM head
     WHERE h.series = benches.series AND h.word = 'head' AND h.agrees = 1
     AND h.fingerprint = benches.fingerprint), 0)
     WHERE bench = ? AND fingerprint = ?"""
+
+
+def is_accepted(database: Database, bench: str, series: str, head: SignedHead) -> bool | None:
+    """Whether a head's key is one that a person has accepted, or that such a key has signed for.
+
+    None means that it says nothing: a filed record had replaced the key before. A key that was
+    renewed passes its acceptance on, a lost one does not.
+    """
+    limits = key_limits(head.key, _renewals(database, series), losses=False)
+    if head.count > limits[head.key]:
+        return None
+    accepted = {one for (one,) in database.rows(_ACCEPTED, (bench,))}
+    whose = fingerprint(head.key)
+    if whose in accepted:
+        return True
+    before = [one for one in map(fingerprint, limits) if one in accepted]
+    if before:
+        by = f"key {before[0][:16]}, which has signed for it"
+        database.write(_ACCEPT, (bench, whose, by, head.utc_ns))
+    return bool(before)
+
+
+def _renewals(database: Database, series: str) -> list[tuple[int, KeyChange]]:
+    found = []
+    rows = database.rows(
+        "SELECT body FROM events WHERE series = ? AND kind = 'key change' ORDER BY record",
+        (series,),
+    )
+    for (body,) in rows:
+        record = decode_body(body)
+        if isinstance(record, KeyChanged) and record.whose == "bench":
+            found.append((record.record, record.change))
+    return found
+
+
+_ACCEPT = (
+    "INSERT INTO bench_keys (bench, fingerprint, accepted_by, utc_ns) VALUES (?, ?, ?, ?) "
+    "ON CONFLICT (bench, fingerprint) DO NOTHING"
+)
+_ACCEPTED = "SELECT fingerprint FROM bench_keys WHERE bench = ?"

@@ -17,7 +17,7 @@ from typing import TypeVar
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.collector._archive_thread import ArchiveThread
 from ramphold.collector._archive_writing import forget_parts
-from ramphold.collector._filed_trees import FiledTrees, collector_key
+from ramphold.collector._filed_trees import FiledTrees, collector_changes, collector_key
 from ramphold.collector._gap_requests import GapRequests, Ranges
 from ramphold.collector._intake import Intake
 from ramphold.collector._message_filing import FiledMessages, Receipts, file_messages
@@ -92,7 +92,7 @@ class Collector:
         self._woken = asyncio.Event()
         self._greeted = False
         self._doubled: set[str] = set()
-        self._trees = FiledTrees(collector_key(config, clock.utc_ns()))
+        self._trees = FiledTrees(collector_key(config, clock.utc_ns()), collector_changes(config))
         self._retried: int | None = 0
         self._looked_ns = self._fed_ns = 0
 

@@ -15,6 +15,7 @@ from ramphold.control.instrument_methods import (
     ON_MASS,
     InstrumentsHealth,
 )
+from ramphold.control.key_methods import KEY_METHODS
 from ramphold.control.mass_methods import MASS_METHODS
 from ramphold.control.people_methods import PEOPLE_METHODS
 from ramphold.control.publish_methods import PUBLISH_METHODS
@@ -32,8 +33,7 @@ METHODS: dict[str, Method[Any, Any]] = {
     for method in (
         *SERVER_METHODS, *INSTRUMENT_METHODS, *RUN_METHODS, *RUN_QUERIES, *SAMPLE_METHODS,
         *SPECIMEN_METHODS, *MASS_METHODS, *SHAKER_METHODS, *BENCH_METHODS, *HAND_METHODS,
-        *PEOPLE_METHODS,
-        *PUBLISH_METHODS, *SIMULATED_METHODS,
+        *PEOPLE_METHODS, *KEY_METHODS, *PUBLISH_METHODS, *SIMULATED_METHODS,
     )
 }  # fmt: skip
 

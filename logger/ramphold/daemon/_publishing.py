@@ -8,11 +8,14 @@ from ramphold import __version__
 from ramphold.clock import Clock
 from ramphold.control import act, publish_methods
 from ramphold.control.handlers import Handlers
+from ramphold.control.key_methods import TAKE_COLLECTOR, TakeCollectorParams
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
 from ramphold.daemon.press import PressService
+from ramphold.errors import CommandRefused
 from ramphold.publish.publisher import Publisher
+from ramphold.sample import KeyChanged
 from ramphold.wire import StateMessage
 
 _AFTER_A_BUG_S = 60
@@ -32,6 +35,7 @@ class PublishService:
         instruments: Instruments,
     ) -> None:
         self._store, self._press, self._instruments = store, press, instruments
+        self._clock = clock
         self._publisher = None
         if config.publish is not None:
             self._publisher = Publisher(config.bench, config.publish, store, clock, self._state)
@@ -59,6 +63,7 @@ class PublishService:
         """Answer the methods about publishing."""
         handlers.on(publish_methods.PUBLISHING, self._publishing)
         handlers.on(publish_methods.PUBLISH_AGAIN, self._again)
+        handlers.on(TAKE_COLLECTOR, self._take_collector)
 
     async def _publishing(self, _: act.NoParams) -> publish_methods.Publishing:
         parked = await self._store.run(lambda store: store.outbox.parked())
@@ -79,6 +84,16 @@ class PublishService:
         await self._store.run(lambda store: store.outbox.unpark())
         self.wake()
         return await self._publishing(params)
+
+    async def _take_collector(self, params: TakeCollectorParams) -> KeyChanged:
+        if (publisher := self._publisher) is None:
+            raise CommandRefused("no server is named: bench.toml has no [publish]")
+        utc_ns = self._clock.utc_ns()
+        return await self._store.run(
+            lambda store: publisher.take_collector(
+                store, params.fingerprint, params.reason, params.operator, utc_ns
+            )
+        )
 
     def _state(self) -> StateMessage:
         live = self._press.live

@@ -6,11 +6,15 @@ from pathlib import Path
 from typing import NoReturn
 
 from ramphold.clock import Clock
+from ramphold.control.handlers import Handlers
+from ramphold.control.key_methods import RENEW_KEY, RenewKeyParams
+from ramphold.daemon._key_renewal import check_own, renew, settle_key
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.errors import KeyFileError, StoreError
 from ramphold.keys.ed25519 import SigningKey
 from ramphold.keys.key_folder import KeyFolder
 from ramphold.keys.signed_head import SignedHead
+from ramphold.sample import KeyChanged
 from ramphold.store import Store
 
 _EVERY_S = 1.0
@@ -72,20 +76,34 @@ class SigningService:
                 self.text = str(error)
                 _log.warning("%s", error)
 
+    def answer(self, handlers: Handlers) -> None:
+        """Answer the method that renews the key."""
+        handlers.on(RENEW_KEY, self._renew)
+
+    async def _renew(self, params: RenewKeyParams) -> KeyChanged:
+        def work(store: Store) -> KeyChanged:
+            self.key, record = renew(store, self._folder, self.key, params, self._clock.utc_ns())
+            return record
+
+        record = await self._store.run(work)
+        self.text = ""
+        return record
+
     # --- inside, in the store's thread -----------------------------------------------------------
 
     def _sign(self, store: Store) -> SignedHead | None:
         return None if self.key is None else store.heads.sign(self.key, self._clock.utc_ns())
 
     def _open(self, store: Store) -> SigningKey:
+        settle_key(store, self._folder)
         kept = [self._folder.newest("head"), self._folder.newest("receipt"), store.heads.newest()]
         signed = [head for head in kept if head is not None]
         key, now_ns = self._folder.open(), self._clock.utc_ns()
         if key is None:
             if signed:
                 raise KeyFileError(
-                    f"the bench's key is missing: put {self._folder.path} back from its backup; "
-                    "nothing is signed until then"
+                    f"the bench's key is missing: put {self._folder.path} back from its backup, or "
+                    "give it up (`ramphold key renew --lost`); nothing is signed until then"
                 )
             return self._folder.make(now_ns)
         self._check(store, key, signed)
@@ -95,12 +113,7 @@ class SigningService:
 
     def _check(self, store: Store, key: SigningKey, signed: list[SignedHead]) -> None:
         """Check that the key signs on from where it stopped."""
-        foreign = [head for head in signed if head.word == "head" and head.key != key.public]
-        if foreign:
-            raise KeyFileError(
-                f"{self._folder.path}: another bench's key: put back the key that signed these "
-                "records; nothing is signed until then"
-            )
+        check_own(store, self._folder, key, signed)
         if (wrong := store.heads.contradiction(signed)) is not None:
             raise KeyFileError(
                 f"{wrong}: see `ramphold check --records`. After a database was restored from a "

@@ -187,6 +187,7 @@ class Daemon:
             self.calibration,
             self.pacing,
             self.publishing,
+            self.signing,
         ):
             service.answer(handlers)
         return handlers

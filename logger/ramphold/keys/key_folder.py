@@ -1,12 +1,14 @@
 """The folder beside a database that holds its key and what must not lie in the database.
 
 `own.key` is the private key (mode 0600), `own.pub` the public one, `collector.pub` that of the
-collector whose receipts are kept, `head` and `receipt` the newest signed heads. Whoever can write
+collector whose receipts are kept, `head` and `receipt` the newest signed heads, `next.key` a key
+whose change is being recorded, `changes` those of a collector's key. Whoever can write
 the database, but not this folder, can neither sign nor cut off unseen what was signed.
 """
 
 import contextlib
 import os
+from collections.abc import Container, Iterator
 from pathlib import Path
 
 import msgspec
@@ -14,9 +16,11 @@ import msgspec
 from ramphold.errors import KeyFileError
 from ramphold.keys._file import check_private, replace_file
 from ramphold.keys.ed25519 import SigningKey, public_pem, read_public_pem
+from ramphold.keys.key_change import KeyChange
 from ramphold.keys.signed_head import HeadWord, SignedHead
 from ramphold.undecodable import UNDECODABLE
 
+_UNREADABLE: tuple[type[Exception], ...] = (OSError, *UNDECODABLE)
 _MADE = b"# made "
 
 
@@ -31,6 +35,13 @@ class KeyFolder:
         self.path = path
         self._private = self.path / "own.key"
         self._public = self.path / "own.pub"
+        self._next = self.path / "next.key"
+        self._changes = self.path / "changes"
+
+    @property
+    def has_private(self) -> bool:
+        """Whether there is a private key, whether or not it may be used."""
+        return self._private.exists()
 
     @classmethod
     def beside(cls, database: Path) -> "KeyFolder":
@@ -80,16 +91,63 @@ class KeyFolder:
                 f"{self._private}: {error}: put the bench's own key back from its backup"
             ) from None
 
-    def replace(self, key: SigningKey, utc_ns: int) -> None:
-        """Put another key in the place of the old one, which is gone then.
+    def prepare(self, key: SigningKey, utc_ns: int) -> None:
+        """Write a key that takes the place of the own one once that is recorded (`settle`).
 
         Raises:
             KeyFileError: the folder cannot be written.
         """
-        try:
+        with self._writing():
             self.path.mkdir(mode=0o755, exist_ok=True)
-            replace_file(self._private, _text(key, utc_ns), secret=True)
-            replace_file(self._public, public_pem(key.public).encode())
+            replace_file(self._next, _text(key, utc_ns), secret=True)
+
+    def settle(self, recorded: Container[str]) -> None:
+        """Put a prepared key in the place of the old one, which is gone then, or remove it.
+
+        Args:
+            recorded: the public keys that are recorded as new ones.
+
+        Raises:
+            KeyFileError: the folder cannot be written, or the prepared file holds no key.
+        """
+        with self._writing():
+            if not self._next.exists():
+                return
+            public = SigningKey.from_pem(self._next.read_bytes()).public
+            if public not in recorded:
+                self._next.unlink()
+                return
+            replace_file(self._public, public_pem(public).encode())
+            self._next.replace(self._private)
+
+    def changes(self) -> tuple[KeyChange, ...]:
+        """The changes of a collector's key, in order; those of a bench stand in its records.
+
+        Raises:
+            KeyFileError: the file cannot be read.
+        """
+        try:
+            return msgspec.json.decode(self._changes.read_bytes(), type=tuple[KeyChange, ...])
+        except FileNotFoundError:
+            return ()
+        except _UNREADABLE as error:
+            raise KeyFileError(f"{self._changes}: can't be read: {error}") from None
+
+    def add_change(self, change: KeyChange) -> None:
+        """Keep a change of a collector's key.
+
+        Raises:
+            KeyFileError: the folder cannot be written.
+        """
+        # An earlier one from the same key was cut short before the new key was in its place.
+        kept = (*(one for one in self.changes() if one.old != change.old), change)
+        with self._writing():
+            replace_file(self._changes, msgspec.json.encode(kept), secret=True)
+
+    @contextlib.contextmanager
+    def _writing(self) -> Iterator[None]:
+        try:
+            yield
         except OSError as error:
             raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
 
@@ -118,16 +176,14 @@ class KeyFolder:
         return _read_public(self.path / "collector.pub")
 
     def keep_collector(self, key: str) -> None:
-        """Keep the public key of the collector, for good.
+        """Keep the public key of the collector whose receipts are kept from now on.
 
         Raises:
             KeyFileError: the folder cannot be written.
         """
-        try:
+        with self._writing():
             self.path.mkdir(mode=0o755, exist_ok=True)
             replace_file(self.path / "collector.pub", public_pem(key).encode())
-        except OSError as error:
-            raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
 
     def newest(self, word: HeadWord) -> SignedHead | None:
         """The newest head or receipt that was kept here; None if there is none, or it is broken."""
@@ -141,10 +197,8 @@ class KeyFolder:
         Raises:
             KeyFileError: the folder cannot be written.
         """
-        try:
+        with self._writing():
             replace_file(self.path / head.word, msgspec.json.encode(head))
-        except OSError as error:
-            raise KeyFileError(f"{self.path}: can't be written: {error.strerror}") from None
 
 
 def _text(key: SigningKey, utc_ns: int) -> bytes:

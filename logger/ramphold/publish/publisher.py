@@ -28,6 +28,7 @@ from ramphold.publish.mqtt import (
     MessageArrived,
     SendResult,
 )
+from ramphold.sample import KeyChanged
 from ramphold.store import Store
 from ramphold.wire import (
     Envelope,
@@ -98,6 +99,12 @@ class Publisher:
     def trouble(self) -> str:
         """What is wrong with the server's receipts; empty if nothing is."""
         return self._receipts.text
+
+    def take_collector(
+        self, store: Store, fingerprint: str, reason: str, by: str, utc_ns: int
+    ) -> KeyChanged:
+        """Keep the receipts of another collector from now on; as `ReceiptKeeper.accept`."""
+        return self._receipts.accept(store, fingerprint, reason, by, utc_ns)
 
     def wake(self) -> None:
         """Look for something to send."""
@@ -204,7 +211,7 @@ class Publisher:
         if not isinstance(receipt, Receipt) or receipt.series != self._series:
             return
         if receipt.head is not None:
-            self._receipts.take(receipt.head)
+            self._receipts.take(receipt.head, receipt.key_changes)
         if any(one.code == "fork" for one in receipt.refused):
             await self._begin_series()
             return

@@ -7,6 +7,7 @@ from ramphold.sample._bench_records import (
     DailyCheckMade,
     EquipmentChecked,
     HandForgotten,
+    KeyChanged,
     PressWarned,
     Record,
 )
@@ -103,6 +104,7 @@ __all__ = [
     "ExclusionDecided",
     "Gravimetric",
     "HandForgotten",
+    "KeyChanged",
     "Load",
     "MassBalance",
     "MassTaken",

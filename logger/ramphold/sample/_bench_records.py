@@ -1,5 +1,9 @@
 """The records of the bench itself: certificates, daily checks, cylinders, wear."""
 
+from msgspec import structs
+
+from ramphold.keys.ed25519 import PublicKey
+from ramphold.keys.key_change import KeyChange, KeyOwner, Signed
 from ramphold.method.wear import Equipment
 from ramphold.sample._person_records import PersonAdded, PersonRetired
 from ramphold.sample._run_records import RunFinished
@@ -145,6 +149,42 @@ class HandForgotten(BaseRecord, frozen=True, kw_only=True, tag="hand forgotten")
     up_to_run: int
 
 
+class KeyChanged(BaseRecord, frozen=True, kw_only=True, tag="key change"):
+    """The bench's key was renewed or given up as lost, or another collector's key was taken.
+
+    Attributes:
+        whose, old, new, reason, by_old, by_new: as in `keys.key_change.KeyChange`; `operator` is
+            its `by`, `utc_ns` its time.
+    """
+
+    whose: KeyOwner
+    old: PublicKey
+    new: PublicKey
+    reason: str
+    by_old: Signed = ""
+    by_new: Signed = ""
+
+    @property
+    def change(self) -> KeyChange:
+        """The statement that it records."""
+        return KeyChange(
+            whose=self.whose,
+            old=self.old,
+            new=self.new,
+            by=self.operator,
+            reason=self.reason,
+            utc_ns=self.utc_ns,
+            by_old=self.by_old,
+            by_new=self.by_new,
+        )
+
+    @classmethod
+    def of(cls, change: KeyChange) -> "KeyChanged":
+        """The record of a statement."""
+        fields = structs.asdict(change)
+        return cls(operator=fields.pop("by"), **fields)
+
+
 #: Any record.
 Record = (
     SampleReceived
@@ -172,4 +212,5 @@ Record = (
     | HandForgotten
     | PersonAdded
     | PersonRetired
+    | KeyChanged
 )

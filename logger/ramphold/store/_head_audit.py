@@ -7,6 +7,7 @@ from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.signed_head import SignedHead
 from ramphold.store._connection import StoreConnection
 from ramphold.store._head_store import read_heads, signed_on
+from ramphold.store._known_signers import KnownSigners
 
 _MOST_PAGES = 10
 
@@ -17,6 +18,7 @@ class HeadAudit:
     Args:
         connection: the database.
         key: the bench's public key, from its key folder or of a known fingerprint.
+        collector: that of its collector; None if it is not known.
         kept: heads and receipts from outside the database.
 
     Attributes:
@@ -27,10 +29,16 @@ class HeadAudit:
     """
 
     def __init__(
-        self, connection: StoreConnection, *, key: str | None, kept: Sequence[SignedHead]
+        self,
+        connection: StoreConnection,
+        *,
+        key: str | None,
+        collector: str | None,
+        kept: Sequence[SignedHead],
     ) -> None:
         self._connection = connection
         self._key = key
+        self._collector = collector
         self._kept = kept
         self.records = 0
         self.signed: SignedHead | None = None
@@ -45,9 +53,10 @@ class HeadAudit:
         """
         with self._connection.errors():
             yield from self._integrity()
+            signers = KnownSigners(self._connection, self._key, self._collector)
             right = []
             for head in (*read_heads(self._connection, "TRUE ORDER BY count"), *self._kept):
-                if (wrong := self._wrong_signer(head)) is None:
+                if (wrong := signers.wrong(head)) is None:
                     right.append(head)
                 else:
                     yield wrong
@@ -58,14 +67,6 @@ class HeadAudit:
         for (told,) in rows:
             if told != "ok":
                 yield f"the file is damaged: {' '.join(told.split())}"
-
-    def _wrong_signer(self, head: SignedHead) -> str | None:
-        what = f"the {head.word} over {head.count} records of {signed_on(head)}"
-        if not head.is_right:
-            return f"{what}: its signature is wrong"
-        if head.word == "head" and self._key is not None and head.key != self._key:
-            return f"{what} is signed by another key, {fingerprint(head.key)[:16]}"
-        return None
 
     def _roots(self, heads: Sequence[SignedHead]) -> Iterator[str]:
         """Compare each head with the tree as it was; the first difference tells all."""

@@ -1,14 +1,19 @@
 """What was signed of the records: heads of the bench, and receipts of the collector."""
 
+import contextlib
 from collections.abc import Iterable
 
 from msgspec import structs
 
 from ramphold.clock import utc_text
+from ramphold.errors import WireError
 from ramphold.keys.ed25519 import SigningKey
+from ramphold.keys.key_change import KeyChange, KeyOwner
 from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.signed_head import HeadWord, SignedHead, sign_head
+from ramphold.sample import KeyChanged
 from ramphold.store._connection import StoreConnection
+from ramphold.wire import decode_body
 
 #: The columns of a head, in the order of its fields.
 HEAD_COLUMNS = ", ".join(field.name for field in structs.fields(SignedHead))
@@ -95,3 +100,16 @@ def read_heads(connection: StoreConnection, where: str, *values: object) -> list
 def signed_on(head: SignedHead) -> str:
     """When it was signed, in words."""
     return f"{utc_text(head.utc_ns)} UTC"
+
+
+def key_changes(connection: StoreConnection, whose: KeyOwner) -> list[tuple[int, KeyChange]]:
+    """The changes of a key, each with the number of its record; what can't be read is left out."""
+    found = []
+    for (body,) in connection.rows(
+        "SELECT body FROM records WHERE sample IS NULL AND kind = 'key change' ORDER BY id"
+    ):
+        with contextlib.suppress(WireError):
+            record = decode_body(body)
+            if isinstance(record, KeyChanged) and record.whose == whose:
+                found.append((record.record, record.change))
+    return found

@@ -6,13 +6,14 @@ from pathlib import Path
 from typing import Self
 
 from ramphold.errors import StoreUnwritable
+from ramphold.keys.key_change import KeyChange, KeyOwner
 from ramphold.keys.signed_head import SignedHead
 from ramphold.store._audit import Audit
 from ramphold.store._bench_store import BenchStore
 from ramphold.store._connection import StoreConnection
 from ramphold.store._hand_store import HandStore
 from ramphold.store._head_audit import HeadAudit
-from ramphold.store._head_store import HeadStore
+from ramphold.store._head_store import HeadStore, key_changes
 from ramphold.store._migrations import check_version, migrate
 from ramphold.store._outbox_store import OutboxStore
 from ramphold.store._record_store import RecordStore
@@ -136,9 +137,15 @@ class Store:
             ends[sample] = stored
         return found
 
-    def audit_heads(self, *, key: str | None, kept: Sequence[SignedHead] = ()) -> HeadAudit:
+    def key_changes(self, whose: KeyOwner) -> list[tuple[int, KeyChange]]:
+        """The changes of a key, each with the number of its record."""
+        return key_changes(self._connection, whose)
+
+    def audit_heads(
+        self, *, key: str | None, collector: str | None = None, kept: Sequence[SignedHead] = ()
+    ) -> HeadAudit:
         """An audit of what was signed; arguments as for `HeadAudit`."""
-        return HeadAudit(self._connection, key=key, kept=kept)
+        return HeadAudit(self._connection, key=key, collector=collector, kept=kept)
 
     def connection(self) -> StoreConnection:
         """The open database, for other modules of this package."""

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 from msgspec import Meta, Struct
 
 from ramphold.errors import WireError
+from ramphold.keys.key_change import KeyChange
 from ramphold.keys.signed_head import SignedHead
 from ramphold.sample import Record, RunFinished
 from ramphold.wire._chain import decode_body, link
@@ -146,6 +147,7 @@ class Receipt(_Payload, frozen=True, kw_only=True):
         refused: the refused records.
         wanted: first and last number of each missing range.
         head: what the collector signs of the records that it has filed without a gap.
+        key_changes: each time that the collector's key was renewed or lost, in order.
     """
 
     series: Series
@@ -153,6 +155,7 @@ class Receipt(_Payload, frozen=True, kw_only=True):
     refused: tuple[RefusedRecord, ...] = ()
     wanted: tuple[tuple[Number, Number], ...] = ()
     head: SignedHead | None = None
+    key_changes: Annotated[tuple[KeyChange, ...], Meta(max_length=50)] = ()
 
 
 Message = RecordMessage | Part | StateMessage | Receipt
