@@ -203,9 +203,10 @@ def test_the_collectors_key_is_renewed_by_a_named_person_and_signed_by_the_old_o
     ramphold, filled, messages, tmp_path
 ):
     _, config = filled(messages[:3])
-    renew = ("collect", "--config", config, "--renew-key", "--by", "M. Brandt", "--reason", "old")
+    renew = ("key", "renew-collector", "--collect", config, "--by", "M. Brandt", "--reason", "old")
     ramphold(*renew).assert_refused("own.key is missing", "the first is made when")
-    ramphold(*renew[:4]).assert_refused("expected --by NAME")
+    ramphold(*renew[:4]).assert_refused("Missing option '--by'")
+    ramphold(*renew[:5], " ", *renew[6:]).assert_refused("expected --by and --reason with a text")
     loaded = load_config(config)
     old = collector_key(loaded, 5)
     done = ramphold(*renew)

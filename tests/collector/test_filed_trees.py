@@ -259,7 +259,7 @@ def test_the_collectors_key_is_made_once_and_a_lost_one_is_not_made_anew(tmp_pat
     (tmp_path / "archive.db.keys" / "own.key").unlink()
     assert collector_key(where, 7) is None
     assert "own.key is missing: put it back from its backup" in caplog.text
-    assert "give it up (`ramphold collect --renew-key --lost`)" in caplog.text
+    assert "give it up (`ramphold key renew-collector --lost`)" in caplog.text
 
 
 def test_a_postgresql_archive_needs_a_named_folder_and_uses_it(tmp_path, caplog):

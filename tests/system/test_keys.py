@@ -99,7 +99,7 @@ def test_renewed_keys_of_both_sides_are_followed_and_a_lost_one_waits_for_a_pers
     until(lambda: told() == [(fingerprint(keys.public()), newest(bench))])
     # The collector's new key is taken by the bench, since the old one has signed for it.
     old = keys.collector()
-    assert ramphold(*collect, "--renew-key", *by).returncode == 0
+    assert ramphold("key", "renew-collector", "--collect", config, *by).returncode == 0
     laboratory.collector.stop()
     laboratory.collector.start().linked()
     bench.works_on()

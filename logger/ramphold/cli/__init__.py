@@ -30,7 +30,7 @@ _COMMANDS = {
     "daemon": "Read the instruments, follow the runs, store the record.",
     "demo": "Crush sand on a simulated bench.",
     "export": "Write tables, traces and samples as CSV or JSON.",
-    "key": "Renew the bench's key, or take another collector's.",
+    "key": "Renew the keys of bench and collector.",
     "person": "Keep the persons who sign, each with a key.",
     "practise": "Exercise ramp and hold at a simulated lever.",
     "publish": "Show how the records reach the laboratory's server.",

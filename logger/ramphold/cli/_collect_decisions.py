@@ -10,8 +10,6 @@ from ramphold.collector.bench_keys import accept_key
 from ramphold.collector.config import CollectConfig, key_folder
 from ramphold.collector.forks import Dispute, Story, decide
 from ramphold.errors import InputError
-from ramphold.keys.ed25519 import SigningKey, fingerprint
-from ramphold.keys.key_change import change_key
 from ramphold.keys.person_key import PersonKeys
 
 
@@ -31,36 +29,6 @@ def accept(config: CollectConfig, bench: str, typed: str, by: str, *, as_json: b
         f"{done.records} records are vouched for"
     )
     show(done, text, as_json=as_json)
-
-
-def renew_collector_key(
-    config: CollectConfig, by: str, reason: str, *, lost: bool, as_json: bool
-) -> None:
-    """Give the collector a new key, and say so.
-
-    Raises:
-        InputError: nobody says so or why, or the old key is there and said to be lost, or not.
-        KeyFileError: the folder of keys cannot be used.
-    """
-    if not by.strip() or not reason.strip():
-        raise InputError("--renew-key: expected --by NAME of the person who says so, and --reason")
-    folder, utc_ns = key_folder(config), SystemClock().utc_ns()
-    folder.settle({one.new for one in folder.changes()})
-    old: SigningKey | str | None = folder.public() if lost else folder.open()
-    if old is None or lost == folder.has_private:
-        state = "there" if folder.has_private else "missing"
-        raise InputError(
-            f"--renew-key: {folder.path}/own.key is {state}: --lost is for a key that is gone for "
-            "good; the first is made when the collector starts"
-        )
-    new = SigningKey.generate()
-    change = change_key("collector", old, new, by=by.strip(), reason=reason, utc_ns=utc_ns)
-    folder.prepare(new, utc_ns)
-    folder.add_change(change)
-    folder.settle((new.public,))
-    ask = "; at each bench a person then says `ramphold key take-collector`" if lost else ""
-    text = f"the collector's key is {fingerprint(new.public)}: start the collector again{ask}"
-    show(change, text, as_json=as_json)
 
 
 def decide_dispute(  # noqa: PLR0917 - the options of the command

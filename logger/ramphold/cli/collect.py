@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from ramphold.cli._collect_decisions import accept as accept_bench
-from ramphold.cli._collect_decisions import decide_dispute, dispute_text, renew_collector_key
+from ramphold.cli._collect_decisions import decide_dispute, dispute_text
 from ramphold.cli._common import json_option, show
 from ramphold.cli._pin import pin_option
 from ramphold.clock import SystemClock, utc_text
@@ -59,10 +59,8 @@ def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bo
     metavar="SERIES VERDICT",
     help="Decide a dispute: the `filed` one stands, or the `arrived` one, or `both`.",
 )
-@click.option("--renew-key", is_flag=True, help="Give the collector a new key. Needs --by.")
-@click.option("--lost", is_flag=True, help="The old key is gone for good; benches will ask.")
 @click.option("--by", default="", metavar="NAME", help="The person who says so; signs by initials.")
-@click.option("--reason", default="", help="Why, for --decide and --renew-key.")
+@click.option("--reason", default="", help="Why, for --decide.")
 @pin_option
 @json_option
 def command(
@@ -72,8 +70,6 @@ def command(
     clear: str | None,
     accept: tuple[str, str] | None,
     decide: tuple[str, str] | None,
-    renew_key: bool,
-    lost: bool,
     by: str,
     reason: str,
     pin_file: Path | None,
@@ -88,9 +84,6 @@ def command(
     With --accept: the fingerprint that `ramphold check` shows at the bench, compared by a person,
     becomes that of the bench. Records are filed before that too, as not vouched for.
 
-    With --renew-key: the collector gets a new key, which the old one signs; benches take it by
-    themselves once the collector is started again. With --lost, a person at each bench must say so.
-
     With --decide: a numbering that contradicts what was filed is disputed until a person with a key
     (`ramphold person`) has decided. The decision is signed and kept.
     """
@@ -100,9 +93,6 @@ def command(
         return
     if decide is not None:
         decide_dispute(wanted, *decide, by, reason, pin_file, as_json=as_json)
-        return
-    if renew_key:
-        renew_collector_key(wanted, by, reason, lost=lost, as_json=as_json)
         return
     if clear is not None:
         with open_archive(wanted.archive) as archive, archive.transaction():

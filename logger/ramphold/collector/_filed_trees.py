@@ -53,7 +53,7 @@ def collector_key(config: CollectConfig, utc_ns: int) -> SigningKey | None:
     else:
         _log.warning(
             "receipts are not signed: %s/own.key is missing: put it back from its backup, or "
-            "give it up (`ramphold collect --renew-key --lost`)",
+            "give it up (`ramphold key renew-collector --lost`)",
             folder.path,
         )
     return None
