@@ -8,25 +8,41 @@ import pytest
 
 from ramphold.cli.verify import verified
 from ramphold.errors import InputError
+from ramphold.keys import ed25519
 from ramphold.keys.ed25519 import SigningKey, fingerprint
 from ramphold.keys.key_folder import KeyFolder
 from ramphold.keys.record_seal import SEAL_MARK
 from ramphold.keys.signed_head import sign_head
 from ramphold.publish._receipt_keeper import ReceiptKeeper
+from ramphold.sample import PersonAdded
 from support.crushes import crush
 from support.readme import shell_block
 
 COLLECTOR = SigningKey.generate()
 
 
+@pytest.fixture(autouse=True)
+def _quick_pins(monkeypatch):
+    """A try of a PIN takes no tenth of a second here."""
+    monkeypatch.setitem(ed25519._SCRYPT, "n", 2**8)
+
+
 @pytest.fixture
 def issued(ramphold, daemon, told, finished, tmp_path):
     """A function that issues the report and gives its files: HTML and PDF, each with its seal."""
+    mb, ax = tmp_path / "MB", tmp_path / "AX"
 
     def issue():
-        told("sample", "review", finished, "--by", "MB")
+        for pin in (mb, ax):
+            pin.write_text(f"phrase of {pin.name}\n")
+        told("person", "add", "MB", "--name", "M. Brandt", "--function", "manager",
+             "--pin-file", mb)  # fmt: skip
+        told("person", "add", "AX", "--name", "A. Xu", "--function", "chemist", "--by", "MB",
+             "--by-pin-file", mb, "--pin-file", ax)  # fmt: skip
+        told("sample", "review", finished, "--by", "AX", "--pin-file", ax)
         done = ramphold("report", finished, "--db", daemon.db, "--out", tmp_path, "--socket",
-                        daemon.socket, "--issue", "--by", "MB", "--pdf")  # fmt: skip
+                        daemon.socket, "--issue", "--by", "MB", "--pin-file", mb,
+                        "--pdf")  # fmt: skip
         assert done.status == 0, done.err
         assert done.out.count("sealed ") == 2
         return next(tmp_path.glob("*.html")), next(tmp_path.glob("*.pdf"))
@@ -81,14 +97,16 @@ def test_html_pdf_and_trace_are_what_was_signed_by_themselves(
     away.mkdir(parents=True)
     seal = trace.with_name("trace-1.csv.seal")
     files = [shutil.copy(one, away) for one in (*issued(), trace)]
+    person = fingerprint(daemon.store(lambda store: store.records.of_kind(PersonAdded))[0].key)
     shutil.copy(seal, away)
     for file, what in zip(
-        files, ("report on sample #1, revision 1, issued by MB on ",) * 2
+        files, ("revision 1, issued by M. Brandt, manager (MB, signed) on ",) * 2
         + ("trace of run 1 at 4000 psi, made by KL on ",), strict=True
     ):  # fmt: skip
         done = ramphold("verify", file)
         assert (done.status, done.err) == (0, "")
         assert what in done.out
+        assert (f"issued     by M. Brandt's key {person}\n" in done.out) == ("revision" in what)
         assert f"by the bench's key {whose}\n" in done.out
         assert "the bench alone vouches" in done.out
         assert "it is what was signed;" in done.out
@@ -201,21 +219,23 @@ def test_what_is_no_seal_and_no_file_of_ours_is_refused_in_one_line(
 def test_the_readme_proves_each_with_openssl_and_sha256sum_and_finds_a_change(
     daemon, witnessed, tmp_path
 ):
-    keys = [fingerprint(KeyFolder.beside(daemon.db).public()), fingerprint(COLLECTOR.public)]
+    whose = [KeyFolder.beside(daemon.db).public(), COLLECTOR.public]
 
     def prove(file):
         script = shell_block("### Prove a file without this program", file)
         return subprocess.run(["bash", "-c", script], cwd=tmp_path, capture_output=True,
                               text=True, check=False)  # fmt: skip
 
-    for file in witnessed():
+    files = witnessed()
+    person = daemon.store(lambda store: store.records.of_kind(PersonAdded))[0].key
+    for file in files:
+        keys = [fingerprint(key) for key in (*whose, *([person] * (file.suffix != ".csv")))]
         done = prove(file)
         assert (done.stderr, "NOT" in done.stdout) == ("", False)
         assert done.stdout.count("Signature Verified Successfully") == len(keys)
-        assert [key in done.stdout for key in keys] == [True, True]
+        assert [key in done.stdout for key in keys] == [True] * len(keys)
         content = file.read_bytes()
-        for at in (len(content) // 2, len(content) - 5):
-            changed = bytearray(content)
-            changed[at] ^= 1
-            file.write_bytes(changed)
-            assert "NOT" in prove(file).stdout, at
+        changed = bytearray(content)
+        changed[-5 if file.suffix == ".pdf" else len(content) // 2] ^= 1
+        file.write_bytes(changed)
+        assert "NOT" in prove(file).stdout

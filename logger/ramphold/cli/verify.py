@@ -12,6 +12,7 @@ from ramphold.cli._record_seals import seal_beside
 from ramphold.clock import NS_PER_S, utc_text
 from ramphold.errors import InputError, WireError
 from ramphold.keys.ed25519 import fingerprint, read_fingerprint
+from ramphold.keys.person_signature import PersonSignature, signer_text
 from ramphold.keys.record_seal import CoveringHead, RecordSeal, read_seal
 from ramphold.keys.sealed_file import carried_seal, issued_bytes
 from ramphold.sample import Record, ReportIssued, RunFinished
@@ -28,6 +29,14 @@ class SignedBy(Struct, frozen=True, kw_only=True):
     records: int
 
 
+class IssuedBy(Struct, frozen=True, kw_only=True):
+    """The person who signed the issue of a report."""
+
+    name: str
+    function: str
+    fingerprint: str
+
+
 class VerifyResult(Struct, frozen=True, kw_only=True):
     """The JSON result of the command.
 
@@ -35,6 +44,7 @@ class VerifyResult(Struct, frozen=True, kw_only=True):
         file: its name.
         what: what the record says that it is.
         sha256: of its bytes, those of a report without the seal.
+        person: who signed the issue of a report; None for a trace, or where nobody signed.
         bench: who signed the record.
         collector: who signed that it was filed; None if the seal has no receipt.
         findings: what is wrong, a sentence each; empty if it is what was signed.
@@ -43,6 +53,7 @@ class VerifyResult(Struct, frozen=True, kw_only=True):
     file: str
     what: str
     sha256: str
+    person: IssuedBy | None
     bench: SignedBy
     collector: SignedBy | None
     findings: list[str]
@@ -59,9 +70,10 @@ def command(
 ) -> None:
     """Check an issued report (HTML or PDF) or an exported trace (CSV) by its seal alone.
 
-    It needs no database and no archive. It says what the file is, who issued it, whose key signed
-    that and when, and which collector has filed it. Whose keys they are, only their fingerprints
-    tell. The exit status is 1 if the file is not what was signed, to the last byte.
+    It needs no database and no archive. It says what the file is, which person issued it, which
+    bench's key signed that and when, and which collector has filed it. Whose keys they are, only
+    their fingerprints tell. The exit status is 1 if the file is not what was signed, to the last
+    byte.
     """
     result = verified(file, read_bytes(file), seal, (wanted, collector))
     show(result, _text(result), as_json=as_json)
@@ -94,6 +106,9 @@ def verified(
     digest = sha256(issued).hexdigest()
     findings = [] if digest in digests else [f"the file is not the {what}: its SHA-256 is {digest}"]
     findings += seal.findings()
+    person = record.signed if isinstance(record, ReportIssued) else None
+    if person is not None and not person.covers(seal.previous, seal.body):
+        findings.append(f"the signature of {person.name} is wrong")
     bench = _signed(seal.head)
     collector = None if seal.receipt is None else _signed(seal.receipt)
     findings += _of_another("bench", bench, wanted[0])
@@ -102,6 +117,7 @@ def verified(
         file=str(file),
         what=what,
         sha256=digest,
+        person=None if person is None else _issued_by(person),
         bench=bench,
         collector=collector,
         findings=findings,
@@ -132,7 +148,8 @@ def _named(record: Record) -> tuple[str, list[str]]:
     """What a record names, in words, and its SHA-256 in each format."""
     match record:
         case ReportIssued():
-            when = f"issued by {record.operator} on {_time(record.utc_ns)}"
+            by = signer_text(record.operator, record.signed)
+            when = f"issued by {by} on {_time(record.utc_ns)}"
             what = f"report on sample #{record.sample}, revision {record.revision}, {when}"
             return what, [one for one in (record.sha256, record.pdf_sha256) if one]
         case RunFinished():
@@ -140,6 +157,10 @@ def _named(record: Record) -> tuple[str, list[str]]:
             what = f"trace of run {record.run} at {record.target_psi:.0f} psi, {when}"
             return what, [record.trace_sha256]
     return f"record {record.record}, which names no file", []
+
+
+def _issued_by(one: PersonSignature) -> IssuedBy:
+    return IssuedBy(name=one.name, function=one.function, fingerprint=fingerprint(one.key))
 
 
 def _signed(one: CoveringHead) -> SignedBy:
@@ -161,8 +182,10 @@ def _text(result: VerifyResult) -> str:
     bench, filed = result.bench, "no receipt of a collector in the seal: the bench alone vouches"
     if (one := result.collector) is not None:
         filed = f"{_time(one.utc_ns)}, by the collector's key {one.fingerprint}"
-    lines = [
-        f"{result.file}: {result.what}",
+    lines = [f"{result.file}: {result.what}"]
+    if result.person is not None:
+        lines.append(f"issued     by {result.person.name}'s key {result.person.fingerprint}")
+    lines += [
         f"signed     {_time(bench.utc_ns)}, by the bench's key {bench.fingerprint}",
         f"filed      {filed}",
     ]
