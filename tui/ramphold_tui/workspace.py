@@ -7,6 +7,7 @@ from msgspec import Struct
 
 from ramphold.control import act, sample_methods
 from ramphold.control.act import Method
+from ramphold.control.people_methods import PEOPLE
 from ramphold.control.sample_methods import SampleLine, SampleSheet
 from ramphold.sample import SampleState, WeighingPlace
 from ramphold_tui.link import DaemonLink
@@ -31,6 +32,7 @@ class Workspace:
         parts: its parts.
         key: key of the chosen part.
         draft: what was typed of a new sample that was not received yet.
+        people_sign: whether people sign at the bench with keys of their own.
     """
 
     def __init__(self, link: DaemonLink, operator: Callable[[], Awaitable[str | None]]) -> None:
@@ -40,6 +42,7 @@ class Workspace:
         self.parts: tuple[WorksheetPart, ...] = ()
         self.key: str | None = None
         self.draft: dict[str, str] = {}
+        self.people_sign = False
         self._sample: int | None = None
         self._link = link
 
@@ -71,6 +74,8 @@ class Workspace:
         """Read the samples, and the chosen one; raises as `DaemonLink.ask`."""
         page = act.PageParams(limit=_MOST_SAMPLES)
         self.samples = (await self.ask(sample_methods.SAMPLES, page)).samples
+        # Read with the samples, so that no dialog is waited for.
+        self.people_sign = bool((await self.ask(PEOPLE, act.NoParams())).people)
         if self._sample is None:
             self._sample = self._newest_to_do()
         if self._sample is not None:

@@ -21,6 +21,7 @@ class FormDialog(Dialog[T | None]):
     Args:
         form: what is asked for.
         draft: filled with what is typed, so that it outlives the dialog; None to forget it.
+        refused: why what was typed before was not taken; the first secret is typed again.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -29,25 +30,47 @@ class FormDialog(Dialog[T | None]):
         Binding("down", "app.focus_next", "after"),
     ]
 
-    def __init__(self, form: InputForm[T], draft: dict[str, str] | None = None) -> None:
+    def __init__(
+        self, form: InputForm[T], draft: dict[str, str] | None = None, refused: str = ""
+    ) -> None:
         super().__init__()
-        self._form, self._draft = form, draft
+        self._form, self._draft, self._refused = form, draft, refused
         self._touched: set[str] = set()
 
     def content(self) -> ComposeResult:
         """Title, fields with their errors, and a hint for the field in use."""
         yield Static(self._form.title, classes="title", markup=False)
+        if self._refused:
+            yield Static(f"! {self._refused}", classes="wrong", markup=False)
         for field in self._form.fields:
             with Horizontal(classes="field"):
                 yield Static(field.label, id=f"label-{field.name}", classes="label", markup=False)
-                yield Input(field.filled, id=field.name, compact=True, select_on_focus=False)
+                yield Input(
+                    field.filled,
+                    id=field.name,
+                    password=field.secret,
+                    compact=True,
+                    select_on_focus=False,
+                )
             yield Static(id=f"wrong-{field.name}", classes="wrong under", markup=False)
         yield Static(id="hint", markup=False)
         enter = "next field, done in the last"
         if self._form.proposed:
             enter = "take all of it   Up Down: change a field"
-        back = "back" if self._draft is None else "back, what is typed is kept"
-        yield Static(f"Enter: {enter}   Esc: {back}", classes="keys")
+        kept = self._draft is not None and not self._secrets
+        yield Static(
+            f"Enter: {enter}   Esc: {'back, what is typed is kept' if kept else 'back'}",
+            classes="keys",
+        )
+
+    def on_mount(self) -> None:
+        """After a refusal only the secret is missing."""
+        if self._refused and self._secrets:
+            self.query_one(f"#{self._secrets[0]}").focus()
+
+    @property
+    def _secrets(self) -> list[str]:
+        return [field.name for field in self._form.fields if field.secret]
 
     @property
     def texts(self) -> dict[str, str]:
@@ -71,7 +94,8 @@ class FormDialog(Dialog[T | None]):
             self._touched.add(event.input.id or "")
         self._show_errors()
         if self._draft is not None:
-            self._draft.update(self.texts)
+            texts = self.texts
+            self._draft.update({name: texts[name] for name in texts if name not in self._secrets})
 
     @on(Input.Submitted)
     def finish(self, event: Input.Submitted) -> None:

@@ -3,7 +3,7 @@
 The daemon does everything, and confirms or refuses it. The screen repeats the daemon's own words.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from msgspec import Struct
@@ -121,11 +121,37 @@ class RecordScreen(PlaceScreen):
         await self.read()
         return done
 
+    async def do_signed(
+        self,
+        method: Method[P, R],
+        form: InputForm[T],
+        params: Callable[[T], P],
+        refused: str = "not done",
+    ) -> R | None:
+        """Have a person sign something; None if the dialog is left.
+
+        A refusal, such as of a wrong PIN, is shown in the dialog, and only the PIN is typed again.
+        """
+        texts: dict[str, str] = {}
+        why = ""
+        while (typed := await self.fill_in(form.filled(texts), texts, why)) is not None:
+            try:
+                done = await self.workspace.ask(method, params(typed))
+            except RampholdError as error:
+                why = str(error)
+                continue
+            await self.read()
+            return done
+        self.say(refused)
+        return None
+
     # --- questions -----------------------------------------------------------------------------
 
-    async def fill_in(self, form: InputForm[T], draft: dict[str, str] | None = None) -> T | None:
-        """Have the operator fill in a form; None if it is left."""
-        return await self.app.push_screen_wait(FormDialog(form, draft))
+    async def fill_in(
+        self, form: InputForm[T], draft: dict[str, str] | None = None, refused: str = ""
+    ) -> T | None:
+        """Have the operator fill in a form; None if it is left. Arguments as of `FormDialog`."""
+        return await self.app.push_screen_wait(FormDialog(form, draft, refused))
 
     async def pick(self, title: str, options: Sequence[str]) -> int | None:
         """Have the operator choose one of several; gives its place, None if it is left."""

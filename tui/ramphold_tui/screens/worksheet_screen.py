@@ -9,9 +9,16 @@ from ramphold.method.sieves import find_size
 from ramphold.sample import NextStep, SieveUse, Step
 from ramphold_tui.screens.parts_screen import PartsScreen
 from ramphold_tui.view import keys, worksheet_parts
-from ramphold_tui.view.decisions import decisions
+from ramphold_tui.view.decisions import Decision, decisions
 from ramphold_tui.view.elements import Tone
-from ramphold_tui.view.forms import plan_form, reason_form, review_form, value_form
+from ramphold_tui.view.forms import (
+    SignerTyped,
+    plan_form,
+    reason_form,
+    review_form,
+    sign_form,
+    value_form,
+)
 from ramphold_tui.view.step_words import (
     enter_words,
     large_step,
@@ -152,19 +159,32 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
             self.say("nothing was decided")
             return
         if decision.run is not None:
-            about_run = specimen_methods.DecideRunParams(
-                run=decision.run, counts=decision.yes, reason=reason, operator=by
-            )
-            done = await self.do(specimen_methods.DECIDE_RUN, about_run, "not decided") is not None
-        else:
-            about = specimen_methods.DecideExclusionParams(
-                specimen=part.specimen.number, excluded=decision.yes, reason=reason, operator=by
-            )
-            done = (
-                await self.do(specimen_methods.DECIDE_EXCLUSION, about, "not decided") is not None
-            )
-        if done:
+            await self._decide_run(decision, decision.run, reason, by)
+            return
+        about = specimen_methods.DecideExclusionParams(
+            specimen=part.specimen.number, excluded=decision.yes, reason=reason, operator=by
+        )
+        if await self.do(specimen_methods.DECIDE_EXCLUSION, about, "not decided"):
             self.say(f"decided: {decision.text}")
+
+    async def _decide_run(self, decision: Decision, run: int, reason: str, by: str) -> None:
+        """Decide whether a run counts; signed, where people sign at the bench."""
+
+        def params(typed: SignerTyped) -> specimen_methods.DecideRunParams:
+            return specimen_methods.DecideRunParams(
+                run=run, counts=decision.yes, reason=reason, operator=typed.initials, pin=typed.pin
+            )
+
+        if self.workspace.people_sign:
+            form = sign_form(f"Sign: {decision.text}", by)
+            done = await self.do_signed(
+                specimen_methods.DECIDE_RUN, form, params, "nothing was decided"
+            )
+        else:
+            unsigned = params(SignerTyped(initials=by))
+            done = await self.do(specimen_methods.DECIDE_RUN, unsigned, "not decided")
+        if done:
+            self.say(f"decided{' and signed' if done.signed else ''}: {decision.text}")
 
     async def _confirm(self, part: WorksheetPart, step: NextStep) -> None:
         """Do a step that needs only a word from the operator."""
@@ -237,12 +257,12 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
             self.say(f"entered: {what}")
 
     async def _review(self, sample: int) -> None:
-        typed = await self.fill_in(review_form())
-        if typed is None:
-            self.say("not reviewed")
-            return
-        wanted = sample_methods.ReviewSampleParams(
-            sample=sample, operator=typed[0], remarks=typed[1]
-        )
-        if done := await self.do(sample_methods.REVIEW_SAMPLE, wanted, "not reviewed"):
-            self.say(f"reviewed by {done.operator}")
+        def params(typed: SignerTyped) -> sample_methods.ReviewSampleParams:
+            return sample_methods.ReviewSampleParams(
+                sample=sample, operator=typed.initials, remarks=typed.remarks, pin=typed.pin
+            )
+
+        form = review_form(signing=self.workspace.people_sign)
+        done = await self.do_signed(sample_methods.REVIEW_SAMPLE, form, params, "not reviewed")
+        if done:
+            self.say(f"reviewed by {done.operator}{', signed' if done.signed else ''}")

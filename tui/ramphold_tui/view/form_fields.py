@@ -25,6 +25,7 @@ class Field:
         check: checks what is typed.
         hint: what may be typed.
         filled: what it holds at first.
+        secret: whether it is never shown, and kept in no draft.
     """
 
     name: str
@@ -32,6 +33,7 @@ class Field:
     check: Check
     hint: str = ""
     filled: str = ""
+    secret: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,15 @@ class MassTyped:
     reason: str | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignerTyped:
+    """Who answers for something; the PIN is None where nobody signs at the bench."""
+
+    initials: str
+    pin: str | None = None
+    remarks: str = ""
+
+
 def initials_form() -> InputForm[str]:
     """Who works here."""
     field = text_field("initials", "kept with everything that you record", most=_MOST_INITIALS)
@@ -47,16 +56,42 @@ def correction_form(title: str, label: str, now: str) -> InputForm[str]:
     return _one_text(title, replace(field, label=label, filled=now))
 
 
-def review_form() -> InputForm[tuple[str, str]]:
-    """Initials of who reviewed a sample, and remarks."""
-    return InputForm(
+def review_form(*, signing: bool) -> InputForm[SignerTyped]:
+    """Initials of who reviewed a sample, remarks, and the PIN if people sign at the bench."""
+    return _signer_form(
         "Reviewed: the whole sample, by somebody who recorded none of it",
-        (
-            text_field("initials", "of the reviewer", most=_MOST_INITIALS),
-            text_field("remarks", "may be empty", least=0, most=_MOST_REMARKS),
-        ),
-        lambda texts: (texts["initials"].strip(), texts["remarks"].strip()),
+        text_field("initials", "of the reviewer", most=_MOST_INITIALS),
+        text_field("remarks", "may be empty", least=0, most=_MOST_REMARKS),
+        *([_pin_field()] if signing else []),
     )
+
+
+def sign_form(title: str, initials: str) -> InputForm[SignerTyped]:
+    """Who signs something, and the PIN.
+
+    Args:
+        title: what is signed.
+        initials: proposed.
+    """
+    field = text_field("initials", "of the person who signs", most=_MOST_INITIALS)
+    return _signer_form(title, replace(field, filled=initials), _pin_field())
+
+
+def _signer_form(title: str, *fields: Field) -> InputForm[SignerTyped]:
+    return InputForm(
+        title,
+        fields,
+        lambda texts: SignerTyped(
+            initials=texts["initials"].strip(),
+            pin=texts.get("pin"),
+            remarks=texts.get("remarks", "").strip(),
+        ),
+    )
+
+
+def _pin_field() -> Field:
+    field = text_field("pin", "passphrase or PIN of the own key; not shown")
+    return replace(field, label="PIN", secret=True)
 
 
 def mass_form(title: str, why: str, *, needed: bool) -> InputForm[MassTyped]:
