@@ -56,7 +56,9 @@ def test_it_is_said_what_a_mass_would_fill_or_what_comes_before():
     assert (
         balance_pane.enter_keeps(line(book, one)) == "Enter keeps it as the charge, a at 4 000 psi"
     )
-    assert balance_pane.enter_keeps(line(book, CRUSH)) == "crush: all is done"
+    assert (
+        balance_pane.enter_keeps(line(book, CRUSH)) == "crush: all is done; R shows what it came to"
+    )
     assert balance_pane.enter_keeps(None) == "no sample is open: Enter shows the worksheet"
 
 

@@ -34,6 +34,12 @@ def test_the_letters_stand_together_where_room_is_short_and_lead_to_the_help():
     assert "Ctrl Q" not in [item.name for item in short]
 
 
+def test_a_key_that_does_nothing_now_is_not_named():
+    dead = frozenset({"own_hand", "pump", "open_valve"})
+    assert {"Space", "V"} <= {item.name for item in key_line(keys.PRESS, 78)}
+    assert {"H", "Space", "V"}.isdisjoint({i.name for i in key_line(keys.PRESS, 200, dead)})
+
+
 def test_a_line_without_any_room_keeps_what_a_run_needs():
     assert [item.name for item in key_line(keys.PRESS, 0)] == ["F1", "F4", "F9", "W R I T"]
 

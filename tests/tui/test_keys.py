@@ -3,6 +3,7 @@ import inspect
 import pytest
 
 from ramphold_tui.app import RampholdApp
+from ramphold_tui.bindings import bindings
 from ramphold_tui.screens import (
     BalanceScreen,
     InstrumentsScreen,
@@ -41,6 +42,14 @@ def test_no_key_has_two_meanings():
         live = (keys.EVERYWHERE, keys.OUTSIDE_TEXT, place)
         pressed = [part for key in keys.KEYS if key.place in live for part in key.key.split(",")]
         assert len(set(pressed)) == len(pressed)
+
+
+@pytest.mark.parametrize("place", [keys.OUTSIDE_TEXT, *PLACES])
+def test_a_letter_is_taken_large_as_the_screen_names_it_and_small(place):
+    taken = {part for one in bindings(place) for part in one.key.split(",")}
+    names = {one.name for one in keys.KEYS if one.place == place}
+    letters = {one for one in names if len(one) == 1 and one.isalpha()}
+    assert taken >= letters | {one.lower() for one in letters}
 
 
 def test_keys_that_are_live_in_text_fields_type_nothing():

@@ -4,7 +4,7 @@ import pytest
 
 from ramphold_tui.messages import News
 from ramphold_tui.view.bench_state import LinkLost
-from ramphold_tui.widgets import BigText, MeterBar, WordLine
+from ramphold_tui.widgets import BigText, KeyBar, MeterBar, WordLine
 
 SIZES = [(80, 24), (100, 30), (120, 40)]
 
@@ -134,5 +134,8 @@ def test_a_real_press_has_no_keys_that_pump_it(bench, shown, until):
             live = app.screen.active_bindings
             assert not {"h", "space", "v"} & set(live)
             assert "s" in live
+            named = app.screen.query_one(KeyBar).render_line(0).text
+            assert "S style" in named
+            assert "hand" not in named
 
     asyncio.run(flow())

@@ -162,7 +162,7 @@ def test_a_picture_that_cannot_be_written_is_said(on_bench, until, tmp_path, mon
 def test_colours_and_sounds_are_remembered_at_the_next_start(on_bench, until):
     async def flow():
         async with on_bench() as (_, app, pilot):
-            await pilot.press("l")
+            await pilot.press("L")
             await until(pilot, lambda: said(app).startswith("colours: light"))
             await pilot.press("b")
             await until(pilot, lambda: said(app).startswith("sounds are off"))

@@ -176,8 +176,8 @@ def test_decisions_are_about_the_judged_run_and_the_specimen():
     book.crushed(1, verdict="fail", failed=("hold time", "ramp rate"))
     texts = [one.text for one in decisions(line(book, "specimen 1"))]
     assert texts == [
-        "run 1 counts although it failed: hold time, ramp rate",
         "run 1 does not count",
+        "run 1 counts although it failed: hold time, ramp rate",
         "leave a out of the result",
     ]
     book.write(ExclusionDecided, specimen=1, excluded=True, reason="spilt")

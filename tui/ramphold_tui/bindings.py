@@ -6,10 +6,10 @@ from ramphold_tui.view.keys import EVERYWHERE, KEYS
 
 
 def bindings(place: str) -> list[Binding]:
-    """The bindings of a place."""
+    """The bindings of a place; a letter is taken large too, as the screen names it."""
     return [
         Binding(
-            part,
+            f"{part},{part.upper()}" if len(part) == 1 and part.isalpha() else part,
             key.action if "," not in key.key else f"{key.action}('{part}')",
             key.about,
             priority=place == EVERYWHERE,

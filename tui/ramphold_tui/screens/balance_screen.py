@@ -35,12 +35,11 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
         self._utc_ns = 0
         self._kept_g: float | None = None
         self._answer: tuple[str, Tone] | None = None
-        self._simulated = False
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Only a simulated balance is loaded by keys."""
         del parameters
-        return self._simulated or action not in _SIMULATED
+        return self.simulated or action not in _SIMULATED
 
     def content(self) -> ComposeResult:
         """The balance, what its mass is for, the parts still to do."""
@@ -56,7 +55,6 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show the mass."""
-        self._simulated = bench.status is not None and bench.status.simulated
         age_s = None if bench.mass_ns is None else (now_ns - bench.mass_ns) / 1e9
         digits, state = balance_pane.balance_view(bench.mass, age_s)
         mass, name = self.query_one("#mass", BigText), self.query_one("#mass-name", WordLine)

@@ -26,7 +26,6 @@ class GaugeScreen(PressScreen):
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show load and clock."""
         del now_ns  # the clock is the bench's
-        self.learn_simulated(bench)
         self._contact_ns = contact_ns(bench, self._contact_ns)
         view = gauge_view(bench, self._contact_ns)
         self.query_one("#status", WordLine).left = view.task

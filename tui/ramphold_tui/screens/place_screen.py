@@ -32,12 +32,14 @@ class PlaceScreen(Screen[None]):
 
     Attributes:
         known: what the daemon has told. A key is answered by it: what was painted last is older.
+        simulated: whether the bench is a simulated one, which has keys of its own.
     """
 
     #: What the table of keys calls the place.
     HERE: ClassVar[str] = ""
 
     known: BenchState = BenchState()
+    simulated: bool = False
     _quiet_again: Timer | None = None
     _sieve_words: str = ""
 
@@ -73,6 +75,15 @@ class PlaceScreen(Screen[None]):
         self._put_sieves()
         for widget in self.query(".told, .told Drawn"):
             widget.set_class(bench.lost is not None, "-lost")
+        simulated = bench.status is not None and bench.status.simulated
+        if simulated != self.simulated:
+            self.simulated = simulated
+            self.show_keys()
+
+    def show_keys(self) -> None:
+        """Show and take the keys that do something now, after that has changed."""
+        self.refresh_bindings()
+        self.query_one(KeyBar).refresh()
 
     def on_screen_resume(self) -> None:
         """Ask to be shown what is known now."""

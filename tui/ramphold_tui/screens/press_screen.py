@@ -67,7 +67,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         self._link, self._history = link, history
         self._traced_ns: int | None = None
         self._lbf_first = False
-        self._simulated = self._own_hand = False
+        self._own_hand = False
 
     def content(self) -> ComposeResult:
         """Rows from what is read first to what is read last."""
@@ -102,7 +102,6 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show load, cue, line and limits."""
-        self.learn_simulated(bench)
         view = press_view(bench, now_ns)
         status = self.query_one("#status", WordLine)
         status.left, status.right = status_view(bench)
@@ -126,13 +125,6 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
             self._traced_ns = now_ns
             self.query_one(TracePlot).plot = live_plot(bench, self._history.points())
-
-    def learn_simulated(self, bench: BenchState) -> None:
-        """Offer the keys of lever and valve at a simulated press only."""
-        simulated = bench.status is not None and bench.status.simulated
-        if simulated != self._simulated:
-            self._simulated = simulated
-            self.refresh_bindings()
 
     def action_go_on(self) -> None:
         """Go on with the next step of the specimen; stay while its run is followed."""
@@ -158,10 +150,10 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         """A real press has only its own lever and valve."""
         del parameters
         if action == "choose_sand":
-            return self._simulated
+            return self.simulated
         if action in _BY_HAND:
             led = self._own_hand and (action != "pump" or "key" in self.levers)
-            return self._simulated and (led or action == "own_hand")
+            return self.simulated and (led or action == "own_hand")
         return True
 
     @work(exclusive=True, group="hand")
@@ -217,7 +209,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
             return False
         if own != self._own_hand:
             self._own_hand = own
-            self.refresh_bindings()
+            self.show_keys()
         return True
 
     def _show_digits(self, view: PressView, snapshot: Snapshot | None) -> None:

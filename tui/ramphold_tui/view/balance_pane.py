@@ -31,7 +31,7 @@ def enter_keeps(part: WorksheetPart | None, utc_ns: int = 0) -> str:
     if part is None:
         return "no sample is open: Enter shows the worksheet"
     if part.step is None:
-        return f"{full_name(part)}: all is done"
+        return f"{full_name(part)}: all is done; R shows what it came to"
     if part.step.place is None:
         return f"{full_name(part)}: nothing to weigh; Enter leads on: {step_words(part.step)}"
     to_go_s = ((part.step.not_before_utc_ns or 0) - utc_ns) / 1e9 if utc_ns else 0.0

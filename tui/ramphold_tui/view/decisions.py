@@ -34,8 +34,10 @@ def _decisions(part: WorksheetPart) -> Iterator[Decision]:
         number, failed = one.run.run, [c.name for c in one.run.checks if c.passed is False]
         but = f" although it failed: {', '.join(failed) or one.run.state}"
         passed = one.run.verdict == "pass"
-        yield Decision(text=f"run {number} counts{'' if passed else but}", yes=True, run=number)
-        yield Decision(text=f"run {number} does not count", yes=False, run=number)
+        counts = Decision(text=f"run {number} counts{'' if passed else but}", yes=True, run=number)
+        not_so = Decision(text=f"run {number} does not count", yes=False, run=number)
+        # The ready one is what the assessment says: nobody makes a failed run count by mistake.
+        yield from (counts, not_so) if passed else (not_so, counts)
     if one.exclusion is None:
         yield Decision(text=f"leave {part.name} out of the result", yes=True)
     else:

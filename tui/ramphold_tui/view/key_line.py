@@ -25,14 +25,19 @@ class KeyItem:
         return self.start + len(self.name) + 1 + len(self.label)
 
 
-def key_line(place: str, width: int) -> tuple[KeyItem, ...]:
+def key_line(place: str, width: int, dead: frozenset[str] = frozenset()) -> tuple[KeyItem, ...]:
     """The keys of a place and those that are live everywhere, as many as there is room for.
+
+    Args:
+        place: as the table of keys calls it.
+        width: of the line in columns.
+        dead: actions of the place that do nothing now: their keys are not named.
 
     To save room the letters share one word, then keys of everywhere are left out, then the last
     keys of the place. F1, which shows all keys, and those that a run may need at once stay.
     """
     items: tuple[KeyItem, ...] = ()
-    for keys in _choices(place):
+    for keys in _choices(place, dead):
         for gap in (2, 1):
             items = _placed(keys, gap)
             if items[-1].end <= width:
@@ -40,9 +45,11 @@ def key_line(place: str, width: int) -> tuple[KeyItem, ...]:
     return items
 
 
-def _choices(place: str) -> Iterator[Sequence[KeyItem]]:
+def _choices(place: str, dead: frozenset[str]) -> Iterator[Sequence[KeyItem]]:
     """Possible lines, the fullest first."""
-    here = [_item(key) for key in KEYS if key.place == place and key.label]
+    here = [
+        _item(key) for key in KEYS if key.place == place and key.label and key.action not in dead
+    ]
     everywhere = [key for key in KEYS if key.place == EVERYWHERE and key.label]
     letters = [_item(key) for key in KEYS if key.place == OUTSIDE_TEXT and key.label]
     name = " ".join(item.name for item in letters)

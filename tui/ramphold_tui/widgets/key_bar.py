@@ -4,7 +4,8 @@ from typing import ClassVar
 
 from textual import events
 
-from ramphold_tui.view.key_line import key_line
+from ramphold_tui.view.key_line import KeyItem, key_line
+from ramphold_tui.view.keys import KEYS
 from ramphold_tui.widgets.drawn import Drawn
 
 
@@ -26,7 +27,7 @@ class KeyBar(Drawn):
         if row:
             return []
         pieces, end = [], 0
-        for item in key_line(self._place, width):
+        for item in self._items(width):
             name = " " * (item.start - end) + item.name
             pieces += [(name, "key-bar--key"), (f" {item.label}", "")]
             end = item.end
@@ -35,6 +36,15 @@ class KeyBar(Drawn):
     async def on_click(self, event: events.Click) -> None:
         """Act as the touched key."""
         at = event.x - self.styles.padding.left
-        for item in key_line(self._place, self.size.width):
+        for item in self._items(self.size.width):
             if item.start <= at < item.end:
                 await self.run_action(item.action)
+
+    def _items(self, width: int) -> tuple[KeyItem, ...]:
+        """The keys that do something now."""
+        dead = frozenset(
+            key.action
+            for key in KEYS
+            if key.place == self._place and self.screen.check_action(key.action, ()) is False
+        )
+        return key_line(self._place, width, dead)
