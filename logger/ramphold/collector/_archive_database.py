@@ -2,7 +2,8 @@
 
 Statements are written once, in the SQL that both understand. Where they differ, a statement uses
 SQLite's words and PostgreSQL's side translates them: `?` for a value, and the names of types. Both
-translate `UTC(column)`, a time in ns as text, and `DEC(column, places)`, a rounded number.
+translate `UTC(column)`, a time in ns as text, `DEC(column, places)`, a rounded number, and
+`FIELD(column, path)`, the text in a JSON object at a path such as `signed.name`.
 """
 
 from collections.abc import Sequence

@@ -32,6 +32,10 @@ _SPELLINGS = (
         re.compile(r"\bDEC\(([\w.]+), (\d)\)"),
         r"CAST(round(CAST(\1 AS NUMERIC), \2) AS DOUBLE PRECISION)",
     ),
+    (
+        re.compile(r"\bFIELD\(([\w.]+), ([\w.]+)\)"),
+        r"(CAST(\1 AS JSONB) #>> string_to_array('\2', '.'))",
+    ),
 )
 _REFUSE = """
 CREATE FUNCTION {table}_kept() RETURNS trigger LANGUAGE plpgsql AS

@@ -16,6 +16,7 @@ from ramphold.sqlite_advice import sqlite_advice, sqlite_code
 _PATIENCE_S = 5.0
 _UTC = re.compile(r"UTC\(([\w.]+)\)")
 _DEC = re.compile(r"\bDEC\(")
+_FIELD = re.compile(r"\bFIELD\(([\w.]+), ([\w.]+)\)")
 
 _UNFIT = {
     sqlite3.SQLITE_CONSTRAINT,
@@ -109,4 +110,5 @@ class SqliteDatabase:
 @lru_cache
 def _spelt(sql: str) -> str:
     sql = _UTC.sub(r"strftime('%Y-%m-%d %H:%M:%S', \1 / 1000000000, 'unixepoch')", sql)
+    sql = _FIELD.sub(r"(\1 ->> '$.\2')", sql)
     return _DEC.sub("round(", sql)

@@ -64,6 +64,35 @@ VIEWS = (
         WHERE b.standing = 'in force' OR NOT EXISTS (
             SELECT 1 FROM events o
             WHERE o.series = b.against AND o.record = r.record AND o.link = e.link)""",
+    # What people answer for. The collector files no record whose signature is wrong.
+    """CREATE VIEW signatures AS
+        SELECT b.bench, s.laboratory_number, e.kind AS act, e.operator,
+            FIELD(e.body, signed.name) AS name, FIELD(e.body, signed.function) AS function,
+            UTC(e.utc_ns) AS done,
+            CASE WHEN FIELD(e.body, signed.key) IS NULL THEN 'initials only, not signed'
+                WHEN EXISTS (
+                    SELECT 1 FROM events p
+                    WHERE p.series = e.series AND p.kind = 'person' AND p.record < e.record
+                        AND FIELD(p.body, key) = FIELD(e.body, signed.key))
+                THEN 'signed' ELSE 'signed by a key that is nobody''s' END AS signature,
+            FIELD(e.body, signed.key) AS key, e.series, e.record, e.sample,
+            CASE WHEN b.standing = 'disputed' THEN 'disputed' ELSE '' END AS disputed
+        FROM events e JOIN benches_in_force b ON b.series = e.series
+        LEFT JOIN sample_results s ON s.series = e.series AND s.sample = e.sample
+        WHERE e.kind IN ('decision', 'review', 'report')
+        AND (b.standing = 'in force' OR NOT EXISTS (
+            SELECT 1 FROM events o
+            WHERE o.series = b.against AND o.record = e.record AND o.link = e.link))""",
+    """CREATE VIEW people AS
+        SELECT b.bench, FIELD(e.body, initials) AS initials, FIELD(e.body, name) AS name,
+            FIELD(e.body, function) AS function, UTC(e.utc_ns) AS since,
+            CASE WHEN FIELD(e.body, signed.key) = FIELD(e.body, key) THEN 'nobody'
+                ELSE e.operator END AS vouched_by,
+            UTC(r.utc_ns) AS retired, FIELD(e.body, key) AS key, e.series, e.record
+        FROM events e JOIN benches_in_force b ON b.series = e.series
+        LEFT JOIN events r ON r.series = e.series AND r.kind = 'person retired'
+            AND FIELD(r.body, key) = FIELD(e.body, key)
+        WHERE e.kind = 'person'""",
     """CREATE VIEW fines AS
         SELECT bench, laboratory_number, target_psi AS stress_psi, label, fines_pct, charge_g,
             pan_g, press, cell, operator, crushed, series, sample, specimen, disputed
