@@ -179,19 +179,23 @@ def _of_another(whose: str, signed: SignedBy | None, wanted: str | None) -> Iter
 
 
 def _text(result: VerifyResult) -> str:
+    if result.findings:
+        wrong = [f"WRONG  {finding}" for finding in result.findings]
+        return "\n".join([f"{result.file}: not what was signed", *wrong])
     bench, filed = result.bench, "no receipt of a collector in the seal: the bench alone vouches"
     if (one := result.collector) is not None:
         filed = f"{_time(one.utc_ns)}, by the collector's key {one.fingerprint}"
     lines = [f"{result.file}: {result.what}"]
     if result.person is not None:
         lines.append(f"issued     by {result.person.name}'s key {result.person.fingerprint}")
-    lines += [
-        f"signed     {_time(bench.utc_ns)}, by the bench's key {bench.fingerprint}",
-        f"filed      {filed}",
-    ]
-    lines += [f"WRONG  {finding}" for finding in result.findings]
-    end = "it is not what was signed" if result.findings else "it is what was signed"
-    return "\n".join([*lines, f"{end}; compare the fingerprints with those you know"])
+    return "\n".join(
+        [
+            *lines,
+            f"signed     {_time(bench.utc_ns)}, by the bench's key {bench.fingerprint}",
+            f"filed      {filed}",
+            "it is what was signed; compare the fingerprints with those you know",
+        ]
+    )
 
 
 def _time(utc_ns: int) -> str:

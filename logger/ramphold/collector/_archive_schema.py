@@ -211,7 +211,7 @@ _TABLES = (
     "CREATE INDEX specimen_results_of_sample ON specimen_results (series, sample)",
 )
 
-#: Raised with every change of the tables or views.
+#: Raised with every change of the tables or views after the first release.
 _VERSION = 1
 
 
