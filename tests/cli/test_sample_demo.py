@@ -9,6 +9,7 @@ import pytest
 from ramphold.cli.demo import issue_report
 from ramphold.demo import walk_sample
 from ramphold.errors import InputError
+from ramphold.keys.sealed_file import issued_bytes
 from ramphold.sample import SampleState
 from ramphold.store import Store
 
@@ -32,7 +33,7 @@ def test_an_invented_sample_is_walked_from_receipt_to_report(tmp_path):
     assert [one.reason for one in record.corrections] == ["typed a nought too many"]
     assert all(one.balance.loss_pct < 0.5 for one in record.specimens if one.counts)
     assert record.specimens[0].run.certificates == ("DEMO-1",)
-    page = Path(result.report).read_bytes()
+    page = issued_bytes(Path(result.report).read_bytes())
     assert [one.sha256 for one in record.reports] == [hashlib.sha256(page).hexdigest()]
     for said in ("Laboratory of the demo", "1 Invented Street", "Revision 1", "2.0004 in"):
         assert said.encode() in page
