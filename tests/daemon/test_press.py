@@ -20,6 +20,7 @@ from ramphold.control.run_methods import (
 )
 from ramphold.control.run_queries import TraceParams
 from ramphold.core import RunState, StateChanged, Style, WarningKind, refeed
+from ramphold.daemon import _run_writing
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.press import PressService
 from ramphold.errors import CommandRefused, InputError, PlanError
@@ -287,6 +288,32 @@ async def test_snapshots_are_told_while_the_disk_is_stuck(made):
     assert made.states_told() == ["seating", "ramp"]
     free.set()
     await asyncio.gather(blocked, writing)
+
+
+@on_bench
+async def test_a_disk_that_hangs_is_told_and_becomes_a_warning_until_it_answers(made):
+    await made.press.start(START)
+    made.feed([(0, 0), (30, 1000)])
+    free = threading.Event()
+    blocked = asyncio.create_task(made.store.run(lambda _: free.wait(20)))
+    writing = asyncio.create_task(made.press.write())
+    await asyncio.sleep(0)
+    assert made.press.snapshot().unwritten == ""
+    with pytest.MonkeyPatch.context() as patched:
+        # As if so much time had passed.
+        patched.setattr(_run_writing, "_LATE_S", -1.0)
+        assert "the disk hangs" in made.press.snapshot().unwritten
+        assert made.press.snapshot().snapshot.warnings == ()
+        patched.setattr(_run_writing, "_HANGS_S", -1.0)
+        made.press.pass_time(made.clock.now_ns())
+    (warned,) = made.press.snapshot().snapshot.warnings
+    assert (warned.raised.kind, warned.persists) == (WarningKind.NOT_RECORDED, True)
+    free.set()
+    await asyncio.gather(blocked, writing)
+    live = made.press.snapshot()
+    assert live.unwritten == ""
+    assert not any(one.persists for one in live.snapshot.warnings)
+    assert len(await made.store.run(lambda store: store.runs.readings(live.run))) > 200
 
 
 @on_bench

@@ -18,6 +18,11 @@ from ramphold.errors import StoreError
 from ramphold.store import Store
 from ramphold.store.run_parts import begin_once
 
+# A commit a second is due; with one that pauses the screen says so before two have passed.
+_LATE_S = 1.8
+# A disk may pause for seconds, and what waits is in memory; after this long it is told as refused.
+_HANGS_S = 5.0
+
 _log = logging.getLogger(__name__)
 
 
@@ -34,6 +39,7 @@ class RunWriter:
         refused: why the newest attempt failed; empty where it did not.
         tail: where what waits is kept meanwhile; None where that is memory alone.
         kept_t_ns: monotonic time of the newest commit in ns; None before the first.
+        kept_s: the same on the event loop's clock, or when the run began; None without a run.
     """
 
     def __init__(
@@ -48,6 +54,23 @@ class RunWriter:
         self.refused = ""
         self.tail: str | None = None
         self.kept_t_ns: int | None = None
+        self.kept_s: float | None = None
+
+    def begin(self) -> None:
+        """Expect commits from now on."""
+        self.kept_s = asyncio.get_running_loop().time()
+
+    @property
+    def why_not(self) -> str:
+        """Why what waits of a run is not kept; empty while commits come in time."""
+        return self.refused or (_hangs(self._late_s) if self._late_s > _LATE_S else "")
+
+    def watch(self, run: LiveRun) -> bool:
+        """Tell a disk that answers no more as one that refuses; whether that began now."""
+        if self.refused or self._late_s <= _HANGS_S:
+            return False
+        self._refuse(run, _hangs(self._late_s))
+        return True
 
     async def write(self, run: LiveRun) -> bool:
         """Commit all that waits; whether that was the last of a run that has ended.
@@ -59,10 +82,7 @@ class RunWriter:
             await self._commit(run, part)
         except StoreError as error:
             run.give_back(part)
-            if not self.refused:
-                _log.error("run %d is not being written: %s", run.number, error)
-                self._tell(run, NotRecorded(reason=str(error)))
-            self.refused = str(error)
+            self._refuse(run, str(error))
             kept = await asyncio.to_thread(
                 self._tails.keep, run, run.unwritten, self._clock.utc_ns()
             )
@@ -70,6 +90,7 @@ class RunWriter:
             return False
         run.wrote(part)
         self.kept_t_ns = self._clock.now_ns()
+        self.kept_s = None if ending else asyncio.get_running_loop().time()
         if self.refused:
             _log.warning("run %d is being written again", run.number)
             self.refused, self.tail = "", None
@@ -97,9 +118,26 @@ class RunWriter:
         if assessment is not None or part or not stored:
             await self._store.run(commit)
 
+    @property
+    def _late_s(self) -> float:
+        """How long ago the newest commit was."""
+        return 0.0 if self.kept_s is None else asyncio.get_running_loop().time() - self.kept_s
+
+    def _refuse(self, run: LiveRun, reason: str) -> None:
+        if not self.refused:
+            _log.error("run %d is not being written: %s", run.number, reason)
+            self._tell(run, NotRecorded(reason=reason))
+        self.refused = reason
+
     def _tell(self, run: LiveRun, command: NotRecorded | RecordedAgain) -> None:
         if not run.tracker.ended:
             self._announce(run, run.command(command, self._clock.now_ns()))
+
+
+def _hangs(late_s: float) -> str:
+    return (
+        f"nothing has been written for {late_s:.0f} s; the disk hangs, or a program holds the file"
+    )
 
 
 async def write_warnings(store: StoreThread, press: IdlePress) -> None:

@@ -126,6 +126,8 @@ class PressService:
         if (run := self.live) and (events := run.pass_time(now_ns)):
             self._announce(run, events)
             self._tell_snapshot()
+        if self._run and self._writer.watch(self._run):
+            self._tell_snapshot()
 
     @property
     def live(self) -> LiveRun | None:
@@ -187,7 +189,7 @@ class PressService:
             rating_name=self._rating.rating_name,
             idle_warnings=self._idle.standing,
             contact_lbf=self._contact_lbf,
-            unwritten=self._writer.refused or self._store.refused,
+            unwritten=self._writer.why_not or self._store.refused,
             verdict=self._verdict,
             unkept=self._starter.unkept,
         )
@@ -209,6 +211,7 @@ class PressService:
             self._told_events = 0
             self._verdict = None
             self._run = run
+            self._writer.begin()
         self._tell_snapshot()
         return RunStarted(run=run.number, plan=run.begun.plan)
 
@@ -277,11 +280,9 @@ class PressService:
     async def write_for_ever(self) -> None:
         """Commit once a second, and at once when a run has ended."""
         while True:
-            try:
+            with contextlib.suppress(TimeoutError):
                 async with asyncio.timeout(_COMMIT_EVERY_S):
                     await self._hurry.wait()
-            except TimeoutError:
-                pass
             self._hurry.clear()
             await self.write()
             await asyncio.to_thread(self._starter.look)
