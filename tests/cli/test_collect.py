@@ -55,7 +55,8 @@ def test_the_status_says_of_each_bench_what_is_filed_and_when_it_was_heard_of(
     path, config = filled(messages)
     done = ramphold("collect", "--config", config, "--status")
     assert (done.status, done.err) == (0, "")
-    header, row, unsigned, last = done.out.splitlines()
+    header, row, unsigned, key, last = done.out.splitlines()
+    assert key == "key      none yet: the collector makes it at its first start"
     assert row.split() == [
         "press-1",
         "away",
@@ -203,6 +204,7 @@ def test_the_collectors_key_is_renewed_by_a_named_person_and_signed_by_the_old_o
     ramphold, filled, messages, tmp_path
 ):
     _, config = filled(messages[:3])
+    status = ("collect", "--config", config, "--status")
     renew = ("key", "renew-collector", "--collect", config, "--by", "M. Brandt", "--reason", "old")
     ramphold(*renew).assert_refused("own.key is missing", "the first is made when")
     ramphold(*renew[:4]).assert_refused("Missing option '--by'")
@@ -215,10 +217,12 @@ def test_the_collectors_key_is_renewed_by_a_named_person_and_signed_by_the_old_o
     (change,) = collector_changes(loaded)
     assert (change.old, change.new, change.by) == (old.public, new.public, "M. Brandt")
     assert change.is_renewal
+    assert f"key      {fingerprint(new.public)}\n" in ramphold(*status).out
     # Only a key that is gone is lost.
     ramphold(*renew, "--lost").assert_refused("own.key is there")
     (tmp_path / "archive.db.keys" / "own.key").unlink()
     ramphold(*renew).assert_refused("own.key is missing")
+    assert f"{fingerprint(new.public)}: NO own.key, receipts are not" in ramphold(*status).out
     done = ramphold(*renew, "--lost")
     assert "at each bench a person then says `ramphold key take-collector`" in done.out
     _, loss = collector_changes(loaded)

@@ -6,6 +6,7 @@ from importlib import resources
 from pathlib import Path
 
 import click
+from msgspec import structs
 
 from ramphold.cli._collect_decisions import accept as accept_bench
 from ramphold.cli._collect_decisions import decide_dispute, dispute_text
@@ -15,8 +16,10 @@ from ramphold.clock import SystemClock, utc_text
 from ramphold.collector.archive import QuarantinedMessages, open_archive
 from ramphold.collector.archive_quarantine import clear as clear_quarantine
 from ramphold.collector.archive_status import BenchStatus, CollectStatus, collect_status
-from ramphold.collector.config import load_config
+from ramphold.collector.config import CollectConfig, key_folder, load_config
 from ramphold.collector.main import run
+from ramphold.errors import KeyFileError
+from ramphold.keys.ed25519 import fingerprint
 
 
 def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's own order
@@ -101,7 +104,7 @@ def command(
         return
     if status:
         with open_archive(wanted.archive, read_only=True) as archive:
-            found = collect_status(archive)
+            found = structs.replace(collect_status(archive), key=_key_state(wanted))
         show(found, _text(found), as_json=as_json)
         raise SystemExit(0 if found.well else 1)
     logging.basicConfig(level=logging.INFO, format="%(levelname)-7s %(name)s: %(message)s")
@@ -135,7 +138,24 @@ def _text(found: CollectStatus) -> str:
         f"{_dropped(one)}, the newest of {utc_text(one.newest_utc_ns)}: {one.reason}"
         for one in found.quarantine
     ]
-    return "\n".join([*lines, f"archive  {found.archive}"])
+    return "\n".join([*lines, f"key      {found.key}", f"archive  {found.archive}"])
+
+
+def _key_state(config: CollectConfig) -> str:
+    """The fingerprint of the collector's key, which a person compares at a bench."""
+    try:
+        folder = key_folder(config)
+        public = folder.public()
+    except KeyFileError as error:
+        return str(error)
+    if public is None:
+        return "none yet: the collector makes it at its first start"
+    if not folder.has_private:
+        return (
+            f"{fingerprint(public)}: NO own.key, receipts are not signed: put it back from its "
+            "backup, or give it up (`ramphold key renew-collector --lost`)"
+        )
+    return fingerprint(public)
 
 
 def _vouched(one: BenchStatus) -> str:

@@ -30,6 +30,7 @@ class CollectStatus(Struct, frozen=True, kw_only=True):
         doubled: names that two benches share.
         disputes: series that contradict what was filed, until a person decides.
         quarantine: what could not be filed, by bench.
+        key: fingerprint of the collector's key, or why there is none.
     """
 
     archive: str
@@ -37,6 +38,7 @@ class CollectStatus(Struct, frozen=True, kw_only=True):
     doubled: list[str]
     disputes: list[Dispute]
     quarantine: list[QuarantinedMessages]
+    key: str = ""
 
     @property
     def well(self) -> bool:
