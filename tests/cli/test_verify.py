@@ -1,6 +1,7 @@
 """An issued report or an exported trace is checked by itself, years later, by anybody."""
 
 import shutil
+import sqlite3
 import subprocess
 from functools import partial
 
@@ -15,7 +16,9 @@ from ramphold.keys.record_seal import SEAL_MARK
 from ramphold.keys.signed_head import sign_head
 from ramphold.publish._receipt_keeper import ReceiptKeeper
 from ramphold.sample import PersonAdded
+from ramphold.store.backup import copy_database
 from support.crushes import crush
+from support.edits import forge, of
 from support.readme import shell_block
 
 COLLECTOR = SigningKey.generate()
@@ -107,6 +110,9 @@ def test_html_pdf_and_trace_are_what_was_signed_by_themselves(
         assert (done.status, done.err) == (0, "")
         assert what in done.out
         assert (f"issued     by M. Brandt's key {person}\n" in done.out) == ("revision" in what)
+        assert ("answered   reviewed, by A. Xu, chemist (AX, signed), key " in done.out) == (
+            "revision" in what
+        )
         assert f"by the bench's key {whose}\n" in done.out
         assert "the bench alone vouches" in done.out
         assert "it is what was signed;" in done.out
@@ -115,6 +121,37 @@ def test_html_pdf_and_trace_are_what_was_signed_by_themselves(
     assert other.status == 1
     assert f"WRONG  it is signed by another bench, {whose}" in other.out
     assert "WRONG  no collector has signed it" in other.out
+
+
+FORGED = (
+    ("review", {"operator": "XX"}, "it is not what A. Xu (XX) signed"),
+    ("review", {"utc_ns": 5}, "it is not what A. Xu (AX) signed"),
+    ("review", {"signed": None}, "review by AX, is not signed, and people sign at this bench"),
+    ("report", {"operator": "XX"}, "it is not what M. Brandt (XX) signed"),
+    ("report", {"signed": None}, "report by MB, is not signed, and people sign at this bench"),
+    ("person", {"name": "K. Lund"}, "it is not what M. Brandt (MB) signed"),
+)
+
+
+def test_whoever_holds_the_benchs_key_seals_no_other_reviewer_or_issuer(
+    ramphold, daemon, issued, tmp_path
+):
+    html, _ = issued()
+    key = KeyFolder.beside(daemon.db).open()
+    for number, (kind, edit, finding) in enumerate(FORGED):
+        copy = tmp_path / f"copy{number}.sqlite3"
+        daemon.store(lambda _, copy=copy: copy_database(daemon.db, copy))
+
+        def changed(records, kind=kind, edit=edit):
+            of(records, kind)[-1].update(edit)
+            return records
+
+        connection = sqlite3.connect(copy)
+        forge(connection, changed, key)
+        connection.close()
+        assert ramphold("seal", html, "--db", copy).status == 0
+        done = ramphold("verify", html)
+        assert (done.status, finding in done.out) == (1, True), done.out
 
 
 def test_a_receipt_that_came_later_is_added_and_names_its_collector(ramphold, witnessed):

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 from msgspec import Struct
 
+from ramphold.cli._answered import Answered, answered
 from ramphold.cli._common import json_option, read_bytes, show
 from ramphold.cli._record_seals import seal_beside
 from ramphold.clock import NS_PER_S, utc_text
@@ -45,6 +46,7 @@ class VerifyResult(Struct, frozen=True, kw_only=True):
         what: what the record says that it is.
         sha256: of its bytes, those of a report without the seal.
         person: who signed the issue of a report; None for a trace, or where nobody signed.
+        answered: the reviews, and decisions on runs, behind a report.
         bench: who signed the record.
         collector: who signed that it was filed; None if the seal has no receipt.
         findings: what is wrong, a sentence each; empty if it is what was signed.
@@ -54,6 +56,7 @@ class VerifyResult(Struct, frozen=True, kw_only=True):
     what: str
     sha256: str
     person: IssuedBy | None
+    answered: list[Answered]
     bench: SignedBy
     collector: SignedBy | None
     findings: list[str]
@@ -73,7 +76,7 @@ def command(
     It needs no database and no archive. It says what the file is, which person issued it, which
     bench's key signed that and when, and which collector has filed it. Whose keys they are, only
     their fingerprints tell. The exit status is 1 if the file is not what was signed, to the last
-    byte.
+    byte, or not all that people sign at the bench is signed.
     """
     result = verified(file, read_bytes(file), seal, (wanted, collector))
     show(result, _text(result), as_json=as_json)
@@ -107,8 +110,8 @@ def verified(
     findings = [] if digest in digests else [f"the file is not the {what}: its SHA-256 is {digest}"]
     findings += seal.findings()
     person = record.signed if isinstance(record, ReportIssued) else None
-    if person is not None and not person.covers(seal.previous, seal.body):
-        findings.append(f"the signature of {person.name} is wrong")
+    told, wrong = answered(seal, record)
+    findings += wrong
     bench = _signed(seal.head)
     collector = None if seal.receipt is None else _signed(seal.receipt)
     findings += _of_another("bench", bench, wanted[0])
@@ -118,6 +121,7 @@ def verified(
         what=what,
         sha256=digest,
         person=None if person is None else _issued_by(person),
+        answered=told,
         bench=bench,
         collector=collector,
         findings=findings,
@@ -188,6 +192,10 @@ def _text(result: VerifyResult) -> str:
     lines = [f"{result.file}: {result.what}"]
     if result.person is not None:
         lines.append(f"issued     by {result.person.name}'s key {result.person.fingerprint}")
+    lines += [
+        f"answered   {one.what}, by {one.by}{f', key {one.fingerprint}' if one.fingerprint else ''}"
+        for one in result.answered
+    ]
     return "\n".join(
         [
             *lines,

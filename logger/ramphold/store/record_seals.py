@@ -1,10 +1,11 @@
 """Makes the seals of records: each with the proof that signed heads cover it."""
 
+from collections.abc import Iterator
 from functools import cache
 
 from ramphold.errors import StoreError
 from ramphold.keys.merkle import FullTree
-from ramphold.keys.record_seal import CoveringHead, RecordSeal, covering
+from ramphold.keys.record_seal import AnsweredRecord, CoveringHead, RecordSeal, covering
 from ramphold.keys.signed_head import SignedHead
 from ramphold.store._record_store import newest_link
 from ramphold.store._store import Store
@@ -12,6 +13,10 @@ from ramphold.store._store import Store
 _NAMES_DIGEST = """SELECT min(id) FROM records WHERE
     (kind = 'report' AND ? IN (body ->> '$.sha256', body ->> '$.pdf_sha256'))
     OR (kind = 'run' AND body ->> '$.trace_sha256' = ?)"""
+
+_ANSWERED = """SELECT id, sample, body FROM records WHERE id < ?
+    AND ((sample IS ? AND kind IN ('decision', 'review'))
+        OR (sample IS NULL AND kind IN ('person', 'person retired'))) ORDER BY id"""
 
 _ENDS_RUN = "SELECT min(id) FROM records WHERE kind = 'run' AND body ->> '$.run' = ?"
 
@@ -58,15 +63,33 @@ class RecordSeals:
         """
         if (head := self._covering(self._head, record)) is None:
             return None
-        rows = self._connection.rows("SELECT body, sample FROM records WHERE id = ?", (record,))
-        ((body, sample),) = rows
+        rows = self._connection.rows(
+            "SELECT body, sample, kind FROM records WHERE id = ?", (record,)
+        )
+        ((body, sample, kind),) = rows
+        answered = self._answered(head.head, record, sample) if kind == "report" else ()
         return RecordSeal(
             record=record,
-            previous=newest_link(self._connection, "sample IS ? AND id < ?", sample, record),
+            previous=self._before(sample, record),
             body=body,
             head=head,
             receipt=self._covering(self._receipt, record),
+            people=tuple(answered),
         )
+
+    def _answered(self, head: SignedHead, record: int, sample: int) -> Iterator[AnsweredRecord]:
+        """Who signs at the bench, and what people answered for of a sample, before a record."""
+        tree = self._tree(head.count)
+        for number, whose, body in self._connection.rows(_ANSWERED, (record, sample)):
+            yield AnsweredRecord(
+                record=number,
+                previous=self._before(whose, number),
+                body=body,
+                path=covering(head, tree, number).path,
+            )
+
+    def _before(self, sample: int | None, record: int) -> str:
+        return newest_link(self._connection, "sample IS ? AND id < ?", sample, record)
 
     def _covering(self, head: SignedHead | None, record: int) -> CoveringHead | None:
         if head is None or head.count < record:
