@@ -6,12 +6,14 @@ import sqlite3
 
 import pytest
 
+from ramphold.clock import SystemClock
 from ramphold.collector._message_check import check_message
 from ramphold.collector._message_filing import IncomingMessage, file_messages
 from ramphold.collector.archive import open_archive
 from ramphold.keys.key_folder import KeyFolder
 from ramphold.sample import ValueEntered
 from ramphold.store import Store
+from ramphold.store.backup import newest_backup
 from ramphold.wire import pack_envelope
 from support.benches import FilledBench
 
@@ -148,6 +150,16 @@ def test_of_a_damaged_database_no_copy_is_made_and_none_is_removed(
     assert done.status == 2
     assert done.err.count("\n") == 1
     assert [str(one) for one in (tmp_path / "copies").glob("*.sqlite3")] == [good]
+
+
+def test_the_time_of_the_newest_copy_is_noted_beside_the_database(bench, backed_up):
+    began_ns = SystemClock().utc_ns()
+    database = bench / "runs.sqlite3"
+    assert newest_backup(database) is None
+    backed_up()
+    assert began_ns <= newest_backup(database) <= SystemClock().utc_ns()
+    database.with_name("runs.sqlite3.copied").write_bytes(b"\xff?")
+    assert newest_backup(database) is None
 
 
 def test_a_changed_record_is_copied_told_and_removes_no_older_copy(ramphold, bench, tmp_path):

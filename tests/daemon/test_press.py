@@ -242,8 +242,8 @@ async def test_a_reason_that_was_not_needed_is_not_kept(made):
 
 @on_bench
 async def test_a_disk_without_room_for_a_run_refuses_its_start(made):
-    made.press._starter.look = lambda: None
-    made.press._starter.runs_left = 0
+    made.press.starter.look = lambda: None
+    made.press.starter.runs_left = 0
     assert "the disk is full" in made.press.snapshot().unkept
     with pytest.raises(CommandRefused, match="has no room for a run: the disk is full"):
         await made.press.start(START)

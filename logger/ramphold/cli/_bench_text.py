@@ -3,12 +3,28 @@
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 
+from ramphold.clock import utc_text
 from ramphold.control.bench_methods import ControlSeries
+from ramphold.control.server_methods import Status
 from ramphold.method.control_chart import BASE_DAYS
 from ramphold.method.precision import Spread
 from ramphold.sample import BenchRecord, PressWarning
+from ramphold.trust import TrustPart
 
 _MOST_WARNINGS = 10
+
+
+def status_lines(found: Status) -> Iterator[str]:
+    """What the bench is doing, and how far each part of it can be trusted."""
+    run = "no run is live" if found.run is None else f"run {found.run} is live"
+    yield f"{found.bench}: {run}, {utc_text(found.utc_ns)} UTC"
+    yield from trust_lines(found.trust)
+
+
+def trust_lines(parts: Sequence[TrustPart]) -> Iterator[str]:
+    """How far each part can be trusted, and what to do, a line each."""
+    for one in parts:
+        yield f"{one.name:<13}{one.level:<9} {one.text}"
 
 
 def bench_lines(book: BenchRecord) -> Iterator[str]:

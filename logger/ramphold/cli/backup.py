@@ -1,5 +1,6 @@
 """`ramphold backup`: copy the bench's database beside the running daemon."""
 
+import contextlib
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -9,8 +10,9 @@ from msgspec import Struct
 from ramphold.cli._common import config_option, json_option, show
 from ramphold.clock import SystemClock
 from ramphold.daemon.config import load_config
+from ramphold.errors import StoreError
 from ramphold.store import Store
-from ramphold.store.backup import backups_of, copy_database, remove_database
+from ramphold.store.backup import backups_of, copy_database, note_backup, remove_database
 
 
 class BackupResult(Struct, frozen=True, kw_only=True):
@@ -42,12 +44,16 @@ def command(*, config: Path, folder: Path, keep: int | None, as_json: bool) -> N
     exit status is 1 if the records were changed outside the program; no copy is removed then.
     """
     bench = load_config(config)
-    time = datetime.fromtimestamp(SystemClock().utc_ns() // 10**9, UTC)
+    utc_ns = SystemClock().utc_ns()
+    time = datetime.fromtimestamp(utc_ns // 10**9, UTC)
     target = folder / f"{bench.bench}-{time:%Y%m%dT%H%M%SZ}.sqlite3"
     copy_database(Path(bench.store.path), target)
     with Store.read(target) as store, store.snapshot():
         audit = store.audit()
         findings = list(audit.findings())
+    # On a disk that is full or read-only the bench goes on saying that its copy is older.
+    with contextlib.suppress(StoreError):
+        note_backup(Path(bench.store.path), utc_ns)
     removed = [] if findings or keep is None else backups_of(folder, bench.bench)[:-keep]
     for old in removed:
         remove_database(old)

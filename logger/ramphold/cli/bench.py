@@ -5,7 +5,7 @@ from typing import Any
 import click
 
 from ramphold import units
-from ramphold.cli._bench_text import bench_lines, control_lines
+from ramphold.cli._bench_text import bench_lines, control_lines, status_lines
 from ramphold.cli._common import CommandGroup, QuantityType
 from ramphold.cli._daily import DAILY_COMMANDS
 from ramphold.cli._method_command import method_command
@@ -17,15 +17,17 @@ from ramphold.control.bench_methods import (
     MAKE_DAILY_CHECK,
 )
 from ramphold.control.hand_methods import FORGET_HAND, HANDS
+from ramphold.control.server_methods import STATUS
 from ramphold.control.simulated_methods import CHOOSE_SAND, LOAD_BALANCE
 from ramphold.method.daily_check import DAILY_CHECKS, CheckVerdict
 from ramphold.method.wear import EQUIPMENT
+from ramphold.trust import TrustLevel, worst
 from ramphold_tui.view.hand_table import hand_lines
 
 
 @click.group("bench", cls=CommandGroup)
 def command() -> None:
-    """Cylinders, daily checks, wear of cells and sieves, the control sand, hands."""
+    """Trust, cylinders, daily checks, wear of cells and sieves, the control sand, hands."""
 
 
 def _in_unit_of_kind(given: dict[str, Any]) -> dict[str, Any]:
@@ -36,6 +38,15 @@ def _in_unit_of_kind(given: dict[str, Any]) -> dict[str, Any]:
 
 
 for _one in (
+    method_command(
+        STATUS,
+        "status",
+        text=lambda found: "\n".join(status_lines(found)),
+        failed=lambda found: getattr(worst(found.trust), "level", None) == TrustLevel.BAD,
+        about="What the bench is doing, and how far it can be trusted.\n\n"
+        "Recording, clock, instruments, backup, server and certificates are each well, doubtful "
+        "or bad, with what to do. The exit status is 1 if one is bad.",
+    ),
     method_command(
         BENCH_RECORD,
         "show",

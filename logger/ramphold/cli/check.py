@@ -7,16 +7,19 @@ from pathlib import Path
 import click
 from msgspec import Struct
 
+from ramphold.cli._bench_text import trust_lines
 from ramphold.cli._common import json_option, show
 from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
 from ramphold.cli._records_check import check_archive, check_records, is_archive
 from ramphold.control.act import NoParams
 from ramphold.control.instrument_methods import INSTRUMENTS, InstrumentNow
 from ramphold.control.run_methods import SNAPSHOT, Live
+from ramphold.control.server_methods import STATUS
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.errors import InputError, KeyFileError
 from ramphold.keys.ed25519 import fingerprint
 from ramphold.keys.key_folder import KeyFolder
+from ramphold.trust import TrustPart
 
 _LISTEN_S = 3.0
 
@@ -28,12 +31,14 @@ class CheckResult(Struct, frozen=True, kw_only=True):
         through_daemon: whether a running daemon answered, and not the ports themselves.
         run: number of its live run, if there is one.
         unwritten: why nothing is being recorded, or a run could not be; empty if all is well.
+        trust: how far each part of the bench can be trusted, as the daemon tells it.
     """
 
     bench: str
     through_daemon: bool
     run: int | None
     unwritten: str
+    trust: tuple[TrustPart, ...]
     rating_lbf: float
     rating_of: str
     fingerprint: str
@@ -99,8 +104,10 @@ async def _now(bench: BenchConfig, here: InstrumentAccess) -> CheckResult:
     found = await here.ask(INSTRUMENTS, NoParams())
     digits, key = _key_state(Path(bench.store.path))
     live: Live | None = None
+    parts: tuple[TrustPart, ...] = ()
     if here.through_daemon:
         live = await here.ask(SNAPSHOT, NoParams())
+        parts = (await here.ask(STATUS, NoParams())).trust
     return CheckResult(
         fingerprint=digits,
         key=key,
@@ -108,6 +115,7 @@ async def _now(bench: BenchConfig, here: InstrumentAccess) -> CheckResult:
         through_daemon=here.through_daemon,
         run=live.run if live else None,
         unwritten=(live.unwritten or live.unkept) if live else "",
+        trust=parts,
         rating_lbf=rating_lbf,
         rating_of=weakest,
         instruments=found.instruments,
@@ -142,6 +150,7 @@ def _text(config: Path, result: CheckResult) -> str:
         lines.append(f"run {result.run} is live: leave the daemon running until it has ended")
     if result.unwritten:
         lines.append(f"NOT RECORDED: {result.unwritten}")
+    lines += trust_lines(result.trust)
     for one in result.instruments:
         lines += [f"{one.name:<9}{one.place}  {'ok' if one.ok else f'NO  {one.text}'}"]
         lines += [f"  {name:<12}{text}" for name, text in _figures(one) if text]

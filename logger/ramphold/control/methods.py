@@ -22,7 +22,7 @@ from ramphold.control.publish_methods import PUBLISH_METHODS
 from ramphold.control.run_methods import ON_EVENT, ON_SNAPSHOT, RUN_METHODS, Live, RunEvent
 from ramphold.control.run_queries import RUN_QUERIES
 from ramphold.control.sample_methods import SAMPLE_METHODS
-from ramphold.control.server_methods import SERVER_METHODS
+from ramphold.control.server_methods import ON_TRUST, SERVER_METHODS, BenchTrust
 from ramphold.control.shaker_methods import SHAKER_METHODS
 from ramphold.control.simulated_methods import SIMULATED_METHODS
 from ramphold.control.specimen_methods import SPECIMEN_METHODS
@@ -38,8 +38,8 @@ METHODS: dict[str, Method[Any, Any]] = {
 }  # fmt: skip
 
 TOPICS: dict[str, Topic[Any]] = {
-    topic.name: topic for topic in (ON_SNAPSHOT, ON_EVENT, ON_RECORD, ON_MASS, ON_HEALTH)
+    topic.name: topic for topic in (ON_SNAPSHOT, ON_EVENT, ON_RECORD, ON_MASS, ON_HEALTH, ON_TRUST)
 }
 
 #: What a subscriber is given.
-Told = Live | RunEvent | RecordAdded | MassReading | InstrumentsHealth
+Told = Live | RunEvent | RecordAdded | MassReading | InstrumentsHealth | BenchTrust

@@ -1,7 +1,8 @@
 """The daemon itself: what runs there, and what it tells."""
 
-from ramphold.control.act import Method, NoParams, Params, Result
+from ramphold.control.act import Method, NoParams, Params, Result, Topic
 from ramphold.control.instrument_methods import InstrumentHealth
+from ramphold.trust import TrustPart
 
 
 class SubscribeParams(Params, frozen=True, kw_only=True):
@@ -16,6 +17,7 @@ class Status(Result, frozen=True, kw_only=True):
     `simulated` is true where nothing on the bench is real; only then does its press take the method
     `pump`. `first_unit` is the unit that the press place shows first and largest, `psi` or `lbf`.
     `interrupted` has the numbers of the runs that a daemon left live when it died before this one.
+    `trust` is how far each part of the bench can be trusted.
     """
 
     bench: str
@@ -27,6 +29,13 @@ class Status(Result, frozen=True, kw_only=True):
     simulated: bool = False
     first_unit: str = "psi"
     interrupted: tuple[int, ...] = ()
+    trust: tuple[TrustPart, ...] = ()
+
+
+class BenchTrust(Result, frozen=True, kw_only=True):
+    """How far each part of the bench can be trusted."""
+
+    parts: tuple[TrustPart, ...]
 
 
 class Subscribed(Result, frozen=True, kw_only=True):
@@ -34,6 +43,10 @@ class Subscribed(Result, frozen=True, kw_only=True):
 
     topics: tuple[str, ...]
 
+
+ON_TRUST = Topic(
+    "trust", BenchTrust, replaceable=True, about="how far each part of the bench can be trusted"
+)
 
 STATUS = Method("status", NoParams, Status, "what the bench is, its instruments, the live run")
 SUBSCRIBE = Method(

@@ -8,6 +8,7 @@ from msgspec import Struct
 from ramphold.core._cues import PacingStart, Style
 from ramphold.errors import PlanError
 from ramphold.method import cell
+from ramphold.trust import TrustPart
 
 
 class _Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -94,6 +95,7 @@ class RunPlan:
         calibration: of the load; None if it is not known, as for a bare recording.
         cued: whether a hand is shown the cues; of a bare file nobody knows.
         anyway: why it was started although it might not be kept; empty if it could be.
+        trust: how far each part of the bench could be trusted at its start.
 
     Raises:
         PlanError: the values cannot be run.
@@ -113,6 +115,7 @@ class RunPlan:
     calibration: Calibration | None = None
     cued: bool = True
     anyway: str = ""
+    trust: tuple[TrustPart, ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("target_psi", "bore_in", "rate_psi_min", "hold_s"):

@@ -45,6 +45,18 @@ class PublishService:
         if self._publisher is not None:
             self._publisher.wake()
 
+    def state(self) -> tuple[bool | None, str]:
+        """Whether the server is connected, None where none is named; and what is wrong with it."""
+        known = self._publisher
+        if known is None:
+            return None, ""
+        return known.up, known.trouble if known.up else known.text
+
+    @property
+    def calendar_off_s(self) -> float | None:
+        """How far our calendar was ahead of the server's at its newest receipt; None before."""
+        return self._publisher.calendar_off_s if self._publisher else None
+
     async def run(self) -> NoReturn:
         """Publish for ever."""
         while True:

@@ -9,6 +9,7 @@ from ramphold.core import Calibration, PacingStart, Rating, RunPlan
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import PlanError
 from ramphold.sample import SpecimenAdded
+from ramphold.trust import TrustPart
 
 
 def plan_run(  # noqa: PLR0913 - where the parts of a plan come from
@@ -19,6 +20,7 @@ def plan_run(  # noqa: PLR0913 - where the parts of a plan come from
     *,
     calibration: Calibration | None,
     pacing: PacingStart,
+    trust: tuple[TrustPart, ...] = (),
 ) -> RunPlan:
     """The plan of a run of a specimen.
 
@@ -38,5 +40,6 @@ def plan_run(  # noqa: PLR0913 - where the parts of a plan come from
         limits=config.limits,
         calibration=calibration,
         pacing=pacing,
+        trust=trust,
         **{name: value for name, value in given.items() if value is not None},
     )

@@ -16,6 +16,7 @@ from ramphold.daemon.disk_space import free_bytes, run_bytes, runs_left
 from ramphold.errors import CommandRefused, StoreUnwritable
 from ramphold.store import Store
 from ramphold.store.run_parts import begin_once
+from ramphold.trust import TrustPart
 from ramphold.wire.run_part import RunBegun
 
 #: What a run starts from, by what is stored, the operator and the press.
@@ -32,6 +33,7 @@ class RunStarter:
         clock: dates it.
         calibration: gives the calibration of the load in force.
         pacing: what the pacing starts from.
+        trust: gives how far each part of the bench can be trusted.
 
     Attributes:
         runs_left: how many runs the disk had room for when it was looked at; None if that can't
@@ -46,10 +48,11 @@ class RunStarter:
         clock: Clock,
         calibration: Callable[[], Calibration | None],
         pacing: PacingOf,
+        trust: Callable[[], tuple[TrustPart, ...]],
     ) -> None:
         self._config, self._rating = config, rating
         self._store, self._clock = store, clock
-        self._calibration, self._pacing = calibration, pacing
+        self._calibration, self._pacing, self._trust = calibration, pacing, trust
         self._path = Path(config.store.path)
         self.runs_left: int | None = None
 
@@ -72,6 +75,7 @@ class RunStarter:
             self._rating,
             calibration=self._calibration(),
             pacing=pacing,
+            trust=self._trust(),
         )
         await asyncio.to_thread(self.look)
         doubt = self.unkept

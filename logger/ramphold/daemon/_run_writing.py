@@ -8,6 +8,7 @@ import logging
 from collections.abc import Callable
 from typing import Any
 
+from ramphold import trust
 from ramphold.clock import Clock
 from ramphold.core import Event, NotRecorded, RecordedAgain
 from ramphold.daemon._idle_press import IdlePress
@@ -17,6 +18,7 @@ from ramphold.daemon.tail_folder import TailFolder
 from ramphold.errors import StoreError
 from ramphold.store import Store
 from ramphold.store.run_parts import begin_once
+from ramphold.trust import TrustPart
 
 # A commit a second is due; with one that pauses the screen says so before two have passed.
 _LATE_S = 1.8
@@ -38,8 +40,7 @@ class RunWriter:
     Attributes:
         refused: why the newest attempt failed; empty where it did not.
         tail: where what waits is kept meanwhile; None where that is memory alone.
-        kept_t_ns: monotonic time of the newest commit in ns; None before the first.
-        kept_s: the same on the event loop's clock, or when the run began; None without a run.
+        kept_s: when the newest commit was, or the run began, by the event loop; None without a run.
     """
 
     def __init__(
@@ -53,7 +54,6 @@ class RunWriter:
         self._announce = announce
         self.refused = ""
         self.tail: str | None = None
-        self.kept_t_ns: int | None = None
         self.kept_s: float | None = None
 
     def begin(self) -> None:
@@ -62,8 +62,9 @@ class RunWriter:
 
     @property
     def why_not(self) -> str:
-        """Why what waits of a run is not kept; empty while commits come in time."""
-        return self.refused or (_hangs(self._late_s) if self._late_s > _LATE_S else "")
+        """Why nothing is kept, or what waits of a run; empty while commits come in time."""
+        late = _hangs(self._late_s) if self._late_s > _LATE_S else ""
+        return self.refused or late or self._store.refused
 
     def watch(self, run: LiveRun) -> bool:
         """Tell a disk that answers no more as one that refuses; whether that began now."""
@@ -71,6 +72,14 @@ class RunWriter:
             return False
         self._refuse(run, _hangs(self._late_s))
         return True
+
+    def recording(self, runs_left: int | None) -> TrustPart:
+        """Whether what is read is kept, with a run or without."""
+        # Commits are made in real time, also where the bench's own is simulated and faster.
+        age_s = None if self.kept_s is None else self._late_s
+        return trust.recording(
+            refused=self.why_not, tail=self.tail, age_s=age_s, runs_left=runs_left
+        )
 
     async def write(self, run: LiveRun) -> bool:
         """Commit all that waits; whether that was the last of a run that has ended.
@@ -89,7 +98,6 @@ class RunWriter:
             self.tail = None if kept is None else str(kept)
             return False
         run.wrote(part)
-        self.kept_t_ns = self._clock.now_ns()
         self.kept_s = None if ending else asyncio.get_running_loop().time()
         if self.refused:
             _log.warning("run %d is being written again", run.number)

@@ -22,6 +22,7 @@ from ramphold.daemon._packing import pack_for_ever
 from ramphold.daemon._publishing import PublishService
 from ramphold.daemon._signing import SigningService
 from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon._trust_service import TrustService
 from ramphold.daemon._watchdog import Watchdog
 from ramphold.daemon.calibration import CalibrationService
 from ramphold.daemon.calibration_in_force import CalibrationInForce
@@ -81,10 +82,12 @@ class Daemon:
             self._store = await StoreThread.open(path, self._tell_records, self._recover)
             stack.push_async_callback(self._store.aclose)
             self._build()
+            self._build_trust()
             stack.push_async_callback(self.signing.sign)
             stack.push_async_callback(self.press.write)
             if not self._store.refused:
                 await self._store_opened()
+            await self.trust.refresh()
             self._server = Server(Path(self.config.control.socket), self._handlers())
             await stack.enter_async_context(self._server)
             await self._start_tasks(stack)
@@ -109,6 +112,7 @@ class Daemon:
             simulated=self._simulation is not None,
             first_unit=self.config.screen.first_unit,
             interrupted=self._store.interrupted,
+            trust=self.trust.parts,
         )
 
     # --- inside ------------------------------------------------------------------------------
@@ -140,6 +144,7 @@ class Daemon:
             calibration=lambda: self.in_force.calibration(clock.utc_ns()),
             pacing=self.pacing.start,
             tails=self._tails,
+            trust=lambda: self.trust.parts,
         )
         self._unfinished = lambda: self.press.unfinished
         self.balance = BalanceNow(config.balance, clock, lambda: self.in_force.balance)
@@ -159,6 +164,20 @@ class Daemon:
             certificates, self.in_force, self.instruments.readings, store, clock
         )
 
+    def _build_trust(self) -> None:
+        """Build what looks at all of that."""
+        self.trust = TrustService(
+            self.config,
+            self._clock,
+            self._publish,
+            press=self.press,
+            instruments=self.instruments,
+            publishing=self.publishing,
+            in_force=self.in_force,
+            store=self._store,
+            simulated=self._simulation is not None,
+        )
+
     async def _start_tasks(self, stack: contextlib.AsyncExitStack) -> None:
         # A bug that ends one of these ends the daemon; the service manager restarts it.
         group = await stack.enter_async_context(asyncio.TaskGroup())
@@ -168,6 +187,7 @@ class Daemon:
             self._tick(),
             self.publishing.run(),
             self.signing.run(),
+            self.trust.run(),
             self._store.open_later(self._store_opened),
         ):
             stack.callback(group.create_task(work).cancel)

@@ -57,6 +57,7 @@ from ramphold.daemon.tail_folder import TailFolder
 from ramphold.errors import CommandRefused
 from ramphold.method import cell
 from ramphold.sample import Record
+from ramphold.trust import TrustPart
 
 #: Sends the payload of a topic to its subscribers.
 Tell = Callable[[Topic[Any], Any], None]
@@ -81,16 +82,17 @@ class PressService:
         calibration: Callable[[], Calibration | None] = lambda: None,
         pacing: PacingOf = lambda *_: PacingStart(),
         tails: TailFolder | None = None,
+        trust: Callable[[], tuple[TrustPart, ...]] = lambda: (),
     ) -> None:
         self._store = store
         self._clock = clock
         self._tell = tell
         tails = tails or TailFolder(None, Path(config.store.path))
-        self._writer = RunWriter(store, tails, clock, self._announce)
+        self.writer = RunWriter(store, tails, clock, self._announce)
         name, rating_lbf = config.weakest
         area_in2 = cell.area_in2(config.cell.bore)
         self._rating = Rating(rating_lbf=rating_lbf, rating_name=name, area_in2=area_in2)
-        self._starter = RunStarter(config, self._rating, store, clock, calibration, pacing)
+        self.starter = RunStarter(config, self._rating, store, clock, calibration, pacing, trust)
         self._contact_lbf = config.rules.contact_psi * area_in2
         self._idle = IdlePress(self._rating, clock)
         self._newest: Reading | None = None
@@ -126,7 +128,7 @@ class PressService:
         if (run := self.live) and (events := run.pass_time(now_ns)):
             self._announce(run, events)
             self._tell_snapshot()
-        if self._run and self._writer.watch(self._run):
+        if self._run and self.writer.watch(self._run):
             self._tell_snapshot()
 
     @property
@@ -157,7 +159,7 @@ class PressService:
         run = self._run
         if run is None or not run.tracker.ended or self._ended.is_set():
             return ""
-        why = self._writer.refused or _NO_ANSWER
+        why = self.writer.refused or _NO_ANSWER
         return f"run {run.number} has ended and is not written yet, it is tried on: {why}"
 
     # --- methods -----------------------------------------------------------------------------
@@ -189,9 +191,9 @@ class PressService:
             rating_name=self._rating.rating_name,
             idle_warnings=self._idle.standing,
             contact_lbf=self._contact_lbf,
-            unwritten=self._writer.why_not or self._store.refused,
+            unwritten=self.writer.why_not,
             verdict=self._verdict,
-            unkept=self._starter.unkept,
+            unkept=self.starter.unkept,
         )
 
     async def start(self, params: StartRunParams) -> RunStarted:
@@ -206,12 +208,12 @@ class PressService:
             START_RUN.check_run(self.live_run)
             if self.ending:
                 raise CommandRefused(self.ending)
-            run = await self._starter.start(params)
+            run = await self.starter.start(params)
             self._ended.clear()
             self._told_events = 0
             self._verdict = None
             self._run = run
-            self._writer.begin()
+            self.writer.begin()
         self._tell_snapshot()
         return RunStarted(run=run.number, plan=run.begun.plan)
 
@@ -223,7 +225,7 @@ class PressService:
         with contextlib.suppress(TimeoutError):
             async with asyncio.timeout(_PATIENCE_S):
                 await self.write()
-        unwritten = "" if self._ended.is_set() else self._writer.refused or _NO_ANSWER
+        unwritten = "" if self._ended.is_set() else self.writer.refused or _NO_ANSWER
         return RunEnded(
             run=run.number,
             state=run.tracker.state,
@@ -285,7 +287,6 @@ class PressService:
                     await self._hurry.wait()
             self._hurry.clear()
             await self.write()
-            await asyncio.to_thread(self._starter.look)
 
     async def written(self) -> None:
         """Wait until the run that has ended is written."""
@@ -304,14 +305,14 @@ class PressService:
             run = self._run
             if run is None or self._ended.is_set():
                 return
-            refused = self._writer.refused
-            ended = await self._writer.write(run)
+            refused = self.writer.refused
+            ended = await self.writer.write(run)
         if ended:
             found = run.tracker.assess()
             self._verdict = RunVerdict(run=run.number, verdict=found.verdict, worst=found.worst)
             self._ended.set()
             self._tell_events(run)
-        if ended or refused != self._writer.refused:
+        if ended or refused != self.writer.refused:
             self._tell_snapshot()
 
     # --- inside ------------------------------------------------------------------------------

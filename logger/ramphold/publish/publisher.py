@@ -94,6 +94,7 @@ class Publisher:
         self._series = ""
         self._published: tuple[StateMessage, int] | None = None
         self._receipts = ReceiptKeeper()
+        self.calendar_off_s: float | None = None
 
     @property
     def trouble(self) -> str:
@@ -212,6 +213,7 @@ class Publisher:
             return
         if receipt.head is not None:
             self._receipts.take(receipt.head, receipt.key_changes)
+            self.calendar_off_s = (self._clock.utc_ns() - receipt.head.utc_ns) / NS_PER_S
         if any(one.code == "fork" for one in receipt.refused):
             await self._begin_series()
             return

@@ -7,6 +7,7 @@ from ramphold.report._format import NONE, date, figures, psi, span, together, wi
 from ramphold.report._report_input import ReportInput
 from ramphold.report._run_figure import run_drawing
 from ramphold.sample import RunCheck, RunFinished, SpecimenRecord
+from ramphold.trust import TrustLevel
 
 _VERDICTS = {"pass": "passed", "fail": "FAILED", None: "not judged"}
 
@@ -44,12 +45,27 @@ def _blocks(given: ReportInput, one: SpecimenRecord, run: RunFinished) -> Iterat
         f"{run.ceiling_lbf:.0f} lbf, rated {run.rating_lbf:.0f} lbf; {run.readings} readings; "
         f"calibration {together(run.certificates, 'not stated')}. Ended: {run.reason}."
     )
+    if doubts := _doubts(run):
+        yield Paragraph(doubts)
     yield Figure(
         drawing=run_drawing(run, given.trace(run.run)),
         name=f"Load of run {run.run} over time, with its line and band.",
     )
     if run.checks:
         yield _checks(run.checks)
+
+
+def _doubts(run: RunFinished) -> str:
+    """What could not be trusted at its start, and why it was started all the same."""
+    parts = [
+        f"{one.name} {one.level} ({one.text})"
+        for one in run.trust
+        if one.level is not TrustLevel.WELL
+    ]
+    said = f"At its start: {'; '.join(parts)}." if parts else ""
+    if run.anyway:
+        said += f" It was started although it might not be kept: {run.anyway}."
+    return said.strip()
 
 
 def _checks(checks: tuple[RunCheck, ...]) -> Block:

@@ -3,6 +3,7 @@
 from msgspec import Struct, field
 
 from ramphold.sample._sample_records import BaseRecord
+from ramphold.trust import TrustPart
 
 
 class StateReached(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -41,6 +42,8 @@ class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
         moments: the states that it reached.
         certificates: ids of the calibration certificates in force.
         by_pressure: whether the force follows from oil pressure, seal friction included.
+        anyway: why it was started although it might not be kept; empty if it could be.
+        trust: how far each part of the bench could be trusted at its start.
         readings: how many there are.
         trace_sha256: of the run's trace as `ramphold export` writes it, in hex.
         packed_sha256: of the text within its packed trace, as `gzip -dc` prints it, in hex.
@@ -73,6 +76,8 @@ class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
     moments: tuple[StateReached, ...] = ()
     certificates: tuple[str, ...] = ()
     by_pressure: bool = False
+    anyway: str = ""
+    trust: tuple[TrustPart, ...] = ()
     readings: int
     trace_sha256: str
     packed_sha256: str

@@ -11,6 +11,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Literal, Self
 
+from ramphold.clock import ClockState
 from ramphold.errors import PortError
 from ramphold.sim._talkers import BalanceTalker, LineFault, LoadTalker
 
@@ -35,6 +36,10 @@ class BenchClock:
     def utc_ns(self) -> int:
         """UTC in ns since 1970."""
         return self._epoch_utc_ns + self._now_ns
+
+    def state(self) -> ClockState:
+        """Nothing: no clock of a simulation is real."""
+        return ClockState()
 
     def advance_to(self, now_ns: int) -> None:
         """Move to a time in ns; an earlier one changes nothing."""

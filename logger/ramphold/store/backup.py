@@ -88,6 +88,31 @@ def new_database(target: Path) -> Iterator[Path]:
         remove_database(part)
 
 
+def note_backup(source: Path, utc_ns: int) -> None:
+    """Note beside a database when the newest copy of it was made.
+
+    Raises:
+        StoreError: that can't be written.
+    """
+    note = _note_of(source)
+    with _errors(note):
+        part = note.with_name(f".{note.name}.part")
+        part.write_text(f"{utc_ns}\n", encoding="ascii")
+        part.rename(note)
+
+
+def newest_backup(source: Path) -> int | None:
+    """When the newest copy of a database was made, UTC in ns; None where none is noted."""
+    try:
+        return int(_note_of(source).read_text(encoding="ascii"))
+    except (OSError, ValueError):
+        return None
+
+
+def _note_of(source: Path) -> Path:
+    return source.with_name(f"{source.name}.copied")
+
+
 def backups_of(folder: Path, bench: str) -> list[Path]:
     """The copies of a bench's database in a folder, the oldest first."""
     return sorted(folder.glob(f"{bench}-[0-9]*T[0-9]*Z.sqlite3"))

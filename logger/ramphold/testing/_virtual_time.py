@@ -5,7 +5,7 @@ import itertools
 import time
 from collections.abc import Callable
 
-from ramphold.clock import NS_PER_S, SystemClock
+from ramphold.clock import NS_PER_S, ClockState, SystemClock
 
 # Extra duration of a sleep, as with a real scheduler.
 _OVERSLEEP_NS = 70_000
@@ -26,6 +26,10 @@ class VirtualTime:
     def utc_ns(self) -> int:
         """UTC in ns since 1970; equal to the monotonic time."""
         return self._now_ns
+
+    def state(self) -> ClockState:
+        """Nothing is known of it."""
+        return ClockState()
 
     def perf_counter(self) -> float:
         """Monotonic time in s, as `time.perf_counter`."""

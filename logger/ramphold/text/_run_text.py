@@ -42,7 +42,9 @@ def event_line(event: Event, start_ns: int) -> str | None:
 
 
 def _warning(raised: WarningRaised) -> str:
-    load = f"{raised.kind}: {raised.load_lbf or 0:.0f} lbf"
+    if raised.load_lbf is None:
+        return str(raised.kind)
+    load = f"{raised.kind}: {raised.load_lbf:.0f} lbf"
     if raised.limit_lbf is None:
         return load
     return f"{load}, the limit of the {raised.name} is {raised.limit_lbf:.0f} lbf"

@@ -15,6 +15,7 @@ from ramphold_tui.screens.dialog import mark_small
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.sieve_timers import sieve_words
+from ramphold_tui.view.trust_words import ALL_WELL, trust_words
 from ramphold_tui.widgets import BigText, KeyBar, Rows, TextBlock, WordLine
 
 T = TypeVar("T")
@@ -41,7 +42,7 @@ class PlaceScreen(Screen[None]):
     known: BenchState = BenchState()
     simulated: bool = False
     _quiet_again: Timer | None = None
-    _sieve_words: str = ""
+    _sieve_words = _trust_words = ""
 
     def __init_subclass__(cls, *, here: str = "", **options: bool) -> None:
         if here:
@@ -70,9 +71,10 @@ class PlaceScreen(Screen[None]):
         """Its own key was pressed while it is in sight."""
 
     def show_always(self, bench: BenchState, now_ns: int) -> None:
-        """Show what every place shows: the sieve timers, and grey digits without a link."""
+        """Show what every place shows: trust, the sieve timers, grey digits without a link."""
         self._sieve_words = sieve_words(bench.sieves, now_ns)
-        self._put_sieves()
+        self._trust_words = trust_words(bench)
+        self._put_beside()
         for widget in self.query(".told, .told Drawn"):
             widget.set_class(bench.lost is not None, "-lost")
         simulated = bench.status is not None and bench.status.simulated
@@ -134,14 +136,20 @@ class PlaceScreen(Screen[None]):
         line = self.query_one("#said", WordLine)
         line.left = text
         line.set_tone(tone)
-        self._put_sieves()
+        self._put_beside()
 
-    def _put_sieves(self) -> None:
-        """Beside the answer if there is room: no answer is cut for a timer."""
+    def _put_beside(self) -> None:
+        """Trust and timers beside the answer if there is room: no answer is cut for them."""
         line = self.query_one("#said", WordLine)
         quiet = line.left in {_CAUTION, _CAUTION_BRIEF}
-        left = _CAUTION if quiet else line.left
-        room = line.size.width - len(left) - len(self._sieve_words)
-        line.right = self._sieve_words if quiet or room > 1 else ""
-        if quiet:
-            line.left = _CAUTION if room > 1 else _CAUTION_BRIEF
+        sieves = self._sieve_words
+        # Who waits for a timer has no use for the word that all is well.
+        trust = "" if sieves and self._trust_words == ALL_WELL else self._trust_words
+        one = trust or sieves
+        lefts = (_CAUTION, _CAUTION_BRIEF) if quiet else (line.left,)
+        for right in ("   ".join(filter(None, (sieves, trust))), one):
+            for left in lefts:
+                if len(left) + len(right) < line.size.width:
+                    line.left, line.right = left, right
+                    return
+        line.right = one if quiet else ""

@@ -6,9 +6,10 @@ from ramphold.control.act import RecordAdded
 from ramphold.control.instrument_methods import InstrumentHealth, InstrumentsHealth
 from ramphold.control.methods import Told
 from ramphold.control.run_methods import Live
-from ramphold.control.server_methods import Status
+from ramphold.control.server_methods import BenchTrust, Status
 from ramphold.control.shaker_methods import Shakings
 from ramphold.core import MassReading, Snapshot, StandingWarning, WarningKind
+from ramphold.trust import TrustPart
 from ramphold.wire import RunRecord
 from ramphold_tui.view.sieve_timers import SieveTimer, sieve_timer
 
@@ -43,6 +44,7 @@ class BenchState:
         live: load and run at that time.
         record: plan and operator of the run last shown.
         instruments: the health of each instrument.
+        trust: how far each part of the bench can be trusted.
         mass, mass_ns: what the balance showed, and when.
         records_version: grows whenever a record was added, or may have been while the link was
             down. A screen that shows records reads them again when it has changed.
@@ -55,6 +57,7 @@ class BenchState:
     live: Live | None = None
     record: RunRecord | None = None
     instruments: tuple[InstrumentHealth, ...] = ()
+    trust: tuple[TrustPart, ...] = ()
     mass: MassReading | None = None
     mass_ns: int | None = None
     records_version: int = 0
@@ -97,6 +100,8 @@ class BenchState:
                 new = replace(self, mass=heard, mass_ns=now_ns)
             case InstrumentsHealth():
                 new = replace(self, instruments=heard.instruments)
+            case BenchTrust():
+                new = replace(self, trust=heard.parts)
             case RecordAdded():
                 new = replace(self, records_version=news)
             case Shakings():
@@ -109,6 +114,7 @@ class BenchState:
             case LinkUp(status, live):
                 new = replace(self, status=status, instruments=status.instruments, lost=None)
                 new = replace(new, live=live, heard_ns=now_ns, records_version=news)
+                new = replace(new, trust=status.trust)
             case _:
                 new = self
         return new

@@ -1,0 +1,81 @@
+"""What the daemon finds of its own bench: recording, clock, instruments, backup, certificates."""
+
+import asyncio
+from pathlib import Path
+
+from ramphold.clock import ClockState, SystemClock
+from ramphold.control import act, server_methods
+from ramphold.control.client import Client
+from ramphold.daemon.config import ControlConfig, StoreConfig
+from ramphold.daemon.main import Daemon
+from ramphold.sample import Reviewed
+from ramphold.store.backup import note_backup
+from ramphold.testing import ManualClock
+from ramphold.trust import TRUST_PARTS, TrustLevel
+from support.configs import bench_config
+
+BEGAN_UTC_NS = 1_790_000_000 * 10**9
+UNKNOWN = ClockState()
+HOUR_NS = 3600 * 10**9
+
+
+def looked(tmp_path, before=lambda _: None, known=UNKNOWN, after=None):
+    """The parts of a daemon's trust, by name, and what it tells its client."""
+    path = tmp_path / "runs.sqlite3"
+
+    async def body():
+        config = bench_config(
+            store=StoreConfig(path=str(path)),
+            control=ControlConfig(socket=str(tmp_path / "c.sock")),
+        )
+        clock = ManualClock(utc_ns=BEGAN_UTC_NS)
+        clock.known = known
+        before(path)
+        async with Daemon(config, clock) as daemon:
+            if after is not None:
+                await after(daemon, clock)
+                await daemon.trust.refresh()
+            async with await Client.connect(Path(config.control.socket)) as client:
+                told = await client.call(server_methods.STATUS, act.NoParams())
+            assert tuple(one.name for one in told.trust) == TRUST_PARTS
+            return {one.name: one for one in daemon.trust._look()}
+
+    return asyncio.run(body())
+
+
+def test_a_bench_without_server_certificate_and_copy_says_so(tmp_path):
+    found = looked(tmp_path)
+    assert {name: str(one.level) for name, one in found.items()} == {
+        "recording": "well",
+        "clock": "doubtful",
+        "instruments": "bad",
+        "backup": "doubtful",
+        "server": "well",
+        "certificates": "bad",
+    }
+
+
+def test_a_copy_that_was_noted_has_its_age(tmp_path):
+    found = looked(tmp_path, lambda path: note_backup(path, BEGAN_UTC_NS - 5 * HOUR_NS))
+    assert found["backup"].text == "the newest copy is 5 h old"
+
+
+def test_a_calendar_before_the_newest_record_is_told(tmp_path):
+    async def set_back(daemon, clock):
+        await daemon._store.run(
+            lambda store: store.records.append(
+                Reviewed(sample=None, operator="ab", utc_ns=clock.utc_ns(), remarks="")
+            )
+        )
+        clock.set_calendar(BEGAN_UTC_NS - HOUR_NS)
+
+    found = looked(tmp_path, known=ClockState(synchronised=True, battery=True), after=set_back)
+    assert found["clock"].level is TrustLevel.BAD
+    assert "before the newest record" in found["clock"].text
+
+
+def test_the_kernels_own_word_on_its_clock_is_read():
+    known = SystemClock().state()
+    assert len(known.boot) == 36
+    assert known.synchronised in {None, False, True}
+    assert known.battery == any(Path("/sys/class/rtc").glob("rtc*"))
