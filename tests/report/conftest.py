@@ -285,6 +285,19 @@ def whole(per_s=5):
     return lab
 
 
+@pytest.fixture(scope="session")
+def fifteen():
+    """Five stresses of three specimens, each crushed once."""
+    lab = Laboratory()
+    lab.certify()
+    lab.receive()
+    lab.before_the_press()
+    for stress_psi, pans in PANS.items():
+        for pan_g in pans:
+            lab.crush(stress_psi, pan_g)
+    return lab
+
+
 ISSUE = Issue(
     utc_ns=MORNING_NS + 26 * 60 * MINUTE_NS, revision=2, by="MB",
     changes="the client's reference", letterhead=Letterhead(

@@ -58,7 +58,7 @@ def made(laboratory, issue=None, tampering=None):
 def test_the_cover_names_the_class_and_everybody_who_stands_for_it(found):
     facts = dict(found.facts.pairs)
     assert (found.headline.value, found.number) == ("9K", "26-0417")
-    assert facts["Client reference"] == "northern pit, car 21"
+    assert facts["Customer's reference*"] == "northern pit, car 21"
     assert facts["Method"] == "ISO 13503-2:2024"
     assert facts["Tested by"] == "KL"
     assert facts["Reviewed by"].startswith("MB (initials only, not signed), 2026-03-03")
@@ -78,8 +78,22 @@ def test_every_specimen_stands_there_with_its_masses_its_fines_and_why_it_counts
         assert row.cells[-2] == ("yes" if one.counts else "NO")
 
 
-def test_every_run_stands_there_with_each_check_and_its_limits(found, lab):
-    said = text(found)
+def test_every_run_stands_in_a_row_with_each_check_and_on_one_page_with_the_others(found, lab):
+    rows = {row.cells[0]: row for row in table(found, "Runs").rows}
+    said, heads = text(found), [one.head for one in table(found, "Runs").columns]
+    for one in lab.sheet().specimens:
+        for run in one.runs:
+            assert f"run {run.run}: {run.target_psi:.0f} psi, " in said
+            assert run.trace_sha256 in said
+            for check in run.checks:
+                assert any(head.startswith(check.name) for head in heads), check.name
+            assert len(rows[str(run.run)].bad) == sum(one.passed is False for one in run.checks)
+    assert rows["17"].cells[-1] == "FAILED"
+    assert "run 17 stopped, FAILED: " in said
+
+
+def test_each_run_has_a_figure_and_a_table_of_its_own_where_that_is_asked_for(lab, issue):
+    said = text(document(lab.sheet(), lab.trace, replace(issue, traces=True), ()))
     for one in lab.sheet().specimens:
         for run in one.runs:
             assert f"Run {run.run}: specimen {one.number}" in said
@@ -255,8 +269,8 @@ def test_an_interrupted_run_without_readings_stands_there_all_the_same(laborator
         new.records[at], state="interrupted", verdict=None, checks=(), moments=(), readings=0
     )
     new.traces[1] = Trace()
-    found = made(new)
-    assert "interrupted, not judged" in text(found)
+    assert "interrupted, not judged" in text(made(new))
+    found = made(new, Issue(utc_ns=1, traces=True))
     assert "the run did not reach its ramp" in text(found)
 
 

@@ -3,7 +3,9 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
+from ramphold.core.trace import Trace
 from ramphold.method.fines_curve import fit_fines
 from ramphold.method.sieves import find_size
 from ramphold.method.sieving import analyse
@@ -11,8 +13,9 @@ from ramphold.report._axes import Scale
 from ramphold.report._drawing import Dot, Ink, Polyline, Words
 from ramphold.report._fines_figure import FinesPicture, fines_drawing
 from ramphold.report._format import figures, number, period, significant
-from ramphold.report._run_figure import run_drawing
+from ramphold.report._run_figure import RunPicture, run_drawing
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
+from ramphold.report._small_runs import SmallRun, small_drawing
 
 
 @given(st.floats(0, 1e5), st.floats(1e-3, 1e5))
@@ -113,3 +116,19 @@ def test_numbers_have_a_true_minus_and_none_is_a_dash():
     assert number(-1.5, ".1f") == "−1.5"  # noqa: RUF001
     assert (number(None, ".1f"), figures(None)) == ("–", "–")  # noqa: RUF001
     assert [figures(one) for one in (1976.4, 43.52, 0.484)] == ["1976", "43.5", "0.48"]
+
+
+def test_a_doubted_reading_is_marked_and_does_not_stretch_the_figure(lab):
+    run = lab.sheet().specimens[0].run
+    readings = lab.trace(run.run).readings()
+    middle = len(readings) // 2
+    spiked = Trace.of([
+        structs.replace(one, force_lbf=60_000.0) if at == middle else one
+        for at, one in enumerate(readings)
+    ])  # fmt: skip
+    plain, marked = RunPicture.of(run, lab.trace(run.run)), RunPicture.of(run, spiked)
+    assert plain.doubted == ()
+    assert [t_s for t_s, _ in marked.doubted] == [readings[middle].t_ns / 1e9]
+    assert marked.top_psi == plain.top_psi
+    drawn = small_drawing([SmallRun(title="run 1", picture=marked)]).shapes
+    assert sum(isinstance(one, Dot) for one in drawn) == 1

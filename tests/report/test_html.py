@@ -52,7 +52,7 @@ def hostile(laboratory, issue):
 def test_the_page_is_well_formed(page):
     reader = Reader(page)
     assert reader.open == []
-    assert len([tag for tag, _ in reader.tags if tag == "svg"]) == 17 + 2
+    assert len([tag for tag, _ in reader.tags if tag == "svg"]) == 2 + 2  # runs by fifteen
 
 
 def test_nothing_in_the_page_runs_or_is_fetched(page, hostile):

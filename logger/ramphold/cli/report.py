@@ -27,6 +27,7 @@ from ramphold.report import Document, Issue
 @click.option("--out", default=".", type=click.Path(path_type=Path, file_okay=False))
 @click.option("--pdf", "as_pdf", is_flag=True, help="Write a PDF beside the HTML (extra `pdf`).")
 @click.option("--paper", default="letter", type=click.Choice(["letter", "a4"]), show_default=True)
+@click.option("--traces", is_flag=True, help="A large figure of each run, not many on a page.")
 @click.option("--laboratory", default="", help="Name at its head, instead of the configured one.")
 @click.option("--issue", is_flag=True, help="Issue it: record it as the next revision.")
 @click.option("--by", default="", metavar="INITIALS", help="The person who issues it.")
@@ -41,6 +42,7 @@ def command(
     out: Path,
     as_pdf: bool,
     paper: str,
+    traces: bool,
     laboratory: str,
     issue: bool,
     by: str,
@@ -54,16 +56,16 @@ def command(
 
     Without --issue it is a draft, and says so. With --issue the daemon records it with the SHA-256
     of HTML and PDF, and their seal is added at their ends (`ramphold verify`); the sample must have
-    been reviewed. If its records were changed outside the program, nothing is issued and the exit
-    status is 1. --config gives the laboratory's name and address. With --archive it is made from
-    what was collected; a disputed sample needs --disputed.
+    been reviewed. If its records were changed, nothing is issued and the exit status is 1. --config
+    gives the laboratory's name and address. With --archive it is made from what was collected.
     """
     config, issuer = where.get("config"), None
     if issue:
         issuer = ReportIssuer.asked(by, pin_file, socket, where)
     head = letterhead(load_config(config).laboratory if config else None, laboratory)
-    wanted = Issue(utc_ns=SystemClock().utc_ns(), by=by, changes=changes, letterhead=head)
-    wanted = replace(wanted, signer=issuer.signer if issuer else None)
+    now_ns, signer = SystemClock().utc_ns(), issuer.signer if issuer else None
+    wanted = Issue(utc_ns=now_ns, by=by, changes=changes, letterhead=head, traces=traces)
+    wanted = replace(wanted, signer=signer)
     with open_source(sample, **where) as source:
         if source.disputed and not disputed:
             _refuse_disputed(sample)

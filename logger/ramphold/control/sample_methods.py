@@ -77,6 +77,9 @@ class AddSampleParams(ActParams, frozen=True, kw_only=True):
         AtLeast0 | None,
         doc("How many U a value must keep from its limit to be accepted; 0 is simple acceptance."),
     ] = None
+    customer: Annotated[Remarks, doc("Name and contact of the customer.")] = ""
+    condition: Annotated[Remarks, doc("Condition of the item at its receipt.")] = ""
+    sampling: Annotated[Remarks, doc("Who sampled it, when, where and how, as they say.")] = ""
 
 
 class SampleParams(Params, frozen=True, kw_only=True):

@@ -44,6 +44,9 @@ PROPERTIES = {
         Property(name="roundness", least=_SHAPE, by_grains=True),
         # Of the grains without the air between them; by common practice it has no limit.
         Property(name="apparent density", unit="g/cm3"),
+        # Of the room during the tests.
+        Property(name="room temperature", unit="C"),
+        Property(name="room humidity", unit="%"),
         # Common practice, no source.
         Property(name="clusters", unit="%", most=dict.fromkeys(Material, 1.0)),
     )

@@ -130,7 +130,7 @@ def _equipment(bench: BenchRecord, utc_ns: int) -> Block:
         return Paragraph("Cells and sieves: no check of them is on record.")
     return table(
         "Cells and sieves, as they are at the date of this report",
-        "equipment:<0.9 | checked:<1.3 | measured:> | as made:> | uses since:>0.7 | finding:<2 | "
+        "equipment:<1.3 | checked:<1.2 | measured:> | as made:> | uses since:>0.7 | finding:<2 | "
         "due:<1.6",
         (_equipment_row(one, utc_ns) for one in bench.equipment),
     )
@@ -141,7 +141,7 @@ def _equipment_row(one: EquipmentState, utc_ns: int) -> TableRow:
     unit = EQUIPMENT[check.equipment].unit
     due = wear.due if wear else ()
     cells = (
-        check.title, f"{date(check.utc_ns)}, {check.operator}",
+        check.title, f"{date(check.utc_ns)[:10]}, {check.operator}",
         NONE if check.measured is None else f"{check.measured:g} {unit}",
         NONE if check.nominal is None else f"{check.nominal:g} {unit}",
         str(one.uses), check.finding if check.usable else f"{check.finding}; NOT USABLE",

@@ -21,22 +21,25 @@ def budget_blocks(given: ReportInput) -> Iterator[Block]:
         "By the Guide to the expression of uncertainty in measurement (JCGM 100:2008): independent "
         "sources, combined by their sensitivities; U = k u for a coverage of 95 %, k by "
         "Student's t for the effective degrees of freedom. The budgets are those of the "
-        "deciding stresses."
+        "deciding stresses; those of force, stress and masses stand for the greater one."
     )
-    deciding = {point.stress_psi for point in given.evidence.deciding_points}
+    deciding = [point.stress_psi for point in given.evidence.deciding_points]
     for one in given.budgets:
-        if one.stress_psi in deciding:
-            for name, budget in (
-                ("Mean fines", one.fines),
-                ("Force", one.force),
-                ("Stress", one.stress),
-                ("Mass in the pan, mean of the specimens", one.pan),
-                ("Mass of the charge, mean of the specimens", one.charge),
-            ):
-                if budget is not None:
-                    yield _table(f"{name}, at {psi(one.stress_psi)} psi", budget)
-            if one.fines is not None:
-                yield Paragraph(_by_draws(one, one.fines))
+        if one.stress_psi not in deciding:
+            continue
+        behind = (
+            ("Force", one.force),
+            ("Stress", one.stress),
+            ("Mass in the pan, mean of the specimens", one.pan),
+            ("Mass of the charge, mean of the specimens", one.charge),
+        )
+        # Those behind the fines differ little from one stress to the next.
+        shown = behind if one.stress_psi == deciding[-1] else ()
+        for name, budget in (("Mean fines", one.fines), *shown):
+            if budget is not None:
+                yield _table(f"{name}, at {psi(one.stress_psi)} psi", budget)
+        if one.fines is not None:
+            yield Paragraph(_by_draws(one, one.fines))
     missing = Bullets(given.known.missing)
     yield Group(title="Not in any budget, because it is not on record", blocks=(missing,))
 

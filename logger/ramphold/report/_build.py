@@ -1,6 +1,8 @@
 """Builds the report of a sample from its record."""
 
 from collections.abc import Callable, Iterator, Sequence
+from itertools import chain
+from typing import TypeAlias
 
 from ramphold.core.trace import Trace
 from ramphold.report._before_section import density_blocks, other_blocks, sieve_blocks
@@ -12,30 +14,46 @@ from ramphold.report._cover import CAUTION, cover_facts, headline, notices, revi
 from ramphold.report._decision_section import decision_blocks
 from ramphold.report._document import Block, Document, ReportSection
 from ramphold.report._format import date
-from ramphold.report._method_section import method_blocks
+from ramphold.report._method_section import METHOD_TITLE, method_blocks
 from ramphold.report._report_input import Issue, ReportInput
-from ramphold.report._result_section import result_blocks
+from ramphold.report._result_section import evidence_blocks, result_blocks
 from ramphold.report._run_section import run_blocks
 from ramphold.report._sieve_section import sieve_pair_blocks
 from ramphold.report._specimen_section import specimen_blocks
+from ramphold.report._statement_section import statement_blocks
+from ramphold.report._steps_section import step_blocks
 from ramphold.sample import SampleRecord
 
-#: Every section in order; one without blocks is left out.
-_SECTIONS: tuple[tuple[str, Callable[[ReportInput], Iterator[Block]]], ...] = (
-    ("Crush resistance", result_blocks),
-    ("Decisions", decision_blocks),
-    ("Sample and method", method_blocks),
+_Sections: TypeAlias = tuple[tuple[str, Callable[[ReportInput], Iterator[Block]]], ...]
+
+
+def _method_and_statements(given: ReportInput) -> Iterator[Block]:
+    return chain(step_blocks(given), statement_blocks(given))
+
+
+#: The two pages that stand alone, and the annex; a section without blocks is left out.
+_FRONT: _Sections = (
+    ("Results and decisions", decision_blocks),
+    ("Fines over stress", result_blocks),
+    (
+        "Method, deviations and statements",
+        lambda given: chain(step_blocks(given), statement_blocks(given)),
+    ),
+)
+_ANNEX: _Sections = (
+    ("Evidence for the class", evidence_blocks),
+    (METHOD_TITLE, method_blocks),
     ("Specimens", specimen_blocks),
     ("Sieves of the cut and after the crush", sieve_pair_blocks),
     ("Uncertainty", budget_blocks),
     ("Sieve analysis", sieve_blocks),
     ("Preparation and bulk density", density_blocks),
     ("Other tests", other_blocks),
-    ("Runs", run_blocks),
     ("Corrections, exclusions and decisions", change_blocks),
     ("Instruments and certificates", bench_blocks),
-    ("Record", record_blocks),
     ("Cautions", caution_blocks),
+    ("Runs", run_blocks),
+    ("Record", record_blocks),
 )
 
 
@@ -55,7 +73,9 @@ def document(
     """
     given = ReportInput(record=record, trace=trace, issue=issue, tampering=tampering)
     sections = (
-        ReportSection(title=title, blocks=tuple(blocks(given))) for title, blocks in _SECTIONS
+        ReportSection(title=title, blocks=tuple(blocks(given)), annex=annex)
+        for annex, part in ((False, _FRONT), (True, _ANNEX))
+        for title, blocks in part
     )
     return Document(
         letterhead=issue.letterhead,

@@ -6,15 +6,22 @@ from msgspec import structs
 
 from ramphold.keys.person_signature import signer_text
 from ramphold.method.entered import PROPERTIES
-from ramphold.report._document import Block, table
+from ramphold.report._document import Block, Paragraph, Table, table
 from ramphold.report._format import NONE, date, together
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import MassTaken, SampleCorrected, SampleRecord, ValueEntered
 
 
 def change_blocks(given: ReportInput) -> Iterator[Block]:
-    """Corrections, exclusions, decisions, masses entered by hand."""
-    record = given.record
+    """Corrections, exclusions, decisions, masses entered by hand; those that there are."""
+    found = [one for one in _tables(given.record) if isinstance(one, Table)]
+    none = "No correction, exclusion or decision, and no mass entered by hand."
+    yield from found
+    if not found:
+        yield Paragraph(none)
+
+
+def _tables(record: SampleRecord) -> Iterator[Block]:
     yield _table("Corrections", ("what", "before", "after"), _corrections(record))
     yield _table(
         "Specimens left out or taken in again",

@@ -9,7 +9,6 @@ from ramphold.report._document import (
     Facts,
     Group,
     Notice,
-    Paragraph,
     table,
 )
 from ramphold.report._format import NONE, date
@@ -19,11 +18,8 @@ from ramphold.report._signatures import signature_blocks
 _ON_USE = """\
 A crush class is an index for comparing proppants. It is not the conductivity of a pack in a \
 fracture: embedment, time, temperature, fluids and cyclic stress are not included.
-The result applies to the specimens tested. How well they represent a lot depends on its sampling, \
-which is not part of the uncertainty stated here.
 Split samples of one material are known to differ by whole classes between laboratories and within \
-one. Compare classes only with their uncertainty.
-This report may only be copied in full."""
+one. Compare classes only with their uncertainty."""
 _ON_WORK = """\
 The program observes. It is no guard, no interlock and no load limiter. Local rules and licensed \
 practice come first.
@@ -53,12 +49,8 @@ def record_blocks(given: ReportInput) -> Iterator[Block]:
     yield Facts((
         ("Records of this sample", f"{record.chain.records}, the newest is {record.chain.newest}"),
         ("Audit", audit),
-        ("Hash of the newest (SHA-256)", record.chain.sha256),
+        ("Hash of it and all before", record.chain.sha256),
     ))  # fmt: skip
-    yield Paragraph(
-        "Each record is hashed together with the hash of the record before it. The hash above "
-        "shows whether any of them was changed since this report."
-    )
     if runs := [run for one in record.specimens for run in one.runs]:
         yield table(
             "Hashes of the runs' traces (SHA-256)",

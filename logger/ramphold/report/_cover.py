@@ -7,14 +7,14 @@ from ramphold.method.limits import over
 from ramphold.method.uncertainty import stated
 from ramphold.report._decision_section import decided_class
 from ramphold.report._document import CoverResult, Emphasis, Facts, Notice
-from ramphold.report._format import NONE, date, mpa, number, period, psi, together
+from ramphold.report._format import NONE, NOT_RECORDED, date, mpa, number, period, psi, together
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import Reviewed, SampleRecord, SampleState
 
 #: What the result is not, on the first page.
 CAUTION = (
     "A crush class is an index for comparing proppants, not the conductivity of a pack in a "
-    "fracture. The cautions at the end of this report are part of it."
+    "fracture. The cautions in the annex are part of this report."
 )
 
 _SURE = 0.99
@@ -94,17 +94,22 @@ def _against_limit(given: ReportInput) -> CoverResult:
 
 
 def cover_facts(given: ReportInput) -> Facts:
-    """The sample and the people, beside the result."""
+    """The customer, the item, the dates and the people, beside the result."""
     record, issue = given.record, given.issue
     sample = record.sample
     started = [run.started_utc_ns for one in record.specimens for run in one.runs]
     review = reviewed(record)
     return Facts((
-        ("Client reference", sample.client_reference or NONE),
-        ("Material", f"{sample.material}, {sample.size}, for {sample.use}"),
-        ("Method", record.edition.name),
+        ("Customer", sample.customer or NOT_RECORDED),
+        ("Customer's reference*", sample.client_reference or NOT_RECORDED),
+        ("Item*", f"{sample.material}, {sample.size}, for {sample.use}"),
+        ("Sampling*", sample.sampling or NOT_RECORDED),
+        ("Condition on receipt", sample.condition or NOT_RECORDED),
         ("Received", f"{date(sample.utc_ns)} by {sample.operator}"),
+        ("Tested", _tested(record)),
         ("Crushed", period(min(started), max(started)) if started else NONE),
+        ("Where", _where(record)),
+        ("Method", record.edition.name),
         ("Tested by", together(record.operators, NONE)),
         ("Reviewed by", _by(review.operator, review.signed, review.utc_ns) if review
          else "not reviewed"),
@@ -114,6 +119,17 @@ def cover_facts(given: ReportInput) -> Facts:
 
 def _by(initials: str, signed: PersonSignature | None, utc_ns: int) -> str:
     return f"{signer_text(initials, signed)}, {date(utc_ns)}"
+
+
+def _tested(record: SampleRecord) -> str:
+    """From the first mass to the last."""
+    taken = [one.utc_ns for one in record.masses]
+    return period(min(taken), max(taken)) if taken else NONE
+
+
+def _where(record: SampleRecord) -> str:
+    presses = dict.fromkeys(one.added.press for one in record.specimens if one.added.press)
+    return f"the laboratory above, press {together(presses)}" if presses else "the laboratory above"
 
 
 def reviewed(record: SampleRecord) -> Reviewed | None:

@@ -10,9 +10,10 @@ from ramphold.method.entered import PROPERTIES
 from ramphold.method.sieves import find_size
 from ramphold.method.sieving_budget import share_budgets
 from ramphold.method.uncertainty import Budget, stated
-from ramphold.report._document import Block, Paragraph, TableRow, marked, table
+from ramphold.report._document import Block, Facts, Group, Paragraph, TableRow, marked, table
 from ramphold.report._format import NONE, number, psi
 from ramphold.report._report_input import ReportInput
+from ramphold.report._statement_section import other_results
 from ramphold.sample import SIEVING
 
 
@@ -40,6 +41,13 @@ def decision_blocks(given: ReportInput) -> Iterator[Block]:
             "value alone is compared and neither is stated."
         ),
     )
+    yield from _without_limit(given)
+
+
+def _without_limit(given: ReportInput) -> Iterator[Block]:
+    pairs = tuple(other_results(given))
+    if pairs:
+        yield Group(title="Results without a limit", blocks=(Facts(pairs),))
 
 
 def decided(given: ReportInput) -> Iterator[DecidedLimit]:

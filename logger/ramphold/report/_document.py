@@ -1,6 +1,6 @@
 """A report as a small tree of headings, texts, tables and figures, whatever renders it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
@@ -97,10 +97,14 @@ Block: TypeAlias = Paragraph | Bullets | Facts | Notice | Table | Figure | Group
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportSection:
-    """A section; sections are numbered in order."""
+    """A section; those of the report and those of its annex are numbered each by themselves.
+
+    The annex begins on a new page.
+    """
 
     title: str
     blocks: tuple[Block, ...]
+    annex: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +153,12 @@ class Document:
     caution: str
     sections: tuple[ReportSection, ...]
     seal: str
+
+    def numbered(self) -> Iterator[tuple[str, ReportSection]]:
+        """Each section with its number: 1, 2 and so on, in the annex A1, A2."""
+        for prefix, annex in (("", False), ("A", True)):
+            held = (one for one in self.sections if one.annex is annex)
+            yield from ((f"{prefix}{at}", one) for at, one in enumerate(held, start=1))
 
 
 def table(

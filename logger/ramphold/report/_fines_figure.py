@@ -10,8 +10,8 @@ from ramphold.report._axes import WIDTH, Plot, fitting
 from ramphold.report._drawing import Dot, Drawing, Ink, Polygon, Polyline, Shape, Words
 from ramphold.sample import SpecimenRecord
 
-_HEIGHT = 238.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, WIDTH - 12, 10.0, 208.0
+_HEIGHT = 164.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, WIDTH - 12, 10.0, 134.0
 _STEPS = 60
 _SIDE = 3.5  # half the distance between the dots of one stress, in points
 _MEAN_BESIDE = 17.0

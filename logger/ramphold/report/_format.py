@@ -8,6 +8,9 @@ from ramphold import units
 #: Printed in place of a missing value.
 NONE = "–"  # noqa: RUF001 - a dash that fills a cell
 
+#: Printed in place of something that should be on record and is not.
+NOT_RECORDED = "not recorded"
+
 _TINY, _HUGE = 1e-4, 1e6
 _WITHIN = {True: "within limits", False: "OUTSIDE LIMITS", None: "not judged"}
 

@@ -16,9 +16,7 @@ _WHOLE_ROWS = 12
 def html(document: Document) -> str:
     """The text of the file."""
     title = f"{document.title}, {document.number}, {document.revision}"
-    sections = "\n".join(
-        _section(at, section) for at, section in enumerate(document.sections, start=1)
-    )
+    sections = "\n".join(_section(number, section) for number, section in document.numbered())
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -76,9 +74,11 @@ def _letterhead(one: model.Letterhead) -> str:
 </div>"""
 
 
-def _section(at: int, section: model.ReportSection) -> str:
+def _section(number: str, section: model.ReportSection) -> str:
     blocks = "\n".join(map(_block, section.blocks))
-    return f"<section>\n<h2><span>{at}</span> {_text(section.title)}</h2>\n{blocks}\n</section>"
+    first = ' class="annex"' if number == "A1" else ""
+    head = f"<h2><span>{number}</span> {_text(section.title)}</h2>"
+    return f"<section{first}>\n{head}\n{blocks}\n</section>"
 
 
 def _block(block: model.Block) -> str:  # noqa: PLR0911 - one for each kind

@@ -81,7 +81,7 @@ svg polyline, svg polygon { stroke-linejoin: round; }
   padding: 14mm 14mm 18mm; margin: 6mm auto; box-shadow: 0 0 3mm #0002; } }
 @media screen and (max-width: 170mm) { main { padding: 6mm 4mm; margin: 0; }
   .cover { grid-template-columns: 1fr; } dl { columns: 1; } }
-@media print { main { max-width: none; padding: 0; } }
+@media print { .annex { break-before: page; } main { max-width: none; padding: 0; } }
 """
 
 

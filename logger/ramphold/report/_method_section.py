@@ -1,4 +1,4 @@
-"""The sample, the method as applied, and deviations from the edition."""
+"""The sample, the method as applied, and departures from the edition."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -10,16 +10,19 @@ from ramphold.report._format import NONE, number, psi, together
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SpecimenRecord
 
+#: The title of the section.
+METHOD_TITLE = "Sample and method"
+
 _SLACK = 1e-9
 
 
 def method_blocks(given: ReportInput) -> Iterator[Block]:
-    """Identification, requirements of the edition, and deviations."""
+    """Identification, and requirements of the edition."""
     record = given.record
     yield Facts(tuple(_sample(record)))
     yield Group(title="Method as applied", blocks=(Facts(tuple(_method(given))),))
     nothing = "None: rates, holds, times, charges and numbers are those of the edition."
-    said = listed(_departures(record), nothing)
+    said = listed(departures(record), nothing)
     yield Group(title="Deviations from the edition", blocks=(said,))
 
 
@@ -63,7 +66,8 @@ def _ramp(edition: Edition) -> str:
     return f"to the target in {edition.ramp.time_s:g} s"
 
 
-def _departures(record: SampleRecord) -> Iterator[str]:
+def departures(record: SampleRecord) -> Iterator[str]:
+    """What was done otherwise than the edition asks."""
     edition = record.edition
     for one in record.specimens:
         yield from _of_specimen(edition, one)

@@ -22,7 +22,7 @@ from ramphold.report._drawing import (
 from ramphold.report._pdf_styles import SOFT
 
 #: Margins at the sides and below, in points.
-MARGIN, BELOW = 48.0, 50.0
+MARGIN, BELOW = 48.0, 42.0
 _FONT, _WORDS_SIZE, _FOOT_SIZE = "Helvetica", 7.2, 7.5
 
 

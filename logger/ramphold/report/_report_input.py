@@ -27,6 +27,7 @@ class Issue:
         letterhead: the laboratory.
         notes: title and text of what a reader must know beside the sample's own records.
         disputed: whether the records contradict others; said at the foot of each page.
+        traces: whether each run has a figure of its own, instead of a small one beside others.
     """
 
     utc_ns: int
@@ -37,6 +38,7 @@ class Issue:
     letterhead: Letterhead = field(default_factory=Letterhead)
     notes: tuple[tuple[str, str], ...] = ()
     disputed: bool = False
+    traces: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

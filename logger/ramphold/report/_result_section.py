@@ -26,37 +26,43 @@ from ramphold.report._report_input import ReportInput
 
 
 def result_blocks(given: ReportInput) -> Iterator[Block]:
-    """Everything that the specimens show together."""
+    """The figure of all specimens."""
     evidence = given.evidence
     if evidence is None:
         yield Paragraph("No specimen counts yet.")
         return
-    crossing = given.curve.crossing(given.limit_pct) if given.curve and given.limit_pct else None
     drawing = fines_drawing(
         FinesPicture(
-            specimens=given.record.specimens,
+            specimens=[one for one in given.record.specimens if not one.is_blank],
             means=[(one.stress_psi, one.fines) for one in given.budgets if one.fines],
             curve=given.curve,
-            crossing=crossing,
+            crossing=_crossing(given),
             limit_pct=given.limit_pct,
         )
     )
     if drawing is not None:
         name = f"Fines over stress of sample {given.record.sample.laboratory_number}."
         yield Figure(drawing=drawing, name=name, caption=_caption(given))
-    yield Paragraph(_curve_text(given, crossing))
-    points = evidence.found.points
+
+
+def evidence_blocks(given: ReportInput) -> Iterator[Block]:
+    """The mean at each stress, the curve, outliers, and how certain the class is."""
+    evidence = given.evidence
+    if evidence is None:
+        return
     yield table(
         "Fines by stress, over the specimens that count",
         "stress, psi:> | MPa:> | n:>0.4 | mean, %:> | U (95 %), %:> | sd, %:> | range, %:> | "
         "limit:<",
-        (_stress_row(given, point) for point in points),
+        (_stress_row(given, point) for point in evidence.found.points),
         note=(
             "U is the expanded uncertainty of the mean by the GUM; its budgets are in the section "
-            "Uncertainty. sd with n − 1."  # noqa: RUF001 - a minus
+            "Uncertainty. "
+            "sd with n − 1."  # noqa: RUF001 - a minus
         ),
     )
-    outliers = Bullets(tuple(_outlier(given, point) for point in points))
+    yield Paragraph(_curve_text(given, _crossing(given)))
+    outliers = Bullets(tuple(_outlier(given, point) for point in evidence.found.points))
     yield Group(title="Outliers", blocks=(outliers,))
     if given.record.edition.class_fines_pct is None:
         return
@@ -65,6 +71,10 @@ def result_blocks(given: ReportInput) -> Iterator[Block]:
     findings = (*evidence.found.findings, *evidence.findings)
     weak = listed(findings, "Nothing weakens the class.")
     yield Group(title="What weakens the class", blocks=(weak,))
+
+
+def _crossing(given: ReportInput) -> Crossing | None:
+    return given.curve.crossing(given.limit_pct) if given.curve and given.limit_pct else None
 
 
 def _stress_row(given: ReportInput, point: StressPoint) -> TableRow:
@@ -113,8 +123,8 @@ def _outlier(given: ReportInput, point: StressPoint) -> str:
 
 def _caption(given: ReportInput) -> str:
     said = (
-        "Fines of each specimen over stress: filled dots count, crossed out ones do not; the bars "
-        "beside them are the means with their expanded uncertainty."
+        "Fines of each specimen over stress: filled dots count, crossed out ones do not. Those of "
+        "one stress are moved apart to be seen; the bars to their right are their means with U."
     )
     if given.curve is not None:
         said += " The line is the fitted curve, the tint its 95 % interval."

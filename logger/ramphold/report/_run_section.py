@@ -1,14 +1,22 @@
 """Each run: its trace with line and band, and its checks."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ramphold.report._document import Block, Emphasis, Figure, Group, Paragraph, TableRow, table
 from ramphold.report._format import NONE, date, figures, psi, span, together, within
 from ramphold.report._report_input import ReportInput
-from ramphold.report._run_figure import run_drawing
+from ramphold.report._run_figure import RunPicture, run_drawing
+from ramphold.report._small_runs import PER_PAGE, SmallRun, small_drawing
 from ramphold.sample import RunCheck, RunFinished, SpecimenRecord
 from ramphold.trust import TrustLevel
 
+_LEGEND = (
+    "Load as stress in psi over time in s, by its least and greatest reading in each column. "
+    "Dashed: the planned line; tinted: the band of the hold; dotted: the ceiling. Open circles: "
+    "doubted readings, which no press can make; those outside the figure are drawn at its edge. "
+    "A run is judged on a running median of three, and without them where readings are closer "
+    "than 0.25 s."
+)
 _VERDICTS = {"pass": "passed", "fail": "FAILED", None: "not judged"}
 
 
@@ -18,15 +26,77 @@ def run_blocks(given: ReportInput) -> Iterator[Block]:
     if not runs:
         yield Paragraph("No specimen was crushed yet.")
         return
-    yield Paragraph(
-        "The load as read, unfiltered, by its least and greatest value in each column of the "
-        "figure. Dashed: the planned line; tinted: the band of the hold; dotted: the ceiling. "
-        "Below: the deviation from that line in % of the target, cut off at 5 %. A run is judged "
-        "on a running median of three. The limits are the laboratory's; the standard defines rate "
-        "and hold only."
+    if given.issue.traces:
+        yield _overview(runs)
+        yield Paragraph(f"{_LEGEND} Below: the deviation from that line in % of the target.")
+        for one, run in runs:
+            yield _group(given, one, run)
+        return
+    yield from _small_figures(given, runs)
+    yield _overview(runs)
+
+
+def _small_figures(
+    given: ReportInput, runs: Sequence[tuple[SpecimenRecord, RunFinished]]
+) -> Iterator[Block]:
+    """All runs as small figures, a page full at a time."""
+    small = [
+        SmallRun(
+            title=f"run {run.run}: {psi(run.target_psi)} psi, {_VERDICTS[run.verdict]}",
+            picture=RunPicture.of(run, given.trace(run.run)),
+        )
+        for _, run in runs
+    ]
+    for first in range(0, len(small), PER_PAGE):
+        page = small[first : first + PER_PAGE]
+        names = together(str(run.run) for _, run in runs[first : first + PER_PAGE])
+        doubts = sum(len(one.picture.doubted) for one in page)
+        said = f" Doubted readings here: {doubts}." if doubts else ""
+        yield Figure(
+            drawing=small_drawing(page),
+            name=f"Stress in psi over time of runs {names}, each with its line and band.",
+            caption=_LEGEND + said,
+        )
+
+
+def _overview(runs: Sequence[tuple[SpecimenRecord, RunFinished]]) -> Block:
+    """Every run in a row, with its checks as measured; what is over its limit is marked."""
+    names = list(dict.fromkeys(check.name for _, run in runs for check in run.checks))
+    units = {check.name: check for _, run in runs for check in run.checks}
+    return table(
+        "Runs",
+        "run:>0.4 | when, UTC:<1.3 | "
+        + "".join(f"{_head(units[name])}:> | " for name in names)
+        + "verdict:<0.9",
+        (_overview_row(run, names) for _, run in runs),
+        note=_limits(runs),
     )
-    for one, run in runs:
-        yield _group(given, one, run)
+
+
+def _overview_row(run: RunFinished, names: Sequence[str]) -> TableRow:
+    checks = {check.name: check for check in run.checks}
+    bad = frozenset(
+        at for at, name in enumerate(names, 2) if name in checks and checks[name].passed is False
+    )
+    measured = (figures(checks[name].value) if name in checks else NONE for name in names)
+    when = date(run.started_utc_ns).removesuffix(" UTC")[5:]
+    return TableRow((str(run.run), when, *measured, _VERDICTS[run.verdict]), bad=bad)
+
+
+def _limits(runs: Sequence[tuple[SpecimenRecord, RunFinished]]) -> str:
+    """The limits of the newest run, and the readings and certificates of all."""
+    run = runs[-1][1]
+    said = "; ".join(f"{check.name} {span(check.low, check.high)}" for check in run.checks)
+    certificates = together(dict.fromkeys(c for _, one in runs for c in one.certificates))
+    stopped = [
+        f"run {one.run} {one.state}, {_VERDICTS[one.verdict]}: {one.reason}"
+        for _, one in runs
+        if one.state != "complete"
+    ]
+    return (
+        f"Limits, the laboratory's but for rate and hold: {said}. Calibration: "
+        f"{certificates or 'not stated'}. {'; '.join(stopped)}{'.' if stopped else ''}"
+    )
 
 
 def _group(given: ReportInput, one: SpecimenRecord, run: RunFinished) -> Group:

@@ -8,8 +8,8 @@ from ramphold.method.sieving import SieveAnalysis
 from ramphold.report._axes import WIDTH, Plot, Scale
 from ramphold.report._drawing import Anchor, Dot, Drawing, Ink, Polyline, Shape, Words
 
-_HEIGHT = 206.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, WIDTH - 12, 20.0, 176.0
+_HEIGHT = 152.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, WIDTH - 12, 20.0, 122.0
 _FIFTHS = (0.0, 20.0, 40.0, 60.0, 80.0, 100.0)
 
 

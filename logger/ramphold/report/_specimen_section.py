@@ -27,7 +27,6 @@ def specimen_blocks(given: ReportInput) -> Iterator[Block]:
         f"specimen {one.number}: {said}" for one in record.specimens for said in one.findings
     )
     yield Group(title="Findings on single specimens", blocks=(listed(findings),))
-    yield Group(title="Checked before the press", blocks=(Paragraph(_ticks(record)),))
 
 
 def _row(record: SampleRecord, one: SpecimenRecord, spec: str) -> TableRow:
@@ -40,13 +39,3 @@ def _row(record: SampleRecord, one: SpecimenRecord, spec: str) -> TableRow:
         "yes" if one.counts else "NO", one.because,
     )  # fmt: skip
     return TableRow(cells, marked(fail=not one.counts))
-
-
-def _ticks(record: SampleRecord) -> str:
-    by_ticks: dict[tuple[str, ...], list[str]] = {}
-    for one in record.specimens:
-        by_ticks.setdefault(tuple(map(str, one.ticks)), []).append(str(one.number))
-    return " ".join(
-        f"Specimens {', '.join(numbers)}: {', '.join(ticks) or 'nothing'}."
-        for ticks, numbers in by_ticks.items()
-    )

@@ -15,6 +15,7 @@ from reportlab.platypus import (
     Flowable,
     Frame,
     KeepTogether,
+    PageBreak,
     PageTemplate,
     Paragraph,
     Spacer,
@@ -31,7 +32,7 @@ _Cells = tuple[tuple[int, int], tuple[int, int]]
 
 _PAPERS = {"letter": LETTER, "a4": A4}
 _SEAL = 16
-_ABOVE = 44.0
+_ABOVE = 36.0
 _ALL: _Cells = ((0, 0), (-1, -1))
 _FIRST: _Cells = ((0, 0), (0, 0))
 _SECOND: _Cells = ((1, 0), (1, 0))
@@ -74,10 +75,9 @@ def _footed(document: Document) -> type[FootedCanvas]:
 
 def _story(document: Document, width: float) -> Iterator[Flowable]:
     yield from _cover(document, width)
-    for at, section in enumerate(document.sections, start=1):
-        yield CondPageBreak(110)
-        number = _coloured(str(at), styles.SAND)
-        head = _ruled(f"{number}  {_safe(section.title)}", width)
+    for number, section in document.numbered():
+        yield PageBreak() if number == "A1" else CondPageBreak(110)
+        head = _ruled(f"{_coloured(number, styles.SAND)}  {_safe(section.title)}", width)
         first, *others = section.blocks
         yield from _together(first, [head, Spacer(1, 3), *_flow(first, width)])
         for block in others:
@@ -255,7 +255,7 @@ def _table(table: model.Table, width: float) -> list[Flowable]:
         ("LINEBELOW", (0, 1), (-1, -1), 0.4, styles.LINE),
         ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
         ("VALIGN", (0, 1), (-1, -1), "TOP"),
-        *_pad(left=3, right=3, top=1.5, bottom=3),
+        *_pad(left=3, right=3, top=1, bottom=2),
         *(("LEFTPADDING", (at, 0), (at, -1), 10) for at in wide),
         repeat_rows=1,
         split=True,

@@ -76,6 +76,9 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
         role: client's sample or control sand.
         tests: the tests requested, in the order in which they are done.
         remarks: anything else.
+        customer: name and contact of the customer.
+        condition: of the item at its receipt.
+        sampling: by whom, when, where and by which plan it was sampled, as the customer says.
         charge_tolerance_g: how far a charge may be from its target, in g.
         sieves_net: whether each fraction is weighed as a net mass instead of tare and gross.
         mass_balance: whether the material retained on the sieve after the crush is weighed too.
@@ -96,12 +99,18 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
     sieves_net: bool = False
     mass_balance: bool = False
     guard_band: float = 0.0
+    customer: str = ""
+    condition: str = ""
+    sampling: str = ""
 
 
 class SampleCorrected(BaseRecord, frozen=True, kw_only=True, tag="sample correction"):
     """Corrects one field of the sample, with a reason."""
 
-    field: Literal["client_reference", "material", "size", "edition", "use", "remarks", "tests"]
+    field: Literal[
+        "client_reference", "material", "size", "edition", "use", "remarks", "tests",
+        "customer", "condition", "sampling",
+    ]  # fmt: skip
     value: str
     reason: str
 

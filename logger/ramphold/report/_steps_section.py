@@ -1,0 +1,40 @@
+"""The steps of the method as a table; what differs from the edition, and what is not recorded."""
+
+from collections.abc import Iterator
+
+from ramphold.report._document import Block, Group, TableRow, listed, table
+from ramphold.report._format import NONE, NOT_RECORDED, together
+from ramphold.report._method_section import METHOD_TITLE, departures
+from ramphold.report._method_steps import MethodStep, method_steps
+from ramphold.report._report_input import ReportInput
+
+# More would not leave room for the statements on the second page.
+_MOST_HERE = 4
+# What no record of this program holds.
+_NEVER_RECORDED = ("way of splitting", "way of filling the cell")
+
+
+def step_blocks(given: ReportInput) -> Iterator[Block]:
+    """Every step, and the deviations."""
+    record = given.record
+    steps = tuple(method_steps(record))
+    yield table(
+        f"{record.edition.name}, step by step",
+        "step:<1.3 | done:<2.2 | by:<0.5 | when, UTC:<1.5",
+        map(_row, steps),
+    )
+    missing = [one.missing for one in steps if one.missing]
+    unrecorded = f"Not recorded: {together([*missing, *_NEVER_RECORDED])}."
+    found = list(departures(record))
+    more = []
+    if len(found) > _MOST_HERE:
+        more = [f"{len(found) - _MOST_HERE} more, in the annex under {METHOD_TITLE}"]
+    said = listed([unrecorded, *found[:_MOST_HERE], *more])
+    yield Group(title="Deviations from the edition, and what was not recorded", blocks=(said,))
+
+
+def _row(one: MethodStep) -> TableRow:
+    value = one.value or NOT_RECORDED
+    if one.value and one.missing:
+        value = f"{one.value}; {NOT_RECORDED}: {one.missing}"
+    return TableRow((one.name, value, one.by or NONE, one.when.removesuffix(" UTC") or NONE))
