@@ -15,10 +15,10 @@ from ramphold.collector.archive import open_archive
 from ramphold.keys.ed25519 import SigningKey
 from ramphold.keys.key_folder import KeyFolder
 from ramphold.publish._receipt_keeper import ReceiptKeeper
-from ramphold.sample import ReportIssued
+from ramphold.sample import ReportIssued, RunDecided
 from ramphold.wire import pack_envelope
 from support.benches import FilledBench
-from support.edits import EDITS, forge
+from support.edits import EDITS, SIGNED, forge
 
 TABLE = Path(__file__).parent.parent / "bench" / "edits-table.txt"
 UNFILED = 3
@@ -34,6 +34,7 @@ def laboratory(tmp_path_factory):
     bench = FilledBench(path)
     bench.certify()
     bench.warn()
+    bench.person("MB", "M. Brandt", "manager")
     for number, more in (
         ("26-0417", {"stresses": [8000.0, 9000.0]}),
         ("26-0418", {"stresses": [8000.0]}),
@@ -42,9 +43,11 @@ def laboratory(tmp_path_factory):
         bench.sample(number, **more)
         keys.keep(bench.store.heads.sign(key, 5))
         if number == "26-0417":
-            bench.store.records.append(
-                ReportIssued(sample=1, operator="MB", utc_ns=6, revision=1, sha256="ab" * 32)
+            about = {"sample": 1, "operator": "MB", "utc_ns": 6}
+            bench.answer_for(
+                RunDecided(**about, run=1, specimen=1, counts=False, reason="the bed broke")
             )
+            bench.answer_for(ReportIssued(**about, revision=1, sha256="ab" * 32))
     keys.keep(bench.store.heads.sign(key, 7) or bench.store.heads.newest())
     store, newest = bench.store, bench.store.records.newest()
     sent = [
@@ -118,6 +121,20 @@ def test_an_edit_of_filed_records_with_the_key_in_hand_is_found_with_the_archive
     status, told = check(ramphold, copy, "--archive", copy / "archive.db")
     assert status == 1
     assert any("filed of p1" in one for one in told)
+
+
+@pytest.mark.parametrize("name", SIGNED)
+def test_what_a_person_signed_is_found_by_the_file_alone_with_the_benchs_key_in_hand(
+    ramphold, copy, name
+):
+    folder = KeyFolder.beside(copy / "bench.sqlite3")
+    edited(copy, EDITS[name], folder.open())
+    for word in ("head", "receipt"):
+        (folder.path / word).unlink()
+    status, told = check(ramphold, copy)
+    assert status == 1
+    found = [one for one in told if "signed" in one]
+    assert f"{name:<44} {found[0]}\n" in TABLE.read_text()
 
 
 def test_a_numbering_that_was_renamed_is_found_by_its_first_record_or_its_key(ramphold, copy):

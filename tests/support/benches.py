@@ -7,6 +7,8 @@ from functools import cache
 from pathlib import Path
 
 from ramphold.core import Assessment, Event, Reading, RunPlan, Tracker
+from ramphold.keys.ed25519 import SigningKey
+from ramphold.keys.person_key import OpenedKey, Signer
 from ramphold.method.gravimetric import Material
 from ramphold.sample import (
     CRUSH,
@@ -19,10 +21,12 @@ from ramphold.sample import (
     EquipmentChecked,
     Load,
     MassTaken,
+    PersonAdded,
     PressWarned,
     Reviewed,
     Role,
     SampleReceived,
+    SignedRecord,
     StressPlanned,
     Tick,
     Ticked,
@@ -94,6 +98,27 @@ class FilledBench:
         self.noise_lbf = noise_lbf
         self.now_ns = _MORNING_NS
         self._cylinder = 0
+        self._signer: OpenedKey | None = None
+
+    def person(self, initials: str, name: str, function: str) -> None:
+        """Let a person sign from now on, and answer for all that is signed."""
+        key, utc_ns = SigningKey.generate(), self._later()
+        signer = Signer(
+            initials=initials, name=name, function=function, key=key.public, added_utc_ns=utc_ns
+        )
+        self._signer = OpenedKey(signer, key)
+        added = PersonAdded(
+            operator=initials, utc_ns=utc_ns, initials=initials, name=name, function=function,
+            key=key.public,
+        )  # fmt: skip
+        self.answer_for(added)
+
+    def answer_for(self, record: SignedRecord) -> None:
+        """Keep a record that a person answers for: signed, if anybody signs here."""
+        if self._signer is None:
+            self.store.records.append(record)
+        else:
+            self.store.records.append_signed(record, self._signer)
 
     def close(self) -> None:
         """Close the database."""
@@ -174,7 +199,7 @@ class FilledBench:
             )
             for label in range(replicates):
                 self.specimen(sample, stress_psi, str(label + 1))
-        self.store.records.append(Reviewed(sample=sample, operator="MB", utc_ns=self._later()))
+        self.answer_for(Reviewed(sample=sample, operator="MB", utc_ns=self._later()))
         return sample
 
     def warn(self) -> None:

@@ -1,4 +1,4 @@
-"""Twenty-four cunning edits of a bench's database by a script that can write all of it.
+"""Thirty-two cunning edits of a bench's database by a script that can write all of it.
 
 Each changes the decoded records; the script then works out every number and link anew, takes the
 rules away and puts them back, and deletes each head and receipt that no longer fits.
@@ -7,12 +7,13 @@ rules away and puts them back, and deletes each head and receipt that no longer 
 import msgspec
 from msgspec import structs
 
+from ramphold.keys.ed25519 import SigningKey
 from ramphold.keys.merkle import MerkleTree
 from ramphold.keys.signed_head import sign_head
 from ramphold.store._head_store import HEAD_COLUMNS
 from ramphold.wire import link
 
-__all__ = ["EDITS", "forge"]
+__all__ = ["EDITS", "SIGNED", "forge", "of", "setting", "without"]
 
 
 def of(records, kind, **fields):
@@ -78,6 +79,31 @@ def added(at):
     return edit
 
 
+def in_signature(kind, name, value):
+    """An edit that sets one field of a person's signature."""
+
+    def edit(records):
+        of(records, kind)[0]["signed"][name] = value
+        return records
+
+    return edit
+
+
+#: What a person signed, in other words: found by the file alone also with the bench's key in hand.
+SIGNED = {
+    "the reviewer changed": setting("review", "operator", "XX"),
+    "the reviewer's name changed": in_signature("review", "name", "K. Lund"),
+    "the reviewer's function changed": in_signature("review", "function", "director"),
+    "the review signed by a forger's own key": in_signature(
+        "review", "key", SigningKey.generate().public
+    ),
+    "the signature of a review taken away": setting("review", "signed", None),
+    "whether a run counts turned round": setting("decision", "counts", value=True),
+    "the reason of a decision changed": setting("decision", "reason", "looks fine"),
+    "who issued a report changed": setting("report", "operator", "XX"),
+    "the function of a person changed": setting("person", "function", "director"),
+}
+
 EDITS = {
     "six pan masses made lighter": pans,
     "one charge made heavier": setting("mass", "mass_g", 41.0, test="crush", item="charge"),
@@ -98,14 +124,13 @@ EDITS = {
     "the limits of a check widened": limits,
     "a verdict changed": setting("run", "verdict", "fail"),
     "the hold of a run made better": setting("run", "hold_mean_psi", 8000.0),
-    "the reviewer changed": setting("review", "operator", "XX"),
     "the operator of a mass changed": setting("mass", "operator", "XX", at=5),
     "a specimen left out, at the end": added(None),
     "a specimen left out, in the middle": added(60),
     "a planned stress changed": setting("stress plan", "stress_psi", 9500.0),
     "the volume of a cylinder changed": setting("cylinder", "volume_cm3", 95.0),
     "a cell declared new": setting("equipment check", "new", value=False),
-}  # fmt: skip
+} | SIGNED  # fmt: skip
 
 
 def forge(connection, edit, key=None):
