@@ -4,7 +4,9 @@ import csv
 import hashlib
 import io
 import json
+import math
 import sqlite3
+from datetime import datetime
 from xml.etree import ElementTree as ET
 
 import msgspec
@@ -104,18 +106,24 @@ def test_the_results_go_round_by_the_open_standards_names(export, daemon):
 
     crushed = root.findall(f"{NS}CrushTestData")
     points = [(value(one, "Stress", "psi"), value(one, "Fines", "%")) for one in crushed]
-    assert tuple(points) == record.counted
+    # Ten digits: more are rounding of binary fractions.
+    assert [pair for point in points for pair in point] == pytest.approx(
+        [pair for point in record.counted for pair in point], rel=1e-9
+    )
     sieved = {
         int(one.find(f"{NS}SieveNumber").text): value(one, "PercentRetained", "%")
         for one in root.findall(f"{NS}SieveAnalysisData")
     }
     total = sum(record.sieving.masses_g.values())
-    assert sieved == {
-        sieve: 100 * mass_g / total for sieve, mass_g in record.sieving.masses_g.items()
-    }
+    assert sieved == pytest.approx(
+        {sieve: 100 * mass_g / total for sieve, mass_g in record.sieving.masses_g.items()},
+        rel=1e-9,
+    )
     assert list(sieved) == [16, 20, 25, 30, 35, 40, 45, 50, 0]
-    assert value(root, "BulkDensity", "g/cm3") == record.density.bulk_density_g_cm3
-    assert root.find(f"{NS}KValue").text == "4.0"
+    assert value(root, "BulkDensity", "g/cm3") == pytest.approx(
+        record.density.bulk_density_g_cm3, rel=1e-9
+    )
+    assert root.find(f"{NS}KValue").text == "4"
     assert len({one.get("uid") for one in root.iter() if one.get("uid")}) == 1 + 2 + 9
 
 
@@ -140,7 +148,7 @@ def test_the_results_of_a_sample_come_out_as_the_report_has_them(
 
 def test_everything_is_written_into_a_folder(export, tmp_path):
     told = export("all", tmp_path / "out" / "here")
-    assert told.startswith("26 tables and 2 traces in ")
+    assert told.startswith("30 tables and 2 traces in ")
     written = {path.name for path in (tmp_path / "out" / "here").iterdir()}
     assert {"runs.csv", "record_mass.csv", "trace-1.csv", "trace-2.csv"} <= written
     export("all", tmp_path / "json", "--json")
@@ -221,3 +229,23 @@ def test_a_text_that_a_spreadsheet_would_run_is_made_harmless_and_numbers_stay_n
 def test_a_negative_number_is_exported_as_a_number():
     (_, line) = _csv(["a", "b", "c"], [[-5, -0.5, None]])
     assert line == "-5,-0.5,\n"
+
+
+def test_a_full_trace_has_seconds_utc_stress_and_doubts_beside_the_raw_columns(export, tmp_path):
+    raw, full = tmp_path / "raw.csv", tmp_path / "full.csv"
+    export("trace", "2", "--out", raw)
+    export("trace", "2", "--full", "--out", full)
+    plain, rows = (list(csv.reader(one.read_text().splitlines())) for one in (raw, full))
+    assert [row[:7] for row in rows] == plain
+    assert rows[0][7:] == ["t_s", "utc", "stress_psi", "doubted"]
+    first, last = rows[1], rows[-1]
+    elapsed_s = (int(last[0]) - int(first[0])) / 1e9
+    assert float(last[7]) - float(first[7]) == pytest.approx(elapsed_s, abs=1e-9)
+    times = [datetime.fromisoformat(row[8]) for row in (first, last)]
+    assert (times[1] - times[0]).total_seconds() == pytest.approx(elapsed_s, abs=2e-6)
+    for row in rows[1:]:
+        # A bore of 2 in. is pi square inches.
+        assert float(row[9]) == pytest.approx(float(row[5]) / math.pi, abs=6e-4)
+        assert row[10] in {"True", "False"}
+    as_json = json.loads(export("trace", "2", "--full", "--json"))
+    assert list(as_json[0]) == rows[0]

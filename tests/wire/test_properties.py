@@ -35,4 +35,22 @@ def test_entered_values_have_the_standards_names_and_units():
     root = written(entered(2, "turbidity", 60.0), entered(3, "clusters", 0.5))
     found = [(one.tag.removeprefix(NS), one.get("uom"), one.text) for one in root]
     # Names and order: published, WITSML 2.1 schema.
-    assert found == [("ClustersPercent", "%", "0.5"), ("Turbidity", None, "60.0")]
+    assert found == [("ClustersPercent", "%", "0.5"), ("Turbidity", None, "60")]
+
+
+def test_a_value_has_the_digits_that_were_entered_and_no_binary_noise():
+    def entered(number, what, value):
+        return ValueEntered(
+            record=number, sample=1, operator="KL", utc_ns=1, what=what, value=value
+        )
+
+    # 0.1 + 0.2 is 0.30000000000000004 as a binary fraction.
+    root = written(entered(2, "clusters", 0.1 + 0.2), entered(3, "apparent density", 2.65))
+    found = {one.tag.removeprefix(NS): (one.get("uom"), one.text) for one in root}
+    assert found == {"ClustersPercent": ("%", "0.3"), "ApparentDensity": ("g/cm3", "2.65")}
+
+
+def test_the_file_says_what_it_is():
+    chain = Chain(records=1, newest=1, sha256="")
+    text = properties_xml(sample_record([RECEIVED], BenchRecord(), chain)).decode()
+    assert "WITSML 2.1, object StimISO13503_2Properties" in text

@@ -15,12 +15,14 @@ import msgspec
 
 from ramphold.cli._common import CommandGroup, json_option
 from ramphold.cli._database_options import database_options, open_database, sample_number
+from ramphold.cli._full_trace import FULL_HEADER, full_rows
 from ramphold.cli._record_seals import write_sealed
 from ramphold.core import Reading
+from ramphold.core.trace import Trace
 from ramphold.errors import InputError, StoreError
 from ramphold.store import Store
 from ramphold.store.record_seals import RecordSeals
-from ramphold.wire import properties_xml
+from ramphold.wire import RunRecord, properties_xml
 from ramphold.wire.packed_trace import TRACE_HEADER, trace_lines
 
 _FORMULA = ("=", "+", "-", "@")
@@ -57,18 +59,23 @@ def table(
 @command.command("trace")
 @click.argument("run", type=click.IntRange(min=1))
 @_to_file
+@click.option("--full", is_flag=True, help="Also seconds, UTC, stress, and what was doubted.")
 @database_options
 @json_option
 def trace(
-    *, run: int, out: Path | None, db: Path | None, config: Path | None, as_json: bool
+    *, run: int, out: Path | None, full: bool, db: Path | None, config: Path | None, as_json: bool
 ) -> None:
     """Write every reading of RUN, unchanged.
 
     The SHA-256 of the CSV file is the one that stands in the run's record. With --out the proof
-    that the record is signed is written beside it, into FILE.seal.
+    that the record is signed is written beside it, into FILE.seal. --full adds columns beside the
+    raw ones; the hash is not that of such a file.
     """
     with open_database(db, config) as store, store.snapshot():
-        store.runs.one(run)
+        found = store.runs.one(run)
+        if full:
+            _write(out, _full_text(found, store.runs.trace(run), as_json=as_json))
+            return
         _write(out, _trace_text(store, run, as_json=as_json))
         if out is not None and not as_json:
             _seal(RecordSeals(store), out, run)
@@ -150,6 +157,11 @@ def _trace_text(store: Store, run: int, *, as_json: bool) -> Iterable[str]:
     if not as_json:
         return trace_lines(found)
     return _json(TRACE_HEADER.split(","), map(_values, found.readings()))
+
+
+def _full_text(run: RunRecord, found: Trace, *, as_json: bool) -> Iterable[str]:
+    rows = full_rows(run, found)
+    return _json(FULL_HEADER, rows) if as_json else _csv(FULL_HEADER, rows)
 
 
 def _values(one: Reading) -> list[Any]:

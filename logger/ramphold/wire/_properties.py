@@ -1,7 +1,8 @@
 """A sample's results in the open oilfield data standard WITSML 2.1: `StimISO13503_2Properties`.
 
-The standard's schema gives the names of the elements, their order and the symbols of units. This is
-one object of that schema, without the larger object around it.
+The standard's schema gives the names of the elements, their order and the symbols of units (the
+place of `ApparentDensity` from memory). This is one object of that schema, without the larger
+object around it.
 """
 
 from xml.etree import ElementTree as ET
@@ -10,6 +11,12 @@ from ramphold.sample import SampleRecord
 
 NAMESPACE = "http://www.energistics.org/energyml/data/witsmlv2"
 _MOST_UID = 64
+_WHAT = (
+    " WITSML 2.1, object StimISO13503_2Properties: the results of one sample of proppant. Written "
+    "without the enclosing object; not validated against the schema. "
+)
+#: Digits that no result of the program exceeds; more are rounding of binary fractions.
+_DIGITS = 10
 
 
 def properties_xml(record: SampleRecord) -> bytes:
@@ -19,6 +26,7 @@ def properties_xml(record: SampleRecord) -> bytes:
     """
     root = ET.Element("StimISO13503_2Properties", xmlns=NAMESPACE)
     root.set("uid", record.sample.laboratory_number[:_MOST_UID])
+    root.append(ET.Comment(_WHAT))
     values = {one.name: one.value for one in record.properties}
     losses = {one.test: one.loss.loss_pct for one in record.gravimetric if one.loss is not None}
     analysis, evidence = record.sieving.analysis, record.evidence
@@ -29,6 +37,7 @@ def properties_xml(record: SampleRecord) -> bytes:
     _add(root, "MedianParticleDiameter", None if analysis is None else analysis.median_mm, "mm")
     _add(root, "Roundness", values.get("roundness"))
     _add(root, "AcidSolubility", losses.get("acid solubility"), "%")
+    _add(root, "ApparentDensity", values.get("apparent density"), "g/cm3")
     _add(root, "BulkDensity", record.density.bulk_density_g_cm3, "g/cm3")
     _add(root, "LossOnIgnition", losses.get("loss on ignition"), "%")
     _add(root, "Sphericity", values.get("sphericity"))
@@ -66,4 +75,4 @@ def _add(parent: ET.Element, name: str, value: float | None, uom: str | None = N
     element = ET.SubElement(parent, name)
     if uom is not None:
         element.set("uom", uom)
-    element.text = repr(value)
+    element.text = f"{value:.{_DIGITS}g}"
