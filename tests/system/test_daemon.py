@@ -18,7 +18,7 @@ import pytest
 from ramphold.control import act, run_methods, run_queries, server_methods, specimen_methods
 from ramphold.control.client import Client
 from ramphold.control.run_methods import PUMP, PumpAction, PumpParams
-from ramphold.core import RunState, StateChanged
+from ramphold.core import RunState, RunTakenUp, StateChanged
 from ramphold.errors import CommandRefused, LinkError
 from ramphold.sim.ports import SimulatedPorts
 from ramphold.store import Store
@@ -125,7 +125,7 @@ def test_a_run_through_real_ports_is_followed_kept_and_judged(site):
     asyncio.run(body())
 
 
-def test_a_daemon_killed_in_the_hold_leaves_all_committed_readings_and_an_interrupted_run(site):
+def test_a_daemon_killed_in_the_hold_leaves_all_committed_readings_and_its_run_is_taken_up(site):
     async def body():
         client = await begun(site)
         await site.press([(0, 0), (2, 400), (3, 400)])
@@ -149,15 +149,24 @@ def test_a_daemon_killed_in_the_hold_leaves_all_committed_readings_and_an_interr
         site.start()
         async with await site.client() as client:
             detail = await client.call(run_queries.RUN, run_queries.RunParams(run=1))
-            assert detail.run.state is RunState.INTERRUPTED
-            assert detail.run.assessment is None
-            assert detail.events[-1].event.reason == "the daemon died"
+            assert detail.run.state is RunState.HOLD
+            assert (await client.call(server_methods.STATUS, act.NoParams())).run == 1
+            await site.heard(client, "load")
+            await site.press([(0, 400), (1.5, 400), (1.6, 0), (2.6, 0)])
+            detail = await client.call(run_queries.RUN, run_queries.RunParams(run=1))
+            assert detail.run.state is RunState.COMPLETE
+            taken_up = [one.event for one in detail.events if isinstance(one.event, RunTakenUp)]
+            assert 1 < taken_up[0].gap_s < 5
+            (gap,) = [one for one in detail.run.assessment.checks if one.name == "longest gap"]
+            assert gap.value > taken_up[0].gap_s
+            assert detail.run.assessment.verdict == "fail"
 
     asyncio.run(again())
     site.daemon.kill()
     site.daemon.wait()
     with Store.open(site.database) as store:
-        assert len(store.runs.readings(1)) == kept[0]
+        assert len(store.runs.readings(1)) > kept[0]
+        assert list(store.audit().findings()) == []
 
 
 def test_sigterm_in_a_run_ends_the_daemon_within_two_seconds_with_all_readings_kept(site):

@@ -83,8 +83,8 @@ def test_a_daemon_that_is_killed_is_said_at_once_and_its_successor_is_found(site
                 await watched.shows("NO LINK", "nothing heard from the daemon for", within_s=3)
                 assert watched.terminal.process.poll() is None
                 site.start()
-                # The new daemon calls the run interrupted and goes on reading.
-                text = await watched.shows("linked", "no run follows it")
+                # The new daemon takes the run up, and says so.
+                text = await watched.shows("linked", "ramp", "run 1 is followed on")
                 assert "NO LINK" not in text
             watched.terminal.press("\x11")  # Ctrl Q
             assert await asyncio.to_thread(watched.terminal.process.wait, 10) == 0

@@ -127,8 +127,11 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         self._alarms.ring(self.bench, self._clock.now_ns())
         self._paint_times.add_news()
         if isinstance(news.heard, LinkUp):
-            for number in news.heard.status.interrupted:
+            status = news.heard.status
+            for number in status.interrupted:
                 self._say(f"run {number} was interrupted: what was read is kept; W leads on")
+            if status.run is not None and status.run == status.taken_up:
+                self._say(f"run {status.run} is followed on after a restart: its gap is judged")
 
     @work(exclusive=True, group="sieves")
     async def _ask_for_sieves(self) -> None:

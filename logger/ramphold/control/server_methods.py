@@ -17,6 +17,7 @@ class Status(Result, frozen=True, kw_only=True):
     `simulated` is true where nothing on the bench is real; only then does its press take the method
     `pump`. `first_unit` is the unit that the press place shows first and largest, `psi` or `lbf`.
     `interrupted` has the numbers of the runs that a daemon left live when it died before this one.
+    `taken_up` is the number of one that this daemon follows on.
     `trust` is how far each part of the bench can be trusted.
     """
 
@@ -30,6 +31,7 @@ class Status(Result, frozen=True, kw_only=True):
     first_unit: str = "psi"
     interrupted: tuple[int, ...] = ()
     trust: tuple[TrustPart, ...] = ()
+    taken_up: int | None = None
 
 
 class BenchTrust(Result, frozen=True, kw_only=True):

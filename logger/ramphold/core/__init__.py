@@ -8,6 +8,7 @@ from ramphold.core._commands import (
     EndRun,
     NotRecorded,
     RecordedAgain,
+    TakeUp,
     TimePassed,
 )
 from ramphold.core._cues import Cue, CueKind, PacingStart, Style
@@ -17,6 +18,7 @@ from ramphold.core._events import (
     HandLearned,
     ReadingsLost,
     ReadingsResumed,
+    RunTakenUp,
     StateChanged,
     StyleChosen,
 )
@@ -86,6 +88,7 @@ __all__ = [
     "Rules",
     "RunPlan",
     "RunState",
+    "RunTakenUp",
     "SizeSeen",
     "Snapshot",
     "StandingWarning",
@@ -94,6 +97,7 @@ __all__ = [
     "StrokeSeen",
     "Style",
     "StyleChosen",
+    "TakeUp",
     "TimePassed",
     "Tracker",
     "TrialStep",

@@ -37,8 +37,13 @@ class RecordedAgain:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TakeUp:
+    """A new daemon follows the run from here on; what the load did meanwhile nobody knows."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TimePassed:
     """No reading had come by this time, when a deadline was checked."""
 
 
-Command = Acknowledge | ChooseStyle | EndRun | NotRecorded | RecordedAgain | TimePassed
+Command = Acknowledge | ChooseStyle | EndRun | NotRecorded | RecordedAgain | TakeUp | TimePassed

@@ -58,6 +58,14 @@ class StyleChosen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RunTakenUp:
+    """A daemon that was started anew follows the run on, `gap_s` after the reading before."""
+
+    t_ns: int
+    gap_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HandLearned:
     """What a complete run taught of press and hand; the next run by both starts from it.
 
@@ -80,6 +88,7 @@ Event = (
     | ReadingsResumed
     | CueGiven
     | StyleChosen
+    | RunTakenUp
     | HandLearned
     | WarningEvent
 )

@@ -95,6 +95,7 @@ class RunPlan:
         calibration: of the load; None if it is not known, as for a bare recording.
         cued: whether a hand is shown the cues; of a bare file nobody knows.
         anyway: why it was started although it might not be kept; empty if it could be.
+        boot: names the boot of the computer whose time its readings have; empty if not known.
         trust: how far each part of the bench could be trusted at its start.
 
     Raises:
@@ -115,6 +116,7 @@ class RunPlan:
     calibration: Calibration | None = None
     cued: bool = True
     anyway: str = ""
+    boot: str = ""
     trust: tuple[TrustPart, ...] = ()
 
     def __post_init__(self) -> None:

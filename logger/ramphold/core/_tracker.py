@@ -15,6 +15,7 @@ from ramphold.core._commands import (
     EndRun,
     NotRecorded,
     RecordedAgain,
+    TakeUp,
     TimePassed,
 )
 from ramphold.core._cues import PacingStart
@@ -24,6 +25,7 @@ from ramphold.core._events import (
     HandLearned,
     ReadingsLost,
     ReadingsResumed,
+    RunTakenUp,
     StyleChosen,
 )
 from ramphold.core._filters import JumpGate, SlowGate
@@ -120,6 +122,9 @@ class Tracker:
             case ChooseStyle():
                 self._pacer.style = command.style
                 self._events.append(StyleChosen(t_ns=self._t_ns, style=command.style))
+            case TakeUp():
+                gap_s = seconds(self._t_ns - self._seen_ns)
+                self._events.append(RunTakenUp(t_ns=self._t_ns, gap_s=gap_s))
             case NotRecorded() | RecordedAgain():
                 kept = isinstance(command, RecordedAgain)
                 self._events += self._warnings.recorded(self._t_ns, kept=kept)

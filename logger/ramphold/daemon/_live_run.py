@@ -1,8 +1,10 @@
 """A live run: its tracker, and the part of it that waits to be written."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Self
 
-from ramphold.core import Command, Event, Reading, TimePassed, Tracker
+from ramphold.core import Command, Event, Reading, TimePassed, Tracker, refeed
 from ramphold.wire.run_part import Counts, RunBegun
 
 
@@ -56,6 +58,20 @@ class LiveRun:
         self.written = Counts()
         self._unwritten = Unwritten()
         self._readings = 0
+
+    @classmethod
+    def again(
+        cls,
+        begun: RunBegun,
+        readings: Sequence[Reading],
+        commands: Sequence[tuple[int, int, Command]],
+    ) -> tuple[Self, list[Event]]:
+        """A run as its input in the store leaves it, and the events that follow from that."""
+        run = cls(begun)
+        run.tracker, events = refeed(begun.plan, begun.t_ns, readings, commands)
+        run.written = Counts(len(readings), len(commands), len(events))
+        run._readings = len(readings)
+        return run, events
 
     def feed(self, reading: Reading) -> list[Event]:
         """Take a reading, usable or not."""

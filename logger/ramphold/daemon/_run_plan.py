@@ -21,6 +21,7 @@ def plan_run(  # noqa: PLR0913 - where the parts of a plan come from
     calibration: Calibration | None,
     pacing: PacingStart,
     trust: tuple[TrustPart, ...] = (),
+    boot: str = "",
 ) -> RunPlan:
     """The plan of a run of a specimen.
 
@@ -41,5 +42,6 @@ def plan_run(  # noqa: PLR0913 - where the parts of a plan come from
         calibration=calibration,
         pacing=pacing,
         trust=trust,
+        boot=boot,
         **{name: value for name, value in given.items() if value is not None},
     )

@@ -76,6 +76,7 @@ class RunStarter:
             calibration=self._calibration(),
             pacing=pacing,
             trust=self._trust(),
+            boot=self._clock.state().boot,
         )
         await asyncio.to_thread(self.look)
         doubt = self.unkept
@@ -84,7 +85,7 @@ class RunStarter:
             run=newest + 1,
             specimen=specimen.specimen,
             operator=params.operator,
-            plan=plan if doubt else replace(plan, anyway=""),
+            plan=replace(plan, anyway=plan.anyway if doubt else ""),
             t_ns=self._clock.now_ns(),
             utc_ns=self._clock.utc_ns(),
         )
@@ -95,6 +96,7 @@ class RunStarter:
         except StoreUnwritable as error:
             if not params.anyway:
                 raise _unkept(str(error)) from error
+            plan = replace(begun.plan, anyway=params.anyway)
             return LiveRun(replace(begun, plan=plan), stored=False)
         return LiveRun(begun)
 

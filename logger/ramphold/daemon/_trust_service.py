@@ -8,13 +8,14 @@ from typing import NoReturn
 from ramphold import trust
 from ramphold.clock import NS_PER_S, Clock, utc_text
 from ramphold.control.server_methods import ON_TRUST, BenchTrust
+from ramphold.daemon._event_telling import Tell
 from ramphold.daemon._publishing import PublishService
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import today
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
-from ramphold.daemon.press import PressService, Tell
+from ramphold.daemon.press import PressService
 from ramphold.errors import StoreError
 from ramphold.store import Store
 from ramphold.store.backup import newest_backup

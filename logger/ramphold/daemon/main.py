@@ -20,6 +20,7 @@ from ramphold.core import MassReading
 from ramphold.daemon._balance_now import BalanceNow
 from ramphold.daemon._packing import pack_for_ever
 from ramphold.daemon._publishing import PublishService
+from ramphold.daemon._recovery import Recovery
 from ramphold.daemon._signing import SigningService
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon._trust_service import TrustService
@@ -37,7 +38,6 @@ from ramphold.daemon.trial_file import TrialFile
 from ramphold.errors import CommandRefused
 from ramphold.notify import Notifier
 from ramphold.sample import Record
-from ramphold.store import Store
 
 _TICK_S = 0.05
 
@@ -71,15 +71,15 @@ class Daemon:
         self._clock = clock
         self._notifier = notifier or Notifier()
         self._simulation = simulation
-        self._unfinished: Callable[[], int | None] = lambda: None
         self._tails = TailFolder(second, Path(config.store.path))
+        self._recovery = Recovery(self._tails, clock, lambda: self._unfinished)
         self._cleanup = contextlib.AsyncExitStack()
         self._server: Server | None = None
 
     async def __aenter__(self) -> Self:
         async with contextlib.AsyncExitStack() as stack:
             path = Path(self.config.store.path)
-            self._store = await StoreThread.open(path, self._tell_records, self._recover)
+            self._store = await StoreThread.open(path, self._tell_records, self._recovery)
             stack.push_async_callback(self._store.aclose)
             self._build()
             self._build_trust()
@@ -113,18 +113,22 @@ class Daemon:
             first_unit=self.config.screen.first_unit,
             interrupted=self._store.interrupted,
             trust=self.trust.parts,
+            taken_up=self.press.taken_up,
         )
 
     # --- inside ------------------------------------------------------------------------------
 
-    def _recover(self, store: Store) -> tuple[int, ...]:
-        """In the store's thread: take in what it refused once, end what a dead daemon left live."""
-        self._tails.take_in(store, but=self._unfinished())
-        return store.runs.interrupt_live()
+    @property
+    def _unfinished(self) -> int | None:
+        """Number of a run that this daemon follows; none before it is built."""
+        return self.press.unfinished if hasattr(self, "press") else None
 
     async def _store_opened(self) -> None:
         for number in self._store.interrupted:
             _log.warning("run %d was interrupted: the daemon died while it was live", number)
+        if (run := self._recovery.taken_up) is not None:
+            self._recovery.taken_up = None
+            self.press.take_up(run)
         await self.signing.start()
         await self.calibration.restore()
 
@@ -146,7 +150,6 @@ class Daemon:
             tails=self._tails,
             trust=lambda: self.trust.parts,
         )
-        self._unfinished = lambda: self.press.unfinished
         self.balance = BalanceNow(config.balance, clock, lambda: self.in_force.balance)
         self.records = RecordService(config, self.balance, store, clock)
         self.instruments = Instruments(

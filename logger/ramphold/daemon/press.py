@@ -10,16 +10,14 @@ import logging
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from ramphold.clock import Clock
-from ramphold.control.act import NoParams, Topic
+from ramphold.control.act import NoParams
 from ramphold.control.handlers import Handlers
 from ramphold.control.run_methods import (
     ACKNOWLEDGE,
     CHOOSE_STYLE,
     END_RUN,
-    ON_EVENT,
     ON_SNAPSHOT,
     SNAPSHOT,
     START_RUN,
@@ -28,7 +26,6 @@ from ramphold.control.run_methods import (
     EndRunParams,
     Live,
     RunEnded,
-    RunEvent,
     RunStarted,
     RunVerdict,
     StartRunParams,
@@ -44,7 +41,9 @@ from ramphold.core import (
     Rating,
     Reading,
     Snapshot,
+    TakeUp,
 )
+from ramphold.daemon._event_telling import EventTeller, Tell
 from ramphold.daemon._idle_press import IdlePress
 from ramphold.daemon._live_run import LiveRun, Unwritten
 from ramphold.daemon._run_starting import PacingOf, RunStarter
@@ -58,9 +57,6 @@ from ramphold.errors import CommandRefused
 from ramphold.method import cell
 from ramphold.sample import Record
 from ramphold.trust import TrustPart
-
-#: Sends the payload of a topic to its subscribers.
-Tell = Callable[[Topic[Any], Any], None]
 
 _COMMIT_EVERY_S = 1.0
 _PATIENCE_S = 3.0
@@ -97,8 +93,8 @@ class PressService:
         self._idle = IdlePress(self._rating, clock)
         self._newest: Reading | None = None
         self._run: LiveRun | None = None
-        self._told_events = 0
-        self._untold: list[Event] = []
+        self._events = EventTeller(tell)
+        self.taken_up: int | None = None
         self._shown: Snapshot | None = None
         self._verdict: RunVerdict | None = None
         self._busy = asyncio.Lock()  # one start, end or write at a time
@@ -209,13 +205,15 @@ class PressService:
             if self.ending:
                 raise CommandRefused(self.ending)
             run = await self.starter.start(params)
-            self._ended.clear()
-            self._told_events = 0
-            self._verdict = None
-            self._run = run
-            self.writer.begin()
+            self._follow(run)
         self._tell_snapshot()
         return RunStarted(run=run.number, plan=run.begun.plan)
+
+    def take_up(self, run: LiveRun) -> None:
+        """Follow a run on that a dead daemon left live."""
+        self._follow(run)
+        self.taken_up = run.number
+        self._announce(run, run.command(TakeUp(), self._clock.now_ns()))
 
     async def end(self, params: EndRunParams) -> RunEnded:
         """End the record of the live run; it is written, or the answer says why it is not yet."""
@@ -311,11 +309,17 @@ class PressService:
             found = run.tracker.assess()
             self._verdict = RunVerdict(run=run.number, verdict=found.verdict, worst=found.worst)
             self._ended.set()
-            self._tell_events(run)
+            self._events.tell(run.number)
         if ended or refused != self.writer.refused:
             self._tell_snapshot()
 
     # --- inside ------------------------------------------------------------------------------
+
+    def _follow(self, run: LiveRun) -> None:
+        self._ended.clear()
+        self._events.begin(run.written.events)
+        self._verdict, self._run = None, run
+        self.writer.begin()
 
     def _followed(self) -> LiveRun:
         """The live run, of a method that was declared to need one."""
@@ -324,17 +328,11 @@ class PressService:
         return run
 
     def _announce(self, run: LiveRun, events: list[Event]) -> None:
-        self._untold += events
+        self._events.keep(events)
         if run.tracker.ended:
             self._hurry.set()  # its last events are told once they are written
         else:
-            self._tell_events(run)
-
-    def _tell_events(self, run: LiveRun) -> None:
-        untold, self._untold = self._untold, []
-        for event in untold:
-            self._tell(ON_EVENT, RunEvent.of(run.number, self._told_events, event))
-            self._told_events += 1
+            self._events.tell(run.number)
 
     def _tell_snapshot(self) -> None:
         self._tell(ON_SNAPSHOT, self.snapshot())

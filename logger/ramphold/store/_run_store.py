@@ -159,10 +159,7 @@ class RunStore:
         live = self.live()
         if live is None:
             return ()
-        last_t_ns = max(
-            live.started_t_ns,
-            *(self._last_t_ns(table, live.id) for table in ("readings", "commands", "events")),
-        )
+        last_t_ns = self.last_t_ns(live)
         event = StateChanged(
             t_ns=last_t_ns,
             since_ns=last_t_ns,
@@ -199,6 +196,11 @@ class RunStore:
         """How many readings, commands and events of a run are there."""
         readings = len(self.trace(run))
         return readings, self._next_seq("commands", run), self._next_seq("events", run)
+
+    def last_t_ns(self, run: RunRecord) -> int:
+        """Monotonic time of all that is kept of a run whose readings are rows, in ns."""
+        tables = ("readings", "commands", "events")
+        return max(run.started_t_ns, *(self._last_t_ns(table, run.id) for table in tables))
 
     def live(self) -> RunRecord | None:
         """The live run, if there is one."""

@@ -9,6 +9,7 @@ from ramphold.core import (
     HandLearned,
     ReadingsLost,
     ReadingsResumed,
+    RunTakenUp,
     StateChanged,
     StyleChosen,
     WarningAcknowledged,
@@ -30,6 +31,8 @@ def event_line(event: Event, start_ns: int) -> str | None:
             word, what = "no load", "no usable readings"
         case ReadingsResumed():
             word, what = "load back", f"after {event.gap_s:.1f} s without"
+        case RunTakenUp():
+            word, what = "taken up", f"by a new daemon, after {event.gap_s:.1f} s without"
         case WarningRaised() if event.kind.latched:
             word, what = "warning", _warning(event)
         case WarningAcknowledged():
