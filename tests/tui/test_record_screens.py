@@ -610,3 +610,24 @@ def test_in_every_place_all_stands_one_column_in_and_within_the_screen(on_bench,
                         assert app.screen.region.contains_region(inner), (key, widget)
 
     asyncio.run(flow())
+
+
+def test_what_is_said_of_a_class_is_whole_or_counted_in_a_small_terminal(on_bench, until):
+    async def flow():
+        async with on_bench(size=(120, 40)) as (bench, app, pilot):
+            sample = (await a_sample(bench)).sample
+            for label in ("a", "b"):
+                await crushed(bench, sample, label=label, fines_g=1.8)
+            await go(app, pilot, until, "r")
+            await until(pilot, lambda: len(lines(app, "#class-words")) > 3)
+            whole = lines(app, "#class-words")
+            await pilot.resize_terminal(60, 20)
+            await until(pilot, lambda: lines(app, "#class-words")[-1].endswith(" more"))
+            shown = lines(app, "#class-words")
+            left = len(whole) - len(shown)
+            assert shown == [*whole[: len(shown) - 1], f"{whole[len(shown) - 1]}; {left} more"]
+            block = app.screen.query_one("#class-words", TextBlock)
+            rows = [row for one in shown for row in block.rows_of(one, block.size.width)]
+            assert len(rows) <= block.size.height
+
+    asyncio.run(flow())

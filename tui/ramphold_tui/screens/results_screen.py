@@ -12,6 +12,7 @@ from ramphold_tui.screens.past_run_screen import PastRunScreen
 from ramphold_tui.screens.record_screen import RecordScreen
 from ramphold_tui.view import keys, results_table
 from ramphold_tui.view.elements import StyledLine, Tone
+from ramphold_tui.view.press_alarms import first_lines
 from ramphold_tui.view.results_table import ResultRow, ResultsView
 from ramphold_tui.widgets import BigText, FinesPlot, Rows, TextBlock, WordLine, WrappedText
 from ramphold_tui.workspace import Workspace
@@ -53,9 +54,10 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
             self.read_again()
 
     def on_resize(self, event: Resize) -> None:
-        """Divide the height between figure and runs."""
+        """Divide the height anew, and say of the class what there is room for."""
         del event
         self._share_height()
+        self.call_after_refresh(self._show_words)
 
     # --- keys ----------------------------------------------------------------------------------
 
@@ -110,7 +112,7 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
             return
         self.query_one("#title", WordLine).left = f"results  {view.title}"
         self.query_one("#class", BigText).text = view.crush_class
-        self.query_one("#class-words", TextBlock).lines = view.words
+        self._show_words()
         self.query_one(FinesPlot).figure = view.figure
         self._rows = view.rows
         self.query_one(Rows).rows = tuple(row.text for row in view.rows)
@@ -135,6 +137,11 @@ class ResultsScreen(RecordScreen, here=keys.RESULTS):
         if self._sample not in numbers:
             return "Left Right: samples"
         return f"Left Right: {numbers.index(self._sample) + 1} of {len(numbers)}"
+
+    def _show_words(self) -> None:
+        block = self.query_one("#class-words", TextBlock)
+        if self._view is not None:
+            block.lines = first_lines(self._view.words, block.size.width, block.size.height)
 
     def _share_height(self) -> None:
         figure, plot = self.query_one(FinesPlot).figure, self.query_one(FinesPlot)
