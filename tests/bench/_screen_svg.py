@@ -18,6 +18,7 @@ _BASELINE = 14
 _STROKE = 1.5
 # Eighths of a cell that a block fills from below.
 _FILLED = {chr(0x2580 + eighths): eighths for eighths in range(1, 9)}
+_UPPER = "▀"
 # The arms of a line: left, right, up, down.
 _ARMS = {"─": "lr", "│": "ud", "├": "rud", "┤": "lud", "┼": "lrud"}
 _ENDS = {"l": (0.0, 0.5), "r": (1.0, 0.5), "u": (0.5, 0.0), "d": (0.5, 1.0)}
@@ -111,6 +112,8 @@ def _lines(row: list[Cell], y: int) -> Iterator[str]:
                     f"M{(x + 0.5) * WIDTH:g} {(y + 0.5) * HEIGHT:g}"
                     f"L{(x + right) * WIDTH:g} {(y + down) * HEIGHT:g}"
                 )
+            if character == _UPPER:
+                dots += f"M{x * WIDTH} {y * HEIGHT}h{WIDTH}v{HEIGHT // 2}h-{WIDTH}z"
             for right, down in _dots(character):
                 dots += f"M{(x + right) * WIDTH:.4g} {(y + down) * HEIGHT:.4g}h3v3h-3z"
         if strokes:
@@ -147,6 +150,7 @@ def _dots(character: str) -> Iterator[tuple[float, float]]:
 def _shape(character: str) -> bool:
     return (
         character in _FILLED
+        or character == _UPPER
         or character in _ARMS
         or 0 <= ord(character) - _BRAILLE < 1 << len(_DOTS)
     )

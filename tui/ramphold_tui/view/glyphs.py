@@ -9,6 +9,7 @@ class Marks:
 
     Attributes:
         full, track, line: a filled cell, a thin horizontal and a thin vertical line.
+        lower, upper: half a filled cell, so that a bar and the letters beside it stay apart.
         ends, middle: the ends of a spread, and its mean.
         braille: whether it has braille dots.
     """
@@ -16,15 +17,23 @@ class Marks:
     full: str
     track: str
     line: str
+    lower: str
+    upper: str
     ends: str
     middle: str
     braille: bool
 
 
-UNICODE = Marks(full="█", track="─", line="│", ends="├┤", middle="┼", braille=True)
+UNICODE = Marks(
+    full="█", track="─", line="│", lower="▄", upper="▀", ends="├┤", middle="┼", braille=True
+)
 #: The Linux console, whose fonts have no braille and no half blocks.
-CONSOLE = Marks(full="█", track="─", line="│", ends="├┤", middle="┼", braille=False)
-ASCII = Marks(full="#", track="-", line="|", ends="[]", middle="+", braille=False)
+CONSOLE = Marks(
+    full="█", track="─", line="│", lower="█", upper="█", ends="├┤", middle="┼", braille=False
+)
+ASCII = Marks(
+    full="#", track="-", line="|", lower="#", upper="#", ends="[]", middle="+", braille=False
+)
 
 
 def marks_for(term: str, encoding: str) -> Marks:

@@ -23,7 +23,7 @@ class CueLine(Drawn):
         text = rows[row]
         room = max(0, (width - len(text)) // 2 - 2)
         blocks = min(room, round((self.banner.due_s or 0.0) * _BLOCKS_PER_S))
-        bar = self.marks.full * blocks if len(rows) == 1 else ""
+        bar = self.marks.lower * blocks if len(rows) == 1 else ""
         return [(f"{bar} {text} {bar}".center(width) if bar else text.center(width), "")]
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:

@@ -37,7 +37,7 @@ class MeterBar(Drawn):
         filled = round(meter.share * room)
         return [
             (f"{meter.label:<{_LABEL}}", "meter-bar--quiet"),
-            (self.marks.full * filled, ""),
+            (self.marks.lower * filled, ""),
             (self.marks.track * (room - filled), "meter-bar--quiet"),
             (words, ""),
         ]

@@ -34,7 +34,9 @@ class PursuitBar(Drawn):
         left, right = self._sides(half)
         off = 0 if self.strip is None else self.strip.load - self.strip.mark
         length = min(abs(off), half)  # until it is shown again, a strip is as wide as before
-        bar = (self.marks.full * length, "")
+        # In a single row it stands right over the letters of the word.
+        block = self.marks.upper if height == 1 else self.marks.full
+        bar = (block * length, "")
         line = (self.marks.line, "pursuit-bar--line")
         if off < 0:
             pieces = [(left[: half - length], "pursuit-bar--track"), bar, line]
