@@ -11,6 +11,7 @@ from ramphold.collector._message_check import check_message
 from ramphold.collector._message_filing import IncomingMessage, file_messages
 from ramphold.collector.archive import open_archive
 from ramphold.keys.key_folder import KeyFolder
+from ramphold.keys.person_key import PersonKeys
 from ramphold.sample import ValueEntered
 from ramphold.store import Store
 from ramphold.store.backup import newest_backup
@@ -116,6 +117,14 @@ def test_the_copied_key_is_the_benchs_and_only_its_owner_may_read_it(bench, back
     assert (folder / "own.key").read_bytes() == (own / "own.key").read_bytes()
     assert (folder / "own.key").stat().st_mode & 0o777 == 0o600
     assert folder.stat().st_mode & 0o777 == 0o700
+
+
+def test_the_sealed_keys_of_people_are_in_the_copy(bench, backed_up, tmp_path):
+    keys = PersonKeys(bench / "runs.sqlite3.keys")
+    person = keys.add("MB", "M. Brandt", "manager", "1234", 1).person
+    copy = backed_up()
+    copied = PersonKeys(tmp_path / "copies" / f"{copy.rpartition('/')[2]}.keys")
+    assert copied.open("MB", "1234", 2).person == person
 
 
 def test_seven_copies_are_kept_and_those_of_other_benches_left_alone(bench, backed_up, tmp_path):

@@ -53,6 +53,10 @@ def test_people_are_added_listed_and_retired(ramphold, daemon, told, pins):
     assert out == "AX signs no more, record 3\n"
     assert ", for which MB vouches" in told("person", "list").splitlines()[1]
     assert "A. Xu, chemist, retired" in told("person", "list")
+    more = ("--by", "AX", "--pin-file", pins / "AX")
+    ramphold("person", "retire", "MB", *more, "--socket", daemon.socket).assert_refused(
+        "A. Xu (AX) is retired here and signs no more"
+    )
 
 
 def test_a_review_and_an_issue_are_signed_and_the_report_names_who_in_full(

@@ -131,6 +131,18 @@ async def test_where_people_sign_nothing_that_they_answer_for_goes_by_initials(b
 
 
 @on_bench
+async def test_a_review_of_what_has_changed_since_is_refused(bench):
+    await bench.tested()
+    await bench.first()
+    seen = (await bench.call("sample", sample="S")).record.chain.newest
+    await bench.call("weigh", sample="S", test="preparation", item="dried", mass_g=1.0)
+    with pytest.raises(CommandRefused, match=rf"of this sample came since record {seen}: look at"):
+        await bench.call("review_sample", sample="S", seen=seen, **BY_MB)
+    seen = (await bench.call("sample", sample="S")).record.chain.newest
+    assert (await bench.call("review_sample", sample="S", seen=seen, **BY_MB)).signed is not None
+
+
+@on_bench
 async def test_a_further_person_needs_one_who_vouches_with_the_own_pin(bench):
     await bench.first()
     assert (await bench.call("people")).voucher_needed
@@ -188,7 +200,7 @@ async def test_retired_people_and_keys_that_must_not_be_used_sign_nothing_and_sa
     await refused(CommandRefused, "the clock says 2027-01-15 07:59:59, before the key of M. Brandt")
     bench.clock.advance(1.0)
     await bench.call("retire_person", initials="MB", operator="AX", pin="two 2")
-    await refused(CommandRefused, "MB has no key to sign with here")
+    await refused(CommandRefused, r"M. Brandt \(MB\) is retired here and signs no more")
     await bench.call("review_sample", sample="S", operator="AX", pin="two 2")
     assert await bench.findings() == []
 
@@ -204,6 +216,15 @@ async def test_wrong_pins_wait_also_when_many_are_tried_at_once_and_the_press_go
     await bench.call("weigh", sample="S", test="preparation", item="dried", mass_g=1.0)
     bench.clock.advance(2.0)
     assert (await bench.call("review_sample", sample="S", **BY_MB)).signed is not None
+
+
+@on_bench
+async def test_a_key_file_that_must_be_mended_still_wants_its_person_to_vouch(bench):
+    await bench.first()
+    (bench.keys / "mb.json").chmod(0o644)
+    assert (await bench.call("people")).voucher_needed
+    with pytest.raises(KeyFileError, match="others may read it"):
+        await bench.call("add_person", **AX, **BY_MB)
 
 
 @on_bench

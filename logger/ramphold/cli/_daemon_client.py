@@ -13,7 +13,7 @@ from ramphold.cli._common import json_option, show
 from ramphold.cli._pin import read_pin
 from ramphold.control.act import Method, NoParams
 from ramphold.control.client import Client
-from ramphold.control.people_methods import PEOPLE
+from ramphold.control.people_methods import PEOPLE, cannot_sign
 from ramphold.daemon.config import load_config
 from ramphold.errors import CommandRefused, InputError
 
@@ -59,9 +59,7 @@ class DaemonClient:
         if not found.people and pin_file is None:
             return None
         if found.people and found.find(operator) is None:
-            raise CommandRefused(
-                f"{operator} has no key to sign with here: `ramphold person add {operator}`"
-            )
+            raise CommandRefused(cannot_sign(operator, found.former(operator)))
         return read_pin(pin_file, operator)
 
     def show(self, result: object, text: str) -> None:

@@ -76,10 +76,22 @@ class PeopleList(Result, frozen=True, kw_only=True):
 
     def find(self, initials: str) -> PersonLine | None:
         """The one who signs with these initials."""
+        return next((one for one in self._with(initials) if one.signs), None)
+
+    def former(self, initials: str) -> str:
+        """The name of the last one who signed with these initials, or nothing."""
+        return next((one.name for one in reversed(self._with(initials))), "")
+
+    def _with(self, initials: str) -> list[PersonLine]:
         wanted = initials.strip().casefold()
-        return next(
-            (one for one in self.people if one.signs and one.initials.casefold() == wanted), None
-        )
+        return [one for one in self.people if one.initials.casefold() == wanted]
+
+
+def cannot_sign(initials: str, former: str) -> str:
+    """Why initials sign nothing, in one line; `former` is the name of one who did."""
+    if former:
+        return f"{former} ({initials}) is retired here and signs no more"
+    return f"{initials} has no key to sign with here: `ramphold person add {initials}`"
 
 
 # --- declarations ------------------------------------------------------------------------------

@@ -145,9 +145,15 @@ class EnterValueParams(OnSampleParams, frozen=True, kw_only=True):
 
 
 class ReviewSampleParams(SignedOnSampleParams, frozen=True, kw_only=True):
-    """The whole sample was reviewed by someone who wrote none of its records."""
+    """The whole sample was reviewed by someone who wrote none of its records.
+
+    `seen` is the newest record of the sample that the reviewer saw.
+    """
 
     remarks: Remarks = ""
+    seen: Annotated[Number | None, doc("The newest record that was seen; refused if it isn't.")] = (
+        None
+    )
 
 
 class IssueReportParams(SignedOnSampleParams, frozen=True, kw_only=True):

@@ -187,7 +187,16 @@ def decide_run(
 def review_sample(
     store: Store, params: ReviewSampleParams, utc_ns: int, signer: OpenedKey | None
 ) -> Reviewed:
-    """Record that a sample was reviewed by someone who wrote none of its records."""
+    """Record that a sample was reviewed by someone who wrote none of its records.
+
+    Raises:
+        CommandRefused: something was recorded since the reviewer looked.
+    """
+    newest = store.records.chain(store.samples.number(params.sample)).newest
+    if params.seen is not None and params.seen != newest:
+        raise CommandRefused(
+            f"record {newest} of this sample came since record {params.seen}: look at it first"
+        )
     return keep(store, REVIEW_SAMPLE, params, utc_ns, signer=signer)
 
 

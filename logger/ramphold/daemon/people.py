@@ -17,6 +17,7 @@ from ramphold.control.people_methods import (
     PeopleList,
     PersonLine,
     RetirePersonParams,
+    cannot_sign,
 )
 from ramphold.daemon._ledger import keep
 from ramphold.daemon._store_thread import StoreThread
@@ -67,9 +68,7 @@ class PeopleService:
                 return None
             raise CommandRefused("nobody signs at this bench yet: `ramphold person add` first")
         if (person := people.find(operator)) is None:
-            raise CommandRefused(
-                f"{operator} has no key to sign with here: `ramphold person add {operator}`"
-            )
+            raise CommandRefused(cannot_sign(operator, people.former(operator)))
         added, now_ns = person.added, self._clock.utc_ns()
         if pin is None:
             raise CommandRefused(f"{added.name} ({added.initials}) signs this: expected the PIN")
@@ -148,7 +147,10 @@ class PeopleService:
         for one in people.active:
             try:
                 held = self._keys.find(one.added.initials)
-            except (CommandRefused, KeyFileError):
+            except CommandRefused:
+                continue
+            except KeyFileError:
+                found.append(one)  # it lies here, and must be mended or moved away
                 continue
             if held.key == one.added.key and held.retired_utc_ns is None:
                 found.append(one)

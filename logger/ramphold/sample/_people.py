@@ -43,6 +43,11 @@ class People:
         """The one who signs with these initials now."""
         return next((one for one in self.active if _same(one.added.initials, initials)), None)
 
+    def former(self, initials: str) -> str:
+        """The name of the last one who signed with these initials and signs no more, or nothing."""
+        names = [one.added.name for one in self.all if _same(one.added.initials, initials)]
+        return names[-1] if names and self.find(initials) is None else ""
+
     def take(self, record: BaseRecord) -> None:
         """Take the next record; all but those about people are left out."""
         match record:

@@ -257,9 +257,16 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
             self.say(f"entered: {what}")
 
     async def _review(self, sample: int) -> None:
+        # What is signed is what stood on the screen when the review began.
+        seen = self.workspace.sheet.record.chain.newest if self.workspace.sheet else None
+
         def params(typed: SignerTyped) -> sample_methods.ReviewSampleParams:
             return sample_methods.ReviewSampleParams(
-                sample=sample, operator=typed.initials, remarks=typed.remarks, pin=typed.pin
+                sample=sample,
+                operator=typed.initials,
+                remarks=typed.remarks,
+                seen=seen,
+                pin=typed.pin,
             )
 
         form = review_form(signing=self.workspace.people_sign)
