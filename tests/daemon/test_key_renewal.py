@@ -5,10 +5,9 @@ import asyncio
 import pytest
 
 from ramphold.control.key_methods import RenewKeyParams
-from ramphold.daemon._key_renewal import renew
 from ramphold.daemon._signing import SigningService
 from ramphold.daemon._store_thread import StoreThread
-from ramphold.errors import CommandRefused
+from ramphold.errors import CommandRefused, KeyFileError
 from ramphold.keys.ed25519 import SigningKey, fingerprint
 from ramphold.keys.key_folder import KeyFolder
 from ramphold.store import Store
@@ -29,12 +28,14 @@ def folder(path):
     return KeyFolder.beside(path)
 
 
-def at_work(path, *steps):
+def at_work(path, *steps, services=None):
     """Start the service and do each step: a number receives a sample, parameters renew the key."""
 
     async def flow():
         store = await StoreThread.open(path)
         signing = SigningService(store, path, ManualClock(utc_ns=5))
+        if services is not None:
+            services.append(signing)
         try:
             await signing.start()
             for step in steps:
@@ -151,27 +152,31 @@ def test_a_power_cut_before_the_record_leaves_the_old_key(path, folder):
     assert not (folder.path / "next.key").exists()
 
 
-@pytest.mark.parametrize("lost", [False, True])
-def test_a_power_cut_after_the_record_leaves_the_new_key(path, folder, lost):
+@pytest.mark.parametrize("wanted", [RENEW, LOST])
+def test_what_ends_after_the_record_is_finished_at_the_next_start_and_nothing_signs_meanwhile(
+    path, folder, wanted
+):
     at_work(path, "26-1")
-
-    class Cut(KeyFolder):
-        """The power goes before the new key is in its place."""
-
-        def settle(self, recorded):
-            raise SystemExit(str(recorded))
-
-    key = folder.open()
-    if lost:
+    if wanted.lost:
         (folder.path / "own.key").unlink()
-    with Store.open(path) as store, pytest.raises(SystemExit):
-        renew(store, Cut(folder.path), key, LOST if lost else RENEW, 5)
+    # The public key can't be written: the new one is recorded, and not in its place.
+    public = folder.path / "own.pub"
+    public.unlink()
+    public.mkdir()
+    services = []
+    with pytest.raises(KeyFileError, match="can't be written"):
+        at_work(path, wanted, services=services)
+    (service,) = services
+    assert service.key is None
+    assert service.text.startswith("records are not signed until a restart")
+    assert newest(path)[0] == 2
+    public.rmdir()
     service = at_work(path, "26-2")
     with Store.read(path) as store:
         ((_, change),) = store.key_changes("bench")
     assert (service.key.public, service.text) == (change.new, "")
-    assert audit(path)[0] == []
-    assert audit(path)[1].unsigned == ""
+    told, found = audit(path)
+    assert (told, found.unsigned) == ([], "")
 
 
 def test_a_new_key_file_is_its_owners_alone(path, folder):

@@ -17,8 +17,10 @@ from ramphold.store import Store
 
 def renew(
     store: Store, folder: KeyFolder, key: SigningKey | None, params: RenewKeyParams, utc_ns: int
-) -> tuple[SigningKey, KeyChanged]:
-    """Give the bench another key, and sign that with it or with the old one.
+) -> tuple[SigningKey, KeyChanged, SignedHead | None]:
+    """Give the bench another key; returns it, its record, and the head that covers that record.
+
+    The head is signed by the old key, or by the new one if that is lost.
 
     Args:
         store: where it is recorded.
@@ -29,7 +31,7 @@ def renew(
 
     Raises:
         CommandRefused: the old key is there and said to be lost, or the other way round.
-        KeyFileError: the folder cannot be written.
+        KeyFileError: the folder cannot be written; what was begun is settled at the next start.
         StoreError: it cannot be recorded.
     """
     old = _lost(store, folder) if params.lost else key
@@ -42,10 +44,8 @@ def renew(
     folder.prepare(new, utc_ns)
     recorded = store.records.append(KeyChanged.of(change))
     head = store.heads.sign(new if isinstance(old, str) else old, utc_ns)
-    if head is not None:
-        folder.keep(head)
     folder.settle((new.public,))
-    return new, recorded
+    return new, recorded, head
 
 
 def settle_key(store: Store, folder: KeyFolder) -> None:

@@ -41,6 +41,7 @@ class SigningService:
         self._store, self._clock = store, clock
         self._folder = KeyFolder.beside(database)
         self._woken = asyncio.Event()
+        self._keeping = asyncio.Lock()
 
     async def start(self) -> None:
         """Open the key, make it at the first start, and sign what a dead daemon left unsigned."""
@@ -69,8 +70,8 @@ class SigningService:
         if self.key is None:
             return
         try:
-            if (head := await self._store.run(self._sign)) is not None:
-                await asyncio.to_thread(self._folder.keep, head)
+            async with self._keeping:
+                await self._keep(await self._store.run(self._sign))
         except (KeyFileError, StoreError) as error:
             if self.text != str(error):
                 self.text = str(error)
@@ -81,13 +82,25 @@ class SigningService:
         handlers.on(RENEW_KEY, self._renew)
 
     async def _renew(self, params: RenewKeyParams) -> KeyChanged:
-        def work(store: Store) -> KeyChanged:
-            self.key, record = renew(store, self._folder, self.key, params, self._clock.utc_ns())
-            return record
+        def work(store: Store) -> tuple[KeyChanged, SignedHead | None]:
+            now_ns = self._clock.utc_ns()
+            try:
+                self.key, record, head = renew(store, self._folder, self.key, params, now_ns)
+            except (KeyFileError, StoreError) as error:
+                # Which key is the bench's now, its next start finds out.
+                self.key, self.text = None, f"records are not signed until a restart: {error}"
+                raise
+            return record, head
 
-        record = await self._store.run(work)
-        self.text = ""
+        async with self._keeping:
+            record, head = await self._store.run(work)
+            self.text = ""
+            await self._keep(head)
         return record
+
+    async def _keep(self, head: SignedHead | None) -> None:
+        if head is not None:
+            await asyncio.to_thread(self._folder.keep, head)
 
     # --- inside, in the store's thread -----------------------------------------------------------
 

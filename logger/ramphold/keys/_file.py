@@ -29,6 +29,21 @@ def replace_file(path: Path, content: bytes, *, secret: bool = False) -> None:
             file.flush()
             os.fsync(file.fileno())
     part.replace(path)
+    if secret:
+        sync_folder(path.parent)
+
+
+def sync_folder(path: Path) -> None:
+    """Have the names of a folder's files outlive a power cut.
+
+    Raises:
+        OSError: it cannot be written.
+    """
+    opened = os.open(path, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)
 
 
 def check_private(path: Path) -> None:

@@ -2,8 +2,8 @@
 
 `own.key` is the private key (mode 0600), `own.pub` the public one, `collector.pub` that of the
 collector whose receipts are kept, `head` and `receipt` the newest signed heads, `next.key` a key
-whose change is being recorded, `changes` those of a collector's key. Whoever can write
-the database, but not this folder, can neither sign nor cut off unseen what was signed.
+whose change is being recorded, `changes` those of a collector's key. Whoever can write the
+database, but not this folder, can neither sign nor cut off unseen what was signed.
 """
 
 import contextlib
@@ -14,7 +14,7 @@ from pathlib import Path
 import msgspec
 
 from ramphold.errors import KeyFileError
-from ramphold.keys._file import check_private, replace_file
+from ramphold.keys._file import check_private, replace_file, sync_folder
 from ramphold.keys.ed25519 import SigningKey, public_pem, read_public_pem
 from ramphold.keys.key_change import KeyChange
 from ramphold.keys.signed_head import HeadWord, SignedHead
@@ -119,6 +119,7 @@ class KeyFolder:
                 return
             replace_file(self._public, public_pem(public).encode())
             self._next.replace(self._private)
+            sync_folder(self.path)
 
     def changes(self) -> tuple[KeyChange, ...]:
         """The changes of a collector's key, in order; those of a bench stand in its records.
