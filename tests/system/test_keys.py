@@ -51,7 +51,7 @@ def newest(bench):
 
 
 def test_every_record_is_signed_witnessed_and_vouched_for_once_its_key_is_accepted(
-    laboratory, bench
+    laboratory, bench, tmp_path
 ):
     until(lambda: receipts(bench) == newest(bench))
     config = laboratory.folder / "collector" / "collect.toml"
@@ -71,6 +71,14 @@ def test_every_record_is_signed_witnessed_and_vouched_for_once_its_key_is_accept
     assert checked.returncode == 0, checked.stdout
     signed = json.loads(checked.stdout)["signed"]
     assert (signed["signed"], signed["witnessed"]) == (newest(bench), newest(bench))
+    # An exported trace says so by itself.
+    trace = tmp_path / "trace-1.csv"
+    assert ramphold("export", "trace", "1", "--db", bench.database, "--out", trace).returncode == 0
+    collector = fingerprint(KeyFolder.beside(bench.database).collector())
+    shown = ramphold("collect", "--config", config, "--status").stdout
+    assert f"key      {collector}\n" in shown
+    done = ramphold("verify", trace, "--fingerprint", whose, "--collector", collector)
+    assert (done.returncode, "it is what was signed" in done.stdout) == (0, True)
 
 
 def test_renewed_keys_of_both_sides_are_followed_and_a_lost_one_waits_for_a_person(
