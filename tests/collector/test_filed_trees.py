@@ -256,6 +256,9 @@ def test_the_collectors_key_is_made_once_and_a_lost_one_is_not_made_anew(tmp_pat
     where = config(str(tmp_path / "archive.db"))
     key = collector_key(where, 5)
     assert collector_key(where, 6).public == key.public
+    assert caplog.text == ""
+    assert collector_key(where, 4).public == key.public
+    assert "the clock is before the key's date: set it" in caplog.text
     (tmp_path / "archive.db.keys" / "own.key").unlink()
     assert collector_key(where, 7) is None
     assert "own.key is missing: put it back from its backup" in caplog.text

@@ -46,6 +46,8 @@ def collector_key(config: CollectConfig, utc_ns: int) -> SigningKey | None:
         folder = key_folder(config)
         folder.settle({one.new for one in folder.changes()})
         key = folder.open()
+        if key is not None and utc_ns < folder.made_utc_ns():
+            _log.warning("the clock is before the key's date: set it, receipts are dated by it")
         if key is not None or folder.public() is None:
             return key or folder.make(utc_ns)
     except KeyFileError as error:
