@@ -51,12 +51,15 @@ class SignedState(Struct, frozen=True, kw_only=True):
 
     Attributes:
         fingerprint: of the bench's key; empty if there is none.
+        signed_by, witnessed_by: of the keys of the newest head and receipt; empty if there is none.
         heads, receipts: how many of each are right.
         signed, witnessed: how many records the newest of each covers.
         unsigned: what nothing vouches for, in words; empty if all is signed by the right key.
     """
 
     fingerprint: str
+    signed_by: str
+    witnessed_by: str
     heads: int
     receipts: int
     signed: int
@@ -228,6 +231,8 @@ def _people(people: People) -> list[RecordedPerson]:
 def _signed(heads: HeadAudit, key: str | None) -> SignedState:
     return SignedState(
         fingerprint=fingerprint(key) if key else "",
+        signed_by=fingerprint(heads.signed.key) if heads.signed else "",
+        witnessed_by=fingerprint(heads.witnessed.key) if heads.witnessed else "",
         heads=heads.heads,
         receipts=heads.receipts,
         signed=heads.signed.count if heads.signed else 0,
@@ -245,8 +250,8 @@ def _text(path: Path, result: RecordsResult) -> str:
         for chain in result.chains
     ]
     lines.append(
-        f"signed         {signed.signed:>6} records, in {signed.heads} heads by the key "
-        f"{signed.fingerprint or '(none)'}"
+        f"signed         {signed.signed:>6} records, in {signed.heads} heads, the newest by the "
+        f"key {signed.signed_by or '(none)'}"
     )
     lines += [
         f"person         {one.initials}, {one.name}, {one.function}: key {one.fingerprint}, "
@@ -255,8 +260,8 @@ def _text(path: Path, result: RecordsResult) -> str:
     ]
     after = result.records - signed.witnessed
     lines.append(
-        f"witnessed      {signed.witnessed:>6} records, in {signed.receipts} receipts of the "
-        f"collector; {after} after the newest"
+        f"witnessed      {signed.witnessed:>6} records, in {signed.receipts} receipts, the newest "
+        f"by the collector's key {signed.witnessed_by or '(none)'}; {after} records after it"
     )
     lines += [f"CHANGED  {finding}" for finding in result.findings]
     if signed.unsigned:
