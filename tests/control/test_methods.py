@@ -156,7 +156,8 @@ ACTS = {name: method for name, method in METHODS.items() if isinstance(method, A
 
 #: Parameters that are not in the record as they are: a certificate is kept as its file.
 # Only a signature or none shows whether a key was lost, and a key its fingerprint.
-NOT_RECORDED = {"review_sample": {"seen"},
+NOT_RECORDED = {
+    "review_sample": {"seen"},
     "take_certificate": {"text"}, "renew_key": {"lost"}, "take_collector": {"fingerprint"},
 }  # fmt: skip
 
