@@ -7,7 +7,7 @@ PROGRAM := $(VENV)/.program
 STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
 
-.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
+.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -43,6 +43,10 @@ bench-screen: $(STAMP)
 # What can fail between a bench and the server, what happened, how soon it was mended.
 bench-faults: $(STAMP)
 	$(BIN)/python tests/bench/faults.py
+
+# Whether U covers and a stated probability is right, in a laboratory whose true values are known.
+bench-laboratory: $(STAMP)
+	$(BIN)/python tests/bench/simulated_laboratory.py
 
 # Two hundred hostile messages from a bench's account, and what happened to them; its table is kept.
 bench-hostile: $(STAMP)

@@ -534,3 +534,19 @@ def test_a_guard_band_lowers_the_class_and_says_what_the_means_alone_give(labora
     assert any(line.startswith("by the means alone 9K;") for line in said.headline.lines)
     assert "NOT accepted: in the guard band" in text(said)
     assert "guarded acceptance (JCGM 106:2012, 8.3)" in text(said)
+
+
+def test_a_blank_over_its_limit_and_a_sieve_outside_its_tolerance_are_deviations(laboratory, issue):
+    lab = laboratory()
+    lab.receive()
+    for use, serial, opening_mm in (
+        (SieveUse.CUT, "S40", 0.428), (SieveUse.AFTER_CRUSH, "T40", 0.4412),
+    ):  # fmt: skip
+        lab.write(SieveChosen, use=use, serial=serial, sieve=40, check=7, opening_mm=opening_mm)
+    lab.crush(6000.0, 1.5)
+    lab.blank(0.4)
+    said = text(document(lab.sheet(), lab.trace, issue, ()))
+    # By hand: 0.4 g of 39.52 g; ASTM E11 allows 0.4095 to 0.4405 mm.
+    assert "blank, specimen 2: 1.01 % of an uncrushed charge passes" in said
+    assert "sieve T40, No. 40: its mean opening of 0.4412 mm is not one that ASTM E11" in said
+    assert "sieve S40, No. 40: its mean" not in said

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from ramphold.method.cell import STANDARD_BORE_IN
 from ramphold.method.editions import ConstantRate, Edition
+from ramphold.method.sieve_openings import blank_finding, within_tolerance
 from ramphold.report._document import Block, Facts, Group, listed
 from ramphold.report._format import NONE, number, psi, together
 from ramphold.report._report_input import ReportInput
@@ -71,6 +72,7 @@ def departures(record: SampleRecord) -> Iterator[str]:
     edition = record.edition
     for one in record.specimens:
         yield from _of_specimen(edition, one)
+    yield from _of_sieves(record)
     shaking = record.sieve_shaking
     if shaking is not None and shaking.shaken_s < edition.sieve_s:
         yield _shaken("sieve analysis", shaking.shaken_s, edition.sieve_s)
@@ -80,6 +82,26 @@ def departures(record: SampleRecord) -> Iterator[str]:
             yield (
                 f"{psi(stress_psi)} psi: {n} specimens count, the edition requires "
                 f"{edition.replicates}"
+            )
+
+
+def _of_sieves(record: SampleRecord) -> Iterator[str]:
+    """Blanks over their limit, and sieves that ASTM E11 would not allow."""
+    blanks = {b.specimen: b for one in record.specimens for b in record.blanks_for(one)}
+    for blank in blanks.values():
+        if (said := blank_finding(blank.fines_pct)) is not None:
+            yield f"blank, specimen {blank.specimen}: {said}"
+    used = {
+        sieve.serial: sieve
+        for one in record.specimens
+        for sieve in (one.cut_sieve, one.crush_sieve)
+        if sieve is not None
+    }
+    for sieve in used.values():
+        if sieve.opening_mm is not None and not within_tolerance(sieve.sieve, sieve.opening_mm):
+            yield (
+                f"sieve {sieve.serial}, No. {sieve.sieve}: its mean opening of "
+                f"{sieve.opening_mm:.4f} mm is not one that ASTM E11 allows"
             )
 
 
