@@ -3,8 +3,9 @@
     python tests/bench/screen.py [--minutes N]
 
 A daemon on pseudo-terminals, `ramphold watch` in a terminal of each size, a run that is live. The
-time counts from the line that leaves the simulated indicator to the piece of output after which
-the terminal shows what it says. Memory is taken over N minutes at 80 readings/s.
+time counts from the line that leaves the simulated indicator, or from a key, to the piece of output
+after which the terminal shows what it says or leads to. Memory is taken over N minutes at 80
+readings/s.
 """
 
 import argparse
@@ -35,6 +36,9 @@ control.socket = "{folder}/control.sock"
 """
 RAMPHOLD = (sys.executable, "-m", "ramphold.cli")
 SIZES = ((80, 24), (120, 40))
+#: A key, and what stands only in the place that it leads to.
+KEYS = (("w", "found so far"), ("r", "fines %"), ("i", "daily checks"), ("t", "sieve timers"),
+        ("\x1bOQ", "stress psi"))  # fmt: skip
 
 
 class Stage:
@@ -110,6 +114,23 @@ def latencies_ms(terminal, sent, ceiling_lbf=12_800):
     return found
 
 
+async def key_latencies_ms(stage, terminal, times=40):
+    """From each key to when the terminal shows the place that it leads to, under 10 readings/s."""
+    pressed = []
+    load = asyncio.create_task(stage.load(times, per_s=10, from_psi=400))
+    for count in range(times):
+        key, words = KEYS[count % len(KEYS)]
+        pressed.append((CLOCK.now_ns(), words))
+        terminal.press(key)
+        await asyncio.sleep(0.7)
+    load.cancel()
+    shown = list(displays(terminal))
+    return [
+        next(at - t_ns for at, text in shown if at >= t_ns and words in text) / 1e6
+        for t_ns, words in pressed
+    ]
+
+
 async def measure(columns, rows, seconds=60):
     with tempfile.TemporaryDirectory() as folder:
         stage = Stage(folder)
@@ -122,6 +143,7 @@ async def measure(columns, rows, seconds=60):
                 await stage.load(seconds / 2, per_s=10, from_psi=200)
                 first = next(at for at, text in displays(terminal) if "load lbf" in text)
                 late = sorted(latencies_ms(terminal, stage.sent))
+                keys = sorted(await key_latencies_ms(stage, terminal))
                 before, at_ns = Use(terminal.process), CLOCK.now_ns()
                 await stage.load(seconds, per_s=80, from_psi=600, psi_s=20)
                 used_s = Use(terminal.process).cpu_s - before.cpu_s
@@ -129,10 +151,13 @@ async def measure(columns, rows, seconds=60):
         finally:
             stage.close()
     p50, p95 = (late[int(len(late) * part)] for part in (0.5, 0.95))
+    key_p50, key_p95 = (keys[int(len(keys) * part)] for part in (0.5, 0.95))
     print(
         f"{columns}x{rows}: first paint {(first - began_ns) / NS_PER_S:.2f} s; "
         f"reading to screen at 10/s: median {p50:.0f} ms, p95 {p95:.0f} ms "
-        f"(of {len(late)}/{round(seconds * 5)}); at 80/s {100 * share:.1f} % of a core",
+        f"(of {len(late)}/{round(seconds * 5)}); "
+        f"key to screen: median {key_p50:.0f} ms, p95 {key_p95:.0f} ms; "
+        f"at 80/s {100 * share:.1f} % of a core",
         flush=True,
     )
 

@@ -66,6 +66,11 @@ def test_without_a_pace_the_dial_says_that_the_lever_rests():
     assert pace_row(resting, UNICODE).strip() == "lever rests"
 
 
+def test_under_a_word_that_says_not_to_pull_the_dial_asks_for_no_pace():
+    resting = pursuit_strip(replace(RAMP, cue=CUE), COLUMNS, rests=True)
+    assert pace_row(resting, UNICODE).strip() == "lever rests"
+
+
 @pytest.mark.parametrize("state", [RunState.READY, RunState.SEATING, RunState.RELEASE])
 def test_there_is_no_strip_without_a_line(state):
     assert strip(state=state) is None

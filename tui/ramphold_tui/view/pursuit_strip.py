@@ -47,8 +47,16 @@ class PursuitStrip:
     pace: int | None
 
 
-def pursuit_strip(snapshot: Snapshot | None, columns: int) -> PursuitStrip | None:
-    """The strip as wide as there is room; None before the ramp and after the hold."""
+def pursuit_strip(
+    snapshot: Snapshot | None, columns: int, *, rests: bool = False
+) -> PursuitStrip | None:
+    """The strip as wide as there is room; None before the ramp and after the hold.
+
+    Args:
+        snapshot: of the run.
+        columns: the room.
+        rests: whether the word says not to pull, whatever pace the pacing asks for.
+    """
     if snapshot is None or snapshot.state not in _ON_LINE or snapshot.deviation_psi is None:
         return None
     half = max(columns - 1, 2) // 2
@@ -68,7 +76,7 @@ def pursuit_strip(snapshot: Snapshot | None, columns: int) -> PursuitStrip | Non
             column(psi - cue.mark_psi - even_psi_s * in_s)
             for in_s, psi in enumerate(cue.ahead_psi, 1)
         )
-        if cue.pace is not None:
+        if cue.pace is not None and not rests:
             pace = half + max(-half, min(half, round((cue.pace - 1) / _DIAL * half)))
     line_psi = snapshot.line_psi or 0.0
     return PursuitStrip(

@@ -34,8 +34,11 @@ class PursuitBar(Drawn):
         left, right = self._sides(half)
         off = 0 if self.strip is None else self.strip.load - self.strip.mark
         length = min(abs(off), half)  # until it is shown again, a strip is as wide as before
-        # In a single row it stands right over the letters of the word.
-        block = self.marks.upper if height == 1 else self.marks.full
+        block = self.marks.full
+        if height == 1:
+            # Right over the letters of the word, or in a small terminal right under the digits.
+            under = self.screen.has_class("-small")
+            block = self.marks.lower if under else self.marks.upper
         bar = (block * length, "")
         line = (self.marks.line, "pursuit-bar--line")
         if off < 0:
