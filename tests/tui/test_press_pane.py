@@ -130,7 +130,7 @@ def test_a_disk_that_refuses_is_said_beside_the_cue_and_by_the_word_after_the_ru
     in_hold = changed(run_at(150.0), unwritten="/runs.sqlite3: can't grow: the disk is full")
     assert banner(in_hold, HEARD_NS).word == "HOLD"
     (line,) = press_view(in_hold, HEARD_NS).beside
-    assert line.text == "NOT WRITTEN: the file can't grow: the disk is full"
+    assert line.text == "NOT RECORDED: the file can't grow: the disk is full"
     bench = run_at(242.5)
     over = changed(bench, run=None, force_lbf=0.0, unwritten="disk full")
     assert bench.snapshot.state is RunState.RELEASE
