@@ -1,12 +1,16 @@
 """`ramphold person` at a bench, and what people sign there by the command line."""
 
 import io
+import sqlite3
 
 import pytest
 
 from ramphold.keys import ed25519
 from ramphold.keys.ed25519 import fingerprint
+from ramphold.keys.key_folder import KeyFolder
 from ramphold.sample import PersonAdded, ReportIssued
+from ramphold.store.backup import copy_database
+from support.edits import forge, without
 
 
 @pytest.fixture(autouse=True)
@@ -98,6 +102,49 @@ def test_without_people_the_report_says_that_initials_are_all_there_is(
     assert done.status == 0, done.err
     (html,) = pins.glob("*.html")
     assert html.read_text().count("(initials only, not signed)") >= 4
+
+
+def test_the_check_names_who_signs_and_finds_a_person_taken_out_of_the_records(
+    ramphold, daemon, people
+):
+    daemon.sign()
+    mb, ax = daemon.store(lambda store: store.records.of_kind(PersonAdded))
+    done = ramphold("check", "--records", daemon.db)
+    assert done.status == 0
+    assert (
+        f"person         MB, M. Brandt, laboratory manager: key {fingerprint(mb.key)}, nobody "
+        f"vouches\nperson         AX, A. Xu, chemist: key {fingerprint(ax.key)}, MB vouches\n"
+    ) in done.out
+    copy = people / "copy.sqlite3"
+    copy_database(daemon.db, copy)
+    connection = sqlite3.connect(copy)
+    forge(connection, without("person", at=-1), KeyFolder.beside(copy).open())
+    connection.close()
+    done = ramphold("check", "--records", copy, "--json")
+    assert done.status == 1
+    (found,) = [one for one in done.json["findings"] if "A. Xu" in one]
+    assert found == (
+        "the key of A. Xu (AX) lies beside the database, and no record says that this person "
+        "signs: `ramphold person add AX`, or the record was removed"
+    )
+    (KeyFolder.beside(copy).path / "people" / "ax.json").write_text("{")
+    done = ramphold("check", "--records", copy, "--json")
+    assert "ax.json: is no person's key: put it back from its backup" in " ".join(
+        done.json["findings"]
+    )
+
+
+def test_another_pin_opens_the_same_key_and_the_old_one_does_not(ramphold, daemon, told, people):
+    change = ("person", "pin", "AX", "--socket", daemon.socket, "--new-pin-file")
+    (people / "short").write_text("123\n")
+    ramphold(*change, people / "short", "--pin-file", people / "AX").assert_refused("too short")
+    ramphold(*change, people / "MB", "--pin-file", people / "wrong").assert_refused("wrong PIN")
+    done = ramphold(*change, people / "MB", "--pin-file", people / "AX")
+    assert done.out == "A. Xu (AX) has another PIN here\n"
+    ramphold("person", "retire", "MB", "--by", "AX", "--socket", daemon.socket, "--pin-file",
+             people / "AX").assert_refused("wrong PIN for AX")  # fmt: skip
+    told("person", "retire", "MB", "--by", "AX", "--pin-file", people / "MB")
+    assert daemon.store(lambda store: list(store.audit().findings())) == []
 
 
 def test_a_pin_is_typed_at_a_terminal_and_not_shown(ramphold, daemon, monkeypatch, people):

@@ -51,6 +51,7 @@ GOOD = {
                              "late_psi": None, "ten_would_do": None, "start": {}, "findings": []},
                    "operator": "KL"},
     "add_person": {"initials": "AB", "operator": "MB", "pin": "1234", "new_pin": "5678"},
+    "change_pin": {"initials": "AB", "pin": "1234", "new_pin": "5678"},
     "retire_person": {"initials": "AB", "operator": "MB", "pin": "1234"},
     "renew_key": {"reason": "five years old", "operator": "KL"},
     "take_collector": {"fingerprint": "ab12", "reason": "moved", "operator": "KL"},

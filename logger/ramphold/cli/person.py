@@ -15,9 +15,11 @@ from ramphold.collector.config import load_config as load_collect_config
 from ramphold.control.act import NoParams
 from ramphold.control.people_methods import (
     ADD_PERSON,
+    CHANGE_PIN,
     PEOPLE,
     RETIRE_PERSON,
     AddPersonParams,
+    ChangePinParams,
     PersonLine,
     RetirePersonParams,
 )
@@ -107,6 +109,37 @@ def list_(*, collect: Path | None, daemon: DaemonClient) -> None:
     found = daemon.ask(PEOPLE, NoParams())
     nobody = "nobody signs yet: reviews, decisions and reports carry initials only"
     daemon.show(found, "\n".join(map(_line, found.people)) or nobody)
+
+
+@command.command("pin")
+@click.argument("initials")
+@pin_option
+@click.option(
+    "--new-pin-file",
+    type=click.Path(path_type=Path),
+    help="Read the new one from the first line of this file.",
+)
+@_where
+def pin_(
+    *,
+    initials: str,
+    pin_file: Path | None,
+    new_pin_file: Path | None,
+    collect: Path | None,
+    daemon: DaemonClient,
+) -> None:
+    """Let another passphrase or PIN open a person's key; the key stays.
+
+    It counts here alone: copies of the key at other benches and in backups keep the old one.
+    """
+    pin = read_pin(pin_file, initials)
+    new = read_pin(new_pin_file, f"{initials}, the new one", confirm=True)
+    if collect is not None:
+        person = _keys(collect).change_pin(initials, pin, new, SystemClock().utc_ns())
+        daemon.show(person, f"{person.name} ({person.initials}) has another PIN here")
+        return
+    done = daemon.ask(CHANGE_PIN, ChangePinParams(initials=initials, pin=pin, new_pin=new))
+    daemon.show(done, f"{done.name} ({done.initials}) has another PIN here")
 
 
 @command.command("retire")

@@ -9,6 +9,7 @@ from ramphold.control.act import (
     Initials,
     Method,
     NoParams,
+    Params,
     Pin,
     Result,
     SignedActParams,
@@ -41,6 +42,14 @@ class RetirePersonParams(SignedActParams, frozen=True, kw_only=True):
     initials: Initials
 
 
+class ChangePinParams(Params, frozen=True, kw_only=True):
+    """A person's PIN, and the one that is to open the key at this bench from now on."""
+
+    initials: Initials
+    pin: Pin
+    new_pin: Pin
+
+
 # --- results -----------------------------------------------------------------------------------
 
 
@@ -63,6 +72,13 @@ class PersonLine(Result, frozen=True, kw_only=True):
     vouched_by: str
     signs: bool
     here: bool
+
+
+class PinChanged(Result, frozen=True, kw_only=True):
+    """Whose PIN was changed."""
+
+    initials: str
+    name: str
 
 
 class PeopleList(Result, frozen=True, kw_only=True):
@@ -112,4 +128,11 @@ RETIRE_PERSON = Act(
     worked_out=("key", "signed"),
 )
 
-PEOPLE_METHODS = (PEOPLE, ADD_PERSON, RETIRE_PERSON)
+CHANGE_PIN = Method(
+    "change_pin",
+    ChangePinParams,
+    PinChanged,
+    "let another PIN open a person's key at this bench; the key stays",
+)
+
+PEOPLE_METHODS = (PEOPLE, ADD_PERSON, RETIRE_PERSON, CHANGE_PIN)

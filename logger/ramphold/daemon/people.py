@@ -11,11 +11,14 @@ from ramphold.control.act import NoParams
 from ramphold.control.handlers import Handlers
 from ramphold.control.people_methods import (
     ADD_PERSON,
+    CHANGE_PIN,
     PEOPLE,
     RETIRE_PERSON,
     AddPersonParams,
+    ChangePinParams,
     PeopleList,
     PersonLine,
+    PinChanged,
     RetirePersonParams,
     cannot_sign,
 )
@@ -45,6 +48,7 @@ class PeopleService:
         handlers.on(PEOPLE, self._list)
         handlers.on(ADD_PERSON, self._add)
         handlers.on(RETIRE_PERSON, self._retire)
+        handlers.on(CHANGE_PIN, self._change_pin)
 
     async def opened(self, operator: str, pin: str | None) -> OpenedKey | None:
         """The key of a person; None where nobody signs at this bench, so that initials must do.
@@ -138,6 +142,14 @@ class PeopleService:
             if person in await asyncio.to_thread(self._here, people):
                 await asyncio.to_thread(self._keys.retire, params.initials, utc_ns)
             return done
+
+    async def _change_pin(self, params: ChangePinParams) -> PinChanged:
+        async with self._one_at_a_time:
+            utc_ns = self._clock.utc_ns()
+            person = await asyncio.to_thread(
+                self._keys.change_pin, params.initials, params.pin, params.new_pin, utc_ns
+            )
+            return PinChanged(initials=person.initials, name=person.name)
 
     # --- inside, in another thread ---------------------------------------------------------------
 

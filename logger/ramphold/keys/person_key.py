@@ -69,6 +69,10 @@ class OpenedKey:
         """The signature of a message, in hex."""
         return self._key.sign(message)
 
+    def sealed(self, pin: str, salt: bytes) -> bytes:
+        """The key, sealed under a PIN."""
+        return seal(self._key.secret(), pin, salt, self.person.key)
+
 
 class _PersonFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     person: Signer
@@ -103,8 +107,7 @@ class PersonKeys:
             raise InputError(
                 f"initials {initials[:40]!r}: expected 1 to 12 letters, digits, dots or dashes"
             )
-        if len(pin) < _SHORTEST:
-            raise InputError(f"the PIN is too short: expected {_SHORTEST} characters or more")
+        _check_length(pin)
         if not name.strip() or not function.strip():
             raise InputError(f"{initials}: expected the full name and the function")
         for one in self.all():
@@ -118,11 +121,9 @@ class PersonKeys:
         person = Signer(
             initials=initials, name=name, function=function, key=key.public, added_utc_ns=utc_ns
         )
-        salt = os.urandom(16)
-        self._write(
-            _PersonFile(person=person, salt=salt, sealed=seal(key.secret(), pin, salt, key.public))
-        )
-        return OpenedKey(person, key)
+        opened, salt = OpenedKey(person, key), os.urandom(16)
+        self._write(_PersonFile(person=person, salt=salt, sealed=opened.sealed(pin, salt)))
+        return opened
 
     def all(self) -> list[Signer]:
         """Every person, retired ones too, by initials.
@@ -188,6 +189,19 @@ class PersonKeys:
         self._failed(initials).unlink(missing_ok=True)
         return OpenedKey(person, SigningKey.from_bytes(secret))
 
+    def change_pin(self, initials: str, pin: str, new_pin: str, utc_ns: int) -> Signer:
+        """Seal a person's key under another PIN; the key stays.
+
+        Raises:
+            InputError: the new PIN is too short.
+            CommandRefused, KeyFileError: as for `open`, and where the file cannot be written.
+        """
+        _check_length(new_pin)
+        opened = self.open(initials, pin, utc_ns)
+        person, salt = opened.person, os.urandom(16)
+        self._write(_PersonFile(person=person, salt=salt, sealed=opened.sealed(new_pin, salt)))
+        return person
+
     # --- inside ----------------------------------------------------------------------------------
 
     def _set_aside(self, initials: str) -> None:
@@ -241,6 +255,11 @@ class PersonKeys:
             replace_file(path, msgspec.json.encode(file), secret=True)
         except OSError as error:
             raise KeyFileError(f"{path}: can't be written: {error.strerror}") from None
+
+
+def _check_length(pin: str) -> None:
+    if len(pin) < _SHORTEST:
+        raise InputError(f"the PIN is too short: expected {_SHORTEST} characters or more")
 
 
 def _decoded(path: Path) -> _PersonFile:

@@ -85,7 +85,7 @@ class Audit:
         with self._connection.errors():
             for number, whose, body, stored in self._connection.rows(_OF_SAMPLE, (sample,)):
                 if whose is None:
-                    self.people.take(decode_body(body))
+                    yield from self._take_person(number, body)
                 else:
                     yield from self._look(number, body, stored)
             yield from self._traces(keep=True)
@@ -131,6 +131,12 @@ class Audit:
                 self._laboratory_numbers[record.sample] = record.laboratory_number
             case RunFinished():
                 self._runs[record.run] = record
+
+    def _take_person(self, number: int, body: str) -> Iterator[str]:
+        try:
+            self.people.take(decode_body(body))
+        except WireError as error:
+            yield f"record {number} can't be read: {error}"
 
     def _bodies(self) -> Iterator[tuple[int, str, str]]:
         last = 0
