@@ -51,6 +51,11 @@ def f_tail(f: float, dof1: float, dof2: float) -> float:
     return _beta(dof2 / whole, dof1 * f / whole, dof2 / 2, dof1 / 2)
 
 
+def f_quantile(p: float, dof1: float, dof2: float) -> float:
+    """The value that F with `dof1` over `dof2` does not exceed with probability `p`, 0 < p < 1."""
+    return _invert(lambda f: f_tail(f, dof1, dof2), 1 - p)
+
+
 def _t_tail(t: float, dof: float) -> float:
     """Probability of more than `t`, for `t` of zero or more."""
     if math.isinf(t):
