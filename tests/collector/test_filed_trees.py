@@ -163,6 +163,21 @@ def test_a_key_that_an_accepted_one_signed_for_vouches_by_itself_and_the_old_one
     assert told(archive) == [(fingerprint(new.public), 4, 0)]
 
 
+def test_a_flood_of_key_changes_costs_no_more_than_the_newest_twenty(
+    archive, trees, bench, records, file
+):
+    accept_key(archive, "p1", fingerprint(bench.public), "M. Brandt", 7)
+    file(records[:3])
+    new, stranger, other = (SigningKey.generate() for _ in range(3))
+    renewal(archive, 4, bench, new)
+    for number in range(5, 24):
+        renewal(archive, number, stranger, other)
+    after = renewal(archive, 24, stranger, other)
+    take(archive, trees, sign_head(new, "head", 24, after, 5))
+    # The renewal is the twenty-first, so a person is asked.
+    assert told(archive) == [(fingerprint(new.public), 0, 0)]
+
+
 def test_a_key_in_the_place_of_a_lost_one_vouches_for_nothing_until_a_person_accepts_it(
     archive, trees, bench, records, file
 ):

@@ -12,6 +12,7 @@ from ramphold.sample import KeyChanged
 from ramphold.wire import decode_body
 
 _DIGITS = 64
+_MOST_CHANGES = 20
 
 
 class KeyAccepted(Struct, frozen=True, kw_only=True):
@@ -87,12 +88,14 @@ def is_accepted(database: Database, bench: str, series: str, head: SignedHead) -
 
 
 def _renewals(database: Database, series: str) -> list[tuple[int, KeyChange]]:
+    """The newest changes of a bench's key; no bench makes the collector check thousands."""
     found = []
     rows = database.rows(
-        "SELECT body FROM events WHERE series = ? AND kind = 'key change' ORDER BY record",
-        (series,),
+        "SELECT body FROM events WHERE series = ? AND kind = 'key change' "
+        "ORDER BY record DESC LIMIT ?",
+        (series, _MOST_CHANGES),
     )
-    for (body,) in rows:
+    for (body,) in reversed(rows):
         record = decode_body(body)
         if isinstance(record, KeyChanged) and record.whose == "bench":
             found.append((record.record, record.change))

@@ -1,6 +1,6 @@
 """A key takes the place of another: renewed, signed by both, or given up as lost."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Annotated, Literal
 
 from msgspec import Meta, Struct, structs
@@ -95,16 +95,17 @@ def key_limits(
         changes: with the number of the record that each stands in; 0 for no record.
         losses: whether losses count.
     """
-    renewals: Sequence[tuple[int, KeyChange]] = [one for one in changes if one[1].is_loss
-                                                 or one[1].is_renewal]  # fmt: skip
+    right = [
+        (number, change.old, change.new, change.is_loss)
+        for number, change in changes
+        if change.is_loss or change.is_renewal
+    ]
     found = {known}
     while True:
-        more = {change.old for _, change in renewals if change.new in found
-                and (losses or not change.is_loss)}  # fmt: skip
-        more |= {change.new for _, change in renewals if change.old in found
-                 and not change.is_loss}  # fmt: skip
+        more = {old for _, old, new, is_loss in right if new in found and (losses or not is_loss)}
+        more |= {new for _, old, new, is_loss in right if old in found and not is_loss}
         if more <= found:
             break
         found |= more
-    ends = {change.old: number for number, change in reversed(renewals)}
+    ends = {old: number for number, old, _, _ in reversed(right)}
     return {key: ends.get(key, NO_LIMIT) or NO_LIMIT for key in found}
