@@ -192,7 +192,8 @@ class Week:
             return "a pull over the ceiling"
         if said.word in {"RELEASE", "RELEASE FULLY"} and running != (said.word == "RELEASE"):
             return "a release at the wrong time"
-        if live.unwritten and "NOT WRITTEN" not in words and not said.name.startswith("load over"):
+        told = "NOT RECORDED" in words or "NOT WRITTEN" in words
+        if live.unwritten and not told and not said.name.startswith("load over"):
             return "a disk that refuses is not told"
         if "is recorded" in words and (running or live.verdict is None or live.unwritten):
             return "recorded before it is"
