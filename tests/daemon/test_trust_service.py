@@ -3,12 +3,14 @@
 import asyncio
 from pathlib import Path
 
+import msgspec
+
 from ramphold.clock import ClockState, SystemClock
 from ramphold.control import act, server_methods
 from ramphold.control.client import Client
 from ramphold.daemon.config import ControlConfig, StoreConfig
 from ramphold.daemon.main import Daemon
-from ramphold.sample import Reviewed
+from ramphold.sample import ClockStamp, Reviewed
 from ramphold.store.backup import note_backup
 from ramphold.testing import ManualClock
 from ramphold.trust import TRUST_PARTS, TrustLevel
@@ -79,3 +81,19 @@ def test_the_kernels_own_word_on_its_clock_is_read():
     assert len(known.boot) == 36
     assert known.synchronised in {None, False, True}
     assert known.battery == any(Path("/sys/class/rtc").glob("rtc*"))
+
+
+def test_every_record_of_a_daemon_holds_the_time_of_the_boot(tmp_path):
+    kept = []
+
+    async def records(daemon, clock):
+        clock.advance(5)
+        review = Reviewed(sample=None, operator="ab", utc_ns=clock.utc_ns())
+        await daemon._store.run(lambda store: store.records.append(review))
+        kept.extend(await daemon._store.run(lambda store: store.records.of_sample(None)))
+
+    looked(tmp_path, known=ClockState(boot="one", synchronised=False), after=records)
+    assert kept[-1].clock == ClockStamp(boot="one", t_ns=5 * 10**9, synchronised=False)
+    kept.clear()
+    looked(tmp_path, after=records)
+    assert kept[-1].clock is msgspec.UNSET

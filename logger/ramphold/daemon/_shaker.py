@@ -3,6 +3,8 @@
 Each function serves one method, in the store's thread, at a time in ns UTC.
 """
 
+from msgspec import UNSET
+
 from ramphold.control.act import NoParams
 from ramphold.control.shaker_methods import (
     END_SHAKING,
@@ -15,7 +17,7 @@ from ramphold.control.shaker_methods import (
 from ramphold.daemon._ledger import chain_of, keep
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.editions import CURRENT
-from ramphold.sample import Shaking, ShakingEnded, ShakingStarted
+from ramphold.sample import BaseRecord, Shaking, ShakingEnded, ShakingStarted
 from ramphold.store import Store
 
 
@@ -70,5 +72,10 @@ def _now(store: Store, shaking: Shaking, utc_ns: int) -> ShakingNow:
         label=None if specimen is None else store.specimens.one(specimen).label,
         operator=started.operator,
         planned_s=started.planned_s,
-        to_go_s=(shaking.planned_end_utc_ns - utc_ns) / 1e9,
+        to_go_s=shaking.to_go_s(_at(store, utc_ns)),
     )
+
+
+def _at(store: Store, utc_ns: int) -> BaseRecord:
+    """This moment, with the time of the boot as a record would have it."""
+    return BaseRecord(operator="", utc_ns=utc_ns, clock=store.records.stamp() or UNSET)

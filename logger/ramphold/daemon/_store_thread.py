@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Self, TypeVar
 
 from ramphold.errors import StoreError, StoreUnwritable
-from ramphold.sample import Record
+from ramphold.sample import ClockStamp, Record
 from ramphold.store import Store
 
 T = TypeVar("T")
@@ -34,6 +34,7 @@ class StoreThread:
         path: the file.
         on_records: called in the event loop with the records that a piece of work added.
         recover: sees to the run that a dead daemon left live; numbers of those it interrupted.
+        stamp: gives the time of the boot, which every record is written with.
 
     Attributes:
         refused: why nothing can be written at all; empty while the database is open.
@@ -45,10 +46,12 @@ class StoreThread:
         path: Path,
         on_records: Callable[[list[Record]], None],
         recover: Callable[[Store], tuple[int, ...]],
+        stamp: Callable[[], ClockStamp | None] = lambda: None,
     ) -> None:
         self.refused = ""
         self.interrupted: tuple[int, ...] = ()
         self._path, self._on_records, self._recover = path, on_records, recover
+        self._stamp = stamp
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="store")
         self._store: Store | None = None
         self._newest = 0
@@ -59,13 +62,14 @@ class StoreThread:
         path: Path,
         on_records: Callable[[list[Record]], None] = lambda _: None,
         recover: Callable[[Store], tuple[int, ...]] = interrupt_live,
+        stamp: Callable[[], ClockStamp | None] = lambda: None,
     ) -> Self:
         """Open the database at `path`; one that takes nothing now is opened later.
 
         Raises:
             StoreError: it can't be opened, and waiting would not help.
         """
-        made = cls(path, on_records, recover)
+        made = cls(path, on_records, recover, stamp)
         try:
             await asyncio.get_running_loop().run_in_executor(made._pool, made._open)
         except BaseException:
@@ -123,7 +127,7 @@ class StoreThread:
         """Open it for good, or else to be read."""
         self._close()
         try:
-            self._store = Store.open(self._path, self._recover)
+            self._store = Store.open(self._path, self._stamped)
         except StoreUnwritable as error:
             if not self.refused:
                 _log.error("nothing can be recorded: %s", error)
@@ -134,6 +138,10 @@ class StoreThread:
             self.refused = ""
             self.interrupted = self._store.interrupted
             self._newest = self._store.records.newest()
+
+    def _stamped(self, store: Store) -> tuple[int, ...]:
+        store.records.stamp = self._stamp
+        return self._recover(store)
 
     def _close(self) -> None:
         if self._store is not None:

@@ -37,7 +37,7 @@ from ramphold.daemon.tail_folder import TailFolder, second_place
 from ramphold.daemon.trial_file import TrialFile
 from ramphold.errors import CommandRefused
 from ramphold.notify import Notifier
-from ramphold.sample import Record
+from ramphold.sample import ClockStamp, Record
 
 _TICK_S = 0.05
 
@@ -79,7 +79,9 @@ class Daemon:
     async def __aenter__(self) -> Self:
         async with contextlib.AsyncExitStack() as stack:
             path = Path(self.config.store.path)
-            self._store = await StoreThread.open(path, self._tell_records, self._recovery)
+            self._store = await StoreThread.open(
+                path, self._tell_records, self._recovery, self._stamp
+            )
             stack.push_async_callback(self._store.aclose)
             self._build()
             self._build_trust()
@@ -117,6 +119,15 @@ class Daemon:
         )
 
     # --- inside ------------------------------------------------------------------------------
+
+    def _stamp(self) -> ClockStamp | None:
+        """What a record is written with; None where nothing is known of the clocks."""
+        known = self._clock.state()
+        if not known.boot:
+            return None
+        return ClockStamp(
+            boot=known.boot, t_ns=self._clock.now_ns(), synchronised=known.synchronised
+        )
 
     @property
     def _unfinished(self) -> int | None:

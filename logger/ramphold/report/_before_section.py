@@ -88,7 +88,8 @@ def _analysis(record: SampleRecord, analysis: SieveAnalysis) -> Iterator[Block]:
 def _shaken(shaking: Shaking | None) -> str:
     if shaking is None:
         return NONE
-    return f"{round(shaking.shaken_s / 60, 1):g} min, {date(shaking.started.utc_ns)}"
+    by = ", by the calendar" if shaking.by_calendar else ""
+    return f"{round(shaking.shaken_s / 60, 1):g} min{by}, {date(shaking.started.utc_ns)}"
 
 
 def _passed(record: SampleRecord) -> str:

@@ -28,6 +28,9 @@ def bench_blocks(given: ReportInput) -> Iterator[Block]:
         names = together(f"specimen {number}" for number in by_pressure)
         title = f"Force calculated from oil pressure: {names}"
         yield Notice(title=title, text=_BY_PRESSURE, tone=Emphasis.STRONG)
+    if record.clock_marks:
+        text = "; ".join(record.clock_marks)
+        yield Notice(title="Times in doubt", text=f"{text}.", tone=Emphasis.STRONG)
     yield _certificates(record)
     yield Paragraph(" ".join(_corrections(record)))
     yield _checks(record)

@@ -19,6 +19,7 @@ from ramphold.sample._bench_state import (
     bench_record,
 )
 from ramphold.sample._charge_aim import ChargeAim, charge_aim
+from ramphold.sample._clock_marks import clock_marks, elapsed
 from ramphold.sample._control_sand import (
     NEWEST_CONTROLS,
     ControlDay,
@@ -37,6 +38,7 @@ from ramphold.sample._sample_corrections import corrected
 from ramphold.sample._sample_record import Chain, SampleRecord, charge_target_g, sample_record
 from ramphold.sample._sample_records import (
     BaseRecord,
+    ClockStamp,
     ControlAnswered,
     CylinderChosen,
     ExclusionDecided,
@@ -91,6 +93,7 @@ __all__ = [
     "CertificateTaken",
     "Chain",
     "ChargeAim",
+    "ClockStamp",
     "ControlAnswered",
     "ControlDay",
     "ControlPoint",
@@ -152,10 +155,12 @@ __all__ = [
     "check_sample",
     "check_value",
     "check_weighing",
+    "clock_marks",
     "combined",
     "control_days",
     "control_points",
     "corrected",
+    "elapsed",
     "kind_name",
     "laboratory_precision",
     "net_g",

@@ -14,6 +14,7 @@ from ramphold.method.sieves import find_size
 from ramphold.method.uncertainty import Component
 from ramphold.sample._bench_records import Record
 from ramphold.sample._bench_state import BenchRecord, Blank
+from ramphold.sample._clock_marks import clock_marks
 from ramphold.sample._sample_corrections import corrected
 from ramphold.sample._sample_records import (
     ControlAnswered,
@@ -81,6 +82,7 @@ class SampleRecord:
         bench: certificates, daily checks and wear.
         chain: the end of its chain of records.
         masses, values: every mass and entered value, corrected ones too.
+        clock_marks: what is doubtful of the times in its records, a sentence each.
     """
 
     sample: SampleReceived
@@ -106,6 +108,7 @@ class SampleRecord:
     chain: Chain
     masses: tuple[MassTaken, ...]
     values: tuple[ValueEntered, ...]
+    clock_marks: tuple[str, ...] = ()
 
     @property
     def edition(self) -> Edition:
@@ -217,6 +220,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         chain=chain,
         masses=masses,
         values=values,
+        clock_marks=clock_marks(records, bench.certificates),
     )
 
 

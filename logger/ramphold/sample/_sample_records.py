@@ -7,7 +7,7 @@ chain; the bench's own (`sample` is None) are in `_bench_records`.
 from enum import StrEnum
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import UNSET, Struct, UnsetType
 
 from ramphold.keys.person_signature import PersonSignature
 from ramphold.method.gravimetric import Material
@@ -37,6 +37,20 @@ class SieveUse(StrEnum):
     AFTER_CRUSH = "after the crush"
 
 
+class ClockStamp(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The time beside the calendar's when a record was written.
+
+    Attributes:
+        boot: names the boot of the computer.
+        t_ns: time since that boot in ns, which no setting of the calendar moves.
+        synchronised: whether the kernel called the calendar synchronised; None: it did not say.
+    """
+
+    boot: str
+    t_ns: int
+    synchronised: bool | None
+
+
 class BaseRecord(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"):
     """One fact.
 
@@ -45,12 +59,14 @@ class BaseRecord(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, 
         sample: number of the sample whose chain it is in; None for the bench's own.
         operator: initials of the person who recorded it.
         utc_ns: when, UTC in ns since 1970.
+        clock: the same by the time of the boot; unset where nothing is known of the clocks.
     """
 
     record: int = 0
     sample: int | None = None
     operator: str
     utc_ns: int
+    clock: ClockStamp | UnsetType = UNSET
 
 
 class SignedRecord(BaseRecord, frozen=True, kw_only=True):

@@ -4,7 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ramphold.sample._bench_records import Record
+from ramphold.sample._clock_marks import elapsed
 from ramphold.sample._sample_records import (
+    BaseRecord,
     ExclusionDecided,
     MassTaken,
     ShakingEnded,
@@ -37,9 +39,19 @@ class Shaking:
     @property
     def shaken_s(self) -> float:
         """How long it was shaken, in s: as planned, since a shaker stops by itself, or shorter."""
-        if self.ended is None or self.ended.utc_ns >= self.planned_end_utc_ns:
+        if self.ended is None:
             return self.started.planned_s
-        return (self.done_utc_ns - self.started.utc_ns) / _NS_PER_S
+        passed_s, _ = elapsed(self.started, self.ended)
+        return min(self.started.planned_s, max(passed_s, 0.0))
+
+    @property
+    def by_calendar(self) -> bool:
+        """Whether that is a difference of the calendar, which may have been set meanwhile."""
+        return self.ended is not None and not elapsed(self.started, self.ended)[1]
+
+    def to_go_s(self, now: BaseRecord) -> float:
+        """The time that it is still to be shaken, in s, at the time of a record."""
+        return self.started.planned_s - elapsed(self.started, now)[0]
 
 
 def newest_shaking(records: Iterable[Record], specimen: int | None) -> Shaking | None:

@@ -9,6 +9,7 @@ from ramphold.keys.person_key import OpenedKey
 from ramphold.sample import (
     BaseRecord,
     Chain,
+    ClockStamp,
     People,
     PersonAdded,
     PersonRetired,
@@ -26,14 +27,22 @@ S = TypeVar("S", bound=SignedRecord)
 _NEWEST = "SELECT id, link FROM records WHERE sample IS ? ORDER BY id DESC LIMIT 1"
 
 
+def _not_known() -> ClockStamp | None:
+    return None
+
+
 class RecordStore:
     """One numbering for the bench, one chain for each sample and one for the bench itself.
+
+    Attributes:
+        stamp: gives the time of the boot, which every record is written with; None: not known.
 
     Every method raises a StoreError where the database can't be read or written.
     """
 
     def __init__(self, connection: StoreConnection) -> None:
         self._connection = connection
+        self.stamp = _not_known
 
     def append(self, record: R) -> R:
         """Add a record to the chain of its sample; the record with its number."""
@@ -57,7 +66,9 @@ class RecordStore:
 
     def _numbered(self, record: R) -> tuple[R, str]:
         """A record with the next number, and the link before it in its chain."""
-        numbered = structs.replace(record, record=self.newest() + 1)
+        numbered = structs.replace(
+            record, record=self.newest() + 1, clock=self.stamp() or record.clock
+        )
         return numbered, newest_link(self._connection, "sample IS ?", record.sample)
 
     def _add(self, record: BaseRecord, before: str) -> None:
