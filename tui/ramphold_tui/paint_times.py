@@ -10,7 +10,7 @@ from ramphold.clock import NS_PER_S, Clock
 # the time between ten readings a second, so that an early reading does not delay the next one.
 _EVERY_S = 0.09
 # Of readings that come faster the newest is shown this often: painting is what a screen costs.
-_FAST_EVERY_S = 0.15
+_FAST_EVERY_S = 0.2
 _FAST_NEWS = 2
 # Ages and countdowns change without readings.
 _IDLE_S = 0.5

@@ -119,7 +119,8 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         beside = self.query_one("#beside", WrappedText)
         beside.lines = first_lines(view.beside, beside.size.width, rows)
         self.set_class(bool(view.beside), "-crowded")
-        self.query_one("#too-small", WordLine).left = self._too_small(view)
+        if self.has_class("-tiny"):
+            self.query_one("#too-small", WordLine).left = self._too_small(view)
         self.set_class(view.waiting, "-waiting")
         self.set_class(not view.deviation, "-no-line")
         if self._traced_ns is None or now_ns - self._traced_ns >= _TRACE_EVERY_NS:
