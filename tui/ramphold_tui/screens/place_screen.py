@@ -61,8 +61,8 @@ class PlaceScreen(Screen[None]):
 
     @property
     def is_whole(self) -> bool:
-        """Whether all its widgets are there: it has them, and the application is not closing."""
-        return self.is_mounted and self.app.is_running
+        """Whether all its widgets are there: it has them, and is not losing them."""
+        return self.is_mounted and bool(self.children) and self.app.is_running
 
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show what is known now and is particular to this place."""
