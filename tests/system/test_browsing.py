@@ -34,6 +34,7 @@ def archive(tmp_path_factory):
     folder = tmp_path_factory.mktemp("browse")
     bench = FilledBench(folder / "bench.sqlite")
     bench.certify()
+    bench.person("MB", "M. Brandt", "manager")
     bench.sample("26-0417")
     for number in ("C-1", "C-2"):
         bench.sample(number, stresses=[8000.0], replicates=2, role="control", reference="control")
