@@ -5,8 +5,15 @@ from ramphold.core._situation import Situation
 from ramphold.core._states import RunState
 
 #: So long a pull may be cued with nothing gained; in the seating a piston may settle.
-_PATIENCE_S, _LEAST_PATIENCE_S = 3.0, 1.8
-_SEATING_PATIENCE_S = 5.0
+_PATIENCE_S, _SEATING_PATIENCE_S = 3.0, 5.0
+#: At low targets it is shorter: so long and two readings, or what `_PULLED` takes.
+_LEAST_PATIENCE_S, _PERIODS = 1.8, 2.0
+#: And longer where the load sags meanwhile, up to so long. Sand creeps as soon as nobody pulls, so
+#: a load that sags is not stuck; its lever is on its way back, or pulled too slowly to move.
+_SAGGING_PATIENCE_S, _LONGER = 4.0, 1.6
+_SAGS_PSI_S, _SAG_NOISES_S, _SAG_SEEN_S = 1.5, 2.5, 1.1
+#: A load that has just moved up is given a moment more.
+_JUST_S = 0.6
 #: So many strokes or top-ups in a row may be called with nothing gained.
 _MOST_STROKES, _MOST_TOP_UPS = 2, 3
 #: And so much may have been asked for in vain, in shares of the target: of a pull along the line,
@@ -40,8 +47,9 @@ class AnswerWatch:
 
     def __init__(self, plan: RunPlan) -> None:
         self._target_psi = plan.target_psi
-        along_s = _PULLED * plan.target_psi / (plan.rate_psi_min / 60)
-        self._patience_s = min(max(along_s, _LEAST_PATIENCE_S), _PATIENCE_S)
+        self._along_s = _PULLED * plan.target_psi / (plan.rate_psi_min / 60)
+        self._patience_s = _PATIENCE_S
+        self._sags = False
         self.silent = False
         self.longest_s = 0.0
         #: For how long a pull has been asked for and the load has not moved up at all, in s.
@@ -104,6 +112,19 @@ class AnswerWatch:
         self._still_psi = now.stress_psi if still_psi is None else min(still_psi, now.stress_psi)
         if now.stress_psi - self._still_psi >= max(_MOVES * noise_psi, _LEAST_MOVE_PSI):
             self.stalled_s, self._still_psi = 0.0, now.stress_psi
+        least_psi_s = max(_SAGS_PSI_S, _SAG_NOISES_S * noise_psi)
+        sags = self.stalled_s > _SAG_SEEN_S and now.slow_psi_s < -least_psi_s
+        self._sags = sags or (self._sags and self._waited_s > 0)
+        self._patience_s = self._patient_s(now)
+
+    def _patient_s(self, now: Situation) -> float:
+        if now.state is RunState.SEATING:
+            return _SEATING_PATIENCE_S
+        late_s = _PERIODS * now.period_s
+        if self._sags:
+            return min(_LONGER * self._along_s, _SAGGING_PATIENCE_S) + late_s
+        patience_s = max(min(self._along_s, _PATIENCE_S), _LEAST_PATIENCE_S + late_s)
+        return patience_s + max(_JUST_S - self.stalled_s, 0.0)
 
     def _watch_answer(self, now: Situation, noise_psi: float) -> None:
         # Only while readings come: what the load did in a gap is unknown.
@@ -120,5 +141,5 @@ class AnswerWatch:
             self.silent = False
             self.answered()
             self._waited_s, self._low_psi = 0.0, now.stress_psi
-        elif self._waited_s >= (_SEATING_PATIENCE_S if seating else self._patience_s):
+        elif self._waited_s >= self._patience_s:
             self.silent = True

@@ -8,25 +8,35 @@ for: pace = base + gain x distance, with both learned from what was shown and wh
 """
 
 from collections import deque
+from typing import NamedTuple
 
 from ramphold.core._cues import PacingStart
 
 _GAINS = (0.45, 2.5)
 #: What is known of a gain beforehand counts as so many psi2 of distance.
-_PRIOR_PSI2 = 3000.0
+_PRIOR_PSI2 = 1200.0
 _FORGET_S = 40.0
-#: The base is learned in this time, and moved by an error that lasts.
-_BASE_S = 3.0
+#: The base is learned in so many of the hand's delays, or the two would oscillate together; faster
+#: in the first seconds of pulling, in which little is known. An error that lasts moves it too.
+_FIRST_DELAYS, _BASE_DELAYS, _SETTLED_S = 1.5, 3.0, 6.0
 _LASTING_PER_S2 = 0.03
 _MOST_LASTING_S = 1.5
 #: Bounds of the base pace, and of the distance, as multiples of the even pull.
 _BASES = (-2.0, 3.0)
 _FURTHEST_S = 4.5
-#: A hand that is this far off what was asked, in shares of the even pull, is learned faster.
-_FAR_OFF, _HURRY = 0.7, 2.0
 _SPAN_NS = 1_000_000_000
 _STEP_NS = 90_000_000
 _KEEP_NS, _FRESH_NS = 3_000_000_000, 1_300_000_000
+
+
+class _Shown(NamedTuple):
+    """What was shown, how fast the load moved then, and base and gain as they were known."""
+
+    t_ns: int
+    pace_psi_s: float
+    distance_psi: float
+    speed_psi_s: float
+    learned: tuple[float, float, float]
 
 
 class Guide:
@@ -44,9 +54,10 @@ class Guide:
         self._first_per_s = min(max(start.follow_per_s, _GAINS[0]), _GAINS[1])
         #: What a stroke gains here, as a share of what it gains where the gain is counted.
         self.shape = 1.0
+        self._learned_s = 0.0
         self._squares = _PRIOR_PSI2
         self._products = _PRIOR_PSI2 * self._first_per_s
-        self._shown: deque[tuple[int, float, float, float]] = deque()
+        self._shown: deque[_Shown] = deque()
 
     @property
     def gain_per_s(self) -> float:
@@ -66,20 +77,27 @@ class Guide:
 
     def show(self, t_ns: int, pace_psi_s: float, distance_psi: float, speed_psi_s: float) -> None:
         """Keep what is shown now, with how fast the load moves as far as is seen."""
-        if self._shown and t_ns - self._shown[-1][0] < _STEP_NS:
+        if self._shown and t_ns - self._shown[-1].t_ns < _STEP_NS:
             return
-        self._shown.append((t_ns, pace_psi_s, distance_psi, speed_psi_s))
-        while self._shown[0][0] < t_ns - _KEEP_NS:
+        learned = self._base_psi_s, self._squares, self._products
+        self._shown.append(_Shown(t_ns, pace_psi_s, distance_psi, speed_psi_s, learned))
+        while self._shown[0].t_ns < t_ns - _KEEP_NS:
             self._shown.popleft()
 
-    def interrupt(self) -> None:
-        """Forget what was shown: the lever went back or rested, which says nothing of the pull."""
+    def interrupt(self, since_ns: int) -> None:
+        """Forget what was shown, and what was learned since then.
+
+        The lever went back or rested, which says nothing of the pull.
+        """
+        before = [shown.learned for shown in self._shown if shown.t_ns >= since_ns]
+        if before:
+            self._base_psi_s, self._squares, self._products = before[0]
         self._shown.clear()
 
     def asked_psi(self, t_ns: int, ahead_s: float, speed_psi_s: float) -> float:
         """What the load gains in the next `ahead_s`, by what was asked and by how fast it moves."""
         begin_ns = t_ns - round(ahead_s * 1e9)
-        asked = [pace for at_ns, pace, _, _ in self._shown if at_ns >= begin_ns]
+        asked = [shown.pace_psi_s for shown in self._shown if shown.t_ns >= begin_ns]
         if not asked:
             return speed_psi_s * ahead_s
         return (sum(asked) / len(asked) + speed_psi_s) / 2 * ahead_s
@@ -91,10 +109,10 @@ class Guide:
         answered = self._at(t_ns - round(delay_s * 1e9))
         if answered is None:
             return
-        _, pace_psi_s, distance_psi, _ = answered
-        surprise_psi_s = (speed_psi_s - pace_psi_s) / self.shape / _BASE_S
-        if abs(speed_psi_s - pace_psi_s) > _FAR_OFF * self._even_psi_s:
-            surprise_psi_s *= _HURRY
+        pace_psi_s = answered.pace_psi_s
+        self._learned_s = min(self._learned_s + since_s, _SETTLED_S)
+        delays = _FIRST_DELAYS + (_BASE_DELAYS - _FIRST_DELAYS) * self._learned_s / _SETTLED_S
+        surprise_psi_s = (speed_psi_s - pace_psi_s) / self.shape / (delays * delay_s)
         most = _MOST_LASTING_S * self._even_psi_s
         lasting_psi_s = _LASTING_PER_S2 * min(max(behind_psi, -most), most)
         low, high = (share * self._even_psi_s for share in _BASES)
@@ -105,14 +123,14 @@ class Guide:
         if before is None or then is None:
             return
         keep = 1 - since_s / _FORGET_S
-        step_psi = distance_psi - before[2]
-        step_psi_s = (speed_psi_s - then[3]) / self.shape
+        step_psi = answered.distance_psi - before.distance_psi
+        step_psi_s = (speed_psi_s - then.speed_psi_s) / self.shape
         self._squares = _PRIOR_PSI2 + keep * (self._squares - _PRIOR_PSI2) + step_psi**2 * since_s
         prior = _PRIOR_PSI2 * self._first_per_s
         self._products = prior + keep * (self._products - prior) + step_psi * step_psi_s * since_s
 
-    def _at(self, t_ns: int) -> tuple[int, float, float, float] | None:
-        if not self._shown or self._shown[0][0] > t_ns:
+    def _at(self, t_ns: int) -> _Shown | None:
+        if not self._shown or self._shown[0].t_ns > t_ns:
             return None
-        found = next(one for one in reversed(self._shown) if one[0] <= t_ns)
-        return found if t_ns - found[0] <= _FRESH_NS else None
+        found = next(one for one in reversed(self._shown) if one.t_ns <= t_ns)
+        return found if t_ns - found.t_ns <= _FRESH_NS else None

@@ -25,7 +25,11 @@ def noise_sd(values: Sequence[float]) -> float | None:
 
 
 class NoiseLevel:
-    """The same of readings that come one by one: steps of a share towards the median."""
+    """The same of readings that come one by one: steps of a share towards the median.
+
+    A lever that slips bends a pull as noise does, and only ever upwards. So bends count only where
+    the load has not risen over them, which noise alone does as often as not, whatever the bend.
+    """
 
     _STEP = 0.06
     _LEAST, _MOST = 0.2, 50.0
@@ -42,9 +46,12 @@ class NoiseLevel:
     def feed(self, value: float) -> None:
         """Take the next value."""
         if self._last is not None:
-            bend = abs(self._last[0] - 2 * self._last[1] + value)
-            moved = self._median * (1 + self._STEP if bend > self._median else 1 - self._STEP)
-            self._median = min(max(moved, self._LEAST), self._MOST)
+            if value <= self._last[0]:
+                self._bent(abs(self._last[0] - 2 * self._last[1] + value))
             self._last = self._last[1], value
         else:
             self._last = value, value
+
+    def _bent(self, bend: float) -> None:
+        moved = self._median * (1 + self._STEP if bend > self._median else 1 - self._STEP)
+        self._median = min(max(moved, self._LEAST), self._MOST)

@@ -187,6 +187,7 @@ class Pacer:
             t_ns=t_ns,
             lag_s=seconds(t_ns - seen_ns),
             since_last_s=min(seconds(t_ns - (self._last_ns or t_ns)), _LONGEST_STEP_S),
+            period_s=seconds(self._load.period_ns),
             stress_psi=psi,
             speed_psi_s=speed or 0.0,
             slow_psi_s=slow or speed or 0.0,

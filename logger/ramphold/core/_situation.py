@@ -18,6 +18,7 @@ class Situation:
             `rate_psi_s` its rate in psi/s.
         t_ns: time of the reading, and `lag_s` how much older the steadied load is.
         since_last_s: time since the reading before it, at most half a second.
+        period_s: usual time between two readings; 0 where it is not known.
         stress_psi: the steadied load.
         speed_psi_s: how fast it changes, over the last half second.
         slow_psi_s: the same over the last second and a half, with less of a lever's slips in it.
@@ -32,6 +33,7 @@ class Situation:
     t_ns: int
     lag_s: float
     since_last_s: float
+    period_s: float
     stress_psi: float
     speed_psi_s: float
     slow_psi_s: float

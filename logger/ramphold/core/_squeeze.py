@@ -42,7 +42,7 @@ _STILL = 0.08
 _NOISES = 2.5
 _SLIPPING = 0.25
 _PAUSED_S, _SLOW_LATE_S = 0.7, 0.6
-_SLOWER_S, _PULL_AGAIN_S = -0.2, 0.25
+_SLOWER_S, _PULL_AGAIN_S = -0.2, 0.15
 #: A pause after so much travel may be a return of the lever, any after so long a rest.
 _LIKELY, _RESTING_S = 0.3, 1.0
 #: A pull is seen so long after it began; a top-up may take so much longer than expected.
@@ -53,8 +53,8 @@ _LEAST_GAIN_PSI = 3.0
 _SAG_S, _MOST_SAG, _CREEP = 1.0, 0.005, 0.1
 _WHERE_COUNTED_PSI = 3000.0
 #: A pull that gains nothing for so long is asked for slowly, and said in another word.
-_SLOW_AFTER_S, _SAY_AGAIN_AFTER_S = 0.7, 1.3
-_AHEAD_S = (1.0, 2.0, 3.0, 4.0)
+_NOT_FASTER_AFTER_S, _SLOW_AFTER_S, _SAY_AGAIN_AFTER_S = 0.5, 0.7, 1.3
+_LEAST_TOP_UP_GAIN, _AHEAD_S = 0.8, (1.0, 2.0, 3.0, 4.0)
 
 
 class _Phase(Enum):
@@ -144,7 +144,7 @@ class Squeeze:
 
     def _rest(self, now: Situation) -> None:
         self._phase, self._told_ns = _Phase.REST, now.t_ns
-        self.guide.interrupt()
+        self.guide.interrupt(now.t_ns)
 
     def _watch_rest(
         self, now: Situation, load_psi: float, rest_psi: float, noise_psi: float
@@ -156,7 +156,7 @@ class Squeeze:
             sag_psi_s = min(max(-now.slow_psi_s - _CREEP * now.rate_psi_s, 0.0), now.rate_psi_s)
             self._sag_psi_s += (sag_psi_s - self._sag_psi_s) * now.since_last_s / _SAG_S
         if self._topped is not None:
-            self._topped.feed(now.stress_psi)
+            self._topped.feed(now.t_ns, now.stress_psi)
             if settled and now.speed_psi_s <= self._still_psi_s(now):
                 self._judge_top_up(self._topped, now, noise_psi)
                 self._topped = None
@@ -173,24 +173,21 @@ class Squeeze:
         if settled and self._topped is None and sinks:
             gain_psi = self._learned.gain_psi(now.stress_psi)
             lasts_s = self.top_ups.lasts_s(aim_psi - load_psi, gain_psi)
-            self._topped = TopUp(now.t_ns, now.stress_psi, lasts_s)
+            self._topped = TopUp(now.t_ns, now.stress_psi, lasts_s, -now.speed_psi_s)
             self._phase = _Phase.TOP_UP
 
     def _watch_top_up(self, now: Situation, rest_psi: float) -> None:
         topped = self._topped
         assert topped is not None  # noqa: S101 - set with the phase
-        topped.feed(now.stress_psi)
+        topped.feed(now.t_ns, now.stress_psi)
         up_s = seconds(now.t_ns - topped.start_ns)
         # A fast hand has to be stopped before its pull is seen; a slow one is stopped by sight.
         seen_s = self._learned.delay_s + now.lag_s + _SEEN_S
         most_s = topped.lasts_s if topped.lasts_s < seen_s else _LONGER * topped.lasts_s
         gain_psi = self._learned.gain_psi(now.stress_psi)
         asked_psi = (up_s - seen_s) * self.top_ups.psi_s(gain_psi)
-        if (
-            up_s > seen_s
-            and topped.gained_psi < _LEAST_GAIN_PSI
-            and self._answers.is_spent(asked_psi)
-        ):
+        nothing = max(topped.gained_psi, topped.kept_psi) < _LEAST_GAIN_PSI
+        if up_s > seen_s and nothing and self._answers.is_spent(asked_psi):
             most_s = 0.0
         if up_s >= most_s or rest_psi >= self._aim_psi(now):
             topped.lasted_s = up_s
@@ -198,7 +195,7 @@ class Squeeze:
 
     def _judge_top_up(self, topped: TopUp, now: Situation, noise_psi: float) -> None:
         gain_psi = self._learned.gain_psi(now.stress_psi)
-        self.top_ups.made(topped.lasted_s, topped.gained_psi, gain_psi, noise_psi)
+        self.top_ups.made(topped, gain_psi, noise_psi)
         if self.top_ups.unanswered:
             self._answers.top_up_unanswered(topped.lasted_s * self.top_ups.psi_s(gain_psi))
         else:
@@ -253,8 +250,9 @@ class Squeeze:
         ahead_s = self._learned.delay_s + now.lag_s
         will_psi = now.stress_psi + self.guide.asked_psi(now.t_ns, ahead_s, now.slow_psi_s)
         pace_psi_s = rate_psi_s + _CLOSE_PER_S * (line_psi - will_psi)
-        most = _MOST_PACE
-        if self._answers.stalled_s > _SLOW_AFTER_S:
+        stalled_s = self._answers.stalled_s
+        most = _MOST_PACE if stalled_s < _NOT_FASTER_AFTER_S else 1.0
+        if stalled_s > _SLOW_AFTER_S:
             most = _LEAST_PACE
         slowing_psi_s = max((aim_psi - load_psi) / _APPROACH_S, _LEAST_PACE * rate_psi_s)
         return min(max(pace_psi_s, _LEAST_PACE * rate_psi_s), most * rate_psi_s, slowing_psi_s)
@@ -289,7 +287,8 @@ class Squeeze:
         self.guide.shape = gain_psi(now.stress_psi) / gain_psi(_WHERE_COUNTED_PSI)
         distance_psi = self.guide.distance_psi(pace_psi_s)
         if self._phase is _Phase.TOP_UP:
-            distance_psi = max(pace_psi_s / self.guide.gain_per_s, 0.1 * now.rate_psi_s)
+            gain_per_s = max(self.guide.gain_per_s, _LEAST_TOP_UP_GAIN)
+            distance_psi = max(pace_psi_s / gain_per_s, 0.1 * now.rate_psi_s)
         elif not back:
             stalled_s = self._answers.stalled_s
             if stalled_s > _SLOW_AFTER_S:
@@ -304,7 +303,8 @@ class Squeeze:
         # So far ahead the hand is told to wait, whatever the mark.
         waits = -behind_psi > self._learned.gain_psi(now.stress_psi) / 2
         if self._answers.silent or self._may_have_paused() or waits:
-            self.guide.interrupt()
+            returned_s = self._answers.stalled_s if self._lever.likely_returned > _LIKELY else 0.0
+            self.guide.interrupt(now.t_ns - round(returned_s * 1e9))
             return
         # Half the window in which the speed is measured is as late as the hand.
         delay_s = self._learned.delay_s + now.lag_s + _SLOW_LATE_S

@@ -133,7 +133,7 @@ class Stroking:
         called_ns, size = self._called
         since_s = seconds(now.t_ns - called_ns)
         last = self._answers.is_last_stroke(size * gain_psi, fit[0] * gain_psi)
-        return last and _PATIENCE_S <= since_s < _LAST_PATIENCE_S
+        return last and _PATIENCE_S - now.period_s <= since_s < _LAST_PATIENCE_S
 
     def _is_near(self, now: Situation, step_psi: float) -> bool:
         """Whether the target is so close that a squeeze has to finish the ramp."""

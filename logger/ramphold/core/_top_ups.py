@@ -4,6 +4,8 @@ A hand starts and stops about equally late, so a cue that is up for a time makes
 time, however slow the eyes: the time is chosen so that the gain expected of it reaches the aim.
 """
 
+from ramphold.core._accounts import seconds
+
 _SHORTEST_S, _LONGEST_S = 0.25, 3.0
 _LEARN, _MOST_TIMES = 0.45, 3.0
 _SLOWEST_PER_S, _FASTEST_PER_S = 0.005, 0.5
@@ -32,11 +34,14 @@ class TopUps:
         """How long to cue for a gain."""
         return min(max(wanted_psi / self.psi_s(gain_psi), _SHORTEST_S), _LONGEST_S)
 
-    def made(self, lasted_s: float, gained_psi: float, gain_psi: float, noise_psi: float) -> None:
-        """Learn from one: how long it was cued, and what the load gained from its lowest."""
+    def made(self, topped: "TopUp", gain_psi: float, noise_psi: float) -> None:
+        """Learn from one that is over."""
         before = self.psi_s(gain_psi)
+        lasted_s, gained_psi = topped.lasted_s, topped.gained_psi
         expected_psi = lasted_s * before
-        if gained_psi < max(_ANSWERED * expected_psi, _NOISES * noise_psi, _LEAST_PSI):
+        if max(gained_psi, topped.kept_psi) < max(
+            _ANSWERED * expected_psi, _NOISES * noise_psi, _LEAST_PSI
+        ):
             self.unanswered += 1
             if self.unanswered > 1:
                 # A lever that sticks gathers a while before it moves.
@@ -51,16 +56,33 @@ class TopUps:
 
 
 class TopUp:
-    """One top-up: when it was cued, for how long, and what the load did since."""
+    """One top-up, and what the load did since.
 
-    def __init__(self, start_ns: int, stress_psi: float, lasts_s: float) -> None:
+    Args:
+        start_ns, stress_psi: when it was cued, and the load then.
+        lasts_s: for how long.
+        fell_psi_s: how fast the load fell before.
+
+    Attributes:
+        gained_psi: what the load gained from its lowest.
+        kept_psi: what it gained against a load that falls on at half the pace; creep slows down.
+        lasted_s: for how long it was cued in the end.
+    """
+
+    _FALLS_ON = 0.5
+
+    def __init__(
+        self, start_ns: int, stress_psi: float, lasts_s: float, fell_psi_s: float = 0.0
+    ) -> None:
         self.start_ns = start_ns
-        self._low_psi = stress_psi
-        self.gained_psi = 0.0
         self.lasts_s = lasts_s
-        self.lasted_s = 0.0
+        self.gained_psi = self.kept_psi = self.lasted_s = 0.0
+        self._start_psi = self._low_psi = stress_psi
+        self._falls_psi_s = self._FALLS_ON * max(fell_psi_s, 0.0)
 
-    def feed(self, stress_psi: float) -> None:
-        """Take the load: what it gains from its lowest."""
+    def feed(self, t_ns: int, stress_psi: float) -> None:
+        """Take the load."""
         self._low_psi = min(self._low_psi, stress_psi)
         self.gained_psi = max(self.gained_psi, stress_psi - self._low_psi)
+        alone_psi = self._start_psi - self._falls_psi_s * seconds(t_ns - self.start_ns)
+        self.kept_psi = max(self.kept_psi, stress_psi - alone_psi)
