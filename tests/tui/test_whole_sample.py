@@ -162,7 +162,7 @@ async def reviews(hands):
 
 def test_a_whole_small_sample_by_keys_only(on_bench, until):
     async def flow():
-        async with on_bench(seed=4) as (bench, app, pilot):
+        async with on_bench() as (bench, app, pilot):
             volume_cm3 = await has_cylinder(bench)
             hands = Hands(bench, app, pilot, until)
             await receives(hands)

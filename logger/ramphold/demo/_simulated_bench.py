@@ -187,7 +187,8 @@ class SimulatedBench:
                 self._own_hand.push(self._force())
             move = self._own_hand.act(t_ns, self._press.stress_psi)
         else:
-            move = self._operator.act(t_ns, press_screen(self.daemon.press.snapshot()))
+            screen = press_screen(self.daemon.press.snapshot())
+            move = self._operator.act(t_ns, screen, gauge_psi=self._press.stress_psi)
         await self._step(move)
         return self.daemon.press.snapshot().snapshot
 

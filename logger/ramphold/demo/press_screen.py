@@ -17,6 +17,7 @@ def press_screen(live: Live) -> Screen:
         word=view.banner.word,
         detail=view.banner.detail,
         stress=view.stress,
+        target_psi=0.0 if live.snapshot is None else live.snapshot.target_psi,
         mark=None if strip is None else strip.mark,
         load=None if strip is None else strip.load,
         cell_psi=0.0 if strip is None else strip.cell_psi,

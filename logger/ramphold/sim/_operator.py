@@ -17,6 +17,7 @@ class Screen:
     Attributes:
         word, detail: the biggest word, and the sentence that makes it precise.
         stress: the digits of the stress.
+        target_psi: the target that it shows.
         mark, load: columns of the mark and of the load on the strip; None where there is none.
         cell_psi: what a column is worth by the strip's scale.
     """
@@ -24,6 +25,7 @@ class Screen:
     word: str
     detail: str = ""
     stress: str = ""
+    target_psi: float = 0.0
     mark: int | None = None
     load: int | None = None
     cell_psi: float = 0.0
@@ -52,6 +54,8 @@ class OperatorHabits:
         feeds_forward: share of the usual pace that is pulled whatever the distance.
         heeds_strip: whether the strip slows a top-up, or its word alone starts and stops it.
         stroke_psi: what a full stroke is felt to gain.
+        to_gauge_s: how long a load that does not answer is looked at before the gauge is.
+        needle_psi: how far the needle of the press's own gauge is misread, at most.
         hand: how evenly the hand works.
     """
 
@@ -68,6 +72,8 @@ class OperatorHabits:
     feeds_forward: float = 1.0
     heeds_strip: bool = True
     stroke_psi: float = 950.0
+    to_gauge_s: float = 4.0
+    needle_psi: float = 40.0
     hand: HandHabits = field(default_factory=HandHabits)
 
 
@@ -102,14 +108,18 @@ class Operator:
         self._t_ns: int | None = None
         self._usual_per_s = 0.035
         self._stroke_ns: int | None = None
+        self._gauge_psi: float | None = None
+        self._misread_psi: float | None = None
         self._returned = False
         self._away_until_ns = 0
 
-    def act(self, t_ns: int, screen: Screen | None) -> LeverMove:
+    def act(self, t_ns: int, screen: Screen | None, *, gauge_psi: float | None = None) -> LeverMove:
         """What the hand did since the last call, `screen` being shown now.
 
-        Give the move to `Press.step` with the same time.
+        Give the move to `Press.step` with the same time. `gauge_psi` is what the needle of the
+        press's own gauge shows, if it has one; it is looked at only where the load does not answer.
         """
+        self._gauge_psi = gauge_psi
         # Whoever was not asked for longer was not there.
         since_s = 0.0 if self._t_ns is None else (t_ns - self._t_ns) / _NS_PER_S
         elapsed_s, self._t_ns = min(since_s, _LONGEST_STEP_S), t_ns
@@ -157,7 +167,11 @@ class Operator:
             self._returned = True
         elif word == "NO CUE":
             # By the gauge, slowly: whoever sees it move goes on.
-            hand.pull(habits.top_up_per_s)
+            hand.pull(habits.top_up_per_s if self._gauge_shows_less() else 0.0)
+        elif word == "NO ANSWER":
+            looked = t_ns - self._read_ns > habits.to_gauge_s * _NS_PER_S
+            less = looked and self._gauge_psi is not None and self._gauge_shows_less()
+            hand.pull(habits.top_up_per_s if less else 0.0)
         elif word == "TOP UP":
             hand.pull(self._top_up_per_s())
         elif word in ("SQUEEZE", "PULL ON", "FASTER", "SLOWER"):
@@ -168,6 +182,16 @@ class Operator:
         self._returned &= word == "RETURN LEVER"
         if word is None or not word.endswith(" STROKE"):
             self._stroke_ns = None
+
+    def _gauge_shows_less(self) -> bool:
+        """Whether the press's own gauge shows less than the target; some gauge is assumed."""
+        screen, gauge_psi = self._shown[-1][1] if self._shown else None, self._gauge_psi
+        if gauge_psi is None or screen is None:
+            return True
+        if self._misread_psi is None:
+            self._misread_psi = self._rng.uniform(-1.0, 1.0) * self.habits.needle_psi
+        # Whoever knows how a needle is misread stays that much under.
+        return gauge_psi + self._misread_psi < screen.target_psi - self.habits.needle_psi
 
     def _stroke(self, t_ns: int, size: float) -> None:
         again = self._stroke_ns is not None and (
