@@ -115,6 +115,8 @@ CASES = {
         Case("2000, strokes", target_psi=2000.0, strokes=True, unaided="2000 psi"),
         Case("4000, false pairs", false_pairs_lbf=300.0),
         Case("4000, 5 readings/s", per_s=5),
+        Case("2000, 5 readings/s", target_psi=2000.0, per_s=5, unaided="2000 psi"),
+        Case("2000, pump x 2", target_psi=2000.0, pump=2.0),
         Case("10 000 psi", target_psi=10_000.0),
         Case("14 000 psi", target_psi=14_000.0),
     )

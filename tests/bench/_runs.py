@@ -44,7 +44,8 @@ class Outcome:
         paces: the least and the greatest pace asked for, as shares of an even pull.
         passed: whether the run's own verdict is `pass`.
         near_ceiling: warnings of that kind, and `cues` how many cues were given.
-        latched: latched warnings.
+        latched: latched warnings, and `no_answer` those that the load does not answer. The readings
+            never stick here, so each of these is false, or a hand that does not pull.
         trace: (s since the ramp began, psi, line in psi), where asked for.
     """
 
@@ -61,6 +62,7 @@ class Outcome:
     near_ceiling: int = 0
     cues: int = 0
     latched: int = 0
+    no_answer: int = 0
     failed: tuple[str, ...] = ()
     trace: tuple[tuple[float, float, float], ...] = ()
 
@@ -215,6 +217,7 @@ def _of_tracker(bench: Bench) -> dict[str, object]:
         "failed": tuple(check.name for check in assessment.checks if check.passed is False),
         "near_ceiling": raised.count(WarningKind.NEAR_CEILING),
         "paces": bench.paces,
+        "no_answer": raised.count(WarningKind.NO_ANSWER),
         "latched": sum(kind.latched for kind in raised),
         "cues": sum(type(e).__name__ == "CueGiven" for e in bench.events),
     }

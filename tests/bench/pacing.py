@@ -5,7 +5,9 @@
 
 `own` is the program's own simulated press, which the pacing was tuned on; `second` has another
 structure, other seeds and wider ranges of hands, and nothing was tuned on it. A person is given
-the rendered screen alone. All is measured on the true load. Simulated: trust ratios and orderings.
+the rendered screen alone. All is measured on the true load. `near`, `latch` and `silent` count a
+run's warnings: near the ceiling, latched ones, and those of a load that does not answer.
+Simulated: trust ratios and orderings.
 """
 
 import argparse
@@ -21,7 +23,8 @@ import _runs as runs
 
 HEADER = (
     f"{'case':<30} {'help':<23} {'rms % (95 %)':>18} {'over +2 % (95 %)':>20} "
-    f"{'in 1 % (95 %)':>20} {'hold error':>10} {'pass % (95 %)':>21} {'near':>6} {'latch':>6}"
+    f"{'in 1 % (95 %)':>20} {'hold error':>10} {'pass % (95 %)':>21} {'near':>6} {'latch':>6} "
+    f"{'silent':>6}"
 )
 
 Job = tuple[str, str, int, str]
@@ -96,7 +99,8 @@ def summary(some: list[runs.Outcome]) -> str:
         f"{errors[math.ceil(0.95 * n) - 1]:10.2f} "
         f"{share(sum(one.passed for one in some), n):>21} "
         f"{sum(one.near_ceiling for one in some) / n:6.2f} "
-        f"{sum(one.latched for one in some) / n:6.2f}"
+        f"{sum(one.latched for one in some) / n:6.2f} "
+        f"{sum(one.no_answer for one in some) / n:6.2f}"
     )
 
 
