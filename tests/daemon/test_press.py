@@ -190,6 +190,8 @@ async def test_the_end_of_a_run_that_cannot_be_written_is_answered_with_the_reas
         ended = await made.press.end(EndRunParams(operator="ab", reason="enough"))
         assert ended.state is RunState.STOPPED
         assert "locked by another program" in ended.unwritten
+        shown = [payload for topic, payload in made.told if topic is ON_SNAPSHOT][-1]
+        assert (shown.run, shown.unwritten) == (None, ended.unwritten)
         assert made.press.live_run is None
         assert "run 1 has ended and is not written yet" in made.press.ending
         with pytest.raises(CommandRefused, match="run 1 has ended and is not written yet"):

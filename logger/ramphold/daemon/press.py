@@ -223,6 +223,7 @@ class PressService:
         with contextlib.suppress(TimeoutError):
             async with asyncio.timeout(_PATIENCE_S):
                 await self.write()
+        self._tell_snapshot()  # whether or not a reading comes
         unwritten = "" if self._ended.is_set() else self.writer.refused or _NO_ANSWER
         return RunEnded(
             run=run.number,
