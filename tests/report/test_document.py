@@ -502,6 +502,9 @@ def test_a_report_says_where_no_sieve_was_recorded(laboratory, issue):
     said = text(document(lab.sheet(), lab.trace, issue, ()))
     assert "An opening that was not measured enters the budgets as ASTM E11 allows it." in said
     assert said.count("not recorded") >= 3
+    (unrecorded,) = re.findall("^Not recorded: .*", said, re.MULTILINE)
+    for words in ("sieve of the cut", "sieve after the crush", "blank", "way of splitting"):
+        assert words in unrecorded
 
 
 def test_every_limit_is_decided_with_its_probability_and_the_risk(found):

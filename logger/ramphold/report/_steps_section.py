@@ -7,6 +7,7 @@ from ramphold.report._format import NONE, NOT_RECORDED, together
 from ramphold.report._method_section import METHOD_TITLE, departures
 from ramphold.report._method_steps import MethodStep, method_steps
 from ramphold.report._report_input import ReportInput
+from ramphold.sample import SampleRecord
 
 # More would not leave room for the statements on the second page.
 _MOST_HERE = 4
@@ -23,7 +24,7 @@ def step_blocks(given: ReportInput) -> Iterator[Block]:
         "step:<1.3 | done:<2.2 | by:<0.5 | when, UTC:<1.5",
         map(_row, steps),
     )
-    missing = [one.missing for one in steps if one.missing]
+    missing = [*(one.missing for one in steps if one.missing), *_of_sieves(record)]
     unrecorded = f"Not recorded: {together([*missing, *_NEVER_RECORDED])}."
     found = list(departures(record))
     more = []
@@ -31,6 +32,17 @@ def step_blocks(given: ReportInput) -> Iterator[Block]:
         more = [f"{len(found) - _MOST_HERE} more, in the annex under {METHOD_TITLE}"]
     said = listed([unrecorded, *found[:_MOST_HERE], *more])
     yield Group(title="Deviations from the edition, and what was not recorded", blocks=(said,))
+
+
+def _of_sieves(record: SampleRecord) -> Iterator[str]:
+    """What is not recorded of the sieves of specimens that count."""
+    counted = [one for one in record.specimens if one.counts]
+    if any(one.cut_sieve is None for one in counted):
+        yield "sieve of the cut"
+    if any(one.crush_sieve is None for one in counted):
+        yield "sieve after the crush"
+    if any(not record.blanks_for(one) for one in counted):
+        yield "blank"
 
 
 def _row(one: MethodStep) -> TableRow:
