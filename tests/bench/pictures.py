@@ -6,9 +6,9 @@ One SVG a place, size and kind of terminal, `results-80x24-16.svg`: to be looked
 with a designer's eye. `rsvg-convert FILE.svg -o FILE.png` makes a PNG of one.
 """
 
+import argparse
 import asyncio
 import os
-import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -141,6 +141,14 @@ async def main(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    KINDS = tuple(sys.argv[2:]) or KINDS
-    Path(sys.argv[1]).mkdir(parents=True, exist_ok=True)
-    asyncio.run(main(Path(sys.argv[1])))
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawTextHelpFormatter
+    )
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("kinds", nargs="*", help=f"of {', '.join(KINDS)}; all of them by default")
+    asked = parser.parse_args()
+    if unknown := set(asked.kinds) - set(KINDS):
+        parser.error(f"{min(unknown)}: expected {', '.join(KINDS)}")
+    KINDS = tuple(asked.kinds) or KINDS
+    asked.folder.mkdir(parents=True, exist_ok=True)
+    asyncio.run(main(asked.folder))

@@ -6,6 +6,7 @@ The press in the ramp and in the hold, worksheet and results as SVG, the first p
 PNG (that needs pdftoppm, of the package poppler-utils).
 """
 
+import argparse
 import asyncio
 import shutil
 import subprocess
@@ -130,7 +131,12 @@ async def main(folder: Path) -> None:
 
 
 if __name__ == "__main__":
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawTextHelpFormatter
+    )
+    parser.add_argument("folder", type=Path)
+    asked = parser.parse_args()
     if shutil.which("pdftoppm") is None:
         sys.exit("readme_pictures.py: expected pdftoppm: sudo apt-get install poppler-utils")
-    Path(sys.argv[1]).mkdir(parents=True, exist_ok=True)
-    asyncio.run(main(Path(sys.argv[1])))
+    asked.folder.mkdir(parents=True, exist_ok=True)
+    asyncio.run(main(asked.folder))

@@ -6,11 +6,11 @@ One SVG a situation, size and kind, and a PNG beside it where `rsvg-convert` is 
 told is composed (`tests/support/press_bench.py`); server and screen are the program's.
 """
 
+import argparse
 import asyncio
 import re
 import shutil
 import subprocess
-import sys
 import tempfile
 from pathlib import Path
 
@@ -94,4 +94,12 @@ def main(folder, kinds):
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), tuple(sys.argv[2:]) or KINDS)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawTextHelpFormatter
+    )
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("kinds", nargs="*")
+    asked = parser.parse_args()
+    if unknown := set(asked.kinds) - set(KINDS):
+        parser.error(f"{min(unknown)}: expected {', '.join(KINDS)}")
+    main(asked.folder, tuple(asked.kinds) or KINDS)
