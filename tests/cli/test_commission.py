@@ -66,6 +66,7 @@ def test_a_trial_is_told_in_words(ramphold):
         "10 a second would do",
         "pacing     start",
         "delay      not measured: starts from 0.3 s",
+        "coarse     below about ",
     ):
         assert text in told.out
 

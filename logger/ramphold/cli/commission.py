@@ -16,7 +16,7 @@ from ramphold.cli._press_trial import Person, try_press
 from ramphold.clock import SystemClock
 from ramphold.control.bench_methods import KEEP_TRIAL, KeepTrialParams
 from ramphold.control.instrument_methods import READINGS
-from ramphold.core import MediumTrial, PressTrial
+from ramphold.core import MediumTrial, PressTrial, coarse_below_psi
 from ramphold.daemon.config import BenchConfig, load_config
 from ramphold.daemon.trial_file import KeptTrial, TrialFile
 from ramphold.demo import SimulatedTrier
@@ -118,6 +118,10 @@ def _lines(result: CommissionResult) -> Iterator[str]:
         f"{start.scatter:.2f} of a usual hand's scatter, {lost_pct:.2f} % lost a second"
     )
     yield f"delay      not measured: starts from {start.delay_s:.1f} s, learned in each run"
+    yield (
+        f"coarse     below about {round(coarse_below_psi(start), -1):.0f} psi: there one slip of "
+        "the lever is over 1 % of the target, and a smaller pump or a finer valve helps"
+    )
     for finding in trial.findings:
         yield f"note: {finding}"
     if result.file:

@@ -3,6 +3,7 @@
 from dataclasses import fields, replace
 
 from ramphold.core._cues import CueKind, PacingStart
+from ramphold.core._learning import Learned
 from ramphold.errors import PlanError
 
 #: A little wider than what the pacing can learn, so that rounding refuses nothing.
@@ -16,6 +17,9 @@ _POSSIBLE = {
     "base_pace": (-2.1, 3.1),
     "top_up_per_s": (0.004, 0.6),
 }
+
+#: A lever moves in slips of about this share of a stroke (a guess, as in `ramphold.sim`).
+_SLIP, _FINE = 0.012, 0.01
 
 #: Cues that ask the hand to do something, and the words in which two of them are said again.
 _ASKING = (CueKind.SQUEEZE, CueKind.STOP, CueKind.TOP_UP, CueKind.STROKE)
@@ -72,3 +76,12 @@ def pacing_start(
     if trial_is_newer or trial.gain_sd < learned.gain_sd:
         return replace(learned, gain_factor=trial.gain_factor, gain_sd=trial.gain_sd)
     return learned
+
+
+def coarse_below_psi(start: PacingStart) -> float:
+    """Target under which one slip of the lever likely moves the load by over 1 % of it, in psi."""
+    learned, target_psi = Learned(start), 0.0
+    for _ in range(40):
+        # A gain grows more slowly than the load, so this comes to rest.
+        target_psi = _SLIP / _FINE * learned.gain_psi(target_psi)
+    return target_psi

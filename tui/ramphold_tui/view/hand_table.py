@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from ramphold.control.hand_methods import HandKnown, HandsKnown
-from ramphold.core import PacingStart
+from ramphold.core import PacingStart, coarse_below_psi
 from ramphold_tui.view import formats
 from ramphold_tui.view.elements import StyledLine, Tone
 
@@ -11,7 +11,10 @@ _HAND, _ANSWERS, _GAIN, _AGAIN = 18, 11, 16, 14
 
 
 def hand_lines(found: HandsKnown) -> tuple[StyledLine, ...]:
-    """A head, the hands with the newest run first, and what any other hand starts from."""
+    """A head, the hands with the newest run first, and what any other hand starts from.
+
+    Last, below which target the press is too coarse for 1 %.
+    """
     return tuple(_lines(found))
 
 
@@ -34,6 +37,16 @@ def _lines(found: HandsKnown) -> Iterator[StyledLine]:
     if found.trial_utc_ns is not None:
         by = f"trial of {formats.day(found.trial_utc_ns)}"
     yield StyledLine(_row("a new hand", *_figures(found.new_hand), "", by), Tone.FADED)
+    yield StyledLine(_coarse(found), Tone.FADED)
+
+
+def _coarse(found: HandsKnown) -> str:
+    """By the surest of what is known of the press's gain."""
+    starts = [found.new_hand, *(one.start for one in found.hands if one.learned is not None)]
+    below_psi = round(coarse_below_psi(min(starts, key=lambda start: start.gain_sd)), -1)
+    return (
+        f"below about {formats.psi(below_psi)} a slip of the lever is over 1 %: smaller pump, valve"
+    )
 
 
 def _figures(start: PacingStart) -> tuple[str, str]:
