@@ -10,6 +10,7 @@ import io
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 
 import click
@@ -54,6 +55,7 @@ from ramphold.wire import (
     unpack_envelope,
 )
 from ramphold.wire.packed_trace import pack_trace, unpack_trace
+from ramphold.wire.run_part import Counts, RunBegun, RunPart, decode_parts, encode_part
 
 ROOT = Path(__file__).parents[2]
 OURS = (RampholdError, click.ClickException, click.exceptions.Exit, click.Abort)
@@ -191,6 +193,20 @@ _TRACE = Trace.of(
     ]
 )
 
+_PART = (
+    encode_part(
+        RunPart(
+            begun=RunBegun(
+                run=1, specimen=1, operator="KL", plan=RunPlan(target_psi=4000), t_ns=0, utc_ns=5
+            ),
+            first=Counts(),
+            readings=_RUN[:50],
+        )
+    )
+    .partition(b" ")[2]
+    .rstrip(b"\n")
+)
+
 _TRIAL = b"""{"trial": {"media": [], "readings": 0, "rate_per_s": 0, "noise_psi": null,
 "spikes_per_1000": 0, "double_spikes": 0, "fastest_psi_s": null, "late_psi": null,
 "ten_would_do": null, "start": {}, "findings": []}, "operator": "KL", "utc_ns": 1}"""
@@ -229,6 +245,9 @@ TARGETS = (
     Target(name="message to the collector", seeds=(_message(_RECEIPT), _message(_MASS)),
            read=lambda data: check_message(topic("press-1", "record"), data)),
     Target(name="packed trace", seeds=(pack_trace(_TRACE),), read=unpack_trace),
+    # With a hash of their own, or no edit would get past the first comparison.
+    Target(name="part of a run", seeds=(_PART,),
+           read=lambda body: decode_parts(sha256(body).hexdigest().encode() + b" " + body + b"\n")),
     Target(name="sealed report", seeds=tuple(one + seal_lines(one, _SEAL) for one in _REPORTS),
            read=lambda data: verified(Path("report"), data)),
     Target(name="certificate", seeds=((ROOT / "hardware/calibration/example.toml").read_bytes(),),
