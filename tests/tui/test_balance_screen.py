@@ -30,7 +30,8 @@ def big(app):
 async def at_balance(app, pilot, until):
     app.initials = "KL"
     await pilot.press("f3")
-    await until(pilot, lambda: isinstance(app.screen, BalanceScreen) and "Enter" in fills(app))
+    await until(pilot, lambda: isinstance(app.screen, BalanceScreen))
+    await until(pilot, lambda: fills(app).startswith("Enter keeps"))
 
 
 async def masses(bench, number=1):

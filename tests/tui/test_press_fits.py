@@ -6,6 +6,7 @@ from itertools import combinations
 import pytest
 from textual.widget import Widget
 
+from ramphold_tui.view.glyphs import UNICODE
 from ramphold_tui.view.press_pane import press_view
 from ramphold_tui.view.situation import (
     Ask,
@@ -34,7 +35,8 @@ def text_of(widget):
 
 
 def words_of(widget):
-    return " ".join(" ".join(text_of(widget)).replace("\N{FULL BLOCK}", " ").split())
+    bars = str.maketrans(dict.fromkeys((UNICODE.full, UNICODE.lower), " "))
+    return " ".join(" ".join(text_of(widget)).translate(bars).split())
 
 
 def fault(screen, view):
@@ -84,7 +86,8 @@ def test_every_situation_is_whole(bench, shown, until, size, plan):
                 detail = app.screen.query_one("#cue-detail")
                 await until(pilot, lambda: detail.banner and detail.banner.name == name)  # noqa: B023
                 await pilot.pause()
-                view = press_view(app.bench, app.bench.heard_ns)
+                # As of the moment that was painted: ages go on.
+                view = press_view(app.bench, app._paint_times._painted_ns)
                 if found := fault(app.screen, view):
                     faults[name] = found
 
