@@ -88,7 +88,7 @@ def test_the_tour_leads_from_its_own_run_to_a_class_by_the_keys_that_the_screen_
                             await pull(bench, pilot)
                         else:
                             await pilot.press(NAMES.get(key, key))
-                    async with asyncio.timeout(20):
+                    async with asyncio.timeout(60):
                         while not says(app, wanted):
                             await bench.pump()
                             await pilot.pause(0.02)
