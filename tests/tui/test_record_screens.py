@@ -364,7 +364,7 @@ def test_a_hand_is_shown_after_its_run_and_forgotten_only_by_an_answer(on_bench,
         async with on_bench(specimens=1, size=size) as (bench, app, pilot):
             app.initials = "MB"
             await go(app, pilot, until, "i")
-            await until(pilot, lambda: len(lines(app, "#hands")) == 2)
+            await until(pilot, lambda: len(lines(app, "#hands")) == 3)
             await pilot.press("f")
             await until(pilot, lambda: said(app).startswith("no hand is known yet"))
             started = run_methods.StartRunParams(specimen=1, operator="KL")
@@ -381,7 +381,7 @@ def test_a_hand_is_shown_after_its_run_and_forgotten_only_by_an_answer(on_bench,
                 await pilot.press(answer, *["enter"] * (answer == "right"))
                 await until(pilot, lambda: isinstance(app.screen, InstrumentsScreen))
             await until(pilot, lambda: said(app) == f"forgotten: the hand of {name}")
-            await until(pilot, lambda: len(lines(app, "#hands")) == 2)
+            await until(pilot, lambda: len(lines(app, "#hands")) == 3)
             for region in ("#hands", "#said"):
                 shown = app.screen.query_one(region).region
                 assert app.screen.region.contains_region(shown), region

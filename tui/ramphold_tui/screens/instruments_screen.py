@@ -30,7 +30,7 @@ _FORGET = (
     "Later runs of this hand on this press start like those of a new one.\n"
     "Runs that were made stay as they are, with what they started from."
 )
-#: Head, two hands and the new one; with more, F shows all.
+#: Head, a hand, the new one and what is too coarse; with more, F shows all.
 _LOW_HANDS = 4
 
 
