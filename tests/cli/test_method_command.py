@@ -107,5 +107,5 @@ def test_a_sample_and_its_specimens_can_be_worked_on_and_the_bench_kept():
     }  # fmt: skip
     assert set(bench.commands) == {
         "show", "zero", "span", "weight", "daily", "cylinder", "equipment", "control", "hands",
-        "forget-hand", "load-balance", "sand",
+        "forget-hand", "load-balance", "sand", "status",
     }  # fmt: skip
