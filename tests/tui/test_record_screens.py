@@ -339,7 +339,7 @@ def test_a_key_is_answered_by_what_is_known_however_late_the_place_is_painted(
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
             app.initials = "KL"
-            for name in ("_EVERY_S", "_IDLE_S"):
+            for name in ("_EVERY_S", "_FAST_EVERY_S", "_IDLE_S"):
                 monkeypatch.setattr(paint_times, name, 60.0)
             await bench.client.call(
                 run_methods.START_RUN,
