@@ -6,16 +6,18 @@ BIN := $(VENV)/bin
 PROGRAM := $(VENV)/.program
 STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
+# Many tests wait for a screen or a process: half as many again as there are cores, and at most eight.
+WORKERS := $(shell n=$$(nproc); echo $$(( n > 5 ? 8 : (n * 3 + 1) / 2 )))
 
 .PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
 
-# Those in tests/system mostly wait for processes: more of them at once than the machine has cores.
+# Those in tests/system wait most of their time, so even more of them run at once.
 test: $(STAMP) lint
 	@rm -f $(SKIPS)
-	$(BIN)/python -m pytest -q -n auto --maxprocesses 8 --dist loadfile --skips $(SKIPS) --ignore tests/system
+	$(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile --skips $(SKIPS) --ignore tests/system
 	$(BIN)/python -m pytest -q -n 4 --dist load --skips $(SKIPS) tests/system
 
 lint: $(STAMP)

@@ -460,7 +460,7 @@ def test_a_timer_rings_once_at_its_end_and_says_so(on_bench, until, monkeypatch)
             rung = []
             # The terminal's bell, which Textual leaves out where there is no terminal.
             monkeypatch.setattr(app._player, "_bell", lambda: rung.append(1))
-            await shaken(bench, 1, planned_s=0.4)
+            await shaken(bench, 1, planned_s=2.0)
             await until(pilot, lambda: line(app, "#said").right.startswith("sieve 1 running"))
             assert rung == []
             await until(pilot, lambda: line(app, "#said").right.startswith("! SIEVE DONE: 1"))

@@ -33,14 +33,13 @@ class PlaceScreen(Screen[None]):
 
     Attributes:
         known: what the daemon has told. A key is answered by it: what was painted last is older.
-        simulated: whether the bench is a simulated one, which has keys of its own.
     """
 
     #: What the table of keys calls the place.
     HERE: ClassVar[str] = ""
 
     known: BenchState = BenchState()
-    simulated: bool = False
+    _keys_simulated = False
     _quiet_again: Timer | None = None
     _sieve_words = _trust_words = ""
 
@@ -64,6 +63,11 @@ class PlaceScreen(Screen[None]):
         """Whether all its widgets are there: it has them, and is not losing them."""
         return self.is_mounted and bool(self.children) and self.app.is_running
 
+    @property
+    def simulated(self) -> bool:
+        """Whether the bench is known to be a simulated one, which has keys of its own."""
+        return self.known.status is not None and self.known.status.simulated
+
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Show what is known now and is particular to this place."""
 
@@ -77,9 +81,8 @@ class PlaceScreen(Screen[None]):
         self._put_beside()
         for widget in self.query(".told, .told Drawn"):
             widget.set_class(bench.lost is not None, "-lost")
-        simulated = bench.status is not None and bench.status.simulated
-        if simulated != self.simulated:
-            self.simulated = simulated
+        if self.simulated != self._keys_simulated:
+            self._keys_simulated = self.simulated
             self.show_keys()
 
     def show_keys(self) -> None:
