@@ -21,7 +21,8 @@ from ramphold_tui.widgets import BigText, KeyBar, WordLine
 README = Path(__file__).parents[2] / "README.md"
 #: The names that README gives to keys, as the terminal sends them.
 NAMES = {"Enter": "enter", "Right": "right", "Space": "space"}
-PULLS = {"READY", "SEATING", "SQUEEZE", "FASTER", "PULL ON", "TOP UP"}
+PULLS = {"READY", "SEATING", "SQUEEZE", "FASTER", "PULL ON", "TOP UP", "NO CUE"}
+OVER = {"RELEASE", "RELEASE FULLY"}
 # Nobody reads a row in less than two seconds, which a balance takes to rest.
 READ_READINGS = 20
 # A hand holds its key for half a second at least.
@@ -58,9 +59,13 @@ def names(app, key):
 
 
 async def pull(bench, pilot):
-    """Hold Space as the screen's word asks for it, until it asks for a release."""
-    while (word := press_screen(bench.daemon.press.snapshot()).word) != "RELEASE":
-        assert bench.daemon.press.live is not None, word
+    """Hold Space as the screen's word asks for it, until it asks for a release.
+
+    Where the load does not answer, F4 says that this was seen, and the lever is pulled on.
+    """
+    while (word := press_screen(bench.daemon.press.snapshot()).word) not in OVER:
+        if word == "NO ANSWER":
+            await pilot.press("f4")
         if word in PULLS or word.endswith("STROKE"):
             await pilot.press("space")
         for _ in range(PULLED_READINGS):

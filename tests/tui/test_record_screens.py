@@ -358,6 +358,18 @@ def test_a_key_is_answered_by_what_is_known_however_late_the_place_is_painted(
     asyncio.run(flow())
 
 
+def test_an_answer_that_comes_after_the_instruments_have_gone_breaks_nothing(on_bench, until):
+    async def flow():
+        async with on_bench() as (_, app, pilot):
+            await go(app, pilot, until, "i")
+            await until(pilot, lambda: lines(app, "#facts"))
+            place = app.screen
+            await place.remove_children()
+            await place._look()
+
+    asyncio.run(flow())
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_a_hand_is_shown_after_its_run_and_forgotten_only_by_an_answer(on_bench, until, size):
     async def flow():

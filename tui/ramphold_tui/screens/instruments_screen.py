@@ -134,6 +134,8 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
             self._looking = False
         if self._book is None:
             return  # it is being read, and this is called again then
+        if not self.is_whole:
+            return  # the screen was closed meanwhile
         view = instruments_view(found.instruments, self._book, self._utc_ns)
         hands = hand_lines(self._hands) if self._hands else ()
         if self.has_class("-low") and len(hands) > _LOW_HANDS:

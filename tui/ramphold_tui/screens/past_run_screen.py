@@ -70,18 +70,19 @@ class PastRunScreen(Dialog[None]):
     async def _read(self, number: int) -> None:
         keys = f"Esc: back  Up Down: {self._place + 1} of {len(self._runs)}  PgUp PgDn: checks"
         self.query_one("#run-keys", WordLine).left = keys
-        title, ask = self.query_one("#run-title", WordLine), self._workspace.ask
+        # All of them before the answer: the screen may be closed when it comes.
+        title, checks = self.query_one("#run-title", WordLine), self.query_one("#checks", TextBlock)
+        whole, hold = (self.query_one(name, TracePlot) for name in ("#whole", "#hold-near"))
+        ask = self._workspace.ask
         try:
             detail = await ask(run_queries.RUN, run_queries.RunParams(run=number))
             trace = await ask(run_queries.TRACE, run_queries.TraceParams(run=number))
         except RampholdError as error:
-            self.query_one("#checks", TextBlock).lines = (
-                StyledLine(f"not shown: {error}", Tone.CAUTION),
-            )
+            checks.lines = (StyledLine(f"not shown: {error}", Tone.CAUTION),)
             return
         said = run_title(detail.run, detail.specimen.label)
         title.left = said.text
         title.set_tone(said.tone)
-        self.query_one("#whole", TracePlot).plot = past_run_plot(trace)
-        self.query_one("#hold-near", TracePlot).plot = past_hold_plot(trace)
-        self.query_one("#checks", TextBlock).lines = run_rows(detail.run)
+        whole.plot = past_run_plot(trace)
+        hold.plot = past_hold_plot(trace)
+        checks.lines = run_rows(detail.run)
