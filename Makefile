@@ -18,7 +18,7 @@ demo: $(PROGRAM)
 test: $(STAMP) lint
 	@rm -f $(SKIPS)
 	$(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile --skips $(SKIPS) --ignore tests/system
-	$(BIN)/python -m pytest -q -n 4 --dist load --skips $(SKIPS) tests/system
+	$(BIN)/python -m pytest -q -n 3 --dist load --skips $(SKIPS) tests/system
 
 lint: $(STAMP)
 	$(BIN)/ruff check .

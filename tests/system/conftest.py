@@ -6,6 +6,7 @@ import os
 import socket
 import subprocess
 import sys
+import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -28,6 +29,13 @@ calibration.folder = "{folder}/certificates"
 store.path = "{database}"
 control.socket = "{folder}/control.sock"
 """
+
+
+@pytest.fixture
+def tmp_path():
+    """A folder with a short name: a socket's has at most 107 bytes, with all its folders."""
+    with tempfile.TemporaryDirectory(prefix="r") as folder:
+        yield Path(folder)
 
 
 def now_s():

@@ -38,6 +38,7 @@ def begun(folder, *options):
     command = [*PRACTISE, "--keep", str(folder / "kept"), *options]
     terminal = Terminal(command, TMPDIR=str(folder / "tmp"))
     until(terminal, "press any key to begin")
+    time.sleep(0.5)  # until the terminal no longer keeps keys for a line
     terminal.press("x")
     until(terminal, "runs on for 0.6 s after you let go")
     return terminal
