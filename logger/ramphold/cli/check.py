@@ -10,6 +10,7 @@ from msgspec import Struct
 from ramphold.cli._bench_text import trust_lines
 from ramphold.cli._common import json_option, show
 from ramphold.cli._instrument_access import InstrumentAccess, open_instruments
+from ramphold.cli._key_words import BENCH_KEY, key_words
 from ramphold.cli._records_check import check_archive, check_records, is_archive
 from ramphold.control.act import NoParams
 from ramphold.control.instrument_methods import INSTRUMENTS, InstrumentNow
@@ -126,19 +127,12 @@ def _key_state(database: Path) -> tuple[str, str]:
     """The fingerprint of the bench's key, and its state in words."""
     folder = KeyFolder.beside(database)
     try:
-        public = folder.public()
-        if public is None:
-            return "", "none yet: the daemon makes it at its first start"
-        if not folder.has_private:
-            return fingerprint(public), (
-                f"{fingerprint(public)}: NO own.key, nothing is signed: put it back from its "
-                "backup, or give it up (`ramphold key renew --lost`)"
-            )
-        if os.access(folder.path / "own.key", os.R_OK):
+        public, words = folder.public(), key_words(folder, BENCH_KEY)
+        if folder.has_private and os.access(folder.path / "own.key", os.R_OK):
             folder.open()
     except KeyFileError as error:
         return "", str(error)
-    return fingerprint(public), fingerprint(public)
+    return fingerprint(public) if public else "", words
 
 
 def _text(config: Path, result: CheckResult) -> str:

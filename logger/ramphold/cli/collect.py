@@ -11,6 +11,7 @@ from msgspec import structs
 from ramphold.cli._collect_decisions import accept as accept_bench
 from ramphold.cli._collect_decisions import decide_dispute, dispute_text
 from ramphold.cli._common import json_option, show
+from ramphold.cli._key_words import COLLECTOR_KEY, key_words
 from ramphold.cli._pin import pin_option
 from ramphold.clock import SystemClock, utc_text
 from ramphold.collector.archive import QuarantinedMessages, open_archive
@@ -19,7 +20,6 @@ from ramphold.collector.archive_status import BenchStatus, CollectStatus, collec
 from ramphold.collector.config import CollectConfig, key_folder, load_config
 from ramphold.collector.main import run
 from ramphold.errors import KeyFileError
-from ramphold.keys.ed25519 import fingerprint
 
 
 def _print_metadata(context: click.Context, _option: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's own order
@@ -144,18 +144,9 @@ def _text(found: CollectStatus) -> str:
 def _key_state(config: CollectConfig) -> str:
     """The fingerprint of the collector's key, which a person compares at a bench."""
     try:
-        folder = key_folder(config)
-        public = folder.public()
+        return key_words(key_folder(config), COLLECTOR_KEY)
     except KeyFileError as error:
         return str(error)
-    if public is None:
-        return "none yet: the collector makes it at its first start"
-    if not folder.has_private:
-        return (
-            f"{fingerprint(public)}: NO own.key, receipts are not signed: put it back from its "
-            "backup, or give it up (`ramphold key renew-collector --lost`)"
-        )
-    return fingerprint(public)
 
 
 def _vouched(one: BenchStatus) -> str:

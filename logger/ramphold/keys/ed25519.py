@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 PublicKey = Annotated[str, Meta(pattern="^[0-9a-f]{64}$")]
 #: A signature, 64 bytes in hex.
 SignatureText = Annotated[str, Meta(pattern="^[0-9a-f]{128}$")]
+#: The same, or nothing where a key has not signed.
+MaybeSignature = Annotated[str, Meta(pattern="^([0-9a-f]{128})?$")]
 
 # What SubjectPublicKeyInfo puts before the 32 bytes of an Ed25519 key (RFC 8410, section 4).
 _SPKI = bytes.fromhex("302a300506032b6570032100")

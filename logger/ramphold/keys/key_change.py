@@ -5,12 +5,10 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct, structs
 
-from ramphold.keys.ed25519 import PublicKey, SigningKey, is_signed
+from ramphold.keys.ed25519 import MaybeSignature, PublicKey, SigningKey, is_signed
 
 #: Whose key it is.
 KeyOwner = Literal["bench", "collector"]
-#: A signature, or nothing where a key could not sign.
-Signed = Annotated[str, Meta(pattern="^([0-9a-f]{128})?$")]
 
 #: More records than a bench can have.
 NO_LIMIT = 2**53
@@ -35,8 +33,8 @@ class KeyChange(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     by: Annotated[str, Meta(max_length=200)]
     reason: Annotated[str, Meta(max_length=1000)]
     utc_ns: Annotated[int, Meta(ge=0, le=2**63 - 1)]
-    by_old: Signed = ""
-    by_new: Signed = ""
+    by_old: MaybeSignature = ""
+    by_new: MaybeSignature = ""
 
     @property
     def statement(self) -> bytes:

@@ -16,7 +16,7 @@ from msgspec import Struct, structs
 from ramphold.errors import CommandRefused, InputError, KeyFileError
 from ramphold.keys._file import check_private, replace_file
 from ramphold.keys.ed25519 import PublicKey, SigningKey, seal, unseal
-from ramphold.keys.person_signature import PersonSignature, signed_text
+from ramphold.keys.person_signature import PersonSignature, same_name, signed_text
 from ramphold.undecodable import UNDECODABLE
 
 _INITIALS = re.compile(r"[A-Za-z0-9][A-Za-z0-9.-]{0,11}", re.ASCII)
@@ -112,9 +112,9 @@ class PersonKeys:
             raise InputError(f"{initials}: expected the full name and the function")
         for one in self.all():
             retired = one.retired_utc_ns is not None
-            if _same(one.initials, initials) and not (retired and _same(one.name, name)):
+            if same_name(one.initials, initials) and not (retired and same_name(one.name, name)):
                 raise InputError(f"initials {initials}: {one.name} has them already")
-            if not retired and _same(one.name, name):
+            if not retired and same_name(one.name, name):
                 raise InputError(f"{name} has a key already, as {one.initials}: retire that one")
         self._set_aside(initials)
         key = SigningKey.generate()
@@ -269,10 +269,6 @@ def _decoded(path: Path) -> _PersonFile:
         raise KeyFileError(f"{path}: can't be read: {error.strerror}") from None
     except UNDECODABLE:
         raise KeyFileError(f"{path}: is no person's key: put it back from its backup") from None
-
-
-def _same(one: str, other: str) -> bool:
-    return one.strip().casefold() == other.strip().casefold()
 
 
 def _wait_s(failures: _Failures, utc_ns: int) -> int:

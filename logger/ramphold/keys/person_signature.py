@@ -4,11 +4,9 @@ The signed text is the record itself with an empty signature, after the link of 
 in its chain. So the signature covers all that this person could have seen of the sample.
 """
 
-from typing import Annotated
+from msgspec import Struct
 
-from msgspec import Meta, Struct
-
-from ramphold.keys.ed25519 import PublicKey, is_signed
+from ramphold.keys.ed25519 import MaybeSignature, PublicKey, is_signed
 
 
 class PersonSignature(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -23,7 +21,7 @@ class PersonSignature(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     name: str
     function: str
     key: PublicKey
-    signature: Annotated[str, Meta(pattern="^([0-9a-f]{128})?$")] = ""
+    signature: MaybeSignature = ""
 
     def covers(self, previous: str, body: str) -> bool:
         """Whether the signature is that of the key over a record.
@@ -39,6 +37,11 @@ def signed_text(previous: str, body: str, signature: str = "") -> bytes:
     """What is signed: three lines, which are a title, the link before, and the record."""
     blank = body.replace(f'"signature":"{signature}"', '"signature":""')
     return f"ramphold person 1\n{previous}\n{blank}\n".encode()
+
+
+def same_name(one: str, other: str) -> bool:
+    """Whether two names or initials differ in no more than case and the space around them."""
+    return one.strip().casefold() == other.strip().casefold()
 
 
 def signer_text(initials: str, signed: PersonSignature | None) -> str:

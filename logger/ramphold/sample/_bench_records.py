@@ -2,8 +2,8 @@
 
 from msgspec import structs
 
-from ramphold.keys.ed25519 import PublicKey
-from ramphold.keys.key_change import KeyChange, KeyOwner, Signed
+from ramphold.keys.ed25519 import MaybeSignature, PublicKey
+from ramphold.keys.key_change import KeyChange, KeyOwner
 from ramphold.method.wear import Equipment
 from ramphold.sample._person_records import PersonAdded, PersonRetired
 from ramphold.sample._run_records import RunFinished
@@ -161,8 +161,8 @@ class KeyChanged(BaseRecord, frozen=True, kw_only=True, tag="key change"):
     old: PublicKey
     new: PublicKey
     reason: str
-    by_old: Signed = ""
-    by_new: Signed = ""
+    by_old: MaybeSignature = ""
+    by_new: MaybeSignature = ""
 
     @property
     def change(self) -> KeyChange:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from ramphold.keys.person_signature import same_name
 from ramphold.sample._person_records import PersonAdded, PersonRetired
 from ramphold.sample._sample_records import BaseRecord, SignedRecord
 
@@ -41,11 +42,11 @@ class People:
 
     def find(self, initials: str) -> SigningPerson | None:
         """The one who signs with these initials now."""
-        return next((one for one in self.active if _same(one.added.initials, initials)), None)
+        return next((one for one in self.active if same_name(one.added.initials, initials)), None)
 
     def former(self, initials: str) -> str:
         """The name of the last one who signed with these initials and signs no more, or nothing."""
-        names = [one.added.name for one in self.all if _same(one.added.initials, initials)]
+        names = [one.added.name for one in self.all if same_name(one.added.initials, initials)]
         return names[-1] if names and self.find(initials) is None else ""
 
     def take(self, record: BaseRecord) -> None:
@@ -82,24 +83,20 @@ class People:
 
     def is_the_same_person(self, initials: str, other: str) -> bool:
         """Whether two initials are those of one person: the letters, or a key or name of both."""
-        if _same(initials, other):
+        if same_name(initials, other):
             return True
         one, two = self._marks(initials), self._marks(other)
         return not one.isdisjoint(two)
 
     def _marks(self, initials: str) -> set[str]:
         """Every key and name that went with initials."""
-        found = [one.added for one in self.all if _same(one.added.initials, initials)]
+        found = [one.added for one in self.all if same_name(one.added.initials, initials)]
         return {mark for one in found for mark in (one.key, one.name.strip().casefold())}
 
     def _end(self, initials: str, record: int) -> None:
         self.all = [
             SigningPerson(added=one.added, until=record)
-            if not one.until and _same(one.added.initials, initials)
+            if not one.until and same_name(one.added.initials, initials)
             else one
             for one in self.all
         ]
-
-
-def _same(one: str, other: str) -> bool:
-    return one.strip().casefold() == other.strip().casefold()

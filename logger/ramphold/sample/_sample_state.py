@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from enum import StrEnum
 
 from ramphold.errors import CommandRefused
+from ramphold.keys.person_signature import same_name
 from ramphold.sample._bench_records import Record
 from ramphold.sample._people import People
 from ramphold.sample._sample_records import (
@@ -63,9 +64,7 @@ def check_review(records: Sequence[Record], reviewer: str, people: People) -> No
     own = [one for one in records if not isinstance(one, Reviewed | ReportIssued)]
     for initials in dict.fromkeys(one.operator for one in own):
         if people.is_the_same_person(initials, reviewer):
-            as_whom = (
-                "" if initials.strip().lower() == reviewer.strip().lower() else (f", as {initials}")
-            )
+            as_whom = "" if same_name(initials, reviewer) else f", as {initials}"
             raise CommandRefused(
                 f"{reviewer} recorded part of this sample{as_whom}: expected a reviewer who did not"
             )
