@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from ramphold.clock import Clock
@@ -12,9 +13,11 @@ from ramphold.daemon._live_run import LiveRun
 from ramphold.daemon._run_plan import plan_run
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
-from ramphold.daemon.disk_space import free_bytes, run_bytes, runs_left
+from ramphold.daemon.disk_space import run_bytes, runs_left
 from ramphold.errors import CommandRefused, StoreUnwritable
+from ramphold.sample import SpecimenAdded
 from ramphold.store import Store
+from ramphold.store.free_space import free_bytes
 from ramphold.store.run_parts import begin_once
 from ramphold.trust import TrustPart
 from ramphold.wire.run_part import RunBegun
@@ -64,10 +67,7 @@ class RunStarter:
                 insists.
             PlanError: the plan must not be run.
         """
-        specimen = await self._store.run(lambda store: store.specimens.one(params.specimen))
-        pacing = await self._store.run(
-            lambda store: self._pacing(store, params.operator, specimen.press)
-        )
+        specimen, pacing = await self._store.run(partial(self._asked, params=params))
         plan = plan_run(
             params,
             specimen,
@@ -79,7 +79,8 @@ class RunStarter:
             boot=self._clock.state().boot,
         )
         await asyncio.to_thread(self.look)
-        doubt = self.unkept
+        if (doubt := self.unkept) and not params.anyway:
+            raise _unkept(doubt)
         newest = await self._store.run(lambda store: store.runs.newest())
         begun = RunBegun(
             run=newest + 1,
@@ -89,16 +90,18 @@ class RunStarter:
             t_ns=self._clock.now_ns(),
             utc_ns=self._clock.utc_ns(),
         )
-        if doubt and not params.anyway:
-            raise _unkept(doubt)
         try:
             await self._store.run(lambda store: begin_once(store.runs, begun))
         except StoreUnwritable as error:
             if not params.anyway:
                 raise _unkept(str(error)) from error
-            plan = replace(begun.plan, anyway=params.anyway)
             return LiveRun(replace(begun, plan=plan), stored=False)
         return LiveRun(begun)
+
+    def _asked(self, store: Store, params: StartRunParams) -> tuple[SpecimenAdded, PacingStart]:
+        """The specimen, and what the pacing starts from."""
+        specimen = store.specimens.one(params.specimen)
+        return specimen, self._pacing(store, params.operator, specimen.press)
 
     @property
     def unkept(self) -> str:

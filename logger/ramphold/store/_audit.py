@@ -12,24 +12,21 @@ from ramphold.errors import InputError, WireError
 from ramphold.sample import (
     Chain,
     People,
-    PersonAdded,
-    PersonRetired,
     Record,
     RunFinished,
     SampleReceived,
-    kind_name,
 )
 from ramphold.store._connection import StoreConnection
 from ramphold.store._migrations import RULES_THERE, rules_as_made
 from ramphold.store._readings import read_trace
+from ramphold.store._record_store import ABOUT_PEOPLE
 from ramphold.store._run_finished import run_rows
 from ramphold.wire import decode_body, link, signature_finding
 from ramphold.wire.packed_trace import trace_sha256
 
 _PAGE = 10_000
-_ABOUT_PEOPLE = f"kind IN ('{kind_name(PersonAdded)}', '{kind_name(PersonRetired)}')"
 _OF_SAMPLE = f"""SELECT id, sample, body, link FROM records
-    WHERE sample = ? OR (sample IS NULL AND {_ABOUT_PEOPLE}) ORDER BY id"""  # noqa: S608 - ours
+    WHERE sample = ? OR {ABOUT_PEOPLE} ORDER BY id"""  # noqa: S608 - ours
 
 
 class Audit:

@@ -3,7 +3,6 @@
 import contextlib
 import errno
 import fcntl
-import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -14,6 +13,7 @@ from sqlite_utils import Database
 
 from ramphold.errors import StoreError, StoreUnwritable, WireError
 from ramphold.sqlite_advice import passes, sqlite_advice
+from ramphold.store.free_space import free_bytes
 
 # How long to wait for a browsing tool that has locked the file for a moment.
 _PATIENCE_MS = 2000
@@ -92,7 +92,9 @@ class StoreConnection(Statements):
             yield
         except sqlite3.Error as error:
             kind = StoreUnwritable if passes(error) else StoreError
-            advice = sqlite_advice(error, "daemon", full=_free_bytes(self.path) < _LEAST_BYTES)
+            free = free_bytes(self.path)
+            full = free is not None and free < _LEAST_BYTES
+            advice = sqlite_advice(error, "daemon", full=full)
             raise kind(f"{self.path}: {advice}") from error
         except WireError as error:
             raise StoreError(f"{self.path}: {error}") from error
@@ -199,11 +201,3 @@ def _file_ids(path: Path) -> _FileIds:
         else:
             found.append((state.st_dev, state.st_ino))
     return tuple(found)
-
-
-def _free_bytes(path: Path) -> int:
-    try:
-        disk = os.statvfs(path.parent)
-    except OSError:
-        return _LEAST_BYTES
-    return disk.f_bavail * disk.f_frsize

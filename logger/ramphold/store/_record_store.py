@@ -26,6 +26,11 @@ S = TypeVar("S", bound=SignedRecord)
 # `IS` finds the bench's own records too, whose sample is NULL.
 _NEWEST = "SELECT id, link FROM records WHERE sample IS ? ORDER BY id DESC LIMIT 1"
 
+#: Which records say who signs at the bench.
+ABOUT_PEOPLE = (
+    f"(sample IS NULL AND kind IN ('{kind_name(PersonAdded)}', '{kind_name(PersonRetired)}'))"
+)
+
 
 def _not_known() -> ClockStamp | None:
     return None
@@ -61,8 +66,7 @@ class RecordStore:
 
     def people(self) -> People:
         """Who signs at this bench, or has signed."""
-        kinds = f"'{kind_name(PersonAdded)}', '{kind_name(PersonRetired)}'"
-        return People(self.where(f"sample IS NULL AND kind IN ({kinds})"))
+        return People(self.where(ABOUT_PEOPLE))
 
     def _numbered(self, record: R) -> tuple[R, str]:
         """A record with the next number, and the link before it in its chain."""

@@ -90,13 +90,7 @@ class Store:
         Raises:
             StoreError: there is none, it can't be read, or another version wrote it.
         """
-        connection = StoreConnection(path, read_only=True)
-        try:
-            check_version(connection)
-        except BaseException:
-            connection.close()
-            raise
-        return cls(connection)
+        return cls._reading(StoreConnection(path, read_only=True))
 
     @classmethod
     def open_unwritable(cls, path: Path) -> Self:
@@ -109,6 +103,10 @@ class Store:
             connection = StoreConnection(path, alone=True)
         except StoreUnwritable:
             return cls.read(path)
+        return cls._reading(connection)
+
+    @classmethod
+    def _reading(cls, connection: StoreConnection) -> Self:
         try:
             check_version(connection)
         except BaseException:

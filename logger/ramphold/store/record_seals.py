@@ -7,16 +7,16 @@ from ramphold.errors import StoreError
 from ramphold.keys.merkle import FullTree
 from ramphold.keys.record_seal import AnsweredRecord, CoveringHead, RecordSeal, covering
 from ramphold.keys.signed_head import SignedHead
-from ramphold.store._record_store import newest_link
+from ramphold.store._record_store import ABOUT_PEOPLE, newest_link
 from ramphold.store._store import Store
 
 _NAMES_DIGEST = """SELECT min(id) FROM records WHERE
     (kind = 'report' AND ? IN (body ->> '$.sha256', body ->> '$.pdf_sha256'))
     OR (kind = 'run' AND body ->> '$.trace_sha256' = ?)"""
 
-_ANSWERED = """SELECT id, sample, body FROM records WHERE id < ?
-    AND ((sample IS ? AND kind IN ('decision', 'review'))
-        OR (sample IS NULL AND kind IN ('person', 'person retired'))) ORDER BY id"""
+_ANSWERED = f"""SELECT id, sample, body FROM records WHERE id < ?
+    AND ((sample IS ? AND kind IN ('decision', 'review')) OR {ABOUT_PEOPLE})
+    ORDER BY id"""  # noqa: S608 - ours
 
 _ENDS_RUN = "SELECT min(id) FROM records WHERE kind = 'run' AND body ->> '$.run' = ?"
 
