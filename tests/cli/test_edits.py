@@ -91,6 +91,14 @@ def edited(folder, edit, key=None):
     connection.close()
 
 
+def edited_with_the_key(folder, edit):
+    """Whoever has the key can write its folder, too."""
+    keys = KeyFolder.beside(folder / "bench.sqlite3")
+    edited(folder, edit, keys.open())
+    for word in ("head", "receipt"):
+        (keys.path / word).unlink()
+
+
 def test_what_nobody_edited_is_found_unchanged_with_and_without_the_archive(ramphold, copy):
     assert check(ramphold, copy) == (0, [])
     assert check(ramphold, copy, "--archive", copy / "archive.db") == (0, [])
@@ -113,11 +121,7 @@ def test_an_edit_without_the_key_is_found_by_the_file_and_with_the_archive(ramph
 def test_an_edit_of_filed_records_with_the_key_in_hand_is_found_with_the_archive(
     ramphold, copy, name
 ):
-    folder = KeyFolder.beside(copy / "bench.sqlite3")
-    edited(copy, EDITS[name], folder.open())
-    # With the key, its folder can be written, too.
-    for word in ("head", "receipt"):
-        (folder.path / word).unlink()
+    edited_with_the_key(copy, EDITS[name])
     status, told = check(ramphold, copy, "--archive", copy / "archive.db")
     assert status == 1
     assert any("filed of p1" in one for one in told)
@@ -127,10 +131,7 @@ def test_an_edit_of_filed_records_with_the_key_in_hand_is_found_with_the_archive
 def test_what_a_person_signed_is_found_by_the_file_alone_with_the_benchs_key_in_hand(
     ramphold, copy, name
 ):
-    folder = KeyFolder.beside(copy / "bench.sqlite3")
-    edited(copy, EDITS[name], folder.open())
-    for word in ("head", "receipt"):
-        (folder.path / word).unlink()
+    edited_with_the_key(copy, EDITS[name])
     status, told = check(ramphold, copy)
     assert status == 1
     found = [one for one in told if "signed" in one]

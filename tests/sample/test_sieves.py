@@ -19,9 +19,9 @@ from ramphold.sample import (
     StressPlanned,
     Tick,
     Ticked,
-    combined,
     next_steps,
 )
+from ramphold.sample._sieve_effect import combined
 
 
 def sieve(serial, number=40, *, record=1, **fields):

@@ -38,6 +38,23 @@ def tmp_path():
         yield Path(folder)
 
 
+@pytest.fixture
+def mounted(tmp_path):
+    """A function that mounts a disk of a size such as `2m`, and gives its folder."""
+    disk = tmp_path / "disk"
+
+    def mount(size):
+        disk.mkdir()
+        command = ["mount", "-t", "tmpfs", "-o", f"size={size}", "ramphold", disk]
+        if subprocess.run(command, check=False, capture_output=True).returncode:
+            pytest.skip("only root may mount a small disk")
+        return disk
+
+    yield mount
+    if disk.is_mount():
+        subprocess.run(["umount", disk], check=True)
+
+
 def now_s():
     return CLOCK.now_ns() / NS_PER_S
 

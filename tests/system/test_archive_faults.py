@@ -1,7 +1,5 @@
 """The archive or its collector fails (disk full, server stopped, killed), and no record is lost."""
 
-import subprocess
-
 import pytest
 
 from support.laboratory import Laboratory, until
@@ -10,24 +8,13 @@ from support.postgres import PostgresServer, find_postgres
 pytestmark = pytest.mark.slow
 
 
-@pytest.fixture
-def small_disk(tmp_path):
-    """A disk of 2 MB."""
-    disk = tmp_path / "disk"
-    disk.mkdir()
-    mounted = ["mount", "-t", "tmpfs", "-o", "size=2m", "ramphold", disk]
-    if subprocess.run(mounted, check=False, capture_output=True).returncode:
-        pytest.skip("only root may mount a small disk")
-    yield disk
-    subprocess.run(["umount", disk], check=True)
-
-
 @pytest.mark.root
-def test_on_a_full_disk_records_wait_on_the_bench_until_there_is_room(tmp_path, small_disk):
-    made = Laboratory(tmp_path / "laboratory", archive=str(small_disk / "archive.db"))
+def test_on_a_full_disk_records_wait_on_the_bench_until_there_is_room(tmp_path, mounted):
+    disk = mounted("2m")
+    made = Laboratory(tmp_path / "laboratory", archive=str(disk / "archive.db"))
     try:
         until(lambda: made.rows("SELECT count(*) FROM events"))
-        ballast = small_disk / "ballast"
+        ballast = disk / "ballast"
         fill(ballast)
         bench = made.bench().filled(4).start()
         until(lambda: "nothing is filed" in made.collector.log())
