@@ -65,7 +65,7 @@ def _wrong(people: People, record: BaseRecord, previous: str, body: str) -> Iter
 def _told(record: Reviewed | RunDecided) -> Answered:
     what = "reviewed"
     if isinstance(record, RunDecided):
-        what = f"run {record.run} {'counts' if record.counts else 'does not count'}"
+        what = f"run {record.run} {record.words}"
     signed = record.signed
     return Answered(
         what=what,

@@ -1,6 +1,5 @@
 """`ramphold report`: the report of a sample as HTML and PDF."""
 
-from dataclasses import replace
 from pathlib import Path
 from typing import NoReturn, Unpack
 
@@ -63,9 +62,10 @@ def command(
     if issue:
         issuer = ReportIssuer.asked(by, pin_file, socket, where)
     head = letterhead(load_config(config).laboratory if config else None, laboratory)
-    now_ns, signer = SystemClock().utc_ns(), issuer.signer if issuer else None
-    wanted = Issue(utc_ns=now_ns, by=by, changes=changes, letterhead=head, traces=traces)
-    wanted = replace(wanted, signer=signer)
+    wanted = Issue(
+        utc_ns=SystemClock().utc_ns(), by=by, signer=issuer.signer if issuer else None,
+        changes=changes, letterhead=head, traces=traces,
+    )  # fmt: skip
     with open_source(sample, **where) as source:
         if source.disputed and not disputed:
             _refuse_disputed(sample)

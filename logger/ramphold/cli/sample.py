@@ -33,7 +33,7 @@ from ramphold.control.shaker_methods import (
 )
 from ramphold.control.specimen_methods import ADD_SPECIMEN, DECIDE_EXCLUSION, DECIDE_RUN, TICK
 from ramphold.errors import CommandRefused, InputError
-from ramphold.sample import Role, SieveUse
+from ramphold.sample import Role
 from ramphold.text import sample_lines
 
 
@@ -73,9 +73,6 @@ def _next_stress_text(found: NextStress) -> str:
     if found.stress_psi is None:
         return f"{so_far}\n{found.reason}"
     return f"{so_far}\nnext {found.stress_psi:.0f} psi, {found.specimens} specimens: {found.reason}"
-
-
-_SIEVE_USES = {SieveUse.CUT: "of the cut", SieveUse.AFTER_CRUSH: "after the crush"}
 
 
 @click.group("sample", cls=CommandGroup)
@@ -140,7 +137,7 @@ for _one in (
         "sample",
         "use",
         "serial",
-        text=lambda kept: f"sieve {kept.serial}, No. {kept.sieve}, {_SIEVE_USES[kept.use]}",
+        text=lambda kept: f"sieve {kept.serial}, No. {kept.sieve}, {kept.use.which}",
         about="Choose the sieve with SERIAL for the cut or after the crush, from now on.",
     ),
     method_command(

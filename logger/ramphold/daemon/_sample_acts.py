@@ -116,8 +116,8 @@ def choose_sieve(store: Store, params: ChooseSieveParams, utc_ns: int) -> SieveC
     Raises:
         InputError: the bench has no such sieve in use of the finer number of the sample's size.
     """
-    fine = find_size(store.samples.record(store.samples.number(params.sample)).sample.size).fine
-    there = store.bench.record().sieves(fine)
+    record = store.samples.record(store.samples.number(params.sample))
+    fine, there = find_size(record.sample.size).fine, record.fine_sieves
     found = next((one for one in there if one.name == params.serial), None)
     if found is None:
         known = ", ".join(one.name for one in there) or "none: `ramphold bench equipment sieve`"

@@ -35,10 +35,7 @@ def _method_and_statements(given: ReportInput) -> Iterator[Block]:
 _FRONT: _Sections = (
     ("Results and decisions", decision_blocks),
     ("Fines over stress", result_blocks),
-    (
-        "Method, deviations and statements",
-        lambda given: chain(step_blocks(given), statement_blocks(given)),
-    ),
+    ("Method, deviations and statements", _method_and_statements),
 )
 _ANNEX: _Sections = (
     ("Evidence for the class", evidence_blocks),

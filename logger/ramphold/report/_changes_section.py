@@ -37,7 +37,7 @@ def _tables(record: SampleRecord) -> Iterator[Block]:
         ("run", "decided"),
         (
             (f"run {one.run} of specimen {one.specimen}",
-             "counts" if one.counts else "does not count",
+             one.words,
              one.reason, signer_text(one.operator, one.signed), date(one.utc_ns))
             for one in record.decisions
         ),

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from ramphold.method.cell import STANDARD_BORE_IN
 from ramphold.method.editions import ConstantRate, Edition
-from ramphold.method.sieve_openings import blank_finding, within_tolerance
+from ramphold.method.sieve_openings import blank_finding
 from ramphold.report._document import Block, Facts, Group, listed
 from ramphold.report._format import NONE, number, psi, together
 from ramphold.report._report_input import ReportInput
@@ -98,7 +98,7 @@ def _of_sieves(record: SampleRecord) -> Iterator[str]:
         if sieve is not None
     }
     for sieve in used.values():
-        if sieve.opening_mm is not None and not within_tolerance(sieve.sieve, sieve.opening_mm):
+        if not sieve.is_allowed:
             yield (
                 f"sieve {sieve.serial}, No. {sieve.sieve}: its mean opening of "
                 f"{sieve.opening_mm:.4f} mm is not one that ASTM E11 allows"

@@ -6,12 +6,12 @@ from functools import cached_property
 
 from ramphold.core.trace import Trace
 from ramphold.keys.person_signature import PersonSignature
-from ramphold.method.class_evidence import ClassEvidence, weigh_class
+from ramphold.method.class_evidence import ClassEvidence
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT
 from ramphold.report._document import Letterhead
 from ramphold.report._uncertainty import BenchKnown, StressBudgets, stress_budgets
-from ramphold.sample import SampleRecord, combined
+from ramphold.sample import SampleRecord
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,12 +66,7 @@ class ReportInput:
         """Means, spread, and the class if the edition has classes; None until a specimen counts."""
         if not self.record.counted:
             return None
-        return weigh_class(
-            self.record.counted,
-            limit_pct=self._about_pct,
-            laboratory=self.record.bench.laboratory,
-            sieves_u_pct=combined(self.record.sieve_components(self._about_pct)),
-        )
+        return self.record.evidence_at(self._about_pct)
 
     @cached_property
     def known(self) -> BenchKnown:

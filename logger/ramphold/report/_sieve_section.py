@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator, Sequence
 
-from ramphold.method.sieve_openings import MOST_BLANK_PCT, tolerance_mm, within_tolerance
+from ramphold.method.sieve_openings import MOST_BLANK_PCT, tolerance_mm
 from ramphold.method.sieves import find_size, opening_mm
 from ramphold.report._document import Block, Paragraph, TableRow, marked, table
-from ramphold.report._format import NONE, number, together
+from ramphold.report._format import NONE, NOT_RECORDED, number, together
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SieveChosen, SieveUse, SpecimenRecord
 
@@ -49,18 +49,15 @@ def _rows(
         by_choice.setdefault(chosen, []).append(str(one.number))
     for chosen, numbers in by_choice.items():
         if chosen is None:
-            cells = (str(use), "not recorded", NONE, NONE, NONE, together(numbers))
+            cells = (str(use), NOT_RECORDED, NONE, NONE, NONE, together(numbers))
             yield TableRow(cells)
             continue
         u_um = None if chosen.opening_u_mm is None else 1000 * chosen.opening_u_mm
-        outside = chosen.opening_mm is not None and not within_tolerance(
-            chosen.sieve, chosen.opening_mm
-        )
         cells = (
             str(use), chosen.serial, number(chosen.opening_mm, ".4f"), number(u_um, ".1f"),
             _certificate(record, chosen), together(numbers),
         )  # fmt: skip
-        yield TableRow(cells, marked(fail=outside))
+        yield TableRow(cells, marked(fail=not chosen.is_allowed))
 
 
 def _certificate(record: SampleRecord, chosen: SieveChosen) -> str:

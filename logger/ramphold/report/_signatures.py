@@ -37,7 +37,7 @@ def signature_blocks(given: ReportInput) -> Iterator[Block]:
 def _what(one: SignedRecord) -> str:
     match one:
         case RunDecided():
-            return f"run {one.run} {'counts' if one.counts else 'does not count'}"
+            return f"run {one.run} {one.words}"
         case Reviewed():
             return "review"
         case _:

@@ -49,8 +49,9 @@ def _cell(one: SmallRun, left: float, top: float) -> Iterator[Shape]:
     yield plot.frame()
     for value in (0.0, picture.aim.run.target_psi):
         yield Words(plot.x.start - 3, plot.y(value) + 2.5, psi(value), Anchor.END)
-    for value in plot.x.ticks(4):
+    ticks = plot.x.ticks(4)
+    for value in ticks:
         at = plot.x(value)
         yield Polyline(Ink.FRAME, ((at, bottom), (at, bottom + 2)))
-        unit = " s" if value == plot.x.ticks(4)[-1] else ""
+        unit = " s" if value == ticks[-1] else ""
         yield Words(at, bottom + 10, f"{number(value, '.0f')}{unit}", Anchor.MIDDLE)

@@ -62,7 +62,6 @@ from ramphold.sample._sample_records import (
 )
 from ramphold.sample._sample_state import SampleState, check_review, kind_name, state_of
 from ramphold.sample._shaker import Shaking, newest_shaking, standing_shakings
-from ramphold.sample._sieve_effect import combined
 from ramphold.sample._specimen_record import MassBalance, SpecimenRecord
 from ramphold.sample._standing_masses import check_weighing, net_g, standing
 from ramphold.sample._test_results import Density, Gravimetric, Preparation, Sieving, check_value
@@ -156,7 +155,6 @@ __all__ = [
     "check_value",
     "check_weighing",
     "clock_marks",
-    "combined",
     "control_days",
     "control_points",
     "corrected",

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime
 
 from ramphold.method.precision import Precision, Spread
 from ramphold.method.wear import EQUIPMENT, Equipment, Wear
@@ -14,6 +13,7 @@ from ramphold.sample._bench_records import (
     PressWarned,
     Record,
 )
+from ramphold.sample._clock_marks import day_text
 from ramphold.sample._press_warnings import PressWarning, press_warnings
 
 #: The kinds of records that a bench is put together from.
@@ -49,7 +49,7 @@ class EquipmentState:
             max((utc_ns - check.utc_ns) // _NS_PER_DAY, 0),
             measured=check.measured,
             nominal=check.nominal,
-            overdue_since=check.due if check.due and _day(utc_ns) > check.due else None,
+            overdue_since=check.due if check.due and day_text(utc_ns) > check.due else None,
         )
 
 
@@ -150,10 +150,6 @@ def bench_record(
         warnings=press_warnings(held),
         blanks=blanks,
     )
-
-
-def _day(utc_ns: int) -> str:
-    return datetime.fromtimestamp(utc_ns // 10**9, UTC).date().isoformat()
 
 
 def _counted_from(records: Iterable[Record]) -> dict[tuple[Equipment, str], int]:

@@ -89,9 +89,10 @@ def _from_the_future(
     for run in records:
         if isinstance(run, RunFinished):
             for name in run.certificates:
-                if dates.get(name, "") > _day(run.started_utc_ns):
+                if dates.get(name, "") > day_text(run.started_utc_ns):
                     yield f"run {run.run} is dated before its certificate {name}, of {dates[name]}"
 
 
-def _day(utc_ns: int) -> str:
+def day_text(utc_ns: int) -> str:
+    """The day of a time in ns UTC, ISO 8601."""
     return datetime.fromtimestamp(utc_ns // _NS_PER_S, UTC).date().isoformat()

@@ -42,9 +42,6 @@ class Step(StrEnum):
     REPORT = "report"
 
 
-_SIEVE_WORDS = {SieveUse.CUT: "of the cut", SieveUse.AFTER_CRUSH: "after the crush"}
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextStep:
     """One step.
@@ -242,12 +239,12 @@ def _sieve_steps(
 
 def _sieve(record: SampleRecord, one: SpecimenRecord, use: SieveUse) -> NextStep | None:
     """Choose the sieve for a use, where the bench has one of the finer number in use."""
-    fine = find_size(record.sample.size).fine
-    if not record.bench.sieves(fine):
+    if not record.fine_sieves:
         return None
+    fine = find_size(record.sample.size).fine
     return NextStep(
         step=Step.CHOOSE_SIEVE,
-        text=f"choose the No. {fine} sieve {_SIEVE_WORDS[use]}",
+        text=f"choose the No. {fine} sieve {use.which}",
         specimen=one.number,
         sieve_use=use,
     )

@@ -12,7 +12,7 @@ from ramphold.method.entered import Entered
 from ramphold.method.limits import CrushLimit
 from ramphold.method.sieves import find_size
 from ramphold.method.uncertainty import Component
-from ramphold.sample._bench_records import Record
+from ramphold.sample._bench_records import EquipmentChecked, Record
 from ramphold.sample._bench_state import BenchRecord, Blank
 from ramphold.sample._clock_marks import clock_marks
 from ramphold.sample._sample_corrections import corrected
@@ -125,6 +125,11 @@ class SampleRecord:
         )
 
     @property
+    def fine_sieves(self) -> tuple[EquipmentChecked, ...]:
+        """The newest check of each sieve of its finer number that the bench has in use."""
+        return self.bench.sieves(find_size(self.sample.size).fine)
+
+    @property
     def blanks(self) -> tuple[Blank, ...]:
         """Its own blanks."""
         return blanks(self.sample.sample, self.sample.size, self.specimens)
@@ -166,6 +171,10 @@ class SampleRecord:
         limit_pct = self.edition.class_fines_pct
         if not self.counted or limit_pct is None:
             return None
+        return self.evidence_at(limit_pct)
+
+    def evidence_at(self, limit_pct: float) -> ClassEvidence:
+        """The same by a greatest mean fines in %, once a specimen counts."""
         return weigh_class(
             self.counted,
             limit_pct=limit_pct,

@@ -11,6 +11,7 @@ from msgspec import UNSET, Struct, UnsetType
 
 from ramphold.keys.person_signature import PersonSignature
 from ramphold.method.gravimetric import Material
+from ramphold.method.sieve_openings import within_tolerance
 from ramphold.sample._weighing_places import CRUSH, DENSITY, SIEVING, Load, WeighingPlace
 
 
@@ -35,6 +36,11 @@ class SieveUse(StrEnum):
 
     CUT = "cut"
     AFTER_CRUSH = "after the crush"
+
+    @property
+    def which(self) -> str:
+        """Which sieve it is, in words that follow `sieve`."""
+        return "of the cut" if self is SieveUse.CUT else str(self)
 
 
 class ClockStamp(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -198,6 +204,11 @@ class SieveChosen(BaseRecord, frozen=True, kw_only=True, tag="sieve"):
     opening_mm: float | None = None
     opening_u_mm: float | None = None
 
+    @property
+    def is_allowed(self) -> bool:
+        """Whether its opening is one that ASTM E11 allows, as far as it was measured."""
+        return self.opening_mm is None or within_tolerance(self.sieve, self.opening_mm)
+
 
 class SpecimenAdded(BaseRecord, frozen=True, kw_only=True, tag="specimen"):
     """A charge to be crushed at a stress in psi, in a cell whose bore is in inches.
@@ -275,6 +286,11 @@ class RunDecided(SignedRecord, frozen=True, kw_only=True, tag="decision"):
     run: int
     counts: bool
     reason: str
+
+    @property
+    def words(self) -> str:
+        """What was decided, in words that follow the run."""
+        return "counts" if self.counts else "does not count"
 
 
 class ControlAnswered(BaseRecord, frozen=True, kw_only=True, tag="control answer"):

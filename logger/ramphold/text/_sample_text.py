@@ -33,8 +33,7 @@ def sample_lines(record: SampleRecord, steps: tuple[NextStep, ...]) -> Iterator[
 def _answered_for(record: SampleRecord) -> Iterator[str]:
     """Who decided, reviewed and issued, in full where a key of their own signed it."""
     said: list[tuple[SignedRecord, str]] = [
-        (one, f"run {one.run} {'counts' if one.counts else 'does not count'}: {one.reason}")
-        for one in record.decisions
+        (one, f"run {one.run} {one.words}: {one.reason}") for one in record.decisions
     ]
     said += [(one, "reviewed") for one in record.reviews]
     said += [(one, f"report, revision {one.revision}") for one in record.reports]

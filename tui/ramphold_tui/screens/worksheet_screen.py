@@ -5,7 +5,6 @@ from textual.app import ComposeResult
 
 from ramphold.control import sample_methods, shaker_methods, specimen_methods
 from ramphold.errors import RampholdError
-from ramphold.method.sieves import find_size
 from ramphold.sample import NextStep, SieveUse, Step
 from ramphold_tui.screens.parts_screen import PartsScreen
 from ramphold_tui.view import keys, worksheet_parts
@@ -231,7 +230,7 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
     async def _choose_sieve(self, sample: int, use: SieveUse, by: str) -> None:
         """The sieve for a use; without a question where one of its number is in use."""
         record = self.workspace.sheet.record if self.workspace.sheet else None
-        there = record.bench.sieves(find_size(record.sample.size).fine) if record else ()
+        there = record.fine_sieves if record else ()
         chosen: int | None = 0
         if len(there) != 1:
             title = f"Sieve No. {there[0].sieve}: {use}" if there else "Sieve"
