@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from ramphold.browse.config import BrowseConfig
 from ramphold.cli import cli
 from ramphold.collector.config import CollectConfig
 from ramphold.control.methods import METHODS, TOPICS
@@ -75,7 +76,10 @@ def keys(section):
             yield from keys(one) if hasattr(one, "__struct_fields__") else ()
 
 
-@pytest.mark.parametrize("key", sorted({*keys(BenchConfig), *keys(CollectConfig)}))
+CONFIGS = BenchConfig, CollectConfig, BrowseConfig
+
+
+@pytest.mark.parametrize("key", sorted({key for one in CONFIGS for key in keys(one)}))
 def test_every_key_of_the_configuration_is_in_the_readme(key):
     assert re.search(rf"`(\[\w+\] )?{key}`|\[{key}\]", README)
 

@@ -22,6 +22,7 @@ __all__ = ["main"]
 _COMMANDS = {
     "backup": "Copy the bench's database beside the daemon, and check the copy.",
     "bench": "Record daily checks, cylinders and wear of the bench.",
+    "browse": "Serve the laboratory's page, seen in a web browser.",
     "calc": "Work out force, charge, sieve analysis and crush class.",
     "calibrate": "Fit the load's readings to known forces.",
     "check": "Check the configuration, instruments and records.",

@@ -24,6 +24,7 @@ _SPELLINGS = (
     (re.compile(r"\bREAL\b"), "DOUBLE PRECISION"),
     (re.compile(r"\bBLOB\b"), "BYTEA"),
     (re.compile(r"\) STRICT\b"), ")"),
+    (re.compile(r"\bCOLLATE BINARY\b"), 'COLLATE "C"'),
     (
         re.compile(r"UTC\(([\w.]+)\)"),
         r"to_char(to_timestamp(\1 / 1000000000) AT TIME ZONE 'UTC', 'YYYY-MM-DD HH24:MI:SS')",
@@ -52,12 +53,13 @@ class PostgresDatabase:
             self._connection = psycopg.connect(
                 url,
                 autocommit=True,
-                options=f"-c statement_timeout={_STATEMENT_MS} -c lock_timeout={_STATEMENT_MS}",
+                # The driver's own `read_only` does nothing outside of a transaction.
+                options=f"-c statement_timeout={_STATEMENT_MS} -c lock_timeout={_STATEMENT_MS} "
+                f"-c default_transaction_read_only={'on' if read_only else 'off'}",
                 connect_timeout=_ANSWER_S,
                 tcp_user_timeout=_SENT_MS,
                 keepalives_idle=_IDLE_S,
             )
-            self._connection.read_only = read_only
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[None]:

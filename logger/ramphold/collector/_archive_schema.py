@@ -180,6 +180,17 @@ _TABLES = (
         link TEXT NOT NULL,
         PRIMARY KEY (series, sample)
     ) STRICT""",
+    # One for each way in which people look for samples, the newest first.
+    "CREATE INDEX sample_results_received ON sample_results (received_utc_ns, series, sample)",
+    "CREATE INDEX sample_results_of_series ON sample_results (series, received_utc_ns)",
+    "CREATE INDEX sample_results_of_size ON sample_results (size, received_utc_ns)",
+    "CREATE INDEX sample_results_of_class ON sample_results (crush_class, received_utc_ns)",
+    "CREATE INDEX sample_results_of_state ON sample_results (state, received_utc_ns)",
+    "CREATE INDEX sample_results_of_role ON sample_results (role, received_utc_ns)",
+    """CREATE INDEX sample_results_number
+        ON sample_results (lower(laboratory_number COLLATE BINARY))""",
+    """CREATE INDEX sample_results_reference
+        ON sample_results (lower(client_reference COLLATE BINARY))""",
     """CREATE TABLE stress_results (
         series TEXT NOT NULL,
         sample INTEGER NOT NULL,

@@ -1,0 +1,69 @@
+"""Serves the pages alone: datasette without a database of its own, and the web server."""
+
+import logging
+import socket
+from collections.abc import Callable
+
+import uvicorn
+from datasette.app import Datasette
+from datasette.plugins import pm
+from msgspec import to_builtins
+
+import ramphold.browse
+from ramphold.browse._plugin_config import NAME
+from ramphold.browse.config import BrowseConfig
+from ramphold.collector.archive import open_archive
+from ramphold.errors import PortError
+
+
+def laboratory(config: BrowseConfig) -> Datasette:
+    """A datasette with these pages and nothing else.
+
+    Raises:
+        ConfigError: the configuration contradicts itself.
+    """
+    config.check()
+    if not pm.is_registered(ramphold.browse):
+        pm.register(ramphold.browse)
+    return Datasette(metadata={"plugins": {NAME: to_builtins(config)}})
+
+
+def serve(config: BrowseConfig, listening: Callable[[str], None]) -> None:
+    """Serve the pages until SIGTERM or SIGINT.
+
+    Args:
+        config: the archive, and where to listen.
+        listening: called with the address once browsers can connect.
+
+    Raises:
+        ConfigError: the configuration contradicts itself.
+        StoreError: the archive cannot be read.
+        PortError: the address is not ours, or is taken.
+    """
+    found = laboratory(config)
+    open_archive(config.archive, read_only=True).close()
+    with _listening(config) as taken:
+        host, port = taken.getsockname()[:2]
+        listening(f"http://{f'[{host}]' if ':' in host else host}:{port}/")
+        uvicorn.Server(
+            uvicorn.Config(
+                found.app(),
+                lifespan="on",
+                log_level=logging.WARNING,
+                access_log=False,
+                server_header=False,
+                proxy_headers=False,
+            )
+        ).run(sockets=[taken])
+
+
+def _listening(config: BrowseConfig) -> socket.socket:
+    try:
+        family, *_, address = socket.getaddrinfo(
+            config.host, config.port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
+        )[0]
+        return socket.create_server(address[:2], family=family)
+    except OSError as error:
+        raise PortError(
+            f"can't listen at {config.host} port {config.port}: {error.strerror}; another --port?"
+        ) from None
