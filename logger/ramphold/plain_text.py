@@ -13,6 +13,7 @@ from ramphold.errors import InputError
 
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 _SHOWN = 60
+_FORMULA = ("=", "+", "-", "@")
 
 
 def hidden(text: str, allowed: str = "") -> str:
@@ -42,6 +43,13 @@ def check_plain(value: object, where: str, allowed: str = "") -> None:
         if found := hidden(text, allowed):
             shown = visible(text)[:_SHOWN]
             raise InputError(f"{where}: {shown}: expected printable text, not U+{ord(found):04X}")
+
+
+def harmless_cell(value: Any) -> Any:  # noqa: ANN401 - whatever a cell of a table holds
+    """The value; a text that a spreadsheet would run as a formula with an apostrophe before it."""
+    if isinstance(value, str) and value.lstrip().startswith(_FORMULA):
+        return f"'{value}"
+    return value
 
 
 class VisibleStream:

@@ -63,14 +63,14 @@ def postgres():
         yield server
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def ask(url):
     """A function that asks for a path below the pages; the answer of the whole application."""
     with asked(BrowseConfig(archive=url)) as get:
         yield get
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def series(url):
     """The series of the bench."""
     with open_archive(url, read_only=True) as archive:

@@ -2,9 +2,11 @@
 
 import asyncio
 import contextlib
+import threading
 
 import httpx
 
+from ramphold.browse._hooks import site_of
 from ramphold.browse.serving import laboratory
 
 LOCAL = "http://127.0.0.1:8321"
@@ -15,6 +17,7 @@ def asked(config, base=LOCAL):
     """A function that sends a request through the whole application, and returns the answer."""
     found = laboratory(config)
     app = found.app()
+    start_readers(site_of(found)._readers)
     with asyncio.Runner() as runner:
 
         def ask(path="", method="GET", **more):
@@ -30,6 +33,14 @@ def asked(config, base=LOCAL):
             yield ask
         finally:
             runner.run(closed(app))
+
+
+def start_readers(pool):
+    """Start every thread of a pool now, so that none begins within a test."""
+    together = threading.Barrier(pool._max_workers + 1)
+    for _ in range(pool._max_workers):
+        pool.submit(together.wait)
+    together.wait()
 
 
 async def closed(app):

@@ -8,7 +8,7 @@ from datasette import hookimpl
 from datasette.app import Datasette
 from datasette.utils.asgi import NotFound, Request, Response
 
-from ramphold.browse import benches, over_time, run, sample, samples, work
+from ramphold.browse import benches, over_time, run, sample, samples, verify, work
 from ramphold.browse._guard import App, Guard
 from ramphold.browse._plugin_config import config_of, stands_alone
 from ramphold.browse._trouble import trouble_page
@@ -20,7 +20,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 View = Callable[[Site, Request], Awaitable[Response]]
 
 hook = cast("Callable[[F], F]", hookimpl)
-_PAGES = (benches, samples, sample, run, over_time, work)
+_PAGES = (benches, samples, sample, verify, run, over_time, work)
 _sites: WeakKeyDictionary[Datasette, Site | None] = WeakKeyDictionary()
 
 

@@ -6,6 +6,8 @@ from importlib import resources
 
 from datasette.utils.asgi import NotFound, Response
 
+from ramphold.report import sheet_style
+
 _A_YEAR_S = 31_536_000
 
 
@@ -20,6 +22,8 @@ class StaticFiles:
         self._at = at
         folder = resources.files("ramphold.browse").joinpath("static")
         self._files = {one.name: one.read_bytes() for one in folder.iterdir() if one.is_file()}
+        # The look of the reports is theirs alone.
+        self._files["report.css"] = sheet_style(".report").encode()
 
     def url(self, name: str) -> str:
         """The link to a file; it changes with the file."""

@@ -8,7 +8,9 @@ from typing import Any, TypeVar
 import msgspec
 from datasette.app import Datasette
 from datasette.utils.asgi import Request, Response
+from markupsafe import Markup
 
+from ramphold.browse._sample_reports import SampleReports
 from ramphold.browse._static_files import StaticFiles
 from ramphold.browse.config import BrowseConfig
 from ramphold.clock import Clock, utc_text
@@ -40,11 +42,13 @@ class Site:
     Attributes:
         config, clock: as given.
         static: style sheets, scripts and pictures, by name.
+        reports: reports of samples.
     """
 
     def __init__(self, datasette: Datasette, config: BrowseConfig, clock: Clock) -> None:
         self.config, self.clock = config, clock
         self.static = StaticFiles(f"{PREFIX}/static")
+        self.reports = SampleReports(config)
         self._datasette = datasette
         self._readers = ThreadPoolExecutor(_READERS, thread_name_prefix="browse")
 
@@ -59,7 +63,9 @@ class Site:
         """
         return await asyncio.get_running_loop().run_in_executor(self._readers, self._done, work)
 
-    async def show(self, request: Request, template: str, values: Mapping[str, Any]) -> Response:
+    async def show(
+        self, request: Request, template: str, values: Mapping[str, Any], *, sheet: str = ""
+    ) -> Response:
         """A page.
 
         Args:
@@ -67,12 +73,14 @@ class Site:
             template: a file in `templates/laboratory`.
             values: what it shows: structs, lists and dicts of plain values. Every text in it is
                 shown without characters that hide or move others.
+            sheet: a report, as `html_sheet` has made it.
         """
         around = {
             "at": PREFIX,
             "places": [(name, PREFIX + path) for name, path in PLACES],
             "made": utc_text(self.clock.utc_ns()),
             "static": self.static.url,
+            "sheet": Markup(sheet),  # noqa: S704 - the report has escaped every text
         }
         shown = _shown(msgspec.to_builtins(dict(values)))
         made = await self._datasette.render_template(

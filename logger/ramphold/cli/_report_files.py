@@ -3,7 +3,6 @@
 import contextlib
 import hashlib
 import importlib
-import re
 import shlex
 import sys
 from collections.abc import Callable, Iterable, Iterator
@@ -16,7 +15,7 @@ from msgspec import Struct
 from ramphold.cli._report_source import Source
 from ramphold.daemon.config import LaboratoryConfig
 from ramphold.errors import InputError, RampholdError, StoreError
-from ramphold.report import Document, Issue, Letterhead, document, html
+from ramphold.report import Document, Issue, Letterhead, document, html, report_name
 
 #: Records an issue with the SHA-256 of the HTML, and that of the PDF or nothing.
 HandOut = Callable[[str, str], None]
@@ -75,7 +74,7 @@ def write_report(
     if printer is not None:
         files[".pdf"] = printer.pdf(made, paper)
     digests = {ending: hashlib.sha256(content).hexdigest() for ending, content in files.items()}
-    name = _name(source.bench, source.record.sample.sample, made.number, revision)
+    name = report_name(source.bench, source.record.sample.sample, made.number, revision)
     with _written(out, name, files, numbered=revision is None) as names:
         if hand_out is not None and revision is not None:
             hand_out(digests[".html"], digests.get(".pdf", ""))
@@ -91,15 +90,6 @@ def _printer() -> ModuleType:
         raise InputError(
             f"--pdf needs reportlab: {shlex.quote(sys.executable)} -m pip install reportlab"
         ) from None
-
-
-def _name(bench: str, sample: int | None, number: str, revision: int | None) -> str:
-    """A file name for a report: bench, the sample's id there, laboratory number, and revision.
-
-    The id tells samples apart whose laboratory numbers differ in what a file name may not hold.
-    """
-    plain = re.sub(r"[^A-Za-z0-9._-]+", "-", number).strip(".-") or "sample"
-    return f"{bench or 'bench'}-{sample}-{plain}-{'draft' if revision is None else f'r{revision}'}"
 
 
 @contextlib.contextmanager

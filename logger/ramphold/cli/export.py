@@ -20,12 +20,11 @@ from ramphold.cli._record_seals import write_sealed
 from ramphold.core import Reading
 from ramphold.core.trace import Trace
 from ramphold.errors import InputError, StoreError
+from ramphold.plain_text import harmless_cell
 from ramphold.store import Store
 from ramphold.store.record_seals import RecordSeals
 from ramphold.wire import RunRecord, properties_xml
 from ramphold.wire.packed_trace import TRACE_HEADER, trace_lines
-
-_FORMULA = ("=", "+", "-", "@")
 
 _to_file = click.option(
     "--out", type=click.Path(path_type=Path, dir_okay=False), help="A file, instead of the screen."
@@ -174,17 +173,10 @@ def _csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> Iterable[str]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     for row in itertools.chain([columns], rows):
-        writer.writerow([_harmless(one) for one in row])
+        writer.writerow([harmless_cell(one) for one in row])
         yield text.getvalue()
         text.seek(0)
         text.truncate()
-
-
-def _harmless(value: Any) -> Any:  # noqa: ANN401 - whatever a cell holds
-    """The value; a text that a spreadsheet would run as a formula with an apostrophe before it."""
-    if isinstance(value, str) and value.lstrip().startswith(_FORMULA):
-        return f"'{value}"
-    return value
 
 
 def _json(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> Iterable[str]:

@@ -2,7 +2,9 @@
 
 from ramphold.report._build import document
 from ramphold.report._document import Document, Letterhead
-from ramphold.report._html import html
+from ramphold.report._file_name import report_name
+from ramphold.report._html import html, html_sheet
+from ramphold.report._html_style import sheet_style
 from ramphold.report._report_input import Issue
 from ramphold.report._results import StressResult, stress_results
 
@@ -13,5 +15,8 @@ __all__ = [
     "StressResult",
     "document",
     "html",
+    "html_sheet",
+    "report_name",
+    "sheet_style",
     "stress_results",
 ]

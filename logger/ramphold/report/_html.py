@@ -16,7 +16,6 @@ _WHOLE_ROWS = 12
 def html(document: Document) -> str:
     """The text of the file."""
     title = f"{document.title}, {document.number}, {document.revision}"
-    sections = "\n".join(_section(number, section) for number, section in document.numbered())
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -30,12 +29,17 @@ def html(document: Document) -> str:
 </head>
 <body>
 <main>
-{_cover(document)}
-{sections}
+{html_sheet(document)}
 </main>
 </body>
 </html>
 """
+
+
+def html_sheet(document: Document) -> str:
+    """What the file shows, to stand within another page; `sheet_style` has its look."""
+    sections = "\n".join(_section(number, section) for number, section in document.numbered())
+    return f"{_cover(document)}\n{sections}"
 
 
 def _text(text: str) -> str:
@@ -119,7 +123,7 @@ def _table(table: model.Table) -> str:
     caption = f"<caption>{_text(table.caption)}</caption>" if table.caption else ""
     total = sum(column.weight for column in table.columns)
     widths = "".join(
-        f'<col style="width:{100 * column.weight / total:.1f}%">' for column in table.columns
+        f'<col class="w{max(round(100 * column.weight / total), 1)}">' for column in table.columns
     )
     heads = "".join(f'<th scope="col"{_kind(one)}>{_text(one.head)}</th>' for one in table.columns)
     rows = "\n".join(_row(row, table.columns) for row in table.rows)

@@ -6,21 +6,20 @@ from ramphold.report._svg import STYLE
 
 _SEAL = 16
 
-_RULES = """
-:root { --ink: #1d2930; --soft: #5c6a71; --deep: #174a5c; --sand: #b9812c; --bad: #9d2f24;
-  --line: #cfd3d1; --tint: #f4f2ec; }
-* { box-sizing: border-box; }
-html { color: var(--ink); background: #fff; font: 10pt/1.42 "Helvetica Neue", Helvetica, Arial,
+_COLOURS = """--ink: #1d2930; --soft: #5c6a71; --deep: #174a5c; --sand: #b9812c; --mark: #80570f;
+  --bad: #9d2f24; --line: #cfd3d1; --tint: #f4f2ec;"""
+_TYPE = """color: var(--ink); background: #fff; font: 10pt/1.42 "Helvetica Neue", Helvetica, Arial,
   "Liberation Sans", "DejaVu Sans", sans-serif; -webkit-print-color-adjust: exact;
-  print-color-adjust: exact; }
-body { margin: 0; }
-main { max-width: 186mm; margin: 0 auto; padding: 12mm 0; overflow-wrap: anywhere; }
+  print-color-adjust: exact;"""
+# A page's policy may refuse a style that stands at an element, so widths have names.
+_WIDTHS = "\n".join(f".w{percent} {{ width: {percent}%; }}" for percent in range(1, 101))
+_SHEET = """
 h1, h2, h3 { color: var(--deep); line-height: 1.2; break-after: avoid; }
 h1, .value { font-family: Georgia, "Times New Roman", "Liberation Serif", "DejaVu Serif", serif; }
 h1 { font-size: 21pt; font-weight: 400; margin: 0; }
 h2 { font-size: 12.5pt; margin: 9mm 0 2.5mm; padding-bottom: 1.2mm;
   border-bottom: .6pt solid var(--deep); }
-h2 span { display: inline-block; min-width: 6mm; color: var(--sand); }
+h2 span { display: inline-block; min-width: 6mm; color: var(--mark); }
 h3 { font-size: 10pt; margin: 5mm 0 1.2mm; }
 p { margin: 1.5mm 0; break-inside: avoid; }
 section > p, li { font-size: 9pt; }
@@ -77,19 +76,36 @@ svg polyline, svg polygon { stroke-linejoin: round; }
 .group p { font-size: 8.5pt; }
 .group figure { margin: 1.5mm 0; }
 .group table { margin: 1mm 0; font-size: 7pt; }
-@media screen { html { background: #eceae4; } main { background: #fff; max-width: 210mm;
-  padding: 14mm 14mm 18mm; margin: 6mm auto; box-shadow: 0 0 3mm #0002; } }
-@media screen and (max-width: 170mm) { main { padding: 6mm 4mm; margin: 0; }
-  .cover { grid-template-columns: 1fr; } dl { columns: 1; } }
-@media print { .annex { break-before: page; } main { max-width: none; padding: 0; } }
+@media screen and (max-width: 170mm) { .cover { grid-template-columns: 1fr; } dl { columns: 1; } }
+@media print { .annex { break-before: page; } }
 """
+_PAGE = f"""
+:root {{ {_COLOURS} }}
+* {{ box-sizing: border-box; }}
+html {{ {_TYPE} }}
+body {{ margin: 0; }}
+main {{ max-width: 186mm; margin: 0 auto; padding: 12mm 0; overflow-wrap: anywhere; }}
+@media screen {{ html {{ background: #eceae4; }} main {{ background: #fff; max-width: 210mm;
+  padding: 14mm 14mm 18mm; margin: 6mm auto; box-shadow: 0 0 3mm #0002; }} }}
+@media screen and (max-width: 170mm) {{ main {{ padding: 6mm 4mm; margin: 0; }} }}
+@media print {{ main {{ max-width: none; padding: 0; }} }}
+"""
+
+
+def sheet_style(around: str) -> str:
+    """Style rules for a report within another page, below an element that a selector names."""
+    own = f"{_COLOURS} {_TYPE} color-scheme: light; overflow-wrap: anywhere;"
+    return f"{around} {{ {own}\n{_rules()} }}\n"
+
+
+def _rules() -> str:
+    return f"{_SHEET}{_WIDTHS}\n{STYLE}"
 
 
 def style(document: Document) -> str:
     """The style sheet, with number, revision and seal at the foot of each page."""
     foot = f"{document.number} · {document.revision} · record {document.seal[:_SEAL]}…"
-    return f"""{_RULES}
-{STYLE}
+    return f"""{_PAGE}{_rules()}
 @page {{ margin: 15mm 15mm 17mm;
   @bottom-left {{ content: "{_css(foot)}"; font: 7.5pt Helvetica, Arial, "Liberation Sans",
     sans-serif; color: #5c6a71; white-space: nowrap; }}
