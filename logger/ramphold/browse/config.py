@@ -25,6 +25,7 @@ class BrowseConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
             page asks nobody's name, with it a request that has none is refused.
         laboratory, address, accreditation: the head of the reports.
         broker: where the benches say what they do now; without it the page says "unknown".
+        name: ours at a broker that does not take it from our certificate.
     """
 
     archive: str
@@ -36,6 +37,7 @@ class BrowseConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     address: tuple[str, ...] = ()
     accreditation: str = ""
     broker: BrokerConfig | None = None
+    name: str = "browse"
 
     def check(self) -> None:
         """Check that nobody but the proxy can say who looks.

@@ -13,6 +13,7 @@ from markupsafe import Markup
 from ramphold.browse._sample_reports import SampleReports
 from ramphold.browse._static_files import StaticFiles
 from ramphold.browse.config import BrowseConfig
+from ramphold.browse.live import LiveBenches
 from ramphold.clock import Clock, utc_text
 from ramphold.collector.archive import Archive, open_archive
 from ramphold.plain_text import visible
@@ -43,17 +44,20 @@ class Site:
         config, clock: as given.
         static: style sheets, scripts and pictures, by name.
         reports: reports of samples.
+        live: what the benches say of themselves now.
     """
 
     def __init__(self, datasette: Datasette, config: BrowseConfig, clock: Clock) -> None:
         self.config, self.clock = config, clock
         self.static = StaticFiles(f"{PREFIX}/static")
         self.reports = SampleReports(config)
+        self.live = LiveBenches(config.broker, config.name, clock)
         self._datasette = datasette
         self._readers = ThreadPoolExecutor(_READERS, thread_name_prefix="browse")
 
     def start(self) -> None:
         """Begin to listen to the benches."""
+        self.live.start()
 
     async def read(self, work: Callable[[Archive], T]) -> T:
         """Call `work` in a thread with the archive, which is opened to read and as of one moment.
@@ -89,7 +93,8 @@ class Site:
         return Response.html(made)
 
     async def aclose(self) -> None:
-        """End the threads after the work already given."""
+        """Leave the broker, and end the threads after the work already given."""
+        await self.live.aclose()
         self._readers.shutdown()
 
     def _done(self, work: Callable[[Archive], T]) -> T:

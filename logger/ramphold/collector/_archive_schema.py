@@ -63,6 +63,7 @@ _TABLES = (
         agrees INTEGER NOT NULL,
         PRIMARY KEY (series, signature)
     ) STRICT""",
+    "CREATE INDEX heads_contradicting ON heads (series) WHERE agrees = 0",
     # The keys that a person has accepted as those of a bench.
     """CREATE TABLE bench_keys (
         bench TEXT NOT NULL,

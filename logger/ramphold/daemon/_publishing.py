@@ -2,7 +2,10 @@
 
 import asyncio
 import logging
+from collections.abc import Callable
 from typing import NoReturn
+
+from msgspec import structs
 
 from ramphold import __version__
 from ramphold.clock import Clock
@@ -16,6 +19,7 @@ from ramphold.daemon.press import PressService
 from ramphold.errors import CommandRefused
 from ramphold.publish.publisher import Publisher
 from ramphold.sample import KeyChanged
+from ramphold.trust import RECORDING, SERVER, TrustLevel, TrustPart
 from ramphold.wire import StateMessage
 
 _AFTER_A_BUG_S = 60
@@ -37,8 +41,13 @@ class PublishService:
         self._store, self._press, self._instruments = store, press, instruments
         self._clock = clock
         self._publisher = None
+        self._trust = _nothing
         if config.publish is not None:
             self._publisher = Publisher(config.bench, config.publish, store, clock, self._state)
+
+    def tell_trust(self, trust: Callable[[], tuple[TrustPart, ...]]) -> None:
+        """Tell the server, with our state, how far each part of the bench can be trusted."""
+        self._trust = trust
 
     def wake(self) -> None:
         """Look for records to publish now."""
@@ -115,5 +124,24 @@ class PublishService:
             online=True,
             version=__version__,
             run=str(snapshot.state) if snapshot else None,
+            stress_psi=_whole(snapshot.stress_psi if snapshot else None),
+            target_psi=snapshot.target_psi if snapshot else None,
+            hold_s=_whole(snapshot.hold_s if snapshot else None),
+            trust=tuple(map(_steady, self._trust())),
             troubles=tuple(troubles),
         )
+
+
+def _nothing() -> tuple[TrustPart, ...]:
+    return ()
+
+
+def _whole(value: float | None) -> float | None:
+    """Rounded: a state is sent when it changes, and noise is no change."""
+    return None if value is None else float(round(value))
+
+
+def _steady(part: TrustPart) -> TrustPart:
+    """A part without words that change every second while all is well."""
+    passing = part.name in (RECORDING, SERVER) and part.level is TrustLevel.WELL
+    return structs.replace(part, text="" if passing else part.text[:500])

@@ -191,6 +191,7 @@ class Daemon:
             store=self._store,
             simulated=self._simulation is not None,
         )
+        self.publishing.tell_trust(lambda: self.trust.parts)
 
     async def _start_tasks(self, stack: contextlib.AsyncExitStack) -> None:
         # A bug that ends one of these ends the daemon; the service manager restarts it.

@@ -12,6 +12,7 @@ from ramphold.errors import WireError
 from ramphold.keys.key_change import KeyChange
 from ramphold.keys.signed_head import SignedHead
 from ramphold.sample import Record, RunFinished
+from ramphold.trust import TrustPart
 from ramphold.wire._chain import decode_body, link
 from ramphold.wire._packed_text import packed_digest
 from ramphold.wire._person_signing import check_signature
@@ -110,6 +111,8 @@ class StateMessage(_Payload, frozen=True, kw_only=True):
         newest: number of its newest record.
         waiting, parked: numbers of records that wait for a receipt, and that were refused.
         run: state of the live run; None if there is none.
+        stress_psi, target_psi, hold_s: of that run, as it is now; None where not known.
+        trust: how far each part of the bench can be trusted.
         troubles: faults of its instruments, a sentence each.
         head: the newest that it has signed of its records, in the same series.
         receipt: the newest signed receipt that it keeps.
@@ -121,6 +124,10 @@ class StateMessage(_Payload, frozen=True, kw_only=True):
     waiting: Count = 0
     parked: Count = 0
     run: Annotated[str, Meta(max_length=50)] | None = None
+    stress_psi: float | None = None
+    target_psi: float | None = None
+    hold_s: float | None = None
+    trust: Annotated[tuple[TrustPart, ...], Meta(max_length=12)] = ()
     troubles: tuple[Annotated[str, Meta(max_length=500)], ...] = ()
     head: SignedHead | None = None
     receipt: SignedHead | None = None
