@@ -1,7 +1,5 @@
-from dataclasses import replace
-
-import msgspec
 import pytest
+from msgspec.structs import replace
 
 from ramphold.core import RunPlan, RunState, Tracker
 from ramphold.core.trace import Trace
@@ -42,7 +40,7 @@ def test_the_trail_follows_the_load_from_the_ramps_beginning(bench):
 
 def test_another_run_begins_another_trail(bench):
     _, history = known(bench, 61)
-    history.add(msgspec.structs.replace(bench.live(), run=8))
+    history.add(replace(bench.live(), run=8))
     assert len(history.points()) == 1
 
 
@@ -58,8 +56,8 @@ def test_a_load_that_is_unknown_leaves_no_trail(bench):
     bench.feed_until(60)
     live = bench.live()
     history = LoadHistory()
-    history.add(msgspec.structs.replace(live, snapshot=replace(live.snapshot, stale=True)))
-    history.add(msgspec.structs.replace(live, snapshot=None))
+    history.add(replace(live, snapshot=replace(live.snapshot, stale=True)))
+    history.add(replace(live, snapshot=None))
     assert history.points() == []
 
 
@@ -116,7 +114,7 @@ def test_a_screen_that_is_linked_in_mid_run_takes_what_passed_from_the_daemon(be
 def test_a_trail_is_filled_with_its_own_run_alone(bench):
     _, history = known(bench, 61)
     before = history.points()
-    history.fill(msgspec.structs.replace(traced(bench, 61), run=6))
+    history.fill(replace(traced(bench, 61), run=6))
     assert history.points() == before
 
 
@@ -137,14 +135,14 @@ def test_a_past_run_is_seen_whole_against_line_band_and_ceiling(bench):
 def test_a_gap_in_a_past_run_stays_one(bench):
     trace = traced(bench, 245)
     whole = trace.load_psi[0]
-    torn = msgspec.structs.replace(trace, load_psi=(whole[:50], whole[90:]))
+    torn = replace(trace, load_psi=(whole[:50], whole[90:]))
     loads = [one for one in past_run_plot(torn).curves if one.kind is CurveKind.LOAD]
     assert [len(one.points) for one in loads] == [50, len(whole) - 90]
 
 
 def test_a_spike_does_not_hide_a_past_run(bench):
     trace = traced(bench, 245)
-    spiked = msgspec.structs.replace(trace, load_psi=(*trace.load_psi, ((100.0, 60_000.0),)))
+    spiked = replace(trace, load_psi=(*trace.load_psi, ((100.0, 60_000.0),)))
     assert past_run_plot(spiked).area.high_psi == pytest.approx(4074.4 * 1.25, abs=1)
 
 
@@ -159,4 +157,4 @@ def test_a_run_that_never_held_has_no_hold_to_show(bench):
     trace = traced(bench, 60)
     assert past_hold_plot(trace) is None
     assert past_run_plot(trace) is not None
-    assert past_run_plot(msgspec.structs.replace(trace, load_psi=())) is None
+    assert past_run_plot(replace(trace, load_psi=())) is None

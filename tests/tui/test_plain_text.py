@@ -1,9 +1,8 @@
 import asyncio
 import contextlib
-from dataclasses import replace
 
-import msgspec
 import pytest
+from msgspec.structs import replace
 
 from ramphold.core import Cue, CueKind
 from ramphold.testing import ManualClock
@@ -29,7 +28,7 @@ def reporter(lines, clock):
 def told(bench, cue=None):
     """The newest load, with a cue of our own choice."""
     live = bench.live()
-    return msgspec.structs.replace(live, snapshot=replace(live.snapshot, cue=cue))
+    return replace(live, snapshot=replace(live.snapshot, cue=cue))
 
 
 def test_each_change_of_state_is_one_line(bench, reporter, lines):

@@ -3,8 +3,8 @@
 import asyncio
 from dataclasses import replace
 
-import msgspec
 import pytest
+from msgspec import structs
 from textual.app import App
 
 from ramphold.control import run_methods
@@ -34,10 +34,10 @@ def warned(bench):
 
     def warned(*warnings, idle=()):
         live = bench.live()
-        snapshot = None if idle else replace(live.snapshot, warnings=warnings)
+        snapshot = None if idle else structs.replace(live.snapshot, warnings=warnings)
         rating_lbf = live.snapshot.rating_lbf
         return BenchState(
-            live=msgspec.structs.replace(
+            live=structs.replace(
                 live, snapshot=snapshot, idle_warnings=idle, rating_lbf=rating_lbf
             ),
             heard_ns=0,
@@ -70,7 +70,7 @@ DISK_FULL = "/var/lib/runs.sqlite3: can't grow: the disk is full, free some spac
 
 
 def not_recorded(shown, unwritten=DISK_FULL):
-    live = msgspec.structs.replace(shown.live, unwritten=unwritten)
+    live = structs.replace(shown.live, unwritten=unwritten)
     return replace(shown, live=live)
 
 
@@ -146,7 +146,7 @@ def test_a_doubted_load_is_the_word_in_a_run_and_a_line_after_it(warned, kind):
     known = warned(standing(kind))
     assert said(known).tone is Tone.ALARM
     assert "release if in doubt" in said(known).detail
-    ended = replace(known, live=msgspec.structs.replace(known.live, run=None))
+    ended = replace(known, live=structs.replace(known.live, run=None))
     assert said(ended).word not in {"NO ANSWER", "LOAD JUMPED"}
     assert beside(ended) == [f"! {kind} (F4: seen)"]
 
@@ -157,7 +157,7 @@ def test_a_jump_which_is_over_at_once_stays_the_word_long_enough_to_be_read(warn
     known = warned(StandingWarning(raised=raised, persists=False))
 
     def later(s):
-        return replace(known, live=msgspec.structs.replace(known.live, t_ns=at_ns + s * 10**9))
+        return replace(known, live=structs.replace(known.live, t_ns=at_ns + s * 10**9))
 
     assert said(later(4)).word == "LOAD JUMPED"
     assert said(later(6)).word != "LOAD JUMPED"
@@ -176,9 +176,7 @@ class Overloaded:
         bench.feed_until(150)
         for step in range(1, 6):
             t_ns = bench.newest.t_ns + 100_000_000
-            bench.newest = msgspec.structs.replace(
-                bench.newest, t_ns=t_ns, force_lbf=12_850.0 + step
-            )
+            bench.newest = structs.replace(bench.newest, t_ns=t_ns, force_lbf=12_850.0 + step)
             bench.tracker.feed(bench.newest)
         bench.publish()
 

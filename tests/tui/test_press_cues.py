@@ -1,7 +1,5 @@
-from dataclasses import replace
-
-import msgspec
 import pytest
+from msgspec.structs import replace
 
 from ramphold.control.run_methods import Live
 from ramphold.core import Cue, CueKind, Quality, RunState
@@ -77,7 +75,7 @@ def test_a_squeeze_says_how_to_meet_the_mark(snapshot, load_psi, words):
 
 def test_the_bar_of_a_squeeze_is_what_the_hand_can_still_change(bench, snapshot):
     squeeze = cue(CueKind.SQUEEZE, mark_psi=2000.0, load_psi=1920.0)
-    live = msgspec.structs.replace(bench.live(), snapshot=replace(snapshot, cue=squeeze))
+    live = replace(bench.live(), snapshot=replace(snapshot, cue=squeeze))
     strip = pursuit_strip(live.snapshot, 41)
     # 80 of the 160 psi of full deflection; what it is off by now stands in words.
     assert strip.load - strip.mark == -10

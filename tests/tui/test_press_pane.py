@@ -1,7 +1,7 @@
 from dataclasses import replace
 
-import msgspec
 import pytest
+from msgspec import structs
 
 from ramphold.control.instrument_methods import InstrumentHealth
 from ramphold.control.run_methods import Live, RunVerdict
@@ -38,7 +38,7 @@ def run_at(t_s, corners=GOOD_RUN, *, end=None):
         quality=Quality.GOOD,
         run=None if tracker.ended else 7,
         # What the pacing makes of it is another matter.
-        snapshot=replace(tracker.snapshot(), cue=None),
+        snapshot=structs.replace(tracker.snapshot(), cue=None),
     )
     return BenchState(live=live, heard_ns=HEARD_NS)
 
@@ -49,7 +49,7 @@ def with_verdict(bench, worst=None):
 
 
 def changed(bench, **fields):
-    return replace(bench, live=msgspec.structs.replace(bench.live, **fields))
+    return replace(bench, live=structs.replace(bench.live, **fields))
 
 
 @pytest.mark.parametrize(
@@ -102,11 +102,11 @@ def test_a_run_that_was_ended_says_why():
 
 def test_load_after_a_run_is_released_fully_before_anything_else():
     bench = with_verdict(run_at(244.5))
-    left = changed(bench, force_lbf=364.0, snapshot=replace(bench.snapshot, rest_lbf=364.0))
+    left = changed(bench, force_lbf=364.0, snapshot=structs.replace(bench.snapshot, rest_lbf=364.0))
     shown = banner(left, HEARD_NS)
     assert (shown.word, shown.next) == ("RELEASE FULLY", "at zero: empty the cell")
     assert shown.detail == "364 lbf left on the cell: bring it down slowly to zero"
-    off = changed(bench, force_lbf=4.0, snapshot=replace(bench.snapshot, rest_lbf=4.0))
+    off = changed(bench, force_lbf=4.0, snapshot=structs.replace(bench.snapshot, rest_lbf=4.0))
     assert banner(off, HEARD_NS).word == "PASSED"
 
 
@@ -114,7 +114,9 @@ def test_load_after_a_run_is_released_fully_before_anything_else():
 def test_load_pumped_after_a_run_is_not_recorded(rest_lbf):
     # Fault: at 5 700 lbf the screen said COMPLETE, the run is recorded, next: empty the cell.
     bench = with_verdict(run_at(244.5))
-    pumped = changed(bench, force_lbf=5700.0, snapshot=replace(bench.snapshot, rest_lbf=rest_lbf))
+    pumped = changed(
+        bench, force_lbf=5700.0, snapshot=structs.replace(bench.snapshot, rest_lbf=rest_lbf)
+    )
     shown = banner(pumped, HEARD_NS)
     assert (shown.word, shown.next) == ("NOT RECORDED", "start a run, or release")
     assert shown.detail == "5 700 lbf on the cell, and no run follows it"
@@ -158,7 +160,7 @@ def test_without_a_run_the_load_stands_alone():
 )
 def test_the_deviation_is_said_and_drawn_to_twice_the_band(behind_psi, words, columns):
     bench = run_at(60.0)
-    snapshot = replace(bench.snapshot, deviation_psi=behind_psi, cue=None)
+    snapshot = structs.replace(bench.snapshot, deviation_psi=behind_psi, cue=None)
     view = press_view(changed(bench, snapshot=snapshot), HEARD_NS)
     assert view.deviation == words
     strip = pursuit_strip(snapshot, 41)
@@ -174,7 +176,7 @@ def test_the_hold_bar_says_what_is_held_and_what_is_to_go():
 
 def test_a_hold_that_was_let_off_at_once_has_an_empty_bar():
     bench = run_at(150.0)
-    none = changed(bench, snapshot=replace(bench.snapshot, hold_s=0.0, hold_to_go_s=0.0))
+    none = changed(bench, snapshot=structs.replace(bench.snapshot, hold_s=0.0, hold_to_go_s=0.0))
     assert press_view(none, HEARD_NS).meters[0].share == 0.0
 
 
@@ -189,7 +191,7 @@ def test_a_hold_that_was_let_off_at_once_has_an_empty_bar():
 )
 def test_the_ceiling_bar_says_how_much_is_left(force_lbf, words, tone):
     bench = run_at(60.0)
-    snapshot = replace(bench.snapshot, force_lbf=force_lbf)
+    snapshot = structs.replace(bench.snapshot, force_lbf=force_lbf)
     ceiling = press_view(changed(bench, snapshot=snapshot), HEARD_NS).meters[1]
     assert (ceiling.text, ceiling.tone) == (words, tone)
 
@@ -199,7 +201,7 @@ def test_missing_readings_take_the_word_and_grey_the_values_with_their_age():
     stale = changed(
         bench,
         t_ns=bench.live.t_ns + 3_000_000_000,
-        snapshot=replace(bench.snapshot, stale=True),
+        snapshot=structs.replace(bench.snapshot, stale=True),
     )
     view = press_view(stale, HEARD_NS + 200_000_000)
     assert view.banner.word == "NO READING"

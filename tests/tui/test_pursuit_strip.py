@@ -1,8 +1,7 @@
 """Load and mark on a strip: columns follow from its scale, 160 psi to either side, ours."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from ramphold.core import Cue, CueKind, RunPlan, RunState, Tracker
 from ramphold.testing.runs import GOOD_RUN, drawn

@@ -55,18 +55,21 @@ class LastingPeak:
 
     def __init__(self, settle_s: float) -> None:
         self._settle_ns = round(settle_s * 1e9)
-        self._recent: deque[tuple[int, float]] = deque()
+        self._times_ns: deque[int] = deque()
+        self._values: deque[float] = deque()
         self.level = 0.0
 
     def feed(self, t_ns: int, value: float) -> None:
         """Add a value."""
-        recent = self._recent
-        recent.append((t_ns, value))
+        times_ns, since_ns = self._times_ns, t_ns - self._settle_ns
+        times_ns.append(t_ns)
+        self._values.append(value)
         # Keep one value older than the time, so that the others span it.
-        while len(recent) > 1 and recent[1][0] <= t_ns - self._settle_ns:
-            recent.popleft()
-        if recent[0][0] <= t_ns - self._settle_ns:
-            self.level = max(self.level, min(value for _, value in recent))
+        while len(times_ns) > 1 and times_ns[1] <= since_ns:
+            times_ns.popleft()
+            self._values.popleft()
+        if times_ns[0] <= since_ns:
+            self.level = max(self.level, min(self._values))
 
 
 @dataclass(slots=True)
@@ -130,6 +133,8 @@ class HoldAccount:
     start_ns: int
     start_psi: float
     last_in_band_ns: int = field(init=False)
+    #: The end of the planned hold, in monotonic ns.
+    planned_end_ns: int = field(init=False)
     out_of_band_s: float = 0.0
     _integral: float = 0.0
     _pending_out_s: float = 0.0
@@ -138,6 +143,7 @@ class HoldAccount:
 
     def __post_init__(self) -> None:
         self.last_in_band_ns = self.start_ns
+        self.planned_end_ns = self.start_ns + round(self.plan.hold_s * 1e9)
         self._before = (self.start_ns, self.start_psi, self.in_band(self.start_psi))
 
     def in_band(self, stress_psi: float) -> bool:
@@ -159,11 +165,6 @@ class HoldAccount:
             self._integral += self._pending_integral
             self._pending_out_s = self._pending_integral = 0.0
         self._before = (t_ns, stress_psi, is_in)
-
-    @property
-    def planned_end_ns(self) -> int:
-        """The end of the planned hold, in monotonic ns."""
-        return self.start_ns + round(self.plan.hold_s * 1e9)
 
     @property
     def held_s(self) -> float:

@@ -10,22 +10,24 @@ _PERIODS = 2.5
 
 
 class Cadence:
-    """The usual time between two readings."""
+    """The usual time between two readings.
 
-    def __init__(self) -> None:
+    Args:
+        stale_ns: time without a reading after which the load counts as unknown, at least.
+    """
+
+    def __init__(self, stale_ns: int) -> None:
         self._spans_ns: deque[int] = deque(maxlen=_KEPT)
+        #: Median of the last spans, within what can lead a hand; 0 before it is known.
+        self.period_ns = 0
+        self._least_stale_ns = stale_ns
+        #: Time without a reading after which the load counts as unknown.
+        self.stale_ns = stale_ns
 
     def feed(self, span_ns: int) -> None:
         """Take the time since the reading before."""
         self._spans_ns.append(span_ns)
-
-    @property
-    def period_ns(self) -> int:
-        """Median of the last spans, within what can lead a hand; 0 before it is known."""
-        if len(self._spans_ns) < _TELLING:
-            return 0
-        return min(sorted(self._spans_ns)[len(self._spans_ns) // 2], _SLOWEST_NS)
-
-    def stale_ns(self, least_ns: int) -> int:
-        """Time without a reading after which the load counts as unknown."""
-        return max(least_ns, round(_PERIODS * self.period_ns))
+        if len(self._spans_ns) >= _TELLING:
+            middle_ns = sorted(self._spans_ns)[len(self._spans_ns) // 2]
+            self.period_ns = min(middle_ns, _SLOWEST_NS)
+            self.stale_ns = max(self._least_stale_ns, round(_PERIODS * self.period_ns))

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from msgspec import Struct
+
 
 class Style(StrEnum):
     """How the operator pumps."""
@@ -30,8 +32,7 @@ class CueKind(StrEnum):
     OPEN_VALVE = "open valve"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cue:
+class Cue(Struct, frozen=True, kw_only=True, gc=False):
     """What the operator should do, as of one reading.
 
     Attributes:

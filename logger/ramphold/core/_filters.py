@@ -46,8 +46,10 @@ class JumpGate:
 
     def feed(self, t_ns: int, stress_psi: float) -> bool:
         """Take a raw stress in psi; whether it can be believed."""
-        self._watch(t_ns, stress_psi)
-        if self._believed is not None and _jumps(self._believed, t_ns, stress_psi):
+        before = self._believed
+        jumps = before is not None and _jumps(before, t_ns, stress_psi)
+        self._watch(stress_psi, jumps=jumps)
+        if jumps:
             agrees = self._doubted is not None and not _jumps(self._doubted, t_ns, stress_psi)
             self._doubts = self._doubts + 1 if agrees else 1
             self._doubted = t_ns, stress_psi
@@ -56,13 +58,12 @@ class JumpGate:
         self._believed, self._doubted, self._doubts = (t_ns, stress_psi), None, 0
         return True
 
-    def _watch(self, t_ns: int, stress_psi: float) -> None:
+    def _watch(self, stress_psi: float, *, jumps: bool) -> None:
         """Tell a jump: three readings in a row nearer to where it led than to where it began."""
         self.jumped = False
         if self._jump is None:
-            before = self._believed
-            if before is not None and _jumps(before, t_ns, stress_psi):
-                self._jump, self._stayed = (before[1], stress_psi), 1
+            if jumps and self._believed is not None:
+                self._jump, self._stayed = (self._believed[1], stress_psi), 1
             return
         was_psi, came_psi = self._jump
         if abs(stress_psi - came_psi) >= abs(stress_psi - was_psi):
@@ -114,30 +115,20 @@ def _jumps(before: tuple[int, float], t_ns: int, stress_psi: float) -> bool:
     return abs(stress_psi - before[1]) > reach_psi(elapsed_s)
 
 
-class SteadyLoad:
-    """Causal median of three readings, or of five where they come closer than 50 ms, behind a gate.
+class SteadyMedian:
+    """Causal median of three readings, or of five where they come closer than 50 ms.
 
     The value belongs to the middle of its readings: it lags by one reading period (100 ms at 10
     readings/s) or two (25 ms at 80/s), and says so by its time.
     """
 
-    def __init__(self, target_psi: float = math.inf) -> None:
-        self._gate = JumpGate()
-        self._slow = SlowGate(target_psi)
+    def __init__(self) -> None:
         self._kept: deque[tuple[int, float]] = deque(maxlen=_NARROW)
         #: Usual time between two readings; 0 where it is not known.
         self.period_ns = 0
 
-    def feed(
-        self, t_ns: int, stress_psi: float, *, squeezed: bool = False
-    ) -> tuple[int, float] | None:
-        """Take a raw stress; the steadied one with its own time, None where there is none.
-
-        Where the load is `squeezed`, nothing moves it as fast as a stroke does.
-        """
-        slowly = self._slow.feed(t_ns, stress_psi)
-        if not self._gate.feed(t_ns, stress_psi) or (squeezed and not slowly):
-            return None
+    def feed(self, t_ns: int, stress_psi: float) -> tuple[int, float] | None:
+        """Take a stress that can be believed; the median with its own time, once there is one."""
         kept = self._kept
         if kept and t_ns - kept[-1][0] > max(_GAP_NS, 5 * self.period_ns // 2):
             kept.clear()
@@ -149,7 +140,19 @@ class SteadyLoad:
             return None
         used = list(kept)[1 - len(kept) % 2 :]
         middle = len(used) // 2
-        return used[middle][0], sorted(psi for _, psi in used)[middle]
+        return used[middle][0], sorted([psi for _, psi in used])[middle]
+
+
+class SteadyLoad:
+    """The same behind a gate, of raw readings."""
+
+    def __init__(self) -> None:
+        self._gate = JumpGate()
+        self._median = SteadyMedian()
+
+    def feed(self, t_ns: int, stress_psi: float) -> tuple[int, float] | None:
+        """Take a raw stress; the steadied one with its own time, None where there is none."""
+        return self._median.feed(t_ns, stress_psi) if self._gate.feed(t_ns, stress_psi) else None
 
 
 class Slope:
@@ -173,13 +176,23 @@ class Slope:
         """Take a value; the slope in psi/s, or None before the window is half filled."""
         if self._origin_ns is None:
             self._origin_ns = t_ns
-        self._add(t_ns, (t_ns - self._origin_ns) / _NS_PER_S, stress_psi)
-        while self._points[0][0] < t_ns - self._window_ns:
-            self._drop()
-        spread = len(self._points) * self._tt - self._t * self._t
-        if 2 * (t_ns - self._points[0][0]) < self._window_ns or spread <= 0:
+        points, t_s = self._points, (t_ns - self._origin_ns) / _NS_PER_S
+        points.append((t_ns, t_s, stress_psi))
+        self._t += t_s
+        self._x += stress_psi
+        self._tt += t_s * t_s
+        self._tx += t_s * stress_psi
+        while points[0][0] < t_ns - self._window_ns:
+            _, old_s, old_psi = points.popleft()
+            self._t -= old_s
+            self._x -= old_psi
+            self._tt -= old_s * old_s
+            self._tx -= old_s * old_psi
+        count = len(points)
+        spread = count * self._tt - self._t * self._t
+        if 2 * (t_ns - points[0][0]) < self._window_ns or spread <= 0:
             return None
-        return (len(self._points) * self._tx - self._t * self._x) / spread
+        return (count * self._tx - self._t * self._x) / spread
 
     @property
     def noise_factor(self) -> float:
@@ -187,17 +200,3 @@ class Slope:
         n = len(self._points)
         spread = self._tt - self._t * self._t / n if n else 0.0
         return 1 / math.sqrt(spread) if spread > _LEAST_SPREAD else 0.0
-
-    def _add(self, t_ns: int, t_s: float, x: float) -> None:
-        self._points.append((t_ns, t_s, x))
-        self._t += t_s
-        self._x += x
-        self._tt += t_s * t_s
-        self._tx += t_s * x
-
-    def _drop(self) -> None:
-        _, t_s, x = self._points.popleft()
-        self._t -= t_s
-        self._x -= x
-        self._tt -= t_s * t_s
-        self._tx -= t_s * x

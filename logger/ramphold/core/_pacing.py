@@ -1,12 +1,11 @@
 """The pacing: readings in, what the operator should do out; time is given, never read."""
 
-from collections import deque
 from dataclasses import replace
 
 from ramphold.core._accounts import HoldAccount, RampAccount, seconds
 from ramphold.core._answers import AnswerWatch, said_again
 from ramphold.core._cues import Cue, CueKind, PacingStart, Style
-from ramphold.core._filters import Slope, SteadyLoad
+from ramphold.core._filters import Slope, SteadyMedian
 from ramphold.core._learning import Learned
 from ramphold.core._noise import NoiseLevel
 from ramphold.core._plan import RunPlan
@@ -57,7 +56,7 @@ class Pacer:
         self.cue: Cue | None = None
         self.rate_psi_min: float | None = None
         self.too_slow_per_s: float | None = None
-        self._load = SteadyLoad(plan.target_psi)
+        self._load = SteadyMedian()
         self._rate = Slope(_RATE_WINDOW_S)
         self._speed = Slope(_SPEED_WINDOW_S)
         self._slow = Slope(_SLOW_WINDOW_S)
@@ -68,7 +67,9 @@ class Pacer:
         self._rate_psi_s = plan.rate_psi_min / 60
         self._speeds_psi_s: list[float] = []
         self._noise = NoiseLevel()
-        self._past: deque[tuple[int, float]] = deque()
+        self._past_ns = 0
+        #: The steadied load of the last seconds, one a second, the newest first.
+        self.past_psi: tuple[float, ...] = ()
         self._learned = Learned(plan.pacing)
         self._answers = AnswerWatch(plan)
         self._squeeze = Squeeze(plan, self._learned, self._answers)
@@ -93,6 +94,8 @@ class Pacer:
         ramp: RampAccount | None = None,
         hold: HoldAccount | None = None,
         period_ns: int = 0,
+        jumps: bool = False,
+        darts: bool = False,
     ) -> None:
         """Take a raw reading as a stress, and the state of the run after it.
 
@@ -103,11 +106,15 @@ class Pacer:
             ramp: account of its ramp, once that began.
             hold: account of its hold, once that began.
             period_ns: usual time between two readings; 0 where it is not known.
+            jumps: whether the reading can't be believed, since no press moves so fast.
+            darts: whether it can't be where the load is squeezed, since no squeeze does.
         """
         if state in ENDED:
             self.cue = None
             return
-        steadied = self._steady(t_ns, stress_psi, state, period_ns)
+        steadied = None
+        if not (jumps or (darts and self._is_squeezed(state))):
+            steadied = self._steady(t_ns, stress_psi, period_ns)
         if steadied is None:
             if self.cue is not None and seconds(t_ns - self.cue.t_ns) > _OLDEST_CUE_S:
                 self.cue = None
@@ -147,17 +154,16 @@ class Pacer:
         kind = CueKind.OPEN_VALVE if again else CueKind.RELEASE
         return Cue(t_ns=now.t_ns, kind=kind, due_s=0.0)
 
-    def _steady(
-        self, t_ns: int, stress_psi: float, state: RunState, period_ns: int
-    ) -> tuple[int, float] | None:
+    def _is_squeezed(self, state: RunState) -> bool:
+        squeezing = state is RunState.RAMP and self.style is Style.SQUEEZE
+        return state is RunState.HOLD or squeezing
+
+    def _steady(self, t_ns: int, stress_psi: float, period_ns: int) -> tuple[int, float] | None:
         if period_ns != self._load.period_ns:
             self._load.period_ns = period_ns
             self._speed.widen(max(_SPEED_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
             self._slow.widen(max(_SLOW_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
-        squeezed = state is RunState.HOLD or (
-            state is RunState.RAMP and self.style is Style.SQUEEZE
-        )
-        steadied = self._load.feed(t_ns, stress_psi, squeezed=squeezed)
+        steadied = self._load.feed(t_ns, stress_psi)
         if steadied is not None:
             self._noise.feed(stress_psi)
             self._keep(*steadied)
@@ -219,16 +225,10 @@ class Pacer:
         """Longest time that the load did not answer, in s."""
         return self._answers.longest_s
 
-    @property
-    def past_psi(self) -> tuple[float, ...]:
-        """The steadied load of the last seconds, one a second, the newest first."""
-        return tuple(psi for _, psi in reversed(self._past))
-
     def _keep(self, seen_ns: int, psi: float) -> None:
-        if not self._past or seen_ns - self._past[-1][0] >= _PAST_STEP_NS:
-            self._past.append((seen_ns, psi))
-            if len(self._past) > _PAST_STEPS:
-                self._past.popleft()
+        if not self.past_psi or seen_ns - self._past_ns >= _PAST_STEP_NS:
+            self._past_ns = seen_ns
+            self.past_psi = (psi, *self.past_psi)[:_PAST_STEPS]
 
     def _rose(self, rise: Rise, state: RunState) -> None:
         if state is RunState.RAMP and rise.lasted_s:

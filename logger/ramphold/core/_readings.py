@@ -1,6 +1,5 @@
 """One reading of an instrument: a force or a mass, or why there is none."""
 
-import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -24,7 +23,12 @@ class Quality(StrEnum):
     FAULT = "fault"
 
 
-class Reading(Struct, frozen=True, kw_only=True):
+_VALUED = Quality.GOOD, Quality.UNSTEADY
+#: No hand-pumped press comes near this force; a larger number is garbage, however well it decodes.
+IMPLAUSIBLE_LBF = 1e7
+
+
+class Reading(Struct, frozen=True, kw_only=True, gc=False):
     """One reading of the load, as received.
 
     Attributes:
@@ -48,15 +52,8 @@ class Reading(Struct, frozen=True, kw_only=True):
     @property
     def usable(self) -> bool:
         """Whether it has a force that can be judged."""
-        return (
-            self.quality in (Quality.GOOD, Quality.UNSTEADY)
-            and math.isfinite(self.force_lbf)
-            and abs(self.force_lbf) <= IMPLAUSIBLE_LBF
-        )
-
-
-#: No hand-pumped press comes near this force; a larger number is garbage, however well it decodes.
-IMPLAUSIBLE_LBF = 1e7
+        # NaN is no smaller than anything.
+        return self.quality in _VALUED and abs(self.force_lbf) <= IMPLAUSIBLE_LBF
 
 
 class MassState(StrEnum):

@@ -1,6 +1,6 @@
 """What a cue rests on at one reading: the steadied load, the run's state and its ramp line."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ramphold.core._accounts import RampAccount, seconds
 from ramphold.core._plan import RunPlan
@@ -9,8 +9,7 @@ from ramphold.core._states import RunState
 _COUNTDOWN_S = 5.0
 
 
-@dataclass(slots=True, kw_only=True)
-class Situation:
+class Situation(Struct, frozen=True, kw_only=True):
     """The load and the state of the run as of one reading.
 
     Attributes:

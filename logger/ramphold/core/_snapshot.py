@@ -1,14 +1,13 @@
 """The state of a run at one moment, as a screen needs it."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ramphold.core._cues import Cue, Style
 from ramphold.core._states import RunState
 from ramphold.core._warnings import StandingWarning
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Snapshot:
+class Snapshot(Struct, frozen=True, kw_only=True):
     """The run as of its newest reading; a value is None while it is not known.
 
     Attributes:

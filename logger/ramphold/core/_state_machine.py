@@ -15,6 +15,7 @@ class StateMachine:
 
     Attributes:
         state, reason: the state of the run, and why it is in it.
+        ended: whether the state is final.
         ramp, hold: their accounts; None before they begin.
         peak_psi: greatest stress between contact and the end of the run.
         stress_psi: the newest stress, also after the end.
@@ -24,6 +25,7 @@ class StateMachine:
     def __init__(self, plan: RunPlan) -> None:
         self.plan = plan
         self.state = RunState.READY
+        self.ended = False
         self.reason = "waiting for contact"
         self.ramp: RampAccount | None = None
         self.hold: HoldAccount | None = None
@@ -36,26 +38,21 @@ class StateMachine:
         self._released = Sustained(plan.rules.settle_s)
         self._lasting = LastingPeak(plan.rules.settle_s)
         self._changes: list[StateChanged] = []
-
-    @property
-    def ended(self) -> bool:
-        """Whether the state is final."""
-        return self.state in ENDED
-
-    def feed(self, t_ns: int, stress_psi: float) -> list[StateChanged]:
-        """Process a stress, through as many states as it crosses."""
-        self.stress_psi = stress_psi
-        judges = {
+        self._judges = {
             RunState.READY: self._in_ready,
             RunState.SEATING: self._in_seating,
             RunState.RAMP: self._in_ramp,
             RunState.HOLD: self._in_hold,
             RunState.RELEASE: self._in_release,
         }
+
+    def feed(self, t_ns: int, stress_psi: float) -> list[StateChanged]:
+        """Process a stress, through as many states as it crosses."""
+        self.stress_psi = stress_psi
         before = None
-        while self.state is not before and self.state in judges:
+        while self.state is not before and not self.ended:
             before = self.state
-            judges[before](t_ns, stress_psi)
+            self._judges[before](t_ns, stress_psi)
         if before is not None and self.state is not RunState.READY:
             self.peak_psi = max(self.peak_psi or 0.0, stress_psi)
         if self.ended:
@@ -141,7 +138,7 @@ class StateMachine:
 
     def _go(self, trigger: Trigger, t_ns: int, reason: str, *, since_ns: int | None = None) -> None:
         before, self.state = self.state, next_state(self.state, trigger)
-        self.reason = reason
+        self.reason, self.ended = reason, self.state in ENDED
         self._changes.append(
             StateChanged(
                 t_ns=t_ns,

@@ -46,7 +46,8 @@ class Rises:
     _GAP_NS = 1_000_000_000
 
     def __init__(self) -> None:
-        self._recent: deque[tuple[int, float]] = deque()
+        # With the time negative the least of these is the latest of the lowest.
+        self._recent: deque[tuple[float, int]] = deque()
         self._start: tuple[int, float] | None = None
         self._top: tuple[int, float] | None = None
         self._rest: tuple[int, float] | None = None
@@ -60,24 +61,27 @@ class Rises:
     def feed(self, t_ns: int, stress_psi: float) -> Rise | None:
         """Take the next steadied stress; the rise that has just ended, if one has."""
         recent = self._recent
-        if recent and t_ns - recent[-1][0] > self._GAP_NS:
+        if recent and t_ns + recent[-1][1] > self._GAP_NS:
             self._start = self._rest = None
-        recent.append((t_ns, stress_psi))
-        while recent[0][0] < t_ns - self._BEGIN_NS:
+        recent.append((stress_psi, -t_ns))
+        while -recent[0][1] < t_ns - self._BEGIN_NS:
             recent.popleft()
         if self._start is None:
             self._look_for_start(t_ns, stress_psi)
             return None
         if self._top is None or stress_psi > self._top[1]:
             self._top = t_ns, stress_psi
-        since = [psi for at_ns, psi in recent if at_ns >= t_ns - self._END_NS]
-        if t_ns - self._start[0] < self._END_NS or stress_psi - since[0] >= self.END_PSI:
+        if t_ns - self._start[0] < self._END_NS:
+            return None
+        since_psi = next(psi for psi, ago_ns in recent if -ago_ns >= t_ns - self._END_NS)
+        if stress_psi - since_psi >= self.END_PSI:
             return None
         return self._end()
 
     def _look_for_start(self, t_ns: int, stress_psi: float) -> None:
-        low = min(self._recent, key=lambda point: (point[1], -point[0]))
-        if stress_psi - low[1] >= self.BEGIN_PSI:
+        low_psi, ago_ns = min(self._recent)
+        if stress_psi - low_psi >= self.BEGIN_PSI:
+            low = -ago_ns, low_psi
             self._sagged_psi_s = self._sag(low)
             self._start, self._top = low, (t_ns, stress_psi)
         elif self._rest is None and self._top and t_ns - self._top[0] >= self._SETTLE_NS:

@@ -1,6 +1,6 @@
 """Cues for whole and part strokes: each is called so that the load after it straddles the line."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from ramphold.core._accounts import seconds
 from ramphold.core._answers import STROKED, AnswerWatch

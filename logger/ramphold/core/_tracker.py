@@ -54,12 +54,12 @@ class Tracker:
 
     def __init__(self, plan: RunPlan, *, t_ns: int) -> None:
         self.plan = plan
-        self._area_in2 = plan.area_in2
+        self._area_in2, self._target_lbf = plan.area_in2, plan.target_lbf
         self._course = StateMachine(plan)
         self._median = MedianOfThree()
         self._gate = JumpGate()
         self._slow_gate = SlowGate(plan.target_psi)
-        self._cadence = Cadence()
+        self._cadence = Cadence(round(plan.rules.stale_s * 1e9))
         self._doubted: list[tuple[int, float]] = []
         self._withheld = False
         self._judged_ns = t_ns
@@ -94,10 +94,13 @@ class Tracker:
         self._pass_deadline(reading.t_ns)
         self._t_ns = reading.t_ns
         if reading.usable:
-            close = reading.t_ns - self._seen_ns < _CLOSE_NS
-            self._seen(reading.t_ns)
-            self._follow(reading.t_ns, reading.force_lbf / self._area_in2, close=close)
-            self._pace(reading)
+            t_ns, stress_psi = reading.t_ns, reading.force_lbf / self._area_in2
+            close = t_ns - self._seen_ns < _CLOSE_NS
+            self._seen(t_ns)
+            believed = self._gate.feed(t_ns, stress_psi)
+            slowly = self._slow_gate.feed(t_ns, stress_psi)
+            self._follow(t_ns, stress_psi, close=close, believed=believed, slowly=slowly)
+            self._pace(t_ns, stress_psi, believed=believed, slowly=slowly)
         self._events += self._warnings.feed(reading, self.state)
         return self._take_events()
 
@@ -140,7 +143,7 @@ class Tracker:
         """When `handle_deadline` must be called if no reading comes before, in ns."""
         if self._stale or self.ended:
             return None
-        return self._seen_ns + self._cadence.stale_ns(round(self.plan.rules.stale_s * 1e9))
+        return self._seen_ns + self._cadence.stale_ns
 
     def handle_deadline(self, now_ns: int) -> list[Event]:
         """Advance to `now_ns` without a reading."""
@@ -171,7 +174,7 @@ class Tracker:
             force_lbf=None if stress is None else stress * self._area_in2,
             stress_psi=stress,
             target_psi=plan.target_psi,
-            target_lbf=plan.target_lbf,
+            target_lbf=self._target_lbf,
             ceiling_lbf=plan.ceiling_lbf,
             rating_lbf=plan.rating_lbf,
             line_psi=line,
@@ -233,12 +236,13 @@ class Tracker:
                 )
             )
 
-    def _follow(self, t_ns: int, stress_psi: float, *, close: bool) -> None:
+    def _follow(
+        self, t_ns: int, stress_psi: float, *, close: bool, believed: bool, slowly: bool
+    ) -> None:
         # A spike of two readings would pass the median. Readings far apart are not doubted: in a
         # coarse recording the load may have gone anywhere between them.
         self._last_psi.append(stress_psi)
-        slowly = self._slow_gate.feed(t_ns, stress_psi)
-        if not self._gate.feed(t_ns, stress_psi) and close:
+        if close and not believed:
             self._withheld = True
             return
         if self._gate.jumped and close and self.state in _LED:
@@ -262,23 +266,25 @@ class Tracker:
         if steadied_psi is not None:
             self._events += self._course.feed(self._judged_ns, steadied_psi)
 
-    def _pace(self, reading: Reading) -> None:
+    def _pace(self, t_ns: int, stress_psi: float, *, believed: bool, slowly: bool) -> None:
         course, before = self._course, self._pacer.cue
         self._pacer.feed(
-            reading.t_ns,
-            reading.force_lbf / self._area_in2,
+            t_ns,
+            stress_psi,
             course.state,
             ramp=course.ramp,
             hold=course.hold,
             period_ns=self._cadence.period_ns,
+            jumps=not believed,
+            darts=not slowly,
         )
         force_lbf = (course.stress_psi or 0.0) * self._area_in2
         silent = self._pacer.silent and self.plan.cued
-        self._events += self._warnings.answer(reading.t_ns, force_lbf, silent=silent)
+        self._events += self._warnings.answer(t_ns, force_lbf, silent=silent)
         cue = self._pacer.cue
         after_lbf = ((cue and cue.after_psi) or 0.0) * self._area_in2
         refused = cue is not None and cue.near_ceiling
-        self._events += self._warnings.expect(reading.t_ns, after_lbf, refused=refused)
+        self._events += self._warnings.expect(t_ns, after_lbf, refused=refused)
         if cue and (before is None or (before.kind, before.size) != (cue.kind, cue.size)):
             stress, ramp = course.stress_psi, course.ramp
             self._cue_count.feed(cue.kind)

@@ -134,6 +134,8 @@ class Warnings:
             (WarningKind.NEAR_RATING, plan.rating_name, self._near_rating_lbf(plan)),
             (WarningKind.OVER_RATING, plan.rating_name, plan.rating_lbf),
         )
+        self._least_limit_lbf = min(limit_lbf for _, _, limit_lbf in self._limits)
+        self._over_for = 0
         self._loads: deque[tuple[int, float]] = deque(maxlen=_WINDOW)
         self._qualities: deque[Quality] = deque(maxlen=_WINDOW)
         self._standing: dict[WarningKind, StandingWarning] = {}
@@ -142,6 +144,8 @@ class Warnings:
     @property
     def standing(self) -> tuple[StandingWarning, ...]:
         """The active warnings, most severe first."""
+        if not self._standing:
+            return ()
         return tuple(sorted(self._standing.values(), key=lambda s: -_RISING[s.kind]))
 
     def _near_rating_lbf(self, plan: RunPlan | Rating) -> float:
@@ -171,17 +175,22 @@ class Warnings:
         """Process a raw reading, with the state of the run."""
         t_ns = reading.t_ns
         self._qualities.append(reading.quality)
-        self._judge_quality(t_ns, WarningKind.SATURATED, Quality.SATURATED)
-        if state is RunState.HOLD:
-            # Outside the hold the load is meant to move.
-            self._judge_quality(t_ns, WarningKind.UNSTEADY, Quality.UNSTEADY)
-        else:
-            self._end(t_ns, WarningKind.UNSTEADY)
+        if self._standing or self._qualities.count(Quality.GOOD) < _WINDOW:
+            self._judge_quality(t_ns, WarningKind.SATURATED, Quality.SATURATED)
+            if state is RunState.HOLD:
+                # Outside the hold the load is meant to move.
+                self._judge_quality(t_ns, WarningKind.UNSTEADY, Quality.UNSTEADY)
+            else:
+                self._end(t_ns, WarningKind.UNSTEADY)
         if reading.usable:
             self._end(t_ns, WarningKind.STALE)
             self._loads.append((t_ns, reading.force_lbf))
-            for kind, name, limit_lbf in self._limits:
-                self._judge_load(kind, name, limit_lbf)
+            over = reading.force_lbf > self._least_limit_lbf
+            self._over_for = _WINDOW if over else self._over_for - 1
+            # Nearly always all loads are under all limits, and nothing stands that could end.
+            if self._over_for > 0 or self._standing:
+                for kind, name, limit_lbf in self._limits:
+                    self._judge_load(kind, name, limit_lbf)
         return self._take()
 
     def lost(self, t_ns: int) -> list[WarningEvent]:
@@ -247,7 +256,7 @@ class Warnings:
             self._standing[raised.kind] = replace(standing, raised=worst, persists=True)
 
     def _end(self, t_ns: int, kind: WarningKind) -> None:
-        standing = self._standing.get(kind)
+        standing = self._standing.get(kind) if self._standing else None
         if standing is None:
             return
         if kind.latched and not standing.acknowledged:

@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
+from msgspec import Struct
+
 from ramphold.clock import NS_PER_S
 from ramphold.control.instrument_methods import ReadingRow, Readings
 from ramphold.core import MassReading, MassState, Quality, Reading, noise_sd
@@ -26,8 +28,7 @@ class Figures:
     steady_pct: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Kept:
+class _Kept(Struct, frozen=True, gc=False):
     """A reading as it was taken, and as it was corrected."""
 
     raw: Reading | MassReading

@@ -63,7 +63,8 @@ class RunWriter:
     @property
     def why_not(self) -> str:
         """Why nothing is kept, or what waits of a run; empty while commits come in time."""
-        late = _hangs(self._late_s) if self._late_s > _LATE_S else ""
+        late_s = self._late_s
+        late = _hangs(late_s) if late_s > _LATE_S else ""
         return self.refused or late or self._store.refused
 
     def watch(self, run: LiveRun) -> bool:

@@ -8,8 +8,9 @@ import asyncio
 import contextlib
 import logging
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from ramphold.clock import Clock
 from ramphold.control.act import NoParams
@@ -109,7 +110,8 @@ class PressService:
         """Take one reading of the load."""
         self._newest = reading
         if run := self.live:
-            self._announce(run, run.feed(reading))
+            if events := run.feed(reading):
+                self._announce(run, events)
         else:
             self._idle.feed(reading)
             if self._run:
@@ -136,7 +138,8 @@ class PressService:
     @property
     def live_run(self) -> int | None:
         """Number of the live run."""
-        return self.live.number if self.live else None
+        run = self.live
+        return run.number if run else None
 
     def take_records(self, added: list[Record]) -> None:
         """Tell what people decided of the run that is shown."""

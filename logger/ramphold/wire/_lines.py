@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Generic, TypeVar
+
+from msgspec import Struct
 
 #: Longest line in bytes; the longest known shape has 22.
 LINE_LIMIT = 120
@@ -13,8 +14,7 @@ _END = re.compile(rb"[\r\n]")
 F = TypeVar("F")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class Line(Struct, frozen=True, kw_only=True, gc=False):
     """A line without its terminator; an overlong one is truncated at the limit."""
 
     data: bytes
@@ -30,7 +30,7 @@ class LineSplitter:
 
     def __init__(self, limit: int = LINE_LIMIT) -> None:
         self._limit = limit
-        self._held = bytearray()
+        self._held = b""
         self._dropping = False
 
     def feed(self, data: bytes) -> list[Line]:
@@ -38,12 +38,13 @@ class LineSplitter:
         lines: list[Line] = []
         *ended, rest = _END.split(data)
         for piece in ended:
-            self._hold(piece, lines)
+            if piece:
+                self._hold(piece, lines)
             if self._held:
-                lines.append(Line(data=bytes(self._held)))
-            self._held.clear()
-            self._dropping = False
-        self._hold(rest, lines)
+                lines.append(Line(data=self._held))
+            self._held, self._dropping = b"", False
+        if rest:
+            self._hold(rest, lines)
         return lines
 
     def _hold(self, piece: bytes, lines: list[Line]) -> None:
@@ -51,9 +52,8 @@ class LineSplitter:
             return
         self._held += piece
         if len(self._held) > self._limit:
-            lines.append(Line(data=bytes(self._held[: self._limit]), overlong=True))
-            self._held.clear()
-            self._dropping = True
+            lines.append(Line(data=self._held[: self._limit], overlong=True))
+            self._held, self._dropping = b"", True
 
 
 class LineDecoder(Generic[F]):
@@ -81,8 +81,8 @@ class LineDecoder(Generic[F]):
 
     def feed(self, data: bytes) -> list[F]:
         """The frames that `data` completes."""
-        frames = (self._frame(line) for line in self._splitter.feed(data))
-        return [frame for frame in frames if frame is not None]
+        lines = self._splitter.feed(data)
+        return [frame for line in lines if (frame := self._frame(line)) is not None]
 
     def _frame(self, line: Line) -> F | None:
         doubtful, self._doubtful = self._doubtful, False

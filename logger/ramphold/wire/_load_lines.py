@@ -1,6 +1,6 @@
 """Lines of a load indicator, sent unasked, one for each conversion."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ramphold.core import Quality
 from ramphold.wire._lines import LineDecoder
@@ -9,8 +9,7 @@ from ramphold.wire._profiles import Fields, Profile, chosen, profile_decoder
 from ramphold.wire._shared_shapes import Vocabulary, shared_profiles
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoadFrame:
+class LoadFrame(Struct, frozen=True, kw_only=True, gc=False):
     """The content of one line of a load indicator.
 
     Attributes:

@@ -5,6 +5,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
+from msgspec import Struct
+
 from ramphold.errors import ConfigError
 from ramphold.wire._lines import LINE_LIMIT, LineDecoder
 from ramphold.wire._numbers import parse_number
@@ -20,8 +22,7 @@ S = TypeVar("S")
 F = TypeVar("F")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fields(Generic[S]):
+class Fields(Struct, Generic[S], frozen=True, kw_only=True):
     """The content of a line: a state, and a number with its unit if it has one."""
 
     state: S
@@ -59,7 +60,7 @@ class Profile(Generic[S]):
     pattern: re.Pattern[bytes]
     states: Mapping[bytes, S]
     otherwise: S | None = None
-    numbered: frozenset[S]
+    numbered: tuple[S, ...]
     words: Mapping[bytes, S]
     units: Mapping[str, str]
     alone: bool = True
@@ -93,13 +94,13 @@ class Profile(Generic[S]):
         return None if match is None else self._fields(match)
 
     def _fields(self, match: re.Match[bytes]) -> Fields[S] | None:
-        groups = match.groupdict()
-        state = self.states.get((groups.get("state") or b"").strip(), self.otherwise)
+        groups = match.groupdict(b"")
+        state = self.states.get(groups.get("state", b"").strip(), self.otherwise)
         if state is None:
             return None
-        value = groups.get("value") or b""
+        value = groups.get("value", b"")
         number = parse_number(value)
-        printed = (groups.get("unit") or b"").decode("ascii", "replace").lower()
+        printed = groups.get("unit", b"").decode("ascii", "replace").lower()
         unit = self.units.get(printed, "") if printed else self.bare_unit
         if state in self.numbered and (number is None or not unit):
             word = self._word(value.strip())

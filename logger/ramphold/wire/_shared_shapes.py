@@ -46,9 +46,9 @@ class Vocabulary(Generic[S]):
         return rb"(?P<unit>" + self.any_unit + rb"?)"
 
     @property
-    def numbered(self) -> frozenset[S]:
+    def numbered(self) -> tuple[S, S]:
         """The states with a number."""
-        return frozenset({self.rest, self.moving})
+        return self.rest, self.moving
 
     @property
     def words(self) -> dict[bytes, S]:
