@@ -9,7 +9,7 @@ SKIPS := $(VENV)/.skipped
 # Many tests wait for a screen or a process: half as many again as there are cores, and at most eight.
 WORKERS := $(shell n=$$(nproc); echo $$(( n > 5 ? 8 : (n * 3 + 1) / 2 )))
 
-.PHONY: demo test lint soak bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
+.PHONY: demo test lint soak mutate bench bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -25,6 +25,10 @@ lint: $(STAMP)
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+# What a reading, a running bench, a start, a report, a full database and filing cost: one page, kept.
+bench: $(STAMP)
+	PYTHONPATH=tests $(BIN)/python tests/bench/costs.py
 
 # Twenty seeds a target, about four minutes on two cores.
 bench-pacing: $(STAMP)
@@ -66,6 +70,10 @@ soak: $(STAMP)
 # Every reader of bytes from outside, given valid ones with edits in them, for ten minutes.
 fuzz: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python -m fuzz --seconds 600
+
+# Two hundred wrong changes of the pure code and the store, and how many no test notices; about an hour.
+mutate: $(STAMP)
+	PYTHONPATH=tests $(BIN)/python -m mutate
 
 # How soon a bench that was away for a month has caught up, and what memory that takes.
 bench-catch-up: $(STAMP)

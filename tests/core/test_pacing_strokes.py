@@ -222,3 +222,14 @@ def test_near_the_ceiling_is_said_only_where_the_likeliest_stroke_would_cross_it
 
 def test_the_same_readings_give_the_same_cues():
     assert Run().go(40.0) == Run().go(40.0)
+
+
+@pytest.mark.parametrize("gain_psi", [500.0, 1000.0])
+def test_the_mark_is_where_the_line_will_be_half_way_through_the_stroke(gain_psi):
+    # A hand makes a full stroke in 0.75 s and an eighth in 0.31 s (common practice, no source).
+    run = Run()
+    run.gain_psi = gain_psi
+    run.go(20.0)
+    cue = next(cue for cue in iter(run.step, None) if cue.kind is CueKind.STROKE)
+    at_s = cue.t_ns / 1e9 + run.pacer.learned.delay_s + (0.25 + 0.5 * cue.size) / 2
+    assert cue.mark_psi == pytest.approx(run.ramp.line_psi(round(at_s * 1e9)), abs=1e-6)

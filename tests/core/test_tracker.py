@@ -349,6 +349,11 @@ def test_the_least_load_since_the_end_tells_what_a_run_left_from_what_was_pumped
     assert tracker.snapshot().force_lbf > 5000
 
 
+def test_the_overshoot_is_the_peak_over_the_target_in_percent_of_it():
+    tracker, _ = fed(PLAN, drawn([(0, 0), (120, 4000), (123, 4060), (126, 4060), (127, 4000)]))
+    assert tracker.assess().overshoot_pct == pytest.approx(1.5, abs=1e-6)
+
+
 def test_the_worst_check_is_the_failed_one_that_is_furthest_outside_its_limit():
     tracker = Tracker(RunPlan(target_psi=4000.0), t_ns=0)
     # An overshoot of 2.5 %, a quarter over its limit, and a hold of 69 s, 42 % under its own.

@@ -165,3 +165,14 @@ def test_thin_evidence_is_said():
         "16000 lbf reaches no class of ISO 7500-1",
         "20000 lbf reaches no class of ISO 7500-1",
     )
+
+
+def test_the_zero_return_is_the_greatest_of_the_runs_in_either_direction():
+    runs = a_bench(lambda f: 50.0 * f, 20.0)
+    off = (3.0, -70.0, 5.0)
+    runs = [
+        dataclasses.replace(run, zero_after=run.zero_before + by)
+        for run, by in zip(runs, off, strict=True)
+    ]
+    found = calibrate(runs, resolution=1.0, reference_pct=0.1)
+    assert found.zero_return == pytest.approx(70.0)

@@ -122,6 +122,16 @@ def test_the_last_part_must_end_the_run_and_only_the_last(store):
     assert store.runs.events(run) == []
 
 
+def test_a_run_ends_with_the_last_of_the_changes_that_come_in_one_part(store):
+    run = begun(store)
+    tracker = Tracker(PLAN, t_ns=0)
+    events = [event for reading in drawn(GOOD_RUN) for event in tracker.feed(reading)]
+    changed_ns = [one.t_ns for one in events if isinstance(one, StateChanged)]
+    assert changed_ns[0] < changed_ns[-1]
+    store.runs.end(run, events=events, assessment=tracker.assess(), utc_ns=9)
+    assert store.runs.one(run).ended_t_ns == changed_ns[-1]
+
+
 def test_runs_are_listed_newest_first_in_pages(store):
     add_specimen(store)
     for _ in range(5):
