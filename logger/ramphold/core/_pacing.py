@@ -112,9 +112,8 @@ class Pacer:
         if state in ENDED:
             self.cue = None
             return
-        steadied = None
-        if not (jumps or (darts and self._is_squeezed(state))):
-            steadied = self._steady(t_ns, stress_psi, period_ns)
+        believed = not (jumps or (darts and self._is_squeezed(state)))
+        steadied = self._steady(t_ns, stress_psi, period_ns) if believed else None
         if steadied is None:
             if self.cue is not None and seconds(t_ns - self.cue.t_ns) > _OLDEST_CUE_S:
                 self.cue = None

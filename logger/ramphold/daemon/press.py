@@ -110,8 +110,7 @@ class PressService:
         """Take one reading of the load."""
         self._newest = reading
         if run := self.live:
-            if events := run.feed(reading):
-                self._announce(run, events)
+            self._announce(run, run.feed(reading))
         else:
             self._idle.feed(reading)
             if self._run:
@@ -138,8 +137,7 @@ class PressService:
     @property
     def live_run(self) -> int | None:
         """Number of the live run."""
-        run = self.live
-        return run.number if run else None
+        return run.number if (run := self.live) else None
 
     def take_records(self, added: list[Record]) -> None:
         """Tell what people decided of the run that is shown."""
