@@ -86,7 +86,7 @@ def test_the_chain_can_be_followed_from_the_exported_records_alone(export):
 def test_a_whole_sample_comes_back_from_its_json(export, daemon):
     back = msgspec.json.decode(export("sample", "26-0417"), type=SampleRecord)
     with Store.read(daemon.db) as store:
-        assert back == store.samples.record(1, spread=True)
+        assert back == store.samples.record(1)
 
 
 def test_the_results_go_round_by_the_open_standards_names(export, daemon):

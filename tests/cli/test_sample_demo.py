@@ -20,7 +20,7 @@ def test_an_invented_sample_is_walked_from_receipt_to_report(tmp_path):
     result = asyncio.run(walk_sample(tmp_path, 1, told.append, issue_report, most_specimens=1))
     with Store.read(tmp_path / "runs.sqlite3") as store:
         assert list(store.audit().findings()) == []
-        record = store.samples.record(2, spread=True)
+        record = store.samples.record(2)
     assert record.state is SampleState.REPORTED
     assert (result.link, result.records) == (record.chain.sha256, record.chain.records)
     # Bisection of 1 to 15 thousand psi begins in the middle: three count, one was left out.

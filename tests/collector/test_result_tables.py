@@ -42,14 +42,14 @@ def bench(whole_bench):
 def test_a_sample_of_the_archive_is_the_sample_of_the_bench(archive, records, bench):
     collect(archive, records)
     sample = find_sample(archive, "26-0417")
-    assert sample.record(spread=True) == bench.samples.record(1, spread=True)
+    assert sample.record() == bench.samples.record(1)
     assert sample.bench().equipment[0].uses == 13
     assert sample.bench().equipment == bench.bench.record().equipment
     assert {one.check.name: one.uses > 9 for one in sample.bench().equipment} == {
         "A": True, "S40": True,
     }  # fmt: skip
     assert [one.seen_by for one in sample.bench().warnings] == ["KL"]
-    assert sample.bench(spread=True).laboratory is not None
+    assert sample.bench().laboratory is not None
     for run in (1, 9):
         start_ns = bench.runs.one(run).started_t_ns
         assert sample.trace(run) == bench.runs.trace(run).since(start_ns)
@@ -62,8 +62,8 @@ def test_a_report_of_the_archive_is_the_report_of_the_bench(archive, records, be
     collect(archive, records)
     sample = find_sample(archive, "26-0417")
     issue = Issue(utc_ns=LATER)
-    assert html(document(sample.record(spread=True), sample.trace, issue, [])) == html(
-        document(bench.samples.record(1, spread=True), bench.runs.trace, issue, [])
+    assert html(document(sample.record(), sample.trace, issue, [])) == html(
+        document(bench.samples.record(1), bench.runs.trace, issue, [])
     )
 
 

@@ -727,7 +727,7 @@ def test_a_blank_through_two_sieves_stands_for_later_samples_on_them(on_bench):
         ):  # fmt: skip
             await bench.weigh(mass_g, test="crush", item=item, load=load, specimen=blank.specimen)
         later = await bench.call("add_specimen", sample="26-0418", label="y", target_psi=4000)
-        record = await bench.store.run(lambda store: store.samples.record(2, spread=True))
+        record = await bench.store.run(lambda store: store.samples.record(2))
         return record, later.specimen
 
     record, number = on_bench(walk)

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from ramphold.method.crush_class import accepted_class
-from ramphold.method.decision import conformity, decide, most_risk, rule_words
-from ramphold.method.uncertainty import Component, combine
+from ramphold.method.decision import decide, most_risk, rule_words
+from ramphold.method.uncertainty import Component, combine, one_sided
 
 
 def known(value, u, dof=math.inf):
@@ -41,7 +41,9 @@ def test_two_limits_together_give_the_probability_of_the_guide():
 
 def test_a_guard_band_for_a_risk_of_a_thousandth_is_that_of_the_guide():
     # 8.3.3.2: a speed limit of 100 km/h at u of 2 %; with 99.9 % it is passed at 107 km/h.
-    speed = next(v for v in range(100, 120) if conformity(100 - v, 0.02 * v) <= 0.001)
+    speed = next(
+        v for v in range(100, 120) if decide(v, 100, budget=known(v, 0.02 * v)).probability <= 0.001
+    )
     assert speed == 107
 
 
@@ -85,6 +87,24 @@ def test_no_accepted_value_carries_more_risk_than_the_rule_says(value, u, dof, g
     if found.accepted and guard_band in (0.0, 1.0):
         # For few degrees of freedom U is Student's, so that the risk at its edge stays the same.
         assert found.risk <= most_risk(guard_band) + 0.003
+
+
+def test_a_value_known_exactly_conforms_up_to_its_limit_on_either_side():
+    exact = combine(10.0, "%", ())
+    assert [
+        decide(10.0, limit, upper=upper, budget=exact).probability
+        for limit, upper in ((10.0, True), (10.0, False), (9.9, True), (10.1, False))
+    ] == [1.0, 1.0, 0.0, 0.0]
+
+
+def test_an_effect_that_only_raises_a_value_speaks_for_an_upper_limit_and_against_a_lower_one():
+    # By hand: with 2 % too much in every second case, P is the mean of those of 10 and of 8.
+    effect = one_sided("whole grains", (0.0, 2.0))
+    budget = combine(10.0, "%", [Component(name="scatter", u=1.0), effect])
+    by_hand = (stats.norm.cdf(-1.0) + stats.norm.cdf(1.0)) / 2
+    assert decide(10.0, 9.0, budget=budget).probability == pytest.approx(by_hand)
+    below = decide(10.0, 9.0, upper=False, budget=budget).probability
+    assert below == pytest.approx(1 - by_hand)
 
 
 def test_the_class_ends_below_the_first_stress_that_is_not_accepted():

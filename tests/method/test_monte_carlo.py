@@ -14,7 +14,9 @@ from ramphold.method.monte_carlo import (
     generator,
     propagated,
 )
-from ramphold.method.uncertainty import Component, Shape, combine
+from ramphold.method.uncertainty import Component, Shape, combine, one_sided
+
+BALANCE = Balance(step_g=0.001, repeatability_g=0.001, scale_pct=0.5)
 
 
 def parts(*uncertainties, shape=Shape.NORMAL):
@@ -83,10 +85,36 @@ CASES = {
 }
 
 
-@pytest.mark.parametrize("shape", Shape)
+@pytest.mark.parametrize("shape", CASES)
 def test_each_shape_is_drawn_from_its_distribution(shape):
     values = draw(Component(name="", u=1.0, shape=shape), generator(4), 50_000)
     assert scipy.stats.kstest(values, CASES[shape].cdf).pvalue > 0.001
+
+
+def test_a_one_sided_source_is_drawn_from_its_amounts_and_only_takes_away():
+    source = one_sided("whole grains", (0.0, 0.0, 1.0, 3.0))
+    found = draw_sum([source], generator(4), 40_000)
+    assert set(found) == {0.0, -1.0, -3.0}
+    assert [float((found == -g).mean()) for g in (0, 1, 3)] == pytest.approx(
+        [0.5, 0.25, 0.25], abs=0.01
+    )
+
+
+def test_the_interval_of_a_one_sided_source_is_the_draws_and_not_the_budgets():
+    pan, charge = (mass_budget(g, BALANCE) for g in (4, 40))
+    others = [
+        Component(name="scatter", u=0.2),
+        one_sided("whole grains", (0.0, 0.0, 1.0, 2.0)),
+    ]
+    budget = fines_budget(pan, charge, *others)
+    found = fines_by_draws(pan, charge, others, seed=8)
+    assert found.low < 10 - 1.9
+    assert 10 + 0.3 < found.high < 10 + 0.4
+    assert not found.bears_out(budget)
+    # Yet what the budget states covers the truth, 10 - amount, as often as it says.
+    chance = np.random.default_rng(9)
+    truth = 10 - chance.choice([0.0, 0.0, 1.0, 2.0], 200_000) + chance.normal(0, 0.2, 200_000)
+    assert np.mean(np.abs(truth - 10) <= budget.expanded) == pytest.approx(0.95, abs=0.003)
 
 
 def test_few_degrees_of_freedom_are_drawn_from_students_t():
@@ -98,9 +126,6 @@ def test_the_same_seed_gives_the_same_interval_and_another_one_nearly_the_same()
     found = [summed(parts(1.0, 2.0), seed) for seed in (1, 1, 2)]
     assert found[0] == found[1] != found[2]
     assert found[0].high == pytest.approx(found[2].high, rel=0.005)
-
-
-BALANCE = Balance(step_g=0.001, repeatability_g=0.001, scale_pct=0.5)
 
 
 def test_the_gums_interval_of_mean_fines_is_borne_out_where_many_specimens_stand_behind_it():

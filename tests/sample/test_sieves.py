@@ -161,8 +161,11 @@ def test_without_sieves_on_record_the_fines_are_as_uncertain_as_astm_e11_leaves_
     sheet.crushed(1)
     found = sheet.record().sieve_components(5.0)
     assert [one.name for one in found] == [
-        "opening of the sieve of the cut, as ASTM E11 allows",
-        "opening of the sieve after the crush, as ASTM E11 allows",
+        (
+            "whole grains through the sieve after the crush; openings: cut as ASTM E11 allows, "
+            "after as ASTM E11 allows"
+        ),
+        "opening after the crush, on fragments, as ASTM E11 allows",
     ]
 
 

@@ -195,10 +195,9 @@ def test_the_spread_of_the_control_sand_stands_behind_a_sample(store, sample):
             store.masses.take(
                 mass(control, item, mass_g, test=CRUSH, load=load, specimen=specimen.specimen)
             )
-    found = store.samples.record(sample, spread=True).bench.laboratory.within
+    found = store.samples.record(sample).bench.laboratory.within
     # 7.5 and 10 %: a difference of 2.5 over root 2, with one degree of freedom.
     assert (found.sd, found.dof) == (pytest.approx(2.5 / math.sqrt(2)), 1)
-    assert store.samples.record(sample).bench.laboratory is None
     assert [point.fines_pct for point in store.bench.control_points()] == [7.5, 10.0]
 
 
@@ -210,7 +209,6 @@ def test_what_the_worksheet_asks_finds_its_rows_without_looking_through_them_all
     connection = store._connection.db.conn
     connection.set_trace_callback(asked.append)
     store.samples.record(sample)
-    store.samples.record(sample, spread=True)
     store.samples.page()
     store.samples.find("26-0417")
     store.specimens.one(1)

@@ -69,7 +69,7 @@ def open_source(sample: str, **where: Unpack[SourceOptions]) -> Iterator[Source]
         found = find_sample(opened, sample, bench)
         findings = list(found.findings())
         yield Source(
-            record=found.record(spread=True),
+            record=found.record(),
             trace=found.trace,
             findings=findings,
             notes=tuple(found.notes()),
@@ -86,5 +86,5 @@ def _of_bench(store: Store, sample: str, bench: str) -> Source:
         return audit.traces.get(run, Trace())
 
     findings = list(audit.findings_of(number))
-    record = store.samples.record(number, spread=True)
+    record = store.samples.record(number)
     return Source(record=record, trace=trace, findings=findings, bench=bench)

@@ -90,7 +90,7 @@ def sample(
 ) -> None:
     """Write a whole sample as JSON, or its results as XML with --xml."""
     with open_database(db, config) as store, store.snapshot():
-        record = store.samples.record(sample_number(store, sample), spread=True)
+        record = store.samples.record(sample_number(store, sample))
     text = properties_xml(record) if as_xml else msgspec.json.encode(record) + b"\n"
     _write(out, [text.decode()])
 
@@ -107,7 +107,7 @@ def results(
     from ramphold.report import StressResult, stress_results  # noqa: PLC0415 - loads numpy
 
     with open_database(db, config) as store, store.snapshot():
-        record = store.samples.record(sample_number(store, sample), spread=True)
+        record = store.samples.record(sample_number(store, sample))
         found = stress_results(record, store.runs.trace)
     columns = [field.name for field in fields(StressResult)]
     rows = [[getattr(one, name) for name in columns] for one in found]

@@ -91,22 +91,17 @@ class ArchivedSample:
                 "A later numbering contradicts this bench's. It is kept apart; nobody has decided.",
             )
 
-    def record(self, *, spread: bool = False) -> SampleRecord:
+    def record(self) -> SampleRecord:
         """The whole sample.
-
-        Args:
-            spread: whether to compute the laboratory's own spread from its control sand.
 
         Raises:
             InputError: no record of it was collected.
         """
-        return self._record(self.number, self.bench(spread=spread))
+        return self._record(self.number, self.bench())
 
-    def bench(self, *, spread: bool = False) -> BenchRecord:
-        """Certificates, daily checks, cylinders, wear and warnings of its bench."""
+    def bench(self) -> BenchRecord:
+        """Its bench, with the laboratory's own precision and the blanks of all samples."""
         held = self._of_kinds(*BENCH_KINDS)
-        if not spread:
-            return bench_record(held, self._uses)
         laboratory = laboratory_precision(self._control_points())
         return bench_record(held, self._uses, laboratory, self._blanks())
 

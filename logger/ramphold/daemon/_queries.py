@@ -67,15 +67,19 @@ def next_stress(store: Store, params: SampleParams, _utc_ns: int) -> NextStress:
     Raises:
         InputError: there is no such sample.
     """
-    record = store.samples.record(store.samples.number(params.sample), spread=True)
+    record = store.samples.record(store.samples.number(params.sample))
     evidence, edition = record.evidence, record.edition
     if edition.class_fines_pct is None:
         return _suggested_stress(record)
     search = Search(replicates=edition.replicates, limit_pct=edition.class_fines_pct)
-    found = next_test(record.counted, search, laboratory=record.bench.laboratory)
+    found = next_test(
+        record.counted,
+        search,
+        laboratory=record.bench.laboratory,
+        sieves=record.sieve_components(search.limit_pct),
+    )
     name = None if evidence is None else evidence.found.crush_class
-    known = evidence is not None and evidence.spread is not None
-    probability = evidence.probability(name) if evidence is not None and known else None
+    probability = record.class_probability
     done = "the class is decided"
     if probability is not None and probability < search.confidence:
         done = (
@@ -110,7 +114,7 @@ def _suggested_stress(record: SampleRecord) -> NextStress:
 
 def bench_record(store: Store, _: NoParams, _utc_ns: int) -> BenchRecord:
     """Certificates, checks, cylinders, wear, and the laboratory's own spread."""
-    return store.bench.record(spread=True)
+    return store.bench.record()
 
 
 def control_chart(store: Store, params: ControlChartParams, _utc_ns: int) -> ControlSeries:

@@ -2,21 +2,25 @@
 
 The true mean fines are assumed to rise with stress. Each mean has a Student's t distribution, with
 one spread for all stresses, and with the deviation from one day and split to the next where a
-control sand has shown it. The correlation from what the stresses share is neglected.
+control sand has shown it. What whole grains add through the pair of sieves is the same at every
+stress: each amount of it is followed through all stresses, and the amounts are weighed by what the
+means say of them.
 """
 
 import math
 import operator
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from functools import partial
+from dataclasses import dataclass, replace
+from functools import lru_cache, partial
 from itertools import accumulate, pairwise
 
 from ramphold.method.crush_class import CrushClass, StressPoint, classify
-from ramphold.method.distributions import t_cdf, two_sided_t
-from ramphold.method.limits import FINES_PCT, over
+from ramphold.method.deviation import Deviation
+from ramphold.method.limits import FINES_PCT, MOST_BLANK_PCT
 from ramphold.method.log_odds import spread_at_limit
 from ramphold.method.precision import Precision, Spread
+from ramphold.method.uncertainty import Component, deviation_by
+from ramphold.method.whole_grains import weigh_amounts
 
 # Ours: below this probability, or with fewer degrees of freedom, the evidence is called thin.
 _SURE = 0.9
@@ -30,18 +34,24 @@ class StressOdds:
     Attributes:
         stress_psi: the stress in psi.
         distance_pct: how far the mean fines are under the limit, in %; negative if over it.
-        u_pct: standard uncertainty of the mean.
-        dof: its degrees of freedom.
-        interval_pct: half-width of its 95 % interval.
+        deviation: of the mean from the truth.
         passes: probability that the true mean is within the limit.
     """
 
     stress_psi: float
     distance_pct: float
-    u_pct: float
-    dof: float
-    interval_pct: float
+    deviation: Deviation
     passes: float
+
+    @property
+    def u_pct(self) -> float:
+        """Standard uncertainty of the mean; what it is not corrected for counts in full."""
+        return self.deviation.rms
+
+    @property
+    def interval_pct(self) -> float:
+        """How far its 95 % interval reaches to either side."""
+        return self.deviation.reach(0.95)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +77,7 @@ class ClassEvidence:
         found: the class by the rule.
         spread: of a single specimen near the limit, in %; None if it is not known.
         between: of the mean from one day and split to the next, in %; None if it is not known.
-        sieves_u_pct: standard uncertainty of each mean by the openings of the sieves, in %.
+        sieves: what the openings of the sieves do to every mean, in %, as the means let it be seen.
         stresses: each stress tested, lowest first; empty without a spread.
         classes: each class that the tested stresses can give, lowest first; empty likewise.
         findings: where the evidence is thin, besides the findings of `found`.
@@ -76,7 +86,7 @@ class ClassEvidence:
     found: CrushClass
     spread: Spread | None
     between: Spread | None
-    sieves_u_pct: float
+    sieves: Deviation
     stresses: tuple[StressOdds, ...]
     classes: tuple[ClassOdds, ...]
     findings: tuple[str, ...]
@@ -101,7 +111,7 @@ def weigh_class(
     *,
     limit_pct: float = FINES_PCT,
     laboratory: Precision | None = None,
-    sieves_u_pct: float = 0.0,
+    sieves: Iterable[Component] = (),
 ) -> ClassEvidence:
     """Weigh the evidence for the crush class of a series.
 
@@ -110,34 +120,87 @@ def weigh_class(
         limit_pct: greatest mean fines in %.
         laboratory: the precision in % near the limit in this laboratory, as from a control sand.
             Its spread is pooled with that of the series itself.
-        sieves_u_pct: standard uncertainty of each mean by the openings of the sieves, in %.
+        sieves: what the openings of the sieves do to mean fines near the limit, the same at each
+            stress, as `sieve_openings.pair_components` gives it.
 
     Raises:
         InputError: no specimens, or one whose stress or fines are not finite.
     """
-    held = tuple(specimens)
+    return _weighed(tuple(specimens), limit_pct, laboratory, tuple(sieves))
+
+
+@lru_cache(maxsize=16)  # screen and report ask for the same sample's again and again
+def _weighed(
+    held: tuple[tuple[float, float], ...],
+    limit_pct: float,
+    laboratory: Precision | None,
+    sieves: tuple[Component, ...],
+) -> ClassEvidence:
     found = classify(held, limit_pct=limit_pct)
     within, between = (laboratory.within, laboratory.between) if laboratory else (None, None)
     spread = _pooled(spread_at_limit(held, limit_pct), within)
     stresses: tuple[StressOdds, ...] = ()
     classes: tuple[ClassOdds, ...] = ()
     findings: Iterable[str] = (_no_spread(found),)
+    common = deviation_by(sieves)
     if spread is not None:
-        means = [mean_spread(point.n, spread, between, sieves_u_pct) for point in found.points]
-        stresses = tuple(map(partial(_odds, limit_pct), found.points, means))
-        # A repeat deviates from the truth as this series does, and independently of it.
-        again = [_passes(one.distance_pct, one.u_pct * math.sqrt(2), one.dof) for one in stresses]
-        classes = _classes(stresses, again)
-        findings = _thin(found, spread, between, classes)
+        common = _seen(common, found, spread, limit_pct)
+        of_means = [mean_spread(point.n, spread, between) for point in found.points]
+        doubts = (doubted(mean, common) for mean in of_means)
+        stresses = tuple(map(partial(_odds, limit_pct), found.points, doubts))
+        # A repeat on the same sieves deviates from the truth as this series does, and but for the
+        # sieves independently of it.
+        again = (
+            _at_most(one.distance_pct, mean) for one, mean in zip(stresses, of_means, strict=True)
+        )
+        classes = _classes(stresses, _rising(stresses), tuple(accumulate(again, operator.mul)))
+        findings = _thin(found, spread, between, common, classes)
     return ClassEvidence(
         found=found,
         spread=spread,
         between=between,
-        sieves_u_pct=sieves_u_pct,
+        sieves=common,
         stresses=stresses,
         classes=classes,
         findings=tuple(findings),
     )
+
+
+def _seen(sieves: Deviation, found: CrushClass, spread: Spread, limit_pct: float) -> Deviation:
+    """What the sieves do to every mean, once the means are known."""
+    if len(sieves.amounts) == 1:
+        return sieves
+    scale = limit_pct * (100 - limit_pct) / 100
+    means = [
+        (point.stress_psi, point.mean_pct, spread.sd / scale / math.sqrt(point.n))
+        for point in found.points
+    ]
+    return replace(sieves, weights=weigh_amounts(sieves.amounts, sieves.weights, means))
+
+
+def doubted(mean: Spread, common: Deviation) -> Deviation:
+    """The deviation of a mean by its own spread and by what the sieves do to it."""
+    u = math.hypot(mean.sd, common.u)
+    dof = mean.dof * (u / mean.sd) ** 4 if mean.sd else math.inf
+    return replace(common, u=u, dof=dof)
+
+
+def _rising(stresses: Sequence[StressOdds]) -> tuple[float, ...]:
+    """The probability that each stress and all lower ones are within the limit.
+
+    The fines rise: if a stress is within the limit, so are the lower ones.
+    """
+    total = [0.0] * len(stresses)
+    for amount, weight in zip(
+        stresses[0].deviation.amounts, stresses[0].deviation.weights, strict=True
+    ):
+        passes = (
+            replace(one.deviation, amounts=(amount,), weights=(weight,)).within(one.distance_pct)
+            for one in stresses
+        )
+        for at, least in enumerate(accumulate(passes, min)):
+            total[at] += least
+    return tuple(total)
 
 
 def _no_spread(found: CrushClass) -> str:
@@ -152,15 +215,13 @@ def _deciding(found: CrushClass) -> slice:
     return slice(max(passed - 1, 0), passed + 1)
 
 
-def mean_spread(
-    n: int, spread: Spread, between: Spread | None, sieves_u_pct: float = 0.0
-) -> Spread:
-    """The spread in % of a mean of `n` specimens of one day, split and pair of sieves.
+def mean_spread(n: int, spread: Spread, between: Spread | None) -> Spread:
+    """The spread in % of a mean of `n` specimens of one day and split.
 
     Source of its degrees of freedom: Welch and Satterthwaite, JCGM 100:2008 G.4.1, from memory.
     """
     single = spread.sd**2 / n
-    variance = single + sieves_u_pct**2
+    variance = single
     parts = single**2 / spread.dof
     if between is not None and between.sd:
         variance += between.sd**2
@@ -168,15 +229,13 @@ def mean_spread(
     return Spread(sd=math.sqrt(variance), dof=variance**2 / parts if parts else math.inf)
 
 
-def _odds(limit_pct: float, point: StressPoint, mean: Spread) -> StressOdds:
+def _odds(limit_pct: float, point: StressPoint, doubt: Deviation) -> StressOdds:
     gap_pct = limit_pct - point.mean_pct
     return StressOdds(
         stress_psi=point.stress_psi,
         distance_pct=gap_pct,
-        u_pct=mean.sd,
-        dof=mean.dof,
-        interval_pct=two_sided_t(0.95, mean.dof) * mean.sd,
-        passes=_passes(gap_pct, mean.sd, mean.dof),
+        deviation=doubt,
+        passes=doubt.within(gap_pct),
     )
 
 
@@ -190,17 +249,15 @@ def _pooled(*spreads: Spread | None) -> Spread | None:
     return Spread(sd=math.sqrt(variance), dof=dof)
 
 
-def _passes(gap_pct: float, u_pct: float, dof: float) -> float:
-    if not u_pct:
-        return 0.0 if over(-gap_pct, 0.0) else 1.0
-    return t_cdf(gap_pct / u_pct, dof)
+def _at_most(gap_pct: float, mean: Spread) -> float:
+    """Probability that a repeat of the same number of specimens is within the limit."""
+    return Deviation(u=mean.sd * math.sqrt(2), dof=mean.dof).within(gap_pct)
 
 
-def _classes(stresses: Sequence[StressOdds], again: Sequence[float]) -> tuple[ClassOdds, ...]:
+def _classes(
+    stresses: Sequence[StressOdds], truth: Sequence[float], repeat: Sequence[float]
+) -> tuple[ClassOdds, ...]:
     """Each class with its odds: that every stress up to its own passes, and the next one fails."""
-    # The fines rise: if a stress is within the limit, so are the lower ones.
-    truth = accumulate((stress.passes for stress in stresses), min)
-    repeat = accumulate(again, operator.mul)
     odds: dict[str | None, tuple[float, float]] = {}
     names = (None, *(_class_at(stress.stress_psi) for stress in stresses))
     steps = zip(names, pairwise((1.0, *truth, 0.0)), pairwise((1.0, *repeat, 0.0)), strict=True)
@@ -218,7 +275,11 @@ def _class_at(stress_psi: float) -> str | None:
 
 
 def _thin(
-    found: CrushClass, spread: Spread, between: Spread | None, classes: Sequence[ClassOdds]
+    found: CrushClass,
+    spread: Spread,
+    between: Spread | None,
+    sieves: Deviation,
+    classes: Sequence[ClassOdds],
 ) -> Iterator[str]:
     if spread.dof < _FEW_DOF:
         yield f"the spread rests on {spread.dof:g} degrees of freedom: expected {_FEW_DOF} or more"
@@ -227,7 +288,16 @@ def _thin(
             "nothing is known of the deviation from one day and split to the next: the "
             "probabilities hold for these specimens' day and split alone"
         )
+    if len(sieves.amounts) > 1 and max(sieves.amounts) > MOST_BLANK_PCT:
+        yield (
+            f"the openings of the sieves let up to {max(sieves.amounts):.1f} % of whole grains be "
+            "weighed as fines: a blank tells how many do"
+        )
     sure = math.fsum(c.probability for c in classes if c.crush_class == found.crush_class)
     if sure < _SURE:
         name = found.crush_class or "no class"
-        yield f"{name} has a probability of {sure:.2f}: expected {_SURE:g} or more"
+        likeliest = max(classes, key=lambda one: one.probability)
+        other = ""
+        if likeliest.crush_class != found.crush_class:
+            other = f"; {likeliest.crush_class or 'no class'} has {likeliest.probability:.2f}"
+        yield f"{name} has a probability of {sure:.2f}: expected {_SURE:g} or more{other}"

@@ -68,7 +68,8 @@ def decide(
         accepted = False
     probability = None
     if budget is not None:
-        probability = conformity(limit - value if upper else value - limit, budget.u, budget.dof)
+        deviation = budget.deviation if upper else budget.deviation.mirrored
+        probability = deviation.within(limit - value if upper else value - limit)  # 7.3
     return LimitDecision(
         value=value,
         limit=limit,
@@ -77,19 +78,6 @@ def decide(
         accepted=accepted,
         probability=probability,
     )
-
-
-def conformity(room: float, u: float, dof: float = math.inf) -> float:
-    """Probability that the true value is within a limit, 7.3.
-
-    Args:
-        room: how far the value is within the limit; negative where it is beyond.
-        u: its standard uncertainty.
-        dof: degrees of freedom of `u`.
-    """
-    if not u:
-        return 0.0 if over(-room, 0.0) else 1.0
-    return t_cdf(room / u, dof)
 
 
 def most_risk(guard_band: float, confidence: float = 0.95) -> float:

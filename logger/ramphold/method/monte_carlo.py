@@ -70,6 +70,8 @@ def draw(component: Component, chance: np.random.Generator, draws: int = DRAWS) 
                 return half_width * np.sin(chance.uniform(0.0, 2 * math.pi, draws))
             case _:
                 return chance.uniform(-half_width, half_width, draws)
+    if component.amounts:
+        return chance.choice(np.array(component.amounts), draws)
     if math.isinf(component.dof):
         return chance.normal(0.0, component.u, draws)
     return component.u * chance.standard_t(component.dof, draws)

@@ -6,13 +6,16 @@ The search bisects: it picks the stress with the most uncertain outcome.
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 
-from ramphold.method.class_evidence import ClassEvidence, mean_spread, weigh_class
-from ramphold.method.distributions import t_cdf, t_quantile
+from ramphold.method.class_evidence import ClassEvidence, doubted, mean_spread, weigh_class
+from ramphold.method.deviation import Deviation
+from ramphold.method.distributions import t_cdf
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT, REPLICATES
 from ramphold.method.log_odds import log_odds
 from ramphold.method.precision import Precision, Spread
+from ramphold.method.uncertainty import Component
 
 _EVEN = 0.5
 _MOST = 100
@@ -49,6 +52,7 @@ def specimens_needed(
     spread: Spread,
     between: Spread | None = None,
     *,
+    sieves: Deviation | None = None,
     confidence: float = 0.95,
 ) -> int | None:
     """How many specimens at one stress show on which side of the limit its mean lies.
@@ -58,14 +62,16 @@ def specimens_needed(
         spread: of a single specimen near the limit, in %.
         between: of the mean from one day and split to the next, in %, which specimens of one day
             do not lessen.
+        sieves: what the openings of the sieves do to every mean, which no specimens lessen.
         confidence: probability that the side is right.
 
     Returns:
         None if the mean is so near the limit that a hundred would not decide.
     """
+    common = sieves or Deviation(u=0.0)
     for n in range(1, _MOST + 1):
-        mean = mean_spread(n, spread, between)
-        if not mean.sd or t_quantile(confidence, mean.dof) * mean.sd <= abs(distance_pct):
+        under = doubted(mean_spread(n, spread, between), common).within(distance_pct)
+        if max(under, 1 - under) >= confidence:
             return n
     return None
 
@@ -75,6 +81,7 @@ def next_test(
     search: Search | None = None,
     *,
     laboratory: Precision | None = None,
+    sieves: Iterable[Component] = (),
 ) -> NextTest | None:
     """The next test: first bracket the class, then complete the replicates, then gain confidence.
 
@@ -85,9 +92,11 @@ def next_test(
         specimens: stress in psi and fines in % of each specimen so far; none at the start.
         search: the settings.
         laboratory: the precision in % near the limit in this laboratory.
+        sieves: what the openings of the sieves do to mean fines near the limit, in %.
 
     Returns:
-        None when the class is decided, or if no spread is known.
+        None when the class is decided, if no spread is known, or if only the openings of the
+        sieves leave it open, which no specimen can tell.
 
     Raises:
         InputError: stress or fines of a specimen are not finite.
@@ -95,7 +104,9 @@ def next_test(
     search = search or Search()
     held = tuple(specimens)
     evidence = (
-        weigh_class(held, limit_pct=search.limit_pct, laboratory=laboratory) if held else None
+        weigh_class(held, limit_pct=search.limit_pct, laboratory=laboratory, sieves=sieves)
+        if held
+        else None
     )
     curve = fit_fines(held, search.limit_pct)
     return _enclose(evidence, curve, search) or (
@@ -158,9 +169,12 @@ def _make_sure(evidence: ClassEvidence, search: Search) -> NextTest | None:
         zip(evidence.deciding, evidence.deciding_points, strict=True),
         key=lambda pair: abs(pair[0].passes - _EVEN),
     )
-    needed = specimens_needed(
-        odds.distance_pct, spread, evidence.between, confidence=search.confidence
+    enough = partial(
+        specimens_needed, odds.distance_pct, spread, evidence.between, confidence=search.confidence
     )
+    needed = enough(sieves=evidence.sieves)
+    if needed is None and enough() is not None:
+        return None
     lacking = search.replicates if needed is None else max(needed - point.n, 1)
     return NextTest(
         stress_psi=odds.stress_psi,

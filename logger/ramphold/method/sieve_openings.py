@@ -6,13 +6,14 @@ opening times the difference of the two. A blank, a charge that is sieved withou
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ramphold.errors import InputError
-from ramphold.method.limits import over
+from ramphold.method.limits import MOST_BLANK_PCT, over
 from ramphold.method.sieves import Size, opening_mm
-from ramphold.method.uncertainty import Component, bounded
+from ramphold.method.uncertainty import Component, bounded, one_sided
+from ramphold.method.whole_grains import amounts_by_openings
 
 #: How far the mean opening of a new sieve may be off its nominal one, in um: ASTM E11 Table 1.
 _TOLERANCES_UM = {
@@ -21,10 +22,9 @@ _TOLERANCES_UM = {
     100: 6.6, 120: 5.8, 140: 5.2, 170: 4.6, 200: 4.1, 230: 3.7, 270: 3.4, 325: 3.1,
 }  # fmt: skip
 
-#: Ours: most that a blank may lose into the pan, in % of its charge. It is what the standard lets
-#: a sieving lose.
-MOST_BLANK_PCT = 0.5
-
+# Ours, from memory of sievings: how far what passes of one charge differs from the next, as a share
+# of it.
+_BLANK_SHARE = 0.25
 # Ours: a measured opening whose uncertainty nobody stated is good to this share of the tolerance.
 _MEASURED_SHARE = 0.2
 # Ours: a mean opening farther off than this many tolerances is that of another sieve, or a typing
@@ -38,12 +38,14 @@ class Opening:
 
     Attributes:
         serial: of the sieve; empty where nobody recorded which one was used.
+        nominal_mm: the opening of its number, in mm.
         mean_mm: measured mean opening in mm; the nominal one where it was not measured.
         half_width_mm: how far the true mean opening may be from `mean_mm`, in mm.
         measured: whether it was measured; otherwise `half_width_mm` is what ASTM E11 allows.
     """
 
     serial: str
+    nominal_mm: float
     mean_mm: float
     half_width_mm: float
     measured: bool
@@ -75,12 +77,16 @@ def known_opening(
         InputError: there is no sieve of that number.
     """
     tolerance = tolerance_mm(sieve)
-    if measured_mm is None:
-        return Opening(
-            serial=serial, mean_mm=opening_mm(sieve), half_width_mm=tolerance, measured=False
-        )
-    half_width = _MEASURED_SHARE * tolerance if u_mm is None else math.sqrt(3) * u_mm
-    return Opening(serial=serial, mean_mm=measured_mm, half_width_mm=half_width, measured=True)
+    half_width = tolerance
+    if measured_mm is not None:
+        half_width = _MEASURED_SHARE * tolerance if u_mm is None else math.sqrt(3) * u_mm
+    return Opening(
+        serial=serial,
+        nominal_mm=opening_mm(sieve),
+        mean_mm=opening_mm(sieve) if measured_mm is None else measured_mm,
+        half_width_mm=half_width,
+        measured=measured_mm is not None,
+    )
 
 
 def check_opening(sieve: int, measured_mm: float) -> None:
@@ -137,37 +143,37 @@ def pair_components(
     *,
     grading_pct_mm: float,
     fines_pct: float,
-    blank_pct: float | None = None,
+    blanks_pct: Sequence[float] = (),
 ) -> Iterator[Component]:
     """What the openings of the two sieves do to the fines, as sources of uncertainty in %.
 
-    Nothing is corrected. A known effect counts as a deviation of up to its own size on either side.
-    With a blank that is what passed of it; the openings then act on fragments alone, whose mass is
-    taken as spread evenly over sizes below the opening (Gaudin and Schuhmann with an exponent of 1,
-    from memory).
+    Nothing is corrected. Whole grains that pass the sieve after the crush are a one-sided source:
+    as many as the blank says, or as the openings allow. The opening after the crush also acts on
+    fragments, whose mass is taken as spread evenly over sizes below it (Gaudin and Schuhmann with
+    an exponent of 1, from memory).
 
     Args:
         cut: the sieve that the charge was cut on.
         after: the sieve after the crush.
         grading_pct_mm: as `grading_pct_mm` gives it.
         fines_pct: mean fines in %.
-        blank_pct: mean of the blanks in % of their charge; None without a blank.
+        blanks_pct: the blanks that hold, each in % of its charge; none without a blank.
     """
-    fragments = bounded(
+    if blanks_pct:
+        mean_pct = math.fsum(blanks_pct) / len(blanks_pct)
+        yield one_sided("whole grains through the sieve, by the blank", (mean_pct,))
+        u_pct = _BLANK_SHARE * mean_pct / math.sqrt(len(blanks_pct))
+        yield Component(name=f"scatter of the blank, n = {len(blanks_pct)}", u=u_pct)
+    elif not cut.serial or cut.serial != after.serial:
+        half_widths_mm = cut.half_width_mm, after.half_width_mm
+        amounts = amounts_by_openings(after.mean_mm - cut.mean_mm, half_widths_mm, grading_pct_mm)
+        yield one_sided(
+            "whole grains through the sieve after the crush; openings: cut "
+            f"{cut.known_by}, after {after.known_by}",
+            tuple(min(one, fines_pct) for one in amounts),  # no more than all that was weighed
+        )
+    yield bounded(
         f"opening after the crush, on fragments, {after.known_by}",
-        after.half_width_mm,
-        fines_pct / after.mean_mm,
+        abs(after.mean_mm - after.nominal_mm) + after.half_width_mm,
+        fines_pct / after.nominal_mm,
     )
-    if blank_pct is not None:
-        yield bounded("whole grains through the sieve, by the blank", blank_pct)
-        yield fragments
-        return
-    if cut.serial and cut.serial == after.serial:
-        yield fragments
-        return
-    apart_mm = after.mean_mm - cut.mean_mm
-    if apart_mm:
-        yield bounded("difference of the two openings", abs(apart_mm), grading_pct_mm)
-    for name, one, sign in (("of the cut", cut, -1), ("after the crush", after, 1)):
-        words = f"opening of the sieve {name}, {one.known_by}"
-        yield bounded(words, one.half_width_mm, sign * grading_pct_mm)

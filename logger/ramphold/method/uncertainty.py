@@ -4,11 +4,12 @@ Source: JCGM 100:2008 (clauses from memory). Components are assumed independent.
 """
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 
+from ramphold.method.deviation import Deviation, evenly
 from ramphold.method.distributions import two_sided_t
 
 
@@ -21,6 +22,7 @@ class Shape(StrEnum):
     TRIANGULAR = "triangular"
     U_SHAPED = "u-shaped"
     STEP = "digital step"
+    ONE_SIDED = "one-sided"
 
 
 # Square of the half-width over the variance, GUM 4.3.7 to 4.3.9 and F.2.2.1.
@@ -37,6 +39,8 @@ class Component:
         sensitivity: change of the result per unit of that quantity.
         dof: degrees of freedom; infinite if the uncertainty counts as known exactly.
         shape: its distribution.
+        amounts: of a one-sided source, by how much it may have raised the result, in the unit of
+            the result: equally likely amounts. `u` is the root of their mean square.
     """
 
     name: str
@@ -44,6 +48,7 @@ class Component:
     sensitivity: float = 1.0
     dof: float = math.inf
     shape: Shape = Shape.NORMAL
+    amounts: tuple[float, ...] = ()
 
     @property
     def kind(self) -> str:
@@ -67,8 +72,10 @@ class Budget:
         confidence: coverage probability of `expanded`, such as 0.95.
         u: combined standard uncertainty, GUM 5.1.2.
         dof: effective degrees of freedom by Welch and Satterthwaite, not truncated, GUM G.4.1.
-        k: coverage factor, Student's t for `dof` truncated to a whole number.
-        expanded: `k` times `u`.
+        k: coverage factor, Student's t for `dof` truncated to a whole number; with a one-sided
+            source what `expanded` comes to.
+        expanded: `k` times `u`; value less and plus this covers the truth with `confidence`.
+        deviation: of the value from the truth, with what a one-sided source does to it.
     """
 
     value: float
@@ -79,6 +86,7 @@ class Budget:
     dof: float
     k: float
     expanded: float
+    deviation: Deviation
 
     def share_pct(self, component: Component) -> float:
         """The share of a component in the combined variance in %; 0 if that is zero."""
@@ -110,12 +118,19 @@ def step(name: str, step: float, sensitivity: float = 1.0) -> Component:
 def combine(
     value: float, unit: str, components: Iterable[Component], *, confidence: float = 0.95
 ) -> Budget:
-    """Combine components into the uncertainty of a result, GUM 5.1.2 and G.4.1."""
+    """Combine components into the uncertainty of a result, GUM 5.1.2 and G.4.1.
+
+    A result is not corrected for a one-sided source. Its square counts in full in the combined
+    uncertainty (GUM F.2.4.5), and the expanded one is that which covers the truth. There may be
+    one such source.
+    """
     held = tuple(components)
-    u = math.hypot(*(part.contribution for part in held))
-    spread = math.fsum((part.contribution / u) ** 4 / part.dof for part in held) if u else 0.0
-    dof = 1 / spread if spread else math.inf
-    k = two_sided_t(confidence, dof if math.isinf(dof) else max(math.floor(dof), 1))
+    u, dof = _combined(held)
+    deviation = deviation_by(held)
+    whole = deviation
+    if not math.isinf(deviation.dof):
+        whole = replace(deviation, dof=max(math.floor(deviation.dof), 1))
+    expanded = whole.reach(confidence)
     return Budget(
         value=value,
         unit=unit,
@@ -123,9 +138,31 @@ def combine(
         confidence=confidence,
         u=u,
         dof=dof,
-        k=k,
-        expanded=k * u,
+        k=expanded / u if u else two_sided_t(confidence, whole.dof),
+        expanded=expanded,
+        deviation=deviation,
     )
+
+
+def deviation_by(components: Iterable[Component]) -> Deviation:
+    """The deviation of a result from the truth by its sources; one of them may be one-sided."""
+    held = tuple(components)
+    amounts, weights = evenly(next((part.amounts for part in held if part.amounts), (0.0,)))
+    u, dof = _combined([part for part in held if not part.amounts])
+    return Deviation(u=u, dof=dof, amounts=amounts, weights=weights)
+
+
+def one_sided(name: str, amounts: tuple[float, ...]) -> Component:
+    """A source that may have raised a result by one of several equally likely amounts."""
+    u = math.sqrt(math.fsum(one * one for one in amounts) / len(amounts))
+    return Component(name=name, u=u, sensitivity=-1.0, shape=Shape.ONE_SIDED, amounts=amounts)
+
+
+def _combined(parts: Sequence[Component]) -> tuple[float, float]:
+    """The combined standard uncertainty, and its degrees of freedom."""
+    u = math.hypot(*(part.contribution for part in parts))
+    spread = math.fsum((part.contribution / u) ** 4 / part.dof for part in parts) if u else 0.0
+    return u, 1 / spread if spread else math.inf
 
 
 def stated(value: float, uncertainty: float) -> tuple[str, str]:

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 
-from ramphold.method.sieve_openings import MOST_BLANK_PCT, tolerance_mm
+from ramphold.method.limits import MOST_BLANK_PCT
+from ramphold.method.sieve_openings import tolerance_mm
 from ramphold.method.sieves import find_size, opening_mm
 from ramphold.report._document import Block, Paragraph, TableRow, marked, table
 from ramphold.report._format import NONE, NOT_RECORDED, number, together

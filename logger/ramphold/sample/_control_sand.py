@@ -58,7 +58,12 @@ def control_points(records: Iterable[SampleRecord]) -> tuple[ControlPoint, ...]:
         for one in record.specimens
         if one.counts and one.run is not None and one.fines_pct is not None
     ]
-    return tuple(sorted(found, key=lambda point: (point.utc_ns, point.sample, point.specimen)))
+    return by_run(found)
+
+
+def by_run(points: Iterable[ControlPoint]) -> tuple[ControlPoint, ...]:
+    """Points in the order of their runs."""
+    return tuple(sorted(points, key=lambda point: (point.utc_ns, point.sample, point.specimen)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

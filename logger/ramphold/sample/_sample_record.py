@@ -33,7 +33,7 @@ from ramphold.sample._sample_records import (
 )
 from ramphold.sample._sample_state import SampleState, kind_name, state_of
 from ramphold.sample._shaker import Shaking, newest_shaking
-from ramphold.sample._sieve_effect import blanks, blanks_for, combined, sieve_components
+from ramphold.sample._sieve_effect import blanks, blanks_for, sieve_components
 from ramphold.sample._specimen_record import SpecimenRecord, specimen_record
 from ramphold.sample._standing_masses import standing
 from ramphold.sample._test_results import (
@@ -173,13 +173,24 @@ class SampleRecord:
             return None
         return self.evidence_at(limit_pct)
 
+    @property
+    def class_probability(self) -> float | None:
+        """That of the class by the rule; None before there is a spread to work it out from.
+
+        Screen, commands and report all state this one.
+        """
+        evidence = self.evidence
+        if evidence is None or evidence.spread is None:
+            return None
+        return evidence.probability(evidence.found.crush_class)
+
     def evidence_at(self, limit_pct: float) -> ClassEvidence:
         """The same by a greatest mean fines in %, once a specimen counts."""
         return weigh_class(
             self.counted,
             limit_pct=limit_pct,
             laboratory=self.bench.laboratory,
-            sieves_u_pct=combined(self.sieve_components(limit_pct)),
+            sieves=self.sieve_components(limit_pct),
         )
 
     @property

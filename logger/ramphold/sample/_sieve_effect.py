@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from statistics import fmean
 
 from ramphold.method.sieve_openings import (
     Opening,
@@ -74,7 +73,7 @@ def sieve_components(
                 _opening(size, one.crush_sieve),
                 grading_pct_mm=grading,
                 fines_pct=fines_pct,
-                blank_pct=fmean(blank.fines_pct for blank in held) if held else None,
+                blanks_pct=[blank.fines_pct for blank in held],
             )
         )
         found.append(parts)

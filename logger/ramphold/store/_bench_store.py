@@ -1,5 +1,7 @@
 """The bench from its records: certificates, checks, wear, the control sand, the shaker."""
 
+from typing import Any
+
 from ramphold.sample import (
     BENCH_KINDS,
     NEWEST_CONTROLS,
@@ -8,9 +10,9 @@ from ramphold.sample import (
     ControlPoint,
     Equipment,
     EquipmentChecked,
-    SampleRecord,
     Shaking,
     bench_record,
+    by_run,
     control_points,
     kind_name,
     laboratory_precision,
@@ -55,12 +57,13 @@ class BenchStore:
     def __init__(self, connection: StoreConnection, records: RecordStore) -> None:
         self._connection = connection
         self._records = records
+        self._told_before: dict[
+            int, tuple[list[tuple[Any, ...]], tuple[ControlPoint, ...], tuple[Blank, ...]]
+        ] = {}
 
-    def record(self, *, spread: bool = False) -> BenchRecord:
-        """The bench; with `spread` also its own precision and the blanks, which cost a reading."""
+    def record(self) -> BenchRecord:
+        """The bench, with its own precision and the blanks of all samples."""
         found = self._records.where(f"sample IS NULL AND kind IN ({_BENCH_KINDS})")
-        if not spread:
-            return bench_record(found, self._uses)
         laboratory = laboratory_precision(self.control_points(NEWEST_CONTROLS))
         return bench_record(found, self._uses, laboratory, self._blanks())
 
@@ -71,7 +74,7 @@ class BenchStore:
             "ORDER BY id DESC LIMIT ?",
             (newest,),
         )
-        return control_points(self._bare(sample) for (sample,) in rows)
+        return by_run(point for (sample,) in rows for point in self._told(sample)[0])
 
     def shakings(self) -> tuple[Shaking, ...]:
         """The shakings that have not ended, the earliest planned end first."""
@@ -90,12 +93,21 @@ class BenchStore:
             "AND body ->> '$.target_psi' = 0 ORDER BY sample DESC LIMIT ?",
             (NEWEST_CONTROLS,),
         )
-        return tuple(blank for (sample,) in reversed(rows) for blank in self._bare(sample).blanks)
+        return tuple(blank for (sample,) in reversed(rows) for blank in self._told(sample)[1])
 
-    def _bare(self, sample: int) -> SampleRecord:
-        """A sample without its bench."""
-        records = self._records
-        return sample_record(records.of_sample(sample), BenchRecord(), records.chain(sample))
+    def _told(self, sample: int) -> tuple[tuple[ControlPoint, ...], tuple[Blank, ...]]:
+        """What a sample tells others: its specimens as control points, and its blanks.
+
+        Read anew only after a record was added to it, since every sample asks for all of them.
+        """
+        newest = self._connection.rows("SELECT max(id) FROM records WHERE sample = ?", (sample,))
+        held = self._told_before.get(sample)
+        if held is None or held[0] != newest:
+            records = self._records
+            found = sample_record(records.of_sample(sample), BenchRecord(), records.chain(sample))
+            held = newest, control_points([found]), found.blanks
+            self._told_before[sample] = held
+        return held[1:]
 
     def _uses(self, check: EquipmentChecked, since_utc_ns: int) -> int:
         sql = _CRUSHES if check.equipment is Equipment.CELL else _SIEVINGS

@@ -92,12 +92,8 @@ class SampleStore:
         )
         return [(self.received(number), self._state(number)) for (number,) in rows]
 
-    def record(self, sample: int, *, spread: bool = False) -> SampleRecord:
-        """A whole sample.
-
-        Args:
-            sample: its number.
-            spread: whether to work out the laboratory's own spread for it, from the control sand.
+    def record(self, sample: int) -> SampleRecord:
+        """A whole sample, and its bench.
 
         Raises:
             InputError: there is no such sample.
@@ -105,9 +101,7 @@ class SampleStore:
         records = self._records.of_sample(sample)
         if not records:
             raise InputError(f"there is no sample {sample}")
-        return sample_record(
-            records, self._bench.record(spread=spread), self._records.chain(sample)
-        )
+        return sample_record(records, self._bench.record(), self._records.chain(sample))
 
     def _state(self, sample: int) -> SampleState:
         rows = self._connection.rows(

@@ -96,13 +96,12 @@ def _run_row(run: RunRecord) -> ResultRow:
 
 
 def _words(record: SampleRecord, ahead: NextStress | None) -> Iterator[StyledLine]:
-    yield StyledLine(_class_so_far(record, ahead))
+    yield StyledLine(_class_so_far(record))
     if ahead is not None:
         yield from _ahead(ahead)
     evidence, limit_pct = record.evidence, record.edition.class_fines_pct or 0.0
     if evidence is None:
         return
-    # The daemon gives the probability, which also rests on the control sand.
     yield from (StyledLine(f"! {finding}", Tone.CAUTION) for finding in evidence.found.findings)
     if points := evidence.deciding_points:
         said = (
@@ -113,7 +112,7 @@ def _words(record: SampleRecord, ahead: NextStress | None) -> Iterator[StyledLin
         yield StyledLine(f"rests on {' and '.join(said)}", Tone.FADED)
 
 
-def _class_so_far(record: SampleRecord, ahead: NextStress | None) -> str:
+def _class_so_far(record: SampleRecord) -> str:
     evidence, suggested = record.evidence, record.suggested
     if record.edition.class_fines_pct is None:
         if suggested is None:
@@ -126,7 +125,7 @@ def _class_so_far(record: SampleRecord, ahead: NextStress | None) -> str:
         return "no class yet: no specimen counts so far"
     if evidence.found.crush_class is None:
         return "no class: the lowest stress tested is over the limit"
-    sure = ahead.probability if ahead else None
+    sure = record.class_probability
     tail = ", its probability not known yet" if sure is None else f", probability {sure:.2f}"
     return f"class so far{tail}"
 
