@@ -484,7 +484,7 @@ def test_the_sieves_and_the_blank_stand_in_the_report_and_in_the_budget(laborato
         lab.crush(9000.0, pan_g)
     before = text(document(lab.sheet(), lab.trace, issue, ()))
     assert "Blank (an uncrushed charge through the same sieves): not recorded." in before
-    assert "difference of the two openings" in before
+    assert "whole grains through the sieve after the crush; openings: cut measured" in before
     lab.blank(0.08)
     after = text(document(lab.sheet(), lab.trace, issue, ()))
     # By hand: 0.08 g of 39.52 g.
