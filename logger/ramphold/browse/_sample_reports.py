@@ -74,7 +74,7 @@ class SampleReports:
 
     def _built(self, archive: Archive, series: str, sample: int, utc_ns: int) -> SampleReport:
         found = ArchivedSample(archive, series, sample)
-        record, findings = found.record(spread=True), tuple(found.findings())
+        record, findings = found.record(), tuple(found.findings())
         disputed = found.disputed
         issue = Issue(
             utc_ns=utc_ns, letterhead=self._head, notes=tuple(found.notes()), disputed=disputed
