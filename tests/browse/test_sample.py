@@ -29,7 +29,7 @@ def test_the_page_is_the_report_of_the_sample(url, ask, sample, series):
     with open_archive(url, read_only=True) as archive:
         found = ArchivedSample(archive, series, 1)
         issue = Issue(utc_ns=SystemClock().utc_ns(), notes=tuple(found.notes()))
-        made = document(found.record(spread=True), found.trace, issue, ())
+        made = document(found.record(), found.trace, issue, ())
     # All but the time of issue, which stands on the cover.
     report = html_sheet(made)
     assert page.partition("<h2><span>1</span>")[2].startswith(
@@ -82,7 +82,7 @@ def test_the_csv_file_has_a_row_for_each_specimen(ask, sample):
 
 def test_the_json_file_is_the_whole_sample(url, ask, sample, series):
     with open_archive(url, read_only=True) as archive:
-        record = ArchivedSample(archive, series, 1).record(spread=True)
+        record = ArchivedSample(archive, series, 1).record()
     assert ask(f"{sample}/sample.json").content == msgspec.json.encode(record) + b"\n"
 
 
