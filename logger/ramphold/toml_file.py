@@ -14,6 +14,20 @@ from ramphold.undecodable import UNDECODABLE
 T = TypeVar("T")
 
 _FIELD = re.compile(r"Object (contains unknown|missing required) field `(\w+)`")
+_KIND = re.compile(r"Expected `(\w+)[^`]*`, got `(\w+)`")
+_BOUND = re.compile(r"Expected `(\w+)` ([<>]=?) (-?[\d.e+]+)")
+_INDEX = re.compile(r"\[(\d+|\.\.\.)\]")
+_COMMA = re.compile(rb"=[ \t]*[-+]?\d+,\d+[ \t]*(#.*)?\r?$", re.MULTILINE)
+# What the library calls a kind of value, and what a person does.
+_KINDS = {
+    "int": "a whole number",
+    "float": "a number",
+    "str": "text in quotes",
+    "bool": "true or false",
+    "array": "a list in brackets",
+    "object": "a section",
+}
+_BOUNDS = {"<=": "at most", ">=": "at least", "<": "less than", ">": "more than"}
 
 
 def read_toml(
@@ -38,7 +52,8 @@ def read_toml(
     except msgspec.ValidationError as error:
         raise ConfigError(f"{path}: {_with_key(str(error), kind)}") from None
     except UNDECODABLE as error:
-        raise ConfigError(f"{path} is no valid TOML: {error}") from None
+        comma = "; write a number with a point, such as 0.1" if _COMMA.search(raw) else ""
+        raise ConfigError(f"{path} is no valid TOML: {error}{comma}") from None
     try:
         check_plain(_names(msgspec.toml.decode(raw)), str(path))
     except InputError as error:
@@ -54,28 +69,65 @@ def _names(value: object) -> object:
 
 
 def _with_key(message: str, kind: type[Any]) -> str:
-    """The decoder's message, with the key as it stands in the file."""
+    """The decoder's message in our words, with the key as it stands in the file."""
     what, _, place = message.partition(" - at ")
-    keys = [key for key in re.sub(r"[`$\[\]]", "", place).split(".") if key]
+    keys = [key for key in re.sub(r"[`$\[\]]", "", _INDEX.sub("", place)).split(".") if key]
     if field := _FIELD.fullmatch(what):
         keys.append(field[2])
         what = "unknown key" if field[1] == "contains unknown" else "missing key"
+    elif wrong := _KIND.fullmatch(what):
+        expected, found = (_KINDS.get(name, name) for name in wrong.groups())
+        what = f"found {found}: expected {expected}"
+    elif bound := _BOUND.fullmatch(what):
+        limit = f"{float(bound[3]):.9g}"
+        what = f"expected {_KINDS.get(bound[1], bound[1])} of {_BOUNDS[bound[2]]} {limit}"
+    elif what.startswith("Invalid enum value"):
+        what = f"found {what.removeprefix('Invalid enum value ')}"
+        what += f": expected {_choices(kind, keys)}"
     if keys[-1:] == ["kind"] and what != "unknown key":
-        what += f", expected {_kinds(kind, keys[:-1])}"
+        what = f"{what.replace('Invalid value', 'found')}: expected {_kinds(kind, keys[:-1])}"
     where = " ".join([*(f"[{key}]" for key in keys[:-1]), *keys[-1:]])
     return f"{where}: {what}" if where else what
 
 
+def _choices(kind: type[Any], keys: Sequence[str]) -> str:
+    """What the value of a key may be, where that is one of a list."""
+    fields = [field for one in _section(kind, keys[:-1]) for field in one.fields]
+    values = [
+        str(value)
+        for field in fields
+        if field.encode_name == keys[-1] and isinstance(field.type, msgspec.inspect.LiteralType)
+        for value in field.type.values
+    ]
+    return _listed(list(dict.fromkeys(values)))
+
+
 def _kinds(kind: type[Any], section: Sequence[str]) -> str:
     """What the key `kind` of a section may be."""
+    return _listed([str(one.tag) for one in _section(kind, section)])
+
+
+def _listed(values: Sequence[str]) -> str:
+    *first, last = values
+    return f"{', '.join(first)} or {last}" if first else last
+
+
+def _section(kind: type[Any], section: Sequence[str]) -> list[msgspec.inspect.StructType]:
+    """The structs that a section may be."""
     structs = _structs(msgspec.inspect.type_info(kind))
     for key in section:
-        fields = (field for one in structs for field in one.fields)
-        structs = _structs(next(field.type for field in fields if field.encode_name == key))
-    *first, last = (str(one.tag) for one in structs)
-    return f"{', '.join(first)} or {last}"
+        fields = [field for one in structs for field in one.fields]
+        structs = [
+            struct
+            for field in fields
+            if field.encode_name == key
+            for struct in _structs(field.type)
+        ]
+    return structs
 
 
 def _structs(found: msgspec.inspect.Type) -> list[msgspec.inspect.StructType]:
+    if isinstance(found, msgspec.inspect.VarTupleType):
+        found = found.item_type
     types = found.types if isinstance(found, msgspec.inspect.UnionType) else (found,)
     return [one for one in types if isinstance(one, msgspec.inspect.StructType)]

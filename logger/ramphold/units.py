@@ -82,7 +82,7 @@ _ALL = (STRESS, FORCE, LENGTH, AREA, MASS, DENSITY, RATE, TIME)
 #: Size in lbf of each unit that a load indicator may print.
 FORCE_UNITS = FORCE.sizes
 
-_TEXT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S*)\s*", re.ASCII)
+_TEXT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*((?![,.\d])\S*)\s*", re.ASCII)
 
 
 def parse(text: str, quantity: Quantity, *, bare: bool = False) -> float:
@@ -98,6 +98,11 @@ def parse(text: str, quantity: Quantity, *, bare: bool = False) -> float:
             unknown, or of another quantity.
     """
     match = _TEXT.fullmatch(text)
+    if match is None and _TEXT.fullmatch(text.replace(",", ".", 1)):
+        raise UnitError(
+            f"{text!r} has a comma: expected a point and no other mark in the number, as in "
+            f"{quantity.example}"
+        )
     if match is None:
         raise UnitError(
             f"{text!r} is not a {quantity.name}: expected {_expected(quantity, bare=bare)}"

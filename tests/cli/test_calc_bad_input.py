@@ -23,7 +23,7 @@ SPECIMENS = "stress_psi,fines_pct\n4000,8\n5000,12\n"
         (("--stress", "4000psi", "--bore", "2psi"), "'2psi' is a stress: expected a length"),
         (("--stress", "4000psi", "--bore", "0in"), "must be a finite length above zero"),
         (("--stress", "4000psi", "--bore", "50.8in"), "a bore of 50.8 in is no crush cell's"),
-        (("--stress", "4000psi", "--bore", "2mm"), "expected 0.1 to 12 in"),
+        (("--stress", "4000psi", "--bore", "2mm"), "expected 0.5 to 6 in"),
         (("--stress", "4000psi", "--bone", "2in"), "--bone"),
     ],
 )

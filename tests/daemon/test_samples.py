@@ -824,3 +824,14 @@ def test_a_specimen_of_no_sample_is_weighed_as_any_other(on_bench):
     assert [(one.item, one.mass_g) for one in masses] == [
         ("charge", 39.5), ("pan", 112.0), ("pan", 114.0),
     ]  # fmt: skip
+
+
+def test_a_specimen_in_a_cell_of_another_bore_than_the_benchs_is_refused(on_bench):
+    async def walk(bench):
+        await bench.receive()
+        with pytest.raises(CommandRefused, match=r"a bore of 1.5 in, .* has 2 in: expected that"):
+            await bench.call(
+                "add_specimen", sample="26-0417", label="a", target_psi=4000, bore_in=1.5
+            )
+
+    on_bench(walk)

@@ -63,7 +63,6 @@ holds "who installed it is an operator" inside sh -c 'id -nG technician | grep -
 
 inside sed -i -e 's|^port = "/dev/ramphold-load"|port = "socket://127.0.0.1:4001"|' \
     -e '/^\[balance\]/,/^mode/d' /etc/ramphold/bench.toml
-inside install -d -o ramphold -g ramphold /var/lib/ramphold/calibration
 inside systemd-run --quiet --unit=indicator python3 -c '
 import socketserver, time
 class Indicator(socketserver.BaseRequestHandler):

@@ -10,7 +10,7 @@ from scipy import stats
 
 from ramphold.core.trace import Trace
 from ramphold.report import Issue, document
-from ramphold.report._document import Group
+from ramphold.report._document import Group, Notice
 from ramphold.report._format import NONE
 from ramphold.sample import (
     DailyCheckMade,
@@ -22,6 +22,7 @@ from ramphold.sample import (
     SieveChosen,
     SieveUse,
     Tick,
+    UnusualValueKept,
     ValueEntered,
 )
 from support.tables import tables
@@ -428,6 +429,19 @@ def test_what_the_press_was_warned_of_outside_a_run_is_told_from_receipt_to_revi
         ("over rating", "sensor", "40222", "40000", "0.6", "nobody"),
     ]
     assert [row.tone for row in found.rows] == ["fail", "fail"]
+
+
+def test_an_unusual_value_of_the_bench_heads_what_the_numbers_rest_on(laboratory):
+    lab = whole_of(laboratory)
+    lab.bench.append(
+        UnusualValueKept(operator="AB", utc_ns=lab.records[0].utc_ns + 1, key="[cell] bore",
+                         value="1.5 in", reason="drawing 12")
+    )  # fmt: skip
+    title = "Unusual in the bench's configuration"
+    found = made(lab, Issue(utc_ns=lab.now_ns + 1))
+    blocks = (one for section in found.sections for one in section.blocks)
+    (notice,) = (one for one in blocks if isinstance(one, Notice) and one.title == title)
+    assert notice.text.startswith("[cell] bore of 1.5 in: drawing 12 (AB, since ")
 
 
 def test_why_a_zero_over_its_limit_was_counted_from_stands_under_the_checks(laboratory):

@@ -25,11 +25,11 @@ __all__ = ["BenchProgram", "Laboratory", "Program", "until"]
 BENCH = """
 bench = "{name}"
 press.rating = "50000lbf"
-load = {{ kind = "indicator", port = "load", capacity = "50000lbf" }}
-balance = {{ port = "balance", profile = "reply-state" }}
-calibration.folder = "certificates"
-store.path = "runs.sqlite3"
-control.socket = "control.sock"
+load = {{ kind = "indicator", port = "{folder}/load", capacity = "50000lbf" }}
+balance = {{ port = "{folder}/balance", profile = "reply-state" }}
+calibration.folder = "{folder}"
+store.path = "{folder}/runs.sqlite3"
+control.socket = "{folder}/control.sock"
 
 [publish]
 host = "localhost"
@@ -122,7 +122,7 @@ class BenchProgram(Program):
         self.line = Proxy(broker_port)
         self._numbers = itertools.count(1)
         self.database = folder / "runs.sqlite3"
-        self._config = BENCH.format(name=name, port=self.line.port)
+        self._config = BENCH.format(name=name, folder=folder.absolute(), port=self.line.port)
         self.set_up(account)
 
     def set_up(self, account, more=""):

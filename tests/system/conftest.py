@@ -73,6 +73,7 @@ class Site:
     def __init__(self, folder):
         self.folder = folder
         self.socket = folder / "control.sock"
+        (folder / "certificates").mkdir(exist_ok=True)
         self.bench = SimulatedPorts(folder)
         self.daemon = None
         self.sent = 0

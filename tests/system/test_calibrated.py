@@ -64,7 +64,7 @@ async def ramphold(site, *arguments):
 
 
 def put(site, held):
-    (site.folder / "certificates").mkdir()
+    (site.folder / "certificates").mkdir(exist_ok=True)
     (site.folder / "certificates/one.toml").write_text(held.text())
 
 

@@ -7,9 +7,9 @@ from ramphold.testing.samples import SampleBook
 from ramphold_tui.view.run_start import start_lines
 
 
-def lines(stress_psi=4000.0, rating_lbf=40_000.0, rating_name="sensor"):
+def lines(stress_psi=4000.0, rating_lbf=40_000.0, rating_name="sensor", bore_in=2.0):
     book = SampleBook()
-    book.specimen(1, stress_psi)
+    book.specimen(1, stress_psi, bore_in=bore_in)
     (one,) = book.record().specimens
     live = Live(
         t_ns=0,
@@ -53,3 +53,8 @@ def test_the_rest_is_what_was_written_down_of_the_specimen():
     assert (said["bore"], said["charge"], said["operator"]) == ("2 in", "--", "KL")
     assert said["confirm"] == "cut between the primary sieves, bed level, piston turned: is it so?"
     assert said["zero"] == "is read now: nothing may be on the cell"
+
+
+def test_a_bore_unlike_the_usual_cell_is_said_before_the_run():
+    assert "UNUSUAL" not in lines()["bore"]
+    assert lines(bore_in=1.5)["bore"] == "1.5 in, UNUSUAL: a cell usually has 2 in"

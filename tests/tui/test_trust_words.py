@@ -2,9 +2,10 @@
 
 import pytest
 
+from ramphold.control.server_methods import Status
 from ramphold.trust import TRUST_PARTS, TrustLevel, TrustPart
 from ramphold_tui.view.bench_state import BenchState
-from ramphold_tui.view.trust_words import trust_lines, trust_words
+from ramphold_tui.view.trust_words import trust_lines, trust_words, unusual_lines
 
 
 def parts(**levels):
@@ -47,3 +48,11 @@ def test_the_lines_have_the_worst_first_with_level_name_and_advice():
         "doubtful  backup        about backup",
         "well      recording     about recording",
     ]
+
+
+def test_an_unusual_value_stands_below_the_parts_with_its_reason():
+    status = Status(bench="b", version="1", t_ns=0, utc_ns=0, instruments=(), run=None,
+                    unusual=("[cell] bore of 1.5 in: old (AB)",))  # fmt: skip
+    (line,) = unusual_lines(BenchState(status=status))
+    assert line.text == "UNUSUAL   [cell] bore of 1.5 in: old (AB)"
+    assert unusual_lines(BenchState()) == ()

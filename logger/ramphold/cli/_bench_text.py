@@ -19,6 +19,8 @@ def status_lines(found: Status) -> Iterator[str]:
     run = "no run is live" if found.run is None else f"run {found.run} is live"
     yield f"{found.bench}: {run}, {utc_text(found.utc_ns)} UTC"
     yield from trust_lines(found.trust)
+    for one in found.unusual:
+        yield f"UNUSUAL      {one}"
 
 
 def trust_lines(parts: Sequence[TrustPart]) -> Iterator[str]:
@@ -46,6 +48,10 @@ def bench_lines(book: BenchRecord) -> Iterator[str]:
         yield f"own spread   {_spread(book.laboratory.within)} a specimen"
         if (between := book.laboratory.between) is not None:
             yield f"             {_spread(between)} from one control sample to the next"
+    for kept in book.unusual:
+        now = "" if kept.in_use else "not used any more: "
+        said = f"{now}{kept.key} of {kept.value}: {kept.reason}"
+        yield f"unusual      {_day(kept.utc_ns)} {said}, {kept.operator}"
     yield from _warning_lines(book.warnings)
 
 

@@ -13,18 +13,13 @@ from ramphold.method.sieves import Size
 from ramphold.method.sieving import SieveAnalysis
 from ramphold.method.study import study
 
-# Wide enough for any crush cell; a value outside is a mistake in the unit.
-_BORES_IN = (0.1, 12.0)
 _DENSEST_G_CM3 = 10.0
 
 
 def _bore(ctx: click.Context, param: click.Parameter, value: float) -> float:
     del ctx, param
-    if not _BORES_IN[0] <= value <= _BORES_IN[1]:
-        raise InputError(
-            f"a bore of {value:g} in is no crush cell's: "
-            f"expected {_BORES_IN[0]:g} to {_BORES_IN[1]:g} in"
-        )
+    if fault := cell.bore_fault(value):
+        raise InputError(fault)
     return value
 
 

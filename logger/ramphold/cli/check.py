@@ -16,7 +16,7 @@ from ramphold.control.act import NoParams
 from ramphold.control.instrument_methods import INSTRUMENTS, InstrumentNow
 from ramphold.control.run_methods import SNAPSHOT, Live
 from ramphold.control.server_methods import STATUS
-from ramphold.daemon.config import BenchConfig, load_config
+from ramphold.daemon.config import BenchConfig, load_bench
 from ramphold.errors import InputError, KeyFileError
 from ramphold.keys.ed25519 import fingerprint
 from ramphold.keys.key_folder import KeyFolder
@@ -33,6 +33,7 @@ class CheckResult(Struct, frozen=True, kw_only=True):
         run: number of its live run, if there is one.
         unwritten: why nothing is being recorded, or a run could not be; empty if all is well.
         trust: how far each part of the bench can be trusted, as the daemon tells it.
+        unusual: what the configuration keeps with a reason.
     """
 
     bench: str
@@ -45,6 +46,7 @@ class CheckResult(Struct, frozen=True, kw_only=True):
     fingerprint: str
     key: str
     instruments: tuple[InstrumentNow, ...]
+    unusual: tuple[str, ...] = ()
 
 
 @click.command("check")
@@ -82,7 +84,7 @@ def command(
         raise SystemExit(check_archive(url, as_json=as_json))
     if config is None:
         raise InputError("check: expected --config FILE, or --records FILE")
-    bench = load_config(config)
+    bench = load_bench(config)
     result = asyncio.run(_look(config, bench, live=live, as_json=as_json))
     well = not result.unwritten and all(one.ok for one in result.instruments)
     raise SystemExit(0 if well else 1)
@@ -120,6 +122,7 @@ async def _now(bench: BenchConfig, here: InstrumentAccess) -> CheckResult:
         rating_lbf=rating_lbf,
         rating_of=weakest,
         instruments=found.instruments,
+        unusual=bench.unusual_words,
     )
 
 
@@ -145,6 +148,7 @@ def _text(config: Path, result: CheckResult) -> str:
     if result.unwritten:
         lines.append(f"NOT RECORDED: {result.unwritten}")
     lines += trust_lines(result.trust)
+    lines += [f"UNUSUAL  {one}" for one in result.unusual]
     for one in result.instruments:
         lines += [f"{one.name:<9}{one.place}  {'ok' if one.ok else f'NO  {one.text}'}"]
         lines += [f"  {name:<12}{text}" for name, text in _figures(one) if text]

@@ -17,7 +17,7 @@ from ramphold.clock import SystemClock
 from ramphold.control.bench_methods import KEEP_TRIAL, KeepTrialParams
 from ramphold.control.instrument_methods import READINGS
 from ramphold.core import MediumTrial, PressTrial, coarse_below_psi
-from ramphold.daemon.config import BenchConfig, load_config
+from ramphold.daemon.config import BenchConfig, load_bench
 from ramphold.daemon.trial_file import KeptTrial, TrialFile
 from ramphold.demo import SimulatedTrier
 from ramphold.errors import InputError
@@ -68,7 +68,7 @@ def command(
     elif not by.strip():
         raise InputError("commission: expected --by INITIALS")
     else:
-        result = asyncio.run(_at_bench(load_config(config), limit, by.strip()))
+        result = asyncio.run(_at_bench(load_bench(config), limit, by.strip()))
     show(result, "\n".join(_lines(result)), as_json=as_json)
 
 

@@ -8,7 +8,7 @@ import click
 
 from ramphold.cli._common import config_option
 from ramphold.clock import SystemClock
-from ramphold.daemon.config import load_config
+from ramphold.daemon.config import load_bench
 from ramphold.daemon.main import run
 
 
@@ -20,7 +20,7 @@ def command(*, config: Path, verbose: bool) -> None:
 
     A missing port is named and tried again until it is there.
     """
-    bench = load_config(config)
+    bench = load_bench(config)
     logging.basicConfig(
         level=logging.DEBUG if verbose else logging.INFO,
         format="%(levelname)-7s %(name)s: %(message)s",

@@ -103,7 +103,7 @@ def _folder(wanted: Path | None) -> Iterator[Path]:
             wanted.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise InputError(f"{wanted} can't be made a folder: {error.strerror}") from None
-        yield wanted
+        yield wanted.absolute()  # commands read its bench.toml from other folders
         return
     with tempfile.TemporaryDirectory(prefix="ramphold-demo-") as name:
         yield Path(name)

@@ -18,7 +18,8 @@ class Status(Result, frozen=True, kw_only=True):
     `pump`. `first_unit` is the unit that the press place shows first and largest, `psi` or `lbf`.
     `interrupted` has the numbers of the runs that a daemon left live when it died before this one.
     `taken_up` is the number of one that this daemon follows on.
-    `trust` is how far each part of the bench can be trusted.
+    `trust` is how far each part of the bench can be trusted. `unusual` has the values of the
+    configuration that are unlike any bench, each with the reason why it stands.
     """
 
     bench: str
@@ -32,6 +33,7 @@ class Status(Result, frozen=True, kw_only=True):
     interrupted: tuple[int, ...] = ()
     trust: tuple[TrustPart, ...] = ()
     taken_up: int | None = None
+    unusual: tuple[str, ...] = ()
 
 
 class BenchTrust(Result, frozen=True, kw_only=True):

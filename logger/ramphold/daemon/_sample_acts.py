@@ -53,6 +53,7 @@ from ramphold.store import Store
 
 # A shift; common practice, no source.
 _ZERO_LASTS_H = 12
+_BORE_SLACK = 0.01  # wear
 _NS_PER_H = 3600 * 10**9
 
 
@@ -137,7 +138,17 @@ def choose_sieve(store: Store, params: ChooseSieveParams, utc_ns: int) -> SieveC
 def add_specimen(
     config: BenchConfig, store: Store, params: AddSpecimenParams, utc_ns: int
 ) -> SpecimenAdded:
-    """Add a specimen, of a sample or of none, to be crushed on this press."""
+    """Add a specimen, of a sample or of none, to be crushed on this press.
+
+    Raises:
+        CommandRefused: its bore is not that of the bench's cell, whose rating would not hold.
+    """
+    bore_in = config.cell.bore
+    if abs(params.bore_in - bore_in) > _BORE_SLACK * bore_in:
+        raise CommandRefused(
+            f"a bore of {params.bore_in:g} in, and the bench's cell has {bore_in:g} in: expected "
+            "that, or the new cell's bore and rating under [cell] in bench.toml"
+        )
     return keep(store, ADD_SPECIMEN, params, utc_ns, press=config.bench)
 
 

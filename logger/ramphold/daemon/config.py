@@ -3,6 +3,7 @@
 An unknown key is an error, and every error names the file and the key.
 """
 
+import os
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -12,12 +13,14 @@ from ramphold.core import Limits, Rules
 from ramphold.daemon._balance_config import BalanceConfig, CustomConfig
 from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
 from ramphold.daemon.loads import LoadConfig
+from ramphold.daemon.plausible_bench import doubts
+from ramphold.daemon.plausible_paths import Disk
+from ramphold.errors import ConfigError
 from ramphold.method import cell
 from ramphold.method.editions import CURRENT
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.sample import CRUSH, DENSITY, SIEVING
 from ramphold.toml_file import read_toml
-from ramphold.wire import check_bench
 
 __all__ = [
     "BalanceConfig",
@@ -33,7 +36,9 @@ __all__ = [
     "PressConfig",
     "Psi",
     "StoreConfig",
+    "UnusualConfig",
     "WorksheetConfig",
+    "load_bench",
     "load_config",
 ]
 
@@ -105,6 +110,28 @@ class CalibrationConfig(Section, frozen=True):
     balance: str = ""
 
 
+class UnusualConfig(Section, frozen=True):
+    """Why a value that is unlike any bench is right.
+
+    Attributes:
+        key, value: section and key of the value, and the value, both as the refusal cites them.
+        reason: why it is right; the bench's records and every report have it.
+        by: initials of the person who says so.
+    """
+
+    key: str
+    value: str
+    reason: str
+    by: str
+
+    def __post_init__(self) -> None:
+        for name in ("reason", "by"):
+            if not getattr(self, name).strip():
+                raise ConfigError(
+                    f"[[unusual]] {name} for {self.key} is empty: expected {_NEEDS[name]}"
+                )
+
+
 class BenchConfig(Section, frozen=True):
     """One bench: a press, its cell, its load channel and its balance."""
 
@@ -122,11 +149,12 @@ class BenchConfig(Section, frozen=True):
     laboratory: LaboratoryConfig | None = None
     screen: ScreenConfig = ScreenConfig()
     publish: BrokerConfig | None = None
+    unusual: tuple[UnusualConfig, ...] = ()
 
-    def __post_init__(self) -> None:
-        """Check that the name of a bench that publishes can be part of a topic."""
-        if self.publish is not None:
-            check_bench(self.bench)
+    @property
+    def unusual_words(self) -> tuple[str, ...]:
+        """The values that are unlike any bench, each with the reason why it stands."""
+        return tuple(f"{one.key} of {one.value}: {one.reason} ({one.by})" for one in self.unusual)
 
     @property
     def weakest(self) -> tuple[str, float]:
@@ -141,9 +169,53 @@ class BenchConfig(Section, frozen=True):
 
 
 def load_config(path: Path) -> BenchConfig:
-    """Read a bench's configuration.
+    """Read a bench's configuration, whatever it says.
 
     Raises:
         ConfigError: the file can't be read or is no TOML, or a key is missing, unknown or wrong.
     """
     return read_toml(path, BenchConfig, dec_hook=decode_quantity)
+
+
+def load_bench(path: Path) -> BenchConfig:
+    """Read the configuration of the bench that this computer is to serve.
+
+    Raises:
+        ConfigError: as `load_config`; or a value can't be right, or is unlike any bench and has no
+            reason.
+    """
+    config = load_config(path)
+    if told := implausible(config):
+        more = f" (and {len(told) - 1} more)" if len(told) > 1 else ""
+        raise ConfigError(f"{path}: {told[0]}{more}")
+    return config
+
+
+def implausible(config: BenchConfig) -> list[str]:
+    """What can't be right, or needs a reason that the file does not give, a line each."""
+    found = list(doubts(config, _DISK))
+    kept = {(one.key, one.value) for one in config.unusual}
+    stale = sorted(kept - {(one.key, one.value) for one in found})
+    return [
+        *(one.line for one in found if not one.reasoned or (one.key, one.value) not in kept),
+        *(
+            f"[[unusual]] gives a reason for {key} of {value}, which is not so or needs none: "
+            "remove it, or correct its value"
+            for key, value in stale
+        ),
+    ]
+
+
+def _certainly_missing(path: str) -> bool:
+    """Whether there is no such file; one that may not be looked at may be there."""
+    try:
+        Path(path).stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return True
+    except OSError:
+        return False
+    return False
+
+
+_NEEDS = {"reason": "why the value is right", "by": "the initials of who says so"}
+_DISK = Disk(real=os.path.realpath, missing=_certainly_missing, folder=os.path.isdir)

@@ -24,6 +24,7 @@ from ramphold.daemon._recovery import Recovery
 from ramphold.daemon._signing import SigningService
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon._trust_service import TrustService
+from ramphold.daemon._unusual_values import record_unusual_values
 from ramphold.daemon._watchdog import Watchdog
 from ramphold.daemon.calibration import CalibrationService
 from ramphold.daemon.calibration_in_force import CalibrationInForce
@@ -116,6 +117,7 @@ class Daemon:
             interrupted=self._store.interrupted,
             trust=self.trust.parts,
             taken_up=self.press.taken_up,
+            unusual=self.config.unusual_words,
         )
 
     # --- inside ------------------------------------------------------------------------------
@@ -142,6 +144,7 @@ class Daemon:
             self.press.take_up(run)
         await self.signing.start()
         await self.calibration.restore()
+        await record_unusual_values(self.config, self._store, self._clock)
 
     def _build(self) -> None:
         """Build everything that works on the open store."""

@@ -5,6 +5,11 @@ import math
 STANDARD_BORE_IN = 2.0
 #: Rating of press and cell in psi if none is configured.
 DEFAULT_RATING_PSI = 15_000.0
+#: Least and greatest bore of a crush cell in inches; one outside is a mistake in the unit. The
+#: standard allows up to 3 in (ISO 13503-2:2006, 11.3, from memory); the rest is room of ours.
+POSSIBLE_BORES_IN = (0.5, 6.0)
+#: A bore outside these is unlike the usual cell's 2 in, whose wear is within half a per cent.
+USUAL_BORES_IN = (1.98, 2.02)
 
 # Ours: two per cent over the target, in steps that a gauge shows.
 _CEILING_OVER = 0.02
@@ -15,6 +20,23 @@ _CEILING_STEPS_LBF = (50, 1)
 def area_in2(bore_in: float) -> float:
     """Area of a round bore in in2."""
     return math.pi / 4 * bore_in**2
+
+
+def bore_fault(bore_in: float) -> str:
+    """Why a bore in inches is no crush cell's; empty if it may be one."""
+    least_in, greatest_in = POSSIBLE_BORES_IN
+    if least_in <= bore_in <= greatest_in:
+        return ""
+    return (
+        f"a bore of {bore_in:g} in is no crush cell's: expected {least_in:g} to {greatest_in:g} in "
+        f"(usual: {STANDARD_BORE_IN:g} in, 50.8 mm); look at number and unit"
+    )
+
+
+def is_usual_bore(bore_in: float) -> bool:
+    """Whether a bore in inches is the usual one."""
+    least_in, greatest_in = USUAL_BORES_IN
+    return least_in <= bore_in <= greatest_in
 
 
 def force_lbf(stress_psi: float, bore_in: float) -> float:

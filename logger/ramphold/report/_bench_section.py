@@ -10,7 +10,7 @@ from ramphold.report._document import Block, Emphasis, Notice, Paragraph, TableR
 from ramphold.report._format import NONE, date, number, together
 from ramphold.report._report_input import ReportInput
 from ramphold.report._uncertainty import checks_of_run_days
-from ramphold.sample import BenchRecord, EquipmentState, MassTaken, SampleRecord
+from ramphold.sample import BenchRecord, EquipmentState, MassTaken, SampleRecord, unusual_between
 
 _BY_PRESSURE = """\
 Pressure is not force. While the operator pumps, the friction of the ram's seals makes the \
@@ -28,6 +28,9 @@ def bench_blocks(given: ReportInput) -> Iterator[Block]:
         names = together(f"specimen {number}" for number in by_pressure)
         title = f"Force calculated from oil pressure: {names}"
         yield Notice(title=title, text=_BY_PRESSURE, tone=Emphasis.STRONG)
+    if kept := list(_unusual(given)):
+        title = "Unusual in the bench's configuration"
+        yield Notice(title=title, text=" ".join(kept), tone=Emphasis.STRONG)
     if record.clock_marks:
         text = "; ".join(record.clock_marks)
         yield Notice(title="Times in doubt", text=f"{text}.", tone=Emphasis.STRONG)
@@ -36,6 +39,15 @@ def bench_blocks(given: ReportInput) -> Iterator[Block]:
     yield _checks(record)
     yield _warnings(record, utc_ns)
     yield _equipment(record.bench, utc_ns)
+
+
+def _unusual(given: ReportInput) -> Iterator[str]:
+    """Values of the configuration unlike any bench, from the sample's receipt to its review."""
+    record, review = given.record, reviewed(given.record)
+    until_ns = review.utc_ns if review else given.issue.utc_ns
+    for one in unusual_between(record.bench.unusual, record.received.utc_ns, until_ns):
+        since = date(one.utc_ns)
+        yield f"{one.key} of {one.value}: {one.reason} ({one.operator}, since {since})."
 
 
 def _certificates(record: SampleRecord) -> Block:

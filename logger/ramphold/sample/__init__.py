@@ -10,6 +10,7 @@ from ramphold.sample._bench_records import (
     KeyChanged,
     PressWarned,
     Record,
+    UnusualValueKept,
 )
 from ramphold.sample._bench_state import (
     BENCH_KINDS,
@@ -66,6 +67,7 @@ from ramphold.sample._shaker import Shaking, newest_shaking, standing_shakings
 from ramphold.sample._specimen_record import MassBalance, SpecimenRecord
 from ramphold.sample._standing_masses import check_weighing, net_g, standing
 from ramphold.sample._test_results import Density, Gravimetric, Preparation, Sieving, check_value
+from ramphold.sample._unusual_values import unusual_between, unusual_now
 from ramphold.sample._weighing_places import (
     CRUSH,
     CUT,
@@ -144,6 +146,7 @@ __all__ = [
     "StressPlanned",
     "Tick",
     "Ticked",
+    "UnusualValueKept",
     "ValueEntered",
     "WeighingPlace",
     "bench_record",
@@ -170,4 +173,6 @@ __all__ = [
     "standing",
     "standing_shakings",
     "state_of",
+    "unusual_between",
+    "unusual_now",
 ]

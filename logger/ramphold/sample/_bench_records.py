@@ -126,6 +126,21 @@ class PressWarned(BaseRecord, frozen=True, kw_only=True, tag="press warning"):
     limit_lbf: float | None
 
 
+class UnusualValueKept(BaseRecord, frozen=True, kw_only=True, tag="unusual value"):
+    """A value in the bench's configuration is unlike any bench, and stands with a reason.
+
+    Attributes:
+        key, value: section and key of `bench.toml`, and its value with the unit.
+        reason: why it is right; `operator` is who says so.
+        in_use: whether it is in the configuration from here on; false where it no longer is.
+    """
+
+    key: str
+    value: str
+    reason: str
+    in_use: bool = True
+
+
 class CylinderCalibrated(BaseRecord, frozen=True, kw_only=True, tag="cylinder"):
     """A density cylinder's volume was measured with water, from its standing masses."""
 
@@ -209,6 +224,7 @@ Record = (
     | EquipmentChecked
     | CylinderCalibrated
     | PressWarned
+    | UnusualValueKept
     | HandForgotten
     | PersonAdded
     | PersonRetired

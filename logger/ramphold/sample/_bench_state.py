@@ -12,6 +12,7 @@ from ramphold.sample._bench_records import (
     EquipmentChecked,
     PressWarned,
     Record,
+    UnusualValueKept,
 )
 from ramphold.sample._clock_marks import day_text
 from ramphold.sample._press_warnings import PressWarning, press_warnings
@@ -23,6 +24,7 @@ BENCH_KINDS = (
     CylinderCalibrated,
     EquipmentChecked,
     PressWarned,
+    UnusualValueKept,
 )
 
 _NS_PER_DAY = 86_400 * 10**9
@@ -83,6 +85,7 @@ class BenchRecord:
         equipment: each cell and sieve that was ever checked.
         laboratory: the precision in % of the control sand; None where not known.
         warnings: those of the press while no run was live, in order.
+        unusual: the unusual values of its configuration, kept or given up, in order.
         blanks: those of other samples, oldest first; empty where they were not asked for.
     """
 
@@ -92,6 +95,7 @@ class BenchRecord:
     equipment: tuple[EquipmentState, ...] = ()
     laboratory: Precision | None = None
     warnings: tuple[PressWarning, ...] = ()
+    unusual: tuple[UnusualValueKept, ...] = ()
     blanks: tuple[Blank, ...] = ()
 
     @property
@@ -148,6 +152,7 @@ def bench_record(
         ),
         laboratory=laboratory,
         warnings=press_warnings(held),
+        unusual=tuple(one for one in held if isinstance(one, UnusualValueKept)),
         blanks=blanks,
     )
 

@@ -61,10 +61,12 @@ class SampleBook:
             MassTaken, test=test, item=item, load=load, mass_g=mass_g, t_ns=0, **fields
         )
 
-    def specimen(self, number: int, stress_psi: float = 4000.0) -> SpecimenAdded:
-        """Add a specimen for a stress in psi."""
+    def specimen(
+        self, number: int, stress_psi: float = 4000.0, bore_in: float = 2.0
+    ) -> SpecimenAdded:
+        """Add a specimen for a stress in psi, in a bore in inches."""
         return self.write(
-            SpecimenAdded, specimen=number, label="a", target_psi=stress_psi, bore_in=2.0
+            SpecimenAdded, specimen=number, label="a", target_psi=stress_psi, bore_in=bore_in
         )
 
     def run(

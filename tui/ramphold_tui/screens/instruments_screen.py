@@ -15,7 +15,7 @@ from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.hand_table import hand_lines, hand_name
 from ramphold_tui.view.instrument_table import instruments_view
-from ramphold_tui.view.trust_words import trust_lines
+from ramphold_tui.view.trust_words import trust_lines, unusual_lines
 from ramphold_tui.widgets import MeterList, TextBlock, WordLine
 from ramphold_tui.workspace import Workspace
 
@@ -66,7 +66,7 @@ class InstrumentsScreen(RecordScreen, here=keys.INSTRUMENTS):
     def show(self, bench: BenchState, now_ns: int) -> None:
         """Note the time, and show how far the bench can be trusted."""
         self._utc_ns = bench.utc_ns(now_ns)
-        self.query_one("#trust", TextBlock).lines = trust_lines(bench.trust)
+        self.query_one("#trust", TextBlock).lines = trust_lines(bench.trust) + unusual_lines(bench)
 
     def action_scroll(self, key: str) -> None:
         """Show what stands above or below, where it does not all fit."""

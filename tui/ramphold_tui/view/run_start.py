@@ -22,7 +22,8 @@ def start_lines(one: SpecimenRecord, live: Live, operator: str) -> Iterator[str]
     target_lbf = cell.force_lbf(added.target_psi, added.bore_in)
     yield f"target    {formats.psi(added.target_psi)}, {formats.grouped(target_lbf)} lbf"
     yield from _limits(target_lbf, live.rating_lbf, live.rating_name)
-    yield f"bore      {added.bore_in:g} in"
+    unlike = f", UNUSUAL: a cell usually has {cell.STANDARD_BORE_IN:g} in"
+    yield f"bore      {added.bore_in:g} in{'' if cell.is_usual_bore(added.bore_in) else unlike}"
     yield f"charge    {formats.mass(charge_g)}{'' if charge_g is None else ' g'}"
     yield f"operator  {operator}"
     open_ticks = [tick for tick in Tick if tick not in one.ticks]

@@ -25,6 +25,12 @@ def trust_words(bench: BenchState) -> str:
     return word if found.level is TrustLevel.WELL else f"{word} {found.name}"
 
 
+def unusual_lines(bench: BenchState) -> tuple[StyledLine, ...]:
+    """A line for each value of the configuration that stands although it is unlike any bench."""
+    kept = bench.status.unusual if bench.status else ()
+    return tuple(StyledLine(f"UNUSUAL   {one}", Tone.CAUTION) for one in kept)
+
+
 def trust_lines(parts: Sequence[TrustPart]) -> tuple[StyledLine, ...]:
     """A line for each part, the worst first: its level, its name, and what to do."""
     order = list(TrustLevel)
