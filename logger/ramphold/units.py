@@ -85,16 +85,17 @@ FORCE_UNITS = FORCE.sizes
 _TEXT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*((?![,.\d])\S*)\s*", re.ASCII)
 
 
-def parse(text: str, quantity: Quantity, *, bare: bool = False) -> float:
+def parse(text: str, quantity: Quantity, *, bare: bool = False, or_zero: bool = False) -> float:
     """Parse a positive quantity such as `4000psi`, and return it in the base unit.
 
     Args:
         text: a number and a unit; the case of the unit is free if it is unambiguous.
         quantity: the expected kind of quantity.
         bare: whether a number without a unit is accepted, in the base unit.
+        or_zero: whether zero is accepted too, as the stress of a blank.
 
     Raises:
-        UnitError: the text is no number, not finite or not positive, or its unit is missing,
+        UnitError: the text is no number, not finite or too small, or its unit is missing,
             unknown, or of another quantity.
     """
     match = _TEXT.fullmatch(text)
@@ -113,8 +114,9 @@ def parse(text: str, quantity: Quantity, *, bare: bool = False) -> float:
             f"{text!r} has no unit: expected a {quantity.name} such as {quantity.example}"
         )
     value = number * (_size(text, unit, quantity) if unit else 1.0)
-    if not math.isfinite(value) or value <= 0:
-        raise UnitError(f"{text!r} must be a finite {quantity.name} above zero")
+    if not math.isfinite(value) or value < 0 or (value == 0 and not or_zero):
+        least = "of at least zero" if or_zero else "above zero"
+        raise UnitError(f"{text!r} must be a finite {quantity.name} {least}")
     return value
 
 

@@ -34,6 +34,12 @@ def test_a_bare_number_is_in_the_base_unit_where_that_is_allowed(text, quantity,
     assert parse(text, quantity, bare=True) == expected
 
 
+def test_zero_is_taken_where_it_means_something_as_the_stress_of_a_blank():
+    assert parse("0psi", STRESS, or_zero=True) == 0.0
+    with pytest.raises(UnitError, match="must be a finite stress of at least zero"):
+        parse("-1psi", STRESS, or_zero=True)
+
+
 @pytest.mark.parametrize(
     ("text", "told"),
     [

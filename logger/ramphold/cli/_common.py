@@ -35,9 +35,11 @@ class CommandGroup(click.Group):
 class QuantityType(click.ParamType[float]):
     """An option's value with its unit, read into the quantity's base unit."""
 
-    def __init__(self, quantity: units.Quantity, *, bare: bool = False) -> None:
+    def __init__(
+        self, quantity: units.Quantity, *, bare: bool = False, or_zero: bool = False
+    ) -> None:
         self.quantity = quantity
-        self.bare = bare
+        self.bare, self.or_zero = bare, or_zero
         self.name = quantity.base if bare else "quantity"
 
     def convert(
@@ -47,7 +49,7 @@ class QuantityType(click.ParamType[float]):
         if isinstance(value, float):
             return value
         try:
-            return units.parse(str(value), self.quantity, bare=self.bare)
+            return units.parse(str(value), self.quantity, bare=self.bare, or_zero=self.or_zero)
         except UnitError as error:
             self.fail(str(error), param, ctx)
 

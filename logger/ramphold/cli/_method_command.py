@@ -174,7 +174,7 @@ def _type(kind: inspect.Type, name: str) -> click.ParamType[Any]:
             return click.IntRange(min=kind.ge, max=None if kind.le == _ANY_NUMBER else kind.le)
         case inspect.FloatType():
             quantity = _QUANTITIES.get(name.rsplit("_", 1)[-1])
-            return click.FLOAT if quantity is None else QuantityType(quantity)
+            return click.FLOAT if quantity is None else QuantityType(quantity, or_zero=kind.ge == 0)
         case _:
             return click.STRING
 
