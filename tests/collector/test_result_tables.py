@@ -9,6 +9,7 @@ from ramphold.collector._archive_writing import file_records
 from ramphold.collector._filed_trees import FiledTrees
 from ramphold.collector._result_tables import work_out
 from ramphold.collector.archive import open_archive
+from ramphold.collector.archived_bench import UsesRead
 from ramphold.collector.archived_sample import ArchivedSample, find_sample
 from ramphold.errors import InputError
 from ramphold.keys.ed25519 import SigningKey
@@ -55,6 +56,18 @@ def test_a_sample_of_the_archive_is_the_sample_of_the_bench(archive, records, be
         assert sample.trace(run) == bench.runs.trace(run).since(start_ns)
         assert len(sample.trace(run)) > 100
     assert list(sample.findings()) == []
+
+
+@pytest.mark.parametrize("first", [slice(None, 60), slice(None, None, 2), slice(40, None)])
+def test_a_bench_that_is_read_on_is_the_bench_that_is_read_anew(archive, records, bench, first):
+    # In order, with gaps that are filled later, and from behind.
+    read = UsesRead()
+    collect(archive, records[first])
+    ArchivedSample(archive, records[0].series, 1).bench(read)
+    collect(archive, records)
+    sample = find_sample(archive, "26-0417")
+    assert sample.bench(read) == sample.bench()
+    assert sample.bench(read).equipment == bench.bench.record().equipment
 
 
 @pytest.mark.slow
@@ -238,8 +251,9 @@ def test_a_run_whose_rows_or_readings_were_changed_in_the_archive_is_told(archiv
     sample = find_sample(archive, "26-0417")
     first, second, third = sample.findings()
     assert first == "run 1: plan, commands, events or assessment were changed"
-    assert second == "run 2: its readings are not those that were recorded"
-    assert third.startswith("run 3: its trace can't be read")
+    other = "its readings are not those that were recorded: "
+    assert second == f"run 2: {other}a trace of 1825 readings: expected 1826"
+    assert third.startswith(f"run 3: {other}not a packed trace")
     assert list(sample.trace(3).t_s) == []
 
 

@@ -2,15 +2,16 @@
 
 import hashlib
 import threading
-from collections import OrderedDict
-from dataclasses import dataclass
+from collections import OrderedDict, defaultdict
+from dataclasses import dataclass, field
 
 from ramphold.browse.config import BrowseConfig
 from ramphold.collector.archive import Archive
+from ramphold.collector.archived_bench import UsesRead
 from ramphold.collector.archived_sample import ArchivedSample
 from ramphold.errors import InputError
 from ramphold.report import Document, Issue, Letterhead, document, html_sheet
-from ramphold.sample import SampleRecord
+from ramphold.sample import BenchRecord, SampleRecord
 
 _KEPT = 50
 _STANDING = """SELECT bench, filed, newest, vouched, standing, against,
@@ -39,6 +40,15 @@ class SampleReport:
     disputed: bool
 
 
+@dataclass(slots=True)
+class _KnownBench:
+    """A bench as of the records that `read` covers; one thread at a time puts it together."""
+
+    lock: threading.Lock = field(default_factory=threading.Lock)
+    read: UsesRead = field(default_factory=UsesRead)
+    record: BenchRecord | None = None
+
+
 class SampleReports:
     """The reports that were asked for last. Any thread may ask.
 
@@ -51,6 +61,7 @@ class SampleReports:
             name=config.laboratory, address=config.address, accreditation=config.accreditation
         )
         self._kept: OrderedDict[tuple[str, int], tuple[str, SampleReport]] = OrderedDict()
+        self._benches: dict[str, _KnownBench] = defaultdict(_KnownBench)
         self._lock = threading.Lock()
 
     def of(self, archive: Archive, series: str, sample: int, utc_ns: int) -> SampleReport:
@@ -74,7 +85,8 @@ class SampleReports:
 
     def _built(self, archive: Archive, series: str, sample: int, utc_ns: int) -> SampleReport:
         found = ArchivedSample(archive, series, sample)
-        record, findings = found.record(), tuple(found.findings())
+        record = found.record(bench=self._bench(archive, found))
+        findings = tuple(found.findings(by_csv=False))
         disputed = found.disputed
         issue = Issue(
             utc_ns=utc_ns, letterhead=self._head, notes=tuple(found.notes()), disputed=disputed
@@ -88,6 +100,24 @@ class SampleReports:
             findings=findings,
             disputed=disputed,
         )
+
+    def warm(self, archive: Archive) -> None:
+        """Put every bench together, so that the first report need not wait for it."""
+        for one in archive.benches():
+            if one.in_force:
+                self._bench(archive, ArchivedSample(archive, one.series, 0))
+
+    def _bench(self, archive: Archive, found: ArchivedSample) -> BenchRecord:
+        """The bench of a sample, put together once for all its samples until a record is filed."""
+        ((filed,),) = archive.database.rows(
+            "SELECT filed FROM benches WHERE series = ?", (found.series,)
+        )
+        with self._lock:
+            known = self._benches[found.series]
+        with known.lock:
+            if known.record is None or known.read.filed != filed:
+                known.record = found.bench(read=known.read)
+            return known.record
 
 
 def _hash(archive: Archive, series: str, sample: int) -> str:

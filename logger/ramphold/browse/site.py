@@ -56,8 +56,10 @@ class Site:
         self._readers = ThreadPoolExecutor(_READERS, thread_name_prefix="browse")
 
     def start(self) -> None:
-        """Begin to listen to the benches."""
+        """Begin to listen to the benches, and read what reports rest on."""
         self.live.start()
+        # An archive that can't be read yet is told by the pages.
+        self._readers.submit(self._done, self.reports.warm)
 
     async def read(self, work: Callable[[Archive], T]) -> T:
         """Call `work` in a thread with the archive, which is opened to read and as of one moment.

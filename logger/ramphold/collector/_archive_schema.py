@@ -118,6 +118,10 @@ _TABLES = (
         PRIMARY KEY (series, record)
     ) STRICT""",
     "CREATE INDEX run_data_of_run ON run_data (series, run)",
+    # By day without touching the traces, and those that did not pass.
+    "CREATE INDEX run_data_started ON run_data (started_utc_ns, series, specimen)",
+    """CREATE INDEX run_data_not_passed ON run_data (started_utc_ns, series, record)
+        WHERE verdict IS NULL OR verdict <> 'pass'""",
     """CREATE TABLE parts (
         bench TEXT NOT NULL,
         event TEXT NOT NULL,

@@ -175,13 +175,14 @@ class Archive:
             yield from rows
             record = rows[-1][0]
 
-    def bodies_of_kinds(self, series: str, kinds: Iterable[str]) -> list[str]:
-        """Bodies of every record of some kinds in a series, in order."""
+    def bodies_of_kinds(self, series: str, kinds: Iterable[str], after: int = 0) -> list[str]:
+        """Bodies of every record of some kinds in a series, in order; of those after a number."""
         wanted = tuple(kinds)
         marks = ", ".join("?" * len(wanted))
         rows = self.database.rows(
-            f"SELECT body FROM events WHERE series = ? AND kind IN ({marks}) ORDER BY record",  # noqa: S608
-            (series, *wanted),
+            f"SELECT body FROM events WHERE series = ? AND kind IN ({marks}) AND record > ? "  # noqa: S608
+            "ORDER BY record",
+            (series, *wanted, after),
         )
         return [body for (body,) in rows]
 

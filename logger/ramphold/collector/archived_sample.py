@@ -1,47 +1,22 @@
 """Samples as the archive has them, put together just as on their bench."""
 
 from collections.abc import Iterator
-from typing import TypeVar
 
 from ramphold.collector._series_standing import Standing
 from ramphold.collector.archive import Archive
+from ramphold.collector.archived_bench import ArchivedBench, UsesRead
 from ramphold.core.trace import Trace
 from ramphold.errors import InputError, WireError
 from ramphold.sample import (
-    BENCH_KINDS,
-    CRUSH,
-    NEWEST_CONTROLS,
-    SIEVING,
     BenchRecord,
-    Blank,
-    Chain,
-    ControlPoint,
-    Equipment,
-    EquipmentChecked,
-    Load,
-    MassTaken,
     People,
     PersonAdded,
     PersonRetired,
-    Record,
-    Role,
     RunFinished,
-    SampleReceived,
     SampleRecord,
-    SieveChosen,
-    SieveUse,
-    SpecimenAdded,
-    bench_record,
-    control_points,
-    kind_name,
-    laboratory_precision,
-    sample_record,
 )
-from ramphold.wire import decode_body, link, signature_finding
+from ramphold.wire import decode_body, link, packed_digest, signature_finding
 from ramphold.wire.packed_trace import trace_sha256, unpack_trace
-
-R = TypeVar("R", bound=Record)
-
 
 _DISPUTED = """SELECT 1 FROM benches b WHERE b.series = ? AND b.standing = 'disputed' AND EXISTS (
     SELECT 1 FROM events e WHERE e.series = b.series AND e.sample = ? AND NOT EXISTS (
@@ -60,6 +35,7 @@ class ArchivedSample:
 
     def __init__(self, archive: Archive, series: str, number: int) -> None:
         self._archive = archive
+        self._bench = ArchivedBench(archive, series)
         self.series = series
         self.number = number
 
@@ -91,19 +67,33 @@ class ArchivedSample:
                 "A later numbering contradicts this bench's. It is kept apart; nobody has decided.",
             )
 
-    def record(self) -> SampleRecord:
+    def record(self, bench: BenchRecord | None = None) -> SampleRecord:
         """The whole sample.
+
+        Args:
+            bench: what `bench` gave before, where that still holds.
 
         Raises:
             InputError: no record of it was collected.
         """
-        return self._record(self.number, self.bench())
+        found = self._bench.sample(self.number, bench or self.bench())
+        if found is None:
+            raise InputError(f"there is no sample {self.number} of that bench")
+        return found
 
-    def bench(self) -> BenchRecord:
-        """Its bench, with the laboratory's own precision and the blanks of all samples."""
-        held = self._of_kinds(*BENCH_KINDS)
-        laboratory = laboratory_precision(self._control_points())
-        return bench_record(held, self._uses, laboratory, self._blanks())
+    def bench(self, read: UsesRead | None = None) -> BenchRecord:
+        """Its bench, with the laboratory's own precision and the blanks of all samples.
+
+        Args:
+            read: what was read of the bench's uses before; what is new is added to it.
+        """
+        if read is None:
+            return self._bench.record()
+        ((filed, newest),) = self._archive.database.rows(
+            "SELECT filed, newest FROM benches WHERE series = ?", (self.series,)
+        )
+        read.go_on(filed, newest)
+        return ArchivedBench(self._archive, self.series, read).record()
 
     def bench_name(self) -> str:
         """The name of its bench."""
@@ -118,10 +108,15 @@ class ArchivedSample:
         except (InputError, WireError):
             return Trace()
 
-    def findings(self) -> Iterator[str]:
-        """What was changed in the archive, a sentence each."""
+    def findings(self, *, by_csv: bool = True) -> Iterator[str]:
+        """What was changed in the archive, a sentence each.
+
+        Args:
+            by_csv: whether to hash the CSV text of each trace, too, as anybody can with an export;
+                the packed trace is hashed in any case, which takes a tenth of the time.
+        """
         before, last = "", 0
-        people, waiting = People(), self._of_kinds(PersonAdded, PersonRetired)
+        people, waiting = People(), self._bench.of_kinds(PersonAdded, PersonRetired)
         for number, body, previous, stored in self._archive.bodies(self.series, self.number):
             if previous != before:
                 yield f"records of the sample between {last} and {number} are missing or changed"
@@ -134,9 +129,9 @@ class ArchivedSample:
             if wrong := signature_finding(people, record, previous, body):
                 yield wrong
             if isinstance(record, RunFinished):
-                yield from self._run_findings(record)
+                yield from self._run_findings(record, by_csv=by_csv)
 
-    def _run_findings(self, record: RunFinished) -> Iterator[str]:
+    def _run_findings(self, record: RunFinished, *, by_csv: bool) -> Iterator[str]:
         changed = f"run {record.run}: plan, commands, events or assessment were changed"
         try:
             held = self._archive.run(self.series, record.run)
@@ -149,86 +144,14 @@ class ArchivedSample:
         if held.rows.sha256() != record.record_sha256:
             yield changed
         try:
-            trace = unpack_trace(held.trace)
+            same = packed_digest(held.trace, record.readings) == record.packed_sha256
+            if by_csv:
+                same = same and trace_sha256(unpack_trace(held.trace)) == record.trace_sha256
         except WireError as error:
-            yield f"run {record.run}: its trace can't be read: {error}"
+            yield f"run {record.run}: its readings are not those that were recorded: {error}"
             return
-        if (len(trace), trace_sha256(trace)) != (record.readings, record.trace_sha256):
+        if not same:
             yield f"run {record.run}: its readings are not those that were recorded"
-
-    def _record(self, sample: int, bench: BenchRecord) -> SampleRecord:
-        rows = self._archive.bodies(self.series, sample)
-        if not rows:
-            raise InputError(f"there is no sample {sample} of that bench")
-        records = [decode_body(body) for _, body, _, _ in rows]
-        chain = Chain(records=len(rows), newest=rows[-1][0], sha256=rows[-1][3])
-        return sample_record(records, bench, chain)
-
-    def _of_kinds(self, *kinds: type[R]) -> list[R]:
-        bodies = self._archive.bodies_of_kinds(self.series, map(kind_name, kinds))
-        decoded: list[Record] = [decode_body(body) for body in bodies]
-        return [one for one in decoded if isinstance(one, kinds)]
-
-    def _control_points(self) -> tuple[ControlPoint, ...]:
-        received = self._of_kinds(SampleReceived)
-        controls = [one.sample for one in received if one.role is Role.CONTROL]
-        nothing = BenchRecord()
-        return control_points(
-            self._record(sample, nothing)
-            for sample in reversed(controls[-NEWEST_CONTROLS:])
-            if sample is not None
-        )
-
-    def _blanks(self) -> tuple[Blank, ...]:
-        found = {
-            one.sample: None
-            for one in self._of_kinds(SpecimenAdded)
-            if one.sample is not None and not one.target_psi
-        }
-        return tuple(
-            blank
-            for sample in sorted(one for one in found if one is not None)[-NEWEST_CONTROLS:]
-            for blank in self._record(sample, BenchRecord()).blanks
-        )
-
-    def _uses(self, check: EquipmentChecked, since_utc_ns: int) -> int:
-        if check.equipment is Equipment.CELL:
-            return self._crushes(check.name, since_utc_ns)
-        return self._sievings(check, since_utc_ns)
-
-    def _crushes(self, name: str, since_utc_ns: int) -> int:
-        there = {one.specimen for one in self._of_kinds(SpecimenAdded) if name and one.cell == name}
-        return sum(
-            one.specimen in there and one.state == "complete" and one.started_utc_ns > since_utc_ns
-            for one in self._of_kinds(RunFinished)
-        )
-
-    def _sievings(self, check: EquipmentChecked, since_utc_ns: int) -> int:
-        # As `store._bench_store` counts them.
-        finer = {one.sample: one.size.partition("/")[2] for one in self._of_kinds(SampleReceived)}
-        chosen: dict[int | None, str] = {}
-        count, sieve = 0, str(check.sieve)
-        uses: list[MassTaken | SieveChosen] = [
-            *self._of_kinds(MassTaken),
-            *self._of_kinds(SieveChosen),
-        ]
-        for one in sorted(uses, key=lambda use: use.record):
-            if isinstance(one, SieveChosen):
-                is_use = one.use is SieveUse.CUT and one.serial == check.name
-                if one.use is SieveUse.AFTER_CRUSH:
-                    chosen[one.sample] = one.serial
-            elif one.load is Load.TARE or one.corrects is not None:
-                is_use = False
-            elif one.test == SIEVING:
-                is_use = one.item == sieve
-            else:
-                is_use = (
-                    (one.test, one.item) == (CRUSH, "pan")
-                    and finer.get(one.sample) == sieve
-                    and chosen.get(one.sample, check.name) == check.name
-                )
-            count += is_use and one.utc_ns > since_utc_ns
-        return count
 
 
 def find_sample(archive: Archive, number: str, bench: str | None = None) -> ArchivedSample:

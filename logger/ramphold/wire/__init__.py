@@ -48,6 +48,7 @@ from ramphold.wire._load_lines import (
 )
 from ramphold.wire._message_schema import schema
 from ramphold.wire._numbers import parse_number, scaled
+from ramphold.wire._packed_text import packed_digest
 from ramphold.wire._person_signing import check_signature, signature_finding, signed
 from ramphold.wire._profiles import Profile
 from ramphold.wire._properties import properties_xml
@@ -113,6 +114,7 @@ __all__ = [
     "mass_decoder",
     "mass_profile",
     "pack_envelope",
+    "packed_digest",
     "parse_number",
     "properties_xml",
     "read_certificate",
