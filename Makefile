@@ -9,7 +9,7 @@ SKIPS := $(VENV)/.skipped
 # Many tests wait for a screen or a process: half as many again as there are cores, and at most eight.
 WORKERS := $(shell n=$$(nproc); echo $$(( n > 5 ? 8 : (n * 3 + 1) / 2 )))
 
-.PHONY: demo test lint soak mutate bench bench-catch-up bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
+.PHONY: demo test lint soak mutate bench bench-catch-up bench-month bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -37,6 +37,10 @@ bench-pacing: $(STAMP)
 # What a run costs of the database, and the worksheet's questions with 100 000 specimens.
 bench-keeping: $(STAMP)
 	$(BIN)/python tests/bench/keeping.py
+
+# Memory and handles of the daemon over a simulated month, a quarter of an hour.
+bench-month: $(STAMP)
+	$(BIN)/python tests/bench/month.py
 
 # 20 000 keys, pastes and sizes that nobody would choose, on the real daemon; half an hour or so.
 bench-monkey: $(STAMP)

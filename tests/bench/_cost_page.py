@@ -11,6 +11,8 @@ OTHERS = {
     "make bench-hostile": "hostile messages",
     "make bench-laboratory": "whether U covers the true value",
     "make bench-monkey": "random keys on the screen",
+    "make bench-month": "memory and open files of the daemon over a simulated month",
+    "make mutate": "how many wrong changes of the code no test notices",
     "make soak": "10 000 runs while everything is killed",
 }
 #: A core of a Raspberry Pi is taken to be so many times slower; nobody has measured it here.

@@ -185,6 +185,15 @@ def test_a_certificate_that_is_past_due_or_missing_fails_the_run(calibration, da
     assert tracker.assess().verdict == verdict
 
 
+def test_a_certificate_that_is_dated_after_the_run_fails_it_however_many_days_are_left():
+    early = Calibration(certificate="C-1", days_left=1892, days_early=1500)
+    tracker, _ = fed(RunPlan(target_psi=4000, calibration=early), drawn(GOOD_RUN))
+    found = tracker.assess()
+    (check,) = [one for one in found.checks if one.passed is False]
+    assert (check.name, check.value, check.unit) == ("run before its certificate", 1500, "d")
+    assert (found.verdict, found.worst) == ("fail", check)
+
+
 def test_no_reading_for_half_a_second_is_an_event():
     tracker = Tracker(PLAN, t_ns=0)
     tracker.feed(Reading(t_ns=100_000_000, force_lbf=0))

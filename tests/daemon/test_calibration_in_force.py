@@ -112,6 +112,20 @@ def test_a_balances_certificate_is_not_the_loads(folder):
     assert (held.certificate.id, held.balance.id) == ("C-1", "W-1")
 
 
+def test_a_certificate_dated_later_than_today_is_told_and_the_run_says_by_how_much(folder):
+    held = gauge(folder(certificate()))
+    before_ns = NOON_NS - 400 * DAY_NS
+    made = dt.datetime.combine(held.certificate.date, dt.time(12), dt.UTC)
+    made_ns = round(made.timestamp()) * 10**9
+    assert [held.calibration(made_ns - days * DAY_NS).days_early for days in range(-1, 4)] == [
+        *(0, 0, 0),  # the laboratory's day may be one ahead of UTC
+        *(2, 3),
+    ]
+    assert held.calibration(before_ns).days_early > 2
+    told = f"C-1, dated {held.certificate.date}, later than today: look at clock and date"
+    assert status(held.certificate, before_ns) == told
+
+
 def test_a_certificate_past_its_day_goes_on_correcting_and_the_run_says_so(folder):
     held = gauge(folder(certificate()))
     assert held.calibration(NOON_NS).days_left == 10

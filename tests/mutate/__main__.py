@@ -39,21 +39,20 @@ def main():
     parser.add_argument("--packages", nargs="+", default=PACKAGES)
     parser.add_argument("--seconds", type=float, default=float("inf"), help="begin no more after")
     given = parser.parse_args()
-    drawn = list(_drawn(random.Random(given.seed), given.packages, given.sample))
     began_s, tried, survived = _now_s(), 0, 0
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder)
         for name in COPIED:
             source = ROOT / name
             (shutil.copytree if source.is_dir() else shutil.copy)(source, copy / name)
-        for file, change in drawn:
+        for file, change in _drawn(copy, random.Random(given.seed), given.packages, given.sample):
             if _now_s() - began_s > given.seconds:
                 break
             tried += 1
             one = mutant(file.read_text(), *change, fine=file.parent.name in FINE)
             if _survives(copy, file, one):
                 survived += 1
-                name = f"{file.relative_to(ROOT / 'logger/ramphold')}:{one.line}"
+                name = f"{file.relative_to(copy / 'logger/ramphold')}:{one.line}"
                 sys.stdout.write(f"SURVIVES  {name}  {one.what}\n")
                 sys.stdout.flush()
     share = 100 * survived / max(tried, 1)
@@ -68,11 +67,11 @@ def _now_s():
     return CLOCK.now_ns() / NS_PER_S
 
 
-def _drawn(rng, packages, sample):
+def _drawn(copy, rng, packages, sample):
     """(file, change), by turns of each package."""
     by_package = []
     for package in packages:
-        files = sorted((ROOT / "logger/ramphold" / package).glob("*.py"))
+        files = sorted((copy / "logger/ramphold" / package).glob("*.py"))
         found = [
             (file, change)
             for file in files
@@ -83,17 +82,17 @@ def _drawn(rng, packages, sample):
 
 
 def _survives(copy, file, one):
-    place = copy / file.relative_to(ROOT)
-    place.write_text(one.source)
+    right = file.read_text()
+    file.write_text(one.source)
     try:
-        return all(_passes(copy, tests) for tests in _tests(copy, file))
+        return all(_passes(copy, tests) for tests in _tests(copy, file, right))
     finally:
-        shutil.copy(file, place)
+        file.write_text(right)
 
 
-def _tests(copy, file):
+def _tests(copy, file, right):
     """The tests of its own folder, then of the others, those that name most of it first."""
-    tree = ast.parse(file.read_text())
+    tree = ast.parse(right)
     names = [one.name for one in tree.body if isinstance(one, ast.ClassDef | ast.FunctionDef)]
     spoken = re.compile(r"\b(" + "|".join([*names, file.stem.strip("_")]) + r")\b")
     package = file.parent.name

@@ -1,6 +1,7 @@
 """A finished run against its limits: named checks and one verdict."""
 
 import math
+from collections.abc import Iterator
 from enum import StrEnum
 
 from msgspec import Struct, field
@@ -102,7 +103,7 @@ def assess(  # noqa: PLR0913 - the accounts of a run
                None, plan.hold_s * limits.out_of_band_pct / 100),
         _check("longest gap", longest_gap_s, "s", None, limits.gap_s),
         *(_believable(plan, unanswered_s, jumps) if ramp else ()),
-        _calibration(plan.calibration),
+        *_calibration(plan.calibration),
     )  # fmt: skip
     return Assessment(
         state=state,
@@ -133,10 +134,14 @@ def _believable(plan: RunPlan, unanswered_s: float, jumps: int) -> tuple[Check, 
     return silence, _check("jumps of the load", float(jumps), "", None, 0.0)
 
 
-def _calibration(held: Calibration | None) -> Check:
+def _calibration(held: Calibration | None) -> Iterator[Check]:
     if held is None:
-        return _check("calibration", None, "", None, None)
-    return _check("calibration", held.days_left, "d", 0.0, None, missing=False)
+        yield _check("calibration", None, "", None, None)
+        return
+    yield _check("calibration", held.days_left, "d", 0.0, None, missing=False)
+    if held.days_early:
+        # Clock or certificate is wrong, and nobody can tell how many days are left.
+        yield _check("run before its certificate", held.days_early, "d", None, 0.0)
 
 
 def _around(value: float, pct: float) -> tuple[float, float]:

@@ -65,12 +65,14 @@ class Calibration:
     Attributes:
         certificate: its id; empty if none was in force.
         days_left: whole days until it is due, negative when overdue; None without a certificate.
+        days_early: whole days that the run begins before the date of the certificate; else 0.
         zero: the reading without a load, subtracted from each, in the certificate's reading unit.
         by_pressure: whether the force is calculated from oil pressure, including seal friction.
     """
 
     certificate: str = ""
     days_left: int | None = None
+    days_early: int = 0
     zero: float = 0.0
     by_pressure: bool = False
 

@@ -150,7 +150,7 @@ class TrustService:
         def left(one: Certificate | None) -> int | None:
             return None if one is None else one.days_left(day)
 
-        future = [one.id for one in (load, balance) if one is not None and one.date > day]
+        future = [one.id for one in (load, balance) if one is not None and one.days_early(day)]
         return trust.certificates(
             load=left(load),
             balance=left(balance),

@@ -151,9 +151,11 @@ class CalibrationInForce:
         by_pressure, held = self._config.load.by_pressure, self.certificate
         if held is None:
             return Calibration(by_pressure=by_pressure)
+        day = today(utc_ns)
         return Calibration(
             certificate=held.id,
-            days_left=held.days_left(today(utc_ns)),
+            days_left=held.days_left(day),
+            days_early=held.days_early(day),
             zero=self.zero,
             by_pressure=by_pressure,
         )
@@ -163,6 +165,10 @@ def status(certificate: Certificate | None, utc_ns: int) -> str:
     """A certificate and its due date, for a person."""
     if certificate is None:
         return "no certificate"
-    left = certificate.days_left(today(utc_ns))
-    word = f"in force until {certificate.due}" if left >= 0 else f"past due since {certificate.due}"
+    day = today(utc_ns)
+    word = f"in force until {certificate.due}"
+    if certificate.days_left(day) < 0:
+        word = f"past due since {certificate.due}"
+    elif certificate.days_early(day):
+        word = f"dated {certificate.date}, later than today: look at clock and date"
     return f"{certificate.id}, {word}"

@@ -11,6 +11,7 @@ from ramphold.sample._charge_aim import ChargeAim, charge_aim
 from ramphold.sample._sample_record import SampleRecord
 from ramphold.sample._sample_records import SieveUse, Tick
 from ramphold.sample._sample_state import SampleState
+from ramphold.sample._shaker import Shaking
 from ramphold.sample._specimen_record import SpecimenRecord
 from ramphold.sample._standing_masses import Masses, standing
 from ramphold.sample._weighing_places import (
@@ -56,7 +57,7 @@ class NextStep:
         sieve_use: what the sieve to choose is for.
         stress_psi: target of the specimen to add.
         run: the run to decide on.
-        not_before_utc_ns: when the shaker is done, UTC in ns.
+        shaking: number of the record that put on the shaker what is then weighed, if anything was.
         charge: the target of the charge to weigh, where it is known.
     """
 
@@ -69,7 +70,7 @@ class NextStep:
     sieve_use: SieveUse | None = None
     stress_psi: float | None = None
     run: int | None = None
-    not_before_utc_ns: int | None = None
+    shaking: int | None = None
     charge: ChargeAim | None = None
 
 
@@ -117,9 +118,7 @@ def _in_turn(held: Masses, test: str, items: Iterable[str]) -> Iterator[NextStep
     return _first(_weigh(held, WeighingPlace(test=test, item=item)) for item in items)
 
 
-def _weigh(
-    held: Masses, place: WeighingPlace, not_before_utc_ns: int | None = None
-) -> NextStep | None:
+def _weigh(held: Masses, place: WeighingPlace, shaking: Shaking | None = None) -> NextStep | None:
     """Weigh a place, unless that is done; after a tare comes the gross."""
     loads = {load: place.loaded(load) for load in Load}
     if place.load is Load.NET and loads[Load.TARE] in held:
@@ -131,7 +130,7 @@ def _weigh(
         text=f"weigh {place}",
         specimen=place.specimen,
         place=place,
-        not_before_utc_ns=not_before_utc_ns,
+        shaking=None if shaking is None else shaking.started.record,
     )
 
 
@@ -148,7 +147,7 @@ def _sieving_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | No
         return
     for item in items:
         load = Load.NET if net else Load.GROSS
-        yield _weigh(held, WeighingPlace(test=SIEVING, item=item, load=load), shaking.done_utc_ns)
+        yield _weigh(held, WeighingPlace(test=SIEVING, item=item, load=load), shaking)
 
 
 def _density_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | None]:
@@ -254,12 +253,12 @@ def _pan_steps(
     record: SampleRecord, held: Masses, one: SpecimenRecord
 ) -> Iterator[NextStep | None]:
     yield _weigh(held, WeighingPlace(test=CRUSH, item="pan", load=Load.TARE, specimen=one.number))
-    until = None if one.shaking is None else one.shaking.done_utc_ns
+    shaking = one.shaking
     yield _weigh(
-        held, WeighingPlace(test=CRUSH, item="pan", load=Load.GROSS, specimen=one.number), until
+        held, WeighingPlace(test=CRUSH, item="pan", load=Load.GROSS, specimen=one.number), shaking
     )
     if record.sample.mass_balance:
-        yield _weigh(held, WeighingPlace(test=CRUSH, item="retained", specimen=one.number), until)
+        yield _weigh(held, WeighingPlace(test=CRUSH, item="retained", specimen=one.number), shaking)
 
 
 def _tick(one: SpecimenRecord, tick: Tick) -> NextStep | None:

@@ -30,13 +30,6 @@ class Shaking:
         return self.started.utc_ns + round(self.started.planned_s * _NS_PER_S)
 
     @property
-    def done_utc_ns(self) -> int:
-        """When it can be weighed, UTC in ns: its time is up, or it was taken off earlier."""
-        if self.ended is None:
-            return self.planned_end_utc_ns
-        return min(self.planned_end_utc_ns, self.ended.utc_ns)
-
-    @property
     def shaken_s(self) -> float:
         """How long it was shaken, in s: as planned, since a shaker stops by itself, or shorter."""
         if self.ended is None:

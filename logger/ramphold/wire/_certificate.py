@@ -108,6 +108,14 @@ class Certificate(CertificateFacts, frozen=True, kw_only=True):
         """Whole days until it is due; negative after that."""
         return (self.due - today).days
 
+    def days_early(self, today: dt.date) -> int:
+        """Whole days that a day of UTC lies before its date; 0 if it does not.
+
+        One day does not count: its date is the laboratory's own, which may be a day ahead of UTC.
+        """
+        early = (self.date - today).days
+        return early if early > 1 else 0
+
     def curve(self) -> CalibrationCurve:
         """The curve, over forces in lbf."""
         lbf = FORCE_UNITS[self.unit]

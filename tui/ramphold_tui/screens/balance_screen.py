@@ -32,7 +32,7 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
     def __init__(self, workspace: Workspace) -> None:
         super().__init__(workspace)
         self._present_g: float | None = None
-        self._utc_ns = 0
+        self._bench, self._now_ns = BenchState(), 0
         self._kept_g: float | None = None
         self._answer: tuple[str, Tone] | None = None
 
@@ -65,7 +65,7 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
         before_g, self._present_g = self._present_g, bench.mass.mass_g if bench.mass else None
         if self._kept_g is not None and before_g == self._kept_g != self._present_g:
             self._go_on()  # it was taken off, so the next mass matters more
-        self._utc_ns = bench.utc_ns(now_ns)
+        self._bench, self._now_ns = bench, now_ns
         self._show_fills()
 
     def listed(self) -> tuple[WorksheetPart, ...]:
@@ -91,7 +91,7 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
     def _show_fills(self) -> None:
         fills, sheet = self.query_one("#fills", WordLine), self.workspace.sheet
         part = self.workspace.part
-        fills.left = balance_pane.enter_keeps(part, self._utc_ns)
+        fills.left = balance_pane.enter_keeps(part, self._bench.sieves, self._now_ns)
         fills.right = sheet.record.sample.laboratory_number if sheet else ""
         meter = self.query_one(MeterBar)
         meter.meter = balance_pane.charge_meter(part, self._present_g)

@@ -1,8 +1,11 @@
 """What the balance shows, and what its mass is for."""
 
+from collections.abc import Sequence
+
 from ramphold.core import MassReading, MassState
 from ramphold_tui.view import formats
 from ramphold_tui.view.elements import Banner, Meter, Tone
+from ramphold_tui.view.sieve_timers import SieveTimer
 from ramphold_tui.view.step_words import step_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart, full_name, weighed
 
@@ -26,16 +29,18 @@ def balance_view(mass: MassReading | None, age_s: float | None) -> tuple[str, Ba
     return digits, Banner(word=f"! {mass.state}", detail="no mass to keep", tone=Tone.CAUTION)
 
 
-def enter_keeps(part: WorksheetPart | None, utc_ns: int = 0) -> str:
-    """What Enter would do at a time on the daemon's clock; 0 for an unknown time."""
+def enter_keeps(
+    part: WorksheetPart | None, sieves: Sequence[SieveTimer] = (), now_ns: int = 0
+) -> str:
+    """What Enter would do, with what is on the shaker at a time on the screen's clock."""
     if part is None:
         return "no sample is open: Enter shows the worksheet"
     if part.step is None:
         return f"{full_name(part)}: all is done; R shows what it came to"
     if part.step.place is None:
         return f"{full_name(part)}: nothing to weigh; Enter leads on: {step_words(part.step)}"
-    to_go_s = ((part.step.not_before_utc_ns or 0) - utc_ns) / 1e9 if utc_ns else 0.0
-    wait = f" (still shaken: {formats.clock(to_go_s)})" if to_go_s > 0 else ""
+    shaken = [one.to_go_s(now_ns) for one in sieves if one.shaking == part.step.shaking]
+    wait = f" (still shaken: {formats.clock(shaken[0])})" if shaken and shaken[0] > 0 else ""
     return f"Enter keeps it as {weighed(part, part.step.place)}{wait}"
 
 
