@@ -49,7 +49,33 @@ def test_the_example_of_the_standard_comes_out_in_its_digits(  # noqa: PLR0913, 
 def test_the_consistency_limits_are_those_of_the_standard():
     # ASTM E691 table for eight laboratories of three results, from memory: h 2.15, k 2.06.
     found = study(read(A))
-    assert (round(found.h_limit, 2), round(found.k_limit, 2)) == (2.15, 2.06)
+    assert (round(found.h_limit, 2), round(found.cells[0].k_limit, 2)) == (2.15, 2.06)
+
+
+# ISO 5725-2:1994 B.1, sulfur in coal: eight laboratories, three to five results each. From memory;
+# the printed m = 0.690, s_r = 0.015 and s_R = 0.026 come out of these results.
+COAL = """0.71 0.71 0.70 0.71 | 0.69 0.67 0.68 | 0.66 0.65 0.69 | 0.67 0.65 0.66
+          0.70 0.69 0.66 0.71 0.69 | 0.73 0.74 0.73 | 0.71 0.71 0.69 | 0.70 0.65 0.68"""
+
+
+def test_results_that_differ_in_number_come_out_as_iso_5725_prints_them():
+    found = study(read(COAL))
+    assert [one.n for one in found.cells] == [4, 3, 3, 3, 5, 3, 3, 3]
+    assert f"{found.mean:.3f}" == "0.690"
+    assert f"{found.repeatability:.3f}" == "0.015"
+    assert f"{found.reproducibility:.3f}" == "0.026"
+    # Neither test finds an outlier there (B.1.4).
+    assert found.cochran < found.cochran_limit
+    assert not found.grubbs.outlier
+
+
+def test_the_limit_of_k_is_the_f_test_of_one_laboratory_against_all_others():
+    found = study(read(COAL))
+    for one in found.cells:
+        dof, others = one.n - 1, 27 - 8 - (one.n - 1)
+        # Independently: k at its limit has a variance ratio of F at 0.5 %.
+        rest = (19 - dof * one.k_limit**2) / others
+        assert one.k_limit**2 / rest == pytest.approx(stats.f.ppf(0.995, dof, others))
 
 
 @pytest.mark.parametrize(
@@ -95,6 +121,7 @@ def test_a_laboratory_apart_is_found_by_h_cochran_and_grubbs():
     [
         {"1": [1.0, 2.0], "2": [1.0, 2.0]},
         {"1": [1.0, 2.0], "2": [1.0, 2.0], "3": [1.0]},
+        {"1": [1.0, 2.0], "2": [3.0, 4.0, 3.5], "3": []},
         {"1": [1.0], "2": [2.0], "3": [3.0]},
         {"1": [1.0, 1.0], "2": [2.0, 2.0], "3": [3.0, 3.0]},
         {"1": [1.0, 2.0], "2": [2.0, 1.0], "3": [1.0, 2.0]},

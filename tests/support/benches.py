@@ -87,6 +87,8 @@ class FilledBench:
         seed: of masses and fines.
         per_s: readings a second.
         noise_lbf: standard deviation of the readings; if not 0, their times also vary by some ms.
+
+    `operator` crushes from now on.
     """
 
     def __init__(
@@ -96,6 +98,7 @@ class FilledBench:
         self.rng = random.Random(seed)
         self.per_s = per_s
         self.noise_lbf = noise_lbf
+        self.operator = "KL"
         self.now_ns = _MORNING_NS
         self._cylinder = 0
         self._signer: OpenedKey | None = None
@@ -252,7 +255,11 @@ class FilledBench:
         """Record one crush of a specimen, with a packed trace; its number."""
         crush = _crush(stress_psi, self.per_s, self.noise_lbf)
         run = self.store.runs.begin(
-            specimen=specimen, operator="KL", plan=crush.plan, t_ns=0, utc_ns=self._later()
+            specimen=specimen,
+            operator=self.operator,
+            plan=crush.plan,
+            t_ns=0,
+            utc_ns=self._later(),
         )
         self.store.runs.end(
             run,

@@ -83,8 +83,8 @@ class CsvRow:
         return InputError(f"{self.path} row {self.line}, {column}: {what}")
 
 
-def read_table(path: str, columns: Sequence[str]) -> list[CsvRow]:
-    """Read a CSV file with exactly these columns, in any order.
+def read_table(path: str, columns: Sequence[str], others: Sequence[str] = ()) -> list[CsvRow]:
+    """Read a CSV file with exactly these columns, in any order, or these and all others.
 
     Cells and column names are stripped. A byte order mark and blank rows are ignored. There is at
     least one row.
@@ -103,7 +103,9 @@ def read_table(path: str, columns: Sequence[str]) -> list[CsvRow]:
             if not any(cells):
                 continue
             if header is None:
-                header = _checked_header(path, lines.line_num, cells, columns)
+                whole = [*columns, *others]
+                expected = whole if len(cells) == len(whole) else columns
+                header = _checked_header(path, lines.line_num, cells, expected)
             elif len(cells) != len(header):
                 raise InputError(
                     f"{path} row {lines.line_num}: {len(cells)} cells, "

@@ -5,13 +5,11 @@ import click
 from ramphold import units
 from ramphold.cli._common import CommandGroup, QuantityType, json_option, show
 from ramphold.cli._csv_table import read_table
-from ramphold.cli._study_text import study_lines
 from ramphold.errors import InputError
 from ramphold.method import cell, charge, crush_class, limits, sieves, sieving
 from ramphold.method.crush_class import CrushClass
 from ramphold.method.sieves import Size
 from ramphold.method.sieving import SieveAnalysis
-from ramphold.method.study import study
 
 _DENSEST_G_CM3 = 10.0
 
@@ -46,7 +44,7 @@ _file_argument = click.argument("file")
 
 @click.group(cls=CommandGroup)
 def command() -> None:
-    """Arithmetic of the trade: cell, charge, sieve analysis, crush class, round robin."""
+    """Arithmetic of the trade: cell, charge, sieve analysis, crush class."""
 
 
 @command.command()
@@ -135,22 +133,6 @@ def class_command(*, file: str, as_json: bool) -> None:
     ]
     result = crush_class.classify(specimens)
     show(result, _class_text(result), as_json=as_json)
-
-
-@command.command(name="study")
-@_file_argument
-@json_option
-def study_command(*, file: str, as_json: bool) -> None:
-    """A round robin from FILE (CSV `laboratory,result`, a row per result, of one material).
-
-    Mandel's h and k, repeatability and reproducibility (ASTM E691), Cochran's and Grubbs' tests
-    (ISO 5725-2). A laboratory may as well be an operator or a press.
-    """
-    results: dict[str, list[float]] = {}
-    for row in read_table(file, ("laboratory", "result")):
-        results.setdefault(row.text("laboratory"), []).append(row.number("result"))
-    found = study(results)
-    show(found, "\n".join(study_lines(found)), as_json=as_json)
 
 
 def _read_sieving(file: str) -> dict[int, float]:

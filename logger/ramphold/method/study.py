@@ -1,7 +1,7 @@
 """A round robin of one material: consistency, outliers, repeatability and reproducibility.
 
-Source: ASTM E691 clauses 15 to 17 (Mandel's h and k, s_r, s_R) and ISO 5725-2:1994 7.3 (Cochran,
-Grubbs), from memory. Every laboratory has as many results as the others.
+Source: ASTM E691 clauses 15 to 17 (Mandel's h and k, s_r, s_R) and ISO 5725-2:1994 7.3 and 7.4
+(Cochran, Grubbs, and results whose numbers differ), from memory.
 """
 
 import math
@@ -13,8 +13,8 @@ from ramphold.errors import InputError
 from ramphold.method.distributions import f_quantile, t_quantile
 from ramphold.method.outliers import Grubbs, grubbs
 
-_LEAST = 2
-_LEAST_LABORATORIES = 3
+LEAST_RESULTS = 2
+LEAST_LABORATORIES = 3
 #: Level of the consistency statistics, ASTM E691, and of the tests for outliers, ISO 5725-2.
 _CONSISTENCY, _OUTLIER = 0.005, 0.01
 #: 1.96 times the root of two, as both standards round it.
@@ -27,15 +27,19 @@ class StudyCell:
 
     Attributes:
         name: of the laboratory, operator or press.
+        n: how many results it has.
         mean, sd: of its results; sd with n - 1.
         h, k: Mandel's between- and within-laboratory consistency.
+        k_limit: critical value of its `k` at 0.5 %.
     """
 
     name: str
+    n: int
     mean: float
     sd: float
     h: float
     k: float
+    k_limit: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,26 +48,25 @@ class Study:
 
     Attributes:
         cells: each laboratory, in the order given.
-        results: how many each has.
-        mean: of the means.
+        mean: of all results.
         mean_sd: standard deviation of the means.
         repeatability, reproducibility: s_r and s_R.
-        h_limit, k_limit: critical values at 0.5 %.
+        h_limit: critical value at 0.5 %.
         cochran, cochran_limit: the greatest share of one laboratory in all variance, and its
-            critical value at 1 %.
+            critical value at 1 %, for the number of results that most have.
+        cochran_of: the laboratory with that share.
         grubbs: the test of the means at 1 %.
     """
 
     cells: tuple[StudyCell, ...]
-    results: int
     mean: float
     mean_sd: float
     repeatability: float
     reproducibility: float
     h_limit: float
-    k_limit: float
     cochran: float
     cochran_limit: float
+    cochran_of: str
     grubbs: Grubbs
 
     @property
@@ -84,41 +87,58 @@ def study(results: Mapping[str, Sequence[float]]) -> Study:
         results: those of each laboratory, by its name.
 
     Raises:
-        InputError: fewer than three laboratories or two results each, unequal numbers of results,
-            or none that differ within a laboratory or between them.
+        InputError: fewer than three laboratories or two results each, or none that differ within a
+            laboratory or between them.
     """
-    counts = {len(held) for held in results.values()}
-    if len(results) < _LEAST_LABORATORIES or len(counts) != 1 or min(counts) < _LEAST:
+    counts = {name: len(held) for name, held in results.items()}
+    if len(counts) < LEAST_LABORATORIES or min(counts.values()) < LEAST_RESULTS:
         raise InputError(
-            f"{len(results)} laboratories with {', '.join(map(str, sorted(counts))) or 'no'} "
-            f"results: expected {_LEAST_LABORATORIES} or more, each with the same number of "
-            f"results, {_LEAST} or more"
+            f"{len(counts)} laboratories with {', '.join(map(str, sorted(set(counts.values()))))} "
+            f"results: expected {LEAST_LABORATORIES} or more, each with {LEAST_RESULTS} or more"
         )
-    (n,), p = counts, len(results)
-    means = {name: math.fsum(held) / n for name, held in results.items()}
+    p, total = len(counts), sum(counts.values())
+    means = {name: math.fsum(held) / len(held) for name, held in results.items()}
     sds = {name: statistics.stdev(held) for name, held in results.items()}
-    variance = math.fsum(sd**2 for sd in sds.values()) / p
-    mean, mean_sd = math.fsum(means.values()) / p, statistics.stdev(means.values())
+    variance = math.fsum((counts[name] - 1) * sd**2 for name, sd in sds.items()) / (total - p)
+    mean_sd = statistics.stdev(means.values())
     if not variance or not mean_sd:
         raise InputError("all results within a laboratory, or all means, are equal")
-    within = math.sqrt(variance)
-    between = math.sqrt(max(mean_sd**2 + variance * (n - 1) / n, variance))
+    mean = math.fsum(counts[name] * at for name, at in means.items()) / total
+    middle = math.fsum(means.values()) / p
+    n = statistics.multimode(counts.values())[0]
+    widest = max(sds, key=lambda name: sds[name])
     return Study(
         cells=tuple(
-            StudyCell(name=name, mean=at, sd=sd, h=(at - mean) / mean_sd, k=sd / within)
-            for name, at, sd in zip(results, means.values(), sds.values(), strict=True)
+            StudyCell(
+                name=name,
+                n=counts[name],
+                mean=means[name],
+                sd=sds[name],
+                h=(means[name] - middle) / mean_sd,
+                k=sds[name] / math.sqrt(variance),
+                k_limit=_k_limit(counts[name] - 1, total - p - (counts[name] - 1)),
+            )
+            for name in results
         ),
-        results=n,
         mean=mean,
         mean_sd=mean_sd,
-        repeatability=within,
-        reproducibility=between,
+        repeatability=math.sqrt(variance),
+        reproducibility=math.sqrt(variance + _between(means, counts, variance)),
         h_limit=_h_limit(p),
-        k_limit=_k_limit(p, n),
-        cochran=max(sds.values()) ** 2 / (p * variance),
+        cochran=sds[widest] ** 2 / math.fsum(sd**2 for sd in sds.values()),
         cochran_limit=cochran_limit(p, n, _OUTLIER),
+        cochran_of=widest,
         grubbs=grubbs(list(means.values()), significance=_OUTLIER),
     )
+
+
+def _between(means: Mapping[str, float], counts: Mapping[str, int], variance: float) -> float:
+    """The variance between laboratories, ISO 5725-2 7.4.5.2."""
+    p, total = len(counts), sum(counts.values())
+    mean = math.fsum(counts[name] * at for name, at in means.items()) / total
+    square = math.fsum(counts[name] * (at - mean) ** 2 for name, at in means.items()) / (p - 1)
+    size = (total - math.fsum(n * n for n in counts.values()) / total) / (p - 1)
+    return max((square - variance) / size, 0.0)
 
 
 def cochran_limit(laboratories: int, results: int, significance: float) -> float:
@@ -134,7 +154,7 @@ def _h_limit(laboratories: int) -> float:
     return (laboratories - 1) * t / math.sqrt(laboratories * (t**2 + dof))
 
 
-def _k_limit(laboratories: int, results: int) -> float:
-    dof = results - 1
-    f = f_quantile(1 - _CONSISTENCY, dof, (laboratories - 1) * dof)
-    return math.sqrt(laboratories * f / (f + laboratories - 1))
+def _k_limit(dof: int, others: int) -> float:
+    """Critical value of k of a laboratory by its degrees of freedom and those of all others."""
+    f = f_quantile(1 - _CONSISTENCY, dof, others)
+    return math.sqrt((dof + others) * f / (dof * f + others))
