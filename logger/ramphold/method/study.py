@@ -103,32 +103,40 @@ def study(results: Mapping[str, Sequence[float]]) -> Study:
     mean_sd = statistics.stdev(means.values())
     if not variance or not mean_sd:
         raise InputError("all results within a laboratory, or all means, are equal")
-    mean = math.fsum(counts[name] * at for name, at in means.items()) / total
-    middle = math.fsum(means.values()) / p
-    n = statistics.multimode(counts.values())[0]
     widest = max(sds, key=lambda name: sds[name])
     return Study(
-        cells=tuple(
-            StudyCell(
-                name=name,
-                n=counts[name],
-                mean=means[name],
-                sd=sds[name],
-                h=(means[name] - middle) / mean_sd,
-                k=sds[name] / math.sqrt(variance),
-                k_limit=_k_limit(counts[name] - 1, total - p - (counts[name] - 1)),
-            )
-            for name in results
-        ),
-        mean=mean,
+        cells=_cells(means, sds, counts, math.sqrt(variance)),
+        mean=math.fsum(counts[name] * at for name, at in means.items()) / total,
         mean_sd=mean_sd,
         repeatability=math.sqrt(variance),
         reproducibility=math.sqrt(variance + _between(means, counts, variance)),
         h_limit=_h_limit(p),
         cochran=sds[widest] ** 2 / math.fsum(sd**2 for sd in sds.values()),
-        cochran_limit=cochran_limit(p, n, _OUTLIER),
+        cochran_limit=cochran_limit(p, statistics.multimode(counts.values())[0], _OUTLIER),
         cochran_of=widest,
         grubbs=grubbs(list(means.values()), significance=_OUTLIER),
+    )
+
+
+def _cells(
+    means: Mapping[str, float],
+    sds: Mapping[str, float],
+    counts: Mapping[str, int],
+    repeatability: float,
+) -> tuple[StudyCell, ...]:
+    middle, mean_sd = statistics.fmean(means.values()), statistics.stdev(means.values())
+    dof = sum(counts.values()) - len(counts)
+    return tuple(
+        StudyCell(
+            name=name,
+            n=n,
+            mean=means[name],
+            sd=sds[name],
+            h=(means[name] - middle) / mean_sd,
+            k=sds[name] / repeatability,
+            k_limit=_k_limit(n - 1, dof - (n - 1)),
+        )
+        for name, n in counts.items()
     )
 
 
