@@ -9,7 +9,7 @@ SKIPS := $(VENV)/.skipped
 # Many tests wait for a screen or a process: half as many again as there are cores, and at most eight.
 WORKERS := $(shell n=$$(nproc); echo $$(( n > 5 ? 8 : (n * 3 + 1) / 2 )))
 
-.PHONY: demo test lint soak mutate bench bench-catch-up bench-month bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
+.PHONY: demo test lint soak mutate bench bench-browsing bench-catch-up bench-month bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -62,6 +62,11 @@ bench-laboratory: $(STAMP)
 bench-hostile: $(STAMP)
 	$(BIN)/python tests/bench/hostile.py > tests/bench/hostile-table.txt
 	@cat tests/bench/hostile-table.txt
+
+# How soon each of the laboratory's pages is there, over 100 000 specimens; ten minutes at most.
+bench-browsing: $(STAMP)
+	mkdir -p dist/browsing
+	PYTHONPATH=tests $(BIN)/python tests/bench/browsing.py dist/browsing
 
 # The collector beside a bare loop from the broker into the same tables.
 bench-collecting: $(STAMP)

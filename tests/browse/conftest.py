@@ -39,21 +39,30 @@ def messages(tmp_path_factory):
         ]
 
 
-@pytest.fixture(scope="session", params=["sqlite", "postgres"])
-def url(request, messages, tmp_path_factory):
-    """An archive of what the bench sent, as URL; filled once, since the pages only read."""
-    if request.param == "sqlite":
-        found = str(tmp_path_factory.mktemp("archive") / "archive.db")
-    else:
-        server = request.getfixturevalue("postgres")
-        with psycopg.connect(server, autocommit=True) as connection:
-            connection.execute("CREATE DATABASE browsed")
-        found = server.replace("/postgres?", "/browsed?")
-    with open_archive(found) as archive:
+def filled(url, messages):
+    """An archive of what the bench sent."""
+    with open_archive(url) as archive:
         file_messages(archive, messages, FILED)
         while work_out(archive):
             pass
-    return found
+    return url
+
+
+@pytest.fixture(scope="session")
+def sqlite_url(messages, tmp_path_factory):
+    """That archive in a file; filled once, since the pages only read."""
+    return filled(str(tmp_path_factory.mktemp("archive") / "archive.db"), messages)
+
+
+@pytest.fixture(scope="session", params=["sqlite", "postgres"])
+def url(request, messages):
+    """That archive as URL, in either database."""
+    if request.param == "sqlite":
+        return request.getfixturevalue("sqlite_url")
+    server = request.getfixturevalue("postgres")
+    with psycopg.connect(server, autocommit=True) as connection:
+        connection.execute("CREATE DATABASE browsed")
+    return filled(server.replace("/postgres?", "/browsed?"), messages)
 
 
 @pytest.fixture(scope="session")

@@ -65,7 +65,7 @@ def test_the_manager_waits_for_ready_and_has_patience_for_a_database_that_does_n
 
 def test_its_user_is_the_one_that_sysusers_makes(settings):
     lines = (SYSTEMD / "ramphold-collector.sysusers").read_text().splitlines()
-    (row,) = [line.split() for line in lines if line and not line.startswith("#")]
+    row, _ = [line.split() for line in lines if line and not line.startswith("#")]
     assert row[:2] == ["u", settings["Service"]["User"]]
     assert settings["Service"]["Group"] == settings["Service"]["User"]
 

@@ -1,6 +1,7 @@
 """Serves the pages alone: datasette without a database of its own, and the web server."""
 
 import logging
+import os
 import socket
 from collections.abc import Callable
 
@@ -64,6 +65,7 @@ def _listening(config: BrowseConfig) -> socket.socket:
         )[0]
         return socket.create_server(address[:2], family=family)
     except OSError as error:
+        why = os.strerror(error.errno) if (error.errno or 0) > 0 else error.strerror
         raise PortError(
-            f"can't listen at {config.host} port {config.port}: {error.strerror}; another --port?"
+            f"can't listen at {config.host} port {config.port}: {why}; try another --port"
         ) from None

@@ -28,13 +28,13 @@ _BY_DAY = f"""SELECT r.started_utc_ns / {_DAY_NS} AS day, b.bench, count(DISTINC
     WHERE b.series = r.series AND b.standing = 'in force' AND r.started_utc_ns >= ?
     GROUP BY r.started_utc_ns / {_DAY_NS}, b.bench"""  # noqa: S608 - a number of our own
 _NOT_PASSED = """SELECT r.series, r.run, r.state, r.target_psi, r.started_utc_ns, b.bench, e.body,
-    e.sample, p.label, p.because, s.laboratory_number
+    e.sample, p.label, p.because, s.laboratory_number, b.standing
     FROM run_data r CROSS JOIN benches b CROSS JOIN events e
     LEFT JOIN specimen_results p ON p.series = r.series AND p.specimen = r.specimen
     LEFT JOIN sample_results s ON s.series = r.series AND s.sample = e.sample
     WHERE b.series = r.series AND b.standing IN ('in force', 'disputed')
     AND e.series = r.series AND e.record = r.record
-    AND (r.verdict IS NULL OR r.verdict <> 'pass')
+    AND (r.verdict IS NULL OR r.verdict <> 'pass') AND r.started_utc_ns > 0
     ORDER BY r.started_utc_ns DESC LIMIT ?"""
 
 
@@ -108,7 +108,8 @@ def _bar(count: int, most: int) -> dict[str, int]:
 
 
 def _failed(row: tuple[Any, ...]) -> dict[str, Any]:
-    series, run, state, target_psi, started_utc_ns, bench, body, sample, label, because, name = row
+    series, run, state, target_psi, started_utc_ns, bench, body, sample, *what = row
+    label, because, name, standing = what
     record = decode_body(body)
     reasons = list(_reasons(record)) if isinstance(record, RunFinished) else []
     return {
@@ -123,6 +124,7 @@ def _failed(row: tuple[Any, ...]) -> dict[str, Any]:
         "label": label,
         "reasons": reasons,
         "because": because or "",
+        "disputed": standing == "disputed",
     }
 
 

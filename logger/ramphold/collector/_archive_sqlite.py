@@ -26,27 +26,27 @@ _UNFIT = {
 }
 
 
+# What SQLite says where we may not make the files that it keeps beside a database in use.
+_NO_FILES_BESIDE = {sqlite3.SQLITE_READONLY_DIRECTORY, sqlite3.SQLITE_CANTOPEN}
+
+
 class SqliteDatabase:
     """A file, created if it is missing and not opened read-only."""
 
     def __init__(self, path: Path, *, read_only: bool = False) -> None:
         self.name = str(path)
-        mode = "ro" if read_only else "rwc"
         with self._errors():
-            self._connection = sqlite3.connect(
-                f"file:{quote(str(path))}?mode={mode}",
-                uri=True,
-                timeout=_PATIENCE_S,
-                isolation_level=None,
-            )
+            if not read_only:
+                self._connection = _connect(path, "mode=rwc")
+                self._connection.execute("PRAGMA journal_mode=WAL")
+                self._connection.execute("PRAGMA synchronous=FULL")
+                return
             try:
-                if not read_only:
-                    self._connection.execute("PRAGMA journal_mode=WAL")
-                    self._connection.execute("PRAGMA synchronous=FULL")
-                self._connection.execute("SELECT count(*) FROM sqlite_master")
-            except BaseException:
-                self._connection.close()
-                raise
+                self._connection = _connect(path, "mode=ro")
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode not in _NO_FILES_BESIDE or not _at_rest(path):
+                    raise
+                self._connection = _connect(path, "immutable=1")
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[None]:
@@ -105,6 +105,23 @@ class SqliteDatabase:
             raise (WireError if sqlite_code(error) in _UNFIT else StoreError)(text) from error
         except (OverflowError, UnicodeEncodeError) as error:
             raise WireError(f"{self.name}: refused this: {error}") from error
+
+
+def _connect(path: Path, how: str) -> sqlite3.Connection:
+    connection = sqlite3.connect(
+        f"file:{quote(str(path))}?{how}", uri=True, timeout=_PATIENCE_S, isolation_level=None
+    )
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_master")
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _at_rest(path: Path) -> bool:
+    """Whether nobody has the database open: whoever has keeps another file beside it."""
+    return path.exists() and not Path(f"{path}-wal").exists()
 
 
 @lru_cache
