@@ -1,7 +1,6 @@
 """Serves the pages alone: datasette without a database of its own, and the web server."""
 
 import logging
-import os
 import socket
 from collections.abc import Callable
 
@@ -65,7 +64,8 @@ def _listening(config: BrowseConfig) -> socket.socket:
         )[0]
         return socket.create_server(address[:2], family=family)
     except OSError as error:
-        why = os.strerror(error.errno) if (error.errno or 0) > 0 else error.strerror
+        # The standard library adds the address to some of its texts, which is said already.
+        why = str(error.strerror).partition(" (")[0]
         raise PortError(
             f"can't listen at {config.host} port {config.port}: {why}; try another --port"
         ) from None
