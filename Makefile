@@ -9,10 +9,15 @@ SKIPS := $(VENV)/.skipped
 # Many tests wait for a screen or a process: half as many again as there are cores, and at most eight.
 WORKERS := $(shell n=$$(nproc); echo $$(( n > 5 ? 8 : (n * 3 + 1) / 2 )))
 
-.PHONY: demo test lint soak mutate bench bench-browsing bench-catch-up bench-month bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz lock pictures manual schema tables clean
+.PHONY: demo test lint soak mutate bench bench-browsing bench-catch-up bench-month bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz laboratory lock pictures manual schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
+
+# Half a year of three invented benches, in a web browser.
+laboratory: $(PROGRAM)
+	@$(BIN)/python -c 'import datasette' 2>/dev/null || $(BIN)/python -m pip install -q --disable-pip-version-check --no-compile -e '.[browse]'
+	@$(BIN)/ramphold demo --laboratory --folder dist/laboratory
 
 # Those in tests/system wait most of their time, so even more of them run at once.
 test: $(STAMP) lint

@@ -24,6 +24,7 @@ class BrowseConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         user_header: the header in which a proxy on this machine says who looks; without it the
             page asks nobody's name, with it a request that has none is refused.
         laboratory, address, accreditation: the head of the reports.
+        note: what stands at the head of each page, such as that all of it is invented.
         broker: where the benches say what they do now; without it the page says "unknown".
         name: ours at a broker that does not take it from our certificate.
     """
@@ -36,6 +37,7 @@ class BrowseConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     laboratory: str = ""
     address: tuple[str, ...] = ()
     accreditation: str = ""
+    note: str = ""
     broker: BrokerConfig | None = None
     name: str = "browse"
 

@@ -83,6 +83,7 @@ class Site:
         """
         around = {
             "at": PREFIX,
+            "note": visible(self.config.note),
             "places": [(name, PREFIX + path) for name, path in PLACES],
             "made": utc_text(self.clock.utc_ns()),
             "static": self.static.url,

@@ -24,13 +24,18 @@ def command(
     It only reads. It listens on this machine alone unless --host or the configuration says
     otherwise, and asks nobody who he is: what reaches it reads everything.
     """
-    serving, settings = _module("serving"), _module("config")
+    serving, settings = browse_module("serving"), browse_module("config")
     given = {"archive": archive, "host": host, "port": port}
     wanted = settings.chosen(config, {key: one for key, one in given.items() if one is not None})
     serving.serve(wanted, lambda url: click.echo(f"the laboratory's page: {url}"))
 
 
-def _module(name: str) -> ModuleType:
+def browse_module(name: str) -> ModuleType:
+    """A module of `browse`, which needs the extra of that name.
+
+    Raises:
+        InputError: the extra is not installed.
+    """
     try:
         return importlib.import_module(f"ramphold.browse.{name}")
     except ModuleNotFoundError as error:

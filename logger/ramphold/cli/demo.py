@@ -49,6 +49,8 @@ Say = Callable[[str], None]
     help="Keep the database here instead of in a temporary folder.",
 )
 @click.option("--sample", is_flag=True, help="A whole sample from receipt to report, headless.")
+@click.option("--laboratory", is_flag=True, help="Half a year of three benches, in a web browser.")
+@click.option("--port", type=click.IntRange(0, 65535), help="Of --laboratory; 0 is any free one.")
 @json_option
 def command(
     *,
@@ -58,9 +60,17 @@ def command(
     sand: str,
     folder: Path | None,
     sample: bool,
+    laboratory: bool,
+    port: int | None,
     as_json: bool,
 ) -> None:
     """Crush one specimen on a simulated bench, from the charge to the fines."""
+    if laboratory:
+        from ramphold.cli._laboratory_demo import show_laboratory  # noqa: PLC0415 - needs an extra
+
+        with _folder(folder) as place:
+            show_laboratory(place, seed, port)
+        return
     if sample:
         with _folder(folder) as place:
             say = _teller(as_json=as_json)
