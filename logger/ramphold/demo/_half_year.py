@@ -9,7 +9,7 @@ from ramphold.clock import NS_PER_S, utc_text
 from ramphold.collector.archive import Archive, open_archive
 from ramphold.collector.bench_keys import accept_key
 from ramphold.collector.direct_filing import file_directly, work_out_results
-from ramphold.demo._invented_bench import InventedBench, Source
+from ramphold.demo._invented_bench import InventedBench, SandSource
 from ramphold.demo._invented_runs import InventedRuns, RunFault
 from ramphold.keys.ed25519 import fingerprint
 from ramphold.sample import Role
@@ -18,17 +18,17 @@ from ramphold.wire import Envelope, StateMessage, pack_envelope, topic
 
 _DAY_NS = 86_400 * NS_PER_S
 _CONTROL_PSI = 6000.0
-_CONTROL = Source(
+_CONTROL = SandSource(
     reference="control sand 6", customer="", size="20/40", ten_pct_psi=7600.0
 )  # fmt: skip
 _SOURCES = (
-    Source(reference="north face", customer="Heron Quarry", size="20/40", ten_pct_psi=8600.0),
-    Source(
+    SandSource(reference="north face", customer="Heron Quarry", size="20/40", ten_pct_psi=8600.0),
+    SandSource(
         reference="river terrace", customer="Willow Pit", size="30/50", ten_pct_psi=9400.0,
         drift=-0.16,
     ),
-    Source(reference="dune lot", customer="Amber Dunes", size="40/70", ten_pct_psi=10700.0),
-    Source(reference="washed, bin 4", customer="Heron Quarry", size="20/40", ten_pct_psi=7300.0),
+    SandSource(reference="dune lot", customer="Amber Dunes", size="40/70", ten_pct_psi=10700.0),
+    SandSource(reference="washed, bin 4", customer="Heron Quarry", size="20/40", ten_pct_psi=7300.0),
 )  # fmt: skip
 _REVIEWER = "MB"
 #: Name, deviation of the press in %, and the operators who work there.
@@ -134,7 +134,7 @@ class _HalfYear:
             self.bench.review(sample)
 
     def _stress(  # noqa: PLR0913
-        self, sample: int, source: Source, stress_psi: float, replicates: int, share: float,
+        self, sample: int, source: SandSource, stress_psi: float, replicates: int, share: float,
         *, week: int = 0,
     ) -> None:  # fmt: skip
         self.bench.plan(sample, stress_psi, replicates)
@@ -149,7 +149,7 @@ class _HalfYear:
             self.bench.specimen(sample, stress_psi, fines_pct, RunFault.GOOD)
             self.crushed += 1
 
-    def _ten_pct_psi(self, source: Source, week: int) -> float:
+    def _ten_pct_psi(self, source: SandSource, week: int) -> float:
         return source.ten_pct_psi * (1 + source.drift * week / self.weeks)
 
     def _day(self, day: int, hour: float) -> None:

@@ -44,7 +44,7 @@ _SHARES = (0.0, 2.3, 21.4, 33.9, 28.0, 12.6, 1.6, 0.2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
+class SandSource:
     """Where an invented sand comes from.
 
     Attributes:
@@ -137,7 +137,7 @@ class InventedBench:
         )  # fmt: skip
         self._cylinder = records.append(calibrated).record
 
-    def receive(self, number: str, source: Source, role: Role) -> int:
+    def receive(self, number: str, source: SandSource, role: Role) -> int:
         """Receive a sample; its number at the bench."""
         kept = self.store.samples.add(
             SampleReceived(
