@@ -28,7 +28,7 @@ _SOURCES = (
         drift=-0.16,
     ),
     SandSource(reference="dune lot", customer="Amber Dunes", size="40/70", ten_pct_psi=10700.0),
-    SandSource(reference="washed, bin 4", customer="Heron Quarry", size="20/40", ten_pct_psi=7300.0),
+    SandSource(reference="washed, bin", customer="Heron Quarry", size="20/40", ten_pct_psi=7300.0),
 )  # fmt: skip
 _REVIEWER = "MB"
 #: Name, deviation of the press in %, and the operators who work there.
