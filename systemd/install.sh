@@ -274,11 +274,11 @@ install_settings() {
     systemd-tmpfiles --create ramphold.conf
     if [ ! -e "$config" ]; then
         install -m 0640 -o root -g ramphold "$checkout/systemd/bench.example.toml" "$config"
-        did "Example configuration in $config: edit it"
+        did "Example configuration in $config: sudo ramphold setup"
     fi
     if [ ! -e "$rules" ]; then
         install -D -m 0644 "$checkout/hardware/60-ramphold.rules" "$rules"
-        did "Port names in $rules: write your adapters' serial numbers into it"
+        did "Port names in $rules: sudo ramphold setup writes your adapters into it"
     fi
 }
 

@@ -47,15 +47,26 @@ def read_toml(
         raw = path.read_bytes()
     except OSError as error:
         raise ConfigError(f"{path} can't be read: {error.strerror}; expected a TOML file") from None
+    return decode_toml(raw, str(path), kind, dec_hook=dec_hook)
+
+
+def decode_toml(
+    raw: bytes,
+    name: str,
+    kind: type[T],
+    *,
+    dec_hook: Callable[[type[Any], Any], Any] | None = None,
+) -> T:
+    """Decode a configuration; errors call it by its name, and are those of `read_toml`."""
     try:
         found = msgspec.toml.decode(raw, type=kind, dec_hook=dec_hook)
     except msgspec.ValidationError as error:
-        raise ConfigError(f"{path}: {_with_key(str(error), kind)}") from None
+        raise ConfigError(f"{name}: {_with_key(str(error), kind)}") from None
     except UNDECODABLE as error:
         comma = "; write a number with a point, such as 0.1" if _COMMA.search(raw) else ""
-        raise ConfigError(f"{path} is no valid TOML: {error}{comma}") from None
+        raise ConfigError(f"{name} is no valid TOML: {error}{comma}") from None
     try:
-        check_plain(_names(msgspec.toml.decode(raw)), str(path))
+        check_plain(_names(msgspec.toml.decode(raw)), name)
     except InputError as error:
         raise ConfigError(str(error)) from None
     return found

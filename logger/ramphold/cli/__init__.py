@@ -41,6 +41,7 @@ _COMMANDS = {
     "restore": "Make a bench's database from a copy or the archive.",
     "sample": "Take a sample from receipt to review.",
     "seal": "Write the proof into a report, or beside a trace.",
+    "setup": "Recognise the instruments and write the configuration.",
     "study": "Plan, collect and report a study of reproducibility.",
     "verify": "Check that a report or trace is what was signed.",
     "watch": "Open the operator's screen.",

@@ -85,9 +85,15 @@ def command(
     if config is None:
         raise InputError("check: expected --config FILE, or --records FILE")
     bench = load_bench(config)
+    raise SystemExit(0 if look_at_bench(config, bench, live=live, as_json=as_json) else 1)
+
+
+def look_at_bench(
+    config: Path, bench: BenchConfig, *, live: bool = False, as_json: bool = False
+) -> bool:
+    """Show each instrument of a bench; whether all answer, and what is read is recorded."""
     result = asyncio.run(_look(config, bench, live=live, as_json=as_json))
-    well = not result.unwritten and all(one.ok for one in result.instruments)
-    raise SystemExit(0 if well else 1)
+    return not result.unwritten and all(one.ok for one in result.instruments)
 
 
 async def _look(config: Path, bench: BenchConfig, *, live: bool, as_json: bool) -> CheckResult:

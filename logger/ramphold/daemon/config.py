@@ -12,6 +12,7 @@ from msgspec import Meta
 from ramphold.core import Limits, Rules
 from ramphold.daemon._balance_config import BalanceConfig, CustomConfig
 from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
+from ramphold.daemon.doubted_value import DoubtedValue
 from ramphold.daemon.loads import LoadConfig
 from ramphold.daemon.plausible_bench import doubts
 from ramphold.daemon.plausible_paths import Disk
@@ -20,7 +21,7 @@ from ramphold.method import cell
 from ramphold.method.editions import CURRENT
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.sample import CRUSH, DENSITY, SIEVING
-from ramphold.toml_file import read_toml
+from ramphold.toml_file import decode_toml, read_toml
 
 __all__ = [
     "BalanceConfig",
@@ -38,6 +39,9 @@ __all__ = [
     "StoreConfig",
     "UnusualConfig",
     "WorksheetConfig",
+    "decode_config",
+    "doubted",
+    "implausible",
     "load_bench",
     "load_config",
 ]
@@ -177,6 +181,11 @@ def load_config(path: Path) -> BenchConfig:
     return read_toml(path, BenchConfig, dec_hook=decode_quantity)
 
 
+def decode_config(text: str, name: str) -> BenchConfig:
+    """A configuration from its text; errors call it by its name, and are those of `load_config`."""
+    return decode_toml(text.encode(), name, BenchConfig, dec_hook=decode_quantity)
+
+
 def load_bench(path: Path) -> BenchConfig:
     """Read the configuration of the bench that this computer is to serve.
 
@@ -193,7 +202,7 @@ def load_bench(path: Path) -> BenchConfig:
 
 def implausible(config: BenchConfig) -> list[str]:
     """What can't be right, or needs a reason that the file does not give, a line each."""
-    found = list(doubts(config, _DISK))
+    found = doubted(config)
     kept = {(one.key, one.value) for one in config.unusual}
     stale = sorted(kept - {(one.key, one.value) for one in found})
     return [
@@ -204,6 +213,11 @@ def implausible(config: BenchConfig) -> list[str]:
             for key, value in stale
         ),
     ]
+
+
+def doubted(config: BenchConfig) -> list[DoubtedValue]:
+    """What can't be right or needs a reason, whether or not the file gives one."""
+    return list(doubts(config, _DISK))
 
 
 def _certainly_missing(path: str) -> bool:

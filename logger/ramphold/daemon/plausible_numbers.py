@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 Pair = tuple[float, float]
 
+_DIGITS, _MILLION = 6, 1e6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NumberRule:
@@ -44,7 +46,7 @@ class NumberRule:
         look = "" if possible else "; look at number and unit"
         return DoubtedValue(
             key=self.key,
-            value=f"{number:.6g}{unit}",
+            value=f"{number:.{_DIGITS if abs(number) < _MILLION else 9}g}{unit}",
             told=f"expected {least:.9g} to {greatest:.9g}{unit}: {self.why}{look}",
             reasoned=possible,
         )

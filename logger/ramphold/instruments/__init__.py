@@ -1,11 +1,13 @@
 """Instruments: a port and a decoder make stamped readings and report their health."""
 
+from ramphold.instruments._adapters import Adapter, find_adapters
 from ramphold.instruments._balance_reader import BalanceMode, balance, mass_reading
 from ramphold.instruments._bridge import BridgeConverter
 from ramphold.instruments._converter import Conversion, Converter
 from ramphold.instruments._iio import IioChannel, IioConverter
 from ramphold.instruments._iio_files import IIO_DEVICES
 from ramphold.instruments._instrument import HealthReport, HealthState, Instrument, InstrumentSetup
+from ramphold.instruments._listening import PortHeard, collect, listen
 from ramphold.instruments._load_indicator import force_reading, load_indicator
 from ramphold.instruments._port import READ_WAIT_S, Port, PortSettings, Tap, Way
 from ramphold.instruments._reader import Decoder, Reader
@@ -17,6 +19,7 @@ from ramphold.instruments._two_wire import BridgePins
 __all__ = [
     "IIO_DEVICES",
     "READ_WAIT_S",
+    "Adapter",
     "BalanceMode",
     "BridgeConverter",
     "BridgePins",
@@ -31,6 +34,7 @@ __all__ = [
     "Instrument",
     "InstrumentSetup",
     "Port",
+    "PortHeard",
     "PortSettings",
     "Reader",
     "Sampler",
@@ -40,7 +44,10 @@ __all__ = [
     "balance",
     "by_curve",
     "by_pressure",
+    "collect",
+    "find_adapters",
     "force_reading",
+    "listen",
     "load_indicator",
     "mass_reading",
 ]

@@ -52,6 +52,7 @@ from ramphold.wire._packed_text import packed_digest
 from ramphold.wire._person_signing import check_signature, signature_finding, signed
 from ramphold.wire._profiles import Profile
 from ramphold.wire._properties import properties_xml
+from ramphold.wire._recognition import LEAST_LINES, InstrumentKind, LineShape, recognise
 from ramphold.wire._records import (
     RunRecord,
     decode_assessment,
@@ -67,6 +68,7 @@ from ramphold.wire._transcript import frame_text, transcript
 
 __all__ = [
     "CONTENT_TYPE",
+    "LEAST_LINES",
     "LINE_LIMIT",
     "LOAD_PROFILES",
     "MASS_PROFILES",
@@ -76,8 +78,10 @@ __all__ = [
     "CertificatePoint",
     "CertificateResult",
     "Envelope",
+    "InstrumentKind",
     "Line",
     "LineDecoder",
+    "LineShape",
     "LineSplitter",
     "LoadFrame",
     "LoadProfile",
@@ -118,6 +122,7 @@ __all__ = [
     "parse_number",
     "properties_xml",
     "read_certificate",
+    "recognise",
     "scaled",
     "schema",
     "sender_of",
