@@ -1,5 +1,6 @@
 """The wheel alone is the program: nothing of the checkout is needed beside it."""
 
+import configparser
 import email
 import json
 import os
@@ -60,6 +61,19 @@ def test_the_wheels_description_names_only_what_exists(wheel):
     assert about["Keywords"]
     assert set(about.get_all("Classifier")) <= trove_classifiers.classifiers
     assert set(about.get_all("Provides-Extra")) == {"browse", "dev", "pdf", "pi", "postgres"}
+
+
+def test_datasette_finds_the_laboratorys_page_in_the_wheel(wheel):
+    with zipfile.ZipFile(wheel) as archive:
+        (name,) = (one for one in archive.namelist() if one.endswith("entry_points.txt"))
+        points = configparser.ConfigParser()
+        points.read_string(archive.read(name).decode())
+        held = set(archive.namelist())
+    assert dict(points["datasette"]) == {"ramphold": "ramphold.browse"}
+    assert {
+        "ramphold/browse/templates/laboratory/base.html",
+        "ramphold/browse/static/page.css",
+    } <= held
 
 
 def test_what_a_browser_of_tables_shows_is_printed_from_the_wheel(wheel, tmp_path):

@@ -69,3 +69,16 @@ def test_a_broker_that_can_not_be_used_is_named_and_the_pages_go_on(url, tmp_pat
         page = ask()
         assert page.status_code == 200
         assert "none.crt: expected PEM files for TLS" in page.text
+
+
+def test_two_benches_of_one_name_are_told(tmp_path):
+    path = str(tmp_path / "archive.db")
+    with open_archive(path) as archive, archive.transaction():
+        for series, first, heard in (("a" * 32, 1, 9), ("b" * 32, 5, 9)):
+            archive.database.write(
+                "INSERT INTO benches (series, bench, first_utc_ns, heard_utc_ns) "
+                "VALUES (?, 'p1', ?, ?)",
+                (series, first, heard),
+            )
+    with asked(BrowseConfig(archive=path)) as ask:
+        assert "Two benches are called p1" in ask().text

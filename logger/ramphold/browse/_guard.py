@@ -89,6 +89,8 @@ def _with_headers(send: Send) -> Send:
     async def sent(message: Scope) -> None:
         if message["type"] == "http.response.start":
             kept = [one for one in message.get("headers", ()) if bytes(one[0]).lower() not in _OURS]
+            if all(bytes(name).lower() != b"cache-control" for name, _ in kept):
+                kept.append((b"cache-control", b"no-cache"))
             message = {**message, "headers": [*kept, *_HEADERS]}
         await send(message)
 

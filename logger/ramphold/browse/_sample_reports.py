@@ -85,7 +85,7 @@ class SampleReports:
 
     def _built(self, archive: Archive, series: str, sample: int, utc_ns: int) -> SampleReport:
         found = ArchivedSample(archive, series, sample)
-        record = found.record(bench=self._bench(archive, found))
+        record = found.record(bench=self.bench(archive, found))
         findings = tuple(found.findings(by_csv=False))
         disputed = found.disputed
         issue = Issue(
@@ -105,9 +105,9 @@ class SampleReports:
         """Put every bench together, so that the first report need not wait for it."""
         for one in archive.benches():
             if one.in_force:
-                self._bench(archive, ArchivedSample(archive, one.series, 0))
+                self.bench(archive, ArchivedSample(archive, one.series, 0))
 
-    def _bench(self, archive: Archive, found: ArchivedSample) -> BenchRecord:
+    def bench(self, archive: Archive, found: ArchivedSample) -> BenchRecord:
         """The bench of a sample, put together once for all its samples until a record is filed."""
         ((filed,),) = archive.database.rows(
             "SELECT filed FROM benches WHERE series = ?", (found.series,)

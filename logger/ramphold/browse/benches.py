@@ -13,6 +13,7 @@ from ramphold.browse.site import Site
 from ramphold.browse.words import age, clock_minute, number
 from ramphold.clock import NS_PER_S
 from ramphold.collector.archive import Archive, BenchSeries, QuarantinedMessages
+from ramphold.collector.archive_status import doubled
 from ramphold.sample import CertificateTaken, kind_name
 from ramphold.trust import TrustLevel, TrustPart
 from ramphold.undecodable import UNDECODABLE
@@ -37,6 +38,7 @@ async def benches_page(site: Site, request: Request) -> Response:
     utc_ns = site.clock.utc_ns()
     found = await site.read(_gathered)
     values = {
+        "doubled": sorted(doubled([one.bench for one in found])),
         "benches": [_bench(one, site.live.of(one.bench.series), utc_ns) for one in found],
         "why_unknown": site.live.why_unknown,
     }

@@ -20,18 +20,14 @@ _VOUCHED = """SELECT b.fingerprint, b.vouched, k.accepted_by, k.utc_ns,
 async def verify_page(site: Site, request: Request) -> Response:
     """The checks of one sample, by series and number."""
     series, sample = request.url_vars["series"], int(request.url_vars["sample"])
-    values = await site.read(lambda archive: checked(archive, series, sample))
+    values = await site.read(lambda archive: _checked(site, archive, series, sample))
     return await site.show(request, "verify.html", values)
 
 
-def checked(archive: Archive, series: str, sample: int) -> dict[str, Any]:
-    """What the checks of a sample find, and what a person can compare.
-
-    Raises:
-        InputError: there is no such sample.
-    """
+def _checked(site: Site, archive: Archive, series: str, sample: int) -> dict[str, Any]:
+    """What the checks of a sample find, and what a person can compare."""
     found = ArchivedSample(archive, series, sample)
-    record = found.record()
+    record = found.record(site.reports.bench(archive, found))
     ((fingerprint, vouched, by, since_utc_ns, contradicted),) = archive.database.rows(
         _VOUCHED, (series,)
     )
