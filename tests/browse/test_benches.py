@@ -4,6 +4,7 @@ import pytest
 
 from ramphold.browse.benches import doing
 from ramphold.browse.config import BrowseConfig
+from ramphold.browse.words import ago
 from ramphold.collector.archive import open_archive
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.trust import BACKUP, CLOCK, TrustLevel, TrustPart
@@ -38,6 +39,15 @@ def test_a_bench_has_its_newest_record_its_certificate_and_who_vouches_for_it(as
 )
 def test_a_state_is_one_word(state, word):
     assert doing(state) == word
+
+
+@pytest.mark.parametrize(
+    ("span_s", "words"),
+    [(0, "0 s ago"), (119, "119 s ago"), (120, "2 min ago"), (7200, "2 h ago"),
+     (200_000, "2 d ago"), (-1, "0 s ago"), (-3600, "dated later than now")],
+)  # fmt: skip
+def test_an_age_has_one_unit_and_none_is_claimed_of_what_is_dated_later_than_now(span_s, words):
+    assert ago(span_s * 10**9) == words
 
 
 def test_clock_and_backup_are_what_the_bench_told_the_collector_last(tmp_path):

@@ -4,6 +4,7 @@ import hashlib
 import threading
 from collections import OrderedDict, defaultdict
 from dataclasses import dataclass, field
+from typing import Any
 
 from ramphold.browse.config import BrowseConfig
 from ramphold.collector.archive import Archive
@@ -108,10 +109,12 @@ class SampleReports:
                 self.bench(archive, ArchivedSample(archive, one.series, 0))
 
     def bench(self, archive: Archive, found: ArchivedSample) -> BenchRecord:
-        """The bench of a sample, put together once for all its samples until a record is filed."""
-        ((filed,),) = archive.database.rows(
-            "SELECT filed FROM benches WHERE series = ?", (found.series,)
-        )
+        """The bench of a sample, put together once for all its samples until a record is filed.
+
+        Raises:
+            InputError: there is no such bench, or its numbering is out of force.
+        """
+        _, filed, *_ = _standing(archive, found.series)
         with self._lock:
             known = self._benches[found.series]
         with known.lock:
@@ -127,12 +130,7 @@ def _hash(archive: Archive, series: str, sample: int) -> str:
     filed records never change. The sample's own go into it whole: of them the report says whether
     somebody has changed them.
     """
-    standing = archive.database.rows(_STANDING, (series,))
-    if not standing:
-        raise InputError(f"there is no bench with the numbering {series}")
-    if standing[0][4] not in ("in force", "disputed"):
-        raise InputError(f"that numbering of {standing[0][0]} is {standing[0][4]}: it is not shown")
-    digest = hashlib.sha256(repr(standing).encode())
+    digest = hashlib.sha256(repr(_standing(archive, series)).encode())
     for row in archive.bodies(series, sample):
         digest.update(repr(row).encode("utf-8", "replace"))
     for row in archive.database.rows(_RUNS, (series, sample)):
@@ -143,3 +141,14 @@ def _hash(archive: Archive, series: str, sample: int) -> str:
 _RUNS = """SELECT r.plan, r.commands, r.events, r.assessment, r.trace FROM events e
     JOIN run_data r ON r.series = e.series AND r.record = e.record
     WHERE e.series = ? AND e.sample = ? AND e.kind = 'run' ORDER BY e.record"""
+
+
+def _standing(archive: Archive, series: str) -> tuple[Any, ...]:
+    """The row of a series that is shown."""
+    rows = archive.database.rows(_STANDING, (series,))
+    if not rows:
+        raise InputError(f"there is no bench with the numbering {series}")
+    bench, *_, standing, _, _ = rows[0]
+    if standing not in ("in force", "disputed"):
+        raise InputError(f"that numbering of {bench} is {standing}: it is not shown")
+    return rows[0]

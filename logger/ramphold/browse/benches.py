@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from ramphold.browse.live import BenchNow
 from ramphold.browse.site import Site
-from ramphold.browse.words import age, clock_minute, number
+from ramphold.browse.words import ago, clock_minute, number
 from ramphold.clock import NS_PER_S
 from ramphold.collector.archive import Archive, BenchSeries, QuarantinedMessages
 from ramphold.collector.archive_status import doubled
@@ -79,14 +79,14 @@ def _bench(known: _Known, now: BenchNow | None, utc_ns: int) -> dict[str, Any]:
         "disputed": one.standing == "disputed",
         "doing": doing(now.state) if now else "unknown",
         "load": _load(now.state) if now else "",
-        "age": age(utc_ns - now.said_utc_ns) if now else "",
+        "age": ago(utc_ns - now.said_utc_ns) if now else "",
         "heard": clock_minute(one.heard_utc_ns),
         "newest": newest and {
             "number": number(one.newest, ",d"),
             "kind": newest[0],
             "by": newest[1],
             "when": clock_minute(newest[2]),
-            "age": age(utc_ns - newest[2]),
+            "age": ago(utc_ns - newest[2]),
         },
         "waiting": number(told.waiting if told else one.waiting, ",d"),
         "missing": max(one.newest, 0 if one.waiting else one.told_newest) - one.filed,

@@ -25,9 +25,15 @@ def number(value: float | None, spec: str) -> str:
     return NONE if value is None else f"{value:{spec}}".replace("-", "−")  # noqa: RUF001 - a minus
 
 
+def ago(span_ns: int) -> str:
+    """How long ago something was; a bench's clock may be ahead of ours."""
+    ahead = span_ns < -_MINUTE_S * NS_PER_S
+    return "dated later than now" if ahead else f"{age(max(span_ns, 0))} ago"
+
+
 def age(span_ns: int) -> str:
-    """How long ago something was, in one unit: seconds, minutes, hours or days."""
-    span_s = max(span_ns, 0) // NS_PER_S
+    """A time span in one unit: seconds, minutes, hours or days."""
+    span_s = span_ns // NS_PER_S
     for unit_s, unit in ((_DAY_S, "d"), (_HOUR_S, "h"), (_MINUTE_S, "min")):
         if span_s >= 2 * unit_s:
             return f"{span_s // unit_s} {unit}"
