@@ -3,9 +3,10 @@
 Each sample has a true curve of fines over stress. A result differs from it by the specimen, the
 split, the day, the operator, the press, the hand at the lever, and the pair of sieves, each with a
 deviation that is given here. A laboratory draws its pair of sieves within ASTM E11 and keeps it. It
-knows only what it measures: its specimens, its control sand (a new day, split, operator, press and
-hand each time), and what it knows of its sieves. The truth shares no constant with `method`: slopes
-and bends of the curves, the scatter of blanks and what an opening does to fragments are its own.
+knows only what it measures: its specimens, its control sand (a new day, split and hand each time,
+by one of its operators on one of its presses), and what it knows of its sieves. The truth shares no
+constant with `method`: slopes and bends of the curves, the scatter of blanks and what an opening
+does to fragments are its own.
 
     python tests/bench/simulated_laboratory.py [SAMPLES] [SEED]
 """
@@ -18,14 +19,16 @@ from dataclasses import dataclass, field
 
 from ramphold.method.budgets import Balance, fines_budget, mass_budget
 from ramphold.method.class_evidence import weigh_class
-from ramphold.method.precision import components
 from ramphold.method.sieve_openings import known_opening, pair_components, tolerance_mm
 from ramphold.method.uncertainty import Component, Shape
+from ramphold.sample import ControlPoint, laboratory_precision
 
 #: Standard deviations in % fines at 10 % fines, invented: of one specimen, and of the sources that
 #: a day of one sample shares.
 WITHIN_PCT = 0.5
-SHARED_PCT = {"split": 0.5, "day": 0.3, "operator": 0.3, "press": 0.3, "hand": 0.2}
+SHARED_PCT = {"split": 0.5, "day": 0.3, "hand": 0.2}
+#: Those of a laboratory's people and presses, who stay, and how many it has.
+STAFF_PCT = {"operator": (0.35, 5), "press": (0.25, 3)}
 #: A quarter of the charge lies in the 75 um above the finer sieve.
 GRADING_PCT_MM = 25 / 0.075
 STRESSES_PSI = tuple(1000.0 * step for step in range(4, 11))
@@ -92,27 +95,15 @@ def shifted(fines_pct, shift_pct):
     return 100 / (1 + math.exp(-odds))
 
 
-def shared_pct(chance):
-    """What the specimens of one sample on one day have in common."""
-    return sum(chance.gauss(0, sd) for sd in SHARED_PCT.values())
-
-
-def control_sand(chance):
-    """The precision that the control sand of 10 % shows, each time with a day of its own."""
-    groups = []
-    for _ in range(CONTROLS):
-        shared = shared_pct(chance)
-        groups.append([
-            shifted(LIMIT_PCT, shared + chance.gauss(0, WITHIN_PCT)) for _ in range(SPECIMENS)
-        ])  # fmt: skip
-    return components([groups])
-
-
 class Laboratory:
     """A pair of sieves and a control sand, and what the laboratory knows of either."""
 
     def __init__(self, chance, known):
-        self.precision = control_sand(chance)
+        self.staff = {
+            name: [chance.gauss(0, sd) for _ in range(count)]
+            for name, (sd, count) in STAFF_PCT.items()
+        }
+        self.precision = laboratory_precision(self.control_sand(chance))
         half_mm = tolerance_mm(40)
         if known == BETTER:
             off_mm = [min(max(chance.gauss(0, half_mm / 3), -half_mm), half_mm) for _ in range(2)]
@@ -130,6 +121,29 @@ class Laboratory:
             for serial, seen in zip(serials, seen_mm, strict=True)
         ]
         self.blanks_pct = [self.passed_pct(chance)] if known == BLANK else []
+
+    def control_sand(self, chance):
+        """Control samples of 10 %, each on a day and from a split of its own."""
+        for number in range(CONTROLS):
+            operator, press, shared = self.shared_pct(chance)
+            for specimen in range(SPECIMENS):
+                yield ControlPoint(
+                    sample=number,
+                    specimen=specimen,
+                    material="control",
+                    utc_ns=number * 86_400 * 10**9,
+                    press=str(press),
+                    cell="",
+                    operator=str(operator),
+                    stress_psi=5000.0,
+                    fines_pct=shifted(LIMIT_PCT, shared + chance.gauss(0, WITHIN_PCT)),
+                )
+
+    def shared_pct(self, chance):
+        """An operator, a press, and what the specimens of one sample on one day share."""
+        operator, press = (chance.randrange(len(self.staff[name])) for name in STAFF_PCT)
+        own = sum(chance.gauss(0, sd) for sd in SHARED_PCT.values())
+        return operator, press, own + self.staff["operator"][operator] + self.staff["press"][press]
 
     def passed_pct(self, chance):
         """Whole grains of one charge that pass, in %."""
@@ -154,7 +168,7 @@ class Laboratory:
 
 def one_sample(chance, laboratory, tally):
     """Crush a sample at every stress, state U and class, and compare both with the truth."""
-    sand, shared = drawn_sand(chance), shared_pct(chance)
+    sand, (_, _, shared) = drawn_sand(chance), laboratory.shared_pct(chance)
     truth = {psi: sand.pct(psi) for psi in STRESSES_PSI}
     found = [
         (psi, laboratory.result_pct(chance, pct, shared))

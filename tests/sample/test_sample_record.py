@@ -1,5 +1,9 @@
 """A sample put together from its records, and the rules of what may be written."""
 
+import math
+import random
+import statistics
+
 import msgspec
 import pytest
 
@@ -193,9 +197,70 @@ def test_the_control_sand_gives_points_and_the_spread_within_its_samples(book):
     assert [point.fines_pct for point in points] == [7.5, 10.0, 8.75]
     assert {point.material for point in points} == {"control sand"}
     # 7.5, 10 and 8.75: a standard deviation of 1.25 with two degrees of freedom.
-    within = Spread(sd=pytest.approx(1.25), dof=2)
-    assert laboratory_precision(points) == Precision(within=within, between=None)
-    assert laboratory_precision(points[:1]) is None
+    within = Spread(sd=pytest.approx(1.25), dof=pytest.approx(2))
+    found = laboratory_precision(points)
+    assert found.within == within
+    assert not any(source.known for source in found.sources)
+    assert laboratory_precision(points[:1]).within is None
+
+
+def test_without_a_control_sand_what_specimens_share_is_from_memory_and_said_to_be():
+    found = laboratory_precision([])
+    assert found.within is None
+    assert [source.words for source in found.sources] == [
+        "between splits, from memory",
+        "between days, from memory",
+        "between operators, from memory",
+        "between presses, from memory",
+    ]
+    # By hand: 0.5 and three times 0.3 %; Welch and Satterthwaite with 4 degrees of freedom each.
+    assert found.between.sd == pytest.approx(math.sqrt(0.52))
+    assert found.between.dof == pytest.approx(0.52**2 / ((0.5**4 + 3 * 0.3**4) / 4))
+
+
+def point(sample, fines_pct, *, day, operator="KL", stress_psi=4000.0):
+    return ControlPoint(
+        sample=sample, specimen=1, material="m", utc_ns=int(day * 86_400e9), press="P1", cell="",
+        operator=operator, stress_psi=stress_psi, fines_pct=fines_pct,
+    )  # fmt: skip
+
+
+def test_splits_that_had_a_day_each_are_one_source_and_what_never_differed_is_from_memory():
+    points = [
+        point(at, 9.0 + 0.4 * (at % 3) + 0.1 * one, day=at) for at in range(6) for one in range(3)
+    ]
+    names = {one.name: one.known for one in laboratory_precision(points).sources}
+    assert names == {"splits and days": True, "operators": False, "presses": False}
+
+
+def test_a_day_goes_on_over_midnight_and_ends_with_the_night():
+    # Three splits a working day from 20:00 to 01:00 UTC.
+    points = [
+        point(3 * day + at, 9.0 + 0.2 * at + 0.1 * one, day=day + 0.83 + 0.1 * at)
+        for day in range(4)
+        for at in range(3)
+        for one in range(2)
+    ]
+    names = [one.name for one in laboratory_precision(points).sources if one.known]
+    assert names == ["splits", "days"]
+
+
+def test_operators_and_presses_are_told_apart_from_splits_and_days():
+    chance = random.Random(3)
+    operators = {name: chance.gauss(0, 0.8) for name in "ABCDEF"}
+    points = []
+    for sample in range(40):
+        operator = chance.choice("ABCDEF")
+        shared = operators[operator] + chance.gauss(0, 0.3)
+        points += [
+            point(sample, 9 + shared + chance.gauss(0, 0.4), day=sample, operator=operator)
+            for _ in range(3)
+        ]
+    found = {one.name: one.spread for one in laboratory_precision(points).sources if one.known}
+    assert set(found) == {"splits and days", "operators"}
+    assert found["operators"].sd == pytest.approx(statistics.stdev(operators.values()), rel=0.3)
+    assert found["splits and days"].sd == pytest.approx(0.3, abs=0.15)
+    assert laboratory_precision(points).within.sd == pytest.approx(0.4, rel=0.15)
 
 
 def test_the_evidence_uses_the_laboratorys_own_spread(book):
@@ -207,15 +272,13 @@ def test_the_evidence_uses_the_laboratorys_own_spread(book):
 
 
 def test_points_of_different_stresses_are_not_pooled_about_one_mean():
-    def point(stress_psi, fines_pct):
-        return ControlPoint(sample=1, specimen=1, material="m", utc_ns=1, press="", cell="",
-                            operator="KL", stress_psi=stress_psi, fines_pct=fines_pct)  # fmt: skip
-
     spread = laboratory_precision(
-        [point(4000, 5), point(4000, 6), point(6000, 15), point(6000, 16)]
+        [
+            point(1, fines_pct, day=1, stress_psi=psi)
+            for psi, fines_pct in ((4000, 5), (4000, 6), (6000, 15), (6000, 16))
+        ]
     )
-    assert spread.within == Spread(sd=pytest.approx(0.5**0.5), dof=2)
-    assert spread.between is None
+    assert spread.within == Spread(sd=pytest.approx(0.5**0.5), dof=pytest.approx(2))
 
 
 def test_a_material_is_what_limits_go_by(book):

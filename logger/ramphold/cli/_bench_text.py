@@ -45,9 +45,10 @@ def bench_lines(book: BenchRecord) -> Iterator[str]:
         used = "" if state.check.usable else ", out of use"
         yield f"equipment    {state.check.title}: {state.check.finding}, {state.uses} uses{used}"
     if book.laboratory is not None:
-        yield f"own spread   {_spread(book.laboratory.within)} a specimen"
-        if (between := book.laboratory.between) is not None:
-            yield f"             {_spread(between)} from one control sample to the next"
+        within = book.laboratory.within
+        yield f"own spread   {'not known' if within is None else _spread(within)} a specimen"
+        for source in book.laboratory.sources:
+            yield f"             {_spread(source.spread)} {source.words}"
     for kept in book.unusual:
         now = "" if kept.in_use else "not used any more: "
         said = f"{now}{kept.key} of {kept.value}: {kept.reason}"

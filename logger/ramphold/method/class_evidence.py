@@ -154,7 +154,7 @@ def _weighed(
             _at_most(one.distance_pct, mean) for one, mean in zip(stresses, of_means, strict=True)
         )
         classes = _classes(stresses, _rising(stresses), tuple(accumulate(again, operator.mul)))
-        findings = _thin(found, spread, between, common, classes)
+        findings = _thin(found, spread, laboratory, common, classes)
     return ClassEvidence(
         found=found,
         spread=spread,
@@ -277,17 +277,20 @@ def _class_at(stress_psi: float) -> str | None:
 def _thin(
     found: CrushClass,
     spread: Spread,
-    between: Spread | None,
+    laboratory: Precision | None,
     sieves: Deviation,
     classes: Sequence[ClassOdds],
 ) -> Iterator[str]:
     if spread.dof < _FEW_DOF:
         yield f"the spread rests on {spread.dof:g} degrees of freedom: expected {_FEW_DOF} or more"
-    if between is None:
+    if laboratory is None or laboratory.between is None:
         yield (
             "nothing is known of the deviation from one day and split to the next: the "
             "probabilities hold for these specimens' day and split alone"
         )
+    elif remembered := [one for one in laboratory.sources if not one.known]:
+        said = ", ".join(f"{one.name} {one.spread.sd:g} %" for one in remembered)
+        yield f"from memory, since the control sand has not shown it, is the deviation of {said}"
     if len(sieves.amounts) > 1 and max(sieves.amounts) > MOST_BLANK_PCT:
         yield (
             f"the openings of the sieves let up to {max(sieves.amounts):.1f} % of whole grains be "

@@ -171,9 +171,14 @@ def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterat
         )
     days = "Nothing is known from one day and split to the next"
     if between is not None:
+        laboratory = given.record.bench.laboratory
+        parts = "; ".join(
+            f"{one.words} {one.spread.sd:.2f} %"
+            for one in (laboratory.sources if laboratory else ())
+        )
         days = (
-            f"From one control sample to the next, each a day and a split of its own, "
-            f"{between.sd:.2f} % on {between.dof:.1f} is added to the u of each mean"
+            f"{between.sd:.2f} % on {between.dof:.1f} is added to the u of each mean for what "
+            f"specimens of one day and split share ({parts})"
         )
     yield table(
         "Distance to the limit at each stress",

@@ -5,7 +5,7 @@ A source that is not on record is left out and named, not guessed.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 from statistics import fmean
@@ -35,8 +35,6 @@ _NS_PER_DAY = 86_400 * 10**9
 _ROUNDING_LBF = 1e-6
 
 _NO_CERTIFICATE = "no certificate that states its uncertainty"
-
-_BETWEEN = "from one day and split to the next, by the control sand"
 
 # No balance for grams shows more; further digits are rounding of floats.
 _MOST_DECIMALS = 6
@@ -118,7 +116,7 @@ class BenchKnown:
             (by_pressure,
              "the friction of the ram's seals, often 1 to 3 % (common practice, no source)"),
             (self.record.bench.laboratory is None or self.record.bench.laboratory.between is None,
-             "the deviation from one day and split to the next (no two control samples)"),
+             "the deviation from one day and split to the next (no control sand)"),
             (True,
              "the repeatability of the balance by itself (it is in the scatter of the specimens)"),
         )  # fmt: skip
@@ -228,9 +226,11 @@ def stress_budgets(
         others = (
             _scatter(f"scatter of specimens, n = {point.n}", point, spread, about_pct, point.n),
             *(
-                (_scatter(_BETWEEN, point, laboratory.between, about_pct),)
-                if laboratory is not None and laboratory.between is not None
-                else ()
+                replace(
+                    _scatter(source.words, point, source.spread, about_pct),
+                    shape=Shape.READINGS if source.known else Shape.NORMAL,
+                )
+                for source in (laboratory.sources if laboratory is not None else ())
             ),
             *known.record.sieve_components(point.mean_pct, point.stress_psi),
             *_others(held, stress, curve),
