@@ -170,6 +170,16 @@ def test_the_bench_book_is_written_and_read(told, ramphold, daemon):
     )
 
 
+def test_what_specimens_share_is_from_memory_until_the_control_sand_shows_it(told):
+    assert told("bench", "show").splitlines() == [
+        "own spread   not known a specimen",
+        "             0.50 % (4 degrees of freedom) between splits, from memory",
+        "             0.30 % (4 degrees of freedom) between days, from memory",
+        "             0.30 % (4 degrees of freedom) between operators, from memory",
+        "             0.30 % (4 degrees of freedom) between presses, from memory",
+    ]
+
+
 def test_the_newest_warnings_of_the_press_without_a_run_stand_in_the_bench_book(told, daemon):
     # 2026-03-03 08:00 UTC, as `date -u -d @1772524800` has it; one a minute from there.
     for minute in range(12):
@@ -183,7 +193,8 @@ def test_the_newest_warnings_of_the_press_without_a_run_stand_in_the_bench_book(
         happened="acknowledged", name="sensor", load_lbf=42_000.0, limit_lbf=40_000.0,
     )  # fmt: skip
     daemon.store(lambda store: store.records.append(seen))
-    lines = told("bench", "show").splitlines()
+    shown = told("bench", "show").splitlines()
+    lines = shown[next(at for at, line in enumerate(shown) if line.startswith("warning")) :]
     assert lines[:2] == [
         "warning      2026-03-03 08:11 over rating, sensor: 42000 lbf over 40000, seen by AB",
         "warning      2026-03-03 08:10 over rating, sensor: 41000 lbf over 40000, not seen",

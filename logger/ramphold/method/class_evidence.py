@@ -25,6 +25,8 @@ from ramphold.method.whole_grains import weigh_amounts
 # Ours: below this probability, or with fewer degrees of freedom, the evidence is called thin.
 _SURE = 0.9
 _FEW_DOF = 4
+# A class is said to be likelier than the one by the rule from this much on.
+_NOTABLE = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -301,6 +303,6 @@ def _thin(
         name = found.crush_class or "no class"
         likeliest = max(classes, key=lambda one: one.probability)
         other = ""
-        if likeliest.crush_class != found.crush_class:
+        if likeliest.probability > sure + _NOTABLE:
             other = f"; {likeliest.crush_class or 'no class'} has {likeliest.probability:.2f}"
         yield f"{name} has a probability of {sure:.2f}: expected {_SURE:g} or more{other}"

@@ -162,23 +162,12 @@ def _curve_text(given: ReportInput, crossing: Crossing | None) -> str:
 
 
 def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterator[Block]:
-    own, between = given.record.bench.own_spread, evidence.between
+    own = given.record.bench.own_spread
     pooled = ", from the replicates of this sample"
     if own is not None:
         pooled = (
             f", pooled from the replicates of this sample and the laboratory's control sand "
             f"({own.sd:.2f} % on {own.dof:.0f})"
-        )
-    days = "Nothing is known from one day and split to the next"
-    if between is not None:
-        laboratory = given.record.bench.laboratory
-        parts = "; ".join(
-            f"{one.words} {one.spread.sd:.2f} %"
-            for one in (laboratory.sources if laboratory else ())
-        )
-        days = (
-            f"{between.sd:.2f} % on {between.dof:.1f} is added to the u of each mean for what "
-            f"specimens of one day and split share ({parts})"
         )
     yield table(
         "Distance to the limit at each stress",
@@ -194,8 +183,8 @@ def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterat
         ),
         note=(
             f"From one spread near the limit for all stresses: {spread.sd:.2f} % for a single "
-            f"specimen on {spread.dof:.0f} degrees of freedom{pooled}. {days}. In bold: the "
-            "deciding stresses."
+            f"specimen on {spread.dof:.0f} degrees of freedom{pooled}. "
+            f"{_shared(given, evidence)}. In bold: the deciding stresses."
         ),
     )  # fmt: skip
     yield table(
@@ -211,3 +200,16 @@ def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterat
         ),
         note="Stresses that were not tested are not considered. In bold: the class by the rule.",
     )  # fmt: skip
+
+
+def _shared(given: ReportInput, evidence: ClassEvidence) -> str:
+    """What specimens of one day and split share, and where that is known from."""
+    between, laboratory = evidence.between, given.record.bench.laboratory
+    if between is None:
+        return "Nothing is known from one day and split to the next"
+    sources = laboratory.sources if laboratory else ()
+    parts = "; ".join(f"{one.words} {one.spread.sd:.2f} %" for one in sources)
+    return (
+        f"{between.sd:.2f} % on {between.dof:.1f} is added to the u of each mean for what "
+        f"specimens of one day and split share ({parts})"
+    )

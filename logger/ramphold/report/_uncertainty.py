@@ -222,16 +222,9 @@ def stress_budgets(
     charge = known.mass(fmean(one.balance.charge_g or 0.0 for one in held))
     fines = None
     if spread is not None:
-        laboratory = known.record.bench.laboratory
         others = (
             _scatter(f"scatter of specimens, n = {point.n}", point, spread, about_pct, point.n),
-            *(
-                replace(
-                    _scatter(source.words, point, source.spread, about_pct),
-                    shape=Shape.READINGS if source.known else Shape.NORMAL,
-                )
-                for source in (laboratory.sources if laboratory is not None else ())
-            ),
+            *_shared(known, point, about_pct),
             *known.record.sieve_components(point.mean_pct, point.stress_psi),
             *_others(held, stress, curve),
         )
@@ -257,6 +250,14 @@ def _scatter(
     at = point.mean_pct
     sd = spread.sd * at * (100 - at) / (about_pct * (100 - about_pct))
     return Component(name=name, u=sd / math.sqrt(n), dof=spread.dof, shape=Shape.READINGS)
+
+
+def _shared(known: BenchKnown, point: StressPoint, about_pct: float) -> Iterator[Component]:
+    """What specimens of one split, day, operator and press share."""
+    laboratory = known.record.bench.laboratory
+    for source in laboratory.sources if laboratory is not None else ():
+        one = _scatter(source.words, point, source.spread, about_pct)
+        yield one if source.known else replace(one, shape=Shape.NORMAL)
 
 
 def _others(
