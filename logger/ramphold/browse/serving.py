@@ -1,6 +1,7 @@
 """Serves the pages alone: datasette without a database of its own, and the web server."""
 
 import logging
+import signal
 import socket
 from collections.abc import Callable
 
@@ -45,6 +46,9 @@ def serve(config: BrowseConfig, listening: Callable[[str], None]) -> None:
     with _listening(config) as taken:
         host, port = taken.getsockname()[:2]
         listening(f"http://{f'[{host}]' if ':' in host else host}:{port}/")
+        # The server ends by itself on these, then sends them to us again.
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, lambda *_: None)
         uvicorn.Server(
             uvicorn.Config(
                 found.app(),
