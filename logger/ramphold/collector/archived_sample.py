@@ -129,9 +129,10 @@ class ArchivedSample:
             if wrong := signature_finding(people, record, previous, body):
                 yield wrong
             if isinstance(record, RunFinished):
-                yield from self._run_findings(record, by_csv=by_csv)
+                yield from self.run_findings(record, by_csv=by_csv)
 
-    def _run_findings(self, record: RunFinished, *, by_csv: bool) -> Iterator[str]:
+    def run_findings(self, record: RunFinished, *, by_csv: bool = True) -> Iterator[str]:
+        """What was changed in the archive of one run; as in `findings`."""
         changed = f"run {record.run}: plan, commands, events or assessment were changed"
         try:
             held = self._archive.run(self.series, record.run)
