@@ -5,6 +5,7 @@ Exit status: 0 done, 1 the answer is no, 2 bad input, told in one line on stderr
 
 import importlib
 import os
+import re
 import sys
 
 import click
@@ -100,7 +101,7 @@ def main() -> None:
         click.echo(error.message)
         sys.exit(0)
     except click.ClickException as error:
-        sys.exit(_told(error.format_message(), error.exit_code or 2))
+        sys.exit(_told(_in_words(error), error.exit_code or 2))
     except click.Abort:
         sys.exit(130)
     except RampholdError as error:
@@ -121,6 +122,21 @@ def _invoked() -> object:
         while isinstance(error, BaseExceptionGroup) and len(error.exceptions) == 1:
             error = error.exceptions[0]
         raise error from None
+
+
+def _in_words(error: click.ClickException) -> str:
+    """What click says, but with the numbers that are expected instead of its own words for them."""
+    text = error.format_message()
+    kind = error.param.type if isinstance(error, click.BadParameter) and error.param else None
+    if not isinstance(kind, click.IntRange | click.FloatRange):
+        return text
+    expected = "a whole number" if isinstance(kind, click.IntRange) else "a number"
+    if kind.min is not None:
+        expected += f"{' above' if kind.min_open else ' from'} {kind.min:g}"
+    if kind.max is not None:
+        expected += f"{' below' if kind.max_open else ' to'} {kind.max:g}"
+    point = ", with a point" if re.search(r"'\d+,\d+'", text) else ""
+    return re.sub(r"(is not (a valid .*|in the range .*))", f"is not {expected}{point}", text)
 
 
 def _told(text: str, status: int) -> int:

@@ -11,6 +11,7 @@ from ramphold.errors import InputError
 
 # Far more than an hour of readings; keeps a device file or a disk image out of memory.
 _MOST_BYTES = 64 * 1024 * 1024
+_OTHER_MARK = re.compile(r"[;\t]")
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)", re.ASCII | re.IGNORECASE)
 _SHOWN = 40
@@ -66,7 +67,12 @@ class CsvRow:
         """
         text = self.text(column)
         if not _NUMBER.fullmatch(text) and not _NOT_FINITE.fullmatch(text):
-            raise self.error(column, f"{_shown(text)} is not a number: expected one such as 12.5")
+            comma = (
+                " with a point, not a comma," if _NUMBER.fullmatch(text.replace(",", ".")) else ""
+            )
+            raise self.error(
+                column, f"{_shown(text)} is not a number: expected one{comma} such as 12.5"
+            )
         value = float(text)
         if not math.isfinite(value):
             raise self.error(column, f"{_shown(text)} is not a finite number")
@@ -127,6 +133,11 @@ def read_table(path: str, columns: Sequence[str], others: Sequence[str] = ()) ->
 
 
 def _checked_header(path: str, line: int, cells: list[str], columns: Sequence[str]) -> list[str]:
+    if len(cells) == 1 and len(columns) > 1 and (mark := _OTHER_MARK.search(cells[0])):
+        raise InputError(
+            f"{path} row {line}: its columns are separated by {mark[0]!r}: expected commas between "
+            f"them ({','.join(columns)}) and points in the numbers"
+        )
     if sorted(cells) != sorted(columns):
         raise InputError(
             f"{path} row {line}: the header is {_shown(','.join(cells))}, "

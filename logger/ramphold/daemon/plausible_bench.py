@@ -12,6 +12,7 @@ from ramphold.daemon.doubted_value import DoubtedValue
 from ramphold.daemon.plausible_numbers import NUMBER_RULES
 from ramphold.daemon.plausible_paths import Disk, doubted_paths
 from ramphold.errors import WireError
+from ramphold.instruments import NETWORK_PORT
 from ramphold.method import cell
 from ramphold.method.editions import EDITIONS
 from ramphold.sample import CRUSH, DENSITY, SIEVING
@@ -29,10 +30,8 @@ _LINE_BYTES, _BITS = 10, 10
 _LONGEST_TEXT = 200
 # The kernel numbers these in the order in which they are plugged in.
 _NUMBERED = re.compile(r"/dev/tty(USB|ACM)\d+")
-_NETWORK = re.compile(r"socket://(?P<host>[^/:\s]+|\[[0-9a-fA-F:.]+\]):(?P<port>\d{1,5})")
 _CHANNEL = re.compile(r"voltage\d+(-voltage\d+)?")
 _DEVICE = re.compile(r"hx711|ads1015|iio:device\d+")
-_LAST_PORT = 65_535
 _SLACK = 1.1
 _DISAGREE = 1.25
 _OVER_WEAKEST = 10.0
@@ -135,8 +134,7 @@ def _port(section: str, port: str) -> Iterator[DoubtedValue]:
                 reasoned=True,
             )
         return
-    network = _NETWORK.fullmatch(port)
-    if network is None or not 1 <= int(network["port"]) <= _LAST_PORT:
+    if not NETWORK_PORT.fullmatch(port):
         yield DoubtedValue(
             key=key,
             value=port,

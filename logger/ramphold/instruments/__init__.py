@@ -9,7 +9,7 @@ from ramphold.instruments._iio_files import IIO_DEVICES
 from ramphold.instruments._instrument import HealthReport, HealthState, Instrument, InstrumentSetup
 from ramphold.instruments._listening import PortHeard, collect, listen
 from ramphold.instruments._load_indicator import force_reading, load_indicator
-from ramphold.instruments._port import READ_WAIT_S, Port, PortSettings, Tap, Way
+from ramphold.instruments._port import NETWORK_PORT, READ_WAIT_S, Port, PortSettings, Tap, Way
 from ramphold.instruments._reader import Decoder, Reader
 from ramphold.instruments._sampler import Sampler
 from ramphold.instruments._scales import CountScale, by_curve, by_pressure
@@ -18,6 +18,7 @@ from ramphold.instruments._two_wire import BridgePins
 
 __all__ = [
     "IIO_DEVICES",
+    "NETWORK_PORT",
     "READ_WAIT_S",
     "Adapter",
     "BalanceMode",

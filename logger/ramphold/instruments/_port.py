@@ -11,6 +11,11 @@ from ramphold.errors import ConfigError
 #: Longest time in s that `Port.read` waits for a byte.
 READ_WAIT_S = 0.1
 
+#: A port on the network, with its number from 1 to 65535.
+NETWORK_PORT = re.compile(
+    r"socket://(?:[^/:\s]+|\[[0-9a-fA-F:.]+\]):0*"
+    r"(?:[1-9]\d{0,3}|[1-5]\d{4}|6[0-4]\d{3}|65[0-4]\d{2}|655[0-2]\d|6553[0-5])"
+)
 _FRAMING = re.compile(r"[78][NEO][12]")
 
 Way = Literal[">", "<"]

@@ -13,7 +13,7 @@ import termios
 import serial
 
 from ramphold.errors import PortError
-from ramphold.instruments._port import READ_WAIT_S, PortSettings, Tap, Way
+from ramphold.instruments._port import NETWORK_PORT, READ_WAIT_S, PortSettings, Tap, Way
 
 _WRITE_WAIT_S = 0.5
 _READ_SIZE = 4096
@@ -44,6 +44,11 @@ class SerialPort:
         self._name = settings.port
         self._tap = tap
         self._device = os.path.realpath(settings.port)
+        if "://" in settings.port and not NETWORK_PORT.fullmatch(settings.port):
+            raise PortError(
+                f"{self._name} can't be opened: expected a device, or socket://HOST:PORT with a "
+                "port from 1 to 65535"
+            )
         bits, parity, stop_bits = tuple(settings.framing)
         try:
             self._serial = serial.serial_for_url(
@@ -60,6 +65,10 @@ class SerialPort:
             )
         except (OSError, termios.error, ValueError) as error:
             known = _REASONS.get(getattr(error, "errno", None) or 0)
+            if known is None and "://" in settings.port:
+                # pyserial puts the system's words behind its own.
+                said = str(error).rpartition("] ")[2]
+                known = f"{said}; switch the converter on, or correct address and port"
             reason = known or f"{error}; expected a serial port"
             raise PortError(f"{self._name} can't be opened: {reason}") from error
 
