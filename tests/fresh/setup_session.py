@@ -20,7 +20,7 @@ ANSWERS = """
 bench = "press-1"
 press.rating = "50000lbf"
 load.capacity = "50000lbf"
-calibration.folder = "{folder}"
+calibration.folder = "{folder}/certificates"
 store.path = "{folder}/runs.sqlite3"
 control.socket = "{folder}/control.sock"
 """
@@ -29,6 +29,7 @@ control.socket = "{folder}/control.sock"
 def main(folder):
     by_id = folder / "dev/serial/by-id"
     by_id.mkdir(parents=True)
+    (folder / "certificates").mkdir()
     stop = threading.Event()
     with SimulatedPorts(folder) as ports:
         ports.balance.put(39.52)
