@@ -1,7 +1,7 @@
 """What every page is made with: the archive to read, the time, and templates."""
 
 import asyncio
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, TypeVar
 
@@ -70,7 +70,13 @@ class Site:
         return await asyncio.get_running_loop().run_in_executor(self._readers, self._done, work)
 
     async def show(
-        self, request: Request, template: str, values: Mapping[str, Any], *, sheet: str = ""
+        self,
+        request: Request,
+        template: str,
+        values: Mapping[str, Any],
+        *,
+        sheet: str = "",
+        figures: Mapping[str, Any] | None = None,
     ) -> Response:
         """A page.
 
@@ -80,6 +86,7 @@ class Site:
             values: what it shows: structs, lists and dicts of plain values. Every text in it is
                 shown without characters that hide or move others.
             sheet: a report, as `html_sheet` has made it.
+            figures: SVG by name, or lists of it, in which every text is escaped already.
         """
         around = {
             "at": PREFIX,
@@ -88,6 +95,7 @@ class Site:
             "made": utc_text(self.clock.utc_ns()),
             "static": self.static.url,
             "sheet": Markup(sheet),  # noqa: S704 - the report has escaped every text
+            "figures": {name: _marked_up(one) for name, one in (figures or {}).items()},
         }
         shown = _shown(msgspec.to_builtins(dict(values)))
         made = await self._datasette.render_template(
@@ -103,6 +111,12 @@ class Site:
     def _done(self, work: Callable[[Archive], T]) -> T:
         with open_archive(self.config.archive, read_only=True) as archive, archive.snapshot():
             return work(archive)
+
+
+def _marked_up(figure: str | Sequence[str]) -> Markup | list[Markup]:
+    if isinstance(figure, str):
+        return Markup(figure)  # noqa: S704 - whoever drew it has escaped every text
+    return [Markup(one) for one in figure]  # noqa: S704
 
 
 def _shown(value: Any) -> Any:  # noqa: ANN401 - whatever plain values a page has
