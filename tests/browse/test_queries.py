@@ -9,11 +9,13 @@ from ramphold.browse.config import BrowseConfig
 from ramphold.collector._archive_sqlite import SqliteDatabase
 from support.browsing import asked
 
-#: What may be read whole: a row a bench, or at most 200 refused messages of each. All that grows
+#: What may be read whole: a row a bench, at most 200 refused messages of each, or a few hundred
+#: rows that a subquery has already found (`newest`). All that grows
 #: with the work (events, run_data, the tables of results, heads) must be searched.
 SMALL = {
     "benches", "b", "a", "o", "benches_in_force", "forks", "decisions", "bench_keys",
     "CONSTANT ROW", "archive_steps", "quarantine", "quarantine_dropped", "q",
+    "newest",
 }  # fmt: skip
 FILTERS = (
     "samples?begins=26", "samples?size=20/40", "samples?crush_class=9K", "samples?role=control",

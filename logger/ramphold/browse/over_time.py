@@ -22,17 +22,18 @@ _CONTROLS, _SAMPLES, _SOURCES = 300, 200, 500
 _FINES_LIMIT_PCT = 10.0
 _LEAST_DAYS = 2
 _BY = ("press", "cell", "operator")
-_CONTROL_DAYS = f"""SELECT f.bench, s.client_reference, p.target_psi, p.press, p.cell, p.operator,
-        p.run_utc_ns, p.fines_pct, s.series, s.sample, s.laboratory_number
+_CONTROL_DAYS = f"""SELECT f.bench, newest.client_reference, p.target_psi, p.press, p.cell, p.operator,
+        p.run_utc_ns, p.fines_pct, newest.series, newest.sample,
+        newest.laboratory_number
     FROM (SELECT series, sample, client_reference, laboratory_number FROM sample_results
-        WHERE role = 'control' ORDER BY received_utc_ns DESC LIMIT {_CONTROLS}) s
+        WHERE role = 'control' ORDER BY received_utc_ns DESC LIMIT {_CONTROLS}) newest
     CROSS JOIN samples_in_force f CROSS JOIN specimen_results p
-    WHERE f.series = s.series AND f.sample = s.sample
-        AND p.series = s.series AND p.sample = s.sample
+    WHERE f.series = newest.series AND f.sample = newest.sample
+        AND p.series = newest.series AND p.sample = newest.sample
         AND p.counts = 1 AND p.fines_pct IS NOT NULL AND p.run_utc_ns IS NOT NULL
     ORDER BY p.run_utc_ns"""  # noqa: S608 - a number of ours
 _REFERENCES = f"""SELECT client_reference FROM (SELECT client_reference FROM sample_results
-        WHERE role = 'client' ORDER BY received_utc_ns DESC LIMIT {_SOURCES}) s
+        WHERE role = 'client' ORDER BY received_utc_ns DESC LIMIT {_SOURCES}) newest
     GROUP BY client_reference ORDER BY count(*) DESC, client_reference"""  # noqa: S608
 _OF_SOURCE = f"""SELECT s.series, s.sample, s.received_utc_ns, s.laboratory_number, s.crush_class,
         f.bench, f.disputed
