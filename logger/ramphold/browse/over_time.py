@@ -22,8 +22,8 @@ _CONTROLS, _SAMPLES, _SOURCES = 300, 200, 500
 _FINES_LIMIT_PCT = 10.0
 _LEAST_DAYS = 2
 _BY = ("press", "cell", "operator")
-_CONTROL_DAYS = f"""SELECT f.bench, newest.client_reference, p.target_psi, p.press, p.cell, p.operator,
-        p.run_utc_ns, p.fines_pct, newest.series, newest.sample,
+_CONTROL_DAYS = f"""SELECT f.bench, newest.client_reference, p.target_psi, p.press, p.cell,
+        p.operator, p.run_utc_ns, p.fines_pct, newest.series, newest.sample,
         newest.laboratory_number
     FROM (SELECT series, sample, client_reference, laboratory_number FROM sample_results
         WHERE role = 'control' ORDER BY received_utc_ns DESC LIMIT {_CONTROLS}) newest
