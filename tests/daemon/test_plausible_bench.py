@@ -210,6 +210,18 @@ IMPLAUSIBLE = [
     ),
     (section("worksheet", 'edition = "foo"'), REFUSED, "[worksheet] edition", "ISO 13503-2:2024"),
     (
+        section("worksheet", 'edition = "/no/such/edition.toml"'),
+        REFUSED,
+        "[worksheet] edition",
+        "can't be read: No such file",
+    ),
+    (
+        section("worksheet", 'edition = "edition.toml"'),
+        REFUSED,
+        "[worksheet] edition",
+        "a whole path",
+    ),
+    (
         section("worksheet", 'use = "drinking"'),
         REFUSED,
         "[worksheet] use",

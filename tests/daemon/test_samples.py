@@ -4,18 +4,27 @@ import asyncio
 import re
 
 import pytest
+from msgspec import structs
 
 from ramphold.control.handlers import Handlers
 from ramphold.control.methods import METHODS
 from ramphold.core import MassReading, MassState
 from ramphold.daemon._balance_now import BalanceNow
 from ramphold.daemon._store_thread import StoreThread
-from ramphold.daemon.config import BalanceConfig
+from ramphold.daemon.config import BalanceConfig, WorksheetConfig
 from ramphold.daemon.records import RecordService
-from ramphold.errors import CommandRefused, InputError
+from ramphold.errors import CommandRefused, ConfigError, InputError
 from ramphold.method.control_chart import BASE_DAYS
+from ramphold.method.editions import edition_sha256, packaged_text
 from ramphold.method.sieves import SIZES
-from ramphold.sample import DailyCheckMade, MassTaken, SampleState, Step, Tick
+from ramphold.sample import (
+    DailyCheckMade,
+    MassTaken,
+    SampleState,
+    Step,
+    Tick,
+    edition_file_words,
+)
 from ramphold.testing import ManualClock
 from support.configs import bench_config
 from support.crushes import crush
@@ -29,12 +38,12 @@ class Bench:
     A call goes in as JSON has it, so that the table's own checks are part of every step.
     """
 
-    def __init__(self, store):
+    def __init__(self, store, config=CONFIG):
         self.store = store
         self.clock = ManualClock()
-        self.balance = BalanceNow(CONFIG.balance, self.clock)
+        self.balance = BalanceNow(config.balance, self.clock)
         self.handlers = Handlers()
-        RecordService(CONFIG, self.balance, store, self.clock).answer(self.handlers)
+        RecordService(config, self.balance, store, self.clock).answer(self.handlers)
 
     async def call(self, name, /, **params):
         if METHODS[name].needs_initials:
@@ -83,11 +92,13 @@ class Bench:
 def on_bench(tmp_path):
     """A function that runs a coroutine on a bench of its own."""
 
-    def run(walk):
+    def run(walk, **changed):
+        config = structs.replace(CONFIG, **changed)
+
         async def whole():
             store = await StoreThread.open(tmp_path / "bench.sqlite")
             try:
-                return await walk(Bench(store))
+                return await walk(Bench(store, config))
             finally:
                 await store.aclose()
 
@@ -574,6 +585,43 @@ def test_an_edition_without_classes_suggests_one_stress(on_bench):
     # From memory: API RP 56 9.4, 4000 psi for 20/40; it has no 16/20.
     assert (known.stress_psi, known.specimens, known.crush_class) == (4000, 3, None)
     assert (unknown.stress_psi, unknown.specimens) == (None, 0)
+
+
+def test_a_laboratorys_own_edition_goes_into_the_record_and_a_later_change_of_its_file_does_not(
+    on_bench, tmp_path
+):
+    file = tmp_path / "ours.toml"
+    packaged = packaged_text("API STD 19C:2018")
+    ours = packaged.replace("fines_pct = 10.0", "fines_pct = 8.0").replace(
+        "time_s = 120", "time_s = 180"
+    )
+    file.write_text(ours)
+
+    async def walk(bench):
+        await bench.receive()
+        file.write_text(packaged.replace("fines_pct = 10.0", "fines_pct = 7.0"))
+        await bench.receive("26-0418", edition="API STD 19C:2018")
+        await bench.receive("26-0419", edition="API RP 19C:2008")
+        correct = {"sample": "26-0418", "field": "edition", "reason": "the client's wish"}
+        await bench.call("correct_sample", value="ISO 13503-2:2006", **correct)
+        file.unlink()
+        with pytest.raises(ConfigError, match=r"ours.toml can't be read"):
+            await bench.receive("26-0420")
+        return [await bench.record(f"26-04{number}") for number in (17, 18, 19)]
+
+    own, corrected, other = on_bench(walk, worksheet=WorksheetConfig(edition=str(file)))
+    assert own.edition.name == "API STD 19C:2018"
+    assert (own.edition.class_fines_pct, own.edition.hold_s) == (8, 180)
+    assert own.received.edition_file == ours
+    assert edition_file_words(own.sample) == (
+        f"the laboratory's own file, SHA-256 {edition_sha256(ours)}"
+    )
+    assert "fines_pct = 7.0" in corrected.received.edition_file
+    assert (corrected.sample.edition_file, corrected.edition.class_fines_pct) == ("", 10)
+    assert (other.sample.edition_file, other.edition.class_fines_pct) == ("", 10)
+    assert edition_file_words(other.sample) == (
+        f"the program's file, SHA-256 {edition_sha256(packaged_text('API RP 19C:2008'))}"
+    )
 
 
 def test_the_volume_of_a_cylinder_follows_from_the_water_in_it(on_bench):

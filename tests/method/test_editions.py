@@ -1,7 +1,9 @@
+import tomllib
+
 import pytest
 
-from ramphold.errors import InputError
-from ramphold.method import editions, limits, sieves
+from ramphold.errors import ConfigError, InputError
+from ramphold.method import editions, sieves
 from ramphold.method.editions import EDITIONS
 
 PRACTICES = ["API RP 56", "API RP 58", "API RP 60"]
@@ -11,6 +13,7 @@ STANDARDS = ["ISO 13503-2:2006", "API RP 19C:2008", "API STD 19C:2018", "ISO 135
 def test_every_edition_is_known_by_its_name():
     assert list(EDITIONS) == [*PRACTICES, *STANDARDS]
     assert all(editions.find_edition(f" {name} ").name == name for name in EDITIONS)
+    assert list(EDITIONS)[-1] == editions.CURRENT
 
 
 def test_an_unknown_edition_is_refused_with_those_there_are():
@@ -65,12 +68,117 @@ def test_only_the_standards_have_crush_classes():
     assert all(EDITIONS[name].class_fines_pct == 10 for name in STANDARDS)  # from memory: 11.5
 
 
-def test_only_the_sand_practice_suggests_a_stress_by_size_and_each_size_has_a_stack():
-    assert [name for name in EDITIONS if EDITIONS[name].crush] == ["API RP 56"]
-    assert EDITIONS["API RP 56"].crush.keys() <= sieves.SIZES.keys()
+@pytest.mark.parametrize(
+    ("name", "suggested"),
+    [
+        # from memory: API RP 56 9.4
+        (
+            "API RP 56",
+            {
+                "6/12": (2000, 20),
+                "8/16": (2000, 18),
+                "12/20": (3000, 16),
+                "16/30": (3000, 14),
+                "20/40": (4000, 14),
+                "30/50": (4000, 10),
+                "40/70": (5000, 8),
+                "70/140": (5000, 6),
+            },
+        ),
+        # from memory: API RP 58, suggested greatest fines of gravel-pack sand
+        (
+            "API RP 58",
+            {
+                "8/16": (2000, 8),
+                "12/20": (2000, 4),
+                "16/30": (2000, 2),
+                "20/40": (2000, 2),
+                "30/50": (2000, 2),
+                "40/60": (2000, 2),
+            },
+        ),
+        # from memory: API RP 60, the least of its stresses
+        (
+            "API RP 60",
+            {"12/20": (7500, 25), "16/20": (7500, 25), "20/40": (7500, 10), "40/70": (7500, 8)},
+        ),
+        *((name, {}) for name in STANDARDS),
+    ],
+)
+def test_the_older_practices_suggest_a_stress_and_fines_by_size(name, suggested):
+    found = {size: (one.stress_psi, one.fines_pct) for size, one in EDITIONS[name].crush.items()}
+
+    assert found == suggested
+    assert found.keys() <= sieves.SIZES.keys()
 
 
-def test_gravel_pack_has_limits_of_its_own():  # from memory: ISO 13503-2:2006 6.6
-    assert editions.CURRENT.sieving["fracturing"] == limits.FRACTURING
-    assert editions.CURRENT.sieving["gravel pack"] == limits.GRAVEL_PACK
+def test_gravel_pack_has_limits_of_its_own():
+    # from memory: ISO 13503-2:2006 6.4 and 6.6; 90 % also common practice, no source
+    for name in STANDARDS:
+        fracturing, gravel = (EDITIONS[name].sieving[use] for use in ("fracturing", "gravel pack"))
+        assert (fracturing.in_size_pct, fracturing.coarse_pct) == (90, 0.1)
+        assert (fracturing.fine_pct, fracturing.loss_pct) == (1, 0.5)
+        assert (gravel.in_size_pct, gravel.coarse_pct) == (96, 0.1)
+        assert (gravel.fine_pct, gravel.loss_pct) == (2, 0.5)
     assert list(EDITIONS["API RP 58"].sieving) == ["gravel pack"]
+    assert list(EDITIONS["API RP 56"].sieving) == ["fracturing"]
+
+
+# --- files -------------------------------------------------------------------------------------
+
+_TEXT = editions.packaged_text("API STD 19C:2018")
+
+
+def _tables(value, path=()):
+    """Each table of a file that holds a number, with its path."""
+    if any(isinstance(one, int | float) for one in value.values()):
+        yield path, value
+    for key, one in value.items():
+        if isinstance(one, dict):
+            yield from _tables(one, (*path, key))
+
+
+@pytest.mark.parametrize("name", EDITIONS)
+def test_every_figure_of_an_edition_has_its_source_beside_it(name):
+    tables = dict(_tables(tomllib.loads(editions.packaged_text(name))))
+
+    assert len(tables) >= 6
+    for path, one in tables.items():
+        assert "from memory" in one["source"], path
+        assert "check against your copy" in one["source"], path
+    assert {one["source"] for one in tables.values()} == set(EDITIONS[name].sources)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("rate_psi_min = 2000", "rate_psi_min = -1", r"\[ramp\] rate_psi_min: expected"),
+        ("rate_psi_min = 2000", "rate_psi_min = 2000,0", "write a number with a point"),
+        ("rate_psi_min = 2000", "", r"\[ramp\] rate_psi_min: missing key"),
+        ("rate_psi_min = 2000", "rate_psi_min = nan", "ramp"),
+        ("rate_psi_min = 2000", "rate_psi_min = inf", "ramp"),
+        ('"constant rate"', '"by feel"', r"\[ramp\] kind: found 'by feel': expected constant rate"),
+        ("least = 3", "least = 0", r"\[specimens\] least: expected"),
+        ("fines_pct = 10.0", "fines_pct = 101", r"\[crush_class\] fines_pct: expected"),
+        ("in_size_pct", "in_size", "in_size"),
+        ("[hold]", "[holding]", "hold"),
+        ('name = "API', 'nome = "API', "nome"),
+        ('name = "API', 'name = "\x1b[2JAPI', ""),
+        ("[hold]", "x" * 30_000 + "[hold]", "expected 20000 at most"),
+    ],
+)
+def test_a_file_that_is_no_edition_is_refused_by_its_key(old, new, told):
+    assert old in _TEXT
+    with pytest.raises(ConfigError, match=f"^ours.toml.*{told}"):
+        editions.read_edition(_TEXT.replace(old, new, 1), "ours.toml")
+
+
+def test_a_figure_without_its_source_is_refused():
+    lines = _TEXT.splitlines()
+    sources = [at for at, line in enumerate(lines) if line.startswith("source")]
+    for at in sources:
+        for change in ([], ['source = ""']):
+            with pytest.raises(ConfigError, match="source"):
+                editions.read_edition(
+                    "\n".join([*lines[:at], *change, *lines[at + 1 :]]), "ours.toml"
+                )

@@ -3,6 +3,7 @@ import math
 import pytest
 
 from ramphold.method import limits
+from ramphold.method.editions import EDITIONS
 
 
 @pytest.mark.parametrize("value", [10.0, 9.96, 0.0])
@@ -35,40 +36,8 @@ def test_what_is_unrounded_under_ninety_is_under_it():
     assert not limits.under(90.0, 90.0)
 
 
-def test_the_sieving_limits_are_those_of_the_standard():
-    # from memory: ISO 13503-2:2006 6.4 and 6.6; 90 % also common practice, no source
-    assert (
-        limits.SievingLimits(in_size_pct=90, coarse_pct=0.1, fine_pct=1.0, loss_pct=0.5)
-        == limits.FRACTURING
-    )
-    assert (
-        limits.SievingLimits(in_size_pct=96, coarse_pct=0.1, fine_pct=2.0, loss_pct=0.5)
-        == limits.GRAVEL_PACK
-    )
-
-
-@pytest.mark.parametrize(
-    ("size", "stress_psi", "fines_pct"),
-    [
-        # from memory: API RP 56 9.4
-        ("6/12", 2000, 20),
-        ("8/16", 2000, 18),
-        ("12/20", 3000, 16),
-        ("16/30", 3000, 14),
-        ("20/40", 4000, 14),
-        ("30/50", 4000, 10),
-        ("40/70", 5000, 8),
-        ("70/140", 5000, 6),
-    ],
-)
-def test_the_older_practice_suggests_a_stress_and_fines_for_each_size(size, stress_psi, fines_pct):
-    limit = limits.RP56_CRUSH[size]
-
-    assert (limit.stress_psi, limit.fines_pct) == (stress_psi, fines_pct)
-
-
 @pytest.mark.parametrize("fines_pct", [7.7, 8.1])
 def test_two_published_20_40_sands_keep_to_both_limits(fines_pct):
     # published: SPE-153165-MS (2012) abstract, fines at 4,000 psi
     assert not limits.over(fines_pct, limits.FINES_PCT)
-    assert not limits.over(fines_pct, limits.RP56_CRUSH["20/40"].fines_pct)
+    assert not limits.over(fines_pct, EDITIONS["API RP 56"].crush["20/40"].fines_pct)

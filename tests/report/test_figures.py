@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 from msgspec import structs
 
 from ramphold.core.trace import Trace
+from ramphold.method.editions import CURRENT, EDITIONS
 from ramphold.method.fines_curve import fit_fines
 from ramphold.method.sieves import find_size
 from ramphold.method.sieving import analyse
@@ -92,7 +93,9 @@ def test_what_passes_a_sieve_is_all_that_no_coarser_one_and_not_itself_holds():
     assert passing[40] == pytest.approx(100 * 4.4 / 99.8)
     assert passing[50] == pytest.approx(0)
     size = find_size("20/40")
-    drawing = sieve_drawing(masses_g, size, analyse(masses_g, size))
+    drawing = sieve_drawing(
+        masses_g, size, analyse(masses_g, size, allowed=EDITIONS[CURRENT].sieving["fracturing"])
+    )
     assert len([shape for shape in drawing.shapes if isinstance(shape, Dot)]) == 7
 
 

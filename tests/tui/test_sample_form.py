@@ -39,7 +39,6 @@ def test_a_sample_needs_a_number_a_reference_a_material_and_a_size():
         ("material", "glass", "'glass' is no material: expected sand, resin-coated, ceramic"),
         ("size", "20/41", "'20/41' is no size of proppant: expected one of"),
         ("edition", "ISO 1", "'ISO 1' is no edition known here: expected one of"),
-        ("use", "paving", "ISO 13503-2:2024 has no limits for 'paving': expected one of"),
         ("tests", "crush, smell", "'smell' is no known test: expected some of"),
         ("remarks", "x" * 1001, "expected 0 to 1000 characters"),
     ],
@@ -51,6 +50,8 @@ def test_what_is_wrong_is_said_of_the_field_that_it_is_wrong_in(field, typed, sa
 
 
 def test_a_use_is_held_against_the_edition_that_is_typed():
+    # the bench's own edition may be a file, which the bench alone can read
+    assert wrong(edition="", use="paving") == {}
     # RP 58 is for gravel packs, RP 56 for fracturing: their titles, from memory.
     assert wrong(edition="API RP 58", use="gravel pack") == {}
     assert list(wrong(edition="API RP 58", use="fracturing")) == ["use"]

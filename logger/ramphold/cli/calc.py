@@ -8,6 +8,7 @@ from ramphold.cli._csv_table import read_table
 from ramphold.errors import InputError
 from ramphold.method import cell, charge, crush_class, limits, sieves, sieving
 from ramphold.method.crush_class import CrushClass
+from ramphold.method.editions import CURRENT, EDITIONS, edition_sha256, find_edition, packaged_text
 from ramphold.method.sieves import Size
 from ramphold.method.sieving import SieveAnalysis
 
@@ -94,6 +95,18 @@ def charge_command(*, bulk_density: float, bore: float, as_json: bool) -> None:
     show({"charge_g": charge_g}, f"charge  {charge_g:.3f} g", as_json=as_json)
 
 
+@command.command()
+@click.argument("name")
+@json_option
+def edition(*, name: str, as_json: bool) -> None:
+    """The file of the edition NAME: every figure with its source.
+
+    A laboratory that tests by other figures changes a copy, and names it in `[worksheet] edition`.
+    """
+    text = packaged_text(find_edition(name).name)
+    show({"text": text, "sha256": edition_sha256(text)}, text.rstrip(), as_json=as_json)
+
+
 @command.command(name="sieve")
 @click.option("--size", "size_name", required=True, help="Size claimed, such as 20/40.")
 @click.option(
@@ -111,7 +124,8 @@ def sieve_command(*, size_name: str, charge_g: float | None, file: str, as_json:
     size = sieves.find_size(size_name)
     masses_g = _read_sieving(file)
     try:
-        analysis = sieving.analyse(masses_g, size, charge_g=charge_g)
+        allowed = EDITIONS[CURRENT].sieving["fracturing"]
+        analysis = sieving.analyse(masses_g, size, allowed=allowed, charge_g=charge_g)
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
     show(analysis, _sieving_text(analysis, size), as_json=as_json)

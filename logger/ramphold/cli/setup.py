@@ -63,7 +63,7 @@ _LOAD = (
     _question("load", "readings_per_s", "load: readings a second", 80.0),
 )
 _PLACES = (
-    _question("worksheet", "edition", "edition of the standard", CURRENT.name),
+    _question("worksheet", "edition", "edition of the standard", CURRENT),
     _question(
         "calibration", "folder", "folder of the certificates", "/var/lib/ramphold/calibration"
     ),

@@ -30,6 +30,7 @@ from ramphold.control.specimen_methods import (
 )
 from ramphold.core import RunPlan
 from ramphold.daemon._ledger import keep
+from ramphold.daemon.bench_edition import is_own_file, own_edition
 from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, InputError
 from ramphold.keys.person_key import OpenedKey
@@ -64,11 +65,25 @@ def add_sample(
 
     Raises:
         CommandRefused: its laboratory number is taken.
+        ConfigError: the laboratory's own file of the edition can't be read.
     """
     defaults = structs.asdict(config.worksheet)
+    own_text = ""
+    if is_own_file(config.worksheet.edition):
+        edition, own_text = own_edition(config.worksheet.edition)
+        defaults["edition"] = edition.name
+    own = own_text if params.edition in {None, defaults["edition"]} else ""
     left_out = {name: value for name, value in defaults.items() if getattr(params, name) is None}
     number = params.laboratory_number.strip()
-    return keep(store, ADD_SAMPLE, params, utc_ns, laboratory_number=number, **left_out)
+    return keep(
+        store,
+        ADD_SAMPLE,
+        params,
+        utc_ns,
+        laboratory_number=number,
+        edition_file=own,
+        **left_out,
+    )
 
 
 def plan_stress(

@@ -16,7 +16,7 @@ from ramphold.control.shaker_methods import (
 )
 from ramphold.daemon._ledger import chain_of, keep
 from ramphold.errors import CommandRefused, InputError
-from ramphold.method.editions import CURRENT
+from ramphold.method.editions import CURRENT, EDITIONS
 from ramphold.sample import BaseRecord, Shaking, ShakingEnded, ShakingStarted
 from ramphold.store import Store
 
@@ -35,7 +35,7 @@ def start_shaking(store: Store, params: StartShakingParams, utc_ns: int) -> Shak
     if (params.sample is None) == (params.specimen is None):
         raise InputError("the shaker runs for a sample or for a specimen: expected one of them")
     sample = chain_of(store, params)
-    edition = CURRENT if sample is None else store.samples.record(sample).edition
+    edition = EDITIONS[CURRENT] if sample is None else store.samples.record(sample).edition
     planned_s = params.planned_s or edition.sieve_s
     return keep(store, START_SHAKING, params, utc_ns, planned_s=planned_s)
 

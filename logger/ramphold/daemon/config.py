@@ -12,6 +12,7 @@ from msgspec import Meta
 from ramphold.core import Limits, Rules
 from ramphold.daemon._balance_config import BalanceConfig, CustomConfig
 from ramphold.daemon._sections import Inches, Lbf, Psi, Section, decode_quantity
+from ramphold.daemon.bench_edition import own_edition
 from ramphold.daemon.doubted_value import DoubtedValue
 from ramphold.daemon.loads import LoadConfig
 from ramphold.daemon.plausible_bench import doubts
@@ -79,13 +80,14 @@ class ControlConfig(Section, frozen=True):
 class WorksheetConfig(Section, frozen=True):
     """What a new sample is tested by, unless something else is asked for.
 
+    `edition` is the name of one of the program's, or the path of the laboratory's own file.
     `tests` are in the order in which they are done; `charge_tolerance_g` is how far a charge may
     be off its target (common practice weighs to 0.001 g, the standard to 0.1 g, from memory).
     `guard_band` is the decision rule: how many expanded uncertainties a value must keep from its
     limit to be accepted, 0 for simple acceptance (JCGM 106:2012).
     """
 
-    edition: str = CURRENT.name
+    edition: str = CURRENT
     use: str = "fracturing"
     tests: tuple[str, ...] = (SIEVING, DENSITY, CRUSH)
     charge_tolerance_g: float = 0.1
@@ -232,4 +234,9 @@ def _certainly_missing(path: str) -> bool:
 
 
 _NEEDS = {"reason": "why the value is right", "by": "the initials of who says so"}
-_DISK = Disk(real=os.path.realpath, missing=_certainly_missing, folder=os.path.isdir)
+_DISK = Disk(
+    real=os.path.realpath,
+    missing=_certainly_missing,
+    folder=os.path.isdir,
+    edition=lambda path: own_edition(path)[0],
+)

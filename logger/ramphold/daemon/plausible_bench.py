@@ -8,18 +8,19 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ramphold.daemon.bench_edition import is_own_file
 from ramphold.daemon.doubted_value import DoubtedValue
 from ramphold.daemon.plausible_numbers import NUMBER_RULES
 from ramphold.daemon.plausible_paths import Disk, doubted_paths
-from ramphold.errors import WireError
+from ramphold.errors import ConfigError, WireError
 from ramphold.instruments import NETWORK_PORT
 from ramphold.method import cell
-from ramphold.method.editions import EDITIONS
+from ramphold.method.editions import EDITIONS, Edition
 from ramphold.sample import CRUSH, DENSITY, SIEVING
 from ramphold.wire import check_bench
 
 if TYPE_CHECKING:
-    from ramphold.daemon.config import BenchConfig
+    from ramphold.daemon.config import BenchConfig, WorksheetConfig
     from ramphold.daemon.serial_section import SerialSection
 
 #: The rates that serial instruments and adapters have (common practice, no source).
@@ -55,7 +56,7 @@ def doubts(config: "BenchConfig", disk: Disk) -> Iterator[DoubtedValue]:
         yield from _line_rate(config.load.lines, config.load.readings_per_s)
     yield from _one_port(config, disk)
     yield from _converter(config)
-    yield from _worksheet(config)
+    yield from _worksheet(config, disk)
     yield from _texts(config)
     yield from doubted_paths(config, disk)
 
@@ -189,20 +190,34 @@ def _converter(config: "BenchConfig") -> Iterator[DoubtedValue]:
         )
 
 
-def _worksheet(config: "BenchConfig") -> Iterator[DoubtedValue]:
+def _edition(sheet: "WorksheetConfig", disk: Disk) -> Edition:
+    """The edition of new samples.
+
+    Raises:
+        ConfigError: there is none of that name, or none in the file.
+    """
+    if sheet.edition.startswith("/") and is_own_file(sheet.edition):
+        return disk.edition(sheet.edition)
+    if sheet.edition in EDITIONS:
+        return EDITIONS[sheet.edition]
+    known = ", ".join(EDITIONS)
+    raise ConfigError(
+        f"expected one of {known}, or a whole path from / on of your own file (.toml)"
+    )
+
+
+def _worksheet(config: "BenchConfig", disk: Disk) -> Iterator[DoubtedValue]:
     sheet = config.worksheet
-    edition = EDITIONS.get(sheet.edition)
-    if edition is None:
-        yield DoubtedValue(
-            key="[worksheet] edition",
-            value=sheet.edition,
-            told=f"expected one of {', '.join(EDITIONS)}",
-        )
-    elif sheet.use not in edition.sieving:
+    edition = None
+    try:
+        edition = _edition(sheet, disk)
+    except ConfigError as error:
+        yield DoubtedValue(key="[worksheet] edition", value=sheet.edition, told=str(error))
+    if edition is not None and sheet.use not in edition.sieving:
         yield DoubtedValue(
             key="[worksheet] use",
             value=sheet.use,
-            told=f"expected what {sheet.edition} covers: {' or '.join(edition.sieving)}",
+            told=f"expected what {edition.name} covers: {' or '.join(edition.sieving)}",
         )
     known = (SIEVING, DENSITY, CRUSH)
     if not sheet.tests or set(sheet.tests) - set(known) or len(set(sheet.tests)) < len(sheet.tests):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ramphold.daemon.doubted_value import DoubtedValue
+from ramphold.method.editions import Edition
 
 if TYPE_CHECKING:
     from ramphold.daemon.config import BenchConfig
@@ -21,11 +22,13 @@ class Disk:
         real: a path without links.
         missing: whether there is certainly no such file or folder.
         folder: whether it is a folder.
+        edition: the edition in a file; raises `ConfigError` where there is none.
     """
 
     real: Callable[[str], str]
     missing: Callable[[str], bool]
     folder: Callable[[str], bool]
+    edition: Callable[[str], Edition]
 
 
 def doubted_paths(config: "BenchConfig", disk: Disk) -> Iterator[DoubtedValue]:

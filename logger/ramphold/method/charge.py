@@ -1,7 +1,6 @@
 """The mass of proppant that goes into the crush cell, and the mass of one grain of it."""
 
 import math
-from enum import StrEnum
 
 from ramphold import units
 from ramphold.method import cell
@@ -15,36 +14,33 @@ APPARENT_DENSITY_G_CM3 = {
     Material.CERAMIC: 2.71,
 }
 
-# From memory: ISO 13503-2:2006 11.5, for the 50.8 mm bore.
-_VOLUME_CM3 = 24.7
-# From memory: API RP 56 9.3.
-_AREAL_LB_FT2 = 4.0
+#: From memory: ISO 13503-2:2006 11.5, for the 50.8 mm bore.
+VOLUME_CM3 = 24.7
+#: From memory: API RP 56 9.3.
+AREAL_LB_FT2 = 4.0
 _IN2_PER_FT2 = 144.0
 
 
-class ChargeRule(StrEnum):
-    """How an edition of the standard defines the charge."""
-
-    BY_DENSITY = "a volume of loose material"
-    BY_AREA = "a mass per area of the cell"
-
-
-def by_density_g(bulk_density_g_cm3: float, bore_in: float = cell.STANDARD_BORE_IN) -> float:
-    """The charge in g from the loose bulk density in g/cm3: 24.7 cm3 in a 2 in bore.
+def by_density_g(
+    bulk_density_g_cm3: float,
+    bore_in: float = cell.STANDARD_BORE_IN,
+    volume_cm3: float = VOLUME_CM3,
+) -> float:
+    """The charge in g from the loose bulk density in g/cm3: a volume for a 2 in bore.
 
     For another bore the volume scales with the area, so that the bed height stays the same.
     Source: ISO 13503-2:2006 11.5, from memory.
     """
     scale = cell.area_in2(bore_in) / cell.area_in2(cell.STANDARD_BORE_IN)
-    return _VOLUME_CM3 * scale * bulk_density_g_cm3
+    return volume_cm3 * scale * bulk_density_g_cm3
 
 
-def by_area_g(bore_in: float = cell.STANDARD_BORE_IN) -> float:
-    """The charge in g by the rule of 4 lb/ft2 of cell area, at any density.
+def by_area_g(bore_in: float = cell.STANDARD_BORE_IN, areal_lb_ft2: float = AREAL_LB_FT2) -> float:
+    """The charge in g by a mass per cell area in lb/ft2, at any density.
 
     Source: API RP 56 9.3, from memory.
     """
-    return _AREAL_LB_FT2 * units.G_PER_LB * cell.area_in2(bore_in) / _IN2_PER_FT2
+    return areal_lb_ft2 * units.G_PER_LB * cell.area_in2(bore_in) / _IN2_PER_FT2
 
 
 def grain_mg(diameter_mm: float, apparent_density_g_cm3: float) -> float:

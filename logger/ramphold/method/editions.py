@@ -1,23 +1,40 @@
 """Editions of the standard as data: a laboratory picks one, and its report names it.
 
-The procedures are from memory (API RP 56 clause 9.3, ISO 13503-2:2006 clause 11). The scope of
-ISO 13503-2:2024 says that it adopts API STD 19C:2018.
+Each is a TOML file beside this module, in which every figure has its source. A laboratory's own
+file has the same keys and takes the place of one.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+import hashlib
+import re
+from collections.abc import Iterator, Mapping
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import Annotated, TypeAlias
 
-from ramphold.method import charge, limits
-from ramphold.method.charge import ChargeRule
-from ramphold.method.limits import CrushLimit, SievingLimits
+from msgspec import Meta, Struct
+
+from ramphold.errors import ConfigError
+from ramphold.method import charge
+from ramphold.method.limits import CrushLimit, Percent, SievingLimits, Source
 from ramphold.method.lookup import find
+from ramphold.toml_file import decode_toml
+
+_Positive: TypeAlias = Annotated[float, Meta(gt=0, le=100_000)]
+_Seconds: TypeAlias = Annotated[float, Meta(ge=1, le=7200)]
+# Far more than any edition needs; the file becomes part of a sample's record.
+_MOST_BYTES = 20_000
 
 
-@dataclass(frozen=True, slots=True)
-class ConstantRate:
+class _Figures(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Some figures of an edition, and where they are from."""
+
+    source: Source
+
+
+class ConstantRate(_Figures, frozen=True, kw_only=True, tag_field="kind", tag="constant rate"):
     """A ramp at a fixed rate in psi/min."""
 
-    rate_psi_min: float
+    rate_psi_min: _Positive
 
     def rate_to(self, target_psi: float) -> float:
         """The rate in psi/min to a target stress in psi."""
@@ -25,93 +42,177 @@ class ConstantRate:
         return self.rate_psi_min
 
 
-@dataclass(frozen=True, slots=True)
-class FixedTime:
+class FixedTime(_Figures, frozen=True, kw_only=True, tag_field="kind", tag="fixed time"):
     """A ramp of fixed duration in s."""
 
-    time_s: float
+    time_s: _Seconds
 
     def rate_to(self, target_psi: float) -> float:
         """The rate in psi/min to a target stress in psi."""
         return target_psi * 60 / self.time_s
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Edition:
+class ChargeByDensity(
+    _Figures, frozen=True, kw_only=True, tag_field="kind", tag="volume of loose material"
+):
+    """A volume of loose material in cm3 for the standard bore."""
+
+    volume_cm3: _Positive
+
+
+class ChargeByArea(_Figures, frozen=True, kw_only=True, tag_field="kind", tag="mass per area"):
+    """A mass per area of the cell in lb/ft2."""
+
+    areal_lb_ft2: _Positive
+
+
+class Duration(_Figures, frozen=True, kw_only=True):
+    """A time in s."""
+
+    time_s: _Seconds
+
+
+class Fewest(_Figures, frozen=True, kw_only=True):
+    """A least number."""
+
+    least: Annotated[int, Meta(ge=1, le=50)]
+
+
+class GreatestFines(_Figures, frozen=True, kw_only=True):
+    """Greatest mean fines in % of the charge."""
+
+    fines_pct: Percent
+
+
+class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The requirements of an edition of the standard.
 
     Attributes:
         name: as printed in a report.
         ramp: how the load rises to the target.
-        hold_s: time at the target in s.
-        sieve_s: time on the shaker in s, before the crush and after it.
-        replicates: fewest specimens per stress.
-        charge_rule: how the charge is defined.
+        hold: time at the target.
+        shaking: time on the shaker, before the crush and after it.
+        specimens: fewest per stress.
+        charge: how the charge is defined.
         sieving: limits of the sieve analysis, by intended use.
-        class_fines_pct: greatest mean fines of a stress that counts for the crush class; None
-            if the edition has no classes.
+        crush_class: greatest mean fines of a stress that counts for the crush class; None if the
+            edition has no classes.
         crush: suggested stress and greatest fines by size; empty if the edition has none.
     """
 
-    name: str
+    name: Annotated[str, Meta(min_length=1, max_length=60)]
     ramp: ConstantRate | FixedTime
-    charge_rule: ChargeRule
-    sieving: Mapping[str, SievingLimits]
-    class_fines_pct: float | None = None
-    crush: Mapping[str, CrushLimit] = field(default_factory=dict)
-    hold_s: float = 120.0
-    sieve_s: float = 600.0
-    replicates: int = limits.REPLICATES
+    hold: Duration
+    shaking: Duration
+    specimens: Fewest
+    charge: ChargeByDensity | ChargeByArea
+    sieving: Annotated[dict[str, SievingLimits], Meta(min_length=1)]
+    crush_class: GreatestFines | None = None
+    crush: dict[str, CrushLimit] = {}
 
-    def charge_g(self, bulk_density_g_cm3: float, bore_in: float) -> float:
-        """Charge in g for a loose bulk density in g/cm3 and a bore in inches."""
-        if self.charge_rule is ChargeRule.BY_AREA:
-            return charge.by_area_g(bore_in)
-        return charge.by_density_g(bulk_density_g_cm3, bore_in)
+    @property
+    def hold_s(self) -> float:
+        """Time at the target in s."""
+        return self.hold.time_s
+
+    @property
+    def sieve_s(self) -> float:
+        """Time on the shaker in s."""
+        return self.shaking.time_s
+
+    @property
+    def replicates(self) -> int:
+        """Fewest specimens per stress."""
+        return self.specimens.least
+
+    @property
+    def class_fines_pct(self) -> float | None:
+        """Greatest mean fines in % of a stress that counts for the class; None without classes."""
+        return self.crush_class.fines_pct if self.crush_class else None
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Where its figures are from, each source once."""
+        fixed = (self.ramp, self.hold, self.shaking, self.specimens, self.charge, self.crush_class)
+        sources = [
+            *(one.source for one in fixed if one is not None),
+            *(one.source for one in self.sieving.values()),
+            *(one.source for one in self.crush.values()),
+        ]
+        return tuple(dict.fromkeys(sources))
+
+    def charge_g(self, bulk_density_g_cm3: float | None, bore_in: float) -> float | None:
+        """Charge in g for a loose bulk density in g/cm3 and a bore in inches.
+
+        None where the density matters and is not known.
+        """
+        if isinstance(self.charge, ChargeByArea):
+            return charge.by_area_g(bore_in, self.charge.areal_lb_ft2)
+        if bulk_density_g_cm3 is None:
+            return None
+        return charge.by_density_g(bulk_density_g_cm3, bore_in, self.charge.volume_cm3)
 
 
-_FRACTURING = {"fracturing": limits.FRACTURING}
-_GRAVEL_PACK = {"gravel pack": limits.GRAVEL_PACK}
+@lru_cache(maxsize=32)
+def read_edition(text: str, where: str) -> Edition:
+    """An edition from the text of its file.
+
+    Raises:
+        ConfigError: the text is too long or no TOML, or a key is missing, unknown or wrong; it
+            names `where`.
+    """
+    raw = text.encode()
+    if len(raw) > _MOST_BYTES:
+        raise ConfigError(f"{where} has {len(raw)} bytes: expected {_MOST_BYTES} at most")
+    return decode_toml(raw, where, Edition)
 
 
-def _practice(
-    name: str, sieving: Mapping[str, SievingLimits], crush: Mapping[str, CrushLimit] | None = None
-) -> Edition:
-    return Edition(
-        name=name,
-        ramp=FixedTime(60.0),
-        charge_rule=ChargeRule.BY_AREA,
-        sieving=sieving,
-        crush=crush or {},
-    )
+def edition_sha256(text: str) -> str:
+    """The hash of the file of an edition: that of its bytes."""
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _standard(name: str) -> Edition:
-    return Edition(
-        name=name,
-        ramp=ConstantRate(2000.0),
-        charge_rule=ChargeRule.BY_DENSITY,
-        sieving=_FRACTURING | _GRAVEL_PACK,
-        class_fines_pct=limits.FINES_PCT,
-    )
+_NAMES = (
+    "API RP 56",
+    "API RP 58",
+    "API RP 60",
+    "ISO 13503-2:2006",
+    "API RP 19C:2008",
+    "API STD 19C:2018",
+    "ISO 13503-2:2024",
+)
+#: The name of the default edition.
+CURRENT = _NAMES[-1]
 
 
-#: Every edition by its name, oldest first.
-EDITIONS = {
-    edition.name: edition
-    for edition in (
-        _practice("API RP 56", _FRACTURING, limits.RP56_CRUSH),
-        _practice("API RP 58", _GRAVEL_PACK),
-        _practice("API RP 60", _FRACTURING),
-        _standard("ISO 13503-2:2006"),
-        _standard("API RP 19C:2008"),
-        _standard("API STD 19C:2018"),
-        _standard("ISO 13503-2:2024"),
-    )
-}
+class _Editions(Mapping[str, Edition]):
+    """The program's editions by name, oldest first; a file is read when its edition is used."""
 
-#: The default edition.
-CURRENT = EDITIONS["ISO 13503-2:2024"]
+    def __getitem__(self, name: str) -> Edition:
+        return read_edition(packaged_text(name), name)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_NAMES)
+
+    def __len__(self) -> int:
+        return len(_NAMES)
+
+
+#: Every edition of the program by its name, oldest first.
+EDITIONS: Mapping[str, Edition] = _Editions()
+
+
+@cache
+def packaged_text(name: str) -> str:
+    """The text of the program's file of an edition.
+
+    Raises:
+        KeyError: the program has no such edition.
+    """
+    if name not in _NAMES:
+        raise KeyError(name)
+    file = re.sub("[ :]", "-", name).lower()
+    return (Path(__file__).parent / f"edition_files/{file}.toml").read_text(encoding="utf-8")
 
 
 def find_edition(name: str) -> Edition:

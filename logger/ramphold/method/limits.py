@@ -1,12 +1,18 @@
 """Limits of the standards, and how a measured value is compared with one.
 
-All values are from memory of ISO 13503-2:2006 6.4, 6.6 and 11.5 and API RP 56 9.4 (the clause
-numbers are the least certain part); check them against the edition in use.
+The figures of an edition are in its file, see `editions`.
 """
 
-from dataclasses import dataclass
+from typing import Annotated
 
-#: Greatest mean fines, in % of the charge, at which a stress still counts for the crush class.
+from msgspec import Meta, Struct
+
+Percent = Annotated[float, Meta(ge=0, le=100)]
+#: Where a figure is from; no figure is without.
+Source = Annotated[str, Meta(min_length=1, max_length=300)]
+
+#: Greatest mean fines, in % of the charge, at which a stress still counts for the crush class;
+#: from memory, ISO 13503-2:2006 11.5.
 FINES_PCT = 10.0
 #: Fewest specimens whose mean counts for a stress.
 REPLICATES = 3
@@ -18,8 +24,7 @@ MOST_BLANK_PCT = 0.5
 _ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SievingLimits:
+class SievingLimits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Limits of a sieve analysis, in % of the recovered sum.
 
     Attributes:
@@ -28,37 +33,22 @@ class SievingLimits:
         fine_pct: greatest share in the pan.
         loss_pct: greatest difference between recovered sum and charge, in % of the charge; above
             it the sieving is void.
+        source: where the figures are from.
     """
 
-    in_size_pct: float
-    coarse_pct: float
-    fine_pct: float
-    loss_pct: float
+    in_size_pct: Percent
+    coarse_pct: Percent
+    fine_pct: Percent
+    loss_pct: Percent
+    source: Source
 
 
-FRACTURING = SievingLimits(in_size_pct=90.0, coarse_pct=0.1, fine_pct=1.0, loss_pct=0.5)
-GRAVEL_PACK = SievingLimits(in_size_pct=96.0, coarse_pct=0.1, fine_pct=2.0, loss_pct=0.5)
-
-
-@dataclass(frozen=True, slots=True)
-class CrushLimit:
+class CrushLimit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A suggested test stress in psi, and the greatest fines at it in % of the charge."""
 
-    stress_psi: float
-    fines_pct: float
-
-
-#: Suggested stress and greatest fines by size, API RP 56.
-RP56_CRUSH = {
-    "6/12": CrushLimit(2000, 20),
-    "8/16": CrushLimit(2000, 18),
-    "12/20": CrushLimit(3000, 16),
-    "16/30": CrushLimit(3000, 14),
-    "20/40": CrushLimit(4000, 14),
-    "30/50": CrushLimit(4000, 10),
-    "40/70": CrushLimit(5000, 8),
-    "70/140": CrushLimit(5000, 6),
-}
+    stress_psi: Annotated[float, Meta(gt=0, le=20_000)]
+    fines_pct: Percent
+    source: Source
 
 
 def over(value: float, limit: float) -> bool:

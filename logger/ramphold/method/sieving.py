@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from ramphold.errors import InputError
-from ramphold.method.limits import FRACTURING, SievingLimits, over, under
+from ramphold.method.limits import SievingLimits, over, under
 from ramphold.method.sieves import PAN, Size, opening_mm
 
 #: More than any sieve holds, in g; a greater mass is a mistake.
@@ -66,8 +66,8 @@ def analyse(
     masses_g: Mapping[int, float],
     size: Size,
     *,
+    allowed: SievingLimits,
     charge_g: float | None = None,
-    allowed: SievingLimits = FRACTURING,
 ) -> SieveAnalysis:
     """Analyse the sieving of a proppant of a claimed size.
 
@@ -75,8 +75,8 @@ def analyse(
         masses_g: mass in g by sieve number, `sieves.PAN` for the pan. A missing sieve of the stack
             holds nothing; a sieve that is not in the stack is used too.
         size: the claimed size.
-        charge_g: mass in g put on the stack.
         allowed: the limits.
+        charge_g: mass in g put on the stack.
 
     Raises:
         InputError: a sieve is unknown, a mass is negative, not finite or absurd, or all are zero.

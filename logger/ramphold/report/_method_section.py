@@ -4,12 +4,12 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ramphold.method.cell import STANDARD_BORE_IN
-from ramphold.method.editions import ConstantRate, Edition
+from ramphold.method.editions import ChargeByArea, ConstantRate, Edition
 from ramphold.method.sieve_openings import blank_finding
 from ramphold.report._document import Block, Facts, Group, listed
 from ramphold.report._format import NONE, number, psi, together
 from ramphold.report._report_input import ReportInput
-from ramphold.sample import SampleRecord, SpecimenRecord
+from ramphold.sample import SampleRecord, SpecimenRecord, edition_file_words
 
 #: The title of the section.
 METHOD_TITLE = "Sample and method"
@@ -43,9 +43,10 @@ def _sample(record: SampleRecord) -> Iterator[tuple[str, str]]:
 def _method(given: ReportInput) -> Iterator[tuple[str, str]]:
     edition, sample = given.record.edition, given.record.sample
     yield "Edition", edition.name
+    yield "File of the edition", edition_file_words(sample)
     yield "Ramp", _ramp(edition)
     yield "Hold", f"{edition.hold_s:g} s at the target"
-    yield "Charge", f"{edition.charge_rule}, within {sample.charge_tolerance_g:g}\u00a0g"
+    yield "Charge", f"{_charge(edition)}, within {sample.charge_tolerance_g:g}\u00a0g"
     yield "Sieving", f"{edition.sieve_s / 60:g} min on the shaker"
     yield "Specimens per stress", f"{edition.replicates} or more"
     limit = given.limit_pct
@@ -65,6 +66,12 @@ def _ramp(edition: Edition) -> str:
     if isinstance(edition.ramp, ConstantRate):
         return f"{edition.ramp.rate_psi_min:g} psi/min to the target"
     return f"to the target in {edition.ramp.time_s:g} s"
+
+
+def _charge(edition: Edition) -> str:
+    if isinstance(edition.charge, ChargeByArea):
+        return f"{edition.charge.areal_lb_ft2:g} lb/ft2 of cell area"
+    return f"{edition.charge.volume_cm3:g} cm3 of loose material in the standard bore"
 
 
 def departures(record: SampleRecord) -> Iterator[str]:

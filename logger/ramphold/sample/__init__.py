@@ -37,7 +37,8 @@ from ramphold.sample._press_warnings import PressWarning
 from ramphold.sample._run_records import RunCheck, RunFinished, StateReached
 from ramphold.sample._sample_checks import check_charge, check_sample
 from ramphold.sample._sample_corrections import corrected
-from ramphold.sample._sample_record import Chain, SampleRecord, charge_target_g, sample_record
+from ramphold.sample._sample_edition import edition_file_words, edition_of
+from ramphold.sample._sample_record import Chain, SampleRecord, sample_record
 from ramphold.sample._sample_records import (
     BaseRecord,
     ClockStamp,
@@ -152,7 +153,6 @@ __all__ = [
     "bench_record",
     "by_run",
     "charge_aim",
-    "charge_target_g",
     "check_charge",
     "check_place",
     "check_review",
@@ -163,6 +163,8 @@ __all__ = [
     "control_days",
     "control_points",
     "corrected",
+    "edition_file_words",
+    "edition_of",
     "elapsed",
     "kind_name",
     "laboratory_precision",

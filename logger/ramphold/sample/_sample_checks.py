@@ -1,11 +1,11 @@
 """Checks of a sample before it is recorded, and of a charge before it is kept."""
 
 from ramphold.errors import CommandRefused, InputError
-from ramphold.method.editions import find_edition
 from ramphold.method.entered import PROPERTIES
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.limits import over
 from ramphold.method.sieves import find_size
+from ramphold.sample._sample_edition import edition_of
 from ramphold.sample._sample_record import SampleRecord
 from ramphold.sample._sample_records import SampleReceived
 from ramphold.sample._weighing_places import CRUSH, CUT, DENSITY, PREPARATION, SIEVING
@@ -20,7 +20,7 @@ def check_sample(sample: SampleReceived) -> None:
         InputError: an unknown size, edition or test, or a use without limits in the edition.
     """
     find_size(sample.size)
-    edition = find_edition(sample.edition)
+    edition = edition_of(sample)
     if sample.use not in edition.sieving:
         raise InputError(
             f"{edition.name} has no limits for {sample.use!r}: "

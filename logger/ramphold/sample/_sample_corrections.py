@@ -11,6 +11,8 @@ from ramphold.sample._sample_records import SampleCorrected, SampleReceived
 def corrected(sample: SampleReceived, changes: Iterable[SampleCorrected]) -> SampleReceived:
     """The sample with every correction applied, in order; tests are separated by commas.
 
+    Another edition is one of the program's: the laboratory's own file goes with the old one.
+
     Raises:
         InputError: the field can't have the value.
     """
@@ -19,6 +21,8 @@ def corrected(sample: SampleReceived, changes: Iterable[SampleCorrected]) -> Sam
         if change.field == "tests":
             value = tuple(text.strip() for text in change.value.split(",") if text.strip())
         body = msgspec.to_builtins(sample) | {change.field: value}
+        if change.field == "edition":
+            body["edition_file"] = ""
         try:
             sample = msgspec.convert(body, SampleReceived)
         except msgspec.ValidationError as error:

@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from ramphold.errors import InputError
-from ramphold.method.charge import ChargeRule
 from ramphold.method.class_evidence import ClassEvidence, weigh_class
-from ramphold.method.editions import Edition, find_edition
+from ramphold.method.editions import Edition
 from ramphold.method.entered import Entered
 from ramphold.method.limits import CrushLimit
 from ramphold.method.sieves import find_size
@@ -16,6 +15,7 @@ from ramphold.sample._bench_records import EquipmentChecked, Record
 from ramphold.sample._bench_state import BenchRecord, Blank
 from ramphold.sample._clock_marks import clock_marks
 from ramphold.sample._sample_corrections import corrected
+from ramphold.sample._sample_edition import edition_of
 from ramphold.sample._sample_records import (
     ControlAnswered,
     CylinderChosen,
@@ -113,7 +113,7 @@ class SampleRecord:
     @property
     def edition(self) -> Edition:
         """The edition of the standard that it is tested by."""
-        return find_edition(self.sample.edition)
+        return edition_of(self.sample)
 
     @property
     def counted(self) -> tuple[tuple[float, float], ...]:
@@ -244,15 +244,6 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
     )
 
 
-def charge_target_g(
-    edition: Edition, bulk_density_g_cm3: float | None, bore_in: float
-) -> float | None:
-    """Target charge of a specimen in g; None until the density is known."""
-    if bulk_density_g_cm3 is None and edition.charge_rule is ChargeRule.BY_DENSITY:
-        return None
-    return edition.charge_g(bulk_density_g_cm3 or 0.0, bore_in)
-
-
 def _of(records: Iterable[Record], kind: type[T]) -> tuple[T, ...]:
     return tuple(one for one in records if isinstance(one, kind))
 
@@ -270,7 +261,7 @@ def _plan(planned: Iterable[StressPlanned]) -> tuple[StressPlanned, ...]:
 def _specimens(
     sample: SampleReceived, records: Sequence[Record], bulk_density_g_cm3: float | None
 ) -> tuple[SpecimenRecord, ...]:
-    edition = find_edition(sample.edition)
+    edition = edition_of(sample)
     of: dict[int, list[Record]] = {}
     for one in records:
         number = getattr(one, "specimen", None)
@@ -281,7 +272,7 @@ def _specimens(
             added,
             of[added.specimen],
             sieves=_of(records, SieveChosen),
-            target_g=charge_target_g(edition, bulk_density_g_cm3, added.bore_in),
+            target_g=edition.charge_g(bulk_density_g_cm3, added.bore_in),
             tolerance_g=sample.charge_tolerance_g,
         )
         for added in _of(records, SpecimenAdded)

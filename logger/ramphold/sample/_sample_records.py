@@ -94,6 +94,7 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
         material: sand, ceramic or resin-coated.
         size: its nominal size, such as `20/40`.
         edition: the edition of the standard that it is tested by.
+        edition_file: the text of the laboratory's own file of it; empty for one of the program's.
         use: what the proppant is for; the limits of the edition depend on it.
         role: client's sample or control sand.
         tests: the tests requested, in the order in which they are done.
@@ -113,6 +114,7 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
     material: Material
     size: str
     edition: str
+    edition_file: str = ""
     use: str = "fracturing"
     role: Role = Role.CLIENT
     tests: tuple[str, ...] = (SIEVING, DENSITY, CRUSH)

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 from ramphold.errors import InputError
 from ramphold.method.density import bulk_density_g_cm3
-from ramphold.method.editions import find_edition
 from ramphold.method.entered import Entered, judge_entered, mean_shape
 from ramphold.method.gravimetric import TESTS, Loss, measure
 from ramphold.method.sieves import PAN, find_size, read_sieve
 from ramphold.method.sieving import SieveAnalysis, analyse
+from ramphold.sample._sample_edition import edition_of
 from ramphold.sample._sample_records import CylinderChosen, SampleReceived, ValueEntered
 from ramphold.sample._standing_masses import Masses, net_g
 from ramphold.sample._weighing_places import DENSITY, PREPARATION, SIEVING
@@ -90,7 +90,7 @@ def sieving(sample: SampleReceived, masses: Masses) -> Sieving:
     )
     analysis = None
     if charge_g is not None and not missing and len(masses_g) == len(found):
-        allowed = find_edition(sample.edition).sieving[sample.use]
+        allowed = edition_of(sample).sieving[sample.use]
         try:
             analysis = analyse(masses_g, size, charge_g=charge_g, allowed=allowed)
         except InputError:

@@ -35,7 +35,7 @@ def sample_form(operator: str, taken: Collection[str]) -> InputForm[AddSamplePar
             text_field("client_reference", "what the client calls it"),
             Field("material", "material", _check_material, ", ".join(Material), Material.SAND),
             Field("size", "size", lambda texts: find_size(texts["size"]), " ".join(SIZES)),
-            Field("edition", "edition", _check_edition, f"{_OWN}; {CURRENT.name}"),
+            Field("edition", "edition", _check_edition, f"{_OWN}; {CURRENT}"),
             Field("use", "use", _check_use, f"{_OWN}; fracturing or gravel pack"),
             Field("tests", "tests", _check_tests, f"{_OWN}; separated by commas"),
             text_field("remarks", "anything else", least=0, most=_MOST_REMARKS),
@@ -95,9 +95,9 @@ def _check_edition(texts: Mapping[str, str]) -> None:
 
 
 def _check_use(texts: Mapping[str, str]) -> None:
-    # If the edition itself is wrong, its own field says so.
-    edition = EDITIONS.get(texts["edition"].strip(), CURRENT)
-    if texts["use"].strip():
+    # A wrong edition is told by its own field, and the bench's own may be a file: the bench checks.
+    edition = EDITIONS.get(texts["edition"].strip())
+    if texts["use"].strip() and edition is not None:
         check_sample(_sample(edition=edition.name, use=texts["use"].strip()))
 
 
@@ -106,7 +106,7 @@ def _check_tests(texts: Mapping[str, str]) -> None:
 
 
 def _sample(
-    *, edition: str = CURRENT.name, use: str = "fracturing", tests: tuple[str, ...] = ()
+    *, edition: str = CURRENT, use: str = "fracturing", tests: tuple[str, ...] = ()
 ) -> SampleReceived:
     return SampleReceived(
         operator="-",
