@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from ramphold.method.budgets import Balance, fines_budget, mass_budget
 from ramphold.method.class_evidence import weigh_class
 from ramphold.method.sieve_openings import known_opening, pair_components, tolerance_mm
-from ramphold.method.uncertainty import Component, Shape
+from ramphold.method.uncertainty import Component, Shape, of_mean
 from ramphold.sample import ControlPoint, laboratory_precision
 
 #: Standard deviations in % fines at 10 % fines, invented: of one specimen, and of the sources that
@@ -154,10 +154,11 @@ class Laboratory:
         crushed = shifted(true_pct, shared + chance.gauss(0, WITHIN_PCT))
         return crushed * (self.after_mm / 0.425) ** _FRAGMENTS + self.passed_pct(chance)
 
-    def parts(self, fines_pct):
-        """The sources that it states for its sieves."""
+    def parts(self, fines_pct, n=1):
+        """The sources that it states for its sieves, for a mean of `n`."""
         return tuple(
-            pair_components(
+            of_mean(part, n)
+            for part in pair_components(
                 *self.openings,
                 grading_pct_mm=GRADING_PCT_MM,
                 fines_pct=fines_pct,
@@ -189,7 +190,7 @@ def one_sample(chance, laboratory, tally):
         if not 5 <= pct <= 20:
             continue
         tally.results += 1
-        parts = laboratory.parts(point.mean_pct)
+        parts = laboratory.parts(point.mean_pct, point.n)
         tally.covered += _covers(point, now.spread, laboratory.precision.between, parts, pct)
         tally.covered_before += _covers(point, before.spread, None, [], pct)
 

@@ -27,6 +27,15 @@ def test_value_less_and_plus_its_reach_covers_the_truth_as_often_as_it_says(amou
     assert np.mean(off <= -0.5) == pytest.approx(found.within(-0.5), abs=0.003)
 
 
+def test_amounts_that_differ_from_value_to_value_reach_farther():
+    found = Deviation(u=0.3, amounts=(0.0, 3.0), weights=(0.5, 0.5), share=0.25)
+    chance = np.random.default_rng(4)
+    amount = chance.choice([0.0, 3.0], 400_000) * (1 + 0.25 * chance.normal(size=400_000))
+    off = chance.normal(0, 0.3, 400_000) - amount
+    assert np.mean(np.abs(off) <= found.reach(0.95)) == pytest.approx(0.95, abs=0.002)
+    assert math.sqrt(np.mean(off**2)) == pytest.approx(found.rms, rel=0.01)
+
+
 def test_the_mirrored_deviation_is_that_of_the_negated_value():
     found = Deviation(u=0.4, amounts=(0.0, 1.0), weights=(0.5, 0.5))
     assert found.mirrored.within(0.7) == pytest.approx(1 - found.within(-0.7))

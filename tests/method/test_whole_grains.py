@@ -20,7 +20,7 @@ def curve(whole_pct=0.0, stresses=STRESSES, slope=3.0):
     found = []
     for psi in stresses:
         odds = math.log(10 / 90) + slope * math.log(psi / 7000)
-        found.append((psi, 100 / (1 + math.exp(-odds)) + whole_pct, SD))
+        found.append((psi, 100 / (1 + math.exp(-odds)) + whole_pct, 3))
     return found
 
 
@@ -28,45 +28,47 @@ def test_the_weights_are_those_of_the_joint_normal_density_of_the_curve():
     amounts, means = (0.0, 0.5, 1.0, 1.5), curve(0.7)
     x = np.log(STRESSES) - np.mean(np.log(STRESSES))
     # Independently: height, slope 3 +- 1 and bend 0 +- 0.3, and the means' own deviation.
-    covariance = 100.0**2 + np.outer(x, x) + 0.3**2 * np.outer(x**2, x**2) + SD**2 * np.eye(5)
+    shape = 100.0**2 + np.outer(x, x) + 0.3**2 * np.outer(x**2, x**2)
     density = []
     for amount in amounts:
         rest = np.array([pct - amount for _, pct, _ in means])
         odds = np.log(rest / (100 - rest))
         jacobian = np.prod(100 / (rest * (100 - rest)))
+        passing = 0.25 * amount * 100 / (rest * (100 - rest))
+        covariance = shape + np.diag(SD**2 + passing**2) / 3
         density.append(scipy.stats.multivariate_normal(3 * x, covariance).pdf(odds) * jacobian)
-    weights = weigh_amounts(amounts, [0.25] * 4, means)
+    weights = weigh_amounts(amounts, [0.25] * 4, means, SD)
     assert weights == pytest.approx([one / sum(density) for one in density], rel=1e-6)
 
 
 @pytest.mark.parametrize("whole_pct", [0.0, 2.0, 4.0])
 def test_five_stresses_tell_much_of_what_passed_whole(whole_pct):
     amounts = tuple(step / 4 for step in range(32))
-    weights = weigh_amounts(amounts, [1 / 32] * 32, curve(whole_pct))
+    weights = weigh_amounts(amounts, [1 / 32] * 32, curve(whole_pct), SD, 0.0)
     mean = sum(a * w for a, w in zip(amounts, weights, strict=True))
     assert mean == pytest.approx(whole_pct, abs=0.6)
 
 
 def test_means_that_fit_no_curve_say_less_the_worse_they_fit():
     # A bend that no sand has: 4, 9 and 13 % at 4000, 5000 and 6000 psi.
-    means = [(4000.0, 4.0, 0.01), (5000.0, 9.0, 0.01), (6000.0, 13.0, 0.01)]
-    weights = weigh_amounts((0.0, 2.0), [0.5, 0.5], means)
+    means = [(4000.0, 4.0, 3), (5000.0, 9.0, 3), (6000.0, 13.0, 3)]
+    weights = weigh_amounts((0.0, 2.0), [0.5, 0.5], means, 0.02, 0.0)
     assert 0.001 < weights[1] < 0.5
 
 
 def test_more_than_the_fines_of_any_stress_cannot_have_passed():
-    weights = weigh_amounts((0.0, 1.0, 3.0), [0.2, 0.3, 0.5], [(4000.0, 2.0, SD)])
+    weights = weigh_amounts((0.0, 1.0, 3.0), [0.2, 0.3, 0.5], [(4000.0, 2.0, 3)], SD)
     assert weights[2] == 0.0
     assert sum(weights) == pytest.approx(1.0)
 
 
 def test_a_stress_without_fines_leaves_the_others_to_speak():
-    without = weigh_amounts((0.0, 1.0), [0.5, 0.5], curve(0.5))
-    assert weigh_amounts((0.0, 1.0), [0.5, 0.5], [(1000.0, 0.0, SD), *curve(0.5)]) == without
+    without = weigh_amounts((0.0, 1.0), [0.5, 0.5], curve(0.5), SD)
+    assert weigh_amounts((0.0, 1.0), [0.5, 0.5], [(1000.0, 0.0, 3), *curve(0.5)], SD) == without
 
 
 def test_where_every_amount_is_too_much_nothing_is_learned():
-    assert weigh_amounts((5.0, 6.0), [0.5, 0.5], [(4000.0, 2.0, SD)]) == (0.5, 0.5)
+    assert weigh_amounts((5.0, 6.0), [0.5, 0.5], [(4000.0, 2.0, 3)], SD) == (0.5, 0.5)
 
 
 PRECISION = Precision(within=Spread(sd=0.3, dof=math.inf), between=Spread(sd=0.3, dof=math.inf))

@@ -122,7 +122,7 @@ def weigh_class(
         limit_pct: greatest mean fines in %.
         laboratory: the precision in % near the limit in this laboratory, as from a control sand.
             Its spread is pooled with that of the series itself.
-        sieves: what the openings of the sieves do to mean fines near the limit, the same at each
+        sieves: what the openings of the sieves do to a specimen near the limit, the same at each
             stress, as `sieve_openings.pair_components` gives it.
 
     Raises:
@@ -148,7 +148,10 @@ def _weighed(
     if spread is not None:
         common = _seen(common, found, spread, limit_pct)
         of_means = [mean_spread(point.n, spread, between) for point in found.points]
-        doubts = (doubted(mean, common) for mean in of_means)
+        doubts = (
+            doubted(mean, common, point.n)
+            for mean, point in zip(of_means, found.points, strict=True)
+        )
         stresses = tuple(map(partial(_odds, limit_pct), found.points, doubts))
         # A repeat on the same sieves deviates from the truth as this series does, and but for the
         # sieves independently of it.
@@ -173,18 +176,16 @@ def _seen(sieves: Deviation, found: CrushClass, spread: Spread, limit_pct: float
     if len(sieves.amounts) == 1:
         return sieves
     scale = limit_pct * (100 - limit_pct) / 100
-    means = [
-        (point.stress_psi, point.mean_pct, spread.sd / scale / math.sqrt(point.n))
-        for point in found.points
-    ]
-    return replace(sieves, weights=weigh_amounts(sieves.amounts, sieves.weights, means))
+    means = [(point.stress_psi, point.mean_pct, point.n) for point in found.points]
+    weights = weigh_amounts(sieves.amounts, sieves.weights, means, spread.sd / scale, sieves.share)
+    return replace(sieves, weights=weights)
 
 
-def doubted(mean: Spread, common: Deviation) -> Deviation:
-    """The deviation of a mean by its own spread and by what the sieves do to it."""
+def doubted(mean: Spread, common: Deviation, n: int) -> Deviation:
+    """The deviation of a mean of `n`, by its own spread and by what the sieves do to specimens."""
     u = math.hypot(mean.sd, common.u)
     dof = mean.dof * (u / mean.sd) ** 4 if mean.sd else math.inf
-    return replace(common, u=u, dof=dof)
+    return replace(common, u=u, dof=dof, share=common.share / math.sqrt(n))
 
 
 def _rising(stresses: Sequence[StressOdds]) -> tuple[float, ...]:

@@ -23,19 +23,22 @@ class Deviation:
         dof: its degrees of freedom.
         amounts: by how much the value may be too high.
         weights: the probability of each; they sum up to one.
+        share: standard deviation of an amount from one value to the next, as a share of it.
     """
 
     u: float
     dof: float = math.inf
     amounts: tuple[float, ...] = (0.0,)
     weights: tuple[float, ...] = (1.0,)
+    share: float = 0.0
 
     @property
     def rms(self) -> float:
         """The root of the mean square deviation, JCGM 100:2008 F.2.4.5 (from memory)."""
         return math.sqrt(
             self.u**2
-            + math.fsum(p * a * a for a, p in zip(self.amounts, self.weights, strict=True))
+            + (1 + self.share**2)
+            * math.fsum(p * a * a for a, p in zip(self.amounts, self.weights, strict=True))
         )
 
     @property
@@ -46,7 +49,7 @@ class Deviation:
     def within(self, room: float) -> float:
         """Probability that the truth is no more than `room` above the value."""
         return math.fsum(
-            weight * _at_most(room + amount, self.u, self.dof)
+            weight * _at_most(room + amount, math.hypot(self.u, self.share * amount), self.dof)
             for amount, weight in zip(self.amounts, self.weights, strict=True)
         )
 
@@ -56,7 +59,8 @@ class Deviation:
         single = two_sided_t(confidence, self.dof) * self.u
         if not farthest:
             return single
-        low, high = 0.0, farthest + single
+        scatter = two_sided_t(confidence, self.dof) * self.share * farthest
+        low, high = 0.0, farthest + single + scatter
         for _ in range(_HALVINGS):
             middle = (low + high) / 2
             if self.within(middle) - self.within(-middle) < confidence:

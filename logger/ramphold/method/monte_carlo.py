@@ -71,7 +71,8 @@ def draw(component: Component, chance: np.random.Generator, draws: int = DRAWS) 
             case _:
                 return chance.uniform(-half_width, half_width, draws)
     if component.amounts:
-        return chance.choice(np.array(component.amounts), draws)
+        amounts = chance.choice(np.array(component.amounts), draws)
+        return amounts * (1 + component.share * chance.normal(0.0, 1.0, draws))
     if math.isinf(component.dof):
         return chance.normal(0.0, component.u, draws)
     return component.u * chance.standard_t(component.dof, draws)

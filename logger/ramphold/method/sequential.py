@@ -70,7 +70,7 @@ def specimens_needed(
     """
     common = sieves or Deviation(u=0.0)
     for n in range(1, _MOST + 1):
-        under = doubted(mean_spread(n, spread, between), common).within(distance_pct)
+        under = doubted(mean_spread(n, spread, between), common, n).within(distance_pct)
         if max(under, 1 - under) >= confidence:
             return n
     return None
@@ -92,7 +92,7 @@ def next_test(
         specimens: stress in psi and fines in % of each specimen so far; none at the start.
         search: the settings.
         laboratory: the precision in % near the limit in this laboratory.
-        sieves: what the openings of the sieves do to mean fines near the limit, in %.
+        sieves: what the openings of the sieves do to a specimen near the limit, in %.
 
     Returns:
         None when the class is decided, if no spread is known, or if only the openings of the

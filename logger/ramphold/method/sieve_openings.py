@@ -13,7 +13,7 @@ from ramphold.errors import InputError
 from ramphold.method.limits import MOST_BLANK_PCT, over
 from ramphold.method.sieves import Size, opening_mm
 from ramphold.method.uncertainty import Component, bounded, one_sided
-from ramphold.method.whole_grains import amounts_by_openings
+from ramphold.method.whole_grains import PASSING_SHARE, amounts_by_openings
 
 #: How far the mean opening of a new sieve may be off its nominal one, in um: ASTM E11 Table 1.
 _TOLERANCES_UM = {
@@ -22,9 +22,6 @@ _TOLERANCES_UM = {
     100: 6.6, 120: 5.8, 140: 5.2, 170: 4.6, 200: 4.1, 230: 3.7, 270: 3.4, 325: 3.1,
 }  # fmt: skip
 
-# Ours, from memory of sievings: how far what passes of one charge differs from the next, as a share
-# of it.
-_BLANK_SHARE = 0.25
 # Ours: a measured opening whose uncertainty nobody stated is good to this share of the tolerance.
 _MEASURED_SHARE = 0.2
 # Ours: a mean opening farther off than this many tolerances is that of another sieve, or a typing
@@ -145,7 +142,7 @@ def pair_components(
     fines_pct: float,
     blanks_pct: Sequence[float] = (),
 ) -> Iterator[Component]:
-    """What the openings of the two sieves do to the fines, as sources of uncertainty in %.
+    """What the openings of the two sieves do to a specimen's fines, as sources in %.
 
     Nothing is corrected. Whole grains that pass the sieve after the crush are a one-sided source:
     as many as the blank says, or as the openings allow. The opening after the crush also acts on
@@ -156,13 +153,13 @@ def pair_components(
         cut: the sieve that the charge was cut on.
         after: the sieve after the crush.
         grading_pct_mm: as `grading_pct_mm` gives it.
-        fines_pct: mean fines in %.
+        fines_pct: the fines in %.
         blanks_pct: the blanks that hold, each in % of its charge; none without a blank.
     """
     if blanks_pct:
         mean_pct = math.fsum(blanks_pct) / len(blanks_pct)
-        yield one_sided("whole grains through the sieve, by the blank", (mean_pct,))
-        u_pct = _BLANK_SHARE * mean_pct / math.sqrt(len(blanks_pct))
+        yield one_sided("whole grains through the sieve, by the blank", (mean_pct,), PASSING_SHARE)
+        u_pct = PASSING_SHARE * mean_pct / math.sqrt(len(blanks_pct))
         yield Component(name=f"scatter of the blank, n = {len(blanks_pct)}", u=u_pct)
     elif not cut.serial or cut.serial != after.serial:
         half_widths_mm = cut.half_width_mm, after.half_width_mm
@@ -171,6 +168,7 @@ def pair_components(
             "whole grains through the sieve after the crush; openings: cut "
             f"{cut.known_by}, after {after.known_by}",
             tuple(min(one, fines_pct) for one in amounts),  # no more than all that was weighed
+            PASSING_SHARE,
         )
     yield bounded(
         f"opening after the crush, on fragments, {after.known_by}",

@@ -41,6 +41,7 @@ class Component:
         shape: its distribution.
         amounts: of a one-sided source, by how much it may have raised the result, in the unit of
             the result: equally likely amounts. `u` is the root of their mean square.
+        share: standard deviation of such an amount from result to result, as a share of it.
     """
 
     name: str
@@ -49,6 +50,7 @@ class Component:
     dof: float = math.inf
     shape: Shape = Shape.NORMAL
     amounts: tuple[float, ...] = ()
+    share: float = 0.0
 
     @property
     def kind(self) -> str:
@@ -147,15 +149,30 @@ def combine(
 def deviation_by(components: Iterable[Component]) -> Deviation:
     """The deviation of a result from the truth by its sources; one of them may be one-sided."""
     held = tuple(components)
-    amounts, weights = evenly(next((part.amounts for part in held if part.amounts), (0.0,)))
     u, dof = _combined([part for part in held if not part.amounts])
-    return Deviation(u=u, dof=dof, amounts=amounts, weights=weights)
+    for part in held:
+        if part.amounts:
+            amounts, weights = evenly(part.amounts)
+            return Deviation(u=u, dof=dof, amounts=amounts, weights=weights, share=part.share)
+    return Deviation(u=u, dof=dof)
 
 
-def one_sided(name: str, amounts: tuple[float, ...]) -> Component:
-    """A source that may have raised a result by one of several equally likely amounts."""
-    u = math.sqrt(math.fsum(one * one for one in amounts) / len(amounts))
-    return Component(name=name, u=u, sensitivity=-1.0, shape=Shape.ONE_SIDED, amounts=amounts)
+def one_sided(name: str, amounts: tuple[float, ...], share: float = 0.0) -> Component:
+    """A source that may have raised a result by one of several equally likely amounts.
+
+    `share` is the standard deviation of an amount from result to result, as a share of it.
+    """
+    u = math.sqrt((1 + share**2) * math.fsum(one * one for one in amounts) / len(amounts))
+    return Component(
+        name=name, u=u, sensitivity=-1.0, shape=Shape.ONE_SIDED, amounts=amounts, share=share
+    )
+
+
+def of_mean(component: Component, n: int) -> Component:
+    """A source of each of `n` results as one of their mean: what differs of an effect averages."""
+    if not component.share:
+        return component
+    return one_sided(component.name, component.amounts, component.share / math.sqrt(n))
 
 
 def _combined(parts: Sequence[Component]) -> tuple[float, float]:

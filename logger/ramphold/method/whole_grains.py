@@ -10,6 +10,10 @@ from collections.abc import Iterable, Sequence
 
 from ramphold.method.log_odds import has_odds, log_odds
 
+#: Ours, from memory of sievings: standard deviation of what passes of one charge from that of the
+#: next, as a share of it.
+PASSING_SHARE = 0.25
+
 # As many equally likely amounts stand for the distribution of the effect.
 _AMOUNTS = 40
 # Ours, from memory of crush curves: slope of the log-odds over the logarithm of stress with its
@@ -40,7 +44,9 @@ def amounts_by_openings(
 def weigh_amounts(
     amounts: Sequence[float],
     weights: Sequence[float],
-    means_pct: Iterable[tuple[float, float, float]],
+    means_pct: Iterable[tuple[float, float, int]],
+    sd: float,
+    share: float = PASSING_SHARE,
 ) -> tuple[float, ...]:
     """The weight of each amount once the mean fines at several stresses are known.
 
@@ -52,14 +58,15 @@ def weigh_amounts(
     Args:
         amounts: possible amounts in %.
         weights: their probability before.
-        means_pct: stress in psi, mean fines in %, and the standard deviation of the mean's
-            log-odds by its specimens alone.
+        means_pct: stress in psi, mean fines in %, number of specimens.
+        sd: of the log-odds of a specimen by itself.
+        share: standard deviation of what passes of a charge, as a share of it.
     """
     means = [one for one in means_pct if one[1]]
     if not means:
         return tuple(weights)
     centre = math.fsum(math.log(stress_psi) for stress_psi, _, _ in means) / len(means)
-    misfits = [_misfit(amount, means, centre) for amount in amounts]
+    misfits = [_misfit(amount, means, centre, (sd, share)) for amount in amounts]
     least = min((one[0] for one in misfits if one is not None), default=None)
     if least is None:
         return tuple(weights)  # no amount leaves fines at every stress: they say nothing
@@ -86,7 +93,10 @@ def _difference(p: float, wide: float, narrow: float) -> float:
 
 
 def _misfit(
-    amount: float, means: Sequence[tuple[float, float, float]], centre: float
+    amount: float,
+    means: Sequence[tuple[float, float, int]],
+    centre: float,
+    scatter: tuple[float, float],
 ) -> tuple[float, float] | None:
     """How badly a curve fits the means less an amount; None if some mean is no more than that.
 
@@ -96,14 +106,17 @@ def _misfit(
     state = [0.0, _SLOPE, 0.0]
     spread = [[_HEIGHT_SD**2, 0.0, 0.0], [0.0, _SLOPE_SD**2, 0.0], [0.0, 0.0, _BEND_SD**2]]
     squares = others = 0.0
-    for stress_psi, mean_pct, sd in means:
+    for stress_psi, mean_pct, n in means:
         rest_pct = mean_pct - amount
         if not has_odds(rest_pct):
             return None
         x = math.log(stress_psi) - centre
         row = (1.0, x, x * x)
         gain = [math.fsum(spread[i][j] * row[j] for j in range(3)) for i in range(3)]
-        variance = math.fsum(row[i] * gain[i] for i in range(3)) + sd**2
+        passing = scatter[1] * amount * 100 / (rest_pct * (100 - rest_pct))
+        variance = (
+            math.fsum(row[i] * gain[i] for i in range(3)) + (scatter[0] ** 2 + passing**2) / n
+        )
         off = log_odds(rest_pct) - math.fsum(row[i] * state[i] for i in range(3))
         squares += off * off / variance
         # The density is that of the fines, not of their odds.

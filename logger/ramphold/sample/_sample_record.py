@@ -10,7 +10,7 @@ from ramphold.method.editions import Edition
 from ramphold.method.entered import Entered
 from ramphold.method.limits import CrushLimit
 from ramphold.method.sieves import find_size
-from ramphold.method.uncertainty import Component
+from ramphold.method.uncertainty import Component, of_mean
 from ramphold.sample._bench_records import EquipmentChecked, Record
 from ramphold.sample._bench_state import BenchRecord, Blank
 from ramphold.sample._clock_marks import clock_marks
@@ -142,19 +142,21 @@ class SampleRecord:
     def sieve_components(
         self, fines_pct: float, stress_psi: float | None = None
     ) -> tuple[Component, ...]:
-        """What the openings of the sieves do to mean fines in %, at one stress or at any."""
+        """What the openings of the sieves do to fines in %: the mean at a stress, or a specimen."""
         counted = [
             one
             for one in self.specimens
             if one.counts and stress_psi in (None, one.added.target_psi)
         ]
-        return sieve_components(
+        single = sieve_components(
             find_size(self.sample.size),
             self.sieving.masses_g,
             counted,
             {one.number: self.blanks_for(one) for one in counted},
             fines_pct,
         )
+        n = 1 if stress_psi is None else max(len(counted), 1)
+        return tuple(of_mean(one, n) for one in single)
 
     @property
     def certificates_cited(self) -> frozenset[str]:

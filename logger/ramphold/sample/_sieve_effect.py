@@ -53,16 +53,16 @@ def sieve_components(
     blanks_by_specimen: Mapping[int, Sequence[Blank]],
     fines_pct: float,
 ) -> tuple[Component, ...]:
-    """What the openings do to the mean fines of specimens, as sources of uncertainty in %.
+    """What the openings do to the fines of a specimen, as sources of uncertainty in %.
 
     Specimens on different pairs of sieves count as if all were on the one that says least.
 
     Args:
         size: of the sample.
         masses_g: its sieve analysis, net mass in g by sieve number.
-        specimens: those whose mean it is.
+        specimens: those that it may be.
         blanks_by_specimen: the blanks that hold for each, by its number.
-        fines_pct: their mean fines in %.
+        fines_pct: its fines in %.
     """
     grading, found = grading_pct_mm(size, masses_g), []
     for one in specimens:
