@@ -20,7 +20,7 @@ _OPEN_STATES = (SampleState.RECEIVED, SampleState.IN_TEST, SampleState.REVIEWED)
 _OLDEST = """SELECT s.series, s.sample, s.laboratory_number, s.client_reference, s.received_utc_ns,
     s.specimens, s.counted, f.bench, f.disputed
     FROM sample_results s CROSS JOIN samples_in_force f
-    WHERE f.series = s.series AND f.sample = s.sample AND s.state = ?
+    WHERE f.series = s.series AND f.sample = s.sample AND s.role = 'client' AND s.state = ?
     ORDER BY s.received_utc_ns, s.series, s.sample LIMIT ?"""
 # In whole days since 1970, UTC.
 _BY_DAY = f"""SELECT r.started_utc_ns / {_DAY_NS} AS day, b.bench, count(DISTINCT r.specimen)

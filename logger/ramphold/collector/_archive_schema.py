@@ -192,6 +192,7 @@ _TABLES = (
     "CREATE INDEX sample_results_of_class ON sample_results (crush_class, received_utc_ns)",
     "CREATE INDEX sample_results_of_state ON sample_results (state, received_utc_ns)",
     "CREATE INDEX sample_results_of_role ON sample_results (role, received_utc_ns)",
+    "CREATE INDEX sample_results_open ON sample_results (role, state, received_utc_ns)",
     """CREATE INDEX sample_results_number
         ON sample_results (lower(laboratory_number COLLATE BINARY))""",
     """CREATE INDEX sample_results_reference
