@@ -92,3 +92,7 @@ def test_two_benches_of_one_name_are_told(tmp_path):
             )
     with asked(BrowseConfig(archive=path)) as ask:
         assert "Two benches are called p1" in ask().text
+
+
+def test_the_pages_begin_with_or_without_a_last_slash(ask):
+    assert ask("/laboratory/").status_code == ask("/laboratory").status_code == 200

@@ -158,4 +158,4 @@ def _due(
             yield one, f"due in {left_d} d" if left_d < _SOON_D else ""
 
 
-ROUTES = (("", benches_page),)
+ROUTES = (("/?", benches_page),)

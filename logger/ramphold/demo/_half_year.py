@@ -93,7 +93,7 @@ class _HalfYear:
         self._samples = 0
 
     def work(self) -> None:
-        """All weeks: the control sand on each Monday, a client's sample in most."""
+        """All weeks: the control sand in each, a client's sample in many."""
         self._day(0, 7)
         due = utc_text(self._begin_ns + (self.weeks * 7 + 12) * _DAY_NS)[:10]
         self.bench.equip(due=due, cell_due=due)
@@ -114,6 +114,7 @@ class _HalfYear:
         self._stress(sample, _CONTROL, _CONTROL_PSI, 2, math.exp(day))
         if week == _ODD_WEEK and self.bench.name == _BENCHES[0][0]:
             self.bench.answer(sample, "a torn sieve was found and taken out of use")
+        self._review(sample)
 
     def client(self, week: int, *, whole: bool = True) -> None:
         """A client's sample; one that is not whole stops after its first stress."""
@@ -130,8 +131,11 @@ class _HalfYear:
             self._day(self._now_day() + 1, self._rng.uniform(7, 12))
             self._stress(sample, source, float(stress_psi), 3, lot, week=week)
         if whole:
-            self.bench.operator = _REVIEWER
-            self.bench.review(sample)
+            self._review(sample)
+
+    def _review(self, sample: int) -> None:
+        self.bench.operator = _REVIEWER
+        self.bench.review(sample)
 
     def _stress(  # noqa: PLR0913
         self, sample: int, source: SandSource, stress_psi: float, replicates: int, share: float,
