@@ -58,6 +58,22 @@ def test_a_database_locked_by_another_program_is_named_as_such(path, store):
     assert add_specimen(store).specimen == 1
 
 
+def test_a_moment_in_which_another_program_writes_is_waited_for(path, store):
+    # Fault: what begins by reading failed at once, so a backup tool made a run NOT RECORDED.
+    add_specimen(store)
+    plan = RunPlan(target_psi=4000)
+    run = store.runs.begin(specimen=1, operator="KL", plan=plan, t_ns=0, utc_ns=0)
+    other = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+    other.execute("BEGIN IMMEDIATE")
+    released = threading.Timer(0.1, lambda: other.execute("ROLLBACK"))
+    released.start()
+    readings = drawn(GOOD_RUN)[:10]
+    store.runs.append(run, readings=readings)
+    released.join()
+    other.close()
+    assert store.runs.readings(run) == readings
+
+
 def test_a_full_disk_loses_nothing_that_was_kept_and_the_part_can_be_tried_again(path, store):
     add_specimen(store)
     run = store.runs.begin(

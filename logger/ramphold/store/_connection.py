@@ -114,7 +114,7 @@ class StoreConnection(Statements):
                 f"{self.path}: it or its -wal was deleted or replaced under the daemon: "
                 "put it back, then restart the daemon"
             )
-        with self.errors(), self.db.atomic():
+        with self.errors(), self._atomic():
             yield
         if self._opened is None:
             self._opened = _file_ids(self.path)
@@ -128,10 +128,25 @@ class StoreConnection(Statements):
         with self.errors():
             self.db.execute("PRAGMA synchronous=NORMAL")
             try:
-                with self.db.atomic():
+                with self._atomic():
                     yield
             finally:
                 self.db.execute("PRAGMA synchronous=FULL")
+
+    @contextlib.contextmanager
+    def _atomic(self) -> Iterator[None]:
+        if self.db.conn.in_transaction:
+            with self.db.atomic():
+                yield
+            return
+        # A transaction that began by reading would not wait for another program that writes.
+        self.db.conn.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            self.db.conn.execute("COMMIT")
+        except BaseException:
+            self.db.rollback()
+            raise
 
     @contextlib.contextmanager
     def snapshot(self) -> Iterator[None]:
