@@ -1,10 +1,11 @@
 import dataclasses
 import random
 
+import numpy as np
 import pytest
 
 from ramphold.method.force_calibration import calibrate
-from ramphold.method.force_points import Run
+from ramphold.method.force_points import Run, verify
 
 FORCES = (4000.0, 8000.0, 12_000.0, 16_000.0, 20_000.0, 30_000.0)
 
@@ -176,3 +177,40 @@ def test_the_zero_return_is_the_greatest_of_the_runs_in_either_direction():
     ]
     found = calibrate(runs, resolution=1.0, reference_pct=0.1)
     assert found.zero_return == pytest.approx(70.0)
+
+
+def test_each_run_is_judged_by_a_curve_through_the_others():
+    runs = a_bench(lambda f: 50.0 * f, 6000.0)
+    found = calibrate(runs, resolution=1.0, reference_pct=0.1)
+    # Independently: numpy's line through two runs, its error at each force of the third.
+    errors_pct = []
+    for left_out, run in enumerate(runs):
+        others = [one for at, one in enumerate(runs) if at != left_out]
+        x = [force for one in others for force, _ in one.rising]
+        y = [reading - one.zero_before for one in others for _, reading in one.rising]
+        slope, intercept = np.polyfit(x, y, 1)
+        errors_pct.append([
+            100 * ((reading - run.zero_before - intercept) / slope - force) / force
+            for force, reading in run.rising
+        ])  # fmt: skip
+    for point, of_runs in zip(found.points, zip(*errors_pct, strict=True), strict=True):
+        assert point.errors.error_pct == pytest.approx(sum(of_runs) / 3, abs=1e-6)
+        assert point.errors.repeatability_pct == pytest.approx(max(of_runs) - min(of_runs))
+
+
+def test_the_stated_repeatability_is_that_of_runs_that_the_curve_never_saw():
+    """Judged by its own curve, a gauge looks better than its next run will show it."""
+    own, stated, next_run = [], [], []
+    for seed in range(60):
+        *runs, later = a_bench(lambda f: 50.0 * f, 6000.0, runs=4, seed=seed)
+        found = calibrate(runs, resolution=1.0, reference_pct=0.1)
+        of_own = verify(runs, found.curve, resolution=1.0)
+        own.append(of_own[0].errors.repeatability_pct)
+        stated.append(found.points[0].errors.repeatability_pct)
+        force, reading = later.rising[0]
+        seen = found.curve.force_lbf(reading - later.zero_before)
+        next_run.append(100 * (seen - force) / force)
+    # A range of three results is 1.693 deviations (published tables); the next run's deviation.
+    sd = np.std(next_run)
+    assert np.mean(own) < np.mean(stated)
+    assert np.mean(stated) > 0.85 * 1.693 * sd

@@ -50,6 +50,11 @@ _COMMANDS = {
 }
 
 
+# Most characters of an error's text, and of a word of it where that would be longer: what people
+# typed, or a path, and not what was expected instead.
+_LONGEST, _WORD = 200, 60
+
+
 class _LazyGroup(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
         del ctx
@@ -140,5 +145,13 @@ def _in_words(error: click.ClickException) -> str:
 
 
 def _told(text: str, status: int) -> int:
-    print(f"ramphold: {' '.join(text.split())}", file=sys.stderr)  # noqa: T201 - the one place that tells
+    print(f"ramphold: {_short(' '.join(text.split()))}", file=sys.stderr)  # noqa: T201 - the one place that tells
     return status
+
+
+def _short(text: str) -> str:
+    """A text of at most 200 characters: what is cut first is the middle of its longest words."""
+    if len(text) > _LONGEST:
+        words = (one if len(one) <= _WORD else f"{one[:40]}…{one[-19:]}" for one in text.split())
+        text = " ".join(words)
+    return text if len(text) <= _LONGEST else f"{text[:120]}…{text[-79:]}"

@@ -1,6 +1,7 @@
 """The archive in one SQLite file, which several collectors on one machine may share."""
 
 import contextlib
+import os
 import re
 import sqlite3
 from collections.abc import Iterator, Sequence
@@ -121,7 +122,8 @@ def _connect(path: Path, how: str) -> sqlite3.Connection:
 
 def _at_rest(path: Path) -> bool:
     """Whether nobody has the database open: whoever has keeps another file beside it."""
-    return path.exists() and not Path(f"{path}-wal").exists()
+    # Not pathlib's: that raises where a name is too long to be one.
+    return os.path.exists(path) and not os.path.exists(f"{path}-wal")  # noqa: PTH110
 
 
 @lru_cache

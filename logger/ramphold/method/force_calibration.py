@@ -75,6 +75,9 @@ class ForceCalibration:
 def calibrate(runs: Sequence[Run], *, resolution: float, reference_pct: float) -> ForceCalibration:
     """Calibrate a gauge: by a straight line if it fits as well as the runs agree.
 
+    Each run's errors are those that a curve through the other runs leaves (cross-validation): a
+    curve always fits the runs that it was fitted to better than the next ones.
+
     Args:
         runs: two or more, over the same forces in the same order.
         resolution: smallest step of the gauge, or its fluctuation if that is larger.
@@ -92,9 +95,9 @@ def calibrate(runs: Sequence[Run], *, resolution: float, reference_pct: float) -
     if line is not None and line.p_value < _LEAST_P:
         fitted = fit(applied, readings, degree=2)
         quadratic = lack_of_fit(fitted, applied, readings, steps)
-    c0, c1, c2 = (*fitted.coefficients, 0.0)[:3]
-    curve = CalibrationCurve(c0=c0, c1=c1, c2=c2, low_lbf=fitted.low, high_lbf=fitted.high)
-    points = verify(runs, curve, resolution=resolution)
+    curve = _curve(fitted)
+    without = [_without(runs, at, len(fitted.coefficients) - 1) for at in range(len(runs))]
+    points = verify(runs, curve, resolution=resolution, curves=without)
     return ForceCalibration(
         curve=curve,
         fitted=fitted,
@@ -110,6 +113,19 @@ def calibrate(runs: Sequence[Run], *, resolution: float, reference_pct: float) -
         zero_return=max(abs(run.zero_after - run.zero_before) for run in runs),
         findings=tuple(_findings(runs, points, quadratic)),
     )
+
+
+def _curve(fitted: Fit) -> CalibrationCurve:
+    c0, c1, c2 = (*fitted.coefficients, 0.0)[:3]
+    return CalibrationCurve(c0=c0, c1=c1, c2=c2, low_lbf=fitted.low, high_lbf=fitted.high)
+
+
+def _without(runs: Sequence[Run], left_out: int, degree: int) -> CalibrationCurve:
+    """The curve through all runs but one."""
+    others = [run for at, run in enumerate(runs) if at != left_out]
+    applied = [force for run in others for force, _ in run.rising]
+    readings = [reading - run.zero_before for run in others for _, reading in run.rising]
+    return _curve(fit(applied, readings, degree=degree))
 
 
 def _findings(

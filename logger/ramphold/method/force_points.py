@@ -45,11 +45,21 @@ class ForcePoint:
 
 
 def verify(
-    runs: Sequence[Run], curve: CalibrationCurve, *, resolution: float
+    runs: Sequence[Run],
+    curve: CalibrationCurve,
+    *,
+    resolution: float,
+    curves: Sequence[CalibrationCurve] = (),
 ) -> tuple[ForcePoint, ...]:
     """Errors and class at each force, with the readings corrected by a curve.
 
     With the previous curve of the gauge this is its as-found state.
+
+    Args:
+        runs: the runs.
+        curve: corrects the readings.
+        resolution: smallest step of the gauge, or its fluctuation if that is larger.
+        curves: for each run the one that corrects it, where that is not the same.
 
     Raises:
         InputError: the runs are too few or do not match.
@@ -58,27 +68,33 @@ def verify(
     full_lbf = max(force for run in runs for force, _ in run.rising)
     left = max((run.zero_after - run.zero_before for run in runs), key=abs)
     zero_pct = 100 * left / curve.slope(0.0) / full_lbf
-    return tuple(
-        _point(runs, index, curve, resolution, zero_pct) for index in range(len(runs[0].rising))
-    )
+    corrected = tuple(zip(runs, curves or [curve] * len(runs), strict=True))
+    found = []
+    for index in range(len(runs[0].rising)):
+        force_lbf = math.fsum(run.rising[index][0] for run in runs) / len(runs)
+        resolution_pct = 100 * resolution / abs(curve.slope(force_lbf)) / force_lbf
+        found.append(_point(corrected, index, resolution_pct, zero_pct))
+    return tuple(found)
 
 
 def _point(
-    runs: Sequence[Run], index: int, curve: CalibrationCurve, resolution: float, zero_pct: float
+    corrected: Sequence[tuple[Run, CalibrationCurve]],
+    index: int,
+    resolution_pct: float,
+    zero_pct: float,
 ) -> ForcePoint:
-    steps = [run.rising[index] for run in runs]
-    force_lbf = math.fsum(force for force, _ in steps) / len(runs)
-    errors_pct = [_error_pct(curve, run, point) for run, point in zip(runs, steps, strict=True)]
+    force_lbf = math.fsum(run.rising[index][0] for run, _ in corrected) / len(corrected)
+    errors_pct = [_error_pct(curve, run, run.rising[index]) for run, curve in corrected]
     back_pct = [
         _error_pct(curve, run, falling) - error
-        for run, error in zip(runs, errors_pct, strict=True)
+        for (run, curve), error in zip(corrected, errors_pct, strict=True)
         for falling in run.falling
         if _same(falling[0], force_lbf)
     ]
     errors = ForceErrors(
-        error_pct=math.fsum(errors_pct) / len(runs),
+        error_pct=math.fsum(errors_pct) / len(errors_pct),
         repeatability_pct=max(errors_pct) - min(errors_pct),
-        resolution_pct=100 * resolution / abs(curve.slope(force_lbf)) / force_lbf,
+        resolution_pct=resolution_pct,
         zero_pct=zero_pct,
         reversibility_pct=max(back_pct, key=abs) if back_pct else None,
     )
