@@ -130,8 +130,7 @@ def read_sieve(text: str) -> int:
     for number in OPENINGS_MM:
         if text == str(number):
             return number
-    numbers = ", ".join(map(str, OPENINGS_MM))
-    raise InputError(f"{text!r} is no sieve: expected a US number ({numbers}) or pan")
+    raise InputError(f"{text!r} is no sieve: expected a US number such as 40, or pan")
 
 
 def opening_mm(sieve: int) -> float:
