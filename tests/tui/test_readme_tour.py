@@ -59,13 +59,9 @@ def names(app, key):
 
 
 async def pull(bench, pilot):
-    """Hold Space as the screen's word asks for it, until it asks for a release.
-
-    Where the load does not answer, F4 says that this was seen, and the lever is pulled on.
-    """
+    """Hold Space as the screen's word asks for it, until it asks for a release."""
     while (word := press_screen(bench.daemon.press.snapshot()).word) not in OVER:
-        if word == "NO ANSWER":
-            await pilot.press("f4")
+        assert word != "NO ANSWER"
         if word in PULLS or word.endswith("STROKE"):
             await pilot.press("space")
         for _ in range(PULLED_READINGS):

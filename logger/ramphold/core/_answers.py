@@ -19,6 +19,8 @@ _MOST_STROKES, _MOST_TOP_UPS = 2, 3
 #: And so much may have been asked for in vain, in shares of the target: of a pull along the line,
 #: of top-ups, which a fast hand makes twice as large, and of strokes, which are made as called.
 _PULLED, _TOPPED, STROKED = 0.034, 0.02, 0.045
+#: Top-ups that were up for less than this, all in all, may not have been seen.
+_SEEN_S = 0.8
 #: Less than this share of an even pull is no answer: an instrument may drift.
 _SHARE, _SEATING_SHARE = 0.25, 0.08
 #: Nor is what noise alone may look like, in standard deviations of it.
@@ -57,11 +59,11 @@ class AnswerWatch:
         self._waited_s = self._silent_s = 0.0
         self._low_psi: float | None = None
         self._still_psi: float | None = None
-        self._called, self._called_psi = 0, 0.0
+        self._called, self._called_psi, self._called_s = 0, 0.0, 0.0
 
     def answered(self) -> None:
         """A stroke or a top-up was called, and answered."""
-        self._called, self._called_psi = 0, 0.0
+        self._called, self._called_psi, self._called_s = 0, 0.0, 0.0
 
     def stroke_unanswered(self, expected_psi: float, next_psi: float) -> None:
         """A stroke was called in vain; the next one would gain so much."""
@@ -75,10 +77,12 @@ class AnswerWatch:
         spent_psi = self._called_psi + expected_psi + next_psi
         return self._called + 1 >= _MOST_STROKES or spent_psi > STROKED * self._target_psi
 
-    def top_up_unanswered(self, expected_psi: float) -> None:
-        """A top-up was cued in vain, which should have gained so much."""
+    def top_up_unanswered(self, expected_psi: float, lasted_s: float) -> None:
+        """A top-up was cued in vain for `lasted_s`, which should have gained so much."""
         self._unanswered(expected_psi)
-        if self._called >= _MOST_TOP_UPS or self.is_spent(0.0):
+        self._called_s += lasted_s
+        spent = self.is_spent(0.0) and self._called_s >= _SEEN_S
+        if self._called >= _MOST_TOP_UPS or spent:
             self._fall_silent()
 
     def is_spent(self, expected_psi: float) -> bool:

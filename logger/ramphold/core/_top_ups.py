@@ -2,6 +2,7 @@
 
 A hand starts and stops about equally late, so a cue that is up for a time makes a pull of that
 time, however slow the eyes: the time is chosen so that the gain expected of it reaches the aim.
+Eyes that look twice a second may miss a short one whole, so an unanswered one is made longer.
 """
 
 from ramphold.core._accounts import seconds
@@ -31,8 +32,9 @@ class TopUps:
         return self.per_s * gain_psi
 
     def lasts_s(self, wanted_psi: float, gain_psi: float) -> float:
-        """How long to cue for a gain."""
-        return min(max(wanted_psi / self.psi_s(gain_psi), _SHORTEST_S), _LONGEST_S)
+        """How long to cue for a gain: longer after a cue that was likely not seen."""
+        lasts_s = max(wanted_psi / self.psi_s(gain_psi), _SHORTEST_S)
+        return min(lasts_s * (1 + self.unanswered), _LONGEST_S)
 
     def made(self, topped: "TopUp", gain_psi: float, noise_psi: float) -> None:
         """Learn from one that is over."""
