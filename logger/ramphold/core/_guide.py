@@ -30,7 +30,7 @@ _KEEP_NS, _FRESH_NS = 3_000_000_000, 1_300_000_000
 
 
 class _Shown(NamedTuple):
-    """What was shown, how fast the load moved then, and base and gain as they were known."""
+    """What was shown, the pace expected of it, how fast the load moved, and what was known."""
 
     t_ns: int
     pace_psi_s: float
@@ -75,11 +75,13 @@ class Guide:
         asked_psi_s = pace_psi_s / self.shape - self._base_psi_s
         return min(max(asked_psi_s / self.gain_per_s, -most), most)
 
-    def show(self, t_ns: int, pace_psi_s: float, distance_psi: float, speed_psi_s: float) -> None:
+    def show(self, t_ns: int, distance_psi: float, speed_psi_s: float) -> None:
         """Keep what is shown now, with how fast the load moves as far as is seen."""
         if self._shown and t_ns - self._shown[-1].t_ns < _STEP_NS:
             return
         learned = self._base_psi_s, self._squares, self._products
+        # Where the strip is too short for the distance, less is expected than was asked for.
+        pace_psi_s = (self._base_psi_s + self.gain_per_s * distance_psi) * self.shape
         self._shown.append(_Shown(t_ns, pace_psi_s, distance_psi, speed_psi_s, learned))
         while self._shown[0].t_ns < t_ns - _KEEP_NS:
             self._shown.popleft()

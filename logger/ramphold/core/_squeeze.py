@@ -296,10 +296,10 @@ class Squeeze:
                 # A hand that gains nothing is told to go slower for a moment, and never to stop.
                 least_s = _SLOWER_S if stalled_s < _SAY_AGAIN_AFTER_S else _PULL_AGAIN_S
                 distance_psi = max(distance_psi, least_s * now.rate_psi_s)
-            self._learn_hand(now, pace_psi_s, distance_psi)
+            self._learn_hand(now, distance_psi)
         return min(load_psi + distance_psi, _STAY_UNDER * target_psi)
 
-    def _learn_hand(self, now: Situation, pace_psi_s: float, distance_psi: float) -> None:
+    def _learn_hand(self, now: Situation, distance_psi: float) -> None:
         behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
         # So far ahead the hand is told to wait, whatever the mark.
         waits = -behind_psi > self._learned.gain_psi(now.stress_psi) / 2
@@ -309,7 +309,7 @@ class Squeeze:
             return
         # Half the window in which the speed is measured is as late as the hand.
         delay_s = self._learned.delay_s + now.lag_s + _SLOW_LATE_S
-        self.guide.show(now.t_ns, pace_psi_s, distance_psi, now.slow_psi_s)
+        self.guide.show(now.t_ns, distance_psi, now.slow_psi_s)
         self.guide.learn(now.t_ns, now.slow_psi_s, delay_s, now.since_last_s, behind_psi)
 
     def _may_have_paused(self) -> bool:
