@@ -77,9 +77,9 @@ class AnswerWatch:
         spent_psi = self._called_psi + expected_psi + next_psi
         return self._called + 1 >= _MOST_STROKES or spent_psi > STROKED * self._target_psi
 
-    def top_up_unanswered(self, expected_psi: float, lasted_s: float) -> None:
-        """A top-up was cued in vain for `lasted_s`, which should have gained so much."""
-        self._unanswered(expected_psi)
+    def top_up_unanswered(self, expected_psi_s: float, lasted_s: float) -> None:
+        """A top-up was cued in vain for `lasted_s`, which should have gained so much a second."""
+        self._unanswered(expected_psi_s * lasted_s)
         self._called_s += lasted_s
         spent = self.is_spent(0.0) and self._called_s >= _SEEN_S
         if self._called >= _MOST_TOP_UPS or spent:

@@ -197,8 +197,7 @@ class Squeeze:
         gain_psi = self._learned.gain_psi(now.stress_psi)
         self.top_ups.made(topped, gain_psi, noise_psi)
         if self.top_ups.unanswered:
-            asked_psi = topped.lasted_s * self.top_ups.psi_s(gain_psi)
-            self._answers.top_up_unanswered(asked_psi, topped.lasted_s)
+            self._answers.top_up_unanswered(self.top_ups.psi_s(gain_psi), topped.lasted_s)
         else:
             self._answers.answered()
 
