@@ -55,9 +55,11 @@ bench-monkey: $(STAMP)
 bench-screen: $(STAMP)
 	$(BIN)/python tests/bench/screen.py
 
-# What can fail between a bench and the server, what happened, how soon it was mended.
+# What can fail between a bench and the server, and at the press; what happened, how soon it was mended.
 bench-faults: $(STAMP)
 	$(BIN)/python tests/bench/faults.py
+	$(BIN)/python tests/bench/press_faults.py
+	$(BIN)/python tests/bench/press_faults.py --kills 200
 
 # Whether U covers and a stated probability is right, in a laboratory whose true values are known.
 bench-laboratory: $(STAMP)
