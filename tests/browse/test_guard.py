@@ -46,7 +46,8 @@ def test_a_request_that_might_write_is_refused(ask, method, path):
     "path",
     ["/_memory", "/_memory?sql=select+1", "/_memory.json?sql=select+1", "/_internal", "/archive",
      "/-/metadata.json", "/-/settings", "/-/plugins", "/-/auth-token", "/-/static/app.css",
-     "/laboratory.json", "/laboratory/../_memory", "/laboratoryx"],
+     "/laboratory.json", "/laboratory/../_memory", "/laboratoryx", "/%6Caboratory/samples",
+     "/laboratory%2F..%2F_memory", "/laboratory/%00", "/laboratory/samples%2f"],
 )  # fmt: skip
 def test_nothing_but_the_pages_is_served_and_no_page_takes_sql(ask, path):
     answer = ask(path)
@@ -72,7 +73,11 @@ def test_a_request_for_another_name_is_refused(url, ask):
     assert ask(headers={"Host": "evil.example"}).status_code == 421
     assert ask(headers={"Host": "localhost:9999"}).status_code == 200
     assert ask(headers={"Host": "[::1]:8321"}).status_code == 200
-    with asked(BrowseConfig(archive=url, names=("lab.example",))) as behind:
+    # An address is nobody's name, so that no page of somebody else's can have it.
+    assert ask(headers={"Host": "192.0.2.7:8321"}).status_code == 200
+    for wrong in ("", "192.0.2.7.evil.example", "localhost.evil.example", "[evil]", "localhost@x"):
+        assert ask(headers={"Host": wrong}).status_code == 421
+    with asked(BrowseConfig(archive=url, names=("Lab.example",))) as behind:
         assert behind(headers={"Host": "lab.example"}).status_code == 200
 
 

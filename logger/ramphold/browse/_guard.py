@@ -45,11 +45,13 @@ class Guard:
         if scope["type"] == "lifespan":
             await self._app(scope, self._until_shutdown(receive), send)
             return
-        path = scope["path"]
+        # As datasette routes it: whatever is written otherwise is none of ours.
+        raw = scope.get("raw_path") or scope["path"].encode()
+        path = raw.decode("latin-1").partition("?")[0]
         ours = path == PREFIX or path.startswith(f"{PREFIX}/")
         if not (ours or self._alone):
             await self._app(scope, receive, send)
-        elif refusal := self._refusal(scope, ours=ours):
+        elif refusal := self._refusal(scope, ours=ours or path == "/"):
             await _refuse(send, *refusal)
         else:
             await self._app(scope, receive, _with_headers(send))
@@ -59,12 +61,13 @@ class Guard:
         headers = dict(scope["headers"])
         name = _host_name(headers.get(b"host", b"").decode("latin-1"))
         if not config.is_asked_for(name):
-            return HTTPStatus.MISDIRECTED_REQUEST, f"nothing here is called {name[:80]!r}"
+            why = f"nothing here is called {name[:80]!r}: `names` of the configuration says what is"
+            return HTTPStatus.MISDIRECTED_REQUEST, why
         if scope["method"] not in ("GET", "HEAD"):
             return HTTPStatus.METHOD_NOT_ALLOWED, "these pages are to read only"
         if config.user_header and not headers.get(config.user_header.lower().encode()):
             return HTTPStatus.FORBIDDEN, "the proxy has not said who looks"
-        if not ours and scope["path"] != "/":
+        if not ours:
             return HTTPStatus.NOT_FOUND, f"there is nothing here; the pages begin at {PREFIX}"
         return None
 

@@ -10,9 +10,6 @@ from ramphold.errors import ConfigError
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.toml_file import read_toml
 
-#: Names of this machine for itself; a browser that was lured here by another name is refused.
-_HERE = ("localhost", "127.0.0.1", "::1")
-
 
 class BrowseConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A laboratory's page.
@@ -54,8 +51,20 @@ class BrowseConfig(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
             )
 
     def is_asked_for(self, name: str) -> bool:
-        """Whether a browser that asks for this name means us."""
-        return name in (*_HERE, self.host, *self.names)
+        """Whether a browser that asks for this name means us.
+
+        Somebody else's page can be given our address under its own name, and would then read what
+        we answer. An address as such is nobody's name.
+        """
+        return name in {"localhost", *map(str.lower, (self.host, *self.names))} or _is_address(name)
+
+
+def _is_address(name: str) -> bool:
+    try:
+        ip_address(name)
+    except ValueError:
+        return False
+    return True
 
 
 def is_here(host: str) -> bool:

@@ -1,5 +1,6 @@
 """Samples: the list, the newest first, by what people look for."""
 
+import re
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any
@@ -12,12 +13,17 @@ from ramphold.browse.site import Site
 from ramphold.browse.words import clock_minute
 from ramphold.clock import NS_PER_S
 from ramphold.collector.archive import Archive
+from ramphold.errors import InputError
 from ramphold.method.sieves import SIZES
+from ramphold.plain_text import check_plain
 from ramphold.sample import Role, SampleState
 
 _ROWS = 50
 _DAY_NS = 86_400 * NS_PER_S
 _CLASSES = tuple(f"{thousands}K" for thousands in range(1, 21))
+_BEFORE = re.compile(r"[0-9]{1,19}\.[0-9a-f]{32}\.[0-9]{1,15}", re.ASCII)
+# Times in ns have 64 bits.
+_FIRST_YEAR, _END_YEAR, _LAST_NS = 1970, 2200, 2**63 - 1
 # No other character of a text sorts behind it.
 _LAST = "\U0010ffff"
 _COLUMNS = """s.series, s.sample, s.received_utc_ns, s.laboratory_number, s.client_reference,
@@ -155,6 +161,10 @@ _ASKED = ("begins", "size", "crush_class", "state", "role", "bench", "first", "l
 
 
 def _wanted(asked: dict[str, str]) -> Wanted:
+    try:
+        check_plain(asked, "the filter")
+    except InputError as error:
+        raise BadRequest(str(error)) from None
     first, last = _day(asked["first"]), _day(asked["last"])
     return Wanted(
         begins=asked["begins"],
@@ -176,6 +186,8 @@ def _day(text: str) -> int | None:
         day = datetime.strptime(text, "%Y-%m-%d").replace(tzinfo=UTC)
     except ValueError:
         raise BadRequest(f"{text[:40]!r} is no day: expected one such as 2026-11-28") from None
+    if not _FIRST_YEAR <= day.year < _END_YEAR:
+        raise BadRequest(f"{text} is in no year from {_FIRST_YEAR} to {_END_YEAR - 1}")
     return int(day.timestamp()) * NS_PER_S
 
 
@@ -184,9 +196,9 @@ def _before(text: str) -> tuple[int, str, int] | None:
     series, _, sample = rest.partition(".")
     if not text:
         return None
-    if not (utc_ns.isdecimal() and sample.isdecimal()) or len(text) > 80:  # noqa: PLR2004
+    if not _BEFORE.fullmatch(text):
         raise BadRequest("that link to older samples is not one of ours: begin at the newest")
-    return int(utc_ns), series, int(sample)
+    return min(int(utc_ns), _LAST_NS), series, int(sample)
 
 
 def _lower(text: str) -> str:

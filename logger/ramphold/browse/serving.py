@@ -43,22 +43,27 @@ def serve(config: BrowseConfig, listening: Callable[[str], None]) -> None:
     """
     found = laboratory(config)
     open_archive(config.archive, read_only=True).close()
+    server = uvicorn.Server(
+        uvicorn.Config(
+            found.app(),
+            lifespan="on",
+            log_level=logging.WARNING,
+            access_log=False,
+            server_header=False,
+            proxy_headers=False,
+        )
+    )
+
+    def end(*_: object) -> None:
+        # The server takes these over, and sends us again what it got.
+        server.should_exit = True
+
     with _listening(config) as taken:
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, end)
         host, port = taken.getsockname()[:2]
         listening(f"http://{f'[{host}]' if ':' in host else host}:{port}/")
-        # The server ends by itself on these, then sends them to us again.
-        for number in (signal.SIGTERM, signal.SIGINT):
-            signal.signal(number, lambda *_: None)
-        uvicorn.Server(
-            uvicorn.Config(
-                found.app(),
-                lifespan="on",
-                log_level=logging.WARNING,
-                access_log=False,
-                server_header=False,
-                proxy_headers=False,
-            )
-        ).run(sockets=[taken])
+        server.run(sockets=[taken])
 
 
 def _listening(config: BrowseConfig) -> socket.socket:
