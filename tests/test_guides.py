@@ -6,6 +6,7 @@ import click
 import pytest
 
 from ramphold.cli import cli
+from ramphold_tui.view.keys import KEYS
 from support.guides import GUIDES, ROOT, calls
 
 README = (ROOT / "README.md").read_text()
@@ -75,3 +76,10 @@ def test_every_command_in_the_text_exists_with_its_options(name):
 
 def test_there_are_commands_in_the_texts():
     assert sum(len(calls(text)) for text in TEXTS.values()) > 60
+
+
+def test_the_technicians_keys_are_those_of_the_screen():
+    known = {part for key in KEYS for part in key.name.split()}
+    named = set(re.findall(r"`([A-Z?]|F\d)`", TEXTS["guides/technician.md"]))
+    assert len(named) > 3
+    assert named <= known
