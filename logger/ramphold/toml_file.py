@@ -13,7 +13,7 @@ from ramphold.undecodable import UNDECODABLE
 
 T = TypeVar("T")
 
-_FIELD = re.compile(r"Object (contains unknown|missing required) field `(\w+)`")
+_FIELD = re.compile(r"Object (contains unknown|missing required) field `(.+)`")
 _KIND = re.compile(r"Expected `(\w+)[^`]*`, got `(\w+)`")
 _BOUND = re.compile(r"Expected `(\w+)` ([<>]=?) (-?[\d.e+]+)")
 _INDEX = re.compile(r"\[(\d+|\.\.\.)\]")

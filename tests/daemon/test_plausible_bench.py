@@ -172,6 +172,16 @@ IMPLAUSIBLE = [
         "[balance] port",
         "a port for each instrument",
     ),
+    (
+        lambda right: right.replace("/dev/ramphold-load", "socket://Box:4001").replace(
+            "/dev/ramphold-balance", "socket://box:04001"
+        ),
+        REFUSED,
+        "[balance] port",
+        "a port for each instrument",
+    ),
+    (value('"reply-state"', '"mode-letter"'), REFUSED, "[balance] mode", "print key or continuous"),
+    (value("[press]", '"a.b" = 1\n[press]'), REFUSED, "a.b", "unknown key"),
     (value("/dev/ramphold-load", ""), REFUSED, "load", "expected a device path or a URL"),
     (value("/dev/ramphold-load", "COM3"), REFUSED, "[load] port", "expected a device such as"),
     (value("/dev/ramphold-load", "ttyUSB0"), REFUSED, "[load] port", "expected a device such as"),

@@ -55,6 +55,7 @@ def doubts(config: "BenchConfig", disk: Disk) -> Iterator[DoubtedValue]:
     if config.load.lines is not None:
         yield from _line_rate(config.load.lines, config.load.readings_per_s)
     yield from _one_port(config, disk)
+    yield from _balance_mode(config)
     yield from _converter(config)
     yield from _worksheet(config, disk)
     yield from _texts(config)
@@ -159,12 +160,31 @@ def _one_port(config: "BenchConfig", disk: Disk) -> Iterator[DoubtedValue]:
     load, balance = config.load.lines, config.balance
     if load is None or balance is None:
         return
-    names = [one.port if "://" in one.port else disk.real(one.port) for one in (load, balance)]
+    names = [_place(one.port, disk) for one in (load, balance)]
     if names[0] == names[1]:
         yield DoubtedValue(
             key="[balance] port",
             value=balance.port,
             told=f"it is also the load's, {load.port}: expected a port for each instrument",
+        )
+
+
+def _place(port: str, disk: Disk) -> str:
+    """A port by one spelling of its name."""
+    if "://" not in port:
+        return disk.real(port)
+    host, _, number = port.lower().rpartition(":")
+    return f"{host}:{int(number)}" if number.isascii() and number.isdecimal() else port
+
+
+def _balance_mode(config: "BenchConfig") -> Iterator[DoubtedValue]:
+    balance = config.balance
+    if balance is not None and balance.mode == "query" and balance.shape().query is None:
+        yield DoubtedValue(
+            key="[balance] mode",
+            value=balance.mode,
+            told=f"lines of profile {balance.profile} are not asked for: expected print key or "
+            "continuous",
         )
 
 
