@@ -185,12 +185,26 @@ def test_axe_is_heard_where_something_is_wrong(visit, paths):
     assert "label" in {one["id"] for one in report["violations"] if one["impact"] in GRAVE}
 
 
-def test_no_page_is_wider_than_a_telephone(visit, paths):
+def test_on_a_telephone_only_tables_are_wider_and_the_keyboard_reaches_them(visit, paths):
     window = visit(viewport=PHONE)
-    widths = {}
     for name, path in paths.items():
-        widths[name] = window.open(path).evaluate("document.documentElement.scrollWidth")
-    assert set(widths.values()) == {PHONE["width"]}
+        page = window.open(path)
+        assert (name, page.evaluate("document.documentElement.scrollWidth")) == (name, 390)
+        unreached = page.evaluate(
+            "[...document.querySelectorAll('main *')].filter((one) => one.tabIndex < 0"
+            " && getComputedStyle(one).overflowX === 'auto' && one.scrollWidth > one.clientWidth)"
+            ".map((one) => one.outerHTML.slice(0, 80))"
+        )
+        assert (name, unreached) == (name, [])
+
+
+def test_on_paper_a_run_has_the_figures_of_the_report_and_its_sample_but_no_buttons(visit, paths):
+    page = visit().drawn(paths["runs"])
+    page.emulate_media(media="print")
+    assert page.locator("#still svg").first.is_visible()
+    assert page.get_by_text("Sample 26-0417").is_visible()
+    for hidden in ("#trace", ".bar", "button", "form"):
+        assert not any(one.is_visible() for one in page.locator(hidden).all())
 
 
 def test_without_a_script_every_page_says_what_it_has_to(visit, paths):

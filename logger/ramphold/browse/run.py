@@ -101,8 +101,8 @@ def _values(archive: Archive, request: Request) -> tuple[dict[str, Any], str]:
     beside = [one for one, _ in others if one.run in asked and one.run != run][:_MOST_BESIDE]
     shown = [record, *beside]
     figures = "".join(
-        f"<figure><figcaption>Run {one.run}, {one.target_psi:,.0f} psi</figcaption>"
-        f"{run_svg(one, held.trace(one.run))}</figure>"
+        f"<figure>{run_svg(one, held.trace(one.run))}"
+        f"<figcaption>Run {one.run}, {one.target_psi:,.0f} psi</figcaption></figure>"
         for one in shown
     )
     return {

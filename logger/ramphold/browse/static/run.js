@@ -77,15 +77,19 @@
     const times = runs.flatMap((one) => [Math.max(one.lines.begin_s + one.shift, one.t[0] ?? 0), one.t[one.t.length - 1] ?? 1]);
     return [Math.min(...times), Math.max(...times)];
   };
-  let whole;
+  let whole, view;
+  const show = (from, to) => {
+    view = [from, to];
+    figure.setScale("x", { min: from, max: to });
+  };
   const zoom = async (from, to) => {
     from = Math.max(from, whole[0]); to = Math.min(to, whole[1]);
     if (to - from < .05) return;
     const mine = ++asked;
-    figure.setScale("x", { min: from, max: to });
+    show(from, to);
     const found = await read(from, to);
     if (mine !== asked) return;
-    runs = aligned(found); figure.setData(table(), false); figure.setScale("x", { min: from, max: to });
+    runs = aligned(found); figure.setData(table(), false); show(from, to);
     tell(); place.dataset.window = `${from} ${to}`;
   };
   const by = (factor) => {
@@ -106,8 +110,7 @@
     return {
       width: plot.clientWidth, height: plot.clientHeight, legend: { show: false },
       scales: { x: { time: false }, y: { range: (u, low, high) => {
-        const { min, max } = u.scales.x;
-        if (min <= whole[0] && max >= whole[1] || low === null) return [Math.min(0, low ?? 0), top * 1.05];
+        if (view[0] <= whole[0] && view[1] >= whole[1] || low === null) return [Math.min(0, low ?? 0), top * 1.05];
         const room = Math.max((high - low) * .15, 20);
         return [low - room, high + room];
       } } },
@@ -126,11 +129,10 @@
     };
   };
   const draw = () => {
-    const scale = figure && figure.scales.x;
-    const kept = scale && [scale.min, scale.max];
     if (figure) figure.destroy();
+    view ??= whole;
     figure = new uPlot(options(), table(), plot);
-    figure.setScale("x", { min: (kept || whole)[0], max: (kept || whole)[1] });
+    show(...view);
   };
 
   try {
