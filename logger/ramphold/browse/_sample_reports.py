@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ramphold.browse.config import BrowseConfig
+from ramphold.clock import NS_PER_S
 from ramphold.collector.archive import Archive
 from ramphold.collector.archived_bench import UsesRead
 from ramphold.collector.archived_sample import ArchivedSample
@@ -15,6 +16,7 @@ from ramphold.report import Document, Issue, Letterhead, document, html_sheet
 from ramphold.sample import BenchRecord, SampleRecord
 
 _KEPT = 50
+_DAY_NS = 86_400 * NS_PER_S
 _STANDING = """SELECT bench, filed, newest, vouched, standing, against,
     (SELECT count(*) FROM benches o WHERE o.standing = 'disputed' AND o.against = b.series)
     FROM benches b WHERE series = ?"""
@@ -72,7 +74,7 @@ class SampleReports:
             InputError: there is no such sample, or its numbering is out of force.
             StoreError: the archive cannot be read.
         """
-        rests_on = _hash(archive, series, sample)
+        rests_on = _hash(archive, series, sample, utc_ns // _DAY_NS)
         with self._lock:
             kept = self._kept.get((series, sample))
         if kept is None or kept[0] != rests_on:
@@ -123,14 +125,14 @@ class SampleReports:
             return known.record
 
 
-def _hash(archive: Archive, series: str, sample: int) -> str:
+def _hash(archive: Archive, series: str, sample: int, day: int) -> str:
     """A hash that differs as soon as the report would: of its records, its runs, and its bench.
 
     Records of the bench itself and of the control sand go into it by their number alone, since
-    filed records never change. The sample's own go into it whole: of them the report says whether
-    somebody has changed them.
+    filed records never change; so does the day, by which wear and certificates are judged. The
+    sample's own go into it whole: of them the report says whether somebody has changed them.
     """
-    digest = hashlib.sha256(repr(_standing(archive, series)).encode())
+    digest = hashlib.sha256(repr((day, _standing(archive, series))).encode())
     for row in archive.bodies(series, sample):
         digest.update(repr(row).encode("utf-8", "replace"))
     for row in archive.database.rows(_RUNS, (series, sample)):
