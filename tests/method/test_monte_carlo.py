@@ -1,6 +1,7 @@
 """Propagation of distributions against the examples of JCGM 101:2008, clause 9 (from memory)."""
 
 import math
+import time
 
 import numpy as np
 import pytest
@@ -71,6 +72,18 @@ def test_the_calibration_of_a_mass_has_the_result_of_9_3():
 def test_a_loss_that_is_a_square_has_the_result_of_9_4(at, mean, u):
     chance = generator(3)
     real, imaginary = (draw(Component(name="", u=0.005), chance) for _ in range(2))
+    found = propagated(1e6 * ((at + real) ** 2 + imaginary**2))
+    assert (found.mean, found.u) == pytest.approx((mean, u), rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("at", "mean", "u"), [(0.0, 50, 67), (0.010, 150, 121), (0.050, 2550, 505)]
+)
+def test_a_loss_of_correlated_parts_has_the_result_of_9_4(at, mean, u):
+    # Table 8, r = 0.9; from memory, and by hand: u^2 = 4 x^2 s^2 + 4 s^4 (1 + r^2).
+    chance = generator(3)
+    real, other = (draw(Component(name="", u=0.005), chance) for _ in range(2))
+    imaginary = 0.9 * real + math.sqrt(1 - 0.9**2) * other
     found = propagated(1e6 * ((at + real) ** 2 + imaginary**2))
     assert (found.mean, found.u) == pytest.approx((mean, u), rel=0.01)
 
@@ -146,3 +159,15 @@ def test_the_scale_of_one_balance_cancels_in_the_fines():
 def test_nothing_known_as_uncertain_gives_an_interval_of_no_width():
     found = propagated(np.full(1000, 4.4))
     assert (found.low, found.high, found.u) == (4.4, 4.4, pytest.approx(0.0, abs=1e-12))
+
+
+def test_a_million_draws_of_mean_fines_take_less_than_two_seconds_of_a_processor():
+    pan, charge = (mass_budget(g, BALANCE) for g in (4, 40))
+    others = [
+        Component(name="scatter", u=0.2, dof=12, shape=Shape.READINGS),
+        Component(name="splits, from memory", u=0.5, dof=4),
+        one_sided("whole grains", tuple(at / 10 for at in range(40)), 0.1),
+    ]
+    before = time.process_time()
+    fines_by_draws(pan, charge, others, seed=1, draws=1_000_000)
+    assert time.process_time() - before < 2.0
