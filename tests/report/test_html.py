@@ -1,5 +1,6 @@
 """The HTML file: whole, safe, and in need of nothing."""
 
+import json
 import re
 from html import unescape
 from html.parser import HTMLParser
@@ -59,8 +60,12 @@ def test_nothing_in_the_page_runs_or_is_fetched(page, hostile):
     for one in (page, hostile):
         tags = Reader(one).tags
         assert {tag for tag, _ in tags}.isdisjoint(
-            {"script", "iframe", "img", "link", "object", "embed", "a", "base", "form", "image"}
+            {"iframe", "img", "link", "object", "embed", "a", "base", "form", "image"}
         )
+        scripts = [attributes for tag, attributes in tags if tag == "script"]
+        assert scripts == [
+            {"type": "application/json", "id": "results"}
+        ]  # data, which nothing runs
         names = {name for _, attributes in tags for name in attributes}
         assert not [name for name in names if name.startswith("on")]
         assert names.isdisjoint({"src", "href", "xlink:href", "action", "data", "srcset"})
@@ -76,6 +81,28 @@ def test_hostile_text_is_shown_and_never_obeyed(hostile):
     assert shown.count("<script>alert(1)</script>") >= 3
     assert "\u202e" not in unescape(hostile)
     assert "‹U+202E›gpj.exe" in shown  # noqa: RUF001
+
+
+def results_in(page):
+    (text,) = re.findall(
+        r'<script type="application/json" id="results">\n(.*?)</script>', page, re.DOTALL
+    )
+    return json.loads(text)
+
+
+def test_the_results_are_in_the_page_as_json_whatever_a_text_holds(page, hostile, found):
+    assert results_in(page) == json.loads(found.results)
+    assert [one["stress_psi"] for one in results_in(page)["stresses"]] == [
+        6000, 8000, 9000, 10_000, 11_000,
+    ]  # fmt: skip
+    assert results_in(hostile)["client_reference"] == HOSTILE
+
+
+def test_every_row_of_a_table_has_a_head(page):
+    rows = re.findall(r"<tr class=[^>]*>(.*?)</tr>", page)
+    assert len(rows) > 100
+    assert all(re.match(r'<th scope="row"[ >]', row) for row in rows)
+    assert all(row.count("<th") == 1 for row in rows)
 
 
 def test_text_in_the_style_sheet_is_escaped_for_it(hostile):

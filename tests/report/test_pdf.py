@@ -1,12 +1,13 @@
 """The PDF: the same tables as the HTML, on numbered pages."""
 
+import json
 import re
 
 import pytest
 
-from ramphold.report import document
+from ramphold.report import document, stress_results
 from ramphold.report.pdf import pdf
-from support.pdf_text import bare, shown
+from support.pdf_text import attached, bare, objects, page_contents, shown
 from support.tables import tables
 
 
@@ -118,3 +119,131 @@ def test_many_deviations_do_not_push_the_statements_off_the_second_page(laborato
     printed = shown(pdf(document(lab.sheet(), lab.trace, issue, ())))
     assert on_page("Given by the customer. The laboratory is not responsible", printed) == 2
     assert on_page("more, in the annex under Sample and method", printed) == 2
+
+
+# --- for readers who cannot see it, and for programs ---------------------------------------------
+
+_PAINTS = re.compile(rb"(?:^|\s)(Tj|TJ|f\*?|B\*?|b\*?|S|s|Do|sh)$")
+
+
+def structure(file):
+    """Role, text of `/Alt`, scope, kids and marks of each element by its number, and the root's."""
+    held = objects(file)
+    pages = dict(enumerate(re.findall(rb"(\d+) 0 R", kids_of_pages(held))))
+    number_of = {int(name): at for at, name in pages.items()}
+    found = {}
+    for number, body in held.items():
+        if b"/Type /StructElem" not in body:
+            continue
+        inner = re.search(rb"/K \[(.*?)\](?! \d)", body, re.DOTALL)[1]
+        marks = re.findall(rb"/MCID (\d+) /Pg (\d+) 0 R", inner)
+        kids = re.sub(rb"<<.*?>>", b"", inner, flags=re.DOTALL)
+        found[number] = {
+            "role": re.search(rb"/S /(\w+)", body)[1].decode(),
+            "alt": b"/Alt" in body,
+            "scope": scope[1].decode() if (scope := re.search(rb"/Scope /(\w+)", body)) else "",
+            "kids": [int(kid) for kid in re.findall(rb"(\d+) 0 R", kids)],
+            "marks": [(number_of[int(page)], int(mark)) for mark, page in marks],
+            "parent": int(re.search(rb"/P (\d+) 0 R", body)[1]),
+        }
+    (tree,) = (body for body in held.values() if b"/Type /StructTreeRoot" in body)
+    return found, int(re.search(rb"/K (\d+) 0 R", tree)[1])
+
+
+def kids_of_pages(held):
+    (pages,) = (body for body in held.values() if re.search(rb"/Type /Pages\b", body))
+    return re.search(rb"/Kids \[([^\]]*)\]", pages)[1]
+
+
+def marks_of(page):
+    """The numbers of a page's marks; what paints outside of one fails."""
+    marks, within = [], None
+    for line in page.split(b"\n"):
+        if line.endswith((b"BDC", b"BMC")):
+            assert within is None
+            within = line
+            marks += [int(n) for n in re.findall(rb"/MCID (\d+)", line)]
+        elif line == b"EMC":
+            assert within is not None
+            within = None
+        elif _PAINTS.search(line):
+            assert within is not None, line
+    assert within is None
+    return marks
+
+
+def test_whatever_is_on_a_page_is_decoration_or_stands_once_in_the_tree_of_tags(file):
+    found, _ = structure(file)
+    marked = [(at, n) for at, page in enumerate(page_contents(file)) for n in marks_of(page)]
+    assert len(marked) > 1000
+    assert sorted(mark for one in found.values() for mark in one["marks"]) == marked
+
+
+def test_the_tree_of_tags_is_one_and_reads_in_the_order_of_the_report(file, found):
+    tags, root = structure(file)
+
+    def in_order(number, parent):
+        assert tags[number]["parent"] == parent
+        yield number
+        for kid in tags[number]["kids"]:
+            yield from in_order(kid, number)
+
+    order = list(in_order(root, tags[root]["parent"]))
+    assert sorted(order) == sorted(tags)
+    assert tags[root]["role"] == "Document"
+    # What comes later in the tree never stands on an earlier page.
+    pages = [page for number in order for page, _ in tags[number]["marks"]]
+    assert pages == sorted(pages)
+    heads = [tags[number]["role"] for number in order if tags[number]["role"] in {"H1", "H2"}]
+    assert heads == ["H1", *["H2"] * len(found.sections)]
+
+
+def test_every_table_has_heads_of_its_columns_and_of_each_row(file, found):
+    tags, _ = structure(file)
+    printed = [one for one in tags.values() if one["role"] == "Table"]
+    held = list(tables(found.sections))
+    assert len(printed) == len(held)
+    for one in printed:
+        first, *rows = [[tags[cell] for cell in tags[row]["kids"]] for row in one["kids"]]
+        assert {(cell["role"], cell["scope"]) for cell in first} == {("TH", "Column")}
+        assert rows
+        for cells in rows:
+            assert (cells[0]["role"], cells[0]["scope"]) == ("TH", "Row")
+            assert {cell["role"] for cell in cells[1:]} <= {"TD"}
+
+
+def test_every_figure_is_described(file):
+    figures = [one for one in structure(file)[0].values() if one["role"] == "Figure"]
+    assert len(figures) >= 3
+    assert all(one["alt"] for one in figures)
+
+
+def test_title_and_language_are_set_and_shown(file):
+    assert b"/Title (Crush resistance of a proppant, 26-0417, Revision 2)" in file
+    assert b"/Lang (en)" in file or b"/Lang /en" in file
+    assert b"/DisplayDocTitle true" in file
+    assert b"/Marked true" in file
+
+
+def test_every_font_is_embedded(file):
+    held = objects(file)
+    fonts = [body for body in held.values() if re.search(rb"/Type /Font\b(?!D)", body)]
+    assert len(fonts) == 2
+    for one in fonts:
+        descriptor = held[int(re.search(rb"/FontDescriptor (\d+) 0 R", one)[1])]
+        assert b"/FontFile2" in descriptor
+        assert b"/ToUnicode" in one
+
+
+def test_the_results_are_in_the_pdf_as_json(file, found, lab):
+    name, text = attached(file)
+    assert (name, text) == ("results.json", found.results)
+    results = json.loads(text)
+    wanted = stress_results(lab.sheet(), lab.trace)
+    assert len(wanted) == 5
+    for one, stated in zip(wanted, results["stresses"], strict=True):
+        assert stated["mean_pct"] == pytest.approx(one.mean_pct, rel=1e-8)
+        assert stated["expanded_u_pct"] == pytest.approx(one.expanded_u_pct, rel=1e-8)
+        assert stated["crush_class"] == "9K"
+    # as long as a number needs, without what a float adds in its last digits
+    assert max(map(len, re.findall(r"\d+\.\d+", text))) <= 12

@@ -17,6 +17,7 @@ from ramphold.report._format import date
 from ramphold.report._method_section import METHOD_TITLE, method_blocks
 from ramphold.report._report_input import Issue, ReportInput
 from ramphold.report._result_section import evidence_blocks, result_blocks
+from ramphold.report._results import results_json
 from ramphold.report._run_section import run_blocks
 from ramphold.report._sieve_section import sieve_pair_blocks
 from ramphold.report._specimen_section import specimen_blocks
@@ -86,4 +87,5 @@ def document(
         caution=CAUTION,
         sections=tuple(one for one in sections if one.blocks),
         seal=record.chain.sha256,
+        results=results_json(given),
     )

@@ -140,6 +140,7 @@ class Document:
         caution: what the result is not, in a line under it.
         sections: in order.
         seal: the record's hash, at the foot of each page.
+        results: the results as JSON, for programs.
     """
 
     letterhead: Letterhead
@@ -153,6 +154,7 @@ class Document:
     caution: str
     sections: tuple[ReportSection, ...]
     seal: str
+    results: str
 
     def numbered(self) -> Iterator[tuple[str, ReportSection]]:
         """Each section with its number: 1, 2 and so on, in the annex A1, A2."""

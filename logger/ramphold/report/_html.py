@@ -1,4 +1,4 @@
-"""A report as one self-contained HTML file, without scripts."""
+"""A report as one self-contained HTML file: no script runs, the results are in it as JSON."""
 
 from collections.abc import Iterable
 from html import escape
@@ -31,6 +31,9 @@ def html(document: Document) -> str:
 <main>
 {html_sheet(document)}
 </main>
+<script type="application/json" id="results">
+{_json(document.results)}
+</script>
 </body>
 </html>
 """
@@ -40,6 +43,11 @@ def html_sheet(document: Document) -> str:
     """What the file shows, to stand within another page; `sheet_style` has its look."""
     sections = "\n".join(_section(number, section) for number, section in document.numbered())
     return f"{_cover(document)}\n{sections}"
+
+
+def _json(text: str) -> str:
+    """JSON within a page: data, which no reader runs and no text in it can end."""
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
 def _text(text: str) -> str:
@@ -138,6 +146,8 @@ def _table(table: model.Table) -> str:
 def _row(row: model.TableRow, columns: Iterable[model.Column]) -> str:
     cells = "".join(
         f"<td{_kind(column, bad=at in row.bad)}>{_text(cell)}</td>"
+        if at
+        else f'<th scope="row"{_kind(column, bad=at in row.bad)}>{_text(cell)}</th>'
         for at, (column, cell) in enumerate(zip(columns, row.cells, strict=True))
     )
     return f'<tr class="{row.tone}">{cells}</tr>'

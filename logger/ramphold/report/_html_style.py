@@ -63,9 +63,10 @@ th.num, td.num { text-align: right; }
 .num + :not(.num) { padding-left: 3.5mm; }
 .whole { break-inside: avoid; }
 tr { break-inside: avoid; }
-tr.fail td, td.bad { color: var(--bad); }
-tr.faint td { color: var(--soft); }
-tr.strong td { font-weight: 700; }
+tbody th { color: inherit; vertical-align: top; border-bottom: .4pt solid var(--line); }
+tr.fail td, tr.fail th, td.bad, tbody th.bad { color: var(--bad); }
+tr.faint td, tr.faint th { color: var(--soft); }
+tr.strong td, tr.strong th { font-weight: 700; }
 .note, figcaption { color: var(--soft); font-size: 8pt; margin: 1mm 0 2mm; }
 figure { margin: 4mm 0 2mm; break-inside: avoid; }
 figcaption { break-before: avoid; }

@@ -19,43 +19,43 @@ from ramphold.report._drawing import (
     Polyline,
     Words,
 )
-from ramphold.report._pdf_styles import SOFT
+from ramphold.report._pdf_attachment import attach
+from ramphold.report._pdf_styles import CHARACTERS, FONT, SOFT
+from ramphold.report._pdf_tags import Marks, Tag, drawing
 
 #: Margins at the sides and below, in points.
 MARGIN, BELOW = 48.0, 42.0
-_FONT, _WORDS_SIZE, _FOOT_SIZE = "Helvetica", 7.2, 7.5
+_WORDS_SIZE, _FOOT_SIZE = 6.4, 6.8
 
 
 def printable(text: str) -> str:
-    """Text in the characters of the standard fonts; others are shown by their code points."""
-    text = visible(text).replace("−", "–")  # noqa: RUF001 - a minus, and the dash nearest to it
-    try:
-        text.encode("cp1252")
-    except UnicodeEncodeError:
-        return "".join(map(_known, text))
-    return text
-
-
-def _known(character: str) -> str:
-    try:
-        character.encode("cp1252")
-    except UnicodeEncodeError:
-        return f"‹U+{ord(character):04X}›"  # noqa: RUF001 - brackets
-    return character
+    """Text in the characters of the fonts; others are shown by their code points."""
+    text = visible(text)
+    if CHARACTERS.issuperset(text):
+        return text
+    return "".join(
+        one if one in CHARACTERS else f"‹U+{ord(one):04X}›"  # noqa: RUF001 - brackets
+        for one in text
+    )
 
 
 class FootedCanvas(Canvas):
     """Keeps its pages until their number is known, and then writes the foot of each."""
 
     foot = ""
+    root = Tag("Document")
+    results = ""
 
     def __init__(self, *args: Any, **options: Any) -> None:  # noqa: ANN401 - the library's own
         super().__init__(*args, **options)
         self._held: list[dict[str, Any]] = []
+        self.marks = Marks()
+        self.setViewerPreference("DisplayDocTitle", "true")
 
     def showPage(self) -> None:  # noqa: N802 - the library's name
         """Keep the page."""
         self._held.append(dict(self.__dict__))
+        self.marks.next_page()
         self._startPage()  # type: ignore[attr-defined]
 
     def save(self) -> None:
@@ -64,21 +64,27 @@ class FootedCanvas(Canvas):
             self.__dict__.update(page)
             self._write_foot(f"Page {number} of {len(self._held)}")
             super().showPage()
+        document = self._doc  # type: ignore[attr-defined]
+        self.marks.write(document, self.root, document.Pages.pages)
+        attach(document, "results.json", self.results, "The results of this report")
         super().save()
 
     def _write_foot(self, right: str) -> None:
         width, _ = self._pagesize  # type: ignore[attr-defined]
-        self.setFont(_FONT, _FOOT_SIZE)
-        self.setFillColor(SOFT)
-        self.drawString(MARGIN, 28, self.foot)
-        self.drawRightString(width - MARGIN, 28, right)
+        with drawing(self, None):
+            self.setFont(FONT, _FOOT_SIZE)
+            self.setFillColor(SOFT)
+            self.drawString(MARGIN, 28, self.foot)
+            self.drawRightString(width - MARGIN, 28, right)
 
 
 class DrawnFigure(Flowable):
-    """A drawing as wide as the page allows."""
+    """A drawing as wide as the page allows; `words` describe it to who cannot see it."""
 
-    def __init__(self, drawing: Drawing) -> None:
+    def __init__(self, drawing: Drawing, words: str) -> None:
         super().__init__()
+        self.words = words
+        self.tag: Tag | None = None
         self._drawing = drawing
         self._scale = 1.0
 
@@ -90,6 +96,10 @@ class DrawnFigure(Flowable):
 
     def draw(self) -> None:
         """Draw it from back to front."""
+        with drawing(self.canv, self.tag):
+            self._draw_shapes()
+
+    def _draw_shapes(self) -> None:
         canvas = self.canv
         canvas.scale(self._scale, self._scale)
         canvas.setLineJoin(1)
@@ -127,7 +137,7 @@ class DrawnFigure(Flowable):
 
     def _write(self, words: Words) -> None:
         canvas = self.canv
-        canvas.setFont(_FONT, _WORDS_SIZE)
+        canvas.setFont(FONT, _WORDS_SIZE)
         canvas.setFillColor(HexColor(words.colour))
         canvas.translate(words.x, self._up(words.y))
         if words.upright:

@@ -1,12 +1,15 @@
 """The results of a sample as plain numbers, for other programs."""
 
+import json
+import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from typing import Any
 
 from ramphold.core.trace import Trace
 from ramphold.method.limits import over
 from ramphold.report._report_input import Issue, ReportInput
-from ramphold.sample import SampleRecord
+from ramphold.sample import SampleRecord, edition_file_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +48,49 @@ def stress_results(record: SampleRecord, trace: Callable[[int], Trace]) -> tuple
         record: the sample.
         trace: returns the trace of a run by its number.
     """
-    given = ReportInput(record=record, trace=trace, issue=Issue(utc_ns=0), tampering=None)
+    return _stress_results(
+        ReportInput(record=record, trace=trace, issue=Issue(utc_ns=0), tampering=None)
+    )
+
+
+def results_json(given: ReportInput) -> str:
+    """What the report states, for other programs: numbers with their U and units in the names.
+
+    Values are unrounded but for the binary noise behind the ninth digit. Whatever is no ASCII is
+    escaped, hidden characters too.
+    """
+    record, sieving = given.record, given.record.sieving.analysis
+    sample = record.sample
+    found = {
+        "laboratory_number": sample.laboratory_number,
+        "client_reference": sample.client_reference,
+        "material": str(sample.material),
+        "size": sample.size,
+        "edition": record.edition.name,
+        "edition_file": edition_file_words(sample),
+        "revision": given.issue.revision,
+        "record_sha256": record.chain.sha256,
+        "guard_band_u": sample.guard_band,
+        "class_probability": record.class_probability,
+        "stresses": [asdict(one) for one in _stress_results(given)],
+        "bulk_density_g_cm3": record.density.bulk_density_g_cm3,
+        "sieve_analysis": sieving and asdict(sieving),
+    }
+    return json.dumps(_without_noise(found), indent=1)
+
+
+def _without_noise(value: Any) -> Any:  # noqa: ANN401 - whatever JSON holds
+    if isinstance(value, float):
+        return float(f"{value:.9g}") if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {key: _without_noise(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_without_noise(one) for one in value]
+    return value
+
+
+def _stress_results(given: ReportInput) -> tuple[StressResult, ...]:
+    record = given.record
     if (evidence := given.evidence) is None:
         return ()
     limit_pct = given.limit_pct

@@ -17,15 +17,16 @@ from reportlab.platypus import (
     KeepTogether,
     PageBreak,
     PageTemplate,
-    Paragraph,
     Spacer,
 )
-from reportlab.platypus import Table as Grid
 
 from ramphold.report import _document as model
 from ramphold.report import _pdf_styles as styles
 from ramphold.report._document import Document, Emphasis
 from ramphold.report._pdf_page import BELOW, MARGIN, DrawnFigure, FootedCanvas, printable
+from ramphold.report._pdf_tags import Tag, tag_story
+from ramphold.report._pdf_tags import TaggedParagraph as Paragraph
+from ramphold.report._pdf_tags import TaggedTable as Grid
 
 _Command = tuple[Any, ...]
 _Cells = tuple[tuple[int, int], tuple[int, int]]
@@ -51,6 +52,7 @@ def pdf(document: Document, paper: Literal["letter", "a4"] = "letter") -> bytes:
         author=printable(document.letterhead.name),
         invariant=1,
         lang="en",
+        initialFontName=styles.FONT,
     )
     wide, high = _PAPERS[paper]
     width = wide - 2 * MARGIN
@@ -59,16 +61,19 @@ def pdf(document: Document, paper: Literal["letter", "a4"] = "letter") -> bytes:
         leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
     )  # fmt: skip
     template.addPageTemplates([PageTemplate(frames=[frame])])
-    template.build(list(_story(document, width)), canvasmaker=_footed(document))
+    story = list(_story(document, width))
+    template.build(story, canvasmaker=_footed(document, tag_story(story)))
     return file.getvalue()
 
 
-def _footed(document: Document) -> type[FootedCanvas]:
+def _footed(document: Document, tags: Tag) -> type[FootedCanvas]:
     seal = document.seal[:_SEAL]
     text = f"{document.number} · {document.revision} · record {seal}…"
 
     class Footed(FootedCanvas):
         foot = printable(text)
+        root = tags
+        results = document.results
 
     return Footed
 
@@ -110,7 +115,7 @@ def _grid(
     split: bool = False,
 ) -> Grid:
     grid = Grid(rows, colWidths=widths, repeatRows=repeat_rows, splitInRow=int(split))
-    grid.setStyle(commands)
+    grid.setStyle([("FONTNAME", *_ALL, styles.FONT), *commands])
     return grid
 
 
@@ -130,8 +135,8 @@ def _cover(document: Document, width: float) -> Iterator[Flowable]:
     yield _letterhead(document.letterhead, width)
     yield Spacer(1, 5)
     number = (
-        f'<font size="13" name="Helvetica-Bold" color="{styles.INK.hexval()}">'
-        f"{_safe(document.number)}</font><br/>{_safe(document.revision)}, {_safe(document.issued)}"
+        f'<font size="12" color="{styles.INK.hexval()}"><b>{_safe(document.number)}</b></font>'
+        f"<br/>{_safe(document.revision)}, {_safe(document.issued)}"
     )
     yield _grid(
         [[_para(document.title, styles.TITLE), Paragraph(number, styles.NUMBER)]],
@@ -152,7 +157,7 @@ def _cover(document: Document, width: float) -> Iterator[Flowable]:
 
 
 def _letterhead(one: model.Letterhead, width: float) -> Flowable:
-    name = _para(one.name, styles.style("laboratory", 10.5, fontName="Helvetica-Bold"))
+    name = _para(one.name, styles.style("laboratory", 9.4, fontName=styles.BOLD))
     address = [_para(line, styles.ADDRESS) for line in one.address]
     return _grid(
         [[[name, *address], _para(one.accreditation, styles.ACCREDITATION)]],
@@ -168,9 +173,9 @@ def _result(document: Document, width: float) -> Flowable:
     left = width * 0.38
     head = document.headline
     result = [
-        _para(head.label, styles.style("result-label", 10, textColor=styles.SOFT)),
+        _para(head.label, styles.style("result-label", 8.8, textColor=styles.SOFT)),
         _para(head.value, styles.RESULT),
-        *(_para(line, styles.style("line", 8.6, spaceAfter=2)) for line in head.lines),
+        *(_para(line, styles.style("line", 7.6, spaceAfter=2)) for line in head.lines),
     ]
     facts = _facts(document.facts, width - left - 18, pairs_a_row=1)
     return _grid(
@@ -198,7 +203,7 @@ def _flow(block: model.Block, width: float) -> list[Flowable]:  # noqa: PLR0911 
             return _table(block, width)
         case model.Figure():
             caption = [_para(block.caption, styles.NOTE)] if block.caption else []
-            return [Spacer(1, 6), DrawnFigure(block.drawing), *caption]
+            return [Spacer(1, 6), DrawnFigure(block.drawing, printable(block.name)), *caption]
         case model.Group():
             inner = [one for part in block.blocks for one in _flow(part, width)]
             return [_para(block.title, styles.H3), *inner]
@@ -207,7 +212,7 @@ def _flow(block: model.Block, width: float) -> list[Flowable]:  # noqa: PLR0911 
 def _notice(notice: model.Notice, width: float) -> Iterator[Flowable]:
     failed = notice.tone is Emphasis.FAIL
     colour = styles.BAD if failed else styles.SAND
-    title = f'<font name="Helvetica-Bold">{_safe(notice.title)}</font>'
+    title = f"<b>{_safe(notice.title)}</b>"
     if failed:
         title = _coloured(title, styles.BAD)
     yield Spacer(1, 8)
@@ -227,10 +232,10 @@ def _facts(facts: model.Facts, width: float, *, pairs_a_row: int) -> Flowable:
     deep = -(-len(cells) // pairs_a_row)
     columns = [cells[at * deep : (at + 1) * deep] for at in range(pairs_a_row)]
     one = width / pairs_a_row
-    return _grid(
+    grid = _grid(
         [
             [part for pair in row for part in pair]
-            for row in zip_longest(*columns, fillvalue=("", ""))
+            for row in zip_longest(*columns, fillvalue=([], []))
         ],
         [one * 0.36, one * 0.64] * pairs_a_row,
         ("LINEBELOW", *_ALL, 0.4, styles.LINE),
@@ -238,6 +243,8 @@ def _facts(facts: model.Facts, width: float, *, pairs_a_row: int) -> Flowable:
         *_pad(left=0, top=2, bottom=3.5),
         split=True,
     )
+    grid.kind, grid.pairs = "L", cells
+    return grid
 
 
 def _table(table: model.Table, width: float) -> list[Flowable]:
@@ -260,6 +267,7 @@ def _table(table: model.Table, width: float) -> list[Flowable]:
         repeat_rows=1,
         split=True,
     )
+    grid.kind = "Table"
     caption = _para(table.caption, styles.CAPTION) if table.caption else Spacer(1, 3)
     caption.keepWithNext = 1
     return [caption, grid, _para(table.note, styles.NOTE) if table.note else Spacer(1, 4)]
