@@ -21,7 +21,7 @@ from ramphold.report._drawing import (
 )
 from ramphold.report._pdf_attachment import attach
 from ramphold.report._pdf_styles import CHARACTERS, FONT, SOFT
-from ramphold.report._pdf_tags import Marks, Tag, drawing
+from ramphold.report._pdf_tags import MarkedPages, Tag, drawing
 
 #: Margins at the sides and below, in points.
 MARGIN, BELOW = 48.0, 42.0
@@ -49,7 +49,7 @@ class FootedCanvas(Canvas):
     def __init__(self, *args: Any, **options: Any) -> None:  # noqa: ANN401 - the library's own
         super().__init__(*args, **options)
         self._held: list[dict[str, Any]] = []
-        self.marks = Marks()
+        self.marks = MarkedPages()
         self.setViewerPreference("DisplayDocTitle", "true")
 
     def showPage(self) -> None:  # noqa: N802 - the library's name

@@ -46,7 +46,7 @@ class Tag:
         return kid
 
 
-class Marks:
+class MarkedPages:
     """The marked content of the pages drawn so far."""
 
     def __init__(self) -> None:
