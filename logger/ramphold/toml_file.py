@@ -82,7 +82,7 @@ def _names(value: object) -> object:
 def _with_key(message: str, kind: type[Any]) -> str:
     """The decoder's message in our words, with the key as it stands in the file."""
     what, _, place = message.partition(" - at ")
-    keys = [key for key in re.sub(r"[`$\[\]]", "", _INDEX.sub("", place)).split(".") if key]
+    keys = [key for key in re.sub(r"[`$\[\]]", "", _INDEX.sub(_counted, place)).split(".") if key]
     if field := _FIELD.fullmatch(what):
         keys.append(field[2])
         what = "unknown key" if field[1] == "contains unknown" else "missing key"
@@ -99,6 +99,11 @@ def _with_key(message: str, kind: type[Any]) -> str:
         what = f"{what.replace('Invalid value', 'found')}: expected {_kinds(kind, keys[:-1])}"
     where = " ".join([*(f"[{key}]" for key in keys[:-1]), *keys[-1:]])
     return f"{where}: {what}" if where else what
+
+
+def _counted(index: re.Match[str]) -> str:
+    """Which of a list, counted from one; nothing where the decoder does not say."""
+    return f" {int(index[1]) + 1}" if index[1].isdecimal() else ""
 
 
 def _choices(kind: type[Any], keys: Sequence[str]) -> str:
@@ -126,7 +131,7 @@ def _listed(values: Sequence[str]) -> str:
 def _section(kind: type[Any], section: Sequence[str]) -> list[msgspec.inspect.StructType]:
     """The structs that a section may be."""
     structs = _structs(msgspec.inspect.type_info(kind))
-    for key in section:
+    for key in (name.partition(" ")[0] for name in section):
         fields = [field for one in structs for field in one.fields]
         structs = [
             struct

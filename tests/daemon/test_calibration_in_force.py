@@ -158,7 +158,7 @@ def test_a_file_that_is_no_certificate_is_named_and_the_others_serve(folder, tmp
     (tmp_path / "a.toml").write_text("id = 3")
     held = gauge(folder(certificate()))
     assert held.certificate.id == "C-1"
-    assert "a.toml, id: Expected `str`" in held.troubles[0]
+    assert "a.toml: id: found a whole number: expected text in quotes" in held.troubles[0]
 
 
 def test_the_second_of_two_files_of_one_id_does_not_serve(tmp_path):

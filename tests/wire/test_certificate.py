@@ -84,10 +84,18 @@ def test_the_last_day_in_force_counts(day, left):
         ("due = 2027-02-03", "due = 2025-02-03", "due is 2025-02-03, before date"),
         ("85.8710890", "nan", "a number is not finite"),
         ("-2.055253e-06]", "-2.0]", "the calibration curve turns under"),
-        ('model = "quadratic"', 'model = "cubic"', "x.toml, model: Invalid enum value 'cubic'"),
-        ("serial =", "number =", "unknown field `number`"),
-        ("force = 5000,", 'force = "a",', r"x.toml, points\[0\].force: Expected `float`"),
-        ("points = [", "points = ]", "x.toml: Invalid value"),
+        (
+            'model = "quadratic"',
+            'model = "cubic"',
+            "x.toml: model: found 'cubic': expected linear or quadratic",
+        ),
+        ("serial =", "number =", "x.toml: number: unknown key"),
+        (
+            "force = 5000,",
+            'force = "a",',
+            r"x.toml: \[points 1\] force: found text in quotes: expected a number",
+        ),
+        ("points = [", "points = ]", "x.toml is no valid TOML: Invalid value"),
     ],
 )
 def test_a_file_that_is_no_certificate_names_its_place_and_what_was_expected(old, new, told):

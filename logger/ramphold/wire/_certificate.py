@@ -9,10 +9,9 @@ from typing import Literal
 import msgspec
 from msgspec import Struct
 
-from ramphold.errors import InputError
+from ramphold.errors import ConfigError, InputError
 from ramphold.method.force_curve import CalibrationCurve, behind
-from ramphold.plain_text import check_plain
-from ramphold.undecodable import UNDECODABLE
+from ramphold.toml_file import decode_toml
 from ramphold.units import FORCE_UNITS, MASS
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
@@ -160,13 +159,9 @@ def read_certificate(text: str, place: str) -> Certificate:
         InputError: it is no TOML, or a key is missing, unknown or wrong.
     """
     try:
-        found = msgspec.toml.decode(text, type=Certificate)
-    except UNDECODABLE as error:
-        what, _, at = str(error).partition(" - at ")
-        where = f"{place}, {at.strip('`$.')}" if at.strip("`$.") else place
-        raise InputError(f"{where}: {what}; expected a calibration certificate") from None
-    check_plain(msgspec.to_builtins(found), place)
-    return found
+        return decode_toml(text.encode("utf-8", "surrogatepass"), place, Certificate)
+    except ConfigError as error:
+        raise InputError(f"{error}; expected a calibration certificate") from None
 
 
 def _value(value: object) -> str:
