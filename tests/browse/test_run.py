@@ -111,7 +111,9 @@ def test_a_run_that_is_not_there_is_not_found(ask, series):
     assert ask(PATH.format("f" * 32, 1)).status_code == 404
 
 
-def test_a_run_whose_readings_were_changed_says_so(sqlite_url, series, tmp_path):
+def test_a_run_that_was_changed_is_said_to_be_also_where_it_lies_over_another(
+    sqlite_url, series, tmp_path
+):
     copy = tmp_path / "changed.db"
     shutil.copy(sqlite_url, copy)
     with sqlite3.connect(copy) as database:
@@ -123,3 +125,5 @@ def test_a_run_whose_readings_were_changed_says_so(sqlite_url, series, tmp_path)
     database.close()
     with asked(BrowseConfig(archive=str(copy))) as get:
         assert "CHANGED" in get(PATH.format(series, 1)).text
+        assert "CHANGED" not in get(PATH.format(series, 2)).text
+        assert "CHANGED" in get(PATH.format(series, 2) + "?with=1").text

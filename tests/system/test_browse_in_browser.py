@@ -336,3 +336,17 @@ def test_the_mark_tells_time_load_stress_and_quality_of_the_reading_by_keyboard_
     page.wait_for_selector(f"#trace:not([data-window='{was}'])")
     begin_s, end_s = seen_window(page)
     assert end_s - begin_s > 200
+
+
+def test_a_run_without_readings_is_not_said_to_be_drawn(visit, paths):
+    window = visit()
+
+    def emptied(route):
+        body = route.fetch().json() | {"t_s": [], "lbf": [], "quality": [], "there": 0}
+        route.fulfill(json=body | {"thinned": False})
+
+    window.page.route("**/runs/*/1/readings.json*", emptied)
+    told = window.drawn(paths["run"]).locator("span[data-thinned]").inner_text()
+    assert told == "Of run 1 no reading can be shown."
+    told = window.drawn(paths["runs"]).locator("span[data-thinned]").inner_text()
+    assert told.startswith("Of run 1 no reading can be shown. Of all readings,")

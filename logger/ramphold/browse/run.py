@@ -118,7 +118,7 @@ def _values(archive: Archive, request: Request) -> tuple[dict[str, Any], str]:
             {"t_s": number(one.t_s, ".1f"), "state": one.state, "reason": one.reason}
             for one in record.moments
         ],
-        "findings": list(held.run_findings(record, by_csv=False)),
+        "findings": [text for one in shown for text in held.run_findings(one, by_csv=False)],
         "shown": [{"run": one.run, "path": run_path(series, one.run)} for one in shown],
         "others": [_other(series, one, label, asked) for one, label in others if one.run != run],
     }, figures

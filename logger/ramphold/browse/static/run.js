@@ -31,7 +31,9 @@
   };
   const tell = () => {
     const some = runs.some((one) => one.thinned);
-    told.textContent = some ? "Of all readings, the least and the greatest at each place are drawn; zoom in to see every one." : "Every reading is drawn.";
+    const empty = runs.filter((one) => !one.t.length).map((one) => `Of run ${one.run} no reading can be shown.`);
+    const drawn = some ? "Of all readings, the least and the greatest at each place are drawn; zoom in to see every one." : "Every reading is drawn.";
+    told.textContent = [...empty, ...(empty.length < runs.length ? [drawn] : [])].join(" ");
     place.dataset.thinned = some;
   };
 
