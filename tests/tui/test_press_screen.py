@@ -2,8 +2,6 @@ import asyncio
 
 import pytest
 
-from ramphold_tui.messages import News
-from ramphold_tui.view.bench_state import LinkLost
 from ramphold_tui.widgets import BigText, KeyBar, MeterBar, WordLine
 
 SIZES = [(80, 24), (100, 30), (120, 40)]
@@ -117,14 +115,6 @@ def test_the_caution_is_in_sight(bench, shown, until):
             assert "no guard, no load limiter" in app.screen.query_one("#said", WordLine).left
 
     asyncio.run(flow())
-
-
-def test_of_readings_that_wait_only_the_newest_is_shown(bench):
-    bench.feed_until(60)
-    older, newer = News(bench.live()), News(bench.live())
-    assert older.can_replace(newer)
-    assert not older.can_replace(News(LinkLost("gone")))
-    assert not News(LinkLost("gone")).can_replace(News(LinkLost("again")))
 
 
 def test_a_real_press_has_no_keys_that_pump_it(bench, shown, until):

@@ -26,3 +26,8 @@ def test_hidden_characters_become_marks_or_go_and_the_rest_stays():
 def test_it_is_the_last_filter_of_every_line():
     filters = RampholdApp(Path("nowhere"), ManualClock()).get_line_filters()
     assert isinstance(filters[-1], VisibleFilter)
+
+
+def test_a_line_that_was_filtered_once_is_kept():
+    app = RampholdApp(Path("nowhere"), ManualClock())
+    assert app.get_line_filters()[-1] is app.get_line_filters()[-1]

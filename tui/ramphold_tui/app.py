@@ -16,7 +16,7 @@ from ramphold.errors import RampholdError
 from ramphold_tui.alarms import Alarms
 from ramphold_tui.bindings import bindings
 from ramphold_tui.link import DaemonLink
-from ramphold_tui.messages import News, ScreenShown
+from ramphold_tui.messages import ScreenShown
 from ramphold_tui.paint_times import PaintTimes
 from ramphold_tui.picture import picture
 from ramphold_tui.screens import (
@@ -70,7 +70,7 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         self.HORIZONTAL_BREAKPOINTS, self.VERTICAL_BREAKPOINTS = _WIDTHS, _HEIGHTS
         self.bench = BenchState()
         self.initials: str | None = None
-        self._link = DaemonLink(socket_path, self._post_news)
+        self._link = DaemonLink(socket_path, self.take_in)
         self._workspace = Workspace(self._link, self.operator)
         self._history = LoadHistory()
         self._clock = clock
@@ -108,14 +108,13 @@ class RampholdApp(PlainApp, inherit_bindings=False):
             "timers": TimersScreen(self._workspace),
         }
 
-    def _post_news(self, heard: Heard) -> None:
-        self.post_message(News(heard))
+    def take_in(self, heard: Heard) -> None:
+        """Take in what the daemon told, or what became of the link to it, and show it.
 
-    @on(News)
-    def take_in(self, news: News) -> None:
-        """Take in what the daemon told, and show it."""
+        The link calls it: as a message of Textual each reading would cost as much again.
+        """
         before = self.bench.records_version
-        self.bench = self.bench.learn(news.heard, self._clock.now_ns())
+        self.bench = self.bench.learn(heard, self._clock.now_ns())
         for place in self.places.values():
             place.known = self.bench
         if self.bench.records_version != before:
@@ -126,8 +125,8 @@ class RampholdApp(PlainApp, inherit_bindings=False):
                 self._fill_history(self._history.unseen)
         self._alarms.ring(self.bench, self._clock.now_ns())
         self._paint_times.add_news()
-        if isinstance(news.heard, LinkUp):
-            status = news.heard.status
+        if isinstance(heard, LinkUp):
+            status = heard.status
             for number in status.interrupted:
                 self._say(f"run {number} was interrupted: what was read is kept; W leads on")
             if status.run is not None and status.run == status.taken_up:
@@ -138,7 +137,7 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         """Ask what is on the shaker, since any record may have changed it."""
         with contextlib.suppress(RampholdError):  # the link says so itself
             found = await self._link.ask(shaker_methods.SHAKINGS, act.NoParams())
-            self._post_news(found)
+            self.take_in(found)
 
     @on(ScreenShown)
     def paint_shown(self) -> None:

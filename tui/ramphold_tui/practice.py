@@ -3,13 +3,11 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from textual import on
-
 from ramphold.clock import Clock, SystemClock
 from ramphold.core import ENDED
 from ramphold_tui.app import RampholdApp, use_marks_of_terminal
-from ramphold_tui.messages import News
 from ramphold_tui.screens import GaugeScreen, PlaceScreen, PressScreen
+from ramphold_tui.view.bench_state import Heard
 from ramphold_tui.widgets import WordLine
 
 # Long enough to read how the run ended.
@@ -51,9 +49,9 @@ class PracticeApp(RampholdApp):
     def action_go(self, name: str) -> None:
         """Stay: an exercise has no other place."""
 
-    @on(News)
-    def follow(self) -> None:
+    def take_in(self, heard: Heard) -> None:
         """Take the lever as soon as there is a run, and close when it has ended."""
+        super().take_in(heard)
         snapshot = self.bench.snapshot
         if snapshot is None or not self._press.is_whole:
             return

@@ -28,9 +28,12 @@ class VisibleFilter(LineFilter):
 class PlainApp(App[None], inherit_bindings=False):
     """An application whose every line goes through the filter."""
 
+    # One for all lines: a line that was filtered is kept by its filter, and drawn again from there.
+    _visible = VisibleFilter()
+
     def get_line_filters(self) -> Sequence[LineFilter]:
         """The filters of each line of the screen; ours is the last."""
-        return [*super().get_line_filters(), VisibleFilter()]
+        return [*super().get_line_filters(), self._visible]
 
 
 def _plain(text: str) -> str:

@@ -20,6 +20,7 @@ class LoadHistory:
         self.unseen: int | None = None
         self._run: int | None = None
         self._ranges: dict[int, tuple[float, float]] = {}
+        self._last_step = 0
 
     def add(self, live: Live) -> None:
         """Add the newest load; a new run starts a new history."""
@@ -28,11 +29,11 @@ class LoadHistory:
             return
         if live.run != self._run:
             self._run = live.run
-            self._ranges = {}
+            self._ranges, self._last_step = {}, 0
         if snapshot.ramp_s is None or snapshot.stress_psi is None or snapshot.stale:
             return
         step, psi = int(snapshot.ramp_s / _STEP_S), snapshot.stress_psi
-        if step - max(self._ranges, default=0) > _UNSEEN:
+        if step - self._last_step > _UNSEEN:
             self.unseen = self._run
         self._put(step, psi)
 
@@ -53,3 +54,4 @@ class LoadHistory:
     def _put(self, step: int, psi: float) -> None:
         low, high = self._ranges.get(step, (psi, psi))
         self._ranges[step] = (min(low, psi), max(high, psi))
+        self._last_step = max(self._last_step, step)

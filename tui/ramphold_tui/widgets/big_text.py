@@ -12,19 +12,25 @@ class BigText(Drawn):
     With the class `-second` the letters are smaller than those of the text beside it.
     """
 
-    text: reactive[str] = reactive("")
+    text: reactive[str] = reactive("", repaint=False)
 
     _drawn: tuple[object, tuple[str, ...]] = (None, ())
 
+    def watch_text(self) -> None:
+        """Paint the rows of the letters that changed."""
+        self.refresh_rows()
+
     def rows(self) -> tuple[str, ...]:
         """What is drawn, in the largest letters that fit."""
-        key = (self.text, self.size, self.has_class("-second"))
+        key = (self.text, self.size, self.has_class("-second"), self.has_class("-alarm"))
         if self._drawn[0] != key:
             self._drawn = (key, self._largest())
         return self._drawn[1]
 
     def _largest(self) -> tuple[str, ...]:
         width, height = self.size
+        # Dark letters on a bar of one colour need a column of it at each end.
+        width -= 2 * self.has_class("-alarm")
         low, mark = height < LARGE_ROWS, self.marks.full
         second = self.has_class("-second")
         scales = () if low and second else (1,) if low or second else (2, 1)

@@ -13,7 +13,7 @@ _BLOCKS_PER_S = 4
 class CueLine(Drawn):
     """The detail in the middle, wrapped; beside a single row bars shrink as time runs out."""
 
-    banner: reactive[Banner | None] = reactive(None)
+    banner: reactive[Banner | None] = reactive(None, repaint=False)
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """One row."""
@@ -36,6 +36,7 @@ class CueLine(Drawn):
         width = self.size.width
         if len(self._rows(before, width)) != len(self._rows(now, width)):
             self.refresh(layout=True)
+        self.refresh_rows()
 
     @staticmethod
     def _rows(banner: Banner | None, width: int) -> list[str]:

@@ -11,15 +11,33 @@ from ramphold_tui.view.glyphs import UNICODE, Marks
 
 
 class Drawn(Widget):
-    """Base of our own widgets; their size comes from the style sheet alone."""
+    """Base of our own widgets; their size comes from the style sheet alone.
+
+    What a widget shows is a reactive attribute. Where it changes with nearly every reading and
+    fills several rows, it is made with `repaint=False`, and its watcher calls `refresh_rows`.
+    """
 
     #: What the terminal can show; the application sets it before it makes the first widget.
     marks: Marks = UNICODE
 
+    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002 - Textual's word
+        super().__init__(id=id, classes=classes)
+        self._painted: dict[int, list[tuple[str, str]]] = {}
+        self._tone = ""
+
     def set_tone(self, tone: str) -> None:
         """Take on the style of a tone."""
-        for name in Tone:
-            self.set_class(name == tone, f"-{name}")
+        if tone != self._tone:
+            self._tone = tone
+            for name in Tone:
+                self.set_class(name == tone, f"-{name}")
+
+    def refresh_rows(self) -> None:
+        """Have those rows painted that no longer show what was painted last."""
+        width, height = self.size
+        for row in range(height):
+            if self._painted.get(row) != self.draw_row(row, width):
+                self.refresh(Region(0, row, width, 1))
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """A row as pieces of (text, name of a component class or nothing)."""
@@ -38,10 +56,11 @@ class Drawn(Widget):
         if self._base is None:
             self._base = self.rich_style
         base = self._base
+        pieces = self._painted[y] = self.draw_row(y, width)
         # Outdated rows are grey as a whole, so that no part looks current.
         parts = not self.has_class("-lost")
         segments = [
             Segment(text, base + self.get_component_rich_style(part) if part and parts else base)
-            for text, part in self.draw_row(y, width)
+            for text, part in pieces
         ]
         return Strip(segments).adjust_cell_length(width, Style(bgcolor=base.bgcolor))

@@ -18,11 +18,12 @@ class MeterBar(Drawn):
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"meter-bar--quiet"}
 
-    meter: reactive[Meter] = reactive(NO_METER)
+    meter: reactive[Meter] = reactive(NO_METER, repaint=False)
 
     def watch_meter(self, meter: Meter) -> None:
-        """Take on the meter's tone."""
+        """Take on the meter's tone, and paint the rows that changed."""
         self.set_tone(meter.tone)
+        self.refresh_rows()
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """The bar, then the text."""

@@ -19,7 +19,11 @@ class PursuitBar(Drawn):
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"pursuit-bar--track", "pursuit-bar--line"}
 
-    strip: reactive[PursuitStrip | None] = reactive(None)
+    strip: reactive[PursuitStrip | None] = reactive(None, repaint=False)
+
+    def watch_strip(self) -> None:
+        """Paint the rows that changed."""
+        self.refresh_rows()
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """The dial in the last row, the bar in the middle of the others."""

@@ -30,9 +30,13 @@ class TracePlot(Drawn):
         "trace-plot--scale",
     }
 
-    plot: reactive[LoadPlot | None] = reactive(None)
+    plot: reactive[LoadPlot | None] = reactive(None, repaint=False)
 
     _drawn: tuple[object, list[list[tuple[str, str]]]] = (None, [])
+
+    def watch_plot(self) -> None:
+        """Paint the rows through which the curve goes."""
+        self.refresh_rows()
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """A row of the plot, which is drawn once for all its rows."""

@@ -1,0 +1,55 @@
+"""What is painted row by row is what a whole paint shows."""
+
+import asyncio
+
+import pytest
+
+from ramphold_tui.widgets.drawn import Drawn
+
+SIZES = [(60, 20), (80, 24), (120, 40)]
+
+
+def shown_rows(app):
+    return [[*strip] for strip in app.screen._compositor.render_strips()]
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+def test_rows_that_are_painted_singly_leave_nothing_old_on_the_screen(bench, shown, until, size):
+    async def flow():
+        async with bench.server, shown(bench.path, size) as (app, pilot):
+            for seconds in (1, 5, 15, 40, 41, 60, 90, 120, 130, 200, 260):
+                bench.feed_until(seconds)
+                bench.publish()
+                told = bench.live().t_ns
+                await until(pilot, lambda: app.bench.live and app.bench.live.t_ns >= told)  # noqa: B023
+                app._paint_times.paint()
+                await pilot.pause()
+                singly = shown_rows(app)
+                for widget in app.screen.query(Drawn):
+                    widget.refresh()
+                await pilot.pause()
+                assert shown_rows(app) == singly
+
+    asyncio.run(flow())
+
+
+def test_a_row_that_shows_the_same_is_not_painted_again(bench, shown, until):
+    async def flow():
+        async with bench.server, shown(bench.path, (120, 40)) as (app, pilot):
+            bench.feed_until(60)
+            bench.publish()
+            digits = app.screen.query_one("#stress")
+            await until(pilot, lambda: digits.text not in {"", "--"})
+            await pilot.pause()
+            before = [digits.render_line(y).text for y in range(digits.size.height)]
+            drawn = []
+            draw_row = digits.draw_row
+            digits.text = digits.text[:-1] + ("1" if digits.text[-1] != "1" else "7")
+            digits.render_line = lambda y: drawn.append(y) or Drawn.render_line(digits, y)
+            app.screen._compositor.render_strips()
+            after = [draw_row(y, digits.size.width)[0][0] for y in range(digits.size.height)]
+            changed = [y for y, row in enumerate(after) if row.rstrip() != before[y].rstrip()]
+            assert drawn == changed
+            assert 0 < len(changed) < digits.size.height
+
+    asyncio.run(flow())
