@@ -6,6 +6,7 @@ from itertools import combinations
 import pytest
 from textual.widget import Widget
 
+from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.glyphs import UNICODE
 from ramphold_tui.view.press_pane import press_view
 from ramphold_tui.view.situation import (
@@ -72,6 +73,13 @@ def fault(screen, view):
     return ""
 
 
+def cut_letter(screen, view):
+    """The rows of a dark word that reaches an end of its bar, where its letters are not seen."""
+    rows = text_of(screen.query_one("#cue"))
+    dark = view.banner.tone is Tone.ALARM
+    return rows if dark and any(row != f" {row[1:-1]} " for row in rows) else []
+
+
 @pytest.mark.parametrize("plan", [PLAN, USUAL], ids=["longest", "usual"])
 @pytest.mark.parametrize("size", SIZES, ids=str)
 def test_every_situation_is_whole(bench, shown, until, size, plan):
@@ -88,7 +96,7 @@ def test_every_situation_is_whole(bench, shown, until, size, plan):
                 await pilot.pause()
                 # As of the moment that was painted: ages go on.
                 view = press_view(app.bench, app._paint_times._painted_ns)
-                if found := fault(app.screen, view):
+                if found := fault(app.screen, view) or cut_letter(app.screen, view):
                     faults[name] = found
 
     asyncio.run(flow())
