@@ -166,6 +166,38 @@ def test_enter_at_the_press_waits_for_the_end_of_a_run_and_then_leads_on(on_benc
     asyncio.run(flow())
 
 
+def test_enter_after_a_run_leads_to_its_specimen_and_then_to_the_next_part(on_bench, until):
+    async def flow():
+        async with on_bench() as (bench, app, pilot):
+            await planned(bench)
+            wanted = specimen_methods.AddSpecimenParams(
+                sample=1, label="2K-1", target_psi=2000.0, operator="KL"
+            )
+            await bench.client.call(specimen_methods.ADD_SPECIMEN, wanted)
+            await weighed(bench)
+            start = run_methods.StartRunParams(specimen=1, operator="KL")
+            await bench.client.call(run_methods.START_RUN, start)
+            await bench.pump()
+            ended = run_methods.EndRunParams(reason="hose", operator="KL")
+            await bench.client.call(run_methods.END_RUN, ended)
+            await until(pilot, reads(app, "FAILED", "cue"))
+            await pilot.press("enter")
+            await until(pilot, reads(app, "DECIDE"))
+            decision = specimen_methods.DecideRunParams(
+                run=1, counts=True, reason="seen", operator="MB"
+            )
+            await bench.client.call(specimen_methods.DECIDE_RUN, decision)
+            await until(pilot, reads(app, "SHAKE"))
+            # Somebody else sieves and weighs it.
+            pan = mass_methods.WeighParams(
+                test="crush", item="pan", specimen=1, mass_g=2.0, operator="KL"
+            )
+            await bench.client.call(mass_methods.WEIGH, pan)
+            await until(pilot, lambda: app._workspace.key != "specimen 1")
+
+    asyncio.run(flow())
+
+
 def test_after_a_decision_on_a_failed_run_the_press_says_what_follows_from_it(on_bench, until):
     def follows(app):
         return app.screen.query_one("#next").lines[0].text

@@ -97,6 +97,26 @@ def test_a_specimen_that_is_left_out_or_does_not_count_says_so_and_has_no_next_s
     assert ends == {"specimen 1": ("%  left out", None), "specimen 2": ("not counted", None)}
 
 
+def test_a_failed_run_that_counts_by_a_decision_is_not_called_failed_any_more():
+    book = Book(tests=(CRUSH,))
+    book.specimen(1)
+    book.run(1, verdict="fail", failed=("hold time",))
+    book.write(RunDecided, specimen=1, run=1, counts=True, reason="67 of 120 s, seen")
+    assert line(book, "specimen 1").found == "counts, as decided"
+
+
+def test_a_specimen_that_was_crushed_is_finished_before_anything_else_is_begun():
+    book = Book(tests=(SIEVING, CRUSH))
+    book.write(StressPlanned, stress_psi=4000.0, replicates=3)
+    assert worksheet_parts.first_to_do(lines(book)) == SIEVING
+    book.specimen(1)
+    book.run(1)
+    assert worksheet_parts.first_to_do(lines(book)) == "specimen 1"
+    book.weigh(40.0, "charge", specimen=1)
+    book.weigh(2.0, "pan", specimen=1)
+    assert worksheet_parts.first_to_do(lines(book)) == SIEVING
+
+
 def test_the_charge_that_is_wanted_stands_there_until_it_is_weighed():
     # 24.7 cm3 of 1.6 g/cm3 are 39.520 g: ISO 13503-2:2006 11.5, from memory.
     book = Book(tests=(DENSITY, CRUSH))

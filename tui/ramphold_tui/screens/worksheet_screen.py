@@ -40,8 +40,16 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         yield WordLine(worksheet_parts.HEADER, classes="header")
         yield Rows(id="parts", classes="told")
 
+    #: Key of the chosen part while it has a step.
+    _in_work: str | None = None
+
     def draw_records(self) -> None:
         """Show the sample, its parts, and the next step of the chosen part."""
+        # Whoever did its last step, here or elsewhere: Enter leads to what is next.
+        if self.workspace.key == self._in_work and self.is_current:
+            self.workspace.choose_next()
+        chosen = self.workspace.part
+        self._in_work = chosen.key if chosen is not None and chosen.step is not None else None
         sheet, part, parts = self.workspace.sheet, self.workspace.part, self.workspace.parts
         rows, title = self.query_one(Rows), self.query_one("#sample", WordLine)
         rows.rows = tuple(worksheet_parts.part_row(one) for one in parts)

@@ -50,6 +50,8 @@ def specimen_findings(one: SpecimenRecord) -> str:
         parts.append("not counted")
     elif one.counts:
         parts.append("counts")
+    elif one.decision is not None:
+        parts.append("counts, as decided")
     elif one.run is not None:
         parts.append(_VERDICTS.get(one.run.verdict or "", one.run.state))
     return "  ".join(parts)

@@ -130,9 +130,13 @@ def flat_row(part: WorksheetPart) -> str:
 
 
 def first_to_do(found: Sequence[WorksheetPart]) -> str | None:
-    """Key of the first part that has a next step, or else of the first part."""
-    wanted = [part.key for part in found if part.step is not None] or [part.key for part in found]
-    return wanted[0] if wanted else None
+    """Key of the first part that has a next step, or else of the first part.
+
+    A specimen that was crushed comes before all others: what was begun is finished first.
+    """
+    wanted = [part for part in found if part.step is not None]
+    begun = [part for part in wanted if part.specimen is not None and part.specimen.run is not None]
+    return next((part.key for part in (*begun, *wanted, *found)), None)
 
 
 def _cell(text: str, width: int) -> str:
