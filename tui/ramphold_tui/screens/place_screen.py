@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 from textual.events import Resize
 from textual.screen import Screen
 from textual.timer import Timer
+from textual.widget import Widget
 
 from ramphold_tui.bindings import bindings
 from ramphold_tui.messages import ScreenShown
@@ -42,6 +43,7 @@ class PlaceScreen(Screen[None]):
     _keys_simulated = False
     _quiet_again: Timer | None = None
     _sieve_words = _trust_words = ""
+    _parts: frozenset[Widget] | None = None
 
     def __init_subclass__(cls, *, here: str = "", **options: bool) -> None:
         if here:
@@ -58,10 +60,15 @@ class PlaceScreen(Screen[None]):
         """What stands above the answers."""
         raise NotImplementedError
 
+    def on_mount(self) -> None:
+        """Know its widgets from now on."""
+        self._parts = frozenset(self.children)
+
     @property
     def is_whole(self) -> bool:
         """Whether all its widgets are there: it has them, and is not losing them."""
-        return self.is_mounted and bool(self.children) and self.app.is_running
+        parts = self._parts
+        return parts is not None and parts <= set(self.children) and self.app.is_running
 
     @property
     def simulated(self) -> bool:
