@@ -24,7 +24,7 @@ ROOT = Path(__file__).parents[2]
 PACKAGES = ("method", "core", "wire", "store", "sample")
 #: Folders whose tests are of a package too, beside its own.
 ALSO = {"core": ("sim",), "store": ("daemon",), "sample": ("report",)}
-COPIED = ("logger", "tui", "tests", "pyproject.toml", "README.md", "DEVELOPERS.md")
+LEFT_OUT = shutil.ignore_patterns(".git", ".venv", "dist", "__pycache__", ".*_cache")
 PATIENCE_S = 300
 MOST_PCT = 4
 #: Packages whose figures come from standards.
@@ -39,12 +39,16 @@ def main():
     parser.add_argument("--packages", nargs="+", default=PACKAGES)
     parser.add_argument("--seconds", type=float, default=float("inf"), help="begin no more after")
     given = parser.parse_args()
-    began_s, tried, survived = _now_s(), 0, 0
+    tried, survived = 0, 0
     with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder)
-        for name in COPIED:
-            source = ROOT / name
-            (shutil.copytree if source.is_dir() else shutil.copy)(source, copy / name)
+        copy = Path(folder) / "tree"
+        shutil.copytree(ROOT, copy, ignore=LEFT_OUT)
+        for package in given.packages:
+            # A folder that fails anyway would seem to notice everything.
+            for tests in (package, *ALSO.get(package, ())):
+                if not _passes(copy, [copy / "tests" / tests]):
+                    sys.exit(f"tests/{tests} fails without a mutant: mend it first")
+        began_s = _now_s()
         for file, change in _drawn(copy, random.Random(given.seed), given.packages, given.sample):
             if _now_s() - began_s > given.seconds:
                 break

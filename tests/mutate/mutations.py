@@ -52,7 +52,9 @@ def mutant(source, place, number, *, fine):
 def _places(tree):
     """The nodes in which a change would be one of behaviour."""
     for node in ast.iter_child_nodes(tree):
-        if isinstance(node, _NO_CODE) or _is_text(node):
+        # Whether `zip` is strict shows only where the code is wrong already.
+        strict = isinstance(node, ast.keyword) and node.arg == "strict"
+        if isinstance(node, _NO_CODE) or _is_text(node) or strict:
             continue
         if isinstance(node, ast.AnnAssign):
             if node.value is not None:
