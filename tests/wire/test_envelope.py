@@ -181,6 +181,10 @@ def test_parts_that_are_not_one_whole_message_are_refused():
 def test_a_message_that_no_number_of_parts_can_hold_is_refused():
     with pytest.raises(WireError, match="expected room"):
         cut(SENT, 300)
+    # Packets with room for 3 bytes of it each, of which 4096 hold 12 kB.
+    part = Part(of="x", part=1, parts=1, sha256="0" * 64, content=b"q" * 20_000)
+    with pytest.raises(WireError, match="expected room"):
+        cut(replace(SENT, message=part), 704)
 
 
 def replace_body(body):

@@ -202,7 +202,7 @@ def cut(envelope: Envelope, limit: int) -> list[bytes]:
     if len(packed) <= limit:
         return [packed]
     size = (limit - _AROUND_A_PART) // 4 * 3
-    if size < 1 or len(packed) > size * _MOST_PARTS:
+    if len(packed) > size * _MOST_PARTS:
         raise WireError(
             f"a message of {len(packed)} bytes in packets of {limit}: expected room for it in "
             f"{_MOST_PARTS} parts"
