@@ -164,10 +164,17 @@ def test_used_again_it_keeps_what_it_does_not_ask_and_never_writes_over_unasked(
 @pytest.mark.parametrize(
     ("answers", "told"),
     [
+        (
+            'bench = "p"\npress.rating = "50000lbf"\nload.kind = "spring"',
+            "[load] kind: found 'spring': expected",
+        ),
         ('bench = "press/1"', "bench: press/1: expected 1 to 64 letters"),
         ('bench = "p"', "[press] rating is missing"),
         ('bench = "p"\npress.rating = "50000kN"', "[press] rating: 11240447.2 lbf: expected"),
-        ('bench = "p"\npress.rating = "9000lbf"', "say why: [[unusual]]"),
+        (
+            'bench = "p"\npress.rating = "9000lbf"',
+            'key = "[press] rating", value = "9000 lbf", reason, by',
+        ),
         ("bench = ", "no valid TOML"),
     ],
 )
@@ -230,6 +237,8 @@ class Person:
         self.says("or Enter to correct it", "a guard stops it")
         self.says("your initials", "AB")
         self.reads("2  /")
+        self.says("indicator, bridge or iio", "spring")
+        self.reads("NO: [load] kind: spring: expected indicator, bridge, iio")
         self.says("indicator, bridge or iio")
         self.says("load: its number above", "1")
         self.says("shape of its lines (state-comma)")
@@ -239,7 +248,7 @@ class Person:
         self.says("data bits")
         self.says("end of scale", "50000lbf")
         self.says("readings a second [10")
-        self.says("balance: yes or none [yes]")
+        self.says("Is there a balance? [Y/n]")
         self.says("balance: its number above", "2")
         self.says("shape of its lines (reply-state)")
         self.reads("now 39.52 g")
@@ -276,8 +285,8 @@ def test_killed_at_its_last_question_it_leaves_the_old_file_and_nothing_beside_i
     person.says("such as press-1 [press-7]", "press-8")
     for question in (
         "50.8mm [2in]", "rated stress", "press: rating", "bridge or iio [bridge]", "end of scale",
-        "readings a second [80.0]", "yes or none [none]", "edition", "certificates", "records",
-        "socket",
+        "readings a second [80.0]", "Is there a balance? [y/N]", "edition", "certificates",
+        "records", "socket",
     ):  # fmt: skip
         person.says(question)
     person.reads('+bench = "press-8"')

@@ -32,6 +32,9 @@ class SetupAnswers(Protocol):
             InputError: it would be the same answer again.
         """
 
+    def has_balance(self, *, default: bool) -> bool:
+        """Whether the bench has a balance."""
+
     def agrees(self, words: str, *, default: bool) -> bool:
         """Yes or no."""
 
@@ -69,6 +72,10 @@ class PersonAnswers:
     def refused(self, told: str) -> None:
         """As `SetupAnswers.refused`."""
         click.echo(f"  NO: {told}")
+
+    def has_balance(self, *, default: bool) -> bool:
+        """As `SetupAnswers.has_balance`."""
+        return click.confirm("  Is there a balance?", default=default)
 
     def agrees(self, words: str, *, default: bool) -> bool:
         """As `SetupAnswers.agrees`."""
@@ -123,6 +130,10 @@ class FileAnswers:
     def refused(self, told: str) -> None:
         """As `SetupAnswers.refused`."""
         raise InputError(f"{self._path}: {told}")
+
+    def has_balance(self, *, default: bool) -> bool:
+        """As `SetupAnswers.has_balance`: one that is named, heard, or there already."""
+        return default or "balance" in self._given
 
     def agrees(self, words: str, *, default: bool) -> bool:
         """As `SetupAnswers.agrees`."""

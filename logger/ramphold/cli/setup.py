@@ -30,6 +30,7 @@ from ramphold.method.editions import CURRENT
 #: their lines may be off.
 _RATES = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 40.0, 50.0, 80.0, 100.0)
 _COUNTED = 0.2
+_KINDS = ("indicator", "bridge", "iio")
 _NAMES = {"load": "/dev/ramphold-load", "balance": "/dev/ramphold-balance"}
 
 
@@ -172,7 +173,10 @@ def _ask_load(
 ) -> None:
     before = draft.get("load", "kind")
     words = "load: indicator, bridge or iio"
-    kind = said.value(Question(section="load", key="kind", words=words), before)
+    kind = said.value(question := Question(section="load", key="kind", words=words), before)
+    while kind not in _KINDS:
+        said.refused(f"[load] kind: {kind}: expected {', '.join(_KINDS)}")
+        kind = said.value(question, before)
     if kind != before:
         draft.values["load"] = {"kind": kind, "capacity": draft.get("load", "capacity")}
         if kind == "iio":
@@ -199,10 +203,7 @@ def _ask_balance(
 ) -> None:
     heard = any(port.shapes("balance") for port in ports)
     has = heard if draft.is_new else draft.get("balance", "port") is not None
-    words = "balance: yes or none"
-    question = Question(section="setup", key="balance", words=words)
-    wanted = said.value(question, "yes" if has else "none")
-    if wanted not in {"yes", True}:
+    if not said.has_balance(default=has):
         draft.values.pop("balance", None)
         return
     draft.put("balance", "profile", draft.get("balance", "profile") or "reply-state")

@@ -25,7 +25,6 @@ class DoubtedValue:
         found = f"{self.key}: {self.value or 'nothing'}: {self.told}"
         if not self.reasoned:
             return found
-        return (
-            f'{found}; correct it, or if it is right say why: [[unusual]] key = "{self.key}", '
-            f'value = "{self.value}", reason = "...", by = "initials"'
-        )
+        # Its end survives where a long line is cut.
+        how = f'[[unusual]] key = "{self.key}", value = "{self.value}", reason, by'
+        return f"{found}; correct it, or say why: {how}"
