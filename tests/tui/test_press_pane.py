@@ -234,6 +234,14 @@ def test_a_sensor_at_its_end_is_no_load():
     assert (view.load, view.caption) == ("--", "no value: saturated")
 
 
+def test_a_load_that_moves_is_called_unsteady_only_where_it_has_to_rest():
+    # Fault: `unsteady` stood beside the digits of a ramp, where the load has to move.
+    bench = changed(run_at(60.0), quality=Quality.UNSTEADY)
+    assert bench.running
+    assert press_view(bench, HEARD_NS).caption == ""
+    assert press_view(changed(bench, run=None), HEARD_NS).caption == "unsteady"
+
+
 def test_before_the_daemon_answered_nothing_is_claimed():
     view = press_view(BenchState(), HEARD_NS)
     assert (view.load, view.stress, view.banner.word) == ("--", "--", "LINKING")

@@ -111,7 +111,9 @@ def strip_view(bench: BenchState, now_ns: int) -> tuple[str, str, Tone]:
 def _caption(bench: BenchState, age_s: float | None, *, faded: bool) -> str:
     quality = bench.live.quality if bench.live else None
     if not faded:
-        return "" if quality in (None, Quality.GOOD) else str(quality)
+        # That the load moves is what a run is for; a zero needs a load that rests.
+        usual = {None, Quality.GOOD, Quality.UNSTEADY if bench.running else None}
+        return "" if quality in usual else str(quality)
     if bench.live is not None and bench.live.force_lbf is None and quality is not None:
         return f"no value: {quality}"
     return "no reading yet" if age_s is None else f"as of {formats.age(age_s)} ago"
