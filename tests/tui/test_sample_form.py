@@ -2,7 +2,7 @@ import pytest
 
 from ramphold.method.gravimetric import Material
 from ramphold_tui.view.form_fields import ValueTyped, count, mass_or_nothing, value_typed
-from ramphold_tui.view.sample_form import sample_form
+from ramphold_tui.view.sample_form import receipt_form, sample_form
 
 RIGHT = {
     "laboratory_number": "26-0417",
@@ -63,6 +63,42 @@ def test_what_is_left_empty_comes_from_the_bench():
     assert (sample.edition, sample.use, sample.material) == (None, None, Material.CERAMIC)
     assert sample.tests == ("crush", "turbidity")
     assert form.read(RIGHT).tests is None
+
+
+RECEIPT = {
+    "customer": "North Sands, lab@example.org",
+    "condition": "dry, bag whole",
+    "sampling": "by the client, belt sampler",
+    "room_temperature": "22,5",
+    "room_humidity": " 45 ",
+}
+
+
+def test_customer_condition_sampling_and_room_are_asked_for_and_may_be_left_empty():
+    assert receipt_form().errors(RECEIPT) == {}
+    found = receipt_form().read(RECEIPT)
+    assert (found.customer, found.condition, found.sampling) == tuple(RECEIPT.values())[:3]
+    assert found.room == {"room temperature": 22.5, "room humidity": 45}
+    empty = dict.fromkeys(RECEIPT, "")
+    assert receipt_form().errors(empty) == {}
+    assert receipt_form().read(empty).room == {}
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        ("customer", "x" * 1001, "expected 0 to 1000 characters"),
+        ("room_temperature", "warm", "'warm' is no number: expected one such as 22.5"),
+        ("room_temperature", "nan", "room temperature is nan: expected a number of 0 or more"),
+        ("room_temperature", "72", "expected 60 or less"),
+        ("room_humidity", "101", "expected 100 or less"),
+        ("room_humidity", "-1", "room humidity is -1: expected a number of 0 or more"),
+    ],
+)
+def test_what_is_wrong_with_a_receipt_is_said_of_its_field(field, typed, said):
+    found = receipt_form().errors(RECEIPT | {field: typed})
+    assert list(found) == [field]
+    assert found[field].startswith(said)
 
 
 @pytest.mark.parametrize(

@@ -63,12 +63,19 @@ def test_a_sample_is_received_field_by_field(on_bench, until):
             await until(pilot, lambda: asks(app, "A sample came in"))
             await pilot.press(*"26-0417", "enter", *"pit 3", "enter", "enter", *"20/40", "enter")
             await pilot.press("enter", "enter", *"turbidity, crush", "enter", *"bag torn", "enter")
+            await until(pilot, lambda: asks(app, "Its receipt"))
+            await pilot.press(*"North Sands", "enter", *"dry", "enter", *"belt", "enter")
+            await pilot.press(*"22.5", "enter", *"45", "enter")
             await until(pilot, lambda: said(app) == "received: 26-0417")
             await until(pilot, lambda: big(app) == "ENTER")
             assert [row.split("  ")[0] for row in rows(app)] == ["turbidity", "crush"]
             sample = (await sheet(bench)).sample
             assert (sample.client_reference, sample.remarks) == ("pit 3", "bag torn")
             assert sample.operator == "KL"
+            given = (sample.customer, sample.condition, sample.sampling)
+            assert given == ("North Sands", "dry", "belt")
+            room = [(one.what, one.value) for one in (await sheet(bench)).values]
+            assert room == [("room temperature", 22.5), ("room humidity", 45)]
 
     asyncio.run(flow())
 
@@ -352,6 +359,11 @@ def test_every_size_shows_the_whole_form_of_a_sample(on_bench, until, size):
             await until(pilot, is_on(app, SamplesScreen))
             await pilot.press("f7")
             await until(pilot, lambda: asks(app, "A sample came in"))
+            for widget in (*app.screen.query(Input), app.screen.query_one("#hint")):
+                assert in_sight(app, widget), widget
+            await pilot.press(*"26-0418", "enter", *"pit", "enter", "enter", *"20/40")
+            await pilot.press(*["enter"] * 5)
+            await until(pilot, lambda: asks(app, "Its receipt"))
             for widget in (*app.screen.query(Input), app.screen.query_one("#hint")):
                 assert in_sight(app, widget), widget
 

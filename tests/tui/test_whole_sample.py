@@ -73,6 +73,8 @@ async def receives(hands):
     await hands.sees("A sample came in")
     await hands.types("26-0417", "pit 3", "sand", "20/40", "", "")
     await hands.types("sieve analysis, bulk density, turbidity, crush", "")
+    await hands.sees("Its receipt")
+    await hands.types("", "", "", "", "")
     await hands.reads("NO.16 EMPTY")
 
 

@@ -31,7 +31,7 @@ class Workspace:
         sheet: all of the chosen sample; None until one was read.
         parts: its parts.
         key: key of the chosen part.
-        draft: what was typed of a new sample that was not received yet.
+        draft, receipt_draft: what was typed of a new sample that was not received yet.
         people_sign: whether people sign at the bench with keys of their own.
     """
 
@@ -42,6 +42,7 @@ class Workspace:
         self.parts: tuple[WorksheetPart, ...] = ()
         self.key: str | None = None
         self.draft: dict[str, str] = {}
+        self.receipt_draft: dict[str, str] = {}
         self.people_sign = False
         self._sample: int | None = None
         self._link = link

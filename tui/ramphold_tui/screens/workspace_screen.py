@@ -1,10 +1,12 @@
 """What the list of samples, worksheet and balance have in common: they work on one sample."""
 
+from msgspec import structs
+
 from ramphold.control import sample_methods
 from ramphold.errors import RampholdError
 from ramphold_tui.screens.record_screen import RecordScreen
 from ramphold_tui.view.elements import Tone
-from ramphold_tui.view.sample_form import sample_form
+from ramphold_tui.view.sample_form import receipt_form, sample_form
 
 
 class WorkspaceScreen(RecordScreen):
@@ -20,12 +22,29 @@ class WorkspaceScreen(RecordScreen):
         if (operator := await work.operator()) is None:
             return
         form = sample_form(operator, work.numbers).filled(work.draft)
-        if (wanted := await self.fill_in(form, work.draft)) is None:
+        wanted = await self.fill_in(form, work.draft)
+        receipt = None
+        if wanted is not None:
+            rest = receipt_form().filled(work.receipt_draft)
+            receipt = await self.fill_in(rest, work.receipt_draft)
+        if wanted is None or receipt is None:
             self.say("not received yet: what was typed is kept, F7 goes on with it")
             return
-        received = await self.do(sample_methods.ADD_SAMPLE, wanted, "not received")
+        whole = structs.replace(
+            wanted,
+            customer=receipt.customer,
+            condition=receipt.condition,
+            sampling=receipt.sampling,
+        )
+        received = await self.do(sample_methods.ADD_SAMPLE, whole, "not received")
         if received is not None and received.sample is not None:
             work.draft.clear()
+            work.receipt_draft.clear()
+            for what, value in receipt.room.items():
+                entered = sample_methods.EnterValueParams(
+                    sample=received.laboratory_number, what=what, value=value, operator=operator
+                )
+                await self.do(sample_methods.ENTER_VALUE, entered, f"{what} not recorded")
             await self.open_sample(received.sample)
             self.say(f"received: {received.laboratory_number}")
 

@@ -1,23 +1,40 @@
 """What a person types of a new sample, checked field by field."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import get_args
 
 from ramphold.control.sample_methods import AddSampleParams
 from ramphold.errors import InputError
 from ramphold.method.editions import CURRENT, EDITIONS, find_edition
+from ramphold.method.entered import judge_entered
 from ramphold.method.gravimetric import Material
 from ramphold.method.sieves import SIZES, find_size
 from ramphold.sample import SampleCorrected, SampleReceived, check_sample
 from ramphold_tui.view.form_fields import Check, Field, InputForm, text_field
 
+# What is read of the room when a sample comes in: label and hint by field.
+_ROOM = {
+    "room_temperature": ("room temperature", "in °C, at the receipt"),
+    "room_humidity": ("room humidity", "in %, at the receipt"),
+}
+_MOST_ROOM = {"room_temperature": 60.0, "room_humidity": 100.0}
 _OWN = "empty: this bench's own"
 _MOST_REMARKS = 1000
 #: Fields of a sample that can be corrected, and what the screen calls them.
 CORRECTABLE: dict[str, str] = {
     name: name.replace("_", " ") for name in get_args(SampleCorrected.__annotations__["field"])
 }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReceiptTyped:
+    """Customer, condition and sampling of a sample, and what was read of the room, by property."""
+
+    customer: str
+    condition: str
+    sampling: str
+    room: Mapping[str, float]
 
 
 def sample_form(operator: str, taken: Collection[str]) -> InputForm[AddSampleParams]:
@@ -44,6 +61,33 @@ def sample_form(operator: str, taken: Collection[str]) -> InputForm[AddSamplePar
     )
 
 
+def receipt_form() -> InputForm[ReceiptTyped]:
+    """What the report says of a sample's receipt; each may be left empty."""
+    texts = (
+        ("customer", "name and contact"),
+        ("condition", "of the item as it came"),
+        ("sampling", "who, when, where and how: as the customer says"),
+    )
+    return InputForm(
+        "Its receipt, for the report: empty is `not recorded`",
+        (
+            *(text_field(name, hint, least=0, most=_MOST_REMARKS) for name, hint in texts),
+            *(Field(name, label, _check_room(name), hint) for name, (label, hint) in _ROOM.items()),
+        ),
+        _receipt,
+    )
+
+
+def _receipt(texts: Mapping[str, str]) -> ReceiptTyped:
+    given = {name: typed.strip() for name, typed in texts.items()}
+    return ReceiptTyped(
+        customer=given["customer"],
+        condition=given["condition"],
+        sampling=given["sampling"],
+        room={_ROOM[name][0]: _number(given[name]) for name in _ROOM if given[name]},
+    )
+
+
 def _new_sample(texts: Mapping[str, str], operator: str) -> AddSampleParams:
     given = {name: typed.strip() for name, typed in texts.items()}
     return AddSampleParams(
@@ -57,6 +101,13 @@ def _new_sample(texts: Mapping[str, str], operator: str) -> AddSampleParams:
         tests=_tests(given["tests"]) or None,
         remarks=given["remarks"],
     )
+
+
+def _number(typed: str) -> float:
+    try:
+        return float(typed.replace(",", "."))
+    except ValueError:
+        raise InputError(f"{typed!r} is no number: expected one such as 22.5, or nothing") from None
 
 
 def _material(typed: str) -> Material:
@@ -81,6 +132,17 @@ def _new_number(check_length: Check, taken: Collection[str]) -> Check:
         number = texts["laboratory_number"].strip()
         if number in taken:
             raise InputError(f"{number} is there already: expected another number")
+
+    return check
+
+
+def _check_room(name: str) -> Check:
+    def check(texts: Mapping[str, str]) -> None:
+        if typed := texts[name].strip():
+            value = _number(typed)
+            judge_entered(_ROOM[name][0], value, Material.SAND)
+            if value > _MOST_ROOM[name]:
+                raise InputError(f"expected {_MOST_ROOM[name]:g} or less")
 
     return check
 
