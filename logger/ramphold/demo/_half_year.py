@@ -33,11 +33,14 @@ _SOURCES = (
 _REVIEWER = "MB"
 #: Name, deviation of the press in %, and the operators who work there.
 _BENCHES = (("press-1", 0.0, "KL TN"), ("press-2", 4.0, "TN RS"), ("press-3", -3.0, "KL RS"))
+#: Days from the end to the last day of the certificate, and to the next inspection.
+_CERTIFICATE_DAYS = {"press-1": 12, "press-2": 140, "press-3": 75}
+_INSPECTION_DAYS = {"press-1": 90, "press-2": -3, "press-3": 40}
 _POWER = 2.1
 _BETWEEN_DAYS, _WITHIN = 0.05, 0.035
 _FAULTS = (RunFault.FAST, RunFault.HIGH, RunFault.SHORT)
 _FAULT_SHARE = 0.06
-_CLIENT_SHARE, _ODD_WEEK, _LATE = 0.4, 23, 37
+_CLIENT_SHARE, _ODD_WEEK, _LATE, _SOON_DAYS = 0.4, 23, 37, 30
 
 
 def fill_laboratory(  # noqa: PLR0913
@@ -95,9 +98,11 @@ class _HalfYear:
     def work(self) -> None:
         """All weeks: the control sand in each, a client's sample in many."""
         self._day(0, 7)
-        due = utc_text(self._begin_ns + (self.weeks * 7 + 12) * _DAY_NS)[:10]
-        self.bench.equip(due=due, cell_due=due)
+        self.bench.equip(self._last_day(_CERTIFICATE_DAYS[self.bench.name]))
+        self.bench.inspect(self._last_day(-60), new=True)
         for week in range(self.weeks):
+            if week == self.weeks // 2:
+                self.bench.inspect(self._last_day(_INSPECTION_DAYS[self.bench.name]), new=False)
             if week == self.weeks - 2:
                 self.bench.copied_to(self.copy)
             self._control(week)
@@ -162,6 +167,10 @@ class _HalfYear:
         self.bench.now_ns = max(self.bench.now_ns, morning_ns)
         self.bench.operator = self._rng.choice(self._who)
 
+    def _last_day(self, days: int) -> str:
+        """A day so many after the end of it all, ISO 8601."""
+        return utc_text(self._begin_ns + (self.weeks * 7 + days) * _DAY_NS)[:10]
+
     def _now_day(self) -> int:
         return (self.bench.now_ns - self._begin_ns) // _DAY_NS
 
@@ -173,11 +182,11 @@ def _file(archive: Archive, bench: InventedBench, utc_ns: int, *, late: int = 0)
     sent = [store.outbox.envelope(bench.name, number) for number in range(1, newest + 1 - late)]
     messages = [(topic(bench.name, "record"), pack_envelope(one)) for one in sent]
     file_directly(archive, messages, utc_ns)
+    left = _CERTIFICATE_DAYS[bench.name]
+    level = TrustLevel.DOUBTFUL if left < _SOON_DAYS else TrustLevel.WELL
     trust = (
         TrustPart(name=CLOCK, level=TrustLevel.WELL, text="invented"),
-        TrustPart(
-            name=CERTIFICATES, level=TrustLevel.DOUBTFUL, text="that of the load is due in 12 days"
-        ),
+        TrustPart(name=CERTIFICATES, level=level, text=f"the first is due in {left} days"),
     )
     state = StateMessage(
         online=not late, version="invented", newest=newest, waiting=late, trust=trust, head=signed

@@ -103,8 +103,8 @@ class InventedBench:
         """Sign all that was recorded."""
         return self.store.heads.sign(self._key, self.now_ns)
 
-    def equip(self, due: str, cell_due: str) -> None:
-        """Record certificate, cells, sieves and cylinder, each as it was found."""
+    def equip(self, due: str) -> None:
+        """Record the certificate, with its last day, and the cylinder."""
         utc_ns = self._later()
         records = self.store.records
         records.append(
@@ -115,27 +115,31 @@ class InventedBench:
                 coverage_factor=2.0, sha256="00" * 32,
             )
         )  # fmt: skip
-        for name in ("A", "B"):
-            records.append(
-                EquipmentChecked(
-                    operator=self.operator, utc_ns=utc_ns, equipment=Equipment.CELL, name=name,
-                    measured=2.0003, nominal=2.0, finding="bore measured at three heights",
-                    new=True, due=cell_due,
-                )
-            )  # fmt: skip
-        for sieve, opening_mm in ((40, 0.4259), (50, 0.3004), (70, 0.2125)):
-            records.append(
-                EquipmentChecked(
-                    operator=self.operator, utc_ns=utc_ns, equipment=Equipment.SIEVE,
-                    name=f"{sieve}-{self.name[-1]}", sieve=sieve, measured=opening_mm,
-                    finding="even, no tears", new=True, due=cell_due,
-                )
-            )  # fmt: skip
         calibrated = CylinderCalibrated(
             operator=self.operator, utc_ns=utc_ns, cylinder="C1", water_g=99.7, temp_c=21.5,
             volume_cm3=_CYLINDER_CM3,
         )  # fmt: skip
         self._cylinder = records.append(calibrated).record
+
+    def inspect(self, due: str, *, new: bool) -> None:
+        """Record how each cell and sieve was found, and when it is to be looked at again."""
+        utc_ns = self._later()
+        for name in ("A", "B"):
+            self.store.records.append(
+                EquipmentChecked(
+                    operator=self.operator, utc_ns=utc_ns, equipment=Equipment.CELL, name=name,
+                    measured=2.0003, nominal=2.0, finding="bore measured at three heights",
+                    new=new, due=due,
+                )
+            )  # fmt: skip
+        for sieve, opening_mm in ((40, 0.4259), (50, 0.3004), (70, 0.2125)):
+            self.store.records.append(
+                EquipmentChecked(
+                    operator=self.operator, utc_ns=utc_ns, equipment=Equipment.SIEVE,
+                    name=f"{sieve}-{self.name[-1]}", sieve=sieve, measured=opening_mm,
+                    finding="even, no tears", new=new, due=due,
+                )
+            )  # fmt: skip
 
     def receive(self, number: str, source: SandSource, role: Role) -> int:
         """Receive a sample; its number at the bench."""
