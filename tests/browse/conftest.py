@@ -55,21 +55,21 @@ def sqlite_url(messages, tmp_path_factory):
 
 
 @pytest.fixture(scope="session", params=["sqlite", "postgres"])
-def url(request, messages):
+def url(request):
     """That archive as URL, in either database."""
-    if request.param == "sqlite":
-        return request.getfixturevalue("sqlite_url")
-    server = request.getfixturevalue("postgres")
-    with psycopg.connect(server, autocommit=True) as connection:
-        connection.execute("CREATE DATABASE browsed")
-    return filled(server.replace("/postgres?", "/browsed?"), messages)
+    return request.getfixturevalue(f"{request.param}_url")
 
 
 @pytest.fixture(scope="session")
-def postgres():
-    """A running server; its absence is a failure where everything is said to be installed."""
+def postgres_url(messages):
+    """The same in PostgreSQL, filled once however often `url` goes from one to the other.
+
+    Its absence is a failure where everything is said to be installed.
+    """
     with postgres_server(find_postgres()) as server:
-        yield server
+        with psycopg.connect(server, autocommit=True) as connection:
+            connection.execute("CREATE DATABASE browsed")
+        yield filled(server.replace("/postgres?", "/browsed?"), messages)
 
 
 @pytest.fixture(scope="module")

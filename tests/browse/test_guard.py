@@ -112,19 +112,9 @@ def test_an_archive_that_is_not_there_is_said_on_the_page(tmp_path):
     assert not (tmp_path / "none.db").exists()
 
 
-STARTED = """
-import ramphold.browse
-from datasette.cli import cli
-from datasette.plugins import pm
-if not pm.is_registered(ramphold.browse):
-    pm.register(ramphold.browse)
-cli()
-"""
-
-
 def datasette(*given):
-    """What datasette itself answers, started as its own program with the plugin installed."""
-    program = [sys.executable, "-c", STARTED, "serve", *given]
+    """What datasette itself answers, started as its own program, which finds what is installed."""
+    program = [sys.executable, "-m", "datasette", "serve", *given]
     done = subprocess.run(program, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     return done.stdout

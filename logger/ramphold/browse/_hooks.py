@@ -1,10 +1,9 @@
-"""The hooks that datasette calls; it documents each of them."""
+"""What is behind the hooks of the plugin; datasette documents each of them."""
 
 from collections.abc import Awaitable, Callable
-from typing import Any, TypeVar, cast
+from typing import Any
 from weakref import WeakKeyDictionary
 
-from datasette import hookimpl
 from datasette.app import Datasette
 from datasette.utils.asgi import NotFound, Request, Response
 
@@ -16,10 +15,8 @@ from ramphold.browse.site import PREFIX, Site
 from ramphold.clock import SystemClock
 from ramphold.plain_text import visible
 
-F = TypeVar("F", bound=Callable[..., Any])
 View = Callable[[Site, Request], Awaitable[Response]]
 
-hook = cast("Callable[[F], F]", hookimpl)
 _PAGES = (benches, samples, sample, verify, run, over_time, work)
 _sites: WeakKeyDictionary[Datasette, Site | None] = WeakKeyDictionary()
 
@@ -36,14 +33,12 @@ def site_of(datasette: Datasette) -> Site | None:
     return _sites[datasette]
 
 
-@hook
 def startup(datasette: Datasette) -> None:
     """Begin to listen to the benches."""
     if site := site_of(datasette):
         site.start()
 
 
-@hook
 def register_routes(datasette: Datasette) -> list[tuple[str, Callable[..., Any]]]:
     """The pages, each below `PREFIX`."""
     site = site_of(datasette)
@@ -57,7 +52,6 @@ def register_routes(datasette: Datasette) -> list[tuple[str, Callable[..., Any]]
     return [*routes, ("^/$", _viewed(site, _root))] if stands_alone(datasette) else routes
 
 
-@hook
 def asgi_wrapper(datasette: Datasette) -> Callable[[App], App]:
     """Refuse what is not to be served, and set the headers of what is."""
     site = site_of(datasette)
@@ -66,7 +60,6 @@ def asgi_wrapper(datasette: Datasette) -> Callable[[App], App]:
     return lambda app: Guard(app, site, alone=stands_alone(datasette))
 
 
-@hook
 def actor_from_request(datasette: Datasette, request: Request) -> dict[str, str] | None:
     """Who looks, by the header of the proxy, if the configuration names one."""
     site = site_of(datasette)
@@ -75,7 +68,6 @@ def actor_from_request(datasette: Datasette, request: Request) -> dict[str, str]
     return {"id": visible(name)} if name else None
 
 
-@hook
 def menu_links(datasette: Datasette) -> list[dict[str, str]]:
     """The way from datasette's own pages to these."""
     if site_of(datasette) is None:
