@@ -88,7 +88,9 @@ def test_a_sieving_with_bad_options_is_refused(ramphold, csv_file, options, told
 def test_a_file_that_is_no_sieving_is_refused_with_its_name(ramphold, csv_file, content, told):
     path = csv_file(content)
 
-    ramphold("calc", "sieve", "--size", "20/40", path).assert_refused(path, told)
+    outcome = ramphold("calc", "sieve", "--size", "20/40", path)
+    outcome.assert_refused(path, told)
+    assert outcome.err.count("input.csv") == 1
 
 
 @pytest.mark.parametrize(

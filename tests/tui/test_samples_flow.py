@@ -281,11 +281,12 @@ def test_a_failed_run_is_decided_on_and_a_specimen_left_out_with_reasons(on_benc
             await bench.daemon.press.written()
             await at_worksheet(app, pilot, until)
             await until(pilot, lambda: any("decide: run 1 failed" in row for row in rows(app)))
-            app._workspace.key = "specimen 1"
             for down, reason, decided in (
                 ([], "hose", "decided: run 1 does not count"),
                 (["down", "down"], "spilt", "decided: leave S-1 out of the result"),
             ):
+                # What is done leads on to the next part.
+                app._workspace.key = "specimen 1"
                 await pilot.press("d")
                 await until(pilot, is_on(app, ChoiceDialog))
                 await pilot.press(*down, "enter")

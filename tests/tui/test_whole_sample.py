@@ -94,8 +94,6 @@ async def sieves(hands):
         mass_g = round(tare_g + HELD[item], 3)
         await hands.weighs("PAN FULL" if item == "pan" else f"NO.{item} FULL", mass_g)
     await hands.press("w")
-    await hands.reads("DONE")
-    await hands.press("enter")
 
 
 async def measures_density(hands, volume_cm3):
@@ -108,8 +106,6 @@ async def measures_density(hands, volume_cm3):
     await hands.weighs("CYL. EMPTY", 40.0)
     await hands.weighs("CYL. FULL", round(40.0 + 1.6 * volume_cm3, 3))
     await hands.press("w")
-    await hands.reads("DONE")
-    await hands.press("enter")
 
 
 async def crushes(hands):
@@ -149,8 +145,6 @@ async def crushes(hands):
     await hands.weighs("PAN EMPTY", 112.436)
     await hands.weighs("PAN FULL", 114.411)
     await hands.press("w")
-    await hands.reads("DONE")
-    await hands.press("enter")
 
 
 async def reviews(hands):

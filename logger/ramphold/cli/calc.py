@@ -152,12 +152,13 @@ def class_command(*, file: str, as_json: bool) -> None:
 def _read_sieving(file: str) -> dict[int, float]:
     masses_g: dict[int, float] = {}
     for row in read_table(file, ("sieve", "mass_g")):
+        text = row.text("sieve")
         try:
-            sieve = sieves.read_sieve(row.text("sieve"))
+            sieve = sieves.read_sieve(text)
         except InputError as error:
             raise row.error("sieve", str(error)) from None
         if sieve in masses_g:
-            raise row.error("sieve", f"{row.text('sieve')!r} is here twice: expected it once")
+            raise row.error("sieve", f"{text!r} is here twice: expected it once")
         masses_g[sieve] = row.number("mass_g", minimum=0, maximum=sieving.MOST_G)
     return masses_g
 
