@@ -106,3 +106,11 @@ def test_a_repeat_on_the_same_sieves_meets_the_same_whole_grains():
     )
     bare = weigh_class(specimens, laboratory=PRECISION)
     assert [one.repeat for one in with_sieves.classes] == [one.repeat for one in bare.classes]
+
+
+@pytest.mark.parametrize("sd", [0.0, 1e-12, 1e-6])
+def test_specimens_that_are_all_equal_leave_weights_and_no_division_by_nothing(sd):
+    means = [(1000.0 * step, 2.0 + step, 30) for step in range(1, 16)]
+    weights = weigh_amounts((0.0, 0.5, 1.0), (0.4, 0.3, 0.3), means, sd, 0.0)
+    assert math.fsum(weights) == pytest.approx(1.0)
+    assert all(0 <= one <= 1 for one in weights)

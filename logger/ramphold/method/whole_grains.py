@@ -21,6 +21,9 @@ _AMOUNTS = 40
 _SLOPE, _SLOPE_SD, _BEND_SD = 3.0, 1.0, 0.3
 # So wide that nothing is said about the height of the curve.
 _HEIGHT_SD = 100.0
+# Of the log-odds of a specimen: far finer than a balance tells, so that specimens that are equal
+# leave something to divide by.
+_LEAST_VARIANCE = 1e-6
 
 
 def amounts_by_openings(
@@ -114,9 +117,8 @@ def _misfit(
         row = (1.0, x, x * x)
         gain = [math.fsum(spread[i][j] * row[j] for j in range(3)) for i in range(3)]
         passing = scatter[1] * amount * 100 / (rest_pct * (100 - rest_pct))
-        variance = (
-            math.fsum(row[i] * gain[i] for i in range(3)) + (scatter[0] ** 2 + passing**2) / n
-        )
+        scattered = max(scatter[0] ** 2 + passing**2, _LEAST_VARIANCE)
+        variance = max(math.fsum(row[i] * gain[i] for i in range(3)), 0.0) + scattered / n
         off = log_odds(rest_pct) - math.fsum(row[i] * state[i] for i in range(3))
         squares += off * off / variance
         # The density is that of the fines, not of their odds.
