@@ -77,8 +77,9 @@ def test_the_tour_has_the_keys_of_the_screen():
 
 @pytest.mark.slow
 def test_the_tour_leads_from_its_own_run_to_a_class_by_the_keys_that_the_screen_names(tmp_path):
-    async def flow():
-        async with SimulatedBench(tmp_path, seed=1, speed=None) as bench:
+    async def flow(folder):
+        folder.mkdir()
+        async with SimulatedBench(folder, seed=1, speed=None) as bench:
             await crush_one_specimen(bench, 1, lambda _: None)
             app = make_app(Path(bench.config.control.socket))
             async with app.run_test(size=(80, 24)) as pilot:
@@ -101,4 +102,9 @@ def test_the_tour_leads_from_its_own_run_to_a_class_by_the_keys_that_the_screen_
             assert run.snapshot.state in ENDED
             assert run.verdict.verdict == "pass"
 
-    asyncio.run(flow())
+    # The bench's clock is fast, and on a busy machine a key may come minutes late for it: one such
+    # walk is begun anew.
+    try:
+        asyncio.run(flow(tmp_path / "1"))
+    except TimeoutError:
+        asyncio.run(flow(tmp_path / "2"))
