@@ -1,5 +1,6 @@
 """Systemd's own checker of units."""
 
+import configparser
 import shutil
 import subprocess
 
@@ -7,7 +8,7 @@ import pytest
 
 from support.broker import missing
 
-__all__ = ["analyze"]
+__all__ = ["analyze", "sections"]
 
 
 def analyze(*arguments):
@@ -25,3 +26,11 @@ def analyze(*arguments):
     if "/run/systemd/" in said and "Permission denied" in said:
         pytest.skip("only root may use systemd-analyze where systemd does not run")
     return done.returncode, said
+
+
+def sections(unit):
+    """The settings of a unit's file, by section."""
+    parser = configparser.ConfigParser(interpolation=None, strict=False)
+    parser.optionxform = str
+    parser.read_string(unit.read_text())
+    return {name: dict(parser[name]) for name in parser.sections()}

@@ -1,23 +1,19 @@
 """The unit of the laboratory's page, checked with systemd's own tools: it may write nowhere."""
 
-import configparser
 import re
 from pathlib import Path
 
 import pytest
 
 from ramphold.browse.config import load_config
-from support.systemd import analyze
+from support.systemd import analyze, sections
 
 SYSTEMD = Path(__file__).parents[2] / "systemd"
 UNIT = SYSTEMD / "ramphold-browse.service"
 
 
 def section(name):
-    parser = configparser.ConfigParser(interpolation=None, strict=False)
-    parser.optionxform = str
-    parser.read_string((SYSTEMD / name).read_text())
-    return dict(parser["Service"])
+    return sections(SYSTEMD / name)["Service"]
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """The collector's unit, checked with systemd's own tools."""
 
-import configparser
 import re
 import tomllib
 from pathlib import Path
@@ -8,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from ramphold.collector.config import load_config
-from support.systemd import analyze
+from support.systemd import analyze, sections
 
 SYSTEMD = Path(__file__).parents[2] / "systemd"
 UNIT = SYSTEMD / "ramphold-collector.service"
@@ -16,10 +15,7 @@ UNIT = SYSTEMD / "ramphold-collector.service"
 
 @pytest.fixture(scope="module")
 def settings():
-    parser = configparser.ConfigParser(interpolation=None, strict=False)
-    parser.optionxform = str
-    parser.read_string(UNIT.read_text())
-    return {name: dict(parser[name]) for name in parser.sections()}
+    return sections(UNIT)
 
 
 @pytest.mark.root
@@ -37,9 +33,7 @@ def test_the_sandbox_keeps_exposure_under_one_and_a_half_of_ten():
 
 
 def test_it_gives_up_nothing_of_what_the_daemons_unit_forbids(settings):
-    other = configparser.ConfigParser(interpolation=None, strict=False)
-    other.optionxform = str
-    other.read_string((SYSTEMD / "ramphold.service").read_text())
+    other = sections(SYSTEMD / "ramphold.service")
     words = ("Protect", "Restrict", "Private", "NoNew", "Capability", "Ambient", "Lock", "Memory",
              "Remove", "Keyring", "SystemCall")  # fmt: skip
     forbidden = {

@@ -1,12 +1,11 @@
 """The screen on the console: its unit, and the unit that restarts the program after an upgrade."""
 
-import configparser
 import re
 from pathlib import Path
 
 import pytest
 
-from support.systemd import analyze
+from support.systemd import analyze, sections
 
 SYSTEMD = Path(__file__).parents[2] / "systemd"
 SCREEN = SYSTEMD / "ramphold-screen.service"
@@ -15,10 +14,7 @@ EXECUTED = re.compile(r"(?m)^(ExecStart(?:Pre)?=[-+]*)\S+")
 
 @pytest.fixture(scope="module")
 def settings():
-    parser = configparser.ConfigParser(interpolation=None, strict=False)
-    parser.optionxform = str
-    parser.read_string(SCREEN.read_text())
-    return {name: dict(parser[name]) for name in parser.sections()}
+    return sections(SCREEN)
 
 
 @pytest.mark.root
@@ -52,9 +48,7 @@ def test_its_terminal_is_the_first_console_and_no_other_device_but_sound(setting
 
 
 def test_it_gives_up_nothing_of_what_the_daemons_unit_forbids(settings):
-    other = configparser.ConfigParser(interpolation=None, strict=False)
-    other.optionxform = str
-    other.read_string((SYSTEMD / "ramphold.service").read_text())
+    other = sections(SYSTEMD / "ramphold.service")
     words = ("Protect", "Private", "NoNew", "Capability", "Ambient", "Lock", "Memory", "Remove",
              "Keyring", "SystemCall", "RestrictN", "RestrictS", "RestrictR")  # fmt: skip
     forbidden = {k: v for k, v in other["Service"].items() if k.startswith(words)}

@@ -1,6 +1,5 @@
 """The unit, checked with systemd's own tools."""
 
-import configparser
 import os
 import re
 import shutil
@@ -9,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from support.systemd import analyze
+from support.systemd import analyze, sections
 
 SYSTEMD = Path(__file__).parents[2] / "systemd"
 UNIT = SYSTEMD / "ramphold.service"
@@ -37,10 +36,7 @@ def verified(text: str, folder: Path) -> tuple[int, str]:
 
 @pytest.fixture(scope="module")
 def settings() -> dict[str, dict[str, str]]:
-    parser = configparser.ConfigParser(interpolation=None, strict=False)
-    parser.optionxform = str  # type: ignore[assignment]
-    parser.read_string(UNIT.read_text())
-    return {name: dict(parser[name]) for name in parser.sections()}
+    return sections(UNIT)
 
 
 @pytest.mark.root

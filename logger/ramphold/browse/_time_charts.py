@@ -26,7 +26,6 @@ from ramphold.report.figures import (
 _LEFT, _RIGHT, _TOP, _BOTTOM, _HEIGHT = 44.0, WIDTH - 58.0, 8.0, 120.0, 146.0
 _DAY_S = 86_400
 _RADIUS, _HIT = 2.6, 7.0
-_LIMIT = 4.5
 # Not so many months are named that they touch.
 _MOST_MONTHS = 12
 
@@ -69,8 +68,8 @@ def control_figure(
     if base is not None:
         shapes.append(plot.level(Ink.MEAN, base.centre))
         shapes.append(_aside(plot, base.centre, "base"))
-        for side in (-1, 1) if base.complete else ():
-            limit = base.centre + side * _LIMIT * base.sigma
+        reach = base.day_reach
+        for limit in (base.centre - reach, base.centre + reach) if base.complete else ():
             if plot.y.low < limit < plot.y.high:
                 shapes += [plot.level(Ink.LIMIT, limit), _aside(plot, limit, "day limit")]
     for row in ("lower", "upper"):

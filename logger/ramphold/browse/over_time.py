@@ -15,11 +15,11 @@ from ramphold.browse.words import clock_minute, day, number
 from ramphold.collector.archive import Archive
 from ramphold.collector.archived_sample import ArchivedSample
 from ramphold.method.control_chart import JudgedDay, chart, judged
+from ramphold.method.limits import FINES_PCT
 from ramphold.plain_text import visible
 from ramphold.sample import BenchRecord, ControlAnswered, EquipmentState, kind_name
 
 _CONTROLS, _SAMPLES, _SOURCES = 300, 200, 500
-_FINES_LIMIT_PCT = 10.0
 _LEAST_DAYS = 2
 _BY = ("press", "cell", "operator")
 _CONTROL_DAYS = f"""SELECT f.bench, newest.client_reference, p.target_psi, p.press, p.cell,
@@ -98,7 +98,7 @@ async def over_time_page(site: Site, request: Request) -> Response:
         if name in found:
             drawn[name] = found.pop(name)
     values = {**found, "asked": asked, "by": _BY}
-    return await site.show(request, "over_time.html", values, figures=drawn)
+    return await site.show(request, "over_time.html", values, markup=drawn)
 
 
 def _groups(archive: Archive, by: str) -> Iterator[tuple[tuple[str, ...], list[ControlResult]]]:
@@ -203,7 +203,7 @@ def _source(archive: Archive, source: str) -> dict[str, Any]:
     if lines:
         series_of = [(f"{psi:.0f} psi", marks) for psi, marks in sorted(lines.items())]
         title = f"Mean fines of {name} at each stress"
-        found["fines_figure"] = fines_figure(series_of, _FINES_LIMIT_PCT, title)
+        found["fines_figure"] = fines_figure(series_of, FINES_PCT, title)
     return found
 
 

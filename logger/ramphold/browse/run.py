@@ -37,7 +37,7 @@ _AT = r"/runs/(?P<series>[0-9a-f]{32})/(?P<run>[0-9]{1,15})"
 async def run_page(site: Site, request: Request) -> Response:
     """One run, by series and number, with those that are laid over it."""
     values, figures = await site.read(lambda archive: _values(archive, request))
-    return await site.show(request, "run.html", values, sheet=figures)
+    return await site.show(request, "run.html", values, markup={"figures": figures})
 
 
 async def readings_json(site: Site, request: Request) -> Response:

@@ -38,7 +38,7 @@ async def sample_page(site: Site, request: Request) -> Response:
         "runs": [_run(series, one, run) for one in found.record.specimens for run in one.runs],
         "pdf": _has_pdf(),
     }
-    return await site.show(request, "sample.html", values, sheet=found.sheet)
+    return await site.show(request, "sample.html", values, markup={"sheet": found.sheet})
 
 
 async def report_html(site: Site, request: Request) -> Response:

@@ -75,8 +75,7 @@ class Site:
         template: str,
         values: Mapping[str, Any],
         *,
-        sheet: str = "",
-        figures: Mapping[str, Any] | None = None,
+        markup: Mapping[str, str | Sequence[str]] | None = None,
     ) -> Response:
         """A page.
 
@@ -85,8 +84,7 @@ class Site:
             template: a file in `templates/laboratory`.
             values: what it shows: structs, lists and dicts of plain values. Every text in it is
                 shown without characters that hide or move others.
-            sheet: a report, as `html_sheet` has made it.
-            figures: SVG by name, or lists of it, in which every text is escaped already.
+            markup: HTML or SVG by name, or lists of it, in which every text is escaped already.
         """
         around = {
             "at": PREFIX,
@@ -94,8 +92,7 @@ class Site:
             "places": [(name, PREFIX + path) for name, path in PLACES],
             "made": utc_text(self.clock.utc_ns()),
             "static": self.static.url,
-            "sheet": Markup(sheet),  # noqa: S704 - the report has escaped every text
-            "figures": {name: _marked_up(one) for name, one in (figures or {}).items()},
+            "markup": {name: _marked_up(one) for name, one in (markup or {}).items()},
         }
         shown = _shown(msgspec.to_builtins(dict(values)))
         made = await self._datasette.render_template(
@@ -113,10 +110,10 @@ class Site:
             return work(archive)
 
 
-def _marked_up(figure: str | Sequence[str]) -> Markup | list[Markup]:
-    if isinstance(figure, str):
-        return Markup(figure)  # noqa: S704 - whoever drew it has escaped every text
-    return [Markup(one) for one in figure]  # noqa: S704
+def _marked_up(made: str | Sequence[str]) -> Markup | list[Markup]:
+    if isinstance(made, str):
+        return Markup(made)  # noqa: S704 - whoever made it has escaped every text
+    return [Markup(one) for one in made]  # noqa: S704
 
 
 def _shown(value: Any) -> Any:  # noqa: ANN401 - whatever plain values a page has

@@ -46,6 +46,11 @@ class Chart:
         """Whether it is long enough to judge by."""
         return self.days >= BASE_DAYS
 
+    @property
+    def day_reach(self) -> float:
+        """How far a single day may be from the centre without a signal."""
+        return _DAY_LIMIT * self.sigma
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JudgedDay:
@@ -98,7 +103,7 @@ def _judged(base: Chart, days: Sequence[float]) -> Iterator[JudgedDay]:
         share = _WEIGHT / (2 - _WEIGHT) * (1 - (1 - _WEIGHT) ** (2 * count))
         reach = _AVERAGE_LIMIT * base.sigma * math.sqrt(share)
         signal = None
-        if abs(days[index] - base.centre) > _DAY_LIMIT * base.sigma:
+        if abs(days[index] - base.centre) > base.day_reach:
             signal = f"a day beyond {_DAY_LIMIT:g} deviations"
         elif abs(average - base.centre) > reach:
             signal = "the moving average is beyond its limits"
