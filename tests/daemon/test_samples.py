@@ -274,6 +274,28 @@ def test_a_charge_off_its_target_is_kept_for_a_reason_that_the_report_finds(on_b
     assert found == "charge +0.280 g off its target of 39.520 g, kept by KL: no more"
 
 
+def test_charges_heavier_than_what_the_cut_kept_are_kept_for_a_reason_only(on_bench):
+    async def walk(bench):
+        await bench.receive(tests=["cut", "crush"])
+        for item, mass_g in (("sieved", 60.0), ("kept", 50.0), ("discarded", 9.9)):
+            await bench.weigh(mass_g, sample="26-0417", test="cut", item=item)
+        for label in "ab":
+            await bench.call("add_specimen", sample="26-0417", label=label, target_psi=4000)
+        place = {"test": "crush", "item": "charge"}
+        await bench.weigh(39.5, specimen=1, **place)
+        refused = r"charges weigh 79\.000 g in all, more than the 50\.000 g that the cut kept: "
+        with pytest.raises(CommandRefused, match=refused) as told:
+            await bench.weigh(39.5, specimen=2, **place)
+        assert len(str(told.value)) < 200
+        await bench.weigh(39.5, specimen=2, anyway="a second cut, not weighed", **place)
+        record = await bench.record()
+        assert record.cut.left_g == 0.0
+        return record.cut.contradictions
+
+    (said,) = on_bench(walk)
+    assert said == "the charges weigh 79.000 g in all, more than the 50.000 g that the cut kept"
+
+
 def test_more_in_a_pan_than_its_charge_is_refused_although_one_insists(on_bench):
     async def walk(bench):
         await bench.call("add_specimen", label="a", target_psi=4000)

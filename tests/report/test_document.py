@@ -13,6 +13,7 @@ from ramphold.report import Issue, document
 from ramphold.report._document import Group, Notice
 from ramphold.report._format import NONE
 from ramphold.sample import (
+    CUT,
     DailyCheckMade,
     PressWarned,
     Reviewed,
@@ -401,6 +402,25 @@ def test_a_charge_off_its_target_and_a_forgotten_tick_are_deviations_where_the_s
     # 24.7 cm3 at 1.600 g/cm3 is 39.52 g (ISO 13503-2:2006 11.5, from memory).
     assert any(one.startswith("specimen 1 counts, and charge +0.38") for one in said.items)
     assert "specimen 1 counts, and not ticked off before the crush: bed level" in said.items
+
+
+def test_charges_heavier_than_what_the_cut_kept_are_a_deviation_with_their_reason(laboratory):
+    lab = laboratory()
+    lab.receive()
+    for item, mass_g in (("sieved", 60.0), ("kept", 50.0), ("discarded", 9.1)):
+        anyway = "a second cut followed" if item == "kept" else None
+        lab.weigh(CUT, item, mass_g, anyway=anyway)
+    for pan_g in (3.7, 3.6):
+        lab.crush(9000.0, pan_g)
+
+    said = text(made(lab))
+
+    charged_g = 2 * 39.52 + 0.001 + 0.002  # by `crush`
+    assert f"the charges weigh {charged_g:.3f} g in all, more than the 50.000 g that" in said
+    assert "the cut lost 1.50 %, more than the 0.5 % that a sieving may lose" in said
+    assert "cut: kept, 50.000 g, kept by KL: a second cut followed" in said
+    step = "sieved 60.00 g, kept 50.00 g, discarded 9.10 g, charges 79.04 g in all"
+    assert step in said
 
 
 def warn(lab, utc_ns, happened="raised", operator="-", load_lbf=41_200.0):

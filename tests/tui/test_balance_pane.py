@@ -6,6 +6,7 @@ from ramphold.control.shaker_methods import ShakingNow
 from ramphold.core import MassReading, MassState
 from ramphold.sample import (
     CRUSH,
+    CUT,
     DENSITY,
     SIEVING,
     CylinderChosen,
@@ -115,3 +116,19 @@ def test_where_no_charge_is_weighed_none_is_shown():
     book = Book(tests=(SIEVING,))
     assert balance_pane.charge_meter(line(book, SIEVING), 100.0) == balance_pane.NO_CHARGE
     assert balance_pane.charge_meter(None, 100.0) == balance_pane.NO_CHARGE
+
+
+def test_a_charge_that_the_cut_cannot_give_any_more_is_told_before_it_is_weighed():
+    book = Book(tests=(CUT, CRUSH), edition="API RP 56")
+    book.weigh(60.0, "kept", test=CUT)
+    for number in (1, 2):
+        book.specimen(number)
+        book.write(Ticked, specimen=number, what=Tick.CUT)
+    meter = balance_pane.charge_meter(line(book, "specimen 1"), 0.0)
+    assert meter.text.startswith("wanted 39.583 g, there 0.000 g: 39.583 g to go, about ")
+    book.weigh(39.583, "charge", specimen=1)
+    meter = balance_pane.charge_meter(line(book, "specimen 2"), 0.0)
+    assert meter.text == "wanted 39.583 g, there 0.000 g: the cut has only 20.417 g left"
+    assert line(book, CUT).found == "60.0 g kept, 20.4 g left"
+    book.weigh(39.583, "charge", specimen=2)
+    assert line(book, CUT).found == "masses can't be right"

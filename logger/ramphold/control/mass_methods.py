@@ -13,15 +13,15 @@ from ramphold.control.act import (
     Text,
     doc,
 )
-from ramphold.sample import CRUSH, Load, MassTaken, check_charge
+from ramphold.sample import CRUSH, CUT, Load, MassTaken, check_charge, check_cut
 
 
 class WeighParams(ActParams, frozen=True, kw_only=True):
     """What is on the balance, or was weighed elsewhere and is entered as `mass_g`.
 
     `sample` is left out for a specimen, whose sample is known, and for a density cylinder.
-    `anyway` is a person's reason to keep a charge off its target, or a mass that has not changed
-    since the last one was kept; it stays in the record.
+    `anyway` is a person's reason to keep a charge off its target or heavier than what the cut kept,
+    or a mass that has not changed since the last one was kept; it stays in the record.
     """
 
     test: Annotated[Text, doc("The test it belongs to, such as 'sieve analysis' or 'cylinder'.")]
@@ -51,6 +51,12 @@ def _is_the_charge_aimed_at(mass: MassTaken, ledger: Ledger) -> None:
         check_charge(ledger.sheet(mass.sample), mass.specimen or 0, mass.mass_g)
 
 
+def _comes_from_the_cut(mass: MassTaken, ledger: Ledger) -> None:
+    of_cut = mass.test == CUT or (mass.test, mass.item) == (CRUSH, "charge")
+    if of_cut and mass.sample is not None and mass.anyway is None:
+        check_cut(ledger.sheet(mass.sample), mass)
+
+
 _OF_THE_BALANCE = ("shown_g", "certificate", "line", "t_ns")
 
 WEIGH = Act(
@@ -58,7 +64,7 @@ WEIGH = Act(
     WeighParams,
     MassTaken,
     "record the mass on the balance at its place: sieve, cylinder, test or specimen",
-    checks=(_is_the_charge_aimed_at,),
+    checks=(_is_the_charge_aimed_at, _comes_from_the_cut),
     worked_out=("mass_g", *_OF_THE_BALANCE),
 )
 CORRECT_MASS = Act(
@@ -66,7 +72,7 @@ CORRECT_MASS = Act(
     CorrectMassParams,
     MassTaken,
     "replace a mass, with a reason; the old one stays",
-    checks=(_is_the_charge_aimed_at,),
+    checks=(_is_the_charge_aimed_at, _comes_from_the_cut),
     worked_out=("test", "item", "load", "specimen", "mass_g", *_OF_THE_BALANCE),
 )
 

@@ -9,7 +9,7 @@ from ramphold.method.sieve_openings import blank_finding
 from ramphold.report._document import Block, Facts, Group, listed
 from ramphold.report._format import NONE, number, psi, together
 from ramphold.report._report_input import ReportInput
-from ramphold.sample import SampleRecord, SpecimenRecord, edition_file_words
+from ramphold.sample import CUT, SampleRecord, SpecimenRecord, edition_file_words, standing
 
 #: The title of the section.
 METHOD_TITLE = "Sample and method"
@@ -79,6 +79,8 @@ def departures(record: SampleRecord) -> Iterator[str]:
     edition = record.edition
     for one in record.specimens:
         yield from _of_specimen(edition, one)
+    yield from (*record.cut.contradictions, *record.cut.losses)
+    yield from _of_kept_anyway(record)
     yield from _of_sieves(record)
     shaking = record.sieve_shaking
     if shaking is not None and shaking.shaken_s < edition.sieve_s:
@@ -90,6 +92,13 @@ def departures(record: SampleRecord) -> Iterator[str]:
                 f"{psi(stress_psi)} psi: {n} specimens count, the edition requires "
                 f"{edition.replicates}"
             )
+
+
+def _of_kept_anyway(record: SampleRecord) -> Iterator[str]:
+    """Masses of the cut that a person kept with a reason."""
+    for one in standing(record.masses).values():
+        if one.test == CUT and one.anyway:
+            yield f"{one.place}, {one.mass_g:.3f} g, kept by {one.operator}: {one.anyway}"
 
 
 def _of_sieves(record: SampleRecord) -> Iterator[str]:

@@ -48,7 +48,7 @@ def method_steps(record: SampleRecord) -> Iterator[MethodStep]:
     yield _room(record)
     yield _weighed("sieve analysis", held, SIEVING, "charge")
     yield _weighed("bulk density", held, DENSITY, "fill")
-    yield _weighed("masses of the cut", held, CUT, "kept")
+    yield _cut_masses(record, held)
     yield from _of_specimens(record)
 
 
@@ -83,6 +83,21 @@ def _weighed(name: str, held: Iterable[MassTaken], test: str, item: str) -> Meth
     by, when = _done(found)
     net_g = max(masses) - min(masses) if len(masses) > 1 else masses[0]
     return MethodStep(name=name, value=f"{number(net_g, '.2f')} g", by=by, when=when)
+
+
+def _cut_masses(record: SampleRecord, held: Iterable[MassTaken]) -> MethodStep:
+    """What the cut took in and gave, and the charges from it."""
+    cut, name = record.cut, "masses of the cut"
+    masses = {"sieved": cut.sieved_g, "kept": cut.kept_g, "discarded": cut.discarded_g}
+    there = [f"{what} {mass_g:.2f} g" for what, mass_g in masses.items() if mass_g is not None]
+    if not there:
+        return MethodStep(name=name, missing=name)
+    by, when = _done(one for one in held if one.test == CUT)
+    left = together((what for what, mass_g in masses.items() if mass_g is None), "")
+    if cut.charges_g:
+        there.append(f"charges {cut.charges_g:.2f} g in all")
+    missing = f"what the cut {left}" if left else ""
+    return MethodStep(name=name, value=together(there), by=by, when=when, missing=missing)
 
 
 def _room(record: SampleRecord) -> MethodStep:

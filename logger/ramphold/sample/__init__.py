@@ -30,12 +30,13 @@ from ramphold.sample._control_sand import (
     control_points,
     laboratory_precision,
 )
+from ramphold.sample._cut import Cut
 from ramphold.sample._next_steps import NextStep, Step, next_steps
 from ramphold.sample._people import People, SigningPerson
 from ramphold.sample._person_records import PersonAdded, PersonRetired
 from ramphold.sample._press_warnings import PressWarning
 from ramphold.sample._run_records import RunCheck, RunFinished, StateReached
-from ramphold.sample._sample_checks import check_charge, check_sample
+from ramphold.sample._sample_checks import check_charge, check_cut, check_sample
 from ramphold.sample._sample_corrections import corrected
 from ramphold.sample._sample_edition import edition_file_words, edition_of
 from ramphold.sample._sample_record import Chain, SampleRecord, sample_record
@@ -100,6 +101,7 @@ __all__ = [
     "ControlAnswered",
     "ControlDay",
     "ControlPoint",
+    "Cut",
     "CylinderCalibrated",
     "CylinderChosen",
     "DailyCheckMade",
@@ -154,6 +156,7 @@ __all__ = [
     "by_run",
     "charge_aim",
     "check_charge",
+    "check_cut",
     "check_place",
     "check_review",
     "check_sample",

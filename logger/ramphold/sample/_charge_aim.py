@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from ramphold.method.charge import APPARENT_DENSITY_G_CM3, grain_mg
-from ramphold.method.limits import over
+from ramphold.method.limits import over, under
 from ramphold.method.sieves import find_size, opening_mm
 from ramphold.sample._sample_record import SampleRecord
 
@@ -20,6 +20,7 @@ class ChargeAim:
         diameter_mm: mean diameter of a grain.
         apparent_density_g_cm3: of the grains.
         assumed: which of those two were not measured and have the usual value.
+        left_g: what is left of the cut, in g; None where it was not weighed.
     """
 
     target_g: float
@@ -27,11 +28,17 @@ class ChargeAim:
     diameter_mm: float
     apparent_density_g_cm3: float
     assumed: tuple[str, ...] = ()
+    left_g: float | None = None
 
     def grains_to_go(self, present_g: float) -> int:
         """Grains to add to a mass in g; negative for grains to remove."""
         to_go_mg = (self.target_g - present_g) * _MG_PER_G
         return round(to_go_mg / grain_mg(self.diameter_mm, self.apparent_density_g_cm3))
+
+    @property
+    def is_left(self) -> bool:
+        """Whether the cut has enough left for it, as far as is known."""
+        return self.left_g is None or not under(self.left_g, self.target_g - self.tolerance_g)
 
     def is_right(self, present_g: float) -> bool:
         """Whether a mass in g may be kept as the charge."""
@@ -60,4 +67,5 @@ def charge_aim(record: SampleRecord, specimen: int) -> ChargeAim | None:
         diameter_mm=diameter_mm,
         apparent_density_g_cm3=density,
         assumed=tuple(assumed),
+        left_g=record.cut.left_g,
     )

@@ -1,13 +1,15 @@
-"""Checks of a sample before it is recorded, and of a charge before it is kept."""
+"""Checks of a sample before it is recorded, and of a charge or a cut before it is kept."""
 
 from ramphold.errors import CommandRefused, InputError
 from ramphold.method.entered import PROPERTIES
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.limits import over
 from ramphold.method.sieves import find_size
+from ramphold.sample._cut import cut_of
 from ramphold.sample._sample_edition import edition_of
 from ramphold.sample._sample_record import SampleRecord
-from ramphold.sample._sample_records import SampleReceived
+from ramphold.sample._sample_records import MassTaken, SampleReceived
+from ramphold.sample._standing_masses import standing
 from ramphold.sample._weighing_places import CRUSH, CUT, DENSITY, PREPARATION, SIEVING
 
 _TESTS = (PREPARATION, SIEVING, DENSITY, CUT, CRUSH, *TESTS, *PROPERTIES)
@@ -46,3 +48,21 @@ def check_charge(record: SampleRecord, specimen: int, charge_g: float) -> None:
             f"the charge is {charge_g:.3f} g, {off_g:+.3f} g off its target of {target_g:.3f} g: "
             f"expected it within {allowed_g:g} g, or a reason to keep it anyway"
         )
+
+
+def check_cut(record: SampleRecord, mass: MassTaken) -> None:
+    """Check a mass of the cut or of a charge against the masses of the cut it came from.
+
+    Args:
+        record: the sample without that mass.
+        mass: the mass to be kept.
+
+    Raises:
+        CommandRefused: with it more would have come off the sieves than went on, or the charges
+            would weigh more than was kept.
+    """
+    held = standing((*record.masses, mass))
+    found = cut_of(held, record.edition.sieving[record.sample.use].loss_pct).contradictions
+    for said in found:
+        if said not in record.cut.contradictions:
+            raise CommandRefused(f"{said}: expected no more, or a reason to keep it anyway")

@@ -14,6 +14,7 @@ from ramphold.method.uncertainty import Component, of_mean
 from ramphold.sample._bench_records import EquipmentChecked, Record
 from ramphold.sample._bench_state import BenchRecord, Blank
 from ramphold.sample._clock_marks import clock_marks
+from ramphold.sample._cut import Cut, cut_of
 from ramphold.sample._sample_corrections import corrected
 from ramphold.sample._sample_edition import edition_of
 from ramphold.sample._sample_records import (
@@ -70,6 +71,7 @@ class SampleRecord:
         state: from received to reported.
         operators: initials of everybody who recorded part of it, except reviewers.
         preparation, sieving, density, gravimetric, properties: results before the crush.
+        cut: masses of the cut between the primary sieves, and of the charges from it.
         plan: the stresses planned, lowest first.
         specimens: in the order in which they were recorded.
         sieve_shaking: the last one of the sieve analysis.
@@ -94,6 +96,7 @@ class SampleRecord:
     density: Density
     gravimetric: tuple[Gravimetric, ...]
     properties: tuple[Entered, ...]
+    cut: Cut
     plan: tuple[StressPlanned, ...]
     specimens: tuple[SpecimenRecord, ...]
     sieve_shaking: Shaking | None
@@ -223,6 +226,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         density=bulk,
         gravimetric=gravimetric(sample, held),
         properties=properties(sample, values),
+        cut=cut_of(held, edition_of(sample).sieving[sample.use].loss_pct),
         plan=_plan(_of(records, StressPlanned)),
         specimens=_specimens(sample, records, bulk.bulk_density_g_cm3),
         sieve_shaking=newest_shaking(records, None),

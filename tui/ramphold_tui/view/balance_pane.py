@@ -57,11 +57,13 @@ def charge_meter(part: WorksheetPart | None, present_g: float | None) -> Meter:
         brief, tone = f"{formats.mass(to_go_g)} g to go", Tone.CALM
     else:
         brief, tone = f"{formats.mass(-to_go_g)} g too much", Tone.CAUTION
+    said = f"{brief}, {formats.about(grains)} grains"
+    if aim.left_g is not None and not aim.is_left:
+        said = f"the cut has only {formats.mass(aim.left_g)} g left"
     return Meter(
         label="charge",
         share=min(there_g / aim.target_g, 1.0),
-        text=f"wanted {formats.mass(aim.target_g)} g, there {formats.mass(there_g)} g: {brief}, "
-        f"{formats.about(grains)} grains",
+        text=f"wanted {formats.mass(aim.target_g)} g, there {formats.mass(there_g)} g: {said}",
         brief=brief,
         tone=tone,
     )

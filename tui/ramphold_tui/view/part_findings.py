@@ -3,7 +3,7 @@
 from statistics import fmean
 
 from ramphold.method.entered import PROPERTIES
-from ramphold.sample import CRUSH, DENSITY, PREPARATION, SIEVING, SampleRecord, SpecimenRecord
+from ramphold.sample import CRUSH, CUT, DENSITY, PREPARATION, SIEVING, SampleRecord, SpecimenRecord
 from ramphold_tui.view import formats
 
 _WITHIN = {True: ", within limits", False: ", OVER the limit", None: ""}
@@ -62,6 +62,15 @@ def _of_preparation(record: SampleRecord) -> str:
     return "" if lost is None else f"{lost:.2f} % lost in washing"
 
 
+def _of_cut(record: SampleRecord) -> str:
+    cut = record.cut
+    if cut.contradictions:
+        return "masses can't be right"
+    if cut.left_g is None:
+        return ""
+    return f"{cut.kept_g:.1f} g kept, {cut.left_g:.1f} g left"
+
+
 def _of_crush(record: SampleRecord) -> str:
     evidence = record.evidence
     return "" if evidence is None else f"class so far {evidence.found.crush_class or 'none'}"
@@ -88,6 +97,7 @@ def _of_density(record: SampleRecord) -> str:
 _OWN = {
     PREPARATION: _of_preparation,
     SIEVING: _of_sieving,
+    CUT: _of_cut,
     DENSITY: _of_density,
     CRUSH: _of_crush,
 }
