@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from ramphold.method.sieve_openings import known_opening
 from ramphold.method.sieves import find_size
 from ramphold.method.sieving_budget import share_budgets
 
@@ -29,3 +30,27 @@ def test_empty_ends_of_a_stack_are_certain_but_for_the_balance():
     # A step of 0.01 g of 100 g, rectangular: 0.0029 %.
     assert top.u == pytest.approx(0.01 / math.sqrt(12), rel=1e-9)
     assert pan.u == pytest.approx(0.01 / math.sqrt(12), rel=1e-9)
+
+
+def test_a_measured_opening_counts_by_how_far_it_is_off_and_how_well_it_is_known():
+    openings = {
+        20: known_opening(20, "20-A", 0.856, 0.001),  # 6 um off, u of 1 um
+        40: known_opening(40, "40-A", 0.425, 0.0005),
+    }
+    in_size, _, _ = share_budgets(EVEN, SIZE, step_g=0.0, openings=openings)
+    total = sum(EVEN.values())
+    # By hand, 0.1 g/um: a bound of the offset and root 3 of the u, rectangular.
+    bounds_um = (6 + math.sqrt(3) * 1.0, math.sqrt(3) * 0.5)
+    by_hand = math.hypot(*(100 * 0.1 * um / math.sqrt(3) / total for um in bounds_um))
+    assert in_size.u == pytest.approx(by_hand, rel=1e-9)
+    assert [one.name for one in in_size.components] == [
+        "opening of No. 20, sieve 20-A, measured",
+        "opening of No. 40, sieve 40-A, measured",
+    ]
+
+
+def test_a_sieve_that_nobody_chose_counts_as_it_is_allowed_beside_measured_ones():
+    one = share_budgets(EVEN, SIZE, step_g=0.0, openings={20: known_opening(20, "A", 0.85, 0.0)})[0]
+    total = sum(EVEN.values())
+    # Nothing is left of No. 20; E11 allows 15.5 um at No. 40.
+    assert one.u == pytest.approx(100 * 0.1 * 15.5 / math.sqrt(3) / total, rel=1e-9)

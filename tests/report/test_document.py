@@ -423,6 +423,27 @@ def test_charges_heavier_than_what_the_cut_kept_are_a_deviation_with_their_reaso
     assert step in said
 
 
+def test_each_sieve_of_the_stack_is_told_by_its_serial_or_as_not_recorded(laboratory):
+    lab = laboratory()
+    lab.certify()
+    lab.receive()
+    for sieve, opening_mm in ((20, 0.851), (40, 0.4412)):
+        lab.write(SieveChosen, use=SieveUse.STACK, serial=f"S{sieve}", sieve=sieve, check=7,
+                  opening_mm=opening_mm, opening_u_mm=0.0005)  # fmt: skip
+    lab.before_the_press()
+    lab.crush(9000.0, 3.7)
+
+    found = made(lab)
+
+    rows = {row.cells[0]: row.cells for row in table(found, "The sieves of the stack").rows}
+    assert rows["No. 20"] == ("No. 20", "S20", "0.8510", "0.5", "0.85 ± 0.0291", "no tears")
+    assert rows["No. 25"][1] == "not recorded"
+    # ASTM E11 allows No. 40 15.5 um, as in test_sieve_openings.
+    said = "sieve S40, No. 40: its mean opening of 0.4412 mm is not one that ASTM E11 allows"
+    assert said in text(found)
+    assert "sieves of the stack (No. 16, 25, 30, 35, 50)" in text(found)
+
+
 def warn(lab, utc_ns, happened="raised", operator="-", load_lbf=41_200.0):
     lab.bench.append(
         PressWarned(operator=operator, utc_ns=utc_ns, warning="over rating", happened=happened,

@@ -5,6 +5,7 @@ import pytest
 from ramphold.sample import (
     CRUSH,
     CUT,
+    SIEVING,
     BenchRecord,
     Blank,
     Equipment,
@@ -249,3 +250,58 @@ def test_the_class_is_as_uncertain_as_the_sieves_leave_it(book):
 
     assert sure(0.4251) > 0.9
     assert sure(None) < 0.6
+
+
+STACK = tuple(sieve(f"{number}-A", number) for number in (16, 20, 25, 30, 35, 40, 50))
+
+
+def choose_stack(sheet, *numbers, serial="{}-A", **fields):
+    for number in numbers:
+        sheet.write(
+            SieveChosen, use=SieveUse.STACK, serial=serial.format(number), sieve=number, check=1,
+            **fields,
+        )  # fmt: skip
+
+
+def test_the_worksheet_asks_for_all_sieves_of_the_stack_in_one_step_before_the_first_mass(book):
+    sheet = book(tests=(SIEVING,))
+    (step,) = next_steps(sheet.record(BenchRecord(equipment=(*STACK, sieve("60-A", 60)))))
+    assert (step.step, step.sieve_use, step.specimen) == (Step.CHOOSE_SIEVE, SieveUse.STACK, None)
+    assert step.sieves == (16, 20, 25, 30, 35, 40, 50)
+    choose_stack(sheet, 16, 20, 25, 30)
+    (step,) = next_steps(sheet.record(BenchRecord(equipment=STACK)))
+    assert step.sieves == (35, 40, 50)
+    choose_stack(sheet, 35, 40, 50)
+    (step,) = next_steps(sheet.record(BenchRecord(equipment=STACK)))
+    assert (step.step, step.place.item) == (Step.WEIGH, "16")
+
+
+def test_only_sieves_that_the_bench_has_in_use_and_that_nobody_weighed_are_asked_for(book):
+    sheet = book(tests=(SIEVING,))
+    bench = BenchRecord(equipment=(*STACK[:2], sieve("25-A", 25, usable=False)))
+    (step,) = next_steps(sheet.record(bench))
+    assert step.sieves == (16, 20)
+    sheet.weigh(400.0, "16", Load.TARE, SIEVING)
+    (step,) = next_steps(sheet.record(bench))
+    assert step.sieves == (20,)
+    (step,) = next_steps(sheet.record(BenchRecord()))
+    assert (step.step, step.place.item) == (Step.WEIGH, "20")
+
+
+def test_a_sieve_of_the_stack_that_is_chosen_after_its_first_mass_is_none_of_it(book):
+    sheet = book()
+    choose_stack(sheet, 16, 20)
+    choose_stack(sheet, 16, serial="{}-B")
+    sheet.weigh(400.0, "16", Load.TARE, SIEVING)
+    sheet.weigh(410.0, "25", Load.TARE, SIEVING)
+    choose_stack(sheet, 16, 20, 25, serial="{}-C")
+    found = sheet.record().sieving.sieves
+    assert {number: one.serial for number, one in found.items()} == {16: "16-B", 20: "20-C"}
+
+
+def test_sieves_of_the_stack_are_none_of_the_cut_or_the_sieving_after_the_crush(book):
+    sheet = book()
+    choose_stack(sheet, 40)
+    sheet.crushed(1)
+    (one,) = sheet.record().specimens
+    assert (one.cut_sieve, one.crush_sieve) == (None, None)

@@ -18,6 +18,8 @@ from ramphold.sample import (
     Role,
     SampleReceived,
     SampleState,
+    SieveChosen,
+    SieveUse,
     StressPlanned,
     Tick,
     Ticked,
@@ -172,6 +174,25 @@ def test_the_sievings_of_a_sieve_are_counted_from_its_check(store, sample):
     assert states[0].wear(182 * 86_400 * 10**9).due == (
         "181 days since the last check: expected 180 or less",
     )
+
+
+def test_a_sieve_analysis_is_a_use_of_the_sieve_that_was_chosen_of_its_number(store, sample):
+    for name in ("40-A", "40-B"):
+        check(store, Equipment.SIEVE, name, 1, sieve=40)
+    check(store, Equipment.SIEVE, "50-A", 1, sieve=50)
+    for serial, sieve in (("40-A", 40), ("50-A", 50), ("40-B", 40)):
+        store.records.append(
+            SieveChosen(
+                sample=sample, operator="KL", utc_ns=2, use=SieveUse.STACK, serial=serial,
+                sieve=sieve, check=1,
+            )
+        )  # fmt: skip
+    for item in ("35", "40"):
+        store.masses.take(mass(sample, item, 441.0, load=Load.NET))
+    states = store.bench.record().equipment
+    assert [(one.check.name, one.uses) for one in states] == [
+        ("40-A", 0), ("40-B", 1), ("50-A", 0),
+    ]  # fmt: skip
 
 
 def test_a_pan_after_a_crush_is_a_use_of_the_finer_sieve_of_the_size(store, sample):

@@ -6,7 +6,7 @@ import pytest
 from textual.widgets import Input
 
 from ramphold.control import bench_methods, mass_methods, run_methods, sample_methods
-from ramphold.sample import Tick
+from ramphold.sample import SIEVING, Tick
 from ramphold_tui.screens import (
     PressScreen,
     SamplesScreen,
@@ -393,5 +393,29 @@ def test_a_sieve_is_chosen_by_one_key_where_one_is_in_use_and_from_a_list_of_two
             await until(pilot, lambda: big(app) != "SIEVE")
             (chosen,) = (await sheet(bench)).sieves
             assert (chosen.serial, chosen.opening_mm) == (serials[-1], 0.4262)
+
+    asyncio.run(flow())
+
+
+def test_the_sieves_of_the_stack_are_chosen_at_once_and_only_two_of_a_number_are_asked_about(
+    on_bench, until
+):
+    async def flow():
+        async with on_bench(specimens=1, tests=(SIEVING,)) as (bench, app, pilot):
+            for serial, number in (("20-A", 20), ("25-A", 25), ("25-B", 25), ("40-A", 40)):
+                checked = bench_methods.CheckEquipmentParams(
+                    equipment="sieve", name=serial, sieve=number, finding="no tears", operator="KL"
+                )
+                await bench.client.call(bench_methods.CHECK_EQUIPMENT, checked)
+            await at_worksheet(app, pilot, until)
+            await until(pilot, lambda: big(app) == "SIEVE")
+            assert any("choose sieves: 3 of the stack" in row for row in rows(app))
+            await pilot.press("enter")
+            await until(pilot, lambda: asks(app, "Sieve No. 25: sieve analysis"))
+            await pilot.press("down", "enter")
+            await until(pilot, lambda: said(app).startswith("sieve 20-A, 25-B, 40-A, sieve anal"))
+            await until(pilot, lambda: big(app) == "NO.16 EMPTY")
+            found = (await sheet(bench)).sieving.sieves
+            assert [one.serial for one in found.values()] == ["20-A", "25-B", "40-A"]
 
     asyncio.run(flow())

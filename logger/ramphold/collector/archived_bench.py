@@ -62,6 +62,7 @@ class _Mass(_Part, frozen=True, kw_only=True, tag="mass"):
 class _Choice(_Part, frozen=True, kw_only=True, tag="sieve"):
     use: str
     serial: str
+    sieve: int
 
 
 class _Specimen(_Part, frozen=True, kw_only=True, tag="specimen"):
@@ -193,22 +194,23 @@ class ArchivedBench:
     def _sievings(self, check: EquipmentChecked, since_utc_ns: int) -> int:
         # As `store._bench_store` counts them.
         finer = {one.sample: one.size.partition("/")[2] for one in self._received}
-        chosen: dict[int | None, str] = {}
+        chosen: dict[tuple[int | None, str], str] = {}
         count, sieve = 0, str(check.sieve)
         for one in self._sieve_records:
             if isinstance(one, _Choice):
                 is_use = one.use == SieveUse.CUT and one.serial == check.name
-                if one.use == SieveUse.AFTER_CRUSH:
-                    chosen[one.sample] = one.serial
+                if one.use == SieveUse.AFTER_CRUSH or one.sieve == check.sieve:
+                    chosen[one.sample, one.use] = one.serial
             elif one.load == Load.TARE or one.corrects is not None:
                 is_use = False
             elif one.test == SIEVING:
-                is_use = one.item == sieve
+                there = chosen.get((one.sample, SieveUse.STACK), check.name)
+                is_use = one.item == sieve and there == check.name
             else:
                 is_use = (
                     (one.test, one.item) == (CRUSH, "pan")
                     and finer.get(one.sample) == sieve
-                    and chosen.get(one.sample, check.name) == check.name
+                    and chosen.get((one.sample, SieveUse.AFTER_CRUSH), check.name) == check.name
                 )
             count += is_use and one.utc_ns > since_utc_ns
         return count

@@ -122,7 +122,10 @@ class ChooseCylinderParams(OnSampleParams, frozen=True, kw_only=True):
 
 
 class ChooseSieveParams(OnSampleParams, frozen=True, kw_only=True):
-    """The sieve that the sample is cut on, or sieved on after the crush, from now on."""
+    """The sieve that the sample is cut, analysed or sieved after the crush on, from now on.
+
+    Of the stack of a sieve analysis, each number is chosen by itself.
+    """
 
     use: SieveUse
     serial: Text
@@ -296,7 +299,7 @@ CHOOSE_SIEVE = Act(
     "choose_sieve",
     ChooseSieveParams,
     SieveChosen,
-    "choose the sieve of the cut or after the crush, from now on",
+    "choose a sieve of the cut, of the stack or after the crush, from now on",
     worked_out=("sieve", "check", "opening_mm", "opening_u_mm"),
 )
 ENTER_VALUE = Act(

@@ -45,6 +45,7 @@ from ramphold.sample import (
     RunFinished,
     SampleReceived,
     SieveChosen,
+    SieveUse,
     SpecimenAdded,
     StressPlanned,
     Tick,
@@ -127,23 +128,26 @@ def choose_cylinder(store: Store, params: ChooseCylinderParams, utc_ns: int) -> 
 
 
 def choose_sieve(store: Store, params: ChooseSieveParams, utc_ns: int) -> SieveChosen:
-    """Cut a sample, or sieve it after the crush, on a sieve of the bench from now on.
+    """Cut, analyse or sieve a sample after the crush on a sieve of the bench from now on.
 
     Raises:
-        InputError: the bench has no such sieve in use of the finer number of the sample's size.
+        InputError: the bench has no such sieve in use: of the finer number of the sample's size,
+            or for the sieve analysis of a number of its stack.
     """
     record = store.samples.record(store.samples.number(params.sample))
-    fine, there = find_size(record.sample.size).fine, record.fine_sieves
+    size, there = find_size(record.sample.size), record.sieves_for(params.use)
     found = next((one for one in there if one.name == params.serial), None)
     if found is None:
         known = ", ".join(one.name for one in there) or "none: `ramphold bench equipment sieve`"
-        raise InputError(f"no sieve {params.serial!r} of No. {fine} is in use: there is {known}")
+        stack = params.use is SieveUse.STACK
+        wanted = f"the stack for {size.name}" if stack else f"No. {size.fine}"
+        raise InputError(f"no sieve {params.serial!r} of {wanted} is in use: there is {known}")
     return keep(
         store,
         CHOOSE_SIEVE,
         params,
         utc_ns,
-        sieve=fine,
+        sieve=found.sieve,
         check=found.record,
         opening_mm=found.measured,
         opening_u_mm=found.measured_u,

@@ -259,10 +259,13 @@ class _Walk:
     async def _choose(self, sample: str, step: NextStep) -> None:
         if step.sieve_use is None:
             await self._ask(sample_methods.CHOOSE_CYLINDER, sample=sample, cylinder="C1")
-            return
-        await self._ask(
-            sample_methods.CHOOSE_SIEVE, sample=sample, use=step.sieve_use, serial="40-A"
-        )
+        for sieve in step.sieves:
+            await self._ask(
+                sample_methods.CHOOSE_SIEVE,
+                sample=sample,
+                use=step.sieve_use,
+                serial=f"{sieve}-A",
+            )
 
     async def _add_specimen(self, sample: str, stress_psi: float) -> None:
         self._specimens += 1

@@ -6,23 +6,30 @@ How a second split of the sample would differ is in none of them: one analysis d
 import math
 from collections.abc import Iterator, Mapping
 
-from ramphold.method.sieve_openings import tolerance_mm
+from ramphold.method.sieve_openings import Opening, known_opening
 from ramphold.method.sieves import PAN, Size, opening_mm
 from ramphold.method.uncertainty import Budget, Component, bounded, combine, step
 
 
 def share_budgets(
-    masses_g: Mapping[int, float], size: Size, *, step_g: float
+    masses_g: Mapping[int, float],
+    size: Size,
+    *,
+    step_g: float,
+    openings: Mapping[int, Opening] | None = None,
 ) -> tuple[Budget, Budget, Budget]:
     """Share in size, on the coarsest sieve and in the pan, each in % of the recovered sum.
 
     A share changes with an opening by the grading there, the mean of the two intervals beside it.
-    Each opening is as ASTM E11 allows it.
+    Nothing is corrected for a measured opening: its distance from the nominal one is part of the
+    bound.
 
     Args:
         masses_g: net mass in g by sieve number, 0 for the pan; all sieves of the stack.
         size: the size that it is compared with.
         step_g: resolution of the balance.
+        openings: of the sieves that were used, by number; one that is missing is as ASTM E11
+            allows it.
     """
     total_g = math.fsum(masses_g.values())
     top, pan = size.stack[0], size.stack[-1]
@@ -31,21 +38,29 @@ def share_budgets(
         return 100 * math.fsum(masses_g.get(sieve, 0.0) for sieve in sieves) / total_g
 
     inside = [s for s in masses_g if s and size.coarse < s <= size.fine]
+    known = {sieve: known_opening(sieve) for sieve in masses_g if sieve} | dict(openings or {})
     weighing = [step("balance step", step_g, 100 / total_g)] if step_g else []
     return (
-        combine(share(*inside), "%", [*_at(masses_g, total_g, size.coarse, size.fine), *weighing]),
-        combine(share(top), "%", [*_at(masses_g, total_g, top), *weighing]),
-        combine(share(PAN), "%", [*_at(masses_g, total_g, pan), *weighing]),
+        combine(share(*inside), "%", [*_at(masses_g, known, size.coarse, size.fine), *weighing]),
+        combine(share(top), "%", [*_at(masses_g, known, top), *weighing]),
+        combine(share(PAN), "%", [*_at(masses_g, known, pan), *weighing]),
     )
 
 
-def _at(masses_g: Mapping[int, float], total_g: float, *sieves: int) -> Iterator[Component]:
+def _at(
+    masses_g: Mapping[int, float], known: Mapping[int, Opening], *sieves: int
+) -> Iterator[Component]:
     for sieve in sieves:
-        name = f"opening of No. {sieve}, as ASTM E11 allows"
-        yield bounded(name, tolerance_mm(sieve), _density_pct_mm(masses_g, total_g, sieve))
+        opening = known[sieve]
+        which = f", sieve {opening.serial}" if opening.serial else ""
+        yield bounded(
+            f"opening of No. {sieve}{which}, {opening.known_by}",
+            abs(opening.mean_mm - opening.nominal_mm) + opening.half_width_mm,
+            _density_pct_mm(masses_g, sieve),
+        )
 
 
-def _density_pct_mm(masses_g: Mapping[int, float], total_g: float, sieve: int) -> float:
+def _density_pct_mm(masses_g: Mapping[int, float], sieve: int) -> float:
     """The grading at a sieve in %/mm: the mean of the intervals above and below it that are known.
 
     What lies on the coarsest sieve or in the pan has no upper or lower end. It is taken as spread
@@ -62,4 +77,4 @@ def _density_pct_mm(masses_g: Mapping[int, float], total_g: float, sieve: int) -
     width_above, width_below = above or below or at, below or above or at
     below_mm = openings[place + 1] if below else 0.0
     density = held[at] / width_above / 2 + held[below_mm] / width_below / 2
-    return 100 * density / total_g
+    return 100 * density / math.fsum(masses_g.values())

@@ -19,7 +19,7 @@ from ramphold.report._report_input import Issue, ReportInput
 from ramphold.report._result_section import evidence_blocks, result_blocks
 from ramphold.report._results import results_json
 from ramphold.report._run_section import run_blocks
-from ramphold.report._sieve_section import sieve_pair_blocks
+from ramphold.report._sieve_section import sieve_instrument_blocks
 from ramphold.report._specimen_section import specimen_blocks
 from ramphold.report._statement_section import statement_blocks
 from ramphold.report._steps_section import step_blocks
@@ -42,7 +42,7 @@ _ANNEX: _Sections = (
     ("Evidence for the class", evidence_blocks),
     (METHOD_TITLE, method_blocks),
     ("Specimens", specimen_blocks),
-    ("Sieves of the cut and after the crush", sieve_pair_blocks),
+    ("Sieves and blanks", sieve_instrument_blocks),
     ("Uncertainty", budget_blocks),
     ("Sieve analysis", sieve_blocks),
     ("Preparation and bulk density", density_blocks),

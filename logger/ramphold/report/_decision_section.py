@@ -104,7 +104,10 @@ def _sieving(given: ReportInput) -> Iterator[DecidedLimit]:
         return
     size, allowed = find_size(record.sample.size), record.edition.sieving[record.sample.use]
     in_size, top, pan = share_budgets(
-        record.sieving.masses_g, size, step_g=given.known.balance_step(SIEVING)
+        record.sieving.masses_g,
+        size,
+        step_g=given.known.balance_step(SIEVING),
+        openings=record.share_openings,
     )
     for what, value, limit, upper, budget in (
         (f"share in size {size.name}", analysis.in_size_pct, allowed.in_size_pct, False, in_size),

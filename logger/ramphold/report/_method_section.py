@@ -107,12 +107,13 @@ def _of_sieves(record: SampleRecord) -> Iterator[str]:
     for blank in blanks.values():
         if (said := blank_finding(blank.fines_pct)) is not None:
             yield f"blank, specimen {blank.specimen}: {said}"
-    used = {
-        sieve.serial: sieve
+    of_specimens = (
+        sieve
         for one in record.specimens
         for sieve in (one.cut_sieve, one.crush_sieve)
         if sieve is not None
-    }
+    )
+    used = {one.serial: one for one in (*record.sieving.sieves.values(), *of_specimens)}
     for sieve in used.values():
         if not sieve.is_allowed:
             yield (

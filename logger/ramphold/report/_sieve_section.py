@@ -1,19 +1,26 @@
-"""The sieves of the cut and after the crush, and the blanks."""
+"""The sieves of the cut, of the stack and after the crush, and the blanks."""
 
 from collections.abc import Iterator, Sequence
 
 from ramphold.method.limits import MOST_BLANK_PCT
 from ramphold.method.sieve_openings import tolerance_mm
-from ramphold.method.sieves import find_size, opening_mm
+from ramphold.method.sieves import PAN, find_size, opening_mm
 from ramphold.report._document import Block, Paragraph, TableRow, marked, table
 from ramphold.report._format import NONE, NOT_RECORDED, number, together
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SieveChosen, SieveUse, SpecimenRecord
 
+_OF_SPECIMENS = (SieveUse.CUT, SieveUse.AFTER_CRUSH)
 
-def sieve_pair_blocks(given: ReportInput) -> Iterator[Block]:
-    """Which sieve each specimen was cut on and sieved on, and what blanks showed of them."""
+
+def sieve_instrument_blocks(given: ReportInput) -> Iterator[Block]:
+    """Which sieve each specimen was cut and sieved on, what blanks showed, and the stack."""
     record = given.record
+    yield from _pair(record)
+    yield from _stack(record)
+
+
+def _pair(record: SampleRecord) -> Iterator[Block]:
     used = [one for one in record.specimens if one.balance.charge_g is not None]
     if not used:
         return
@@ -23,7 +30,7 @@ def sieve_pair_blocks(given: ReportInput) -> Iterator[Block]:
         f"The No. {fine} sieves, which ASTM E11 wants at {allowed}",
         "used for:<1.1 | serial:<0.8 | mean opening, mm:>0.9 | its u, µm:>0.7 | "
         "certificate or finding:<1.8 | specimens:<1.2",
-        [row for use in SieveUse for row in _rows(record, use, used)],
+        [row for use in _OF_SPECIMENS for row in _rows(record, use, used)],
         note="An opening that was not measured enters the budgets as ASTM E11 allows it.",
     )
     blanks = {blank.specimen: blank for one in used for blank in record.blanks_for(one)}
@@ -41,6 +48,38 @@ def sieve_pair_blocks(given: ReportInput) -> Iterator[Block]:
     )
 
 
+def _stack(record: SampleRecord) -> Iterator[Block]:
+    """The sieves of the analysis."""
+    weighed = [sieve for sieve in record.sieving.masses_g if sieve != PAN]
+    if not weighed:
+        return
+    yield table(
+        "The sieves of the stack",
+        "sieve:<0.6 | serial:<0.8 | mean opening, mm:>0.9 | its u, µm:>0.7 | "
+        "ASTM E11 wants, mm:>1.2 | certificate or finding:<1.8",
+        [_stack_row(record, sieve) for sieve in sorted(weighed)],
+        note="The shares go by nominal openings; how far a sieve is off is in their U.",
+    )
+
+
+def _stack_row(record: SampleRecord, sieve: int) -> TableRow:
+    wanted = f"{opening_mm(sieve):g} ± {tolerance_mm(sieve):g}"
+    chosen = record.sieving.sieves.get(sieve)
+    if chosen is None:
+        return TableRow((f"No. {sieve}", NOT_RECORDED, NONE, NONE, wanted, NONE))
+    cells = (
+        f"No. {sieve}", chosen.serial, *_opening_cells(chosen), wanted,
+        _certificate(record, chosen),
+    )  # fmt: skip
+    return TableRow(cells, marked(fail=not chosen.is_allowed))
+
+
+def _opening_cells(chosen: SieveChosen) -> tuple[str, str]:
+    """Mean opening in mm and its standard uncertainty in um, as they are printed."""
+    u_um = None if chosen.opening_u_mm is None else 1000 * chosen.opening_u_mm
+    return number(chosen.opening_mm, ".4f"), number(u_um, ".1f")
+
+
 def _rows(
     record: SampleRecord, use: SieveUse, used: Sequence[SpecimenRecord]
 ) -> Iterator[TableRow]:
@@ -53,10 +92,9 @@ def _rows(
             cells = (str(use), NOT_RECORDED, NONE, NONE, NONE, together(numbers))
             yield TableRow(cells)
             continue
-        u_um = None if chosen.opening_u_mm is None else 1000 * chosen.opening_u_mm
         cells = (
-            str(use), chosen.serial, number(chosen.opening_mm, ".4f"), number(u_um, ".1f"),
-            _certificate(record, chosen), together(numbers),
+            str(use), chosen.serial, *_opening_cells(chosen), _certificate(record, chosen),
+            together(numbers),
         )  # fmt: skip
         yield TableRow(cells, marked(fail=not chosen.is_allowed))
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from ramphold.method.sieves import PAN
 from ramphold.report._document import Block, Group, TableRow, listed, table
 from ramphold.report._format import NONE, NOT_RECORDED, together
 from ramphold.report._method_section import METHOD_TITLE, departures
@@ -35,7 +36,10 @@ def step_blocks(given: ReportInput) -> Iterator[Block]:
 
 
 def _of_sieves(record: SampleRecord) -> Iterator[str]:
-    """What is not recorded of the sieves of specimens that count."""
+    """What is not recorded of the sieves of the analysis and of specimens that count."""
+    weighed = [sieve for sieve in record.sieving.masses_g if sieve != PAN]
+    if missing := [one for one in sorted(weighed) if one not in record.sieving.sieves]:
+        yield f"sieves of the stack (No. {together(map(str, missing))})"
     counted = [one for one in record.specimens if one.counts]
     if any(one.cut_sieve is None for one in counted):
         yield "sieve of the cut"

@@ -54,7 +54,7 @@ class NextStep:
         place: what to weigh.
         tick: what to confirm.
         what: the property to enter.
-        sieve_use: what the sieve to choose is for.
+        sieve_use, sieves: what the sieves to choose are for, and their numbers.
         stress_psi: target of the specimen to add.
         run: the run to decide on.
         shaking: number of the record that put on the shaker what is then weighed, if anything was.
@@ -68,6 +68,7 @@ class NextStep:
     tick: Tick | None = None
     what: str | None = None
     sieve_use: SieveUse | None = None
+    sieves: tuple[int, ...] = ()
     stress_psi: float | None = None
     run: int | None = None
     shaking: int | None = None
@@ -137,6 +138,7 @@ def _weigh(held: Masses, place: WeighingPlace, shaking: Shaking | None = None) -
 def _sieving_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | None]:
     items = (*map(str, find_size(record.sample.size).stack), "pan")
     net, shaking = record.sample.sieves_net, record.sieve_shaking
+    yield _stack(record, held)
     if not net:
         for item in items:
             yield _weigh(held, WeighingPlace(test=SIEVING, item=item, load=Load.TARE))
@@ -238,7 +240,7 @@ def _sieve_steps(
 
 def _sieve(record: SampleRecord, one: SpecimenRecord, use: SieveUse) -> NextStep | None:
     """Choose the sieve for a use, where the bench has one of the finer number in use."""
-    if not record.fine_sieves:
+    if not record.sieves_for(use):
         return None
     fine = find_size(record.sample.size).fine
     return NextStep(
@@ -246,6 +248,27 @@ def _sieve(record: SampleRecord, one: SpecimenRecord, use: SieveUse) -> NextStep
         text=f"choose the No. {fine} sieve {use.which}",
         specimen=one.number,
         sieve_use=use,
+        sieves=(fine,),
+    )
+
+
+def _stack(record: SampleRecord, held: Masses) -> NextStep | None:
+    """Choose the sieves of the stack that the bench has in use and that nobody weighed yet."""
+    weighed = {place.item for place in held if place.test == SIEVING}
+    there = {one.sieve for one in record.sieves_for(SieveUse.STACK)}
+    numbers = tuple(
+        number
+        for number in find_size(record.sample.size).stack
+        if number in there and number not in record.sieving.sieves and str(number) not in weighed
+    )
+    if not numbers:
+        return None
+    named = ", ".join(map(str, numbers))
+    return NextStep(
+        step=Step.CHOOSE_SIEVE,
+        text=f"choose the sieves of the stack: No. {named}",
+        sieve_use=SieveUse.STACK,
+        sieves=numbers,
     )
 
 

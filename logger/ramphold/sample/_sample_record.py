@@ -9,6 +9,7 @@ from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.editions import Edition
 from ramphold.method.entered import Entered
 from ramphold.method.limits import CrushLimit
+from ramphold.method.sieve_openings import Opening
 from ramphold.method.sieves import find_size
 from ramphold.method.uncertainty import Component, of_mean
 from ramphold.sample._bench_records import EquipmentChecked, Record
@@ -28,13 +29,14 @@ from ramphold.sample._sample_records import (
     SampleCorrected,
     SampleReceived,
     SieveChosen,
+    SieveUse,
     SpecimenAdded,
     StressPlanned,
     ValueEntered,
 )
 from ramphold.sample._sample_state import SampleState, kind_name, state_of
 from ramphold.sample._shaker import Shaking, newest_shaking
-from ramphold.sample._sieve_effect import blanks, blanks_for, sieve_components
+from ramphold.sample._sieve_effect import blanks, blanks_for, opening_of, sieve_components
 from ramphold.sample._specimen_record import SpecimenRecord, specimen_record
 from ramphold.sample._standing_masses import standing
 from ramphold.sample._test_results import (
@@ -47,6 +49,7 @@ from ramphold.sample._test_results import (
     preparation,
     properties,
     sieving,
+    stack_sieves,
 )
 
 T = TypeVar("T")
@@ -75,7 +78,7 @@ class SampleRecord:
         plan: the stresses planned, lowest first.
         specimens: in the order in which they were recorded.
         sieve_shaking: the last one of the sieve analysis.
-        sieves: every choice of the sieves of the cut and after the crush, in order.
+        sieves: every choice of a sieve, in order.
         corrections: every correction of a mass, a value or a statement about the sample.
         decisions, exclusions: every one, in order, withdrawn ones too.
         answers: to signals of the control chart at this sample, in order.
@@ -127,10 +130,11 @@ class SampleRecord:
             if one.counts and one.fines_pct is not None
         )
 
-    @property
-    def fine_sieves(self) -> tuple[EquipmentChecked, ...]:
-        """The newest check of each sieve of its finer number that the bench has in use."""
-        return self.bench.sieves(find_size(self.sample.size).fine)
+    def sieves_for(self, use: SieveUse) -> tuple[EquipmentChecked, ...]:
+        """The newest check of each sieve that the bench has in use for that, by serial."""
+        size = find_size(self.sample.size)
+        numbers = size.stack if use is SieveUse.STACK else (size.fine,)
+        return tuple(check for number in numbers for check in self.bench.sieves(number))
 
     @property
     def blanks(self) -> tuple[Blank, ...]:
@@ -141,6 +145,11 @@ class SampleRecord:
         """The blanks that hold for a specimen: its sample's, or the newest of its two sieves."""
         others = tuple(b for b in self.bench.blanks if b.sample != self.sample.sample)
         return blanks_for(one, self.sample.sample, self.sample.size, (*others, *self.blanks))
+
+    @property
+    def share_openings(self) -> dict[int, Opening]:
+        """The openings of the sieves of the analysis that were chosen, by number."""
+        return {number: opening_of(one) for number, one in self.sieving.sieves.items()}
 
     def sieve_components(
         self, fines_pct: float, stress_psi: float | None = None
@@ -214,6 +223,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         raise InputError("the records of a sample begin with its receipt: expected that first")
     sample = corrected(records[0], _of(records, SampleCorrected))
     masses, values = _of(records, MassTaken), _of(records, ValueEntered)
+    sieves = _of(records, SieveChosen)
     held = standing(masses)
     bulk = density(held, next(iter(reversed(_of(records, CylinderChosen))), None))
     return SampleRecord(
@@ -222,7 +232,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         state=state_of([kind_name(type(one)) for one in records]),
         operators=_operators(records),
         preparation=preparation(held),
-        sieving=sieving(sample, held),
+        sieving=sieving(sample, held, stack_sieves(masses, sieves)),
         density=bulk,
         gravimetric=gravimetric(sample, held),
         properties=properties(sample, values),
@@ -230,7 +240,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         plan=_plan(_of(records, StressPlanned)),
         specimens=_specimens(sample, records, bulk.bulk_density_g_cm3),
         sieve_shaking=newest_shaking(records, None),
-        sieves=_of(records, SieveChosen),
+        sieves=sieves,
         corrections=tuple(
             one
             for one in records

@@ -32,15 +32,17 @@ class Tick(StrEnum):
 
 
 class SieveUse(StrEnum):
-    """What a sieve of the finer primary number is used for."""
+    """What a sieve is used for: one of the finer primary number, or each one of the stack."""
 
     CUT = "cut"
     AFTER_CRUSH = "after the crush"
+    STACK = "sieve analysis"
 
     @property
     def which(self) -> str:
         """Which sieve it is, in words that follow `sieve`."""
-        return "of the cut" if self is SieveUse.CUT else str(self)
+        words = {SieveUse.CUT: "of the cut", SieveUse.STACK: "of the stack"}
+        return words.get(self, str(self))
 
 
 class ClockStamp(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -189,10 +191,10 @@ class CylinderChosen(BaseRecord, frozen=True, kw_only=True, tag="density cylinde
 
 
 class SieveChosen(BaseRecord, frozen=True, kw_only=True, tag="sieve"):
-    """Which sieve the sample is cut on, or sieved on after the crush, from now on.
+    """Which sieve the sample is cut, analysed or sieved after the crush on, from now on.
 
     Attributes:
-        use: which of the two.
+        use: which of the three; of the sieve analysis each number of the stack has a choice.
         serial, sieve: its serial and its US number.
         check: the record of its newest check.
         opening_mm, opening_u_mm: measured mean opening and its standard uncertainty in mm, by that

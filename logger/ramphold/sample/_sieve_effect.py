@@ -86,6 +86,9 @@ def combined(parts: Iterable[Component]) -> float:
 
 
 def _opening(size: Size, chosen: SieveChosen | None) -> Opening:
-    if chosen is None:
-        return known_opening(size.fine)
+    return known_opening(size.fine) if chosen is None else opening_of(chosen)
+
+
+def opening_of(chosen: SieveChosen) -> Opening:
+    """The opening of a sieve that was chosen, as far as it was measured by then."""
     return known_opening(chosen.sieve, chosen.serial, chosen.opening_mm, chosen.opening_u_mm)

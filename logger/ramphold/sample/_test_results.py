@@ -10,7 +10,14 @@ from ramphold.method.gravimetric import TESTS, Loss, measure
 from ramphold.method.sieves import PAN, find_size, read_sieve
 from ramphold.method.sieving import SieveAnalysis, analyse
 from ramphold.sample._sample_edition import edition_of
-from ramphold.sample._sample_records import CylinderChosen, SampleReceived, ValueEntered
+from ramphold.sample._sample_records import (
+    CylinderChosen,
+    MassTaken,
+    SampleReceived,
+    SieveChosen,
+    SieveUse,
+    ValueEntered,
+)
 from ramphold.sample._standing_masses import Masses, net_g
 from ramphold.sample._weighing_places import DENSITY, PREPARATION, SIEVING
 
@@ -34,12 +41,14 @@ class Sieving:
         charge_g: mass on the stack in g.
         masses_g: net mass in g by sieve number, 0 for the pan.
         missing: sieves of the stack, and `pan`, that are not weighed yet.
+        sieves: which sieve was used, by number; those that nobody chose in time are missing.
         analysis: the result; None until all is weighed, or where the masses can't be right.
     """
 
     charge_g: float | None
     masses_g: Mapping[int, float]
     missing: tuple[str, ...]
+    sieves: Mapping[int, SieveChosen]
     analysis: SieveAnalysis | None
 
 
@@ -77,8 +86,8 @@ def preparation(masses: Masses) -> Preparation:
     )
 
 
-def sieving(sample: SampleReceived, masses: Masses) -> Sieving:
-    """The sieve analysis as far as it is weighed."""
+def sieving(sample: SampleReceived, masses: Masses, chosen: Mapping[int, SieveChosen]) -> Sieving:
+    """The sieve analysis as far as it is weighed, and which sieve was used by number."""
     size, charge_g = find_size(sample.size), net_g(masses, SIEVING, "charge")
     items = {place.item for place in masses if place.test == SIEVING} - {"charge"}
     found = {read_sieve(item): net_g(masses, SIEVING, item) for item in items}
@@ -95,7 +104,29 @@ def sieving(sample: SampleReceived, masses: Masses) -> Sieving:
             analysis = analyse(masses_g, size, charge_g=charge_g, allowed=allowed)
         except InputError:
             analysis = None  # the masses can't be right until one of them is corrected
-    return Sieving(charge_g=charge_g, masses_g=masses_g, missing=missing, analysis=analysis)
+    return Sieving(
+        charge_g=charge_g, masses_g=masses_g, missing=missing, sieves=chosen, analysis=analysis
+    )
+
+
+def stack_sieves(
+    masses: Iterable[MassTaken], chosen: Iterable[SieveChosen]
+) -> dict[int, SieveChosen]:
+    """The sieve of the analysis by number: the newest chosen before the first mass of it.
+
+    Args:
+        masses: every mass of the sample in order, corrected ones too.
+        chosen: every choice of a sieve in order.
+    """
+    first: dict[str, int] = {}
+    for one in masses:
+        if one.test == SIEVING:
+            first.setdefault(one.item, one.record)
+    return {
+        one.sieve: one
+        for one in chosen
+        if one.use is SieveUse.STACK and one.record < first.get(str(one.sieve), one.record + 1)
+    }
 
 
 def density(masses: Masses, chosen: CylinderChosen | None) -> Density:

@@ -30,16 +30,18 @@ _CRUSHES = (
     "WHERE kind = 'specimen' AND body ->> '$.cell' = :name AND body ->> '$.cell' <> '' "
     "AND started_utc_ns > :since AND state = 'complete'"
 )
-# Each sieve analysis weighs a sieve once with what it holds; nobody records which one of a number
-# it was. After a crush the pan is weighed under the sieve that was chosen, or, where none was,
-# under one of the finer number of the sample's size. A sieve of the cut is used once for each
-# choice.
+# Each sieve analysis weighs a sieve once with what it holds: the one that was chosen, or, where
+# none was, one of its number. After a crush the pan is weighed under the sieve that was chosen, or
+# one of the finer number of the sample's size. A sieve of the cut is used once for each choice.
 _SIEVINGS = (
     "SELECT count(*) FROM records use LEFT JOIN records receipt "
     "ON receipt.sample = use.sample AND receipt.kind = 'sample' WHERE CASE use.kind "
     "WHEN 'sieve' THEN use.body ->> '$.use' = 'cut' AND use.body ->> '$.serial' = :name "
     "ELSE use.body ->> '$.load' <> 'tare' AND use.body ->> '$.corrects' IS NULL "
     "AND CASE use.body ->> '$.test' WHEN 'sieve analysis' THEN use.body ->> '$.item' = :sieve "
+    "AND ifnull((SELECT body ->> '$.serial' FROM records WHERE kind = 'sieve' "
+    "AND sample = use.sample AND id < use.id AND body ->> '$.use' = 'sieve analysis' "
+    "AND body ->> '$.sieve' = CAST(:sieve AS INTEGER) ORDER BY id DESC LIMIT 1), :name) = :name "
     "WHEN 'crush' THEN use.body ->> '$.item' = 'pan' AND ifnull((SELECT body ->> '$.serial' "
     "FROM records WHERE kind = 'sieve' AND sample = use.sample AND id < use.id "
     "AND body ->> '$.use' = 'after the crush' ORDER BY id DESC LIMIT 1), :name) = :name "

@@ -215,7 +215,7 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         elif step.step is Step.CHOOSE_CYLINDER:
             await self._choose_cylinder(sample, by)
         elif step.sieve_use is not None:
-            await self._choose_sieve(sample, step.sieve_use, by)
+            await self._choose_sieves(sample, step, by)
         elif step.what is not None:
             await self._enter(sample, step.what, by)
 
@@ -235,22 +235,32 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         if done := await self.do(sample_methods.CHOOSE_CYLINDER, wanted, "not chosen"):
             self.say(f"density is measured with cylinder {done.cylinder}")
 
-    async def _choose_sieve(self, sample: int, use: SieveUse, by: str) -> None:
-        """The sieve for a use; without a question where one of its number is in use."""
+    async def _choose_sieves(self, sample: int, step: NextStep, by: str) -> None:
+        """The sieves of a step; asks only where two of a number are in use."""
         record = self.workspace.sheet.record if self.workspace.sheet else None
-        there = record.fine_sieves if record else ()
-        chosen: int | None = 0
-        if len(there) != 1:
-            title = f"Sieve No. {there[0].sieve}: {use}" if there else "Sieve"
-            chosen = await self.pick(title, [sieve_option(one) for one in there])
-        if chosen is None:
+        serials: list[str] = []
+        for number in step.sieves:
+            there = record.bench.sieves(number) if record else ()
+            chosen: int | None = 0
+            if len(there) != 1:
+                title = f"Sieve No. {number}: {step.sieve_use}"
+                chosen = await self.pick(title, [sieve_option(one) for one in there])
+            if chosen is None:
+                break
+            wanted = sample_methods.ChooseSieveParams(
+                sample=sample,
+                use=step.sieve_use or SieveUse.CUT,
+                serial=there[chosen].name,
+                operator=by,
+            )
+            if await self.do(sample_methods.CHOOSE_SIEVE, wanted, "not chosen") is None:
+                return
+            serials.append(there[chosen].name)
+        if not serials:
             self.say("no sieve was chosen")
             return
-        wanted = sample_methods.ChooseSieveParams(
-            sample=sample, use=use, serial=there[chosen].name, operator=by
-        )
-        if done := await self.do(sample_methods.CHOOSE_SIEVE, wanted, "not chosen"):
-            self.say(f"sieve {done.serial}, {done.use}; for this sample from now on")
+        named = ", ".join(serials)
+        self.say(f"sieve {named}, {step.sieve_use}; for this sample from now on")
 
     async def _enter(self, sample: int, what: str, by: str) -> None:
         typed = await self.fill_in(value_form(what))

@@ -2,7 +2,7 @@
 
 from ramphold import sample
 from ramphold.method.gravimetric import TESTS
-from ramphold.sample import EquipmentChecked, Load, NextStep, Step, Tick, WeighingPlace
+from ramphold.sample import EquipmentChecked, Load, NextStep, SieveUse, Step, Tick, WeighingPlace
 
 #: A step in letters that are read from two metres; what is to be weighed has letters of its own.
 LARGE = {
@@ -19,6 +19,7 @@ LARGE = {
     Step.REVIEW: "REVIEW",
     Step.REPORT: "REPORT",
 }
+_SHORT = {Step.CHOOSE_CYLINDER: "choose the cylinder", Step.REVIEW: "have it reviewed"}
 _ENTER = {
     Step.WEIGH: "Enter: to the balance",
     Step.CHOOSE_CYLINDER: "Enter: choose it",
@@ -59,15 +60,13 @@ def step_words(step: NextStep) -> str:
     """A step in a few words."""
     if step.place is not None:
         return f"weigh {place_words(step.place)}"
-    if step.step is Step.CHOOSE_CYLINDER:
-        return "choose the cylinder"
+    if step.sieve_use is SieveUse.STACK:
+        return f"choose sieves: {len(step.sieves)} of the stack"
     if step.step is Step.ADD_SPECIMEN:
         return step.text.removesuffix(f" at {step.stress_psi:g} psi")
     if step.step is Step.DECIDE:
         return f"decide: run {step.run} failed"
-    if step.step is Step.REVIEW:
-        return "have it reviewed"
-    return "start its run" if starts_run(step) else step.text
+    return "start its run" if starts_run(step) else _SHORT.get(step.step, step.text)
 
 
 def large_step(step: NextStep | None) -> str:

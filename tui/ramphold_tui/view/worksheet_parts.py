@@ -160,7 +160,12 @@ def _test_of(step: NextStep) -> str | None:
         return None
     if step.place is not None:
         return step.place.test
-    tests = {Step.SHAKE: SIEVING, Step.CHOOSE_CYLINDER: DENSITY, Step.PLAN: CRUSH}
+    tests = {
+        Step.CHOOSE_SIEVE: SIEVING,
+        Step.SHAKE: SIEVING,
+        Step.CHOOSE_CYLINDER: DENSITY,
+        Step.PLAN: CRUSH,
+    }
     return step.what or tests.get(step.step)
 
 
