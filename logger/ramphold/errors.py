@@ -47,6 +47,10 @@ class StoreUnwritable(StoreError):
     """The database takes nothing now and may later: the disk is full, or it is locked."""
 
 
+class StoreDamaged(StoreUnwritable):
+    """The database's file is not what was written into it: nothing more goes into it."""
+
+
 class KeyFileError(RampholdError):
     """A key's file that must not be used, or cannot be made; only signing waits for it."""
 

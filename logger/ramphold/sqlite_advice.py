@@ -31,16 +31,27 @@ def passes(error: sqlite3.Error) -> bool:
     return sqlite_code(error) in _PASSING
 
 
-def sqlite_advice(error: sqlite3.Error, program: str, *, full: bool = False) -> str:
+def shows_damage(error: sqlite3.Error, *, was_open: bool) -> bool:
+    """Whether pages are not what was written; a file that never was a database is none of ours."""
+    code = sqlite_code(error)
+    return code == sqlite3.SQLITE_CORRUPT or (was_open and code == sqlite3.SQLITE_NOTADB)
+
+
+def sqlite_advice(
+    error: sqlite3.Error, program: str, *, full: bool = False, damaged: bool = False
+) -> str:
     """What is wrong and what the person must do, in words that follow the name of the file.
 
     Args:
         error: what SQLite says.
         program: ours, which the file is for.
         full: whether the disk is, which SQLite may call a failure of it.
+        damaged: whether the file is, which SQLite may call another kind of file.
     """
     code = sqlite_code(error)
     if full and code == sqlite3.SQLITE_IOERR:
         code = sqlite3.SQLITE_FULL
+    if damaged:
+        code = sqlite3.SQLITE_CORRUPT
     advice = _ADVICE.get(code)
     return advice.format(program=program) if advice else f"refused this: {error}"

@@ -28,7 +28,7 @@ from screen import RAMPHOLD, Stage
 
 from ramphold.control import act, run_methods, server_methods
 from ramphold.control.client import Client
-from ramphold.errors import CommandRefused, LinkError, PortError, RampholdError
+from ramphold.errors import CommandRefused, LinkError, PortError
 from ramphold.store import Store
 
 PER_S = 40
@@ -228,27 +228,27 @@ async def database_replaced_by_a_copy(press):
 
 
 @fault
-async def pages_of_the_database_corrupted(press):
+async def pages_overwritten_during_the_run(press):
+    await asyncio.sleep(1.5)
+    overwrite(press.database)
+    took_s, said = await press.shows(UNRECORDED)
+    return took_s, said, None, "-"
+
+
+@fault
+async def pages_overwritten_between_runs(press):
     await press.ended()
     await asyncio.sleep(7)  # without a run the log is written into the file every five seconds
-    with press.database.open("r+b") as file:
-        file.seek(4096 * 3)
-        file.write(random.Random(1).randbytes(press.database.stat().st_size - 4096 * 3))
-    start = run_methods.StartRunParams(specimen=1, operator="ab", hold_s=100_000)
-    try:
-        await press.ask(run_methods.START_RUN, start)
-        took_s, said = await press.shows(UNRECORDED, patience_s=8)
-    except RampholdError as error:
-        took_s, said = 0.0, str(error)
-    found = await asyncio.to_thread(
-        subprocess.run, [*RAMPHOLD, "check", "--records", press.database],
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    if took_s is None:
-        # What SQLite has in memory it does not read again.
-        told = (found.stderr + found.stdout).strip().splitlines()[-1]
-        said = f"the screen nothing; check --records: {told}"
-    return took_s, said.replace(f"{press.folder}/", ""), None, "-"
+    overwrite(press.database)
+    took_s, said = await press.shows("damaged")
+    return took_s, said, None, "-"
+
+
+def overwrite(database):
+    """Write rubbish over all pages but the first."""
+    with database.open("r+b") as file:
+        file.seek(4096)
+        file.write(random.Random(1).randbytes(database.stat().st_size - 4096))
 
 
 async def restarted(press):

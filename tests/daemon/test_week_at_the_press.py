@@ -5,6 +5,7 @@ true is kept here, from what was done to the press; what is said comes from the 
 """
 
 import asyncio
+import math
 import random
 import sqlite3
 
@@ -57,7 +58,7 @@ class Week:
         """One reading, a commit each second, and a look at the screen."""
         self.clock.advance(STEP_S)
         self.loads_lbf = [*self.loads_lbf[1:], load_lbf]
-        force_lbf = None if quality is Quality.SATURATED else load_lbf
+        force_lbf = math.nan if quality is Quality.SATURATED else load_lbf
         was_live = self.press.live is not None
         self.press.take_reading(
             Reading(t_ns=self.clock.now_ns(), force_lbf=force_lbf, quality=quality)

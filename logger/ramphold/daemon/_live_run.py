@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Self
 
 from ramphold.core import Command, Event, Reading, TimePassed, Tracker, refeed
+from ramphold.daemon.run_digest import RunDigest
 from ramphold.wire.run_part import Counts, RunBegun
 
 
@@ -50,12 +51,14 @@ class LiveRun:
 
     Attributes:
         written: how many readings, commands and events of it are in the store.
+        digest: of those, as they were when they were committed.
     """
 
     def __init__(self, begun: RunBegun, *, stored: bool = True) -> None:
         self.begun, self.number, self.stored = begun, begun.run, stored
         self.tracker = Tracker(begun.plan, t_ns=begun.t_ns)
         self.written = Counts()
+        self.digest = RunDigest()
         self._unwritten = Unwritten()
         self._readings = 0
 
@@ -70,6 +73,7 @@ class LiveRun:
         run = cls(begun)
         run.tracker, events = refeed(begun.plan, begun.t_ns, readings, commands)
         run.written = Counts(len(readings), len(commands), len(events))
+        run.digest.take(readings, commands, events)
         run._readings = len(readings)
         return run, events
 
@@ -113,6 +117,7 @@ class LiveRun:
     def wrote(self, part: Unwritten) -> None:
         """Count what was handed over as written."""
         self.stored = True
+        self.digest.take(part.readings, part.commands, part.events)
         self.written = self.written.plus(part.count)
 
     def _keep(self, events: list[Event]) -> list[Event]:

@@ -4,6 +4,7 @@ Where the store refuses a run, it goes on waiting in memory and in the second pl
 """
 
 import asyncio
+import contextlib
 import logging
 from collections.abc import Callable
 from typing import Any
@@ -14,8 +15,9 @@ from ramphold.core import Event, NotRecorded, RecordedAgain
 from ramphold.daemon._idle_press import IdlePress
 from ramphold.daemon._live_run import LiveRun, Unwritten
 from ramphold.daemon._store_thread import StoreThread
+from ramphold.daemon.run_digest import committed, committed_in_file
 from ramphold.daemon.tail_folder import TailFolder
-from ramphold.errors import StoreError
+from ramphold.errors import StoreDamaged, StoreError
 from ramphold.store import Store
 from ramphold.store.run_parts import begin_once
 from ramphold.trust import TrustPart
@@ -68,10 +70,15 @@ class RunWriter:
         return self.refused or late or self._store.refused
 
     def watch(self, run: LiveRun) -> bool:
-        """Tell a disk that answers no more as one that refuses; whether that began now."""
-        if self.refused or self._late_s <= _HANGS_S:
+        """Tell a disk that answers no more, or a file that was found damaged, as one that refuses.
+
+        Returns:
+            Whether that began now.
+        """
+        why = _hangs(self._late_s) if self._late_s > _HANGS_S else self._store.refused
+        if self.refused or not why:
             return False
-        self._refuse(run, _hangs(self._late_s))
+        self._refuse(run, why)
         return True
 
     def recording(self, runs_left: int | None) -> TrustPart:
@@ -93,8 +100,9 @@ class RunWriter:
         except StoreError as error:
             run.give_back(part)
             self._refuse(run, str(error))
+            before = await self._committed(run) if isinstance(error, StoreDamaged) else None
             kept = await asyncio.to_thread(
-                self._tails.keep, run, run.unwritten, self._clock.utc_ns()
+                self._tails.keep, run, run.unwritten, self._clock.utc_ns(), before
             )
             self.tail = None if kept is None else str(kept)
             return False
@@ -114,18 +122,33 @@ class RunWriter:
             "events": part.events,
         }
         assessment = run.tracker.assess() if run.tracker.ended else None
-        utc_ns, stored = self._clock.utc_ns(), run.stored
+        utc_ns, stored, digest = self._clock.utc_ns(), run.stored, run.digest
 
         def commit(store: Store) -> None:
             if not stored:
                 begin_once(store.runs, run.begun)
             if assessment is not None:
+                if stored:
+                    committed_in_file(store, run.number, digest)
                 store.runs.end(run.number, assessment=assessment, utc_ns=utc_ns, **rows)
             else:
                 store.runs.append(run.number, **rows)
 
         if assessment is not None or part or not stored:
             await self._store.run(commit)
+
+    async def _committed(self, run: LiveRun) -> Unwritten | None:
+        """All of a run that was committed, out of a damaged database; None where that fails.
+
+        With it in the second place the run can go into a copy that knows nothing of it.
+        """
+        if not self._tails.lacks(run.number):
+            return None
+        number, digest = run.number, run.digest
+        with contextlib.suppress(StoreError):
+            return Unwritten(*await self._store.run(lambda store: committed(store, number, digest)))
+        _log.error("run %d: what was committed of it can't be read any more", number)
+        return None
 
     @property
     def _late_s(self) -> float:

@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Self, TypeVar
 
-from ramphold.errors import StoreError, StoreUnwritable
+from ramphold.errors import StoreDamaged, StoreError, StoreUnwritable
 from ramphold.sample import ClockStamp, Record
 from ramphold.store import Store
 
@@ -28,7 +28,8 @@ class StoreThread:
     """A store in a thread of its own, which does its work in the order it is given.
 
     A database that takes nothing, such as on a full disk, is opened to be read if it can be, and
-    opened for good once it takes something again.
+    opened for good once it takes something again. One that is damaged takes nothing more until the
+    daemon is restarted.
 
     Args:
         path: the file.
@@ -39,6 +40,7 @@ class StoreThread:
     Attributes:
         refused: why nothing can be written at all; empty while the database is open.
         interrupted: numbers of the runs that a dead daemon had left live.
+        touches: how often another program was seen to have written into the file.
     """
 
     def __init__(
@@ -50,6 +52,8 @@ class StoreThread:
     ) -> None:
         self.refused = ""
         self.interrupted: tuple[int, ...] = ()
+        self.touches = 0
+        self._damaged = False
         self._path, self._on_records, self._recover = path, on_records, recover
         self._stamp = stamp
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="store")
@@ -98,6 +102,7 @@ class StoreThread:
         """Call `work` with the store and return its result; new records are announced first.
 
         Raises:
+            StoreDamaged: its file is damaged.
             StoreUnwritable: the database takes nothing now, or can't be read at all.
         """
         loop = asyncio.get_running_loop()
@@ -107,14 +112,23 @@ class StoreThread:
                 raise StoreUnwritable(self.refused)
             try:
                 return work(self._store)
+            except StoreDamaged as error:
+                self._freeze(error)
+                raise
             except StoreError as error:
                 if self.refused:  # it is open to be read only
-                    raise StoreUnwritable(self.refused) from error
+                    kind = StoreDamaged if self._damaged else StoreUnwritable
+                    raise kind(self.refused) from error
                 raise
             finally:
                 self._tell_added(self._store, loop)
+                self._count_touches(self._store)
 
         return await loop.run_in_executor(self._pool, done)
+
+    async def freeze(self, damage: StoreDamaged) -> None:
+        """Write nothing more into a file that was found damaged."""
+        await asyncio.get_running_loop().run_in_executor(self._pool, self._freeze, damage)
 
     async def aclose(self) -> None:
         """Close the database and end the thread, after the work already given."""
@@ -143,6 +157,13 @@ class StoreThread:
         store.records.stamp = self._stamp
         return self._recover(store)
 
+    def _freeze(self, damage: StoreDamaged) -> None:
+        if self._store is not None and not self._damaged:
+            _log.error("nothing more is written: %s", damage)
+            self.refused, self._damaged = str(damage), True
+            with contextlib.suppress(StoreError):
+                self._store.freeze()
+
     def _close(self) -> None:
         if self._store is not None:
             self._store.close()
@@ -156,3 +177,9 @@ class StoreThread:
                 added = store.records.after(self._newest)
                 self._newest = newest
                 loop.call_soon_threadsafe(self._on_records, added)
+
+    def _count_touches(self, store: Store) -> None:
+        if store.touched:
+            _log.warning("%s: another program has written into it", self._path)
+            store.touched = False
+            self.touches += 1

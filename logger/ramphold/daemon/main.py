@@ -18,6 +18,7 @@ from ramphold.control.server import Server
 from ramphold.control.simulated_methods import SIMULATED_METHODS
 from ramphold.core import MassReading
 from ramphold.daemon._balance_now import BalanceNow
+from ramphold.daemon._file_watch import FileWatch
 from ramphold.daemon._packing import pack_for_ever
 from ramphold.daemon._publishing import PublishService
 from ramphold.daemon._recovery import Recovery
@@ -202,6 +203,7 @@ class Daemon:
         for work in (
             self.press.write_for_ever(),
             pack_for_ever(self.press, self._store),
+            FileWatch(self.press, self._store).run(),
             self._tick(),
             self.publishing.run(),
             self.signing.run(),

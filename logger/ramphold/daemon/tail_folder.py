@@ -34,18 +34,29 @@ class TailFolder:
         self._kept: dict[int, Counts] = {}
         self._whole: set[int] = set()
 
-    def keep(self, run: LiveRun, waiting: Unwritten, utc_ns: int) -> Path | None:
+    def lacks(self, run: int) -> bool:
+        """Whether nothing of a run is there, and something could be."""
+        return self._folder is not None and run not in self._kept
+
+    def keep(
+        self, run: LiveRun, waiting: Unwritten, utc_ns: int, before: Unwritten | None = None
+    ) -> Path | None:
         """Add what is not there yet of all that waits; the file, or None where that failed.
 
         Args:
             run: the run.
             waiting: all of it that is not in the database.
             utc_ns: when, which is the time of its end if it has ended; UTC in ns.
+            before: all that the database has of it, where that is damaged; a tail that has begun
+                goes on without it.
         """
         if self._folder is None:
             return None
-        there = self._kept.get(run.number, run.written)
-        new = waiting.after(there.minus(run.written))
+        since = run.written
+        if before is not None and self.lacks(run.number):
+            waiting, since = before.followed_by(waiting), Counts()
+        there = self._kept.get(run.number, since)
+        new = waiting.after(there.minus(since))
         path = self._path(run.number)
         ended = run.tracker.ended
         if run.number in self._whole or not (new or ended or not run.stored):

@@ -146,14 +146,16 @@ class Audit:
     # --- runs, against their records -----------------------------------------------------------
 
     def _run_rows(self) -> Iterator[str]:
-        sql = f"SELECT id, {', '.join(_RUN)} FROM runs WHERE ended_t_ns IS NOT NULL ORDER BY id"  # noqa: S608 - our own words
+        sql = (
+            f"SELECT id, {', '.join(RUN_FIELDS)} FROM runs WHERE ended_t_ns IS NOT NULL ORDER BY id"  # noqa: S608 - our own words
+        )
         there = {number: row for number, *row in self._connection.rows(sql)}
         for number in self._runs.keys() - there.keys():
             yield f"runs: number {number} is recorded, and its row is missing"
         for number, row in there.items():
             if number not in self._runs:
                 yield f"runs: number {number} has a row, and no record"
-            elif row != [getattr(self._runs[number], name) for name in _RUN]:
+            elif row != [getattr(self._runs[number], name) for name in RUN_FIELDS]:
                 yield f"runs: the row of number {number} is not what its record says"
 
     def _traces(self, *, keep: bool = False) -> Iterator[str]:
@@ -175,8 +177,8 @@ class Audit:
         return rows[0][0] if rows else 0
 
 
-# The fields that a run's row shares with its record.
-_RUN = ("specimen", "operator", "state", "reason", "started_utc_ns", "ended_utc_ns")
+#: The fields that a run's row shares with its record.
+RUN_FIELDS = ("specimen", "operator", "state", "reason", "started_utc_ns", "ended_utc_ns")
 
 
 def _whose(sample: int | None) -> str:

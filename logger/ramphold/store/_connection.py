@@ -11,8 +11,8 @@ from urllib.parse import quote
 
 from sqlite_utils import Database
 
-from ramphold.errors import StoreError, StoreUnwritable, WireError
-from ramphold.sqlite_advice import passes, sqlite_advice
+from ramphold.errors import StoreDamaged, StoreError, StoreUnwritable, WireError
+from ramphold.sqlite_advice import passes, shows_damage, sqlite_advice
 from ramphold.store.free_space import free_bytes
 
 # How long to wait for a browsing tool that has locked the file for a moment.
@@ -53,12 +53,17 @@ class StoreConnection(Statements):
         read_only: open it beside its owner, and write nothing.
         alone: open it as its owner where the disk has no room for what readers share: nobody
             else can read it meanwhile, and nothing is written.
+
+    Attributes:
+        touched: whether another program has written into the file; the daemon alone should.
     """
 
     def __init__(self, path: Path, *, read_only: bool = False, alone: bool = False) -> None:
         self.path = path
         self._lock = None if read_only else _locked(path)
         self._opened: _FileIds | None = None
+        self.touched = False
+        self._written_ns: int | None = None
         try:
             with self.errors():
                 if read_only:
@@ -91,10 +96,11 @@ class StoreConnection(Statements):
         try:
             yield
         except sqlite3.Error as error:
-            kind = StoreUnwritable if passes(error) else StoreError
+            damaged = shows_damage(error, was_open=self._opened is not None)
+            kind = StoreDamaged if damaged else StoreUnwritable if passes(error) else StoreError
             free = free_bytes(self.path)
             full = free is not None and free < _LEAST_BYTES
-            advice = sqlite_advice(error, "daemon", full=full)
+            advice = sqlite_advice(error, "daemon", full=full, damaged=damaged)
             raise kind(f"{self.path}: {advice}") from error
         except WireError as error:
             raise StoreError(f"{self.path}: {error}") from error
@@ -114,7 +120,7 @@ class StoreConnection(Statements):
                 f"{self.path}: it or its -wal was deleted or replaced under the daemon: "
                 "put it back, then restart the daemon"
             )
-        with self.errors(), self._atomic():
+        with self.errors(), self._writing(), self._atomic():
             yield
         if self._opened is None:
             self._opened = _file_ids(self.path)
@@ -125,13 +131,23 @@ class StoreConnection(Statements):
 
         For what can be made again from the rest.
         """
-        with self.errors():
+        with self.errors(), self._writing():
             self.db.execute("PRAGMA synchronous=NORMAL")
             try:
                 with self._atomic():
                     yield
             finally:
                 self.db.execute("PRAGMA synchronous=FULL")
+
+    @contextlib.contextmanager
+    def _writing(self) -> Iterator[None]:
+        """What may change the file is done inside, so that a change by others shows."""
+        if self._written_ns is not None and _mtime_ns(self.path) != self._written_ns:
+            self.touched = True
+        try:
+            yield
+        finally:
+            self._written_ns = _mtime_ns(self.path)
 
     @contextlib.contextmanager
     def _atomic(self) -> Iterator[None]:
@@ -163,15 +179,20 @@ class StoreConnection(Statements):
         with self.errors():
             return super().rows(sql, values)
 
+    def freeze(self) -> None:
+        """Write nothing any more."""
+        with self.errors():
+            self.db.execute("PRAGMA query_only=ON")
+
     def shrink(self) -> None:
         """Return unused pages to the disk; not inside a transaction."""
-        with self.errors():
+        with self.errors(), self._writing():
             # Python steps once through a statement without rows, which would free one page.
             self.db.conn.executescript("PRAGMA incremental_vacuum")
 
     def write_out(self) -> bool:
         """Write the log into the file and empty it; whether that was possible now."""
-        with self.errors():
+        with self.errors(), self._writing():
             self.db.execute("PRAGMA busy_timeout=0")
             try:
                 ((busy, *_),) = self.db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
@@ -216,3 +237,10 @@ def _file_ids(path: Path) -> _FileIds:
         else:
             found.append((state.st_dev, state.st_ino))
     return tuple(found)
+
+
+def _mtime_ns(path: Path) -> int | None:
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return None

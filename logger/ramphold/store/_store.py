@@ -149,12 +149,25 @@ class Store:
         """The open database, for other modules of this package."""
         return self._connection
 
+    @property
+    def touched(self) -> bool:
+        """Whether another program has written into the file since this was set to False."""
+        return self._connection.touched
+
+    @touched.setter
+    def touched(self, value: bool) -> None:
+        self._connection.touched = value
+
     def write_out(self) -> bool:
         """Write the write-ahead log into the file, so that the file alone is whole; whether it is.
 
         A reader that is in the way is not waited for.
         """
         return self._connection.write_out()
+
+    def freeze(self) -> None:
+        """Write nothing into the file any more; it can still be read."""
+        self._connection.freeze()
 
     def close(self) -> None:
         """Close the database."""
