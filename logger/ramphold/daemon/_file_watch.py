@@ -51,8 +51,7 @@ class FileWatch:
         touches, time = self._store.touches, asyncio.get_running_loop().time
         while True:
             in_run = quick and touches != self._store.touches
-            touches, run = self._store.touches, self._press.newest_run
-            done = False
+            touches, done = self._store.touches, False
             try:
                 done = await self._walk(look(self._store.path), quick=quick, in_run=in_run)
             except StoreDamaged as damage:
@@ -60,12 +59,12 @@ class FileWatch:
                 return
             except StoreError as error:
                 _log.error("the database's file can't be looked at: %s", error)
-            due_s = time() + _EVERY_S
+            due_s, ran = time() + _EVERY_S, not done
             while time() < due_s and touches == self._store.touches:
-                ended = self._press.unfinished is None
-                if quick and ended and not (done and run == self._press.newest_run):
-                    break
                 await asyncio.sleep(_POLL_S)
+                ran |= self._press.unfinished is not None
+                if quick and ran and self._press.unfinished is None:
+                    break
 
     async def _walk(self, steps: Generator[None], *, quick: bool, in_run: bool) -> bool:
         """Go through a look; whether to its end. A run cuts a quick one off, or is waited for."""

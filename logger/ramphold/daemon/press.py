@@ -139,11 +139,6 @@ class PressService:
         """Number of the live run."""
         return run.number if (run := self.live) else None
 
-    @property
-    def newest_run(self) -> int | None:
-        """Number of the run that is live, or was last; None where this daemon had none."""
-        return None if self._run is None else self._run.number
-
     def take_records(self, added: list[Record]) -> None:
         """Tell what people decided of the run that is shown."""
         if self._run is not None:
