@@ -15,8 +15,7 @@ from ramphold.daemon.config import BalanceConfig, WorksheetConfig
 from ramphold.daemon.records import RecordService
 from ramphold.errors import CommandRefused, ConfigError, InputError
 from ramphold.method.control_chart import BASE_DAYS
-from ramphold.method.editions import edition_sha256, packaged_text
-from ramphold.method.sieves import SIZES
+from ramphold.method.editions import edition_sha256, find_size, packaged_text
 from ramphold.sample import (
     DailyCheckMade,
     MassTaken,
@@ -548,7 +547,7 @@ def test_a_statement_about_a_sample_is_corrected_with_a_reason(on_bench):
     record = on_bench(walk)
     assert (record.sample.size, record.sample.tests) == ("30/50", ("crush", "turbidity"))
     assert [one.field for one in record.corrections] == ["size", "tests"]
-    assert record.sieving.missing == (*map(str, SIZES["30/50"].stack), "pan")
+    assert record.sieving.missing == (*map(str, find_size("30/50").stack), "pan")
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,7 @@ import tomllib
 import pytest
 
 from ramphold.errors import ConfigError, InputError
-from ramphold.method import editions, sieves
+from ramphold.method import editions
 from ramphold.method.editions import EDITIONS
 
 PRACTICES = ["API RP 56", "API RP 58", "API RP 60"]
@@ -109,7 +109,7 @@ def test_the_older_practices_suggest_a_stress_and_fines_by_size(name, suggested)
     found = {size: (one.stress_psi, one.fines_pct) for size, one in EDITIONS[name].crush.items()}
 
     assert found == suggested
-    assert found.keys() <= sieves.SIZES.keys()
+    assert found.keys() <= EDITIONS[name].stack.keys()
 
 
 def test_gravel_pack_has_limits_of_its_own():
@@ -130,19 +130,21 @@ _TEXT = editions.packaged_text("API STD 19C:2018")
 
 
 def _tables(value, path=()):
-    """Each table of a file that holds a number, with its path."""
-    if any(isinstance(one, int | float) for one in value.values()):
+    """Each table of a file that holds numbers, with its path."""
+    if any(isinstance(one, int | float) or key == "sieves" for key, one in value.items()):
         yield path, value
     for key, one in value.items():
-        if isinstance(one, dict):
-            yield from _tables(one, (*path, key))
+        parts = one if isinstance(one, list) else [one]
+        for number, part in enumerate(parts):
+            if isinstance(part, dict):
+                yield from _tables(part, (*path, key, number))
 
 
 @pytest.mark.parametrize("name", EDITIONS)
 def test_every_figure_of_an_edition_has_its_source_beside_it(name):
     tables = dict(_tables(tomllib.loads(editions.packaged_text(name))))
 
-    assert len(tables) >= 6
+    assert len(tables) >= 6 + len(EDITIONS[name].stack) + len(EDITIONS[name].limit)
     for path, one in tables.items():
         assert "from memory" in one["source"], path
         assert "check against your copy" in one["source"], path
@@ -164,6 +166,18 @@ def test_every_figure_of_an_edition_has_its_source_beside_it(name):
         ("[hold]", "[holding]", "hold"),
         ('name = "API', 'nome = "API', "nome"),
         ('name = "API', 'name = "\x1b[2JAPI', ""),
+        ("sieves = [16, 20, 25", "sieves = [16, 25, 20", "20/40: .*coarsest sieve first"),
+        ("sieves = [16, 20, 25", "sieves = [16, 16, 20, 25", "20/40: .*coarsest sieve first"),
+        ("sieves = [16, 20, 25", "sieves = [16, 21, 25", "there is no sieve No. 21"),
+        ("sieves = [16, 20, 25", "sieves = [16, 25", "20/40: expected No. 20 and No. 40 too"),
+        ("35, 40, 50]", "35, 40, 50, 0]", "20/40: .*coarsest sieve first"),
+        ('[stack."20/40"]', '[stack."40/20"]', "'40/20' is no size of proppant"),
+        ('of = "turbidity"', 'of = "colour"', "'colour' is no test with a limit"),
+        ('material = ["sand"]', 'material = ["glass"]', "'glass' is no material"),
+        ('size = ["40/60"]', 'size = ["60/40"]', "'60/40' is no size of proppant"),
+        ("most = 250", "", "of 'turbidity': expected either `least` or `most`"),
+        ("most = 250", "most = 250\nleast = 1", "expected either `least` or `most`"),
+        ("most = 250", "most = -1", "most: expected"),
         ("[hold]", "x" * 30_000 + "[hold]", "expected 20000 at most"),
     ],
 )
@@ -182,3 +196,24 @@ def test_a_figure_without_its_source_is_refused():
                 editions.read_edition(
                     "\n".join([*lines[:at], *change, *lines[at + 1 :]]), "ours.toml"
                 )
+
+
+def test_an_own_file_has_its_own_stacks_and_limits():
+    text = _TEXT.replace("sieves = [16, 20, 25, 30, 35, 40, 50]", "sieves = [16, 20, 30, 40, 50]")
+    text += '\n[[limit]]\nof = "loss on ignition"\nmaterial = ["resin-coated"]\nleast = 1.5\n'
+    text += 'source = "ours"\n'
+    ours = editions.read_edition(text, "ours.toml")
+
+    assert ours.size("20/40").stack == (16, 20, 30, 40, 50)
+    assert EDITIONS["API STD 19C:2018"].size("20/40").stack == (16, 20, 25, 30, 35, 40, 50)
+    limit = ours.limit_of("loss on ignition", "resin-coated", "30/50")
+    assert (str(limit), limit.passes(1.5), limit.passes(1.4)) == ("1.5 or more", True, False)
+    assert ours.limit_of("loss on ignition", "sand", "30/50") is None
+    assert "ours" in ours.sources
+
+
+def test_a_limit_of_nothing_is_a_limit():
+    ours = editions.read_edition(_TEXT.replace("most = 250", "most = 0"), "ours.toml")
+
+    limit = ours.limit_of("turbidity", "sand", "20/40")
+    assert (limit.limit, limit.passes(0.0), limit.passes(0.1)) == (0, True, False)

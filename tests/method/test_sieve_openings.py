@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from ramphold.errors import InputError
 from ramphold.method.budgets import fines_budget
+from ramphold.method.editions import find_size
 from ramphold.method.limits import MOST_BLANK_PCT
 from ramphold.method.sieve_openings import (
     blank_finding,
@@ -20,7 +21,7 @@ from ramphold.method.sieve_openings import (
     tolerance_mm,
     within_tolerance,
 )
-from ramphold.method.sieves import OPENINGS_MM, find_size
+from ramphold.method.sieves import OPENINGS_MM
 from ramphold.method.uncertainty import Component, combine, of_mean
 from ramphold.method.whole_grains import amounts_by_openings
 

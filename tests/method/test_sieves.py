@@ -4,6 +4,7 @@ import pytest
 
 from ramphold.errors import InputError
 from ramphold.method import sieves
+from ramphold.method.editions import EDITIONS, find_size
 
 # published: ASTM E11 Table 1, as transcribed in the library `fluids` (ASTM E11 sieves.csv); the
 # same openings in its ISO 3310-1 R40/3
@@ -42,12 +43,13 @@ def test_the_openings_follow_the_series_of_preferred_numbers():
 
 
 def test_the_stacks_are_those_of_the_standard():
-    assert {name: size.stack for name, size in sieves.SIZES.items()} == STACKS
+    for name in EDITIONS:
+        assert {size: one.sieves for size, one in EDITIONS[name].stack.items()} == STACKS
 
 
 @pytest.mark.parametrize("name", STACKS)
 def test_a_stack_has_seven_sieves_from_coarse_to_fine_and_both_that_name_the_size(name):
-    size = sieves.find_size(name)
+    size = find_size(name)
     openings = [sieves.opening_mm(sieve) for sieve in size.stack]
 
     assert len(size.stack) == 7
@@ -59,7 +61,7 @@ def test_a_stack_has_seven_sieves_from_coarse_to_fine_and_both_that_name_the_siz
 @pytest.mark.parametrize("name", ["20-40", "40/20", "100M", "", "0/0"])
 def test_an_unknown_size_is_refused_with_those_there_are(name):
     with pytest.raises(InputError, match="is no size of proppant: expected one of 6/12, 8/16"):
-        sieves.find_size(name)
+        find_size(name)
 
 
 @pytest.mark.parametrize(
@@ -74,7 +76,7 @@ def test_an_unknown_size_is_refused_with_those_there_are(name):
     ],
 )
 def test_a_pair_that_the_standard_does_not_name_has_a_stack_by_rule(name, stack):
-    size = sieves.find_size(name)
+    size = find_size(name)
     assert (size.name, size.stack) == (name, stack)
 
 
@@ -83,9 +85,9 @@ def test_a_pair_that_the_standard_does_not_name_has_a_stack_by_rule(name, stack)
 def test_any_pair_the_coarser_first_is_a_size_and_no_other(coarse, fine):
     if sieves.opening_mm(coarse) <= sieves.opening_mm(fine):
         with pytest.raises(InputError):
-            sieves.find_size(f"{coarse}/{fine}")
+            find_size(f"{coarse}/{fine}")
         return
-    size = sieves.find_size(f"{coarse}/{fine}")
+    size = find_size(f"{coarse}/{fine}")
     openings = [sieves.opening_mm(sieve) for sieve in size.stack]
     assert openings == sorted(set(openings), reverse=True)
     assert {coarse, fine} <= set(size.stack)
@@ -93,9 +95,8 @@ def test_any_pair_the_coarser_first_is_a_size_and_no_other(coarse, fine):
 
 
 @pytest.mark.parametrize("name", ["8/16", "16/30", "20/40", "30/50", "40/70", "70/140"])
-def test_the_rule_gives_the_standards_own_stack(name, monkeypatch):
-    monkeypatch.setattr(sieves, "SIZES", {})
-    assert sieves.find_size(name).stack == STACKS[name]
+def test_the_rule_gives_the_standards_own_stack(name):
+    assert sieves.size_of(name, {}).stack == STACKS[name]
 
 
 @pytest.mark.parametrize(

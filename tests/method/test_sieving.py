@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from ramphold.errors import InputError
 from ramphold.method import sieving
-from ramphold.method.editions import CURRENT, EDITIONS
-from ramphold.method.sieves import PAN, find_size, opening_mm
+from ramphold.method.editions import CURRENT, EDITIONS, find_size
+from ramphold.method.sieves import PAN, opening_mm
 
 # Every sieve that the published table has a row for; those not listed below hold 0.0 there.
 ROWS = dict.fromkeys((20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 100, 120, 140, 170, 200, 230), 0.0)

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
+from ramphold.method.editions import find_size
 from ramphold.method.sieve_openings import known_opening
-from ramphold.method.sieves import find_size
 from ramphold.method.sieving_budget import share_budgets
 
 SIZE = find_size("20/40")

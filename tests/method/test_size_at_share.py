@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from ramphold.errors import InputError
-from ramphold.method.editions import CURRENT, EDITIONS
-from ramphold.method.sieves import OPENINGS_MM, PAN, SIZES
+from ramphold.method.editions import CURRENT, EDITIONS, find_size
+from ramphold.method.sieves import OPENINGS_MM, PAN
 from ramphold.method.sieving import analyse, size_at_mm
 
 # Published: genevainternational.net, frac-sand page, table headed ISO 13503-2:2006 section 6.
@@ -19,7 +19,7 @@ PUBLISHED = {
 @pytest.mark.parametrize("name", PUBLISHED)
 @pytest.mark.parametrize("pct", [10, 25, 50, 84.1, 90])
 def test_a_size_at_a_share_is_what_linear_interpolation_gives(name, pct):
-    masses, size = PUBLISHED[name], SIZES[name]
+    masses, size = PUBLISHED[name], find_size(name)
     sieves = sorted({*masses, *size.stack}, key=OPENINGS_MM.get)
     total = sum(masses.values())
     passing = [100 * sum(masses.get(s, 0) for s in OPENINGS_MM if OPENINGS_MM[s] < OPENINGS_MM[x])
@@ -31,13 +31,13 @@ def test_a_size_at_a_share_is_what_linear_interpolation_gives(name, pct):
 @pytest.mark.parametrize("name", PUBLISHED)
 def test_half_passes_the_median(name):
     median = analyse(
-        PUBLISHED[name], SIZES[name], allowed=EDITIONS[CURRENT].sieving["fracturing"]
+        PUBLISHED[name], find_size(name), allowed=EDITIONS[CURRENT].sieving["fracturing"]
     ).median_mm
-    assert size_at_mm(PUBLISHED[name], SIZES[name], 50) == pytest.approx(median, rel=1e-12)
+    assert size_at_mm(PUBLISHED[name], find_size(name), 50) == pytest.approx(median, rel=1e-12)
 
 
 def test_a_share_in_the_pan_or_on_the_coarsest_sieve_has_no_size():
-    size = SIZES["20/40"]
+    size = find_size("20/40")
     assert size_at_mm({16: 30.0, 40: 50.0, PAN: 20.0}, size, 10) is None
     assert size_at_mm({16: 30.0, 40: 50.0, PAN: 20.0}, size, 80) is None
     assert size_at_mm({16: 30.0, 40: 50.0, PAN: 20.0}, size, 20) == pytest.approx(0.425)
@@ -50,4 +50,4 @@ def test_a_share_in_the_pan_or_on_the_coarsest_sieve_has_no_size():
 )  # fmt: skip
 def test_what_is_no_sieving_or_no_share_is_refused(masses, pct):
     with pytest.raises(InputError):
-        size_at_mm(masses, SIZES["20/40"], pct)
+        size_at_mm(masses, find_size("20/40"), pct)

@@ -6,9 +6,8 @@ from hypothesis import strategies as st
 from msgspec import structs
 
 from ramphold.core.trace import Trace
-from ramphold.method.editions import CURRENT, EDITIONS
+from ramphold.method.editions import CURRENT, EDITIONS, find_size
 from ramphold.method.fines_curve import fit_fines
-from ramphold.method.sieves import find_size
 from ramphold.method.sieving import analyse
 from ramphold.report._axes import Scale
 from ramphold.report._drawing import Dot, Ink, Polyline, Words

@@ -14,7 +14,7 @@ from ramphold.browse.words import clock_minute
 from ramphold.clock import NS_PER_S
 from ramphold.collector.archive import Archive
 from ramphold.errors import InputError
-from ramphold.method.sieves import SIZES
+from ramphold.method.editions import CURRENT, EDITIONS
 from ramphold.plain_text import check_plain
 from ramphold.sample import Role, SampleState
 
@@ -112,7 +112,7 @@ async def samples_page(site: Site, request: Request) -> Response:
         "asked": asked,
         "filtered": any(asked.values()),
         "older": older,
-        "sizes": list(SIZES),
+        "sizes": list(EDITIONS[CURRENT].stack),
         "classes": _CLASSES,
         "states": [str(one) for one in SampleState],
         "roles": [str(one) for one in Role],

@@ -8,7 +8,14 @@ from ramphold.cli._csv_table import read_table
 from ramphold.errors import InputError
 from ramphold.method import cell, charge, crush_class, limits, sieves, sieving
 from ramphold.method.crush_class import CrushClass
-from ramphold.method.editions import CURRENT, EDITIONS, edition_sha256, find_edition, packaged_text
+from ramphold.method.editions import (
+    CURRENT,
+    EDITIONS,
+    edition_sha256,
+    find_edition,
+    find_size,
+    packaged_text,
+)
 from ramphold.method.sieves import Size
 from ramphold.method.sieving import SieveAnalysis
 
@@ -121,7 +128,7 @@ def sieve_command(*, size_name: str, charge_g: float | None, file: str, as_json:
 
     The exit status is 1 if it does not conform to the size.
     """
-    size = sieves.find_size(size_name)
+    size = find_size(size_name)
     masses_g = _read_sieving(file)
     try:
         allowed = EDITIONS[CURRENT].sieving["fracturing"]

@@ -35,7 +35,6 @@ from ramphold.daemon.config import BenchConfig
 from ramphold.errors import CommandRefused, InputError
 from ramphold.keys.person_key import OpenedKey
 from ramphold.method.daily_check import LOAD_ZERO, CheckVerdict
-from ramphold.method.sieves import find_size
 from ramphold.sample import (
     CylinderChosen,
     DailyCheckMade,
@@ -135,7 +134,7 @@ def choose_sieve(store: Store, params: ChooseSieveParams, utc_ns: int) -> SieveC
             or for the sieve analysis of a number of its stack.
     """
     record = store.samples.record(store.samples.number(params.sample))
-    size, there = find_size(record.sample.size), record.sieves_for(params.use)
+    size, there = record.size, record.sieves_for(params.use)
     found = next((one for one in there if one.name == params.serial), None)
     if found is None:
         known = ", ".join(one.name for one in there) or "none: `ramphold bench equipment sieve`"

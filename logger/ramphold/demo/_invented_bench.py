@@ -11,8 +11,8 @@ from ramphold.clock import NS_PER_S
 from ramphold.demo._invented_runs import InventedRuns, RunFault
 from ramphold.keys.ed25519 import SigningKey
 from ramphold.keys.signed_head import SignedHead
+from ramphold.method.editions import find_size
 from ramphold.method.gravimetric import Material
-from ramphold.method.sieves import find_size
 from ramphold.sample import (
     CRUSH,
     DENSITY,

@@ -15,8 +15,11 @@ from msgspec import Meta, Struct
 
 from ramphold.errors import ConfigError
 from ramphold.method import charge
-from ramphold.method.limits import CrushLimit, Percent, SievingLimits, Source
+from ramphold.method.entered import PROPERTIES
+from ramphold.method.gravimetric import TESTS, Material
+from ramphold.method.limits import CrushLimit, Percent, ResultLimit, SievingLimits, Source
 from ramphold.method.lookup import find
+from ramphold.method.sieves import Size, check_stack, size_of
 from ramphold.toml_file import decode_toml
 
 _Positive: TypeAlias = Annotated[float, Meta(gt=0, le=100_000)]
@@ -84,6 +87,12 @@ class GreatestFines(_Figures, frozen=True, kw_only=True):
     fines_pct: Percent
 
 
+class Stack(_Figures, frozen=True, kw_only=True):
+    """The sieves of an analysis by US number, coarsest first, without the pan."""
+
+    sieves: Annotated[tuple[int, ...], Meta(min_length=2, max_length=20)]
+
+
 class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The requirements of an edition of the standard.
 
@@ -98,6 +107,8 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         crush_class: greatest mean fines of a stress that counts for the crush class; None if the
             edition has no classes.
         crush: suggested stress and greatest fines by size; empty if the edition has none.
+        stack: the sieves of the analysis by size; another size has a stack by rule.
+        limit: those of the tests before the crush; the first that holds counts.
     """
 
     name: Annotated[str, Meta(min_length=1, max_length=60)]
@@ -109,6 +120,32 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     sieving: Annotated[dict[str, SievingLimits], Meta(min_length=1)]
     crush_class: GreatestFines | None = None
     crush: dict[str, CrushLimit] = {}
+    stack: Annotated[dict[str, Stack], Meta(min_length=1)]
+    limit: tuple[ResultLimit, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Check stacks and limits: msgspec tells an error with its key."""
+        for name, one in self.stack.items():
+            check_stack(name, one.sieves)
+        tests, materials = (*TESTS, *PROPERTIES), list(Material)
+        for limit in self.limit:
+            find(dict.fromkeys(tests), limit.of, "test with a limit")
+            for material in limit.material:
+                find(dict.fromkeys(materials), material, "material")
+            for size in limit.size:
+                size_of(size, {})
+
+    def size(self, name: str) -> Size:
+        """The size of that name with its stack.
+
+        Raises:
+            InputError: no size has that name.
+        """
+        return size_of(name, {size: one.sieves for size, one in self.stack.items()})
+
+    def limit_of(self, test: str, material: str, size: str) -> ResultLimit | None:
+        """The limit of a test for a material and a size; None if there is none."""
+        return next((one for one in self.limit if one.holds_for(test, material, size)), None)
 
     @property
     def hold_s(self) -> float:
@@ -138,6 +175,8 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             *(one.source for one in fixed if one is not None),
             *(one.source for one in self.sieving.values()),
             *(one.source for one in self.crush.values()),
+            *(one.source for one in self.stack.values()),
+            *(one.source for one in self.limit),
         ]
         return tuple(dict.fromkeys(sources))
 
@@ -222,3 +261,12 @@ def find_edition(name: str) -> Edition:
         InputError: no edition has that name.
     """
     return find(EDITIONS, name, "edition known here")
+
+
+def find_size(name: str) -> Size:
+    """The size of that name with its stack in the default edition.
+
+    Raises:
+        InputError: no size has that name.
+    """
+    return EDITIONS[CURRENT].size(name)

@@ -2,11 +2,10 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from ramphold.errors import InputError
-from ramphold.method.gravimetric import Material
-from ramphold.method.limits import over, under
+from ramphold.method.limits import ResultLimit
 from ramphold.method.lookup import find
 
 #: Fewest grains for a mean sphericity or roundness: ISO 13503-2:2006 7, from memory.
@@ -15,40 +14,32 @@ LEAST_GRAINS = 20
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Property:
-    """A property that is entered, with its limits.
+    """A property that is entered; its limits are those of an edition.
 
     Attributes:
         name: what it is.
         unit: its unit; empty for a plain number.
-        least, most: limits by material; a value at the limit passes.
         by_grains: whether it is a mean over grains that were compared with the chart.
     """
 
     name: str
     unit: str = ""
-    least: Mapping[Material, float] = field(default_factory=dict)
-    most: Mapping[Material, float] = field(default_factory=dict)
     by_grains: bool = False
 
-
-# 0.6 and 0.6 for sand are common practice; the rest is from memory of ISO 13503-2:2006 clause 7.
-_SHAPE = {Material.SAND: 0.6, Material.RESIN_COATED: 0.7, Material.CERAMIC: 0.7}
 
 #: Every property by its name.
 PROPERTIES = {
     each.name: each
     for each in (
-        # From memory: ISO 13503-2:2006 clause 9.
-        Property(name="turbidity", unit="NTU", most=dict.fromkeys(Material, 250.0)),
-        Property(name="sphericity", least=_SHAPE, by_grains=True),
-        Property(name="roundness", least=_SHAPE, by_grains=True),
+        Property(name="turbidity", unit="NTU"),
+        Property(name="sphericity", by_grains=True),
+        Property(name="roundness", by_grains=True),
         # Of the grains without the air between them; by common practice it has no limit.
         Property(name="apparent density", unit="g/cm3"),
         # Of the room during the tests.
         Property(name="room temperature", unit="C"),
         Property(name="room humidity", unit="%"),
-        # Common practice, no source.
-        Property(name="clusters", unit="%", most=dict.fromkeys(Material, 1.0)),
+        Property(name="clusters", unit="%"),
     )
 }
 
@@ -60,19 +51,19 @@ class Entered:
     Attributes:
         name: of the property.
         value: in its unit.
-        limit: as printed in a report, such as `0.6 or more`; None if there is none.
+        limit: that of the edition; None if there is none.
         passes: whether the value is within the limit; None if there is no limit.
         findings: such as too few grains.
     """
 
     name: str
     value: float
-    limit: str | None
+    limit: ResultLimit | None
     passes: bool | None
     findings: tuple[str, ...]
 
 
-def mean_shape(what: str, counts: Mapping[float, int], material: Material) -> Entered:
+def mean_shape(what: str, counts: Mapping[float, int], limit: ResultLimit | None = None) -> Entered:
     """Mean sphericity or roundness from the number of grains like each picture of the chart.
 
     Raises:
@@ -89,25 +80,19 @@ def mean_shape(what: str, counts: Mapping[float, int], material: Material) -> En
         raise InputError(f"{what}: no grains were counted, expected {LEAST_GRAINS} or more")
     mean = math.fsum(value * count for value, count in counts.items()) / grains
     few = (f"{grains} grains: expected {LEAST_GRAINS} or more",) if grains < LEAST_GRAINS else ()
-    return judge_entered(what, mean, material, few)
+    return judge_entered(what, mean, limit, few)
 
 
 def judge_entered(
-    what: str, value: float, material: Material, findings: Sequence[str] = ()
+    what: str, value: float, limit: ResultLimit | None = None, findings: Sequence[str] = ()
 ) -> Entered:
-    """Compare an entered value with the limit for its material.
+    """Compare an entered value with its limit, where it has one.
 
     Raises:
         InputError: no such property, or the value is negative or not finite.
     """
-    kind = find(PROPERTIES, what, "property here")
+    find(PROPERTIES, what, "property here")
     if not math.isfinite(value) or value < 0:
         raise InputError(f"{what} is {value:g}: expected a number of 0 or more")
-    limit, passes = None, None
-    if material in kind.least:
-        limit = f"{kind.least[material]:g} or more"
-        passes = not under(value, kind.least[material])
-    if material in kind.most:
-        limit = f"{kind.most[material]:g} or less"
-        passes = not over(value, kind.most[material])
+    passes = None if limit is None else limit.passes(value)
     return Entered(name=what, value=value, limit=limit, passes=passes, findings=tuple(findings))

@@ -1,11 +1,9 @@
 """Tests by mass: a mass before, a mass after, and the difference in per cent."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ramphold.method.limits import over
-from ramphold.method.sieves import SIZES
+from ramphold.method.limits import ResultLimit
 from ramphold.method.sieving import loss_pct
 
 
@@ -26,7 +24,6 @@ class GravimetricTest:
         steps: the procedure between the two weighings.
         before, after: what is weighed.
         of_dry: whether the loss is a share of the mass after, not of the mass before.
-        limits_pct: greatest loss by material and size; no limit if missing.
     """
 
     name: str
@@ -34,7 +31,6 @@ class GravimetricTest:
     before: str
     after: str
     of_dry: bool = False
-    limits_pct: Mapping[tuple[Material, str], float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,26 +39,8 @@ class Loss:
 
     test: str
     loss_pct: float
-    limit_pct: float | None
+    limit: ResultLimit | None
     passes: bool | None
-
-
-_FINEST_COARSE = 30
-
-
-def _acid_limits() -> dict[tuple[Material, str], float]:
-    # From memory: ISO 13503-2:2006 clause 8. It names 6/12 to 30/50 and 40/70 to 70/140; 40/60,
-    # which it does not name, has the limit of its neighbour 40/70.
-    sand = {
-        (Material.SAND, size.name): 2.0 if size.coarse <= _FINEST_COARSE else 3.0
-        for size in SIZES.values()
-    }
-    others = {
-        (material, name): 7.0
-        for material in (Material.RESIN_COATED, Material.CERAMIC)
-        for name in SIZES
-    }
-    return sand | others
 
 
 #: Every test by its name. The methods are from memory: ISO 13503-2:2006 clauses 8 and 12.
@@ -74,22 +52,19 @@ TESTS = {
             steps="5 g in 100 ml of HCl and HF, 12 to 3, at 66 C for 30 min; filtered and dried",
             before="dry proppant",
             after="what the filter holds, dried",
-            limits_pct=_acid_limits(),
         ),
         GravimetricTest(
             name="loss on ignition",
             steps="2 h at 927 C, cooled dry",
             before="dry proppant",
             after="proppant after the furnace",
-            limits_pct={},
         ),
-        # Common practice, no source; a laboratory may have a limit of its own.
+        # Common practice, no source.
         GravimetricTest(
             name="wash loss",
             steps="washed until the water runs clear, dried",
             before="dry proppant as received",
             after="washed and dried proppant",
-            limits_pct={},
         ),
         # As for soils and aggregates, in % of the dry mass: ASTM D2216 and C566, from memory.
         GravimetricTest(
@@ -98,16 +73,15 @@ TESTS = {
             before="proppant as received",
             after="dry proppant",
             of_dry=True,
-            limits_pct={},
         ),
     )
 }
 
 
 def measure(
-    test: GravimetricTest, before_g: float, after_g: float, *, material: Material, size: str
+    test: GravimetricTest, before_g: float, after_g: float, limit: ResultLimit | None = None
 ) -> Loss:
-    """The loss between two net masses in g, compared with the limit of material and size.
+    """The loss between two net masses in g, compared with its limit in % where it has one.
 
     A gain is a negative loss and passes; a reader sees that something is wrong.
 
@@ -116,10 +90,9 @@ def measure(
             zero.
     """
     found = -loss_pct(after_g, before_g) if test.of_dry else loss_pct(before_g, after_g)
-    limit = test.limits_pct.get((material, size))
     return Loss(
         test=test.name,
         loss_pct=found,
-        limit_pct=limit,
-        passes=None if limit is None else not over(found, limit),
+        limit=limit,
+        passes=None if limit is None else limit.passes(found),
     )

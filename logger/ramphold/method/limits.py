@@ -51,6 +51,56 @@ class CrushLimit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     source: Source
 
 
+class ResultLimit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A limit of a test before the crush.
+
+    Attributes:
+        of: the test, such as `acid solubility` or `roundness`.
+        material, size: those that it holds for; every one where none is named.
+        least, most: the limit, in the unit of the test; a value at it passes. One of the two.
+        source: where the figure is from.
+    """
+
+    of: str
+    material: tuple[str, ...] = ()
+    size: tuple[str, ...] = ()
+    least: Annotated[float, Meta(ge=0, le=100_000)] | None = None
+    most: Annotated[float, Meta(ge=0, le=100_000)] | None = None
+    source: Source
+
+    def __post_init__(self) -> None:
+        """Check that it is a limit: msgspec tells an error with its key."""
+        if (self.least is None) == (self.most is None):
+            raise ValueError(f"of {self.of!r}: expected either `least` or `most`")
+
+    def holds_for(self, of: str, material: str, size: str) -> bool:
+        """Whether it is the limit of a test for a material and a size."""
+        return (
+            self.of == of
+            and (not self.material or material in self.material)
+            and (not self.size or size in self.size)
+        )
+
+    def passes(self, value: float) -> bool:
+        """Whether an unrounded value is within it."""
+        if self.least is not None:
+            return not under(value, self.least)
+        return not over(value, self.limit)
+
+    @property
+    def limit(self) -> float:
+        """The number."""
+        return (self.most if self.least is None else self.least) or 0.0
+
+    @property
+    def upper(self) -> bool:
+        """Whether it is a greatest value."""
+        return self.least is None
+
+    def __str__(self) -> str:
+        return f"{self.limit:g} or {'less' if self.upper else 'more'}"
+
+
 def over(value: float, limit: float) -> bool:
     """Whether an unrounded value is above its limit; a value at the limit is not.
 

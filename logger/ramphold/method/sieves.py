@@ -1,5 +1,6 @@
-"""Sieves by US number, and the stack for each size of proppant."""
+"""Sieves by US number, and the stack for a size of proppant."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ramphold.errors import InputError
@@ -60,62 +61,63 @@ class Size:
         return f"{self.coarse}/{self.fine}"
 
 
-# From memory: ISO 13503-2:2006 Table 1, API STD 19C.
-_STACKS = {
-    (6, 12): (4, 6, 8, 10, 12, 14, 16),
-    (8, 16): (6, 8, 10, 12, 14, 16, 20),
-    (12, 18): (8, 12, 14, 16, 18, 20, 30),
-    (12, 20): (8, 12, 14, 16, 18, 20, 30),
-    (16, 20): (12, 16, 18, 20, 25, 30, 40),
-    (16, 30): (12, 16, 18, 20, 25, 30, 40),
-    (20, 40): (16, 20, 25, 30, 35, 40, 50),
-    (30, 50): (20, 30, 35, 40, 45, 50, 70),
-    (40, 60): (30, 40, 45, 50, 60, 70, 100),
-    (40, 70): (30, 40, 45, 50, 60, 70, 100),
-    (70, 140): (50, 70, 80, 100, 120, 140, 200),
-}
-
 _MOST_IN_PAIR = 5
 
-#: Every size of the standard by its name.
-SIZES = {
-    size.name: size
-    for size in (
-        Size(coarse=coarse, fine=fine, stack=stack) for (coarse, fine), stack in _STACKS.items()
-    )
-}
 
+def size_of(name: str, stacks: Mapping[str, tuple[int, ...]]) -> Size:
+    """The size of that name: one with a stack of its own, or any pair of sieves, coarser first.
 
-def find_size(name: str) -> Size:
-    """The size of that name: one of the standard, or any pair of sieves, the coarser one first.
+    A pair without one has a stack by our rule, which gives the standard's own for 8/16, 16/30,
+    20/40, 30/50, 40/70 and 70/140: the sieve two above the pair, the pair with what lies between,
+    and the sieve two below it. Of more than five, every second one is left out.
 
-    A pair that the standard does not name has a stack by our rule, which gives the standard's own
-    for 8/16, 16/30, 20/40, 30/50, 40/70 and 70/140: the sieve two above the pair, the pair with
-    what lies between, and the sieve two below it. Of more than five, every second one is left out.
+    Args:
+        name: such as `20/40`.
+        stacks: the stacks of an edition by size.
 
     Raises:
         InputError: no size has that name.
     """
-    known = SIZES.get(name.strip())
-    if known is not None:
-        return known
-    coarse, _, fine = name.strip().partition("/")
+    name = name.strip()
     numbers = list(OPENINGS_MM)
+    coarse, _, fine = name.partition("/")
     texts = list(map(str, numbers))
     if (
         coarse in texts
         and fine in texts
         and (first := texts.index(coarse)) < (last := texts.index(fine))
     ):
-        pair = numbers[first : last + 1]
-        if len(pair) > _MOST_IN_PAIR:
-            pair = [*pair[:-1:2], pair[-1]]
-        above, below = numbers[max(first - 2, 0) : first][:1], numbers[last + 1 : last + 3][-1:]
-        return Size(coarse=pair[0], fine=pair[-1], stack=(*above, *pair, *below))
+        stack = stacks.get(name) or _stack_by_rule(numbers, first, last)
+        return Size(coarse=int(coarse), fine=int(fine), stack=stack)
     raise InputError(
-        f"{name!r} is no size of proppant: expected one of {', '.join(SIZES)}, or another pair of "
+        f"{name!r} is no size of proppant: expected one of {', '.join(stacks)}, or another pair of "
         "US sieve numbers, the coarser one first"
     )
+
+
+def _stack_by_rule(numbers: Sequence[int], first: int, last: int) -> tuple[int, ...]:
+    pair = numbers[first : last + 1]
+    if len(pair) > _MOST_IN_PAIR:
+        pair = [*pair[:-1:2], pair[-1]]
+    above, below = numbers[max(first - 2, 0) : first][:1], numbers[last + 1 : last + 3][-1:]
+    return (*above, *pair, *below)
+
+
+def check_stack(name: str, stack: Sequence[int]) -> None:
+    """Check that a stack can analyse the size of that name.
+
+    Raises:
+        InputError: the name is no size, a sieve is unknown, they do not become finer one by one,
+            or one of the two that name the size is missing.
+    """
+    size = size_of(name, {})
+    openings = [opening_mm(sieve) for sieve in stack]
+    if any(one == PAN for one in stack) or openings != sorted(set(openings), reverse=True):
+        raise InputError(f"the stack for {name}: expected US numbers, the coarsest sieve first")
+    if not {size.coarse, size.fine} <= set(stack):
+        raise InputError(
+            f"the stack for {name}: expected No. {size.coarse} and No. {size.fine} too"
+        )
 
 
 def read_sieve(text: str) -> int:

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from ramphold.method.entered import PROPERTIES
 from ramphold.method.gravimetric import TESTS
-from ramphold.method.sieves import PAN, find_size, opening_mm
+from ramphold.method.limits import ResultLimit
+from ramphold.method.sieves import PAN, opening_mm
 from ramphold.method.sieving import SieveAnalysis, size_at_mm
 from ramphold.report._document import (
     Block,
@@ -54,7 +55,7 @@ def sieve_blocks(given: ReportInput) -> Iterator[Block]:
 
 
 def _analysis(record: SampleRecord, analysis: SieveAnalysis) -> Iterator[Block]:
-    size = find_size(record.sample.size)
+    size = record.size
     yield Figure(
         drawing=sieve_drawing(record.sieving.masses_g, size, analysis),
         name=f"Sieve curve of sample {record.sample.laboratory_number}.",
@@ -93,7 +94,7 @@ def _shaken(shaking: Shaking | None) -> str:
 
 
 def _passed(record: SampleRecord) -> str:
-    size = find_size(record.sample.size)
+    size = record.size
     sizes = (size_at_mm(record.sieving.masses_g, size, pct) for pct in (10.0, 50.0, 90.0))
     return f"{together(number(one, '.3f') for one in sizes)} mm"
 
@@ -131,6 +132,12 @@ def _grams(mass_g: float | None) -> str:
     return NONE if mass_g is None else f"{mass_g:g} g"
 
 
+def _limit(limit: ResultLimit | None, unit: str) -> str:
+    if limit is None:
+        return NONE
+    return f"{limit.limit:g} {unit}".rstrip() + (" or less" if limit.upper else " or more")
+
+
 def other_blocks(given: ReportInput) -> Iterator[Block]:
     """Tests by mass before and after, and entered results."""
     record = given.record
@@ -139,7 +146,7 @@ def other_blocks(given: ReportInput) -> Iterator[Block]:
             (
                 one.test, f"{_grams(one.before_g)} to {_grams(one.after_g)}",
                 f"{number(one.loss.loss_pct, '.2f')} %" if one.loss else NONE,
-                f"{one.loss.limit_pct:g} % or less" if one.loss and one.loss.limit_pct else NONE,
+                _limit(one.loss.limit if one.loss else None, "%"),
                 _WORDS[one.loss.passes if one.loss else None],
             ),
             marked(fail=one.loss is not None and one.loss.passes is False),
@@ -150,7 +157,7 @@ def other_blocks(given: ReportInput) -> Iterator[Block]:
         TableRow(
             (
                 one.name, "entered by hand", f"{one.value:.3g} {PROPERTIES[one.name].unit}".strip(),
-                one.limit or NONE, _WORDS[one.passes],
+                _limit(one.limit, PROPERTIES[one.name].unit), _WORDS[one.passes],
             ),
             marked(fail=one.passes is False),
         )

@@ -7,7 +7,6 @@ from functools import partial
 from ramphold.method.crush_class import accepted_class
 from ramphold.method.decision import LimitDecision, decide, rule_words
 from ramphold.method.entered import PROPERTIES
-from ramphold.method.sieves import find_size
 from ramphold.method.sieving_budget import share_budgets
 from ramphold.method.uncertainty import Budget, stated
 from ramphold.report._document import Block, Facts, Group, Paragraph, TableRow, marked, table
@@ -56,16 +55,14 @@ def decided(given: ReportInput) -> Iterator[DecidedLimit]:
     yield from _sieving(given)
     bare = partial(decide, guard_band=given.record.sample.guard_band)
     for one in given.record.gravimetric:
-        if one.loss is not None and one.loss.limit_pct is not None:
-            found = bare(one.loss.loss_pct, one.loss.limit_pct)
+        if one.loss is not None and (limit := one.loss.limit) is not None:
+            found = bare(one.loss.loss_pct, limit.limit, upper=limit.upper)
             yield DecidedLimit(what=one.test, unit="%", decision=found)
-    material = given.record.sample.material
     for value in given.record.properties:
-        kind = PROPERTIES[value.name]
-        for limits, upper in ((kind.least, False), (kind.most, True)):
-            if material in limits:
-                found = bare(value.value, limits[material], upper=upper)
-                yield DecidedLimit(what=value.name, unit=kind.unit, decision=found)
+        if (limit := value.limit) is not None:
+            found = bare(value.value, limit.limit, upper=limit.upper)
+            unit = PROPERTIES[value.name].unit
+            yield DecidedLimit(what=value.name, unit=unit, decision=found)
 
 
 def fines_decided(given: ReportInput) -> Iterator[DecidedLimit]:
@@ -102,7 +99,7 @@ def _sieving(given: ReportInput) -> Iterator[DecidedLimit]:
     analysis = record.sieving.analysis
     if analysis is None:
         return
-    size, allowed = find_size(record.sample.size), record.edition.sieving[record.sample.use]
+    size, allowed = record.size, record.edition.sieving[record.sample.use]
     in_size, top, pan = share_budgets(
         record.sieving.masses_g,
         size,

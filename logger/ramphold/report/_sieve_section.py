@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from ramphold.method.limits import MOST_BLANK_PCT
 from ramphold.method.sieve_openings import tolerance_mm
-from ramphold.method.sieves import PAN, find_size, opening_mm
+from ramphold.method.sieves import PAN, opening_mm
 from ramphold.report._document import Block, Paragraph, TableRow, marked, table
 from ramphold.report._format import NONE, NOT_RECORDED, number, together
 from ramphold.report._report_input import ReportInput
@@ -24,7 +24,7 @@ def _pair(record: SampleRecord) -> Iterator[Block]:
     used = [one for one in record.specimens if one.balance.charge_g is not None]
     if not used:
         return
-    fine = find_size(record.sample.size).fine
+    fine = record.size.fine
     allowed = f"{opening_mm(fine):g} mm to within {1000 * tolerance_mm(fine):g} µm"
     yield table(
         f"The No. {fine} sieves, which ASTM E11 wants at {allowed}",

@@ -37,7 +37,7 @@ def other_results(given: ReportInput) -> Iterator[tuple[str, str]]:
             ),
         )
     for one in record.gravimetric:
-        if one.loss is not None and one.loss.limit_pct is None:
+        if one.loss is not None and one.loss.limit is None:
             yield one.test.capitalize(), f"{number(one.loss.loss_pct, '.2f')} % (U not known)"
     for value in record.properties:
         if value.passes is None:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from ramphold.method.charge import APPARENT_DENSITY_G_CM3, grain_mg
 from ramphold.method.limits import over, under
-from ramphold.method.sieves import find_size, opening_mm
+from ramphold.method.sieves import opening_mm
 from ramphold.sample._sample_record import SampleRecord
 
 _MG_PER_G = 1000
@@ -50,7 +50,7 @@ def charge_aim(record: SampleRecord, specimen: int) -> ChargeAim | None:
     target_g = next((one.target_g for one in record.specimens if one.number == specimen), None)
     if target_g is None:
         return None
-    size, assumed = find_size(record.sample.size), []
+    size, assumed = record.size, []
     analysis = record.sieving.analysis
     diameter_mm = None if analysis is None else analysis.mean_mm
     if diameter_mm is None:

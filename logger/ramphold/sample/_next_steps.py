@@ -6,7 +6,6 @@ from enum import StrEnum
 
 from ramphold.method.entered import PROPERTIES
 from ramphold.method.gravimetric import TESTS
-from ramphold.method.sieves import find_size
 from ramphold.sample._charge_aim import ChargeAim, charge_aim
 from ramphold.sample._sample_record import SampleRecord
 from ramphold.sample._sample_records import SieveUse, Tick
@@ -136,7 +135,7 @@ def _weigh(held: Masses, place: WeighingPlace, shaking: Shaking | None = None) -
 
 
 def _sieving_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | None]:
-    items = (*map(str, find_size(record.sample.size).stack), "pan")
+    items = (*map(str, record.size.stack), "pan")
     net, shaking = record.sample.sieves_net, record.sieve_shaking
     yield _stack(record, held)
     if not net:
@@ -242,7 +241,7 @@ def _sieve(record: SampleRecord, one: SpecimenRecord, use: SieveUse) -> NextStep
     """Choose the sieve for a use, where the bench has one of the finer number in use."""
     if not record.sieves_for(use):
         return None
-    fine = find_size(record.sample.size).fine
+    fine = record.size.fine
     return NextStep(
         step=Step.CHOOSE_SIEVE,
         text=f"choose the No. {fine} sieve {use.which}",
@@ -258,7 +257,7 @@ def _stack(record: SampleRecord, held: Masses) -> NextStep | None:
     there = {one.sieve for one in record.sieves_for(SieveUse.STACK)}
     numbers = tuple(
         number
-        for number in find_size(record.sample.size).stack
+        for number in record.size.stack
         if number in there and number not in record.sieving.sieves and str(number) not in weighed
     )
     if not numbers:

@@ -4,7 +4,6 @@ from ramphold.errors import CommandRefused, InputError
 from ramphold.method.entered import PROPERTIES
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.limits import over
-from ramphold.method.sieves import find_size
 from ramphold.sample._cut import cut_of
 from ramphold.sample._sample_edition import edition_of
 from ramphold.sample._sample_record import SampleRecord
@@ -21,8 +20,8 @@ def check_sample(sample: SampleReceived) -> None:
     Raises:
         InputError: an unknown size, edition or test, or a use without limits in the edition.
     """
-    find_size(sample.size)
     edition = edition_of(sample)
+    edition.size(sample.size)
     if sample.use not in edition.sieving:
         raise InputError(
             f"{edition.name} has no limits for {sample.use!r}: "

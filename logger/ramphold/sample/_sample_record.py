@@ -10,7 +10,7 @@ from ramphold.method.editions import Edition
 from ramphold.method.entered import Entered
 from ramphold.method.limits import CrushLimit
 from ramphold.method.sieve_openings import Opening
-from ramphold.method.sieves import find_size
+from ramphold.method.sieves import Size
 from ramphold.method.uncertainty import Component, of_mean
 from ramphold.sample._bench_records import EquipmentChecked, Record
 from ramphold.sample._bench_state import BenchRecord, Blank
@@ -122,6 +122,11 @@ class SampleRecord:
         return edition_of(self.sample)
 
     @property
+    def size(self) -> Size:
+        """The size that it claims, with its stack in that edition."""
+        return self.edition.size(self.sample.size)
+
+    @property
     def counted(self) -> tuple[tuple[float, float], ...]:
         """Stress in psi and fines in % of each specimen that counts."""
         return tuple(
@@ -132,8 +137,7 @@ class SampleRecord:
 
     def sieves_for(self, use: SieveUse) -> tuple[EquipmentChecked, ...]:
         """The newest check of each sieve that the bench has in use for that, by serial."""
-        size = find_size(self.sample.size)
-        numbers = size.stack if use is SieveUse.STACK else (size.fine,)
+        numbers = self.size.stack if use is SieveUse.STACK else (self.size.fine,)
         return tuple(check for number in numbers for check in self.bench.sieves(number))
 
     @property
@@ -161,7 +165,7 @@ class SampleRecord:
             if one.counts and stress_psi in (None, one.added.target_psi)
         ]
         single = sieve_components(
-            find_size(self.sample.size),
+            self.size,
             self.sieving.masses_g,
             counted,
             {one.number: self.blanks_for(one) for one in counted},

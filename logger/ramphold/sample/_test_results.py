@@ -7,7 +7,8 @@ from ramphold.errors import InputError
 from ramphold.method.density import bulk_density_g_cm3
 from ramphold.method.entered import Entered, judge_entered, mean_shape
 from ramphold.method.gravimetric import TESTS, Loss, measure
-from ramphold.method.sieves import PAN, find_size, read_sieve
+from ramphold.method.limits import ResultLimit
+from ramphold.method.sieves import PAN, read_sieve
 from ramphold.method.sieving import SieveAnalysis, analyse
 from ramphold.sample._sample_edition import edition_of
 from ramphold.sample._sample_records import (
@@ -88,7 +89,7 @@ def preparation(masses: Masses) -> Preparation:
 
 def sieving(sample: SampleReceived, masses: Masses, chosen: Mapping[int, SieveChosen]) -> Sieving:
     """The sieve analysis as far as it is weighed, and which sieve was used by number."""
-    size, charge_g = find_size(sample.size), net_g(masses, SIEVING, "charge")
+    size, charge_g = edition_of(sample).size(sample.size), net_g(masses, SIEVING, "charge")
     items = {place.item for place in masses if place.test == SIEVING} - {"charge"}
     found = {read_sieve(item): net_g(masses, SIEVING, item) for item in items}
     masses_g = {sieve: mass for sieve, mass in sorted(found.items()) if mass is not None}
@@ -171,16 +172,21 @@ def _gravimetric(sample: SampleReceived, masses: Masses, name: str) -> Gravimetr
     loss = None
     if before is not None and after is not None:
         try:
-            loss = measure(TESTS[name], before, after, material=sample.material, size=sample.size)
+            loss = measure(TESTS[name], before, after, _limit(sample, name))
         except InputError:
             loss = None
     return Gravimetric(test=name, before_g=before, after_g=after, loss=loss)
 
 
 def _property(sample: SampleReceived, value: ValueEntered) -> Entered:
+    limit = _limit(sample, value.what)
     if value.value is None:
-        return mean_shape(value.what, _by_shape(value.counts), sample.material)
-    return judge_entered(value.what, value.value, sample.material)
+        return mean_shape(value.what, _by_shape(value.counts), limit)
+    return judge_entered(value.what, value.value, limit)
+
+
+def _limit(sample: SampleReceived, test: str) -> ResultLimit | None:
+    return edition_of(sample).limit_of(test, sample.material, sample.size)
 
 
 def _by_shape(counts: Sequence[tuple[float, int]]) -> dict[float, int]:

@@ -6,10 +6,9 @@ from typing import get_args
 
 from ramphold.control.sample_methods import AddSampleParams
 from ramphold.errors import InputError
-from ramphold.method.editions import CURRENT, EDITIONS, find_edition
+from ramphold.method.editions import CURRENT, EDITIONS, find_edition, find_size
 from ramphold.method.entered import judge_entered
 from ramphold.method.gravimetric import Material
-from ramphold.method.sieves import SIZES, find_size
 from ramphold.sample import SampleCorrected, SampleReceived, check_sample
 from ramphold_tui.view.form_fields import Check, Field, InputForm, text_field
 
@@ -51,7 +50,12 @@ def sample_form(operator: str, taken: Collection[str]) -> InputForm[AddSamplePar
             replace(number, check=_new_number(number.check, taken)),
             text_field("client_reference", "what the client calls it"),
             Field("material", "material", _check_material, ", ".join(Material), Material.SAND),
-            Field("size", "size", lambda texts: find_size(texts["size"]), " ".join(SIZES)),
+            Field(
+                "size",
+                "size",
+                lambda texts: find_size(texts["size"]),
+                " ".join(EDITIONS[CURRENT].stack),
+            ),
             Field("edition", "edition", _check_edition, f"{_OWN}; {CURRENT}"),
             Field("use", "use", _check_use, f"{_OWN}; fracturing or gravel pack"),
             Field("tests", "tests", _check_tests, f"{_OWN}; separated by commas"),
@@ -140,7 +144,7 @@ def _check_room(name: str) -> Check:
     def check(texts: Mapping[str, str]) -> None:
         if typed := texts[name].strip():
             value = _number(typed)
-            judge_entered(_ROOM[name][0], value, Material.SAND)
+            judge_entered(_ROOM[name][0], value)
             if value > _MOST_ROOM[name]:
                 raise InputError(f"expected {_MOST_ROOM[name]:g} or less")
 
