@@ -290,3 +290,20 @@ def test_on_a_simulated_bench_each_mass_is_one_key_and_its_keeping_another(on_be
             await until(pilot, lambda: said(app).startswith("0.000 g on the"))
 
     asyncio.run(flow())
+
+
+def test_enter_keeps_what_was_put_on_even_before_the_balance_shows_it(on_bench, until):
+    # Fault: a quick Enter kept the mass of before, or was refused because that one was kept already.
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            await at_balance(app, pilot, until)
+            await bench.weigh(12.345)
+            await pilot.press("o", "enter")
+            async with asyncio.timeout(10):
+                while not said(app).startswith("kept: "):
+                    await bench.pump()
+                    await pilot.pause(0)
+            (kept,) = await masses(bench)
+            assert kept.mass_g == bench.ports.balance.mass_g != 12.345
+
+    asyncio.run(flow())

@@ -7,7 +7,7 @@ gives the same run at any speed.
 import asyncio
 import contextlib
 import random
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Self, TypeVar
@@ -31,7 +31,7 @@ from ramphold.control.simulated_methods import (
     SandChosen,
     SandQuality,
 )
-from ramphold.core import MassReading, Snapshot
+from ramphold.core import MassReading, MassState, Snapshot
 from ramphold.daemon.main import Daemon
 from ramphold.demo._bench_files import write_bench_files
 from ramphold.demo._demo_folder import EPOCH_UTC_NS, goes_on_at_ns, held_folder
@@ -229,6 +229,7 @@ class SimulatedBench:
         async def load_balance(wanted: LoadBalanceParams) -> Loaded:
             on_it = self.ports.balance
             on_it.put(self._masses.loaded_g(on_it.mass_g, wanted))
+            await self._heard_on_balance()
             return Loaded(mass_g=on_it.mass_g)
 
         async def choose_sand(wanted: ChooseSandParams) -> SandChosen:
@@ -285,11 +286,26 @@ class SimulatedBench:
                 self._go(self._speed)  # the computer slept: no rush through what was missed
             await asyncio.sleep(ahead_s)
 
-    async def _hear(self, wanted: Callable[[Told], bool]) -> None:
+    async def _heard_on_balance(self) -> None:
+        """Wait until the daemon has heard what is on the balance: before that it keeps another."""
+        on_it = self.ports.balance
+
+        def shows_it(told: Told) -> bool:
+            if not isinstance(told, MassReading):
+                return False
+            over = told.state is MassState.OVERLOAD
+            return over if on_it.overloaded else told.mass_g == on_it.mass_g
+
+        async with await Client.connect(Path(self.config.control.socket)) as listener:
+            await self._hear(shows_it, await listener.subscribe(ON_MASS))
+
+    async def _hear(
+        self, wanted: Callable[[Told], bool], all_told: AsyncIterator[Told] | None = None
+    ) -> None:
         """Wait for a message from the daemon."""
         try:
             async with asyncio.timeout(_ANSWER_S):
-                async for told in self._told:
+                async for told in all_told or self._told:
                     if wanted(told):
                         return
         except TimeoutError:

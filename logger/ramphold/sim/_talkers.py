@@ -94,6 +94,11 @@ class BalanceTalker:
         self._stable = True
         self._heard = LineSplitter()
 
+    @property
+    def overloaded(self) -> bool:
+        """Whether more is on it than it can weigh."""
+        return self.mass_g > self._capacity_g
+
     def put(self, mass_g: float, *, stable: bool = True) -> None:
         """Put a mass in g on the pan, at rest or still moving."""
         self.mass_g = round(mass_g, self._places) + 0.0  # avoids "-0.000"
@@ -115,7 +120,7 @@ class BalanceTalker:
 
     def _shown(self) -> Shown:
         state = Showing.REST if self._stable else Showing.MOVING
-        if self.mass_g > self._capacity_g:
+        if self.overloaded:
             state = Showing.OVER
         return Shown(state=state, value=self.mass_g, places=self._places, unit="g")
 

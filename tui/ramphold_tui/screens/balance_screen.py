@@ -1,5 +1,7 @@
 """The balance: the live mass and what it is for, in letters that are read from two metres."""
 
+import asyncio
+
 from msgspec import structs
 from textual import work
 from textual.app import ComposeResult
@@ -35,6 +37,7 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
         self._bench, self._now_ns = BenchState(), 0
         self._kept_g: float | None = None
         self._answer: tuple[str, Tone] | None = None
+        self._loading = asyncio.Lock()  # while a simulated balance does not show its load yet
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Only a simulated balance is loaded by keys."""
@@ -104,7 +107,8 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
         """Keep the mass on the balance as the one asked for; with nothing to weigh, go on."""
         part = self.workspace.part
         if self.workspace.place is not None:
-            await self._weigh(by_hand=False)
+            async with self._loading:
+                await self._weigh(by_hand=False)
         elif part is not None and starts_run(part.step):
             self.action_start_run()
         else:
@@ -143,7 +147,8 @@ class BalanceScreen(PartsScreen, here=keys.BALANCE):
 
     async def _load(self, wanted: LoadBalanceParams) -> None:
         try:
-            loaded = await self.workspace.ask(LOAD_BALANCE, wanted)
+            async with self._loading:
+                loaded = await self.workspace.ask(LOAD_BALANCE, wanted)
         except RampholdError as error:
             self.say(f"the balance was not loaded: {error}", Tone.CAUTION)
             return
