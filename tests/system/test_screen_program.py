@@ -92,6 +92,21 @@ def test_a_daemon_that_is_killed_is_said_at_once_and_its_successor_is_found(site
     asyncio.run(body())
 
 
+def test_a_terminal_that_vanishes_without_a_signal_ends_the_screen(site):
+    # Fault: it read the terminal that was gone for ever, at a fifth of a core or more.
+    async def body():
+        site.start()
+        async with site.connected() as client:
+            await site.load_is(client, "open")
+        with Watched(site) as watched:
+            async with site.sending(force_lbf=2513.3):
+                await watched.shows("linked")
+                await asyncio.to_thread(watched.terminal.vanish)
+                assert await asyncio.to_thread(watched.terminal.process.wait, 10)
+
+    asyncio.run(body())
+
+
 def test_a_terminal_that_takes_nothing_delays_no_reading_and_then_shows_the_newest(site):
     async def body():
         site.start()

@@ -293,7 +293,7 @@ def test_on_a_simulated_bench_each_mass_is_one_key_and_its_keeping_another(on_be
 
 
 def test_enter_keeps_what_was_put_on_even_before_the_balance_shows_it(on_bench, until):
-    # Fault: a quick Enter kept the mass of before, or was refused because that one was kept already.
+    # Fault: a quick Enter kept the mass of before, or was refused as that one was kept already.
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
             await at_balance(app, pilot, until)

@@ -16,6 +16,7 @@ from ramphold.errors import RampholdError
 from ramphold_tui.alarms import Alarms
 from ramphold_tui.bindings import bindings
 from ramphold_tui.link import DaemonLink
+from ramphold_tui.lost_terminal import end_with_terminal
 from ramphold_tui.messages import ScreenShown
 from ramphold_tui.paint_times import PaintTimes
 from ramphold_tui.picture import picture
@@ -84,6 +85,8 @@ class RampholdApp(PlainApp, inherit_bindings=False):
 
     def on_mount(self) -> None:
         """Start the link, and paint."""
+        if not self.is_headless:
+            end_with_terminal()
         self._use_colours()
         self.places = self._places()
         for name, place in self.places.items():

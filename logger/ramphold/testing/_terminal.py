@@ -3,6 +3,7 @@
 import fcntl
 import os
 import pty
+import select
 import struct
 import subprocess
 import termios
@@ -14,6 +15,8 @@ from typing import Self
 from ramphold.clock import SystemClock
 
 _CLOCK = SystemClock()
+# A reader that waits for output looks this often whether its terminal shall vanish.
+_LOOK_S = 0.1
 
 
 class Use:
@@ -45,7 +48,7 @@ class Terminal:
         self.chunks: list[tuple[int, bytes]] = []
         self._ours, theirs = pty.openpty()
         fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
-        self._reads = threading.Event()
+        self._reads, self._vanishes = threading.Event(), threading.Event()
         self._reads.set()
         self.process = subprocess.Popen(  # noqa: S603 - the test's own command
             command,
@@ -77,6 +80,12 @@ class Terminal:
         """Read the output again."""
         self._reads.set()
 
+    def vanish(self) -> None:
+        """Go without a signal to anybody; then only `close` is left."""
+        self._vanishes.set()
+        self._thread.join()
+        os.close(self._ours)
+
     def close(self) -> None:
         """Kill the program, and wait for its end."""
         self._reads.set()
@@ -84,10 +93,13 @@ class Terminal:
             self.process.kill()
         self.process.wait()
         self._thread.join()
-        os.close(self._ours)
+        if not self._vanishes.is_set():
+            os.close(self._ours)
 
     def _read(self) -> None:
-        while self._reads.wait():
+        while self._reads.wait() and not self._vanishes.is_set():
+            if not select.select([self._ours], [], [], _LOOK_S)[0]:
+                continue
             try:
                 data = os.read(self._ours, 65536)
             except OSError:  # the program has ended
