@@ -1,6 +1,7 @@
 """Small wrong changes of a module's code, one at a time, each with the words that say where."""
 
 import ast
+import difflib
 from dataclasses import dataclass
 
 _COMPARED = {
@@ -9,11 +10,14 @@ _COMPARED = {
 }  # fmt: skip
 _RECKONED = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult,
-    ast.FloorDiv: ast.Div, ast.Mod: ast.FloorDiv, ast.BitOr: ast.BitAnd, ast.BitAnd: ast.BitOr,
+    ast.FloorDiv: ast.Div, ast.Mod: ast.FloorDiv, ast.BitAnd: ast.BitOr,
 }  # fmt: skip
 _CALLED = {"min": "max", "max": "min", "any": "all", "all": "any", "ceil": "floor", "floor": "ceil"}
 #: What only types, names of a package and texts say changes nothing that a test could see.
-_NO_CODE = (ast.Import, ast.ImportFrom, ast.Raise, ast.Assert)
+_NO_CODE = (ast.Import, ast.ImportFrom, ast.Assert)
+_FUNCTION = (ast.FunctionDef, ast.AsyncFunctionDef)
+#: Conditions that have a wrong change of their own.
+_TURNED_ANYWAY = (ast.Compare, ast.BoolOp, ast.UnaryOp)
 
 
 @dataclass(frozen=True)
@@ -21,13 +25,19 @@ class Mutant:
     """One wrong change.
 
     Attributes:
-        line: where it is.
-        what: the code before and after.
+        line: where it is in the module.
+        function: the function that holds it, empty at the level of the module or of a class.
+        was: the lines before, without comments, each without the spaces around it.
+        now: the lines after.
+        block: the number of the block that holds it, see `blocks`; None outside functions.
         source: the whole module with it.
     """
 
     line: int
-    what: str
+    function: str
+    was: str
+    now: str
+    block: int | None
     source: str
 
 
@@ -42,38 +52,78 @@ def mutant(source, place, number, *, fine):
     """The module with one of its changes."""
     tree = ast.parse(source)
     node = list(_places(tree))[place]
-    before, line = ast.unparse(node), node.lineno
+    above = list(_above(tree, node))
+    function = ".".join(
+        one.name for one in reversed(above) if isinstance(one, (*_FUNCTION, ast.ClassDef))
+    )
+    block = next((i for one in above if (i := _block_of(tree, one)) is not None), None)
+    before = ast.unparse(tree)
     after = list(_changed(node, fine=fine))[number]
-    what = f"{before}  ->  {ast.unparse(after)}"
     _put(tree, node, after)
-    return Mutant(line, what, ast.unparse(ast.fix_missing_locations(tree)))
+    changed = ast.unparse(ast.fix_missing_locations(tree))
+    was, now = _difference(before, changed)
+    return Mutant(node.lineno, function, was, now, block, changed)
 
 
-def _places(tree):
+def blocks(tree):
+    """The lists of statements inside functions; each runs from its start or not at all."""
+    found, inside = [], [one for one in ast.walk(tree) if isinstance(one, _FUNCTION)]
+    for function in inside:
+        for node in ast.walk(function):
+            for name in ("body", "orelse", "finalbody"):
+                statements = getattr(node, name, None)
+                of_class = isinstance(node, ast.ClassDef)
+                if isinstance(statements, list) and statements and not of_class:
+                    found.append(statements)
+    once = {id(one): one for one in found}
+    return list(once.values())
+
+
+def _block_of(tree, statement):
+    for number, block in enumerate(blocks(tree)):
+        if any(one is statement for one in block):
+            return number
+    return None
+
+
+def _above(tree, node):
+    """The node itself, what holds it, and so on up to the module."""
+    parents = {child: one for one in ast.walk(tree) for child in ast.iter_child_nodes(one)}
+    while node is not None:
+        yield node
+        node = parents.get(node)
+
+
+def _difference(before, after):
+    marks = {"-": [], "+": []}
+    for line in difflib.ndiff(before.splitlines(), after.splitlines()):
+        if line[0] in marks:
+            marks[line[0]].append(line[2:].strip())
+    return " / ".join(marks["-"]), " / ".join(marks["+"])
+
+
+def _places(node):
     """The nodes in which a change would be one of behaviour."""
-    for node in ast.iter_child_nodes(tree):
-        # Whether `zip` is strict shows only where the code is wrong already.
-        strict = isinstance(node, ast.keyword) and node.arg == "strict"
-        if isinstance(node, _NO_CODE) or _is_text(node) or strict:
-            continue
-        if isinstance(node, ast.AnnAssign):
-            if node.value is not None:
-                yield from _within(node.value)
-        elif isinstance(node, ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
+    for child in _children(node):
+        if not isinstance(child, _NO_CODE) and not _is_text(child):
+            yield child
+            yield from _places(child)
+
+
+def _children(node):
+    match node:
+        case ast.AnnAssign(value=value):
+            return [value] if value else []
+        case ast.ClassDef():
+            return node.body
+        case ast.FunctionDef() | ast.AsyncFunctionDef():
             # Not its decorators, which say how a class is made, nor its annotations.
-            parts = node.body
-            if not isinstance(node, ast.ClassDef):
-                parts = [*node.args.defaults, *filter(None, node.args.kw_defaults), *parts]
-            for part in parts:
-                if not isinstance(part, _NO_CODE) and not _is_text(part):
-                    yield from _within(part)
-        else:
-            yield from _within(node)
-
-
-def _within(node):
-    yield node
-    yield from _places(node)
+            return [*node.args.defaults, *filter(None, node.args.kw_defaults), *node.body]
+        case ast.Raise() | ast.keyword(arg="strict"):
+            # Whether it is raised is behaviour, not what it says. Whether `zip` is strict shows
+            # only where the code is wrong already.
+            return []
+    return list(ast.iter_child_nodes(node))
 
 
 def _is_text(node):
@@ -83,8 +133,11 @@ def _is_text(node):
 def _changed(node, *, fine):
     """The nodes that may stand in this one's place."""
     match node:
-        case ast.Compare(ops=[op]) if type(op) in _COMPARED:
-            yield ast.Compare(node.left, [_COMPARED[type(op)]()], node.comparators)
+        case ast.Compare():
+            yield from _comparisons(node)
+        case ast.BinOp(op=ast.BitOr(), right=right):
+            if not _is_type(right):
+                yield node.left
         case ast.BinOp(op=op) if type(op) in _RECKONED:
             yield ast.BinOp(node.left, _RECKONED[type(op)](), node.right)
         case ast.BoolOp(op=op):
@@ -99,6 +152,17 @@ def _changed(node, *, fine):
             yield ast.IfExp(node.test, node.orelse, node.body)
         case ast.stmt():
             yield from _statements(node)
+
+
+def _is_type(node):
+    """One of `A | B`, which mypy checks and no test can see."""
+    return isinstance(node, ast.Name) and node.id[0].isupper() and not node.id.isupper()
+
+
+def _comparisons(node):
+    for index, op in enumerate(node.ops):
+        ops = [*node.ops[:index], _COMPARED[type(op)](), *node.ops[index + 1 :]]
+        yield ast.Compare(node.left, ops, node.comparators)
 
 
 def _constants(value, *, fine):
@@ -116,8 +180,10 @@ def _statements(node):
             yield ast.Return(ast.Constant(None))
         case ast.AugAssign(op=ast.Add() | ast.Sub() | ast.BitOr()):
             yield ast.Assign([node.target], node.value)
-        case ast.Expr(value=ast.Call()):
+        case ast.Expr(value=ast.Call()) | ast.Raise():
             yield ast.Pass()
+        case ast.If(test=test) if not isinstance(test, _TURNED_ANYWAY):
+            yield ast.If(ast.UnaryOp(ast.Not(), test), node.body, node.orelse)
 
 
 def _is_none(node):

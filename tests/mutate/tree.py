@@ -1,0 +1,159 @@
+"""Copies of the tree, their tests, and which of them reach which code."""
+
+import ast
+import json
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from hashlib import sha256
+from pathlib import Path
+
+from mutate.mutations import blocks
+from mutate.run_tests import digest
+
+ROOT = Path(__file__).parents[2]
+PACKAGES = ("method", "core", "wire", "store", "sample")
+#: Folders whose tests are of a package too, beside its own.
+ALSO = {"core": ("sim",), "store": ("daemon",), "sample": ("report",)}
+_LEFT_OUT = shutil.ignore_patterns(
+    ".git", ".venv", "dist", "__pycache__", ".*_cache", ".hypothesis"
+)
+_MARK = "__reached__"
+_NO_TESTS = 5
+_ENDED = {-signal.SIGPROF: "runs on and on", -signal.SIGALRM: "waits for ever"}
+
+
+class Tree:
+    """A copy of the tree, in which code may be wrong.
+
+    Attributes:
+        folder: where it is.
+    """
+
+    def __init__(self, folder):
+        self.folder = folder
+        shutil.copytree(ROOT, folder, ignore=_LEFT_OUT)
+
+    def noticed(self, module, source, tests):
+        """What notices a module's other source: a test's name, a signal's; empty for nothing."""
+        file = self.folder / "logger/ramphold" / module
+        right = file.read_text()
+        given = self.folder.parent / f"{self.folder.name}.json"
+        given.write_text(json.dumps(tests))
+        file.write_text(source)
+        try:
+            done = self._run("notice", given, files_of(tests))
+        finally:
+            file.write_text(right)
+        if done.returncode in {0, _NO_TESTS}:
+            return ""
+        named = re.search(r"^NOTICED (.+)", done.stdout, re.MULTILINE)
+        return _ENDED.get(done.returncode) or (named[1] if named else "it can't be imported")
+
+    def reach(self, packages, file, tests):
+        """Add to a file what each of these test files reaches."""
+        marks = f"REACHED = set()\n{_MARK} = REACHED.add\n"
+        (self.folder / "logger/ramphold/reached.py").write_text(marks)
+        for package in packages:
+            for module in modules(package):
+                text = (self.folder / "logger/ramphold" / module).read_text()
+                (self.folder / "logger/ramphold" / module).write_text(_marked(module, text))
+        done = self._run("reach", file, tests)
+        if not file.exists():
+            sys.exit(done.stdout)
+
+    def _run(self, kind, file, tests):
+        env = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1"}
+        env["PYTHONPATH"] = ":".join(str(self.folder / one) for one in ("logger", "tui", "tests"))
+        return subprocess.run(
+            [sys.executable, "-m", "mutate.run_tests", kind, file, *tests],
+            cwd=self.folder, env=env, check=False, capture_output=True, text=True,
+        )  # fmt: skip
+
+
+def modules(package):
+    top = ROOT / "logger/ramphold"
+    return [str(one.relative_to(top)) for one in sorted((top / package).glob("*.py"))]
+
+
+def code(module):
+    return (ROOT / "logger/ramphold" / module).read_text()
+
+
+def files_of(tests):
+    """The files of these tests, in their order."""
+    return list(dict.fromkeys(one["test"].partition("::")[0] for one in tests))
+
+
+def test_files(package):
+    for folder in (package, *ALSO.get(package, ())):
+        for file in sorted((ROOT / "tests" / folder).glob("test_*.py")):
+            yield str(file.relative_to(ROOT))
+
+
+def reaches(packages, kept, folder):
+    """What each test of these packages reaches; files that did not change are not run again."""
+    state = sha256("".join(code(m) for p in packages for m in modules(p)).encode()).hexdigest()
+    file = kept.with_name(f"{kept.name}-{state[:16]}.jsonl")
+    wanted = {one: digest(ROOT / one) for p in packages for one in test_files(p)}
+    lines = _lines(file, wanted)
+    if missing := [one for one in wanted if one not in files_of(lines)]:
+        sys.stdout.write(f"looks which code {len(missing)} files of tests reach\n")
+        sys.stdout.flush()
+        Tree(folder / "marked").reach(packages, file.absolute(), missing)
+        lines = _lines(file, wanted)
+    for one in lines:
+        if one["failed"]:
+            sys.stdout.write(f"left out, as it fails anyway: {one['test']}\n")
+    return [one for one in lines if not one["failed"]]
+
+
+def _lines(file, wanted):
+    text = file.read_text(encoding="utf-8") if file.exists() else ""
+    lines = [json.loads(one) for one in text.splitlines()]
+    return [one for one in lines if wanted.get(one["test"].partition("::")[0]) == one["of"]]
+
+
+def chosen(lines, module, block):
+    """The tests that reach a block, or all of its package where it stands in no function.
+
+    Those files come first that name most of the module; within a file, quick tests.
+    """
+    package = module.partition("/")[0]
+    files = list(test_files(package))
+    found = [one for one in lines if one["test"].partition("::")[0] in files]
+    if block is not None:
+        mark = f"{module}#{block}"
+        shared = files_of(one for one in found if mark in one["fixtures"])
+        found = [
+            one for one in found
+            if mark in one["blocks"] or one["test"].partition("::")[0] in shared
+        ]  # fmt: skip
+    own, named = f"tests/{package}/", _named(module, files_of(found))
+    found.sort(key=lambda one: one["cpu_s"])
+    found.sort(key=lambda one: named[one["test"].partition("::")[0]], reverse=True)
+    return sorted(found, key=lambda one: not one["test"].startswith(own))
+
+
+def _named(module, files):
+    tree = ast.parse(code(module))
+    names = [one.name for one in tree.body if isinstance(one, ast.ClassDef | ast.FunctionDef)]
+    spoken = re.compile(r"\b(" + "|".join([*names, Path(module).stem.strip("_")]) + r")\b")
+    # Files that name it equally often stay together.
+    return {one: (len(spoken.findall((ROOT / one).read_text())), one) for one in files}
+
+
+def _marked(module, source):
+    tree = ast.parse(source)
+    for number, block in enumerate(blocks(tree)):
+        mark = ast.Expr(ast.Call(ast.Name(_MARK, ast.Load()), [ast.Constant(f"{module}#{number}")]))
+        mark.value.keywords = []
+        first = block[0]
+        told = isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant)
+        block.insert(int(told), mark)
+    at = int(ast.get_docstring(tree) is not None)
+    tree.body.insert(at, ast.ImportFrom("ramphold.reached", [ast.alias(_MARK)], 0))
+    return ast.unparse(ast.fix_missing_locations(tree))
