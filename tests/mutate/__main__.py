@@ -1,11 +1,11 @@
 """How many wrong changes of the code no test notices: `make mutate`.
 
-As many of each package are drawn by a seed. Each is put into a copy of the tree, and those tests
+As many of each package are drawn by a seed. Each is put into a copy of the program, and those tests
 of its package's folder run that reach it, until the first that fails. A mutant that no test notices
 survives, and is printed. Those that `equivalent.toml` names with a reason change nothing that can
 be seen. Figures move by 1 % where they come from a standard, and else to four times what they are.
 
-What each came to is added to a file, and is not tried again there; `--again` tries the survivors.
+What each came to is added to a file at once, and is not tried again; `--again` tries the survivors.
 """
 
 import argparse
@@ -19,7 +19,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from mutate.mutations import changes, mutant
-from mutate.tree import PACKAGES, ROOT, Tree, chosen, code, modules, reaches
+from mutate.tree import PACKAGES, ROOT, Tree, chosen, code, files_of, modules, reaches
 from ramphold.clock import NS_PER_S, SystemClock
 
 MOST_PCT = 4
@@ -35,16 +35,18 @@ def main():
     given = _given()
     KEPT.mkdir(parents=True, exist_ok=True)
     file = KEPT / f"seed-{given.seed}.jsonl"
+    if given.again:
+        kept = [one for one in _tried(file).values() if one["by"]]
+        file.write_text("".join(json.dumps(one) + "\n" for one in kept), encoding="utf-8")
     drawn = list(_drawn(random.Random(given.seed), given.packages, given.sample))
-    with tempfile.TemporaryDirectory() as folder:
-        tried = _tried(file, again=given.again)
-        waiting = [(m, one) for m, one in drawn if _key(m, one) not in tried]
-        if waiting:
-            lines = reaches(given.packages, KEPT / "reach", Path(folder))
-            _try(waiting, lines, Path(folder), file, given)
-    tried = _tried(file, again=False)
-    found = [tried[_key(m, one)] for m, one in drawn if _key(m, one) in tried]
-    return _told(given.seed, found) > MOST_PCT
+    if left := _left(drawn, file):
+        with tempfile.TemporaryDirectory() as folder:
+            lines = reaches(given.packages, KEPT / "reach", Path(folder), given.jobs)
+            inside = [one for one in left if one[1].block is not None]
+            _swap(inside, lines, Tree(Path(folder) / "tree"), file, given.jobs)
+            _write(_left(drawn, file), lines, Path(folder), file, given.jobs)
+    tried = _tried(file)
+    return _told(given.seed, [tried[_key(*one)] for one in drawn]) > MOST_PCT
 
 
 def _given():
@@ -52,7 +54,6 @@ def _given():
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--sample", type=int, default=200)
     parser.add_argument("--packages", nargs="+", default=PACKAGES)
-    parser.add_argument("--seconds", type=float, default=float("inf"), help="begin no more after")
     parser.add_argument("--jobs", type=int, default=2, help="so many at a time")
     parser.add_argument("--again", action="store_true", help="try those that survived once more")
     return parser.parse_args()
@@ -70,64 +71,73 @@ def _drawn(rng, packages, sample):
         yield module, mutant(code(module), *change, fine=module.partition("/")[0] in FINE)
 
 
+def _kept(module, one):
+    return {"module": module, "line": one.line} | {name: getattr(one, name) for name in SAME[1:]}
+
+
 def _key(module, one):
-    return module, one.line, one.function, one.was, one.now
+    return tuple(_kept(module, one).values())
 
 
-def _tried(file, *, again):
-    """What is in the file, the last word on each mutant."""
+def _tried(file):
+    """What is in the file: the last word on each mutant."""
     text = file.read_text(encoding="utf-8") if file.exists() else ""
-    kept = [json.loads(one) for one in text.splitlines()]
-    by_key = {tuple(one[n] for n in ("module", "line", *SAME[1:])): one for one in kept}
-    return {key: one for key, one in by_key.items() if one["by"] or not again}
+    lines = [json.loads(one) for one in text.splitlines()]
+    return {tuple(one[name] for name in ("module", "line", *SAME[1:])): one for one in lines}
 
 
-def _try(waiting, lines, folder, file, given):
+def _left(drawn, file):
+    tried = _tried(file)
+    return [one for one in drawn if tried.get(_key(*one), {}).get("by") is None]
+
+
+def _swap(mutants, lines, tree, file, jobs):
+    """Those within functions, in forks of one process."""
+    given = tree.folder.with_suffix(".jsonl")
+    every = []
+    with given.open("w", encoding="utf-8") as out:
+        for module, one in mutants:
+            tests = chosen(lines, module, one.block)
+            every += tests
+            kept = _kept(module, one) | {"tests": len(tests)}
+            put = {"module": module, "top": one.top, "source": one.source}
+            out.write(json.dumps(put | {"tests": tests, "kept": kept}) + "\n")
+    tree.run("swap", given, file, str(jobs), *files_of(every))
+
+
+def _write(mutants, lines, folder, file, jobs):
+    """The others, each in a process of its own that imports them."""
     trees = queue.SimpleQueue()
-    for number in range(given.jobs):
+    for number in range(jobs):
         trees.put(Tree(folder / f"tree-{number}"))
-    began_s = _now_s()
 
     def attempt(module, one):
-        if _now_s() - began_s > given.seconds:
-            return
-        tree, at_s = trees.get(), _now_s()
+        tree, began_ns = trees.get(), CLOCK.now_ns()
         tests = chosen(lines, module, one.block)
         by = tree.noticed(module, one.source, tests)
         trees.put(tree)
-        took_s = round(_now_s() - at_s, 1)
-        kept = dict(zip(("module", "line", *SAME[1:]), _key(module, one), strict=True))
-        kept |= {"by": by, "tests": len(tests), "s": took_s}
+        took_s = round((CLOCK.now_ns() - began_ns) / NS_PER_S, 1)
+        kept = _kept(module, one) | {"tests": len(tests), "by": by, "s": took_s}
         with file.open("a", encoding="utf-8") as out:
             out.write(json.dumps(kept) + "\n")
-        if not by:
-            sys.stdout.write(_line(kept))
-            sys.stdout.flush()
 
-    with ThreadPoolExecutor(given.jobs) as pool:
-        list(pool.map(lambda pair: attempt(*pair), waiting))
-
-
-def _now_s():
-    return CLOCK.now_ns() / NS_PER_S
-
-
-def _line(one):
-    where = f"{one['module']}:{one['line']} {one['function']}"
-    return f"SURVIVES  {where}\n    - {one['was']}\n    + {one['now']}\n"
+    with ThreadPoolExecutor(jobs) as pool:
+        list(pool.map(lambda pair: attempt(*pair), mutants))
 
 
 def _told(seed, found):
     known = tomllib.loads(EQUIVALENT.read_text(encoding="utf-8"))["equivalent"]
     named = [tuple(one[name] for name in SAME) for one in known]
     survive = [one for one in found if not one["by"]]
-    same = [one for one in survive if tuple(one[name] for name in SAME) in named]
-    share = 100 * (len(survive) - len(same)) / max(len(found) - len(same), 1)
-    ended = sum("::" not in one["by"] for one in found) - len(survive)
+    real = [one for one in survive if tuple(one[name] for name in SAME) not in named]
+    for one in real:
+        where = f"{one['module']}:{one['line']} {one['function']}"
+        sys.stdout.write(f"SURVIVES  {where}\n    - {one['was']}\n    + {one['now']}\n")
+    same = len(survive) - len(real)
+    share = 100 * len(real) / max(len(found) - same, 1)
     sys.stdout.write(
-        f"seed {seed}: {len(found)} mutants, {len(found) - len(survive)} noticed ({ended} as they"
-        f" can't be imported or don't end), {len(survive)} survive, {len(same)} of these change"
-        f" nothing that can be seen: {share:.1f} % unnoticed\n"
+        f"seed {seed}: {len(found)} mutants, {len(survive)} survive, {same} of these change nothing"
+        f" that can be seen: {len(real)} of {len(found) - same} unnoticed, {share:.1f} %\n"
     )
     return share
 

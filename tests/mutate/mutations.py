@@ -27,6 +27,7 @@ class Mutant:
     Attributes:
         line: where it is in the module.
         function: the function that holds it, empty at the level of the module or of a class.
+        top: that function, or the outermost one around it.
         was: the lines before, without comments, each without the spaces around it.
         now: the lines after.
         block: the number of the block that holds it, see `blocks`; None outside functions.
@@ -35,6 +36,7 @@ class Mutant:
 
     line: int
     function: str
+    top: str
     was: str
     now: str
     block: int | None
@@ -53,16 +55,20 @@ def mutant(source, place, number, *, fine):
     tree = ast.parse(source)
     node = list(_places(tree))[place]
     above = list(_above(tree, node))
-    function = ".".join(
-        one.name for one in reversed(above) if isinstance(one, (*_FUNCTION, ast.ClassDef))
-    )
+    scopes = [one for one in reversed(above) if isinstance(one, (*_FUNCTION, ast.ClassDef))]
+    outermost = next((n for n, one in enumerate(scopes) if isinstance(one, _FUNCTION)), 0)
+    function, top = _name(scopes), _name(scopes[: outermost + 1])
     block = next((i for one in above if (i := _block_of(tree, one)) is not None), None)
     before = ast.unparse(tree)
     after = list(_changed(node, fine=fine))[number]
     _put(tree, node, after)
     changed = ast.unparse(ast.fix_missing_locations(tree))
     was, now = _difference(before, changed)
-    return Mutant(node.lineno, function, was, now, block, changed)
+    return Mutant(node.lineno, function, top, was, now, block, changed)
+
+
+def _name(scopes):
+    return ".".join(one.name for one in scopes)
 
 
 def blocks(tree):
@@ -135,11 +141,8 @@ def _changed(node, *, fine):
     match node:
         case ast.Compare():
             yield from _comparisons(node)
-        case ast.BinOp(op=ast.BitOr(), right=right):
-            if not _is_type(right):
-                yield node.left
-        case ast.BinOp(op=op) if type(op) in _RECKONED:
-            yield ast.BinOp(node.left, _RECKONED[type(op)](), node.right)
+        case ast.BinOp():
+            yield from _reckonings(node)
         case ast.BoolOp(op=op):
             yield ast.BoolOp(ast.Or() if isinstance(op, ast.And) else ast.And(), node.values)
         case ast.UnaryOp(op=ast.Not() | ast.USub()):
@@ -152,6 +155,13 @@ def _changed(node, *, fine):
             yield ast.IfExp(node.test, node.orelse, node.body)
         case ast.stmt():
             yield from _statements(node)
+
+
+def _reckonings(node):
+    if type(node.op) in _RECKONED:
+        yield ast.BinOp(node.left, _RECKONED[type(node.op)](), node.right)
+    elif isinstance(node.op, ast.BitOr) and not _is_type(node.right):
+        yield node.left
 
 
 def _is_type(node):

@@ -21,6 +21,7 @@ import pytest
 TIMES, PROCESSOR_S, WAITING_S = 10, 10, 60
 #: For imports and collection.
 BEGINNING_S = 60
+ENDED = {-signal.SIGPROF: "runs on and on", -signal.SIGALRM: "waits for ever"}
 
 
 class Reach:
@@ -82,8 +83,7 @@ class Notice:
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item):
-        took = self._took[item.nodeid]
-        _limit(TIMES * took["cpu_s"] + PROCESSOR_S, TIMES * took["s"] + WAITING_S)
+        limit_test(self._took[item.nodeid])
         return (yield)
 
     def pytest_runtest_logreport(self, report):
@@ -93,6 +93,10 @@ class Notice:
 
 def digest(file):
     return hashlib.sha256(Path(file).read_bytes()).hexdigest()[:16]
+
+
+def limit_test(took):
+    _limit(TIMES * took["cpu_s"] + PROCESSOR_S, TIMES * took["s"] + WAITING_S)
 
 
 def _limit(cpu_s, waiting_s):

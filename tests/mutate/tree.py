@@ -5,14 +5,14 @@ import json
 import os
 import re
 import shutil
-import signal
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from hashlib import sha256
 from pathlib import Path
 
 from mutate.mutations import blocks
-from mutate.run_tests import digest
+from mutate.run_tests import ENDED, digest
 
 ROOT = Path(__file__).parents[2]
 PACKAGES = ("method", "core", "wire", "store", "sample")
@@ -23,7 +23,6 @@ _LEFT_OUT = shutil.ignore_patterns(
 )
 _MARK = "__reached__"
 _NO_TESTS = 5
-_ENDED = {-signal.SIGPROF: "runs on and on", -signal.SIGALRM: "waits for ever"}
 
 
 class Tree:
@@ -45,13 +44,13 @@ class Tree:
         given.write_text(json.dumps(tests))
         file.write_text(source)
         try:
-            done = self._run("notice", given, files_of(tests))
+            done = self.run("run_tests", "notice", given, *files_of(tests))
         finally:
             file.write_text(right)
         if done.returncode in {0, _NO_TESTS}:
             return ""
         named = re.search(r"^NOTICED (.+)", done.stdout, re.MULTILINE)
-        return _ENDED.get(done.returncode) or (named[1] if named else "it can't be imported")
+        return ENDED.get(done.returncode) or (named[1] if named else "it can't be imported")
 
     def reach(self, packages, file, tests):
         """Add to a file what each of these test files reaches."""
@@ -61,15 +60,13 @@ class Tree:
             for module in modules(package):
                 text = (self.folder / "logger/ramphold" / module).read_text()
                 (self.folder / "logger/ramphold" / module).write_text(_marked(module, text))
-        done = self._run("reach", file, tests)
-        if not file.exists():
-            sys.exit(done.stdout)
+        self.run("run_tests", "reach", file, *tests)
 
-    def _run(self, kind, file, tests):
+    def run(self, module, *arguments):
         env = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1"}
         env["PYTHONPATH"] = ":".join(str(self.folder / one) for one in ("logger", "tui", "tests"))
         return subprocess.run(
-            [sys.executable, "-m", "mutate.run_tests", kind, file, *tests],
+            [sys.executable, "-m", f"mutate.{module}", *arguments],
             cwd=self.folder, env=env, check=False, capture_output=True, text=True,
         )  # fmt: skip
 
@@ -94,7 +91,7 @@ def test_files(package):
             yield str(file.relative_to(ROOT))
 
 
-def reaches(packages, kept, folder):
+def reaches(packages, kept, folder, jobs):
     """What each test of these packages reaches; files that did not change are not run again."""
     state = sha256("".join(code(m) for p in packages for m in modules(p)).encode()).hexdigest()
     file = kept.with_name(f"{kept.name}-{state[:16]}.jsonl")
@@ -103,8 +100,13 @@ def reaches(packages, kept, folder):
     if missing := [one for one in wanted if one not in files_of(lines)]:
         sys.stdout.write(f"looks which code {len(missing)} files of tests reach\n")
         sys.stdout.flush()
-        Tree(folder / "marked").reach(packages, file.absolute(), missing)
+        with ThreadPoolExecutor(jobs) as pool:
+            for job in range(jobs):
+                tree = Tree(folder / f"marked-{job}")
+                pool.submit(tree.reach, packages, file.absolute(), missing[job::jobs])
         lines = _lines(file, wanted)
+        if missing := [one for one in wanted if one not in files_of(lines)]:
+            sys.exit(f"these did not run to their end: {' '.join(missing)}")
     for one in lines:
         if one["failed"]:
             sys.stdout.write(f"left out, as it fails anyway: {one['test']}\n")
