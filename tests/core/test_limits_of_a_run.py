@@ -1,0 +1,19 @@
+"""How far each figure of a run may be off before the run fails."""
+
+import pytest
+
+from ramphold.core import RunPlan
+from ramphold.testing.runs import drawn, fed
+
+
+def test_each_figure_is_judged_by_the_limit_that_the_plan_sets():
+    plan = RunPlan(target_psi=5000, hold_s=120)
+    checks = fed(plan, drawn([(0, 0), (150, 5000), (271, 5000), (272, 0)]))[0].assess().checks
+    limits = {check.name: check.limit for check in checks}
+    assert limits["ramp rate"] == pytest.approx((1800, 2200))  # 2000 psi/min within 10 %
+    assert limits["deviation from the line, rms"] == (None, 200)  # 4 % of the target
+    assert limits["overshoot"] == (None, 2)
+    assert limits["hold time"] == (119, 130)
+    assert limits["hold mean"] == pytest.approx((4950, 5050))  # within 1 %
+    assert limits["out of band"] == (None, 12)  # a tenth of the hold
+    assert limits["longest gap"] == (None, 1)
