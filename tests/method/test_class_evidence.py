@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ramphold.errors import InputError
-from ramphold.method.class_evidence import weigh_class
+from ramphold.method.class_evidence import doubted, weigh_class
+from ramphold.method.deviation import Deviation
 from ramphold.method.log_odds import fines_pct, log_odds
 from ramphold.method.precision import Precision, Spread
 
@@ -220,3 +221,11 @@ def test_a_class_said_to_have_a_probability_is_right_about_that_often():
 def test_no_specimens_are_refused():
     with pytest.raises(InputError, match="no specimens"):
         weigh_class([])
+
+
+def test_a_mean_is_as_uncertain_as_its_spread_and_the_sieves_together():
+    found = doubted(Spread(sd=0.3, dof=5), Deviation(u=0.4, share=0.2), 4)
+    assert found.u == pytest.approx(0.5)
+    # Welch-Satterthwaite, JCGM 100:2008 G.4.1: u^4 / (0.3^4 / 5), as the other part is certain.
+    assert found.dof == pytest.approx(0.5**4 / (0.3**4 / 5))
+    assert found.share == pytest.approx(0.1)

@@ -54,3 +54,8 @@ def test_a_sieve_that_nobody_chose_counts_as_it_is_allowed_beside_measured_ones(
     total = sum(EVEN.values())
     # Nothing is left of No. 20; E11 allows 15.5 um at No. 40.
     assert one.u == pytest.approx(100 * 0.1 * 15.5 / math.sqrt(3) / total, rel=1e-9)
+
+
+def test_a_pan_that_holds_nothing_needs_no_mass_of_its_own():
+    with_it, without = EVEN, {sieve: mass_g for sieve, mass_g in EVEN.items() if sieve}
+    assert share_budgets(without, SIZE, step_g=0.01) == share_budgets(with_it, SIZE, step_g=0.01)

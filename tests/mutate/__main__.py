@@ -19,7 +19,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from mutate.mutations import changes, mutant
-from mutate.tree import PACKAGES, ROOT, Tree, chosen, code, files_of, modules, reaches
+from mutate.tree import PACKAGES, ROOT, Tree, all_of, chosen, code, files_of, modules, reaches
 from ramphold.clock import NS_PER_S, SystemClock
 
 MOST_PCT = 4
@@ -42,8 +42,7 @@ def main():
     if left := _left(drawn, file):
         with tempfile.TemporaryDirectory() as folder:
             lines = reaches(given.packages, KEPT / "reach", Path(folder), given.jobs)
-            inside = [one for one in left if one[1].block is not None]
-            _swap(inside, lines, Tree(Path(folder) / "tree"), file, given.jobs)
+            _swap(left, lines, Tree(Path(folder) / "tree"), file, given.jobs)
             _write(_left(drawn, file), lines, Path(folder), file, given.jobs)
     tried = _tried(file)
     return _told(given.seed, [tried[_key(*one)] for one in drawn]) > MOST_PCT
@@ -92,12 +91,13 @@ def _left(drawn, file):
 
 
 def _swap(mutants, lines, tree, file, jobs):
-    """Those within functions, in forks of one process."""
+    """Those in code that tests run, in forks of one process."""
     given = tree.folder.with_suffix(".jsonl")
     every = []
     with given.open("w", encoding="utf-8") as out:
         for module, one in mutants:
-            tests = chosen(lines, module, one.block)
+            if not (tests := chosen(lines, module, one.block)):
+                continue
             every += tests
             kept = _kept(module, one) | {"tests": len(tests)}
             put = {"module": module, "top": one.top, "source": one.source}
@@ -113,7 +113,7 @@ def _write(mutants, lines, folder, file, jobs):
 
     def attempt(module, one):
         tree, began_ns = trees.get(), CLOCK.now_ns()
-        tests = chosen(lines, module, one.block)
+        tests = chosen(lines, module, one.block) or all_of(lines, module)
         by = tree.noticed(module, one.source, tests)
         trees.put(tree)
         took_s = round((CLOCK.now_ns() - began_ns) / NS_PER_S, 1)

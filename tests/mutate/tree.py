@@ -17,7 +17,13 @@ from mutate.run_tests import ENDED, digest
 ROOT = Path(__file__).parents[2]
 PACKAGES = ("method", "core", "wire", "store", "sample")
 #: Folders whose tests are of a package too, beside its own.
-ALSO = {"core": ("sim",), "store": ("daemon",), "sample": ("report",)}
+ALSO = {
+    "method": ("report",),
+    "core": ("sim",),
+    "wire": ("daemon", "instruments", "cli"),
+    "store": ("daemon", "cli"),
+    "sample": ("daemon", "report"),
+}
 _LEFT_OUT = shutil.ignore_patterns(
     ".git", ".venv", "dist", "__pycache__", ".*_cache", ".hypothesis"
 )
@@ -82,7 +88,11 @@ def code(module):
 
 def files_of(tests):
     """The files of these tests, in their order."""
-    return list(dict.fromkeys(one["test"].partition("::")[0] for one in tests))
+    return list(dict.fromkeys(file_of(one) for one in tests))
+
+
+def file_of(test):
+    return test["test"].partition("::")[0]
 
 
 def test_files(package):
@@ -116,28 +126,36 @@ def reaches(packages, kept, folder, jobs):
 def _lines(file, wanted):
     text = file.read_text(encoding="utf-8") if file.exists() else ""
     lines = [json.loads(one) for one in text.splitlines()]
-    return [one for one in lines if wanted.get(one["test"].partition("::")[0]) == one["of"]]
+    return [one for one in lines if wanted.get(file_of(one)) == one["of"]]
 
 
 def chosen(lines, module, block):
-    """The tests that reach a block, or all of its package where it stands in no function.
+    """The tests that reach a block; none where only an import runs it.
 
-    Those files come first that name most of the module; within a file, quick tests.
+    Those of its own folder come first, then files that name most of the module, then quick tests.
     """
+    mark = f"{module}#{block}"
     package = module.partition("/")[0]
-    files = list(test_files(package))
-    found = [one for one in lines if one["test"].partition("::")[0] in files]
-    if block is not None:
-        mark = f"{module}#{block}"
-        shared = files_of(one for one in found if mark in one["fixtures"])
-        found = [
-            one for one in found
-            if mark in one["blocks"] or one["test"].partition("::")[0] in shared
-        ]  # fmt: skip
-    own, named = f"tests/{package}/", _named(module, files_of(found))
-    found.sort(key=lambda one: one["cpu_s"])
-    found.sort(key=lambda one: named[one["test"].partition("::")[0]], reverse=True)
-    return sorted(found, key=lambda one: not one["test"].startswith(own))
+    files = set(test_files(package))
+    shared = files_of(one for one in lines if mark in one["fixtures"])
+    found = [
+        one for one in lines
+        if file_of(one) in files and (mark in one["blocks"] or file_of(one) in shared)
+    ]  # fmt: skip
+    return _sorted(found, module)
+
+
+def all_of(lines, module):
+    """All tests of its own folder, in that order."""
+    own = f"tests/{module.partition('/')[0]}/"
+    return _sorted([one for one in lines if one["test"].startswith(own)], module)
+
+
+def _sorted(tests, module):
+    own, named = f"tests/{module.partition('/')[0]}/", _named(module, files_of(tests))
+    by_time = sorted(tests, key=lambda one: one["cpu_s"])
+    by_time.sort(key=lambda one: named[file_of(one)], reverse=True)
+    return sorted(by_time, key=lambda one: not one["test"].startswith(own))
 
 
 def _named(module, files):

@@ -232,6 +232,20 @@ def test_what_is_no_packed_trace_is_refused(packed):
         unpack_trace(packed)
 
 
+def test_what_gzip_can_not_read_is_told_in_its_words_and_not_as_cut_short():
+    with pytest.raises(WireError, match="not a packed trace: Error -3 .* incorrect header check"):
+        unpack_trace(b"rubbish")
+
+
+@pytest.mark.parametrize("index", [-1, 2, 3])
+def test_a_line_of_no_reading_is_left_out(index):
+    text = {"version": 1, "start_ns": 5, "step_ns": 0, "off_ns": [0], "raw": [0, 0],
+            "forms": [["good", 0, "lbf", 2]], "force": [None, None]}  # fmt: skip
+    lines = {str(index): b"?", "1": b"!"}
+    trace = unpack_trace(gzip.compress(msgspec.json.encode(text | {"lines": lines})))
+    assert trace.lines == {1: b"!"}
+
+
 @given(st.binary(max_size=200))
 def test_rubbish_never_raises_anything_else(rubbish):
     for read in (unpack_trace, lambda packed: packed_digest(packed, 3)):

@@ -2,8 +2,11 @@
 
 from xml.etree import ElementTree as ET
 
+import pytest
+
 from ramphold.method.gravimetric import Material
-from ramphold.sample import BenchRecord, Chain, SampleReceived, ValueEntered, sample_record
+from ramphold.sample import SIEVING, BenchRecord, Chain, SampleReceived, ValueEntered, sample_record
+from ramphold.testing.samples import SampleBook
 from ramphold.wire import properties_xml
 
 RECEIVED = SampleReceived(
@@ -54,3 +57,21 @@ def test_the_file_says_what_it_is():
     chain = Chain(records=1, newest=1, sha256="")
     text = properties_xml(sample_record([RECEIVED], BenchRecord(), chain)).decode()
     assert "WITSML 2.1, object StimISO13503_2Properties" in text
+
+
+def test_losses_and_each_sieves_share_are_in_percent():
+    book = SampleBook()
+    for test, after_g in (("acid solubility", 4.95), ("loss on ignition", 4.9)):
+        book.weigh(5.0, "before", test=test)
+        book.weigh(after_g, "after", test=test)
+    masses_g = {16: 0.0, 20: 4.0, 25: 20.0, 30: 30.0, 35: 30.0, 40: 10.0, 45: 4.0, 50: 1.0}
+    for item, mass_g in ({"charge": 100.0} | masses_g | {"pan": 1.0}).items():
+        book.weigh(mass_g, str(item), test=SIEVING)
+    root = ET.fromstring(properties_xml(book.record()))  # noqa: S314 - our own text
+    # Names: published, WITSML 2.1 schema. Shares by hand, of a charge of 100 g.
+    losses = [(root.find(NS + name).text, root.find(NS + name).get("uom"))
+              for name in ("AcidSolubility", "LossOnIgnition")]  # fmt: skip
+    assert losses == [("1", "%"), ("2", "%")]
+    shares = [float(one.find(f"{NS}PercentRetained").text)
+              for one in root.findall(f"{NS}SieveAnalysisData")]  # fmt: skip
+    assert shares == pytest.approx([*masses_g.values(), 1.0])
