@@ -10,6 +10,7 @@ A fork puts the changed code into the function object itself, which all that imp
 only an import works out can't be tried so.
 """
 
+import importlib
 import json
 import os
 import sys
@@ -105,7 +106,7 @@ def _fork(session, items, one, pipe):
 def swap(module, top, source):
     """Put a function's code, out of another source of its module, in place of its own."""
     name = "ramphold." + module.removesuffix(".py").replace("/", ".").removesuffix(".__init__")
-    held = sys.modules[name]
+    held = importlib.import_module(name)
     code = compile(source, held.__file__, "exec", dont_inherit=True)
     *classes, function = top.split(".")
     for one in classes:

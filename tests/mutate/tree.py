@@ -20,8 +20,8 @@ PACKAGES = ("method", "core", "wire", "store", "sample")
 ALSO = {
     "method": ("report",),
     "core": ("sim",),
-    "wire": ("daemon", "instruments", "cli"),
-    "store": ("daemon", "cli"),
+    "wire": ("daemon", "instruments", "cli", "collector"),
+    "store": ("daemon", "cli", "collector"),
     "sample": ("daemon", "report"),
 }
 _LEFT_OUT = shutil.ignore_patterns(
