@@ -1,5 +1,6 @@
 """Whatever goes wrong with the database is one line with the file and what to do."""
 
+import contextlib
 import os
 import sqlite3
 import threading
@@ -114,6 +115,20 @@ def test_a_disk_without_room_for_what_readers_share_is_called_full():
     error.sqlite_errorcode = sqlite3.SQLITE_IOERR_SHMSIZE
     assert sqlite_advice(error, "daemon", full=True).startswith("can't grow: the disk is full")
     assert sqlite_advice(error, "daemon").startswith("can't be read or written: the disk failed")
+
+
+@pytest.mark.parametrize(
+    ("folder", "said"),
+    [("/proc", "the disk is full"), ("/nowhere", "the disk failed"), (".", "the disk failed")],
+    ids=["never any room", "gone", "room"],
+)
+def test_a_failure_of_the_disk_is_called_full_only_where_it_has_no_room(path, folder, said):
+    error = sqlite3.OperationalError("disk I/O error")
+    error.sqlite_errorcode = sqlite3.SQLITE_IOERR_SHMSIZE
+    with contextlib.closing(StoreConnection(path)) as connection:
+        connection.path = path.parent / folder / path.name
+        with pytest.raises(StoreUnwritable, match=said), connection.errors():
+            raise error
 
 
 def test_a_database_that_may_not_be_written_is_named_as_such(path):

@@ -4,6 +4,7 @@ import csv
 import gzip
 import hashlib
 import io
+import json
 import math
 import statistics
 import tracemalloc
@@ -230,6 +231,18 @@ def test_a_steady_four_minute_run_at_80_a_second_packs_small():
 def test_what_is_no_packed_trace_is_refused(packed):
     with pytest.raises(WireError, match="trace"):
         unpack_trace(packed)
+
+
+def test_a_force_that_the_digits_of_its_own_unit_give_is_not_kept_beside_them():
+    kinds = [("lbf", -1), ("kN", -2), ("N", 0)]
+    readings = [
+        Reading(t_ns=n, force_lbf=scaled(1234, exponent, FORCE_UNITS[unit]), raw=1234,
+                exponent=exponent, unit=unit)
+        for n, (unit, exponent) in enumerate(kinds)
+    ]  # fmt: skip
+    packed = pack_trace(Trace.of(readings))
+    assert json.loads(gzip.decompress(packed))["force"] == [None] * 3
+    assert unpack_trace(packed).readings() == readings
 
 
 def test_what_gzip_can_not_read_is_told_in_its_words_and_not_as_cut_short():

@@ -5,7 +5,9 @@ import datetime as dt
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ramphold.wire import load_decoder, load_profile, transcript
+from ramphold.core import MassState
+from ramphold.wire import MassFrame, load_decoder, load_profile, transcript
+from ramphold.wire._transcript import frame_text
 
 
 def written(*parts):
@@ -37,6 +39,13 @@ def test_the_header_stands_first_and_frames_stand_under_the_bytes_that_complete_
         "= good 12.5 kN",
         "= garbled",
     ]
+
+
+def test_an_empty_pan_shows_its_zero_and_an_overload_without_digits_shows_none():
+    empty = MassFrame(state=MassState.STABLE, mass_g=0.0, digits=0, exponent=-2, unit="g", line=b"")
+    over = MassFrame(state=MassState.OVERLOAD, unit="g", line=b"")
+    assert frame_text(empty) == "stable 0.00 g (0 g)"
+    assert frame_text(over) == "overload"
 
 
 @given(st.lists(st.binary(min_size=1, max_size=40), max_size=5))
