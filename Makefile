@@ -87,7 +87,7 @@ soak: $(STAMP)
 fuzz: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python -m fuzz --seconds 600
 
-# Two hundred wrong changes of the pure code and the store, and how many no test notices; about an hour.
+# Two hundred wrong changes of the pure code and the store, and how many no test notices; half an hour.
 mutate: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python -m mutate
 
