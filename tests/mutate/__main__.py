@@ -42,8 +42,8 @@ def main():
     if left := _left(drawn, file):
         with tempfile.TemporaryDirectory() as folder:
             lines = reaches(given.packages, KEPT / "reach", Path(folder), given.jobs)
-            _swap(left, lines, Tree(Path(folder) / "tree"), file, given.jobs)
-            _write(_left(drawn, file), lines, Path(folder), file, given.jobs)
+            _swap(left, lines, Tree(Path(folder) / "tree"), file, given)
+            _write(_left(drawn, file), lines, Path(folder), file, given)
     tried = _tried(file)
     return _told(given.seed, [tried[_key(*one)] for one in drawn]) > MOST_PCT
 
@@ -54,6 +54,7 @@ def _given():
     parser.add_argument("--sample", type=int, default=200)
     parser.add_argument("--packages", nargs="+", default=PACKAGES)
     parser.add_argument("--jobs", type=int, default=2, help="so many at a time")
+    parser.add_argument("--most-s", type=float, default=40, help="processor time for a mutant")
     parser.add_argument("--again", action="store_true", help="try those that survived once more")
     return parser.parse_args()
 
@@ -90,30 +91,32 @@ def _left(drawn, file):
     return [one for one in drawn if tried.get(_key(*one), {}).get("by") is None]
 
 
-def _swap(mutants, lines, tree, file, jobs):
+def _swap(mutants, lines, tree, file, given):
     """Those in code that tests run, in forks of one process."""
-    given = tree.folder.with_suffix(".jsonl")
+    put = tree.folder.with_suffix(".jsonl")
     every = []
-    with given.open("w", encoding="utf-8") as out:
+    with put.open("w", encoding="utf-8") as out:
         for module, one in mutants:
-            if not (tests := chosen(lines, module, one.block)):
+            if not (tests := chosen(lines, module, one.block, given.most_s)):
                 continue
             every += tests
             kept = _kept(module, one) | {"tests": len(tests)}
-            put = {"module": module, "top": one.top, "source": one.source}
-            out.write(json.dumps(put | {"tests": tests, "kept": kept}) + "\n")
-    tree.run("swap", given, file, str(jobs), *files_of(every))
+            what = {"module": module, "top": one.top, "source": one.source}
+            out.write(json.dumps(what | {"tests": tests, "kept": kept}) + "\n")
+    tree.run("swap", put, file, str(given.jobs), *files_of(every))
 
 
-def _write(mutants, lines, folder, file, jobs):
+def _write(mutants, lines, folder, file, given):
     """The others, each in a process of its own that imports them."""
     trees = queue.SimpleQueue()
-    for number in range(jobs):
+    for number in range(given.jobs):
         trees.put(Tree(folder / f"tree-{number}"))
 
     def attempt(module, one):
         tree, began_ns = trees.get(), CLOCK.now_ns()
-        tests = chosen(lines, module, one.block) or all_of(lines, module)
+        tests = chosen(lines, module, one.block, given.most_s) or all_of(
+            lines, module, given.most_s
+        )
         by = tree.noticed(module, one.source, tests)
         trees.put(tree)
         took_s = round((CLOCK.now_ns() - began_ns) / NS_PER_S, 1)
@@ -121,7 +124,7 @@ def _write(mutants, lines, folder, file, jobs):
         with file.open("a", encoding="utf-8") as out:
             out.write(json.dumps(kept) + "\n")
 
-    with ThreadPoolExecutor(jobs) as pool:
+    with ThreadPoolExecutor(given.jobs) as pool:
         list(pool.map(lambda pair: attempt(*pair), mutants))
 
 

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from hashlib import sha256
+from itertools import accumulate
 from pathlib import Path
 
 from mutate.mutations import blocks
@@ -129,10 +130,11 @@ def _lines(file, wanted):
     return [one for one in lines if wanted.get(file_of(one)) == one["of"]]
 
 
-def chosen(lines, module, block):
+def chosen(lines, module, block, most_s):
     """The tests that reach a block; none where only an import runs it.
 
     Those of its own folder come first, then files that name most of the module, then quick tests.
+    The slowest are left out, until all take no more than `most_s` of processor time.
     """
     mark = f"{module}#{block}"
     package = module.partition("/")[0]
@@ -142,20 +144,22 @@ def chosen(lines, module, block):
         one for one in lines
         if file_of(one) in files and (mark in one["blocks"] or file_of(one) in shared)
     ]  # fmt: skip
-    return _sorted(found, module)
+    return _sorted(found, module, most_s)
 
 
-def all_of(lines, module):
-    """All tests of its own folder, in that order."""
+def all_of(lines, module, most_s):
+    """The tests of its own folder, likewise."""
     own = f"tests/{module.partition('/')[0]}/"
-    return _sorted([one for one in lines if one["test"].startswith(own)], module)
+    return _sorted([one for one in lines if one["test"].startswith(own)], module, most_s)
 
 
-def _sorted(tests, module):
-    own, named = f"tests/{module.partition('/')[0]}/", _named(module, files_of(tests))
+def _sorted(tests, module, most_s):
     by_time = sorted(tests, key=lambda one: one["cpu_s"])
-    by_time.sort(key=lambda one: named[file_of(one)], reverse=True)
-    return sorted(by_time, key=lambda one: not one["test"].startswith(own))
+    until_s = accumulate(one["cpu_s"] for one in by_time)
+    quick = [one for one, s in zip(by_time, until_s, strict=True) if s <= most_s] or by_time[:1]
+    own, named = f"tests/{module.partition('/')[0]}/", _named(module, files_of(quick))
+    quick.sort(key=lambda one: named[file_of(one)], reverse=True)
+    return sorted(quick, key=lambda one: not one["test"].startswith(own))
 
 
 def _named(module, files):
