@@ -24,7 +24,7 @@ def opening(sizes=SPECIMENS):
     with tempfile.TemporaryDirectory() as folder:
         path, filled = Path(folder) / "full.sqlite3", 0
         for size in sizes:
-            with Store.open(path) as store, store._connection.db.atomic():
+            with Store.open(path) as store, store._connection.transaction():
                 for number in range(filled, size // keeping.PER_SAMPLE):
                     keeping.fill(store, number)
             filled = size // keeping.PER_SAMPLE

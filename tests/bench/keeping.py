@@ -138,7 +138,7 @@ def crush(store, specimen):
 def questions(path, specimens):
     """The worksheet's questions of a full database, five times each, the slowest counting."""
     with Store.open(path) as store:
-        with store._connection.db.atomic():
+        with store._connection.transaction():
             for number in range(specimens // PER_SAMPLE):
                 fill(store, number)
         ((records,),) = store._connection.rows("SELECT count(*) FROM records")

@@ -201,6 +201,6 @@ def test_the_store_sees_to_it_that_all_tables_are_strict(look, store):
         "SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table'"
     )
     loose = {name for name, strict in tables if not strict and not name.startswith("sqlite_")}
-    assert loose == {"_sqlite_migrations"}
-    assert len(tables) > len(loose) + 6
+    assert loose == set()
+    assert len(tables) > 6
     assert store.interrupted == ()

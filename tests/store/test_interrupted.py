@@ -13,7 +13,7 @@ import pytest
 from ramphold.core import RunPlan, RunState, StateChanged, Tracker, refeed
 from ramphold.store import Store
 from ramphold.store._connection import StoreConnection
-from ramphold.store._migrations import migrate
+from ramphold.store._schema_made import make_schema
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import encode_record
 from support.specimens import add_specimen
@@ -62,7 +62,7 @@ def written(path, followed, acknowledge, statements=None):
     """Write a whole run; with `statements`, be killed before that many were begun."""
     with Store.open(path) as store:
         if statements is not None:
-            store._connection.db.conn.set_trace_callback(killer(statements))
+            store._connection.db.set_trace_callback(killer(statements))
         add_specimen(store)
         run = store.runs.begin(specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=5)
         acknowledge(0)
@@ -72,8 +72,8 @@ def written(path, followed, acknowledge, statements=None):
 def made(path, acknowledge, statements):
     """Make a database; be killed before that many statements were begun."""
     connection = StoreConnection(path)
-    connection.db.conn.set_trace_callback(killer(statements))
-    migrate(connection)
+    connection.db.set_trace_callback(killer(statements))
+    make_schema(connection)
     acknowledge(0)
 
 

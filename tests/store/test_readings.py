@@ -12,7 +12,7 @@ from ramphold.core import EndRun, Quality, Reading, RunPlan, Tracker
 from ramphold.errors import StoreError
 from ramphold.store import Store
 from ramphold.store._connection import StoreConnection
-from ramphold.store._migrations import migrate
+from ramphold.store._schema_made import make_schema
 from ramphold.units import FORCE_UNITS
 from support.specimens import add_specimen
 
@@ -102,7 +102,7 @@ def test_a_good_reading_without_a_force_is_our_bug_and_is_refused(store):
 
 def test_a_minute_of_readings_at_80_a_second_takes_under_30_bytes_each(path):
     connection = StoreConnection(path)
-    migrate(connection)
+    make_schema(connection)
     with Store(connection) as store:
         add_specimen(store)
         (before,) = connection.rows("PRAGMA page_count")[0]

@@ -227,7 +227,7 @@ def test_what_the_worksheet_asks_finds_its_rows_without_looking_through_them_all
     check(store, Equipment.CELL, "A", 1)
     check(store, Equipment.SIEVE, "S40", 1, sieve=40)
     asked = []
-    connection = store._connection.db.conn
+    connection = store._connection.db
     connection.set_trace_callback(asked.append)
     store.samples.record(sample)
     store.samples.page()

@@ -1,9 +1,11 @@
 """The publisher as the daemon runs it: its failure never ends the daemon."""
 
+from __future__ import annotations
+
 import asyncio
 import logging
 from collections.abc import Callable
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from msgspec import structs
 
@@ -17,10 +19,12 @@ from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.instruments import Instruments
 from ramphold.daemon.press import PressService
 from ramphold.errors import CommandRefused
-from ramphold.publish.publisher import Publisher
 from ramphold.sample import KeyChanged
 from ramphold.trust import RECORDING, SERVER, TrustLevel, TrustPart
 from ramphold.wire import StateMessage
+
+if TYPE_CHECKING:
+    from ramphold.publish.publisher import Publisher
 
 _AFTER_A_BUG_S = 60
 
@@ -40,10 +44,12 @@ class PublishService:
     ) -> None:
         self._store, self._press, self._instruments = store, press, instruments
         self._clock = clock
-        self._publisher = None
+        self._publisher: Publisher | None = None
         self._trust = _nothing
         if config.publish is not None:
-            self._publisher = Publisher(config.bench, config.publish, store, clock, self._state)
+            self._publisher = _publisher_type()(
+                config.bench, config.publish, store, clock, self._state
+            )
 
     def tell_trust(self, trust: Callable[[], tuple[TrustPart, ...]]) -> None:
         """Tell the server, with our state, how far each part of the bench can be trusted."""
@@ -130,6 +136,13 @@ class PublishService:
             trust=tuple(map(_steady, self._trust())),
             troubles=tuple(troubles),
         )
+
+
+def _publisher_type() -> type[Publisher]:
+    # MQTT takes 2 MB, which a bench without a server saves.
+    from ramphold.publish.publisher import Publisher  # noqa: PLC0415
+
+    return Publisher
 
 
 def _nothing() -> tuple[TrustPart, ...]:

@@ -17,10 +17,10 @@ from ramphold.sample import (
     SampleReceived,
 )
 from ramphold.store._connection import StoreConnection
-from ramphold.store._migrations import RULES_THERE, rules_as_made
 from ramphold.store._readings import read_trace
 from ramphold.store._record_store import ABOUT_PEOPLE
 from ramphold.store._run_finished import run_rows
+from ramphold.store._schema_made import RULES_THERE, rules_as_made
 from ramphold.wire import decode_body, link, signature_finding
 from ramphold.wire.packed_trace import trace_sha256
 

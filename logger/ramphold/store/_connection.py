@@ -9,14 +9,14 @@ from pathlib import Path
 from typing import Any, BinaryIO
 from urllib.parse import quote
 
-from sqlite_utils import Database
-
 from ramphold.errors import StoreDamaged, StoreError, StoreUnwritable, WireError
 from ramphold.sqlite_advice import passes, shows_damage, sqlite_advice
 from ramphold.store.free_space import free_bytes
 
 # How long to wait for a browsing tool that has locked the file for a moment.
 _PATIENCE_MS = 2000
+# SQLite keeps so many KiB of pages in memory; its own choice is four times as much.
+_CACHE_KIB = 512
 # With less room than this the disk is full, whatever SQLite calls it.
 _LEAST_BYTES = 64 * 1024
 
@@ -27,7 +27,7 @@ _FileIds = tuple[tuple[int, int] | None, ...]
 class Statements:
     """Statements of a database, inside the current transaction."""
 
-    def __init__(self, db: Database) -> None:
+    def __init__(self, db: sqlite3.Connection) -> None:
         self.db = db
 
     def write(self, sql: str, values: Sequence[Any] = ()) -> int:
@@ -36,7 +36,7 @@ class Statements:
 
     def write_many(self, sql: str, rows: Iterator[tuple[Any, ...]]) -> None:
         """Run one statement for each row, inside a transaction."""
-        self.db.conn.executemany(sql, rows)
+        self.db.executemany(sql, rows)
 
     def rows(self, sql: str, values: Sequence[Any] | dict[str, Any] = ()) -> list[tuple[Any, ...]]:
         """All rows of a query."""
@@ -67,17 +67,16 @@ class StoreConnection(Statements):
         try:
             with self.errors():
                 if read_only:
-                    source = sqlite3.connect(f"file:{quote(str(path))}?mode=ro", uri=True)
-                    self.db = Database(source, execute_plugins=False)
+                    self.db = _opened(path, "ro")
                     self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")
+                    self.db.execute(f"PRAGMA cache_size=-{_CACHE_KIB}")
                     return
                 if alone:
-                    source = sqlite3.connect(f"file:{quote(str(path))}?mode=rw", uri=True)
-                    self.db = Database(source, execute_plugins=False)
+                    self.db = _opened(path, "rw")
                     self.db.execute("PRAGMA locking_mode=EXCLUSIVE")
                     self.db.execute("PRAGMA query_only=ON")
                     return
-                self.db = Database(path, execute_plugins=False)
+                self.db = _opened(path, "rwc")
                 self._configure()
         except BaseException:
             self.close()
@@ -151,15 +150,14 @@ class StoreConnection(Statements):
 
     @contextlib.contextmanager
     def _atomic(self) -> Iterator[None]:
-        if self.db.conn.in_transaction:
-            with self.db.atomic():
-                yield
+        if self.db.in_transaction:
+            yield  # what fails takes all of it back
             return
         # A transaction that began by reading would not wait for another program that writes.
-        self.db.conn.execute("BEGIN IMMEDIATE")
+        self.db.execute("BEGIN IMMEDIATE")
         try:
             yield
-            self.db.conn.execute("COMMIT")
+            self.db.execute("COMMIT")
         except BaseException:
             self.db.rollback()
             raise
@@ -188,7 +186,7 @@ class StoreConnection(Statements):
         """Return unused pages to the disk; not inside a transaction."""
         with self.errors(), self._writing():
             # Python steps once through a statement without rows, which would free one page.
-            self.db.conn.executescript("PRAGMA incremental_vacuum")
+            self.db.executescript("PRAGMA incremental_vacuum")
 
     def write_out(self) -> bool:
         """Write the log into the file and empty it; whether that was possible now."""
@@ -207,8 +205,16 @@ class StoreConnection(Statements):
         (mode,) = self.db.execute("PRAGMA journal_mode=WAL").fetchone()
         if mode != "wal":
             raise StoreError(f"{self.path}: needs a local disk: no write-ahead log there")
+        self.db.execute(f"PRAGMA cache_size=-{_CACHE_KIB}")
         self.db.execute("PRAGMA synchronous=FULL")
         self.db.execute("PRAGMA foreign_keys=ON")
+        # Else a row could be replaced past the rule that refuses to delete it.
+        self.db.execute("PRAGMA recursive_triggers=ON")
+
+
+def _opened(path: Path, mode: str) -> sqlite3.Connection:
+    """Open a file, without transactions but those that are begun."""
+    return sqlite3.connect(f"file:{quote(str(path))}?mode={mode}", uri=True, isolation_level=None)
 
 
 def _locked(path: Path) -> BinaryIO:

@@ -14,11 +14,11 @@ from ramphold.store._connection import StoreConnection
 from ramphold.store._hand_store import HandStore
 from ramphold.store._head_audit import HeadAudit
 from ramphold.store._head_store import HeadStore, key_changes
-from ramphold.store._migrations import check_version, migrate
 from ramphold.store._outbox_store import OutboxStore
 from ramphold.store._record_store import RecordStore
 from ramphold.store._run_store import RunStore
 from ramphold.store._sample_store import MassStore, SampleStore, SpecimenStore
+from ramphold.store._schema_made import check_version, make_schema
 from ramphold.store._table_store import TableStore
 from ramphold.wire import link
 
@@ -75,7 +75,7 @@ class Store:
         """
         connection = StoreConnection(path)
         try:
-            migrate(connection)
+            make_schema(connection)
             store = cls(connection)
             store.interrupted = recover(store)
         except BaseException:

@@ -6,7 +6,7 @@ from typing import Any
 
 from ramphold.errors import InputError
 from ramphold.store._connection import StoreConnection
-from ramphold.store._migrations import KINDS, select_kind
+from ramphold.store._schema_made import KINDS, select_kind
 
 _PAGE = 10_000
 

@@ -12,7 +12,7 @@ from ramphold.errors import InputError, StoreError
 from ramphold.keys.key_folder import KeyFolder
 from ramphold.sqlite_advice import sqlite_advice
 from ramphold.store._connection import StoreConnection
-from ramphold.store._migrations import check_version
+from ramphold.store._schema_made import check_version
 
 
 def copy_database(source: Path, target: Path) -> None:
