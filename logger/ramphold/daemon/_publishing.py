@@ -1,7 +1,5 @@
 """The publisher as the daemon runs it: its failure never ends the daemon."""
 
-from __future__ import annotations
-
 import asyncio
 import logging
 from collections.abc import Callable
@@ -138,7 +136,7 @@ class PublishService:
         )
 
 
-def _publisher_type() -> type[Publisher]:
+def _publisher_type() -> "type[Publisher]":
     # MQTT takes 2 MB, which a bench without a server saves.
     from ramphold.publish.publisher import Publisher  # noqa: PLC0415
 
