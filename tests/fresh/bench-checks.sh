@@ -76,6 +76,32 @@ inside systemctl start ramphold
 holds "the daemon runs, and the load answers" inside sh -c \
     'for _ in 1 2 3 4 5 6 7 8; do ramphold check --config /etc/ramphold/bench.toml && exit; sleep 1; done; exit 1'
 
+# --- a restart in a run -------------------------------------------------------------------------------
+
+# Whether the run goes on in another process, with its gap among its events.
+goes_on() {
+    local before
+    before=$(inside systemctl show -p MainPID --value ramphold)
+    inside systemctl "$@" ramphold
+    for _ in 1 2 3 4 5 6 7 8; do
+        sleep 1
+        if [ "$(inside systemctl show -p MainPID --value ramphold)" != "$before" ] &&
+            call status | grep -F '"taken_up": 1'; then
+            call run '{"run": 1}' | tee /dev/stderr | grep -qF RunTakenUp
+            return
+        fi
+    done
+    inside journalctl --no-pager -u ramphold -n 20
+    return 1
+}
+holds "a specimen is there" call add_specimen '{"label": "s", "target_psi": 4000, "operator": "ab"}'
+holds "a run starts" call start_run '{"specimen": 1, "operator": "ab"}'
+sleep 3
+holds "systemctl restart in the run: it goes on with a declared gap" goes_on restart
+sleep 3
+holds "kill -9 in the run: it goes on with a declared gap" goes_on kill -s KILL
+holds "the run ends, and is written" call end_run '{"reason": "over", "operator": "ab"}'
+
 # --- the screen on the console ------------------------------------------------------------------------
 
 inside systemd-run --quiet --unit=monitor python3 -c '

@@ -17,6 +17,10 @@ class Mailbox(Generic[M]):
         self._end: str | None = None
         self.kept_size = 0
 
+    def __bool__(self) -> bool:
+        """Whether messages wait."""
+        return bool(self._waiting)
+
     def put(self, message: M, *, replaces: str | None = None, size: int = 0) -> None:
         """Add a message.
 

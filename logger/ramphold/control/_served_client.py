@@ -52,7 +52,11 @@ class ServedClient:
         self.peer = _peer(writer)
 
     def send(self, line: bytes, *, replaces: str | None = None) -> None:
-        """Queue a line for the client; drop a client that does not read."""
+        """Send a line to the client, or queue it where others wait; drop one that does not read."""
+        transport = self._writer.transport
+        if not (self._outbox or transport.get_write_buffer_size() or transport.is_closing()):
+            self._writer.write(line)
+            return
         self._outbox.put(line, replaces=replaces, size=len(line))
         if self._outbox.kept_size > _QUEUE_LIMIT:
             self._drop("does not read its messages")

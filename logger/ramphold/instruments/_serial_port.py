@@ -76,8 +76,8 @@ class SerialPort:
         """As `Port.read`."""
         try:
             data = self._serial.read(1)  # this waits for the first byte, up to the timeout
-            if data and (waiting := min(self._serial.in_waiting, _READ_SIZE)):
-                data += self._serial.read(waiting)
+            if data:
+                data += self._waiting()
         except (OSError, termios.error) as error:
             raise self._gone() from error
         # The link to an adapter that comes back under another number has moved.
@@ -85,6 +85,16 @@ class SerialPort:
             raise PortError(f"{self._name} is another device now: it is opened again")
         self._note("<", data)
         return data
+
+    def _waiting(self) -> bytes:
+        """What has come beside the first byte."""
+        if not isinstance(self._serial, serial.Serial):
+            return bytes(self._serial.read(min(self._serial.in_waiting, _READ_SIZE)))
+        # Half of what pyserial does for the same: the port is open without waiting.
+        try:
+            return os.read(self._serial.fileno(), _READ_SIZE)
+        except BlockingIOError:
+            return b""
 
     def write(self, data: bytes) -> None:
         """As `Port.write`."""
