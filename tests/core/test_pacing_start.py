@@ -13,8 +13,11 @@ from ramphold.core import (
     PacingStart,
     RunPlan,
     RunState,
+    Style,
     Tracker,
     check_pacing_start,
+    coarse_below_psi,
+    coarse_step_pct,
     pacing_start,
 )
 from ramphold.core._pacing_start import CueCount
@@ -46,6 +49,24 @@ def test_a_run_that_was_ended_in_its_ramp_teaches_nothing():
     tracker, said = learned([corner for corner in GOOD_RUN if corner[0] < 100], end="spilt")
     assert tracker.state is RunState.STOPPED
     assert said == []
+
+
+def test_a_slip_is_too_coarse_under_the_target_that_a_trial_names_for_it():
+    pump = PacingStart(gain_factor=3.0, gain_sd=0.1)
+    limit_psi = coarse_below_psi(pump)
+    assert coarse_step_pct(pump, Style.SQUEEZE, 1.01 * limit_psi) is None
+    assert coarse_step_pct(pump, Style.SQUEEZE, 0.99 * limit_psi) == pytest.approx(1.0, abs=0.02)
+
+
+def test_the_smallest_stroke_may_fill_two_percent_and_no_more():
+    usual = PacingStart(gain_sd=0.1)
+    assert coarse_step_pct(usual, Style.STROKES, 4000.0) is None
+    assert coarse_step_pct(usual, Style.STROKES, 2000.0) > 2.0
+    assert coarse_step_pct(usual, Style.SQUEEZE, 2000.0) is None
+
+
+def test_of_a_press_that_nobody_tried_nothing_is_said():
+    assert coarse_step_pct(PacingStart(gain_factor=10.0), Style.STROKES, 2000.0) is None
 
 
 def test_a_recording_whose_cues_nobody_saw_teaches_nothing():

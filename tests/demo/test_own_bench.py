@@ -83,3 +83,19 @@ def test_a_weaker_sand_gives_more_fines_at_the_same_stress(tmp_path):
     weak_g, fair_g, strong_g = asyncio.run(body())
     # At 4000 psi: a tenth is crushed at 3800, 6000, 9500 psi.
     assert weak_g > 4.0 > fair_g > 2 * strong_g > 0
+
+
+def test_the_operator_opens_the_valve_until_nothing_is_left_on_the_cell(tmp_path):
+    # Fault: the demo sieved for a minute under `release fully`, with 360 lbf on the cell.
+    async def body():
+        async with SimulatedBench(tmp_path, seed=1, speed=None) as bench:
+            specimen = await bench.ask(specimen_methods.ADD_SPECIMEN, label="1", target_psi=2000.0)
+            await bench.ask(run_methods.START_RUN, specimen=specimen.specimen, hold_s=5)
+            while bench.daemon.press.live:
+                await bench.pump()
+            left_lbf = bench.daemon.press.snapshot().force_lbf
+            await bench.release_fully()
+            return left_lbf, bench.daemon.press.snapshot().force_lbf
+
+    left_lbf, off_lbf = asyncio.run(body())
+    assert left_lbf > 100 > 31 > off_lbf

@@ -77,6 +77,8 @@ def _where(row):
             # In the order of their declaration, which sets do not keep.
             said = [str(one) for one in type(next(iter(values))) if one in values]
             parts.append(f"{asked.get(name, name)} {' or '.join(said)}")
+    if row.coarse:
+        parts.append("press too coarse for the target")
     return "; ".join(parts)
 
 

@@ -12,6 +12,7 @@ from ramphold.core import (
     Check,
     Cue,
     CueKind,
+    PacingStart,
     Quality,
     Rules,
     RunPlan,
@@ -45,6 +46,8 @@ NOW_NS = 600_000_000_000
 PLAN = RunPlan(target_psi=15_000.0, bore_in=4.0, rating_lbf=199_999.0, rating_name="sensor")
 #: An ordinary one: 4000 psi in a bore of 2 inches.
 USUAL = RunPlan(target_psi=4000.0)
+#: A pump ten times too large.
+COARSE = PacingStart(gain_factor=10.0, gain_sd=0.1)
 KINDS = {
     Warned.NOT_RECORDED: WarningKind.NOT_RECORDED,
     Warned.NO_ANSWER: WarningKind.NO_ANSWER,
@@ -71,6 +74,7 @@ def possible(facts: PressSituation) -> bool:
         and (facts.link is not Link.OPENING)
         and (facts.ask is Ask.NOTHING or live)
         and (facts.ask is not Ask.LET_CATCH_UP or facts.run is RunStage.RAMP)
+        and (not facts.coarse or facts.run is RunStage.READY)
         and (facts.warned not in by_run or live or facts.stage is WarnedStage.PASSED)
         and (facts.warned is not Warned.NOT_RECORDED
              or (facts.recording is Recording.FAILING) == (facts.stage is not WarnedStage.PASSED))
@@ -83,6 +87,8 @@ def bench_in(facts: PressSituation, plan: RunPlan = PLAN) -> BenchState:
     """A bench of which the screen knows these facts."""
     if facts.link is Link.OPENING:
         return BenchState()
+    if facts.coarse:
+        plan = replace(plan, pacing=COARSE)
     load_lbf = _load_lbf(facts.load, plan)
     t_ns = NOW_NS - 20_000_000_000 if facts.load is LoadLevel.UNKNOWN else NOW_NS
     saturated = facts.load is LoadLevel.SATURATED
@@ -91,7 +97,7 @@ def bench_in(facts: PressSituation, plan: RunPlan = PLAN) -> BenchState:
         reading_t_ns=t_ns,
         force_lbf=None if saturated else load_lbf,
         quality=Quality.SATURATED if saturated else Quality.GOOD,
-        run=123 if facts.run in LIVE else None,
+        run=_number(facts) if facts.run in LIVE else None,
         snapshot=None if facts.run is RunStage.NONE else _snapshot(facts, plan, load_lbf),
         rating_lbf=plan.rating_lbf,
         rating_name=plan.rating_name,
@@ -121,7 +127,7 @@ def bench_in(facts: PressSituation, plan: RunPlan = PLAN) -> BenchState:
         lost="gone" if facts.link is Link.LOST else None,
         heard_ns=NOW_NS,
         live=live,
-        record=_record(plan) if live.run else None,
+        record=_record(plan, live.run) if live.run else None,
     )
 
 
@@ -134,7 +140,10 @@ def example(row: Row, *, quiet: bool = False) -> PressSituation | None:
     kept = (Recording.YES, Recording.NO, Recording.FAILING)
     aside = Warned.NOTHING if quiet else Warned.NEAR_RATING
     for recording, ask, load, run in product(
-        kept if quiet else reversed(kept), row.ask or Ask, row.load or _LOADS, row.run or RunStage
+        kept if quiet else reversed(kept),
+        row.ask or Ask,
+        row.load or _likely(row),
+        row.run or RunStage,
     ):
         facts = PressSituation(
             run=run,
@@ -144,14 +153,25 @@ def example(row: Row, *, quiet: bool = False) -> PressSituation | None:
             stage=min(row.stage, default=WarnedStage.PASSED),
             outcome=min(row.outcome, default=RunOutcome.NONE),
             ask=ask,
+            coarse=min(row.coarse, default=False),
         )
         if possible(facts) and row_for(facts) is row:
             return facts
     return None
 
 
-# What is most likely comes first.
-_LOADS = (LoadLevel.UNDER_WAY, *LoadLevel)
+_LIKELY = {
+    frozenset({RunStage.READY}): LoadLevel.NONE,
+    frozenset({RunStage.SEATING}): LoadLevel.CONTACT,
+    frozenset({Warned.OVER_CEILING}): LoadLevel.OVER_CEILING,
+    frozenset({Warned.OVER_RATING}): LoadLevel.OVER_RATING,
+}
+
+
+def _likely(row: Row) -> tuple[LoadLevel, ...]:
+    """What the load may be in a row that fits any, the likeliest first."""
+    likely = _LIKELY.get(row.warned) or _LIKELY.get(row.run) or LoadLevel.UNDER_WAY
+    return (likely, *LoadLevel)
 
 
 def _load_lbf(load: LoadLevel, plan: RunPlan) -> float:
@@ -187,7 +207,7 @@ def _snapshot(facts: PressSituation, plan: RunPlan, load_lbf: float) -> Snapshot
         deviation_psi=_deviation_psi(facts) if paced else None,
         rate_psi_min=2000.0 if paced else None,
         cue=_cue(facts.ask, plan) if live else None,
-        style=Style.SQUEEZE,
+        style=Style.STROKES if facts.coarse else Style.SQUEEZE,
         suggested_style=None,
         warnings=() if facts.warned is Warned.NOTHING else (_warning(facts, plan),),
         past_psi=(),
@@ -216,7 +236,10 @@ def _warning(facts: PressSituation, plan: RunPlan) -> StandingWarning:
         t_ns=NOW_NS - 60_000_000_000,
         kind=KINDS[facts.warned],
         name="ceiling" if facts.warned is Warned.OVER_CEILING else plan.rating_name,
-        load_lbf=plan.rating_lbf * 1.1,
+        load_lbf={
+            Warned.OVER_CEILING: 1.05 * plan.ceiling_lbf,
+            Warned.NEAR_RATING: 0.95 * plan.rating_lbf,
+        }.get(facts.warned, 1.1 * plan.rating_lbf),
         limit_lbf=plan.ceiling_lbf,
     )
     # A jump is over at once, and stands while it is fresh.
@@ -257,8 +280,13 @@ def _cue(ask: Ask, plan: RunPlan) -> Cue | None:
     }[ask]
 
 
-def _record(plan: RunPlan) -> RunRecord:
+def _number(facts: PressSituation) -> int:
+    # What a run's plan says is asked for once, so another press has a run of its own.
+    return 124 if facts.coarse else 123
+
+
+def _record(plan: RunPlan, number: int) -> RunRecord:
     return RunRecord(
-        id=123, specimen=3, operator="KL", plan=plan, state=RunState.RAMP, reason="",
+        id=number, specimen=3, operator="KL", plan=plan, state=RunState.RAMP, reason="",
         started_t_ns=0, started_utc_ns=0, ended_t_ns=None, ended_utc_ns=None, assessment=None,
     )  # fmt: skip

@@ -93,9 +93,9 @@ def test_the_style_of_pacing_is_changed_by_one_key(on_bench, until):
             await pilot.press("s")
             await until(pilot, lambda: said(app) == "paced in style strokes from now on")
             status = app.screen.query_one("#status", WordLine)
-            await until(pilot, lambda: "ready by strokes" in status.left)
+            await until(pilot, lambda: "ready (strokes)" in status.left)
             await pilot.press("s")
-            await until(pilot, lambda: "ready by squeeze" in status.left)
+            await until(pilot, lambda: "ready (squeeze)" in status.left)
 
     asyncio.run(flow())
 

@@ -40,6 +40,16 @@ def test_a_key_that_does_nothing_now_is_not_named():
     assert {"H", "Space", "V"}.isdisjoint({i.name for i in key_line(keys.PRESS, 200, dead)})
 
 
+def test_the_key_that_leads_to_a_place_is_not_named_there():
+    assert "F2" not in {item.name for item in key_line(keys.PRESS, 200)}
+    assert {"F2", "F3"} & {i.name for i in key_line(keys.BALANCE, 200)} == {"F2"}
+
+
+def test_without_other_places_no_letters_are_named():
+    dead = frozenset(key.action for key in keys.KEYS if key.action.startswith("go("))
+    assert "places" not in {item.label for item in key_line(keys.PRESS, 78, dead)}
+
+
 def test_a_line_without_any_room_keeps_what_a_run_needs():
     assert [item.name for item in key_line(keys.PRESS, 0)] == ["F1", "F4", "F9", "W R I T"]
 

@@ -8,6 +8,7 @@ import pytest
 from ramphold.control import run_methods, specimen_methods
 from ramphold.demo import SimulatedBench
 from ramphold_tui.practice import PracticeLever, make_practice_app
+from ramphold_tui.widgets import KeyBar
 
 KEY = PracticeLever(name="key", use="hold Space to pull", shows="key: shows when you pull")
 
@@ -28,6 +29,10 @@ def test_it_shows_the_run_takes_the_lever_and_closes_when_the_run_has_ended(tmp_
                 shown = app.screen.query_one("#lever")
                 assert shown.left == KEY.shows
                 assert app.screen.region.contains_region(shown.region)
+                # Keys that lead nowhere are not named.
+                named = app.screen.query_one(KeyBar).render_line(0).text
+                assert "F9 end record" in named
+                assert not {"F2", "F3", "Enter", "places"} & set(named.split())
                 await bench.ask(run_methods.END_RUN, reason="enough")
                 while app.is_running:
                     await bench.pump()

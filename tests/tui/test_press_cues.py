@@ -42,7 +42,7 @@ def cue_banner(given, snapshot):
 def test_a_stroke_says_how_far(snapshot, size, word):
     shown = cue_banner(cue(CueKind.STROKE, size=size, after_psi=2100.0), snapshot)
     # 2100 psi on pi in2 is 6597 lbf.
-    assert (shown.word, shown.detail) == (word, "at about 2 100 psi, 6 597 lbf")
+    assert (shown.word, shown.detail) == (word, "up to about 2 100 psi, 6 597 lbf")
     assert shown.tone is Tone.ACT
 
 
@@ -50,7 +50,7 @@ def test_a_wait_says_what_comes_and_counts_down_to_it(snapshot):
     waiting = cue(CueKind.WAIT, size=0.25, due_s=2.4, after_psi=2100.0)
     shown = cue_banner(waiting, snapshot)
     assert shown.word == "WAIT"
-    assert shown.detail == "1/4 stroke in 3 s, at about 2 100 psi, 6 597 lbf"
+    assert shown.detail == "1/4 stroke in 3 s, up to about 2 100 psi, 6 597 lbf"
     assert (shown.tone, shown.due_s) == (Tone.CALM, 2.4)
 
 

@@ -89,7 +89,8 @@ def test_every_situation_is_whole(bench, shown, until, size, plan):
         async with bench.server, shown(bench.path, size) as (app, pilot):
             await until(pilot, lambda: app.bench.live is not None)
             for name, facts in SHOWN.items():
-                bench.told = bench_in(facts, plan).live
+                composed = bench_in(facts, plan)
+                bench.told, bench.told_record = composed.live, composed.record
                 bench.publish()
                 detail = app.screen.query_one("#cue-detail")
                 await until(pilot, lambda: detail.banner and detail.banner.name == name)  # noqa: B023

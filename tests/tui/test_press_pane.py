@@ -104,10 +104,19 @@ def test_load_after_a_run_is_released_fully_before_anything_else():
     bench = with_verdict(run_at(244.5))
     left = changed(bench, force_lbf=364.0, snapshot=structs.replace(bench.snapshot, rest_lbf=364.0))
     shown = banner(left, HEARD_NS)
-    assert (shown.word, shown.next) == ("RELEASE FULLY", "at zero: empty the cell")
+    assert (shown.word, shown.next) == ("RELEASE FULLY", "at zero, empty the cell")
     assert shown.detail == "364 lbf left on the cell: bring it down slowly to zero"
     off = changed(bench, force_lbf=4.0, snapshot=structs.replace(bench.snapshot, rest_lbf=4.0))
     assert banner(off, HEARD_NS).word == "PASSED"
+
+
+@pytest.mark.parametrize(("load_lbf", "word"), [(33.0, "PASSED"), (64.0, "NOT RECORDED")])
+def test_noise_after_the_release_is_no_load_without_a_run(load_lbf, word):
+    # Fault: a reading just over half a contact, after one just under it, said NOT RECORDED.
+    bench = with_verdict(run_at(244.5))
+    noisy = structs.replace(bench.snapshot, rest_lbf=30.0)
+    shown = banner(changed(bench, force_lbf=load_lbf, snapshot=noisy), HEARD_NS)
+    assert shown.word == word
 
 
 @pytest.mark.parametrize("rest_lbf", [2.0, 364.0])

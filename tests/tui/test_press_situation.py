@@ -1,8 +1,12 @@
 """The facts at the press are found in what the daemon told, and every text of theirs fits."""
 
+from dataclasses import replace
 from itertools import product
 
-from ramphold.core import CueKind
+import pytest
+from msgspec import structs
+
+from ramphold.core import CueKind, Style
 from ramphold_tui.view.press_banner import banner
 from ramphold_tui.view.press_situation import press_situation
 from ramphold_tui.view.situation import (
@@ -17,7 +21,7 @@ from ramphold_tui.view.situation import (
     WarnedStage,
 )
 from ramphold_tui.view.situation_table import SITUATIONS
-from support.press_bench import NOW_NS, bench_in, possible
+from support.press_bench import NOW_NS, USUAL, bench_in, possible
 
 WARNINGS = [
     (Warned.NOTHING, WarnedStage.PASSED),
@@ -29,11 +33,14 @@ def possible_facts():
     for link, run, load, recording, (warned, stage), outcome, ask in product(
         (Link.UP, Link.LOST), RunStage, LoadLevel, Recording, WARNINGS, RunOutcome, Ask
     ):
-        facts = PressSituation(link, run, load, recording, warned, stage, outcome, ask)
+        coarse = run is RunStage.READY and ask is Ask.NOTHING
+        facts = PressSituation(link, run, load, recording, warned, stage, outcome, ask, coarse)
         # Ramp and hold are where cues are heard; elsewhere one stands for all.
         paced = run in {RunStage.RAMP, RunStage.HOLD}
         valve = (run, ask) == (RunStage.RELEASE, Ask.OPEN_VALVE)
         if possible(facts) and (paced or valve or facts.ask in {Ask.NOTHING, Ask.STOP}):
+            if coarse:
+                yield replace(facts, coarse=False)
             yield facts
 
 
@@ -49,6 +56,33 @@ def test_what_the_daemon_tells_gives_the_facts_again():
 def test_every_row_is_said_with_its_figures():
     said = {banner(bench_in(facts), NOW_NS).name for facts in possible_facts()}
     assert {row.name for row in SITUATIONS} - said == {"link opening"}
+
+
+@pytest.mark.parametrize(
+    ("style", "detail", "helps"),
+    [
+        # 0.012 and 1/16 of what a stroke of ten usual pumps gains at 4000 psi, 9 090 psi.
+        (
+            Style.SQUEEZE,
+            "a slip of the lever is about 2.7 %",
+            "a smaller pump or a finer valve helps",
+        ),
+        (
+            Style.STROKES,
+            "a 1/16 stroke is about 14.2 %",
+            "a squeeze (S), a smaller pump",
+        ),
+    ],
+)
+def test_a_press_too_coarse_for_the_target_says_its_step_and_what_helps(style, detail, helps):
+    facts = PressSituation(run=RunStage.READY, recording=Recording.YES, coarse=True)
+    bench = bench_in(facts, USUAL)
+    live = structs.replace(bench.live, snapshot=structs.replace(bench.live.snapshot, style=style))
+    shown = banner(replace(bench, live=live), NOW_NS)
+    assert shown.word == "READY"
+    assert shown.detail == f"{detail} of this target: too coarse for ±1 %"
+    assert shown.next.startswith(f"first contact; {helps}")
+    assert max(len(shown.detail), len(f"next: {shown.next}")) <= 78
 
 
 def test_every_cue_is_asked_for_by_its_own_name():

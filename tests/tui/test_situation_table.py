@@ -36,7 +36,9 @@ def all_situations():
     for link, run, load, recording, (warned, stage), outcome, ask in product(
         Link, RunStage, LoadLevel, Recording, WARNINGS, RunOutcome, Ask
     ):
-        yield PressSituation(link, run, load, recording, warned, stage, outcome, ask)
+        # Elsewhere nobody reads it.
+        for coarse in (False, True) if run is RunStage.READY else (False,):
+            yield PressSituation(link, run, load, recording, warned, stage, outcome, ask, coarse)
 
 
 @pytest.fixture(scope="module")
@@ -90,6 +92,17 @@ def test_whatever_the_pacing_asks_for_has_its_own_word_in_seating_ramp_and_hold(
         known = now.load not in OVER | UNKNOWN
         if paced and known and now.warned is Warned.NOTHING and now.ask in words:
             assert row.word == words[now.ask]
+
+
+def test_a_press_too_coarse_for_the_target_is_said_before_the_load_rises_and_only_then(said):
+    for now, row in linked(said):
+        if row.coarse:
+            assert now.run is RunStage.READY
+            assert row.word == "READY"
+        known = now.load not in UNKNOWN | {LoadLevel.OVER_RATING}
+        plain = known and now.warned is Warned.NOTHING and now.ask is not Ask.TOO_FEW
+        if now.run is RunStage.READY and plain:
+            assert bool(row.coarse) is now.coarse
 
 
 def test_too_few_readings_are_said_before_contact_and_until_the_hold_is_up(said):

@@ -12,6 +12,7 @@ from ramphold_tui.widgets import WordLine
 
 # Long enough to read how the run ended.
 _CLOSE_AFTER_S = 4.0
+_ELSEWHERE = frozenset({"go", "find", "initials"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,14 +41,16 @@ class PracticeApp(RampholdApp):
         kind = PressScreen if cued else GaugeScreen
         self._press = kind(self._link, self._history)
         self._press.levers, self._press.pull_words = (lever.name,), lever.use
+        self._press.after_run = "the exercise goes on by itself in a few seconds"
         self._shows = lever.shows
         self._began = self._run_over = False
 
     def _places(self) -> dict[str, PlaceScreen]:
         return {"press": self._press}
 
-    def action_go(self, name: str) -> None:
-        """Stay: an exercise has no other place."""
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """An exercise has no other place, and nobody in it to name."""
+        return action not in _ELSEWHERE and super().check_action(action, parameters)
 
     def take_in(self, heard: Heard) -> None:
         """Take the lever as soon as there is a run, and close when it has ended."""

@@ -23,7 +23,12 @@ from ramphold.core._events import (
     StyleChosen,
 )
 from ramphold.core._noise import noise_sd
-from ramphold.core._pacing_start import check_pacing_start, coarse_below_psi, pacing_start
+from ramphold.core._pacing_start import (
+    check_pacing_start,
+    coarse_below_psi,
+    coarse_step_pct,
+    pacing_start,
+)
 from ramphold.core._plan import Calibration, Limits, Rules, RunPlan
 from ramphold.core._readings import MassReading, MassState, Quality, Reading
 from ramphold.core._refeed import refeed
@@ -111,6 +116,7 @@ __all__ = [
     "Warnings",
     "check_pacing_start",
     "coarse_below_psi",
+    "coarse_step_pct",
     "judge_trial",
     "next_state",
     "noise_sd",

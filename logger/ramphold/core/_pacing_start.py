@@ -2,8 +2,9 @@
 
 from dataclasses import fields, replace
 
-from ramphold.core._cues import CueKind, PacingStart
+from ramphold.core._cues import CueKind, PacingStart, Style
 from ramphold.core._learning import Learned
+from ramphold.core._stroking import SIZES
 from ramphold.errors import PlanError
 
 #: A little wider than what the pacing can learn, so that rounding refuses nothing.
@@ -76,6 +77,24 @@ def pacing_start(
     if trial_is_newer or trial.gain_sd < learned.gain_sd:
         return replace(learned, gain_factor=trial.gain_factor, gain_sd=trial.gain_sd)
     return learned
+
+
+def coarse_step_pct(start: PacingStart, style: Style, target_psi: float) -> float | None:
+    """Least step of the load that a hand can make, where it is too coarse for 1 % either way.
+
+    In a squeeze that is one slip of the lever, which may not be over 1 %; in strokes the smallest
+    one that is called, which may fill the two percents from under the target to over it.
+
+    Returns:
+        The step in % of the target; None where it is fine enough, and where no run and no trial has
+        said anything of the press yet.
+    """
+    if start.gain_sd >= PacingStart().gain_sd:
+        return None
+    strokes = style is Style.STROKES
+    size, most = (SIZES[0], 2 * _FINE) if strokes else (_SLIP, _FINE)
+    step = size * Learned(start).gain_psi(target_psi) / target_psi
+    return 100 * step if step > most else None
 
 
 def coarse_below_psi(start: PacingStart) -> float:

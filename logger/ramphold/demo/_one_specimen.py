@@ -142,6 +142,7 @@ async def _crush(bench: SimulatedBench, specimen: int, say: Say) -> Assessment:
             if snapshot and snapshot.t_ns - shown_ns >= _SHOW_EVERY_NS:
                 shown_ns = snapshot.t_ns
                 say(_load_line(snapshot, start_ns))
+        await bench.release_fully()
     ended = (await bench.ask(run_queries.RUN, run=started.run)).run
     if ended.assessment is None:
         raise CommandRefused(f"run {ended.id} is {ended.state}, without an assessment")

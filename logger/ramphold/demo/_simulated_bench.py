@@ -63,6 +63,9 @@ _STEP_NS = NS_PER_S // 10
 _ANSWER_S = 5.0
 _EVEN = HandHabits(unevenness=0.0, slowest_per_s=0.002)
 _ASLEEP_S = 2.0
+# No load that a sensor would show; a valve that stands open gets there in a few seconds.
+_OFF_LBF = 5.0
+_RELEASED_NS = 30 * NS_PER_S
 
 
 class SimulatedBench:
@@ -191,6 +194,15 @@ class SimulatedBench:
             move = self._operator.act(t_ns, screen, gauge_psi=self._press.stress_psi)
         await self._step(move)
         return self.daemon.press.snapshot().snapshot
+
+    async def release_fully(self) -> None:
+        """Let the operator keep the valve open until nothing is left on the cell.
+
+        A user who takes the lever does that himself.
+        """
+        end_ns = self.clock.now_ns() + _RELEASED_NS
+        while self._press.force_lbf > _OFF_LBF and not self._own and self.clock.now_ns() < end_ns:
+            await self.pump()
 
     async def weigh(self, mass_g: float) -> None:
         """Empty the balance, put a mass on it, and wait for a stable reading."""

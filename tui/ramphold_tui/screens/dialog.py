@@ -3,6 +3,7 @@
 from typing import TypeVar
 
 from textual.app import ComposeResult
+from textual.await_complete import AwaitComplete
 from textual.containers import Container, VerticalScroll
 from textual.events import Resize
 from textual.geometry import Size
@@ -35,6 +36,10 @@ class Dialog(ModalScreen[T]):
     def on_resize(self, event: Resize) -> None:
         """Leave out what a small terminal has no room for."""
         mark_small(self, event.size)
+
+    def dismiss(self, result: T | None = None) -> AwaitComplete:
+        """Close, once: a key that comes while it closes would close the place under it."""
+        return super().dismiss(result) if self.is_active else AwaitComplete.nothing()
 
     def content(self) -> ComposeResult:
         """What the dialog shows."""

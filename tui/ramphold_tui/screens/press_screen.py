@@ -57,10 +57,12 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     Attributes:
         levers: what may pull the lever of a simulated press: `key`, `wheel`.
         pull_words: how the lever is pulled.
+        after_run: what follows a run, where that is no work at the bench.
     """
 
     levers: tuple[str, ...] = ("key", "wheel")
     pull_words = "hold Space to squeeze"
+    after_run = ""
 
     def __init__(self, link: DaemonLink, history: LoadHistory) -> None:
         super().__init__()
@@ -113,7 +115,9 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         meters = {meter.label: meter for meter in view.meters}
         for name in ("hold", "ceiling", "rating"):
             self.query_one(f"#{name}", MeterBar).meter = meters.get(name, NO_METER)
-        following = f"next: {view.banner.next}" if view.banner.next else ""
+        ended = bench.snapshot is not None and not bench.running
+        then = (ended and self.after_run) or view.banner.next
+        following = f"next: {then}" if then else ""
         self.query_one("#next", WrappedText).lines = (StyledLine(following),)
         rows = _BESIDE_LOW if self.size.height < _USUAL.height + _BESIDE else _BESIDE
         beside = self.query_one("#beside", WrappedText)
@@ -150,6 +154,8 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A real press has only its own lever and valve."""
         del parameters
+        if action == "go_on":
+            return not self.after_run
         if action == "choose_sand":
             return self.simulated
         if action in _BY_HAND:
@@ -229,12 +235,17 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
             self.query_one("#digits").move_child(rule, after=first_box)
         # With room for one number alone the other stands beside its name, in small letters.
         beside = f"{second} {_UNITS[names[1]]}" if self.has_class("-small") else ""
-        self.query_one(f"#{names[0]}-name", WordLine).right = "  ".join(
-            part for part in (beside, view.caption) if part
-        )
+        title = self.query_one(f"#{names[0]}-name", WordLine)
+        title.right = "  ".join(part for part in (beside, view.caption) if part)
+        # The seconds of a hold stand where its large digits would: they must not seem to be it.
+        without_digits = view.waiting and self.has_class("-small")
+        what = f"{first} {_UNITS[names[0]]}" if without_digits else ""
+        title.left = what or f"{names[0]} {_UNITS[names[0]]}"
         self.query_one(f"#{names[1]}-name", WordLine).right = ""
         deviation = self.query_one("#deviation", WordLine)
-        deviation.left = "   ".join(part for part in (view.deviation, view.rate) if part)
+        # The bar under it is about the moment at which the hand answers.
+        now = f"now {view.deviation}" if view.deviation else ""
+        deviation.left = "   ".join(part for part in (now, view.rate) if part)
         deviation.right = view.line
         bar = self.query_one(PursuitBar)
         # Its own width is nothing while it is hidden.

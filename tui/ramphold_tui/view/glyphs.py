@@ -88,7 +88,7 @@ _SHAPES = {
     "!": "## ## ## .. ##",
     " ": ". . . . .",
     # The unit of seconds, low so that it is no five.
-    "s": "..... ..... .#### .##.. ####.",
+    "s": "..... .#### ###.. ..### ####.",
 }
 # The same for little room: strokes of one column, three columns to most letters.
 _NARROW_SHAPES = {
@@ -134,7 +134,7 @@ _NARROW_SHAPES = {
     ":": ". # . # .",
     "!": "# # # . #",
     " ": ". . . . .",
-    "s": "... ... .## .#. ##.",
+    "s": "... .## ##. ..# ##.",
 }
 ROWS = 5
 #: Rows of letters twice as large.
@@ -150,19 +150,24 @@ _GLYPHS, _NARROW = _cut(_SHAPES), _cut(_NARROW_SHAPES)
 
 def big(text: str, mark: str, scale: int = 1) -> tuple[str, ...]:
     """Text in letters of five rows times `scale`, drawn with `mark`; all rows have one length."""
-    return _drawn(text, mark, scale, _GLYPHS)
+    return _drawn(_cells(text, _GLYPHS), mark, wide=scale, high=scale)
+
+
+def tall(text: str, mark: str) -> tuple[str, ...]:
+    """Text in letters of ten rows that are no wider than those of five, a little further apart."""
+    return _drawn(_cells(text, _GLYPHS, gap=2), mark, high=2)
 
 
 def narrow(text: str, mark: str) -> tuple[str, ...]:
     """Text in narrow letters of five rows."""
-    return _drawn(text, mark, 1, _NARROW)
+    return _drawn(_cells(text, _NARROW), mark)
 
 
-def _drawn(text: str, mark: str, scale: int, font: dict[str, tuple[str, ...]]) -> tuple[str, ...]:
+def _cells(text: str, font: dict[str, tuple[str, ...]], gap: int = 1) -> list[str]:
     glyphs = [font.get(letter) or font.get(letter.upper(), font["-"]) for letter in text]
-    rows = []
-    for row in range(ROWS):
-        cells = ".".join(glyph[row] for glyph in glyphs)
-        drawn = "".join((mark if cell == "#" else " ") * scale for cell in cells)
-        rows += [drawn] * scale
-    return tuple(rows)
+    return [("." * gap).join(glyph[row] for glyph in glyphs) for row in range(ROWS)]
+
+
+def _drawn(cells: list[str], mark: str, *, wide: int = 1, high: int = 1) -> tuple[str, ...]:
+    rows = ("".join((mark if cell == "#" else " ") * wide for cell in row) for row in cells)
+    return tuple(row for row in rows for _ in range(high))

@@ -31,7 +31,7 @@ def key_line(place: str, width: int, dead: frozenset[str] = frozenset()) -> tupl
     Args:
         place: as the table of keys calls it.
         width: of the line in columns.
-        dead: actions of the place that do nothing now: their keys are not named.
+        dead: actions that do nothing now: their keys are not named.
 
     To save room the letters share one word, then keys of everywhere are left out, then the last
     keys of the place. F1, which shows all keys, and those that a run may need at once stay.
@@ -47,13 +47,14 @@ def key_line(place: str, width: int, dead: frozenset[str] = frozenset()) -> tupl
 
 def _choices(place: str, dead: frozenset[str]) -> Iterator[Sequence[KeyItem]]:
     """Possible lines, the fullest first."""
-    here = [
-        _item(key) for key in KEYS if key.place == place and key.label and key.action not in dead
-    ]
-    everywhere = [key for key in KEYS if key.place == EVERYWHERE and key.label]
-    letters = [_item(key) for key in KEYS if key.place == OUTSIDE_TEXT and key.label]
+    live = [key for key in KEYS if key.label and key.action not in dead]
+    # Who is at the press needs no key that leads there.
+    there = f"go('{place.rsplit(maxsplit=1)[-1]}')"
+    everywhere = [key for key in live if key.place == EVERYWHERE and key.action != there]
+    letters = [_item(key) for key in live if key.place == OUTSIDE_TEXT]
+    here = [_item(key) for key in live if key.place == place]
     name = " ".join(item.name for item in letters)
-    together = [KeyItem(name=name, label="places", action="app.help")]
+    together = [KeyItem(name=name, label="places", action="app.help")] if letters else []
     yield [*here, *map(_item, everywhere), *letters]
     everywhere = [key for key in everywhere if key.key != _FIRST_TO_GO]
     yield [*here, *map(_item, everywhere), *letters]

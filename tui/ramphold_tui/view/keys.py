@@ -62,7 +62,7 @@ _TABLE = {
         ("ctrl+s", "Ctrl S", "picture", "", "write a picture of the screen to a file"),
     ),
     PRESS: (
-        ("enter", "Enter", "go_on", "on", "after a run: go on with the specimen's next step"),
+        ("enter", "Enter", "go_on", "next", "after a run: go on with the specimen's next step"),
         ("space", "Space", "pump", "pull", "simulated bench: hold for a squeeze, or a stroke"),
         ("v", "V", "open_valve", "valve", "simulated bench: open the valve until you pump again"),
         ("h", "H", "own_hand", "hand", "simulated bench: take or leave the lever yourself"),
@@ -97,7 +97,7 @@ _TABLE = {
         ("left,right", "Left Right", "turn", "", "show another sample, or all runs"),
     ),
     INSTRUMENTS: (
-        ("enter", "Enter", "to_worksheet", "on", "go on with the next step at the worksheet"),
+        ("enter", "Enter", "to_worksheet", "next", "go on with the next step at the worksheet"),
         ("z", "Z", "zero", "zero", "zero the load; a zero that moved too far needs a reason"),
         ("f", "F", "forget", "forget", "forget what the pacing learned of a hand on a press"),
         ("up,down", "Up Down", "scroll", "", "show more, where it does not all fit"),

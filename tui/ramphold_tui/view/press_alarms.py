@@ -17,6 +17,8 @@ from ramphold_tui.view.situation_table import OF_A_WARNING, OF_AN_OUTCOME, OF_TH
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
 _WITHOUT_LIMIT = {WarningKind.NO_ANSWER, WarningKind.JUMPED}
 _UNSTEADY = "unsteady: the instrument says itself that its readings move"
+# A top-up moves the load for less than that.
+_MOVED_S = 3.0
 
 
 def unseen(bench: BenchState) -> tuple[StandingWarning, ...]:
@@ -73,7 +75,9 @@ def first_lines(lines: tuple[StyledLine, ...], width: int, rows: int) -> tuple[S
 def _with_rest(lines: tuple[StyledLine, ...], count: int) -> tuple[StyledLine, ...]:
     if len(lines) <= count:
         return lines
-    last = replace(lines[count - 1], text=f"{lines[count - 1].text}; {len(lines) - count} more")
+    last = replace(
+        lines[count - 1], text=f"{lines[count - 1].text}; not shown: {len(lines) - count}"
+    )
     return (*lines[: count - 1], last)
 
 
@@ -85,6 +89,8 @@ def _is_beside(one: StandingWarning, bench: BenchState, name: str) -> bool:
     in_word = name in OF_A_WARNING and one is gravest_warning(bench)
     if one.kind is WarningKind.NOT_RECORDED and one.persists:
         return False  # the line that says why does
+    if one.kind is WarningKind.UNSTEADY and bench.live is not None:
+        return bench.live.t_ns - one.raised.t_ns > _MOVED_S * 1e9
     return not in_word and one.kind not in _IN_HEADLINES
 
 

@@ -3,11 +3,17 @@
 from dataclasses import replace
 from fractions import Fraction
 
-from ramphold.core import Check, Cue, RunState, Snapshot, StandingWarning, WarningKind
+from ramphold.core import Check, Cue, RunState, Snapshot, StandingWarning, Style, WarningKind
 from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Banner, Tone
-from ramphold_tui.view.press_situation import force_lbf, gravest_warning, press_situation
+from ramphold_tui.view.keys import STYLE
+from ramphold_tui.view.press_situation import (
+    force_lbf,
+    gravest_warning,
+    press_situation,
+    step_pct,
+)
 from ramphold_tui.view.situation import LIVE, PressSituation, RunStage, Warned
 from ramphold_tui.view.situation_row import Row
 from ramphold_tui.view.situation_table import ONWARD, row_for
@@ -75,15 +81,17 @@ def figures(bench: BenchState, now_ns: int, situation: PressSituation) -> dict[s
             "per_s": f"{snapshot.too_slow_per_s or 0.0:.2g}",
             "deviation": deviation_words(snapshot),
         }
+        if situation.coarse:
+            put |= _of_step(snapshot.style, step_pct(bench) or 0.0)
         if snapshot.cue is not None and situation.run in _BY_CUE:
             put |= _of_cue(snapshot.cue, snapshot)
     return put
 
 
 def warning_words(one: StandingWarning, bench: BenchState) -> str:
-    """The load of a warning and its limit: `12 860 lbf, 60 lbf over the ceiling`."""
+    """The greatest load of a warning and its limit: `up to 12 860 lbf, 60 lbf over the ceiling`."""
     load_lbf, name = one.raised.load_lbf or 0.0, one.raised.name
-    was = "" if one.persists else "was at "
+    was = "up to " if one.persists else "was at "
     if one.kind is WarningKind.OVER_CEILING:
         over_lbf = load_lbf - (one.raised.limit_lbf or 0.0)
         limit = f"{formats.grouped(over_lbf)} lbf over the ceiling"
@@ -186,6 +194,14 @@ def _of_cue(cue: Cue, snapshot: Snapshot) -> dict[str, str]:
     }
 
 
+def _of_step(style: Style, pct: float) -> dict[str, str]:
+    if style is Style.STROKES:
+        step, finer = "a 1/16 stroke", f"a squeeze ({STYLE}), a smaller pump or a finer valve"
+    else:
+        step, finer = "a slip of the lever", "a smaller pump or a finer valve"
+    return {"step": step, "step_pct": f"{pct:.1f}", "finer": finer}
+
+
 def _stroke(size: float | None) -> str:
     return "FULL" if size in (None, 1) else str(Fraction(size).limit_denominator(_FINEST))
 
@@ -193,7 +209,7 @@ def _stroke(size: float | None) -> str:
 def _after(cue: Cue, snapshot: Snapshot) -> str:
     after_psi = snapshot.target_psi if cue.after_psi is None else cue.after_psi
     after_lbf = after_psi * snapshot.target_lbf / snapshot.target_psi
-    return f"at about {formats.psi(after_psi)}, {formats.grouped(after_lbf)} lbf"
+    return f"about {formats.psi(after_psi)}, {formats.grouped(after_lbf)} lbf"
 
 
 def _pace(cue: Cue, snapshot: Snapshot) -> str:

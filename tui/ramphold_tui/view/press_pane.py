@@ -77,12 +77,10 @@ def status_view(bench: BenchState) -> tuple[str, str]:
     if bench.live and bench.live.run is not None:
         parts.append(f"run {bench.live.run}")
     if snapshot := bench.snapshot:
-        parts.append(
-            f"{snapshot.state} by {snapshot.style}" if bench.running else str(snapshot.state)
-        )
-        parts.append(
-            f"to {formats.psi(snapshot.target_psi)}, {formats.grouped(snapshot.target_lbf)} lbf"
-        )
+        pulled = bench.running and snapshot.state is not RunState.RELEASE
+        parts.append(f"{snapshot.state} ({snapshot.style})" if pulled else str(snapshot.state))
+        target_lbf = formats.grouped(snapshot.target_lbf)
+        parts.append(f"target {formats.psi(snapshot.target_psi)}, {target_lbf} lbf")
     bad = [one.name for one in bench.instruments if not one.ok]
     if bench.lost is not None:
         link = "NO LINK"

@@ -9,6 +9,7 @@ from ramphold.core import (
     StandingWarning,
     Verdict,
     WarningKind,
+    coarse_step_pct,
 )
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.pursuit_strip import SCALE_PSI
@@ -68,7 +69,16 @@ def press_situation(bench: BenchState, now_ns: int) -> PressSituation:
         stage=WarnedStage.PASSED if gravest is None else warned_stage(gravest, bench),
         outcome=_outcome(bench),
         ask=Ask.NOTHING if snapshot is None else _ask(snapshot),
+        coarse=run is RunStage.READY and step_pct(bench) is not None,
     )
+
+
+def step_pct(bench: BenchState) -> float | None:
+    """Least step of the load in % of the run's target, where it is too coarse for that."""
+    if bench.snapshot is None or bench.record is None:
+        return None
+    plan = bench.record.plan
+    return coarse_step_pct(plan.pacing, bench.snapshot.style, plan.target_psi)
 
 
 def gravest_warning(bench: BenchState) -> StandingWarning | None:
@@ -156,7 +166,7 @@ def _load(bench: BenchState, now_ns: int) -> LoadLevel:
         return LoadLevel.SATURATED
     if live is None or load_lbf is None or is_old(bench, now_ns):
         return LoadLevel.UNKNOWN
-    if load_lbf < _NOTHING * live.contact_lbf:
+    if load_lbf < _off_below(bench) * live.contact_lbf:
         return LoadLevel.NONE
     small = load_lbf <= _UNDER_WAY * live.contact_lbf
     usual = LoadLevel.CONTACT if small else LoadLevel.UNDER_WAY
@@ -173,6 +183,18 @@ def _over_limit(bench: BenchState, load_lbf: float) -> LoadLevel | None:
         return LoadLevel.OVER_CEILING
     over = load_lbf > snapshot.target_lbf * (1 + _OVER_TARGET_PCT / 100)
     return LoadLevel.OVER_TARGET if over else None
+
+
+def _off_below(bench: BenchState) -> float:
+    """Share of a contact under which there is no load.
+
+    A load that has come off after a run is off until there is contact again: noise about one
+    limit would make a load without a run of it.
+    """
+    snapshot, live = bench.snapshot, bench.live
+    if snapshot is None or live is None or bench.running or snapshot.rest_lbf is None:
+        return _NOTHING
+    return 1.0 if snapshot.rest_lbf < _NOTHING * live.contact_lbf else _NOTHING
 
 
 def _left(bench: BenchState, load_lbf: float, contact_lbf: float) -> LoadLevel | None:

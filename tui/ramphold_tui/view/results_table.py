@@ -170,13 +170,13 @@ def _mark(one: SpecimenRecord) -> str:
 
 
 def _rows(one: SpecimenRecord) -> Iterator[ResultRow]:
-    because = ". ".join((one.because, *_together(one.findings)))
+    because = "; ".join((one.because, *_together(one.findings)))
     mark = _mark(one) if one.fines_pct is not None else " "
     for run in one.runs[:-1]:
         yield ResultRow(
             run=run.run,
             text=_text(" ", one, "", _run(run), "loaded again after it"),
-            because=f"the specimen was loaded again after it. {because}",
+            because=f"the specimen was loaded again after it; {because}",
         )
     fines = "" if one.fines_pct is None else f"{one.fines_pct:.2f}"
     last = one.run

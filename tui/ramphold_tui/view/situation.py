@@ -129,6 +129,7 @@ class PressSituation:
         warned, stage: the gravest latched warning, and how far it is.
         outcome: what the run that has ended came to.
         ask: what the pacing asks for.
+        coarse: whether the least step of the load is too coarse for the target; said when ready.
     """
 
     link: Link = Link.UP
@@ -139,3 +140,4 @@ class PressSituation:
     stage: WarnedStage = WarnedStage.PASSED
     outcome: RunOutcome = RunOutcome.NONE
     ask: Ask = Ask.NOTHING
+    coarse: bool = False

@@ -25,8 +25,8 @@ class Row:
         word, sentence, next: the biggest word, the line under it, what comes after.
         tone: its colour.
         sound: what is played when the row begins.
-        link, run, load, recording, warned, stage, outcome, ask: the values that it fits; empty
-            where any does.
+        link, run, load, recording, warned, stage, outcome, ask, coarse: the values that it fits;
+            empty where any does.
     """
 
     name: str
@@ -43,6 +43,7 @@ class Row:
     stage: frozenset[WarnedStage] = frozenset()
     outcome: frozenset[RunOutcome] = frozenset()
     ask: frozenset[Ask] = frozenset()
+    coarse: frozenset[bool] = frozenset()
 
     def fits(self, now: PressSituation) -> bool:
         """Whether the row is about this situation."""
@@ -55,4 +56,5 @@ class Row:
             and (not self.stage or now.stage in self.stage)
             and (not self.recording or now.recording in self.recording)
             and (not self.outcome or now.outcome in self.outcome)
+            and (not self.coarse or now.coarse in self.coarse)
         )

@@ -137,7 +137,7 @@ OF_TRUST: tuple[Row, ...] = (
     Row(
         name="run not being written",
         word="NOT RECORDED",
-        sentence="the run can't be written: {unwritten}",
+        sentence="{unwritten}",
         next=f"leave the computer on: it is tried every second ({_SEEN}, and cue again)",
         tone=Tone.ALARM,
         sound=Sound.STOP,

@@ -2,12 +2,12 @@
 
 from textual.reactive import reactive
 
-from ramphold_tui.view.glyphs import LARGE_ROWS, ROWS, big, narrow
+from ramphold_tui.view.glyphs import LARGE_ROWS, ROWS, big, narrow, tall
 from ramphold_tui.widgets.drawn import Drawn
 
 
 class BigText(Drawn):
-    """Text in letters five rows high, or ten if they fit; in narrow ones if those do not fit.
+    """Text in letters five rows high, or ten if they fit, then tall or narrow ones.
 
     With the class `-second` the letters are smaller than those of the text beside it.
     """
@@ -34,7 +34,11 @@ class BigText(Drawn):
         low, mark = height < LARGE_ROWS, self.marks.full
         second = self.has_class("-second")
         scales = () if low and second else (1,) if low or second else (2, 1)
-        for rows in (*(big(self.text, mark, scale) for scale in scales), narrow(self.text, mark)):
+        drawn = [big(self.text, mark, scale) for scale in scales]
+        if scales == (2, 1):
+            # A long word is no less urgent than a short one: as high, if not as wide.
+            drawn.insert(1, tall(self.text, mark))
+        for rows in (*drawn, narrow(self.text, mark)):
             if len(rows) <= height and len(rows[0]) <= width:
                 return rows
         # Too long for the width: plain letters rather than cut ones.

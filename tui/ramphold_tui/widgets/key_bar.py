@@ -5,7 +5,7 @@ from typing import ClassVar
 from textual import events
 
 from ramphold_tui.view.key_line import KeyItem, key_line
-from ramphold_tui.view.keys import KEYS
+from ramphold_tui.view.keys import EVERYWHERE, KEYS, OUTSIDE_TEXT
 from ramphold_tui.widgets.drawn import Drawn
 
 
@@ -42,9 +42,11 @@ class KeyBar(Drawn):
 
     def _items(self, width: int) -> tuple[KeyItem, ...]:
         """The keys that do something now."""
+        owners = {self._place: self.screen, EVERYWHERE: self.app, OUTSIDE_TEXT: self.app}
         dead = frozenset(
             key.action
             for key in KEYS
-            if key.place == self._place and self.screen.check_action(key.action, ()) is False
+            if (owner := owners.get(key.place)) is not None
+            and owner.check_action(key.action.partition("(")[0], ()) is False
         )
         return key_line(self._place, width, dead)
