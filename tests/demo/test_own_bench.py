@@ -98,4 +98,6 @@ def test_the_operator_opens_the_valve_until_nothing_is_left_on_the_cell(tmp_path
             return left_lbf, bench.daemon.press.snapshot().force_lbf
 
     left_lbf, off_lbf = asyncio.run(body())
-    assert left_lbf > 100 > 31 > off_lbf
+    assert left_lbf > 100
+    # A first contact is 63 lbf, and half of it is shown as no load.
+    assert off_lbf < 31

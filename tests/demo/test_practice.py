@@ -70,6 +70,17 @@ def test_the_table_has_a_row_a_run_and_a_mean_of_each_kind():
     assert cued.endswith("2 of 2 pass")
 
 
+def test_the_table_fits_a_row_of_80_and_says_why_a_run_failed():
+    # Fault: its head was wrapped on the smallest usual terminal, and `fail` stood alone.
+    failed = structs.replace(
+        run(GAUGE, 116.03, 13.8, -93.2, "fail"), failed=("overshoot", "out of band")
+    )
+    lines = list(practice_lines(practice(run(CUES, 0.4), failed)))
+    table = [line for line in lines if line.split()[0] in {"run", "1", "2", "mean"}]
+    assert max(map(len, table)) <= 80
+    assert "run 2 failed: overshoot, out of band" in lines
+
+
 def test_a_run_that_never_reached_its_target_has_no_rms_and_counts_in_no_mean():
     lines = list(practice_lines(practice(run(CUES, None, verdict="fail"), run(CUES, 0.8))))
 

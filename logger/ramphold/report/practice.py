@@ -6,7 +6,7 @@ whose lever has weight.
 
 import datetime as dt
 import statistics
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from enum import StrEnum
 from html import escape
 from typing import Self
@@ -52,6 +52,8 @@ LEVER_SHOWS = {
 
 #: A run that is slower than this is another task than a real one.
 _REAL_TIME = 0.95
+# Columns between two figures of the table, which fits a row of 80.
+_APART = 3
 _SIDES = {False: "gauge and clock", True: "with cues"}
 
 
@@ -65,6 +67,7 @@ class PracticeRun(Struct, frozen=True, kw_only=True):
         overshoot_pct: how far the load rose over the target, in % of it.
         hold_off_s: difference between the hold and its planned time, in s.
         verdict: whether the run passed its assessment.
+        failed: the checks that it did not pass.
         silent_s: for how long a load that served as the lever gave no reading, in s.
         speed: how fast the press went, as a multiple of real time; a busy computer is slower.
     """
@@ -74,6 +77,7 @@ class PracticeRun(Struct, frozen=True, kw_only=True):
     overshoot_pct: float
     hold_off_s: float
     verdict: str
+    failed: tuple[str, ...] = ()
     silent_s: float = 0.0
     speed: float = 1.0
 
@@ -95,6 +99,7 @@ class PracticeRun(Struct, frozen=True, kw_only=True):
             overshoot_pct=found.overshoot_pct or 0.0,
             hold_off_s=found.hold_s - plan.hold_s,
             verdict=found.verdict,
+            failed=tuple(one.name for one in found.checks if one.passed is False),
             silent_s=silent_s,
             speed=speed,
         )
@@ -123,27 +128,29 @@ class Practice(Struct, frozen=True, kw_only=True):
 
 
 _FIGURES: tuple[tuple[str, Callable[[PracticeRun], float | None]], ...] = (
-    ("rms off the line, %", lambda run: run.rms_pct),
+    ("rms off line, %", lambda run: run.rms_pct),
     ("overshoot, %", lambda run: run.overshoot_pct),
-    ("hold off its time, s", lambda run: run.hold_off_s),
+    ("hold off, s", lambda run: run.hold_off_s),
 )
 
 
 def practice_lines(practice: Practice) -> Iterator[str]:
     """The exercise as a table in plain text, with the mean of each kind."""
-    names = [name for name, _ in _FIGURES]
-    yield f"{'run':<6}{'screen':<18}" + "".join(f"{name:>22}" for name in names) + "  verdict"
+    names = "".join(f"{name:>{len(name) + _APART}}" for name, _ in _FIGURES)
+    yield f"{'run':<6}{'screen':<16}{names}  verdict"
     for number, run in enumerate(practice.runs, 1):
-        cells = "".join(_cell(value(run)) for _, value in _FIGURES)
-        yield f"{number:<6}{_SIDES[run.cued]:<18}{cells}  {run.verdict}"
+        cells = _cells(value(run) for _, value in _FIGURES)
+        yield f"{number:<6}{_SIDES[run.cued]:<16}{cells}  {run.verdict}"
     for cued, side in _SIDES.items():
         runs = [run for run in practice.runs if run.cued is cued]
         known = [[at for run in runs if (at := value(run)) is not None] for _, value in _FIGURES]
-        cells = "".join(_cell(statistics.fmean(one) if one else None) for one in known)
+        cells = _cells(statistics.fmean(one) if one else None for one in known)
         passed = sum(run.verdict == "pass" for run in runs)
-        yield f"{'mean':<6}{side:<18}{cells}  {passed} of {len(runs)} pass"
+        yield f"{'mean':<6}{side:<16}{cells}  {passed} of {len(runs)} pass"
     yield f"lever: {practice.lever}; it {LEVER_SHOWS[practice.lever]}"
     for number, run in enumerate(practice.runs, 1):
+        if run.failed:
+            yield f"run {number} failed: {', '.join(run.failed)}"
         if run.silent_s:
             yield f"note: in run {number} the lever gave no reading for {run.silent_s:.1f} s"
         if run.speed < _REAL_TIME:
@@ -215,5 +222,8 @@ def _panel(
             yield Polyline(Ink.MEAN, ((plot.x(at - 0.4), mean), (plot.x(at + 0.4), mean)))
 
 
-def _cell(value: float | None) -> str:
-    return f"{'-' if value is None else f'{value:.2f}':>22}"
+def _cells(values: Iterable[float | None]) -> str:
+    return "".join(
+        f"{'-' if value is None else f'{value:.2f}':>{len(name) + _APART}}"
+        for (name, _), value in zip(_FIGURES, values, strict=True)
+    )
