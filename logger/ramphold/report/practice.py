@@ -53,7 +53,7 @@ LEVER_SHOWS = {
 #: A run that is slower than this is another task than a real one.
 _REAL_TIME = 0.95
 # Columns between two figures of the table, which fits a row of 80.
-_APART = 3
+_APART = 2
 _SIDES = {False: "gauge and clock", True: "with cues"}
 
 
