@@ -208,13 +208,13 @@ def test_a_live_run_that_is_not_written_says_so_in_place_of_its_cue_until_that_i
 
 def test_a_warning_that_has_passed_gives_the_word_back(said):
     without = {
-        (now.link, now.run, now.load, now.recording, now.outcome, now.ask): row
+        (now.link, now.run, now.load, now.recording, now.outcome, now.ask, now.coarse): row
         for now, row in said
         if now.warned is Warned.NOTHING
     }
     for now, row in said:
         if now.stage is WarnedStage.PASSED:
-            key = (now.link, now.run, now.load, now.recording, now.outcome, now.ask)
+            key = (now.link, now.run, now.load, now.recording, now.outcome, now.ask, now.coarse)
             assert row is without[key]
 
 
