@@ -248,7 +248,7 @@ def test_a_load_that_moves_is_called_unsteady_only_where_it_has_to_rest():
     bench = changed(run_at(60.0), quality=Quality.UNSTEADY)
     assert bench.running
     assert press_view(bench, HEARD_NS).caption == ""
-    assert press_view(changed(bench, run=None), HEARD_NS).caption == "unsteady"
+    assert press_view(changed(bench, run=None), HEARD_NS).caption == "unsteady: still moving"
 
 
 def test_before_the_daemon_answered_nothing_is_claimed():

@@ -8,6 +8,7 @@ from msgspec import structs
 
 from ramphold.core import CueKind, Style
 from ramphold_tui.view.press_banner import banner
+from ramphold_tui.view.press_pane import press_view
 from ramphold_tui.view.press_situation import press_situation
 from ramphold_tui.view.situation import (
     Ask,
@@ -87,3 +88,13 @@ def test_a_press_too_coarse_for_the_target_says_its_step_and_what_helps(style, d
 
 def test_every_cue_is_asked_for_by_its_own_name():
     assert [Ask(kind).name for kind in CueKind] == [kind.name for kind in CueKind]
+
+
+@pytest.mark.parametrize(
+    ("ask", "rests"),
+    [(Ask.WAIT, True), (Ask.STOP, True), (Ask.SQUEEZE, False), (Ask.FASTER, False)],
+)
+@pytest.mark.parametrize("run", [RunStage.RAMP, RunStage.HOLD])
+def test_the_dial_asks_for_a_pace_only_where_the_word_asks_for_a_pull(run, ask, rests):
+    facts = PressSituation(run=run, load=LoadLevel.UNDER_WAY, recording=Recording.YES, ask=ask)
+    assert press_view(bench_in(facts), NOW_NS).rests is rests

@@ -39,7 +39,7 @@ class Dialog(ModalScreen[T]):
 
     def dismiss(self, result: T | None = None) -> AwaitComplete:
         """Close, once: a key that comes while it closes would close the place under it."""
-        return super().dismiss(result) if self.is_active else AwaitComplete.nothing()
+        return super().dismiss(result) if self.is_active else AwaitComplete()
 
     def content(self) -> ComposeResult:
         """What the dialog shows."""

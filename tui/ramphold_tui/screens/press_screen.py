@@ -17,7 +17,7 @@ from ramphold_tui.screens.choice_dialog import ChoiceDialog
 from ramphold_tui.screens.place_screen import PlaceScreen
 from ramphold_tui.view import keys
 from ramphold_tui.view.bench_state import BenchState
-from ramphold_tui.view.elements import Sound, StyledLine, Tone
+from ramphold_tui.view.elements import StyledLine, Tone
 from ramphold_tui.view.load_history import LoadHistory
 from ramphold_tui.view.load_plot import live_plot
 from ramphold_tui.view.press_alarms import first_lines
@@ -252,7 +252,7 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         bar.strip = pursuit_strip(
             snapshot if view.deviation else None,
             self.size.width - 2 * bar.styles.margin.left,
-            rests=view.banner.sound in {Sound.STOP, Sound.OVERLOAD},
+            rests=view.rests,
         )
 
     def _too_small(self, view: PressView) -> str:

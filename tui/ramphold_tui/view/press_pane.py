@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from ramphold.core import Quality, RunState, Snapshot
 from ramphold_tui.view import formats
 from ramphold_tui.view.bench_state import BenchState
-from ramphold_tui.view.elements import Banner, Meter, StyledLine, Tone
+from ramphold_tui.view.elements import Banner, Meter, Sound, StyledLine, Tone
 from ramphold_tui.view.press_alarms import standing_lines
 from ramphold_tui.view.press_banner import banner, deviation_words
 from ramphold_tui.view.press_meters import meters
@@ -13,6 +13,7 @@ from ramphold_tui.view.press_situation import force_lbf, is_old
 from ramphold_tui.view.situations_in_run import WAITING_HOLD
 
 _ON_LINE = (RunState.RAMP, RunState.HOLD)
+_STOPPING = (Sound.STOP, Sound.OVERLOAD)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,6 +24,7 @@ class PressView:
         load, stress: digits in lbf and psi; `tone` is for both.
         lbf_first: whether the load is read first: as the bench says, and where no bore is known.
         waiting: whether nothing is to be done but to count the seconds of a hold.
+        rests: whether the word says not to pull, whatever pace the pacing asks for.
         caption: what is wrong with the digits, or how old they are.
         banner: the word, its sentence, what comes next.
         beside: lines that stand beside the word, the most urgent first.
@@ -34,6 +36,7 @@ class PressView:
     stress: str
     lbf_first: bool
     waiting: bool
+    rests: bool
     tone: Tone
     caption: str
     banner: Banner
@@ -60,6 +63,8 @@ def press_view(bench: BenchState, now_ns: int) -> PressView:
         stress=formats.grouped(stress_psi),
         lbf_first=lbf_leads or (stress_psi is None and load_lbf is not None),
         waiting=said.name == WAITING_HOLD,
+        # A calm word asks for nothing.
+        rests=said.sound in _STOPPING or said.tone is Tone.CALM,
         tone=Tone.FADED if faded else Tone.CALM,
         caption=_caption(bench, bench.reading_age_s(now_ns), faded=faded),
         banner=said,
@@ -111,6 +116,8 @@ def _caption(bench: BenchState, age_s: float | None, *, faded: bool) -> str:
     if not faded:
         # That the load moves is what a run is for; a zero needs a load that rests.
         usual = {None, Quality.GOOD, Quality.UNSTEADY if bench.running else None}
+        if quality is Quality.UNSTEADY and quality not in usual:
+            return "unsteady: still moving"
         return "" if quality in usual else str(quality)
     if bench.live is not None and bench.live.force_lbf is None and quality is not None:
         return f"no value: {quality}"
