@@ -21,8 +21,8 @@ PACKAGES = ("method", "core", "wire", "store", "sample")
 ALSO = {
     "method": ("report",),
     "core": ("sim",),
-    "wire": ("daemon", "instruments", "cli", "collector"),
-    "store": ("daemon", "cli", "collector"),
+    "wire": ("daemon", "instruments", "cli", "collector", "publish"),
+    "store": ("daemon", "cli", "collector", "publish"),
     "sample": ("daemon", "report"),
 }
 _LEFT_OUT = shutil.ignore_patterns(
