@@ -231,3 +231,15 @@ def test_an_answer_too_quick_or_too_late_to_be_one_teaches_no_delay(took_s):
     model = learned(delay_s=0.3)
     model.answer(took_s)
     assert model.delay_s == 0.3
+
+
+@pytest.mark.parametrize(
+    ("took_s", "delay_s"),
+    [(0.04, 0.3), (0.05, 0.25), (0.8, 0.4), (1.1, 0.46), (1.2, 0.3)],
+)
+def test_a_fifth_of_an_answer_from_a_twentieth_to_eleven_tenths_of_a_second_is_learned(
+    took_s, delay_s
+):
+    hand = learned(delay_s=0.3)
+    hand.answer(took_s)
+    assert hand.delay_s == pytest.approx(delay_s)

@@ -239,6 +239,15 @@ def test_a_pull_that_would_run_over_the_ceiling_is_stopped_as_near_ceiling():
     assert cue.near_ceiling
 
 
+def test_one_slip_of_the_lever_that_would_end_over_the_ceiling_is_not_called_near_it():
+    run = Run()
+    run.climb(3650.0)
+    cues = run.go(0.2, 3900.0) + run.go(0.5, 3900.0)
+    ceiling_psi = run.plan.ceiling_lbf / run.plan.area_in2
+    assert max(cue.after_psi for cue in cues) > ceiling_psi
+    assert not any(cue.near_ceiling for cue in cues)
+
+
 def test_an_operator_who_overshoots_is_told_to_wait_until_the_load_is_back():
     run = Run()
     run.climb(3900.0)
