@@ -22,6 +22,7 @@ from ramphold.core import (
     WarningKind,
     WarningRaised,
 )
+from ramphold.core._answers import AnswerWatch
 
 S = 1_000_000_000
 TARGET_PSI = 4000.0
@@ -210,6 +211,17 @@ def test_at_2000_psi_a_reading_that_sticks_costs_little_more_than_an_answer_can_
 ):
     press = Press(style, gain_per_s=gain_per_s, target_psi=2000.0).go_to(share * 2000.0)
     assert press.stick(fault) <= most_pct / 100 * 2000.0
+
+
+def test_an_answer_forgets_all_that_was_asked_for_in_vain_before():
+    watch = AnswerWatch(RunPlan(target_psi=TARGET_PSI))
+    watch.top_up_unanswered(expected_psi_s=100.0, lasted_s=0.7)
+    watch.answered()
+    # A fiftieth of the target is 80 psi: asked for, but not seen for long enough to tell.
+    watch.top_up_unanswered(expected_psi_s=150.0, lasted_s=0.7)
+    assert not watch.silent
+    watch.top_up_unanswered(expected_psi_s=150.0, lasted_s=0.2)
+    assert watch.silent
 
 
 def test_the_warning_is_latched_and_stays_while_the_load_does_not_answer():

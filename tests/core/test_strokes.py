@@ -30,6 +30,13 @@ def test_each_stroke_is_found_once_with_the_load_before_and_after(per_s):
     assert second.after_psi - second.before_psi == pytest.approx(120, abs=4)
 
 
+@pytest.mark.parametrize("per_s", [10, 80])
+def test_a_stroke_that_catches_a_falling_load_is_found_once(per_s):
+    (rise,) = rises_in(trace((2, 1000), (0.3, 900), (0.4, 1010), (3, 980), per_s=per_s))
+    assert rise.before_psi == pytest.approx(900, abs=2)
+    assert rise.after_psi == pytest.approx(1010, abs=4)
+
+
 def test_the_sag_between_two_strokes_is_measured_once_it_has_settled():
     points = trace((2, 1000), (0.4, 1110), (0.3, 1100), (3, 1085), (0.4, 1200), (2, 1190))
     assert rises_in(points)[1].sagged_psi_s == pytest.approx(5.0, rel=0.1)
