@@ -237,6 +237,16 @@ def test_specimens_on_different_sieves_count_as_on_those_that_say_least(book):
     assert combined(sheet.record().sieve_components(5.0)) > 10 * alone
 
 
+def test_the_sieves_do_to_a_specimen_what_they_do_to_a_mean_of_one(book):
+    sheet = book()
+    sheet.crushed(1)
+    sheet.crushed(2, stress_psi=5000.0)
+    sheet.crushed(3, stress_psi=5000.0)
+    record = sheet.record()
+    one, at_4000, at_5000 = (record.sieve_components(5.0, psi) for psi in (None, 4000.0, 5000.0))
+    assert one == at_4000 != at_5000
+
+
 def test_the_class_is_as_uncertain_as_the_sieves_leave_it(book):
     def sure(opening_mm):
         sheet = book()

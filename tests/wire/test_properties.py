@@ -75,3 +75,10 @@ def test_losses_and_each_sieves_share_are_in_percent():
     shares = [float(one.find(f"{NS}PercentRetained").text)
               for one in root.findall(f"{NS}SieveAnalysisData")]  # fmt: skip
     assert shares == pytest.approx([*masses_g.values(), 1.0])
+
+
+def test_a_sieve_analysis_that_is_not_whole_is_left_out():
+    book = SampleBook()
+    book.weigh(12.0, "30", test=SIEVING)
+    root = ET.fromstring(properties_xml(book.record()))  # noqa: S314 - our own text
+    assert root.findall(f"{NS}SieveAnalysisData") == []
