@@ -2,7 +2,7 @@
 
 import pytest
 
-from ramphold.core import RunPlan
+from ramphold.core import Reading, Rules, RunPlan
 from ramphold.testing.runs import drawn, fed
 
 
@@ -17,3 +17,9 @@ def test_each_figure_is_judged_by_the_limit_that_the_plan_sets():
     assert limits["hold mean"] == pytest.approx((4950, 5050))  # within 1 %
     assert limits["out of band"] == (None, 12)  # a tenth of the hold
     assert limits["longest gap"] == (None, 1)
+
+
+def test_the_peak_of_a_load_of_half_a_pound_is_half_a_pound():
+    plan = RunPlan(target_psi=4000, rules=Rules(contact_psi=0.1))
+    readings = [Reading(t_ns=n * 10**8, force_lbf=0.5) for n in range(20)]
+    assert fed(plan, readings)[0].assess().peak_lbf == pytest.approx(0.5)
