@@ -236,3 +236,28 @@ def test_enter_leads_back_to_the_worksheet_where_nothing_else_is_to_be_done(on_b
             assert not app.screen.query(Static)
 
     asyncio.run(flow())
+
+
+def test_who_insists_with_a_reason_starts_a_run_though_the_database_takes_nothing(on_bench, until):
+    # Fault: the ticks before it were refused, and so was the run, whatever the reason.
+    async def flow():
+        async with on_bench(specimens=1) as (bench, app, pilot):
+            await asked_to_start(bench, app, pilot, until)
+            ticks, store = (await specimen(bench)).ticks, bench.daemon._store
+            await store.run(lambda opened: opened.freeze())
+            store.refused = "runs.sqlite3: can't grow: the disk is full, free some space"
+            await pilot.press("escape")
+            await until(pilot, is_on(app, WorksheetScreen))
+            await pilot.press("f5")
+            await until(pilot, lambda: asks(app, "Follow the crush of S-1"))
+            text = "\n".join(str(one.content) for one in app.screen.query("Static"))
+            assert "NOT KEPT if started now: the file can't grow" in text
+            await pilot.press("right", "enter")
+            await until(pilot, lambda: asks(app, "NOT STARTED: the file can't grow"))
+            await pilot.press(*"due today", "enter")
+            await until(pilot, is_on(app, PressScreen))
+            assert bench.daemon.press.live.begun.plan.anyway == "due today"
+            assert bench.daemon.press.snapshot().unwritten == store.refused
+            assert (await specimen(bench)).ticks == ticks
+
+    asyncio.run(flow())

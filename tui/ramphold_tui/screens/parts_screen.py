@@ -58,10 +58,12 @@ class PartsScreen(WorkspaceScreen):
         anyway = None
         if live.unkept and (anyway := await self.fill_in(reason_form(unkept_title(live)))) is None:
             self.say("no run was started: it could not be kept", Tone.CAUTION)
-        elif answer == UNCONFIRMED:
-            await self._start(part.specimen, operator, Style.SQUEEZE, anyway)
-        elif await self._confirm_ticks(part.specimen, operator):
-            await self._start(part.specimen, operator, Style(answer), anyway)
+            return
+        style = Style.SQUEEZE if answer == UNCONFIRMED else Style(answer)
+        # What does not take a run takes no tick and no zero either.
+        unticked = answer == UNCONFIRMED or anyway is not None
+        if unticked or await self._confirm_ticks(part.specimen, operator):
+            await self._start(part.specimen, operator, style, anyway)
 
     async def _confirm_ticks(self, one: SpecimenRecord, operator: str) -> bool:
         """Tick what was confirmed; whether all of it was recorded."""

@@ -44,7 +44,10 @@ UNCONFIRMED = "unconfirmed"
 
 def unkept_title(live: Live) -> str:
     """What is asked before a run is started that might not be kept."""
-    return f"NOT STARTED: {cause(live.unkept)}.\nTo start it all the same, give a reason."
+    return (
+        f"NOT STARTED: {cause(live.unkept)}.\nTo start it all the same, give a reason. "
+        "What you confirmed is not recorded then, and no zero is read."
+    )
 
 
 def _confirmed(open_ticks: list[Tick]) -> Iterator[str]:
