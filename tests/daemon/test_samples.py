@@ -904,3 +904,11 @@ def test_a_specimen_in_a_cell_of_another_bore_than_the_benchs_is_refused(on_benc
             )
 
     on_bench(walk)
+
+
+def test_a_bench_asks_for_as_many_fills_of_the_cylinder_as_its_configuration_says(on_bench):
+    async def walk(bench):
+        return [(await bench.receive(number, **given)).density_fills
+                for number, given in (("26-1", {}), ("26-2", {"density_fills": 2}))]  # fmt: skip
+
+    assert on_bench(walk, worksheet=WorksheetConfig(density_fills=3)) == [3, 2]

@@ -66,3 +66,11 @@ def test_a_single_specimen_has_no_deviation():
 def test_no_specimens_or_fines_that_are_no_percentage_are_refused(values):
     with pytest.raises(InputError, match="expected at least one number from 0 to 100"):
         fines.summarise(values)
+
+
+def test_a_charge_that_is_all_in_the_pan_is_a_hundred_per_cent_and_no_more():
+    # 100 times 0.013 over 0.013 is 100.00000000000001 in floats.
+    for charge_mg in range(1, 1000):
+        found = fines.fines_pct(charge_mg / 1000, charge_mg / 1000)
+        assert found == pytest.approx(100)
+        assert found <= 100

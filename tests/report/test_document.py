@@ -1,5 +1,6 @@
 """What a report says, whatever draws it."""
 
+import json
 import math
 import re
 from dataclasses import fields, is_dataclass, replace
@@ -14,7 +15,9 @@ from ramphold.report._document import Group, Notice
 from ramphold.report._format import NONE
 from ramphold.sample import (
     CUT,
+    DENSITY,
     DailyCheckMade,
+    Load,
     PressWarned,
     Reviewed,
     RunFinished,
@@ -442,6 +445,43 @@ def test_each_sieve_of_the_stack_is_told_by_its_serial_or_as_not_recorded(labora
     said = "sieve S40, No. 40: its mean opening of 0.4412 mm is not one that ASTM E11 allows"
     assert said in text(found)
     assert "sieves of the stack (No. 16, 25, 30, 35, 50)" in text(found)
+
+
+def test_every_result_is_told_to_programs_with_its_u_or_why_it_has_none(laboratory):
+    lab = laboratory()
+    lab.certify()
+    lab.receive()
+    lab.before_the_press()
+    lab.weigh(DENSITY, "fill 2", 410.21, Load.GROSS)
+    lab.weigh(DENSITY, "fill 3", 409.55, Load.GROSS)
+    lab.write(ValueEntered, what="apparent density", values=(2.64, 2.65, 2.66))
+    for pan_g in (3.6, 3.7, 3.65):
+        lab.crush(9000.0, pan_g)
+
+    told = {one["result"]: one for one in json.loads(made(lab).results)["results"]}
+
+    assert list(told) == [
+        "mean fines at 9000 psi", "share in size 20/40", "share on No. 16", "share in the pan",
+        "loss in sieving", "acid solubility", "turbidity", "roundness", "mean diameter",
+        "median diameter", "loose bulk density", "apparent density",
+    ]  # fmt: skip
+    # By an independent library: half the interval of Student's t for the mean of three.
+    fills = [(gross_g - 250.0) / 99.871 for gross_g in (409.793, 410.21, 409.55)]
+    half = stats.t.ppf(0.975, 2) * stats.sem(fills)
+    density = told["loose bulk density"]
+    assert (density["n"], density["unit"]) == (3, "g/cm³")
+    assert density["value"] == pytest.approx(sum(fills) / 3, rel=1e-8)
+    assert density["expanded_u"] == pytest.approx(half, rel=1e-4)
+    assert told["apparent density"]["expanded_u"] == pytest.approx(
+        stats.t.ppf(0.975, 2) * 0.01 / math.sqrt(3), rel=1e-4
+    )
+    for name in ("turbidity", "acid solubility", "median diameter", "loss in sieving"):
+        assert told[name]["expanded_u"] is None, name
+        assert told[name]["u_covers"] == "one determination shows no scatter"
+    assert told["roundness"]["u_covers"].startswith("the scatter of the grains")
+    assert (told["turbidity"]["limit"], told["turbidity"]["limit_is"]) == (250, "most")
+    said = text(made(lab))
+    assert "1.600 ± 0.0083 g/cm³ (n = 3; U is of the scatter of the fills" in said
 
 
 def warn(lab, utc_ns, happened="raised", operator="-", load_lbf=41_200.0):

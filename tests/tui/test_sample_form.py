@@ -114,12 +114,15 @@ def test_what_is_no_mass_is_refused(typed):
         mass_or_nothing({"mass": typed})
 
 
-def test_a_value_is_a_number_or_counts_of_grains():
+def test_a_value_is_a_number_determinations_or_counts_of_grains():
     assert value_typed(" 60 ") == ValueTyped(value=60.0)
+    assert value_typed("2.64 2.66  2.65") == ValueTyped(values=(2.64, 2.66, 2.65))
     assert value_typed("0.7=12, 0.8=8") == ValueTyped(counts=((0.7, 12), (0.8, 8)))
 
 
-@pytest.mark.parametrize("typed", ["", "clear", "0.7=many", "0.7=1 0.8"])
+@pytest.mark.parametrize(
+    "typed", ["", "clear", "0.7=many", "0.7=1 0.8", "2,65", "2,64 2,65", "2.6 x"]
+)
 def test_what_is_no_value_is_refused(typed):
     with pytest.raises(ValueError, match="is no value: expected"):
         value_typed(typed)

@@ -103,13 +103,13 @@ def sample(
 def results(
     *, sample: str, out: Path | None, db: Path | None, config: Path | None, as_json: bool
 ) -> None:
-    """Write the mean fines of each stress with their uncertainty, as the report has them."""
-    from ramphold.report import StressResult, stress_results  # noqa: PLC0415 - loads numpy
+    """Write every result with its uncertainty and the decision on it, as the report has them."""
+    from ramphold.report import ReportedResult, reported_results  # noqa: PLC0415 - loads numpy
 
     with open_database(db, config) as store, store.snapshot():
         record = store.samples.record(sample_number(store, sample))
-        found = stress_results(record, store.runs.trace)
-    columns = [field.name for field in fields(StressResult)]
+        found = reported_results(record, store.runs.trace)
+    columns = [field.name for field in fields(ReportedResult)]
     rows = [[getattr(one, name) for name in columns] for one in found]
     _write(out, _json(columns, rows) if as_json else _csv(columns, rows))
 

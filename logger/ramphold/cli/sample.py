@@ -153,13 +153,19 @@ for _one in (
         "what",
         "[value]",
         options={
+            "values": click.Option(
+                ["--determination", "values"],
+                multiple=True,
+                type=click.FloatRange(min=0),
+                help="One of several determinations, whose mean is the result; repeat the option.",
+            ),
             "counts": click.Option(
                 ["--grains", "counts"],
                 multiple=True,
                 type=_GrainsType(),
                 metavar="VALUE=COUNT",
                 help="Grains like a value of the chart; repeat the option.",
-            )
+            ),
         },
         text=lambda kept: f"{kept.what} is kept as record {kept.record}",
         about="Enter turbidity, clusters, sphericity, roundness or apparent density of a sample.",
@@ -204,7 +210,13 @@ for _one in (
         "decide",
         "run",
         options={
-            "counts": click.Option(["--counts/--does-not-count"], default=None, required=True)
+            "values": click.Option(
+                ["--determination", "values"],
+                multiple=True,
+                type=click.FloatRange(min=0),
+                help="One of several determinations, whose mean is the result; repeat the option.",
+            ),
+            "counts": click.Option(["--counts/--does-not-count"], default=None, required=True),
         },
         text=lambda kept: f"run {kept.run} {'counts' if kept.counts else 'does not count'}",
     ),

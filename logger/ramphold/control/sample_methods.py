@@ -72,6 +72,10 @@ class AddSampleParams(ActParams, frozen=True, kw_only=True):
         Above0 | None, doc("How far a charge may be off its target, in g.")
     ] = None
     sieves_net: Annotated[bool, doc("Sieves are weighed as net masses.")] = False
+    density_fills: Annotated[
+        Annotated[int, Meta(ge=1, le=10)] | None,
+        doc("How many fills of the cylinder the bulk density is the mean of."),
+    ] = None
     mass_balance: Annotated[bool, doc("What the sieve retains is weighed too.")] = False
     guard_band: Annotated[
         AtLeast0 | None,
@@ -138,10 +142,13 @@ class AnswerControlParams(OnSampleParams, frozen=True, kw_only=True):
 
 
 class EnterValueParams(OnSampleParams, frozen=True, kw_only=True):
-    """A property's value, or how many grains were like each value of the chart."""
+    """A property's value, several determinations, or grains like each value of the chart."""
 
     what: Text
     value: AtLeast0 | None = None
+    values: Annotated[
+        tuple[AtLeast0, ...], Meta(max_length=50), doc("A determination; repeat the option.")
+    ] = ()
     counts: tuple[tuple[Above0, Annotated[int, Meta(ge=0, le=10_000)]], ...] = ()
     corrects: Annotated[Number | None, doc("Number of the wrong record.")] = None
     reason: Annotated[Reason | None, doc("Why it was wrong.")] = None

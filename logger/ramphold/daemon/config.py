@@ -83,6 +83,7 @@ class WorksheetConfig(Section, frozen=True):
     `edition` is the name of one of the program's, or the path of the laboratory's own file.
     `tests` are in the order in which they are done; `charge_tolerance_g` is how far a charge may
     be off its target (common practice weighs to 0.001 g, the standard to 0.1 g, from memory).
+    `density_fills` is how many fills of the cylinder the bulk density is the mean of.
     `guard_band` is the decision rule: how many expanded uncertainties a value must keep from its
     limit to be accepted, 0 for simple acceptance (JCGM 106:2012).
     """
@@ -91,6 +92,7 @@ class WorksheetConfig(Section, frozen=True):
     use: str = "fracturing"
     tests: tuple[str, ...] = (SIEVING, DENSITY, CRUSH)
     charge_tolerance_g: float = 0.1
+    density_fills: Annotated[int, Meta(ge=1, le=10)] = 1
     guard_band: Annotated[float, Meta(ge=0, le=3)] = 0.0
 
 

@@ -16,7 +16,7 @@ from ramphold.errors import ConfigError, WireError
 from ramphold.instruments import NETWORK_PORT
 from ramphold.method import cell
 from ramphold.method.editions import EDITIONS, Edition
-from ramphold.sample import CRUSH, DENSITY, SIEVING
+from ramphold.sample import CRUSH, CUT, KNOWN_TESTS, SIEVING
 from ramphold.wire import check_bench
 
 if TYPE_CHECKING:
@@ -239,12 +239,12 @@ def _worksheet(config: "BenchConfig", disk: Disk) -> Iterator[DoubtedValue]:
             value=sheet.use,
             told=f"expected what {edition.name} covers: {' or '.join(edition.sieving)}",
         )
-    known = (SIEVING, DENSITY, CRUSH)
-    if not sheet.tests or set(sheet.tests) - set(known) or len(set(sheet.tests)) < len(sheet.tests):
+    known = set(KNOWN_TESTS)
+    if not sheet.tests or set(sheet.tests) - known or len(set(sheet.tests)) < len(sheet.tests):
         yield DoubtedValue(
             key="[worksheet] tests",
             value=", ".join(sheet.tests),
-            told=f"expected each at most once of {', '.join(known)}",
+            told=f"expected each at most once, of tests such as {SIEVING}, {CUT} and {CRUSH}",
         )
 
 

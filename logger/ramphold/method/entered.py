@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ramphold.errors import InputError
 from ramphold.method.limits import ResultLimit
@@ -54,6 +54,8 @@ class Entered:
         limit: that of the edition; None if there is none.
         passes: whether the value is within the limit; None if there is no limit.
         findings: such as too few grains.
+        determinations: those that it is the mean of, a value a grain for a shape; empty for one
+            value alone.
     """
 
     name: str
@@ -61,6 +63,7 @@ class Entered:
     limit: ResultLimit | None
     passes: bool | None
     findings: tuple[str, ...]
+    determinations: tuple[float, ...] = ()
 
 
 def mean_shape(what: str, counts: Mapping[float, int], limit: ResultLimit | None = None) -> Entered:
@@ -80,7 +83,24 @@ def mean_shape(what: str, counts: Mapping[float, int], limit: ResultLimit | None
         raise InputError(f"{what}: no grains were counted, expected {LEAST_GRAINS} or more")
     mean = math.fsum(value * count for value, count in counts.items()) / grains
     few = (f"{grains} grains: expected {LEAST_GRAINS} or more",) if grains < LEAST_GRAINS else ()
-    return judge_entered(what, mean, limit, few)
+    each = tuple(value for value, count in counts.items() for _ in range(count))
+    return replace(judge_entered(what, mean, limit, few), determinations=each)
+
+
+def mean_entered(
+    what: str, determinations: Sequence[float], limit: ResultLimit | None = None
+) -> Entered:
+    """The mean of several determinations, compared with its limit.
+
+    Raises:
+        InputError: as `judge_entered` for one of them, or there are none.
+    """
+    for value in determinations:
+        judge_entered(what, value)
+    if not determinations:
+        raise InputError(f"{what}: expected one determination or more")
+    mean = math.fsum(determinations) / len(determinations)
+    return replace(judge_entered(what, mean, limit), determinations=tuple(determinations))
 
 
 def judge_entered(

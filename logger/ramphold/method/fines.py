@@ -39,7 +39,7 @@ def fines_pct(pan_g: float, charge_g: float) -> float:
         raise InputError(f"the charge is {charge_g:g} g: expected a mass above zero")
     if not 0 <= pan_g <= charge_g:
         raise InputError(f"the pan holds {pan_g:g} g: expected 0 g to the charge, {charge_g:g} g")
-    return 100 * pan_g / charge_g
+    return min(100 * pan_g / charge_g, 100.0)  # floats make 100.00000000000001 of all of 0.013 g
 
 
 def summarise(fines: Sequence[float]) -> Replicates:

@@ -6,17 +6,17 @@ from ramphold.report._file_name import report_name
 from ramphold.report._html import html, html_sheet
 from ramphold.report._html_style import sheet_style
 from ramphold.report._report_input import Issue
-from ramphold.report._results import StressResult, stress_results
+from ramphold.report._results import ReportedResult, reported_results
 
 __all__ = [
     "Document",
     "Issue",
     "Letterhead",
-    "StressResult",
+    "ReportedResult",
     "document",
     "html",
     "html_sheet",
     "report_name",
+    "reported_results",
     "sheet_style",
-    "stress_results",
 ]

@@ -120,12 +120,18 @@ def density_blocks(given: ReportInput) -> Iterator[Block]:
         volume = f"{chosen.volume_cm3:.3f} cm³ (record {chosen.calibration})"
         pairs += [
             ("Cylinder", f"{chosen.cylinder}, {volume}"),
-            ("Fill", _grams(bulk.net_g)),
+            ("Fills", together((f"{one:.2f} g" for one in bulk.fills_g), NONE)),
         ]
     pairs.append(("Loose bulk density", f"{number(bulk.bulk_density_g_cm3, '.3f')} g/cm³"))
     yield Facts(tuple(pairs))
-    text = "From one fill. No uncertainty is stated, since one fill does not show the scatter."
-    yield Paragraph(text)
+    yield Paragraph(_DENSITY_U if len(bulk.fills_g) > 1 else _NO_DENSITY_U)
+
+
+_NO_DENSITY_U = "From one fill. No uncertainty is stated, since one fill does not show the scatter."
+_DENSITY_U = (
+    "The mean of the fills. Its U is that of their scatter and of the last digit of the balance; "
+    "the volume of the cylinder counts as exact."
+)
 
 
 def _grams(mass_g: float | None) -> str:

@@ -72,7 +72,10 @@ def _corrections(record: SampleRecord) -> Iterator[tuple[str, ...]]:
 
 
 def _entered(one: ValueEntered) -> str:
-    """A value with its unit, or the grains counted at each value of the chart."""
+    """A value with its unit, each determination, or the grains at each value of the chart."""
+    if one.values:
+        unit = PROPERTIES[one.what].unit
+        return f"{together(f'{value:g}' for value in one.values)} {unit}".strip()
     if one.value is None:
         return together(f"{count} at {shape:g}" for shape, count in one.counts)
     return f"{one.value:g} {PROPERTIES[one.what].unit}".strip()

@@ -7,50 +7,60 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from ramphold.core.trace import Trace
-from ramphold.method.limits import over
 from ramphold.report._report_input import Issue, ReportInput
+from ramphold.report._stated_results import StatedResult, stated_results
 from ramphold.sample import SampleRecord, edition_file_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StressResult:
-    """What a report says of one stress, unrounded; None where it is not known.
+class ReportedResult:
+    """What a report says of one result, unrounded; None where it is not known.
 
     Attributes:
         laboratory_number: of the sample.
-        stress_psi: the stress.
-        specimens: how many count.
-        mean_pct, sd_pct: mean and standard deviation of their fines in % of the charge.
-        expanded_u_pct, k: expanded uncertainty of the mean for 95 %, and its coverage factor.
-        limit_pct: greatest mean fines.
-        within: whether the mean is within the limit, by simple acceptance.
-        probability: that the true mean is.
-        crush_class: of the whole sample, by the rule; empty if it has none.
+        result: what it is, such as `mean fines at 4000 psi`.
+        stress_psi: of fines; None for another result.
+        value, unit: the result.
+        n: how many specimens or determinations it is the mean of.
+        sd: their standard deviation.
+        expanded_u, k: expanded uncertainty for 95 % in the unit of the result, and its coverage
+            factor.
+        u_covers: what U covers; why there is none where it is not known.
+        limit, limit_is: the limit, and whether it is the `most` or the `least`.
+        within: whether the value is within it, by simple acceptance.
+        accepted: whether the decision rule of the sample accepts it.
+        probability: that the true value is within the limit.
+        crush_class: of the whole sample, by the rule; with fines only.
     """
 
     laboratory_number: str
-    stress_psi: float
-    specimens: int
-    mean_pct: float
-    sd_pct: float | None
-    expanded_u_pct: float | None
+    result: str
+    stress_psi: float | None
+    value: float
+    unit: str
+    n: int
+    sd: float | None
+    expanded_u: float | None
     k: float | None
-    limit_pct: float | None
+    u_covers: str
+    limit: float | None
+    limit_is: str
     within: bool | None
+    accepted: bool | None
     probability: float | None
     crush_class: str
 
 
-def stress_results(record: SampleRecord, trace: Callable[[int], Trace]) -> tuple[StressResult, ...]:
-    """The results at each stress with specimens that count, the lowest stress first.
+def reported_results(
+    record: SampleRecord, trace: Callable[[int], Trace]
+) -> tuple[ReportedResult, ...]:
+    """Each result of a sample, those with a limit first.
 
     Args:
         record: the sample.
         trace: returns the trace of a run by its number.
     """
-    return _stress_results(
-        ReportInput(record=record, trace=trace, issue=Issue(utc_ns=0), tampering=None)
-    )
+    return _reported(ReportInput(record=record, trace=trace, issue=Issue(utc_ns=0), tampering=None))
 
 
 def results_json(given: ReportInput) -> str:
@@ -72,8 +82,7 @@ def results_json(given: ReportInput) -> str:
         "record_sha256": record.chain.sha256,
         "guard_band_u": sample.guard_band,
         "class_probability": record.class_probability,
-        "stresses": [asdict(one) for one in _stress_results(given)],
-        "bulk_density_g_cm3": record.density.bulk_density_g_cm3,
+        "results": [asdict(one) for one in _reported(given)],
         "sieve_analysis": sieving and asdict(sieving),
     }
     return json.dumps(_without_noise(found), indent=1)
@@ -89,26 +98,32 @@ def _without_noise(value: Any) -> Any:  # noqa: ANN401 - whatever JSON holds
     return value
 
 
-def _stress_results(given: ReportInput) -> tuple[StressResult, ...]:
-    record = given.record
-    if (evidence := given.evidence) is None:
-        return ()
-    limit_pct = given.limit_pct
+def _reported(given: ReportInput) -> tuple[ReportedResult, ...]:
+    record, evidence = given.record, given.evidence
     classes = record.edition.class_fines_pct is not None
-    passes = {one.stress_psi: one.passes for one in evidence.stresses}
+    crush_class = (classes and evidence is not None and evidence.found.crush_class) or ""
     return tuple(
-        StressResult(
-            laboratory_number=record.sample.laboratory_number,
-            stress_psi=point.stress_psi,
-            specimens=point.n,
-            mean_pct=point.mean_pct,
-            sd_pct=point.sd_pct,
-            expanded_u_pct=None if budgets.fines is None else budgets.fines.expanded,
-            k=None if budgets.fines is None else budgets.fines.k,
-            limit_pct=limit_pct,
-            within=None if limit_pct is None else not over(point.mean_pct, limit_pct),
-            probability=passes.get(point.stress_psi) if limit_pct is not None else None,
-            crush_class=(classes and evidence.found.crush_class) or "",
-        )
-        for point, budgets in zip(evidence.found.points, given.budgets, strict=True)
+        _one(one, record.sample.laboratory_number, crush_class) for one in stated_results(given)
+    )
+
+
+def _one(one: StatedResult, laboratory_number: str, crush_class: str) -> ReportedResult:
+    decision, budget = one.decision, one.budget
+    return ReportedResult(
+        laboratory_number=laboratory_number,
+        result=one.what,
+        stress_psi=one.stress_psi,
+        value=one.value,
+        unit=one.unit,
+        n=one.n,
+        sd=one.sd,
+        expanded_u=None if budget is None else budget.expanded,
+        k=None if budget is None else budget.k,
+        u_covers=one.covers,
+        limit=None if decision is None else decision.limit,
+        limit_is="" if decision is None else ("most" if decision.upper else "least"),
+        within=None if decision is None else decision.within,
+        accepted=None if decision is None else decision.accepted,
+        probability=None if decision is None else decision.probability,
+        crush_class=crush_class if one.stress_psi is not None else "",
     )

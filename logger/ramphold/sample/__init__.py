@@ -36,7 +36,7 @@ from ramphold.sample._people import People, SigningPerson
 from ramphold.sample._person_records import PersonAdded, PersonRetired
 from ramphold.sample._press_warnings import PressWarning
 from ramphold.sample._run_records import RunCheck, RunFinished, StateReached
-from ramphold.sample._sample_checks import check_charge, check_cut, check_sample
+from ramphold.sample._sample_checks import KNOWN_TESTS, check_charge, check_cut, check_sample
 from ramphold.sample._sample_corrections import corrected
 from ramphold.sample._sample_edition import edition_file_words, edition_of
 from ramphold.sample._sample_record import Chain, SampleRecord, sample_record
@@ -75,6 +75,7 @@ from ramphold.sample._weighing_places import (
     CUT,
     CYLINDER,
     DENSITY,
+    FILLS,
     PREPARATION,
     SIEVING,
     Load,
@@ -88,6 +89,8 @@ __all__ = [
     "CUT",
     "CYLINDER",
     "DENSITY",
+    "FILLS",
+    "KNOWN_TESTS",
     "NEWEST_CONTROLS",
     "PREPARATION",
     "SIEVING",

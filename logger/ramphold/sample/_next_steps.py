@@ -17,6 +17,7 @@ from ramphold.sample._weighing_places import (
     CRUSH,
     CUT,
     DENSITY,
+    FILLS,
     PREPARATION,
     SIEVING,
     Load,
@@ -154,8 +155,9 @@ def _sieving_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | No
 def _density_steps(record: SampleRecord, held: Masses) -> Iterator[NextStep | None]:
     if record.density.cylinder is None:
         yield NextStep(step=Step.CHOOSE_CYLINDER, text="choose the density cylinder")
-    for load in (Load.TARE, Load.GROSS):
-        yield _weigh(held, WeighingPlace(test=DENSITY, item="fill", load=load))
+    yield _weigh(held, WeighingPlace(test=DENSITY, item=FILLS[0], load=Load.TARE))
+    for item in FILLS[: record.sample.density_fills]:
+        yield _weigh(held, WeighingPlace(test=DENSITY, item=item, load=Load.GROSS))
 
 
 def _stresses(record: SampleRecord) -> Iterator[NextStep]:

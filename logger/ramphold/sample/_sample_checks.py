@@ -11,7 +11,8 @@ from ramphold.sample._sample_records import MassTaken, SampleReceived
 from ramphold.sample._standing_masses import standing
 from ramphold.sample._weighing_places import CRUSH, CUT, DENSITY, PREPARATION, SIEVING
 
-_TESTS = (PREPARATION, SIEVING, DENSITY, CUT, CRUSH, *TESTS, *PROPERTIES)
+#: The tests that a sample may be asked for.
+KNOWN_TESTS = (PREPARATION, SIEVING, DENSITY, CUT, CRUSH, *TESTS, *PROPERTIES)
 
 
 def check_sample(sample: SampleReceived) -> None:
@@ -28,8 +29,10 @@ def check_sample(sample: SampleReceived) -> None:
             f"expected one of {', '.join(edition.sieving)}"
         )
     for test in sample.tests:
-        if test not in _TESTS:
-            raise InputError(f"{test!r} is no known test: expected some of {', '.join(_TESTS)}")
+        if test not in KNOWN_TESTS:
+            raise InputError(
+                f"{test!r} is no known test: expected some of {', '.join(KNOWN_TESTS)}"
+            )
 
 
 def check_charge(record: SampleRecord, specimen: int, charge_g: float) -> None:

@@ -106,6 +106,7 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
         sampling: by whom, when, where and by which plan it was sampled, as the customer says.
         charge_tolerance_g: how far a charge may be from its target, in g.
         sieves_net: whether each fraction is weighed as a net mass instead of tare and gross.
+        density_fills: how many fills of the cylinder the bulk density is the mean of.
         mass_balance: whether the material retained on the sieve after the crush is weighed too.
         guard_band: how many expanded uncertainties a value must keep from its limit to be accepted;
             0 is simple acceptance.
@@ -123,6 +124,7 @@ class SampleReceived(BaseRecord, frozen=True, kw_only=True, tag="sample"):
     remarks: str = ""
     charge_tolerance_g: float = 0.1
     sieves_net: bool = False
+    density_fills: int = 1
     mass_balance: bool = False
     guard_band: float = 0.0
     customer: str = ""
@@ -263,13 +265,15 @@ class ValueEntered(BaseRecord, frozen=True, kw_only=True, tag="value"):
 
     Attributes:
         what: a property of `method.entered`.
-        value: in the property's unit; None where it follows from `counts`.
+        value: in the property's unit; None where it follows from `values` or `counts`.
+        values: determinations whose mean is the result, two or more.
         counts: chart value, and the number of grains that match it.
         corrects, reason: as in a mass.
     """
 
     what: str
     value: float | None = None
+    values: tuple[float, ...] = ()
     counts: tuple[tuple[float, int], ...] = ()
     corrects: int | None = None
     reason: str | None = None

@@ -1,11 +1,12 @@
 """The results before the crush: preparation, sieving, density and the other tests."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from statistics import fmean
 
 from ramphold.errors import InputError
 from ramphold.method.density import bulk_density_g_cm3
-from ramphold.method.entered import Entered, judge_entered, mean_shape
+from ramphold.method.entered import Entered, judge_entered, mean_entered, mean_shape
 from ramphold.method.gravimetric import TESTS, Loss, measure
 from ramphold.method.limits import ResultLimit
 from ramphold.method.sieves import PAN, read_sieve
@@ -20,7 +21,14 @@ from ramphold.sample._sample_records import (
     ValueEntered,
 )
 from ramphold.sample._standing_masses import Masses, net_g
-from ramphold.sample._weighing_places import DENSITY, PREPARATION, SIEVING
+from ramphold.sample._weighing_places import (
+    DENSITY,
+    FILLS,
+    PREPARATION,
+    SIEVING,
+    Load,
+    WeighingPlace,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,10 +63,18 @@ class Sieving:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Density:
-    """Loose bulk density: the cylinder, its fill in g, and g/cm3; None until it is known."""
+    """Loose bulk density, the mean of one fill of the cylinder or of several.
+
+    Attributes:
+        cylinder: which one; None until it is chosen.
+        fills_g: net mass of each fill in g.
+        determinations_g_cm3: the density by each fill in g/cm3.
+        bulk_density_g_cm3: their mean; None until it is known.
+    """
 
     cylinder: CylinderChosen | None
-    net_g: float | None
+    fills_g: tuple[float, ...]
+    determinations_g_cm3: tuple[float, ...]
     bulk_density_g_cm3: float | None
 
 
@@ -132,10 +148,28 @@ def stack_sieves(
 
 def density(masses: Masses, chosen: CylinderChosen | None) -> Density:
     """Loose bulk density, as far as it is weighed."""
-    fill_g, found = net_g(masses, DENSITY, "fill"), None
-    if chosen is not None and fill_g is not None and fill_g > 0:
-        found = bulk_density_g_cm3(fill_g, chosen.volume_cm3)
-    return Density(cylinder=chosen, net_g=fill_g, bulk_density_g_cm3=found)
+    fills_g = tuple(_fills_g(masses))
+    found: tuple[float, ...] = ()
+    if chosen is not None:
+        found = tuple(bulk_density_g_cm3(one, chosen.volume_cm3) for one in fills_g if one > 0)
+    return Density(
+        cylinder=chosen,
+        fills_g=fills_g,
+        determinations_g_cm3=found,
+        bulk_density_g_cm3=fmean(found) if found else None,
+    )
+
+
+def _fills_g(masses: Masses) -> Iterator[float]:
+    """The net mass of each fill; the empty cylinder of the first holds for the others too."""
+    empty = masses.get(WeighingPlace(test=DENSITY, item=FILLS[0], load=Load.TARE))
+    for item in FILLS:
+        fill_g = net_g(masses, DENSITY, item)
+        full = masses.get(WeighingPlace(test=DENSITY, item=item, load=Load.GROSS))
+        if fill_g is None and full is not None and empty is not None:
+            fill_g = full.mass_g - empty.mass_g
+        if fill_g is not None:
+            yield fill_g
 
 
 def gravimetric(sample: SampleReceived, masses: Masses) -> tuple[Gravimetric, ...]:
@@ -159,11 +193,14 @@ def check_value(sample: SampleReceived, value: ValueEntered) -> None:
     """Check that a property may have an entered value.
 
     Raises:
-        InputError: there is no such property, it can't have that value, or the record has neither
-            or both of value and counts.
+        InputError: there is no such property, it can't have that value, or the record has not one
+            of value, determinations and counts.
     """
-    if (value.value is None) == (not value.counts):
-        raise InputError(f"{value.what}: expected a value, or the counts of grains")
+    given = (value.value is not None, bool(value.values), bool(value.counts))
+    if given.count(True) != 1 or len(value.values) == 1:
+        raise InputError(
+            f"{value.what}: expected a value, two or more determinations, or the counts of grains"
+        )
     _property(sample, value)
 
 
@@ -180,6 +217,8 @@ def _gravimetric(sample: SampleReceived, masses: Masses, name: str) -> Gravimetr
 
 def _property(sample: SampleReceived, value: ValueEntered) -> Entered:
     limit = _limit(sample, value.what)
+    if value.values:
+        return mean_entered(value.what, value.values, limit)
     if value.value is None:
         return mean_shape(value.what, _by_shape(value.counts), limit)
     return judge_entered(value.what, value.value, limit)

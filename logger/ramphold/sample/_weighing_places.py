@@ -13,11 +13,13 @@ from ramphold.method.sieves import OPENINGS_MM
 PREPARATION, SIEVING, DENSITY = "preparation", "sieve analysis", "bulk density"
 CUT = "cut"
 CRUSH, CYLINDER = "crush", "cylinder"
+#: The fills of the density cylinder: determinations of one bulk density.
+FILLS = ("fill", *(f"fill {number}" for number in range(2, 11)))
 
 _ITEMS = {
     PREPARATION: ("received", "split", "washed", "dried"),
     SIEVING: ("charge", *map(str, OPENINGS_MM), "pan"),
-    DENSITY: ("fill",),
+    DENSITY: FILLS,
     CUT: ("sieved", "kept", "discarded"),
     CRUSH: ("charge", "pan", "retained"),
     **dict.fromkeys(TESTS, ("before", "after")),

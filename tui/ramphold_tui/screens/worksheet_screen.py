@@ -268,7 +268,12 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
             self.say("nothing was entered")
             return
         wanted = sample_methods.EnterValueParams(
-            sample=sample, what=what, value=typed.value, counts=typed.counts, operator=by
+            sample=sample,
+            what=what,
+            value=typed.value,
+            values=typed.values,
+            counts=typed.counts,
+            operator=by,
         )
         if await self.do(sample_methods.ENTER_VALUE, wanted, "not entered"):
             self.say(f"entered: {what}")

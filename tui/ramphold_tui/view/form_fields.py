@@ -73,9 +73,10 @@ class InputForm(Generic[T]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ValueTyped:
-    """A property's value, or how many grains look like each value of the chart."""
+    """A property's value, its determinations, or the grains like each value of the chart."""
 
     value: float | None = None
+    values: tuple[float, ...] = ()
     counts: tuple[tuple[float, int], ...] = ()
 
 
@@ -126,20 +127,23 @@ def count(typed: str) -> int:
 
 
 def value_typed(typed: str) -> ValueTyped:
-    """A value, or counts such as `0.7=12 0.8=8`.
+    """A value, determinations such as `2.64 2.66 2.65`, or counts such as `0.7=12 0.8=8`.
 
     Raises:
-        InputError: it is neither.
+        InputError: it is none of them.
     """
-    pairs = [part.partition("=") for part in typed.replace(",", " ").split()]
+    counts: tuple[tuple[float, int], ...] = ()
     try:
-        if len(pairs) == 1 and not pairs[0][1]:
-            return ValueTyped(value=float(pairs[0][0]))
+        # A comma between digits would be a decimal one, and is refused.
+        if "=" not in typed and (values := tuple(map(float, typed.split()))):
+            return ValueTyped(value=values[0]) if len(values) == 1 else ValueTyped(values=values)
+        pairs = [part.partition("=") for part in typed.replace(",", " ").split()]
         counts = tuple((float(shape), int(count)) for shape, _, count in pairs)
     except ValueError:
         counts = ()
     if not counts:
         raise InputError(
-            f"{typed!r} is no value: expected a number, or counts such as 0.7=12 0.8=8"
+            f"{typed!r} is no value: expected a number, several determinations with spaces between "
+            "them, or counts such as 0.7=12 0.8=8"
         )
     return ValueTyped(counts=counts)

@@ -117,7 +117,7 @@ def mass_form(title: str, why: str, *, needed: bool) -> InputForm[MassTyped]:
 def value_form(what: str) -> InputForm[ValueTyped]:
     """A result that a person enters; `what` is the name of the property."""
     kind = PROPERTIES[what]
-    hint = kind.unit or "a number"
+    hint = f"{kind.unit or 'a number'}; several determinations with spaces between them"
     if kind.by_grains:
         hint = "grains like each value of the chart, such as 0.7=12 0.8=8; or their mean"
 

@@ -94,8 +94,9 @@ def place_words(place: WeighingPlace) -> str:
         case sample.SIEVING, item:
             name = "the pan" if item == "pan" else f"sieve No. {item}"
             words = f"{name}{filled}" if filled else f"what {name} holds"
-        case sample.DENSITY, _:
+        case sample.DENSITY, item:
             words = f"the density cylinder{filled}" if filled else "what the density cylinder holds"
+            words += f", {item}" if item != sample.FILLS[0] else ""
         case sample.CYLINDER, item:
             words = f"cylinder {item}{filled}"
         case sample.CRUSH, "pan":
