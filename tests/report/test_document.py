@@ -469,7 +469,7 @@ def test_every_result_is_told_to_programs_with_its_u_or_why_it_has_none(laborato
     fills = [(gross_g - 250.0) / 99.871 for gross_g in (409.793, 410.21, 409.55)]
     half = stats.t.ppf(0.975, 2) * stats.sem(fills)
     density = told["loose bulk density"]
-    assert (density["n"], density["unit"]) == (3, "g/cm³")
+    assert (density["n"], density["unit"]) == (3, "g/cm3")
     assert density["value"] == pytest.approx(sum(fills) / 3, rel=1e-8)
     assert density["expanded_u"] == pytest.approx(half, rel=1e-4)
     assert told["apparent density"]["expanded_u"] == pytest.approx(
@@ -481,7 +481,8 @@ def test_every_result_is_told_to_programs_with_its_u_or_why_it_has_none(laborato
     assert told["roundness"]["u_covers"].startswith("the scatter of the grains")
     assert (told["turbidity"]["limit"], told["turbidity"]["limit_is"]) == (250, "most")
     said = text(made(lab))
-    assert "1.600 ± 0.0083 g/cm³ (n = 3; U is of the scatter of the fills" in said
+    assert "1.6006 ± 0.0083 g/cm³ (n = 3, scatter alone)" in said
+    assert "0.625 mm (U not known)" in said
 
 
 def warn(lab, utc_ns, happened="raised", operator="-", load_lbf=41_200.0):

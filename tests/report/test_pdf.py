@@ -7,6 +7,7 @@ import pytest
 
 from ramphold.report import document, reported_results
 from ramphold.report.pdf import pdf
+from ramphold.sample import CUT, DENSITY, Load, Reviewed, RunDecided, ValueEntered
 from support.pdf_text import attached, bare, objects, page_contents, shown
 from support.tables import tables
 
@@ -119,6 +120,33 @@ def test_many_deviations_do_not_push_the_statements_off_the_second_page(laborato
     printed = shown(pdf(document(lab.sheet(), lab.trace, issue, ())))
     assert on_page("Given by the customer. The laboratory is not responsible", printed) == 2
     assert on_page("more, in the annex under Sample and method", printed) == 2
+
+
+def test_all_that_is_known_of_a_sample_still_stands_on_two_pages(laboratory, issue):
+    lab = laboratory()
+    lab.certify()
+    lab.receive(
+        customer="the pit's own laboratory, telephone 555 0100",
+        condition="dry, in a sealed bag of 5 kg",
+        sampling="by the customer, from the belt, on 2026-03-01, by plan 4",
+    )
+    lab.before_the_press()
+    for item, mass_g in (("sieved", 1000.0), ("kept", 910.2), ("discarded", 88.1)):
+        lab.weigh(CUT, item, mass_g)
+    for number, gross_g in ((2, 410.21), (3, 409.55)):
+        lab.weigh(DENSITY, f"fill {number}", gross_g, Load.GROSS)
+    for what, values in (("apparent density", (2.64, 2.66)), ("sphericity", (0.7, 0.8))):
+        lab.write(ValueEntered, what=what, values=values)
+    lab.blank(0.06)
+    for stress_psi, pan_g in ((6000, 1.5), (8000, 2.9), (9000, 3.6), (10_000, 4.7), (11_000, 5.9)):
+        failed = lab.crush(float(stress_psi), pan_g, charge_g=39.9, most_s=330.0)
+        lab.write(RunDecided, specimen=failed, run=lab.runs, counts=True, reason="held long enough")
+    lab.write(Reviewed, operator="MB")
+    printed = shown(pdf(document(lab.sheet(), lab.trace, issue, ())))
+    assert on_page("Given by the customer. The laboratory is not responsible", printed) == 2
+    assert on_page("0.15 % of specimen 1 passed", printed) == 2
+    assert on_page("Apparent density", printed) <= 2
+    assert on_page("Evidence for the class", printed) == 3
 
 
 # --- for readers who cannot see it, and for programs ---------------------------------------------

@@ -20,11 +20,13 @@ class Property:
         name: what it is.
         unit: its unit; empty for a plain number.
         by_grains: whether it is a mean over grains that were compared with the chart.
+        of_room: whether it is a condition of the tests and no result of the item.
     """
 
     name: str
     unit: str = ""
     by_grains: bool = False
+    of_room: bool = False
 
 
 #: Every property by its name.
@@ -37,8 +39,8 @@ PROPERTIES = {
         # Of the grains without the air between them; by common practice it has no limit.
         Property(name="apparent density", unit="g/cm3"),
         # Of the room during the tests.
-        Property(name="room temperature", unit="C"),
-        Property(name="room humidity", unit="%"),
+        Property(name="room temperature", unit="C", of_room=True),
+        Property(name="room humidity", unit="%", of_room=True),
         Property(name="clusters", unit="%"),
     )
 }

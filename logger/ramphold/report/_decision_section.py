@@ -6,7 +6,7 @@ from ramphold.method.crush_class import accepted_class
 from ramphold.method.decision import LimitDecision, rule_words
 from ramphold.method.uncertainty import stated
 from ramphold.report._document import Block, Facts, Group, Paragraph, TableRow, marked, table
-from ramphold.report._format import NONE, number
+from ramphold.report._format import NONE, number, printed_unit, probability
 from ramphold.report._report_input import ReportInput
 from ramphold.report._stated_results import StatedResult, fines_results, stated_results
 
@@ -21,8 +21,8 @@ def decision_blocks(given: ReportInput) -> Iterator[Block]:
         "probability of conformity:>0.9 | risk of this decision:>0.8",
         (_row(one, one.decision) for one in found if one.decision is not None),
         note=(
-            "The risk is the probability that this decision is wrong. Where no U is known, the "
-            "value alone is compared and neither is stated."
+            "The risk is the probability that this decision is wrong. Where no U is known, as with "
+            "one determination, the value alone is compared and neither is stated."
         ),
     )
     yield from _without_limit(found)
@@ -35,11 +35,12 @@ def _without_limit(found: Iterable[StatedResult]) -> Iterator[Block]:
 
 
 def _with_u(one: StatedResult) -> str:
-    """A result with its U, or why none is known."""
+    """A result with its U by the scatter, if that is known."""
+    unit = printed_unit(one.unit)
     if one.budget is None:
-        return f"{number(one.value, one.spec)} {one.unit} (U not known: {one.covers})"
+        return f"{number(one.value, one.spec)} {unit} (U not known)"
     value, reach = stated(one.value, one.budget.expanded)
-    return f"{value} ± {reach} {one.unit} (n = {one.n}; U is of {one.covers})"
+    return f"{value} ± {reach} {unit} (n = {one.n}, scatter alone)"
 
 
 def decided_class(given: ReportInput) -> str | None:
@@ -53,10 +54,11 @@ def decided_class(given: ReportInput) -> str | None:
 
 
 def _row(one: StatedResult, found: LimitDecision) -> TableRow:
-    unit = f" {one.unit}" if one.unit else ""
+    unit = f" {printed_unit(one.unit)}" if one.unit else ""
     value, reach = f"{found.value:.3g}", NONE
     if one.budget is not None and one.budget.expanded:
         value, reach = stated(found.value, one.budget.expanded)
+        reach += unit
     limit = f"{found.limit:g}{unit} or {'less' if found.upper else 'more'}"
     word = "accepted" if found.accepted else "NOT accepted"
     if found.within and not found.accepted:
@@ -64,6 +66,6 @@ def _row(one: StatedResult, found: LimitDecision) -> TableRow:
         word = f"NOT accepted: {why}"
     cells = (
         one.what, f"{value}{unit}", reach, limit,
-        word, number(found.probability, ".3f"), number(found.risk, ".3f"),
+        word, probability(found.probability), probability(found.risk),
     )  # fmt: skip
     return TableRow(cells, marked(fail=not found.accepted))

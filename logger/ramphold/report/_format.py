@@ -20,6 +20,24 @@ def number(value: float | None, spec: str) -> str:
     return NONE if value is None else f"{value:{spec}}".replace("-", "−")  # noqa: RUF001 - a minus
 
 
+# A budget knows no probability better than that.
+_SURE = 0.001
+
+
+def probability(value: float | None) -> str:
+    """A probability with three digits, and never as certain; a dash for None."""
+    if value is not None and value < _SURE:
+        return f"< {_SURE}"
+    if value is not None and value > 1 - _SURE:
+        return f"> {1 - _SURE}"
+    return number(value, ".3f")
+
+
+def printed_unit(unit: str) -> str:
+    """A unit as it is printed: cm³ with a raised figure, degrees with their sign."""
+    return {"g/cm3": "g/cm³", "C": "°C"}.get(unit, unit)
+
+
 def figures(value: float | None) -> str:
     """A number with about four digits, for a check."""
     if value is None:

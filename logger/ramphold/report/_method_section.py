@@ -134,6 +134,8 @@ def _of_specimen(edition: Edition, one: SpecimenRecord) -> Iterator[str]:
             yield f"{name}: ramp planned at {run.rate_psi_min:g} psi/min, not {rate:g}"
         if abs(run.hold_s - edition.hold_s) > _SLACK:
             yield f"{name}: hold planned for {run.hold_s:g} s, not {edition.hold_s:g}"
+    if one.counts and one.decision is not None:
+        yield f"{name}: {one.because}"
     if one.counts:
         yield from (f"{name} counts, and {said}" for said in one.findings)
     if one.shaking is not None and one.shaking.shaken_s < edition.sieve_s:

@@ -59,8 +59,20 @@ def _of_specimens(record: SampleRecord) -> Iterator[MethodStep]:
     under = (Tick.LEVEL, Tick.TURNED, Tick.ZEROED)
     yield _of_all(together(map(str, under)), crushed, _ticked(*under))
     yield _of_all("crush", crushed, lambda one: one.run is not None, _runs)
+    yield from _blanks(record)
     sieved = [one for one in crushed if one.exclusion is None]
     yield _of_all("sieving after the crush", sieved, lambda one: one.shaking is not None, _shaken)
+
+
+def _blanks(record: SampleRecord) -> Iterator[MethodStep]:
+    """The sample's own blanks; that there is none is said of the specimens that lack one."""
+    passed = {one.specimen: one.fines_pct for one in record.blanks}
+    if passed:
+        said = together(
+            f"{number(pct, '.2f')} % of specimen {n} passed" for n, pct in passed.items()
+        )
+        by, when = _done(one.added for one in record.specimens if one.number in passed)
+        yield MethodStep(name="blank, not crushed", value=said, by=by, when=when)
 
 
 def _ticked(*ticks: Tick) -> Callable[[SpecimenRecord], bool]:

@@ -49,7 +49,7 @@ def style(
 
 
 TEXT = style("text", 7.8, spaceAfter=4)
-ITEM = style("item", 7.8, "LI", leftIndent=10, bulletIndent=2, spaceAfter=2)
+ITEM = style("item", 7.8, "LI", leftIndent=12, bulletIndent=2, spaceAfter=2)
 H2 = style("h2", 11.2, "H2", fontName=BOLD, textColor=DEEP, spaceBefore=16, spaceAfter=2)
 H3 = style("h3", 8.6, "H3", fontName=BOLD, textColor=DEEP, spaceBefore=9, spaceAfter=3)
 CAPTION = style("caption", 7.8, fontName=BOLD, spaceBefore=8, spaceAfter=2)

@@ -120,7 +120,8 @@ def _others(given: ReportInput) -> Iterator[StatedResult]:
                 decision=decision,
             )  # fmt: skip
     for value in record.properties:
-        yield _entered(given, value)
+        if not PROPERTIES[value.name].of_room:
+            yield _entered(given, value)
 
 
 def _bulk_density(given: ReportInput) -> StatedResult | None:
@@ -129,9 +130,9 @@ def _bulk_density(given: ReportInput) -> StatedResult | None:
     if value is None or bulk.cylinder is None:
         return None
     digit = given.known.balance_step(DENSITY) / bulk.cylinder.volume_cm3
-    budget = scatter_budget(each, "g/cm³", of="fills", digit=digit)
+    budget = scatter_budget(each, "g/cm3", of="fills", digit=digit)
     return StatedResult(
-        what="loose bulk density", unit="g/cm³", value=value, spec=".3f", n=len(each),
+        what="loose bulk density", unit="g/cm3", value=value, spec=".3f", n=len(each),
         sd=_sd(each), budget=budget,
         covers=_ONE if budget is None else "the scatter of the fills, not another split",
     )  # fmt: skip
