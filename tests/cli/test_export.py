@@ -150,7 +150,7 @@ def test_the_results_of_a_sample_come_out_as_the_report_has_them(
 
 def test_everything_is_written_into_a_folder(export, tmp_path):
     told = export("all", tmp_path / "out" / "here")
-    assert told.startswith("31 tables and 2 traces in ")
+    assert told.startswith("32 tables and 2 traces in ")
     written = {path.name for path in (tmp_path / "out" / "here").iterdir()}
     assert {"runs.csv", "record_mass.csv", "trace-1.csv", "trace-2.csv"} <= written
     export("all", tmp_path / "json", "--json")

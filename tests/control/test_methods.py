@@ -28,6 +28,7 @@ GOOD = {
               "operator": "KL"},
     "correct_mass": {"corrects": 7, "mass_g": 1.5, "reason": "misread", "operator": "KL"},
     "choose_sieve": {"sample": 1, "use": "cut", "serial": "A", "operator": "KL"},
+    "choose_instrument": {"sample": 1, "test": "turbidity", "instrument": "T-1", "operator": "KL"},
     "choose_cylinder": {"sample": 1, "cylinder": "C1", "operator": "KL"},
     "calibrate_cylinder": {"cylinder": "C1", "temp_c": 21.5, "operator": "KL"},
     "tick": {"specimen": 1, "what": "bed level", "operator": "KL"},

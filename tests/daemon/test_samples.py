@@ -912,3 +912,41 @@ def test_a_bench_asks_for_as_many_fills_of_the_cylinder_as_its_configuration_say
                 for number, given in (("26-1", {}), ("26-2", {"density_fills": 2}))]  # fmt: skip
 
     assert on_bench(walk, worksheet=WorksheetConfig(density_fills=3)) == [3, 2]
+
+
+def test_a_test_names_its_instrument_with_the_certificate_that_it_had_then(on_bench):
+    async def walk(bench):
+        await bench.receive(tests=["turbidity"])
+        checked = {"equipment": "instrument", "test": "turbidity", "finding": "calibrated"}
+        await bench.call("check_equipment", name="T-1", certificate="TB-26-04", **checked)
+        await bench.call("check_equipment", name="T-2", usable=False, **checked)
+        given = {"sample": "26-0417", "test": "turbidity"}
+        for wrong in ("T-2", "T-3"):
+            with pytest.raises(InputError, match="for 'turbidity' is in use: there is T-1"):
+                await bench.call("choose_instrument", instrument=wrong, **given)
+        kept = await bench.call("choose_instrument", instrument="T-1", **given)
+        await bench.call("check_equipment", name="T-1", certificate="TB-27-01", **checked)
+        return kept, await bench.record()
+
+    kept, record = on_bench(walk)
+    assert (kept.test, kept.certificate) == ("turbidity", "TB-26-04")
+    assert record.instruments == {"turbidity": kept}
+    uses = {state.check.name: state.uses for state in record.bench.equipment}
+    assert uses == {"T-1": 0, "T-2": 0}  # since its newest check
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"equipment": "instrument"},
+        {"equipment": "instrument", "test": "colour"},
+        {"equipment": "instrument", "test": "turbidity", "measured": 1.0},
+        {"equipment": "cell", "test": "turbidity"},
+    ],
+)
+def test_an_instrument_has_a_test_that_needs_one_and_nothing_else_has(on_bench, wrong):
+    async def walk(bench):
+        with pytest.raises(InputError, match="instrument"):
+            await bench.call("check_equipment", name="X", finding="found", **wrong)
+
+    on_bench(walk)

@@ -49,7 +49,7 @@ MORNING_NS = 1_772_524_800 * 10**9
 MINUTE_NS = 60 * 10**9
 
 #: Invented: how often a cell and a sieve were used.
-USES = {"C3": 212, "S20": 41, "S40": 118}
+USES = {"C3": 212, "S20": 41, "S40": 118, "T-1": 3}
 
 #: Invented: net mass in g by sieve of a 20/40 sand.
 SIEVES = {"16": 0.0, "20": 2.31, "25": 21.42, "30": 33.87, "35": 27.95, "40": 12.21, "50": 1.73,

@@ -17,6 +17,9 @@ from ramphold.sample import (
     CUT,
     DENSITY,
     DailyCheckMade,
+    Equipment,
+    EquipmentChecked,
+    InstrumentChosen,
     Load,
     PressWarned,
     Reviewed,
@@ -485,6 +488,25 @@ def test_every_result_is_told_to_programs_with_its_u_or_why_it_has_none(laborato
     assert "0.625 mm (U not known)" in said
 
 
+def test_a_result_names_its_instrument_and_certificate_or_that_none_is_recorded(laboratory):
+    lab = laboratory()
+    lab.receive()
+    lab.note(EquipmentChecked, equipment=Equipment.INSTRUMENT, name="T-1", test="turbidity",
+             certificate="TB-26-04", finding="calibrated", due="2027-01-31")  # fmt: skip
+    lab.write(InstrumentChosen, test="turbidity", instrument="T-1", check=1, certificate="TB-26-04")
+    lab.before_the_press()
+
+    found = made(lab)
+
+    other = next(one for one in found.sections if one.title == "Other tests")
+    said = text(other.blocks)
+    assert "entered by hand; instrument T-1 (TB-26-04)" in said
+    assert "5.004 g to 4.938 g; instrument not recorded" in said
+    (row,) = table(found, "Cells, sieves and instruments").rows
+    assert (row.cells[0], row.cells[5]) == ("instrument T-1, turbidity", "TB-26-04; calibrated")
+    assert "instruments for acid solubility." in text(found).replace(", way", ".")
+
+
 def warn(lab, utc_ns, happened="raised", operator="-", load_lbf=41_200.0):
     lab.bench.append(
         PressWarned(operator=operator, utc_ns=utc_ns, warning="over rating", happened=happened,
@@ -612,7 +634,10 @@ def test_every_limit_is_decided_with_its_probability_and_the_risk(found):
     assert by_what["acid solubility"][3:] == ("accepted", NONE, NONE)
     for what, (_, _, _, word, probability, risk) in by_what.items():
         if probability != NONE:
-            p, r = float(probability), float(risk)
+            p, r = (float(one.removeprefix("> ").removeprefix("< ")) for one in (probability, risk))
+            # Nothing is called certain: three digits would make 1.000 and 0.000 of some.
+            assert 0.001 <= p <= 0.999, what
+            assert 0.001 <= r <= 0.999, what
             assert r == pytest.approx(1 - p if word == "accepted" else p, abs=0.0011), what
     assert "simple acceptance (JCGM 106:2012, 8.2)" in text(found)
 

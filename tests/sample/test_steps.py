@@ -7,8 +7,13 @@ from ramphold.sample import (
     DENSITY,
     PREPARATION,
     SIEVING,
+    BenchRecord,
     CylinderChosen,
+    Equipment,
+    EquipmentChecked,
+    EquipmentState,
     ExclusionDecided,
+    InstrumentChosen,
     Load,
     ReportIssued,
     Reviewed,
@@ -19,6 +24,7 @@ from ramphold.sample import (
     Tick,
     Ticked,
     ValueEntered,
+    next_steps,
 )
 
 SECOND = 10**9
@@ -177,3 +183,34 @@ def test_when_all_is_done_it_is_reviewed_then_reported_and_then_nothing_is_left(
     assert sheet.steps() == ()
     sheet.write(ValueEntered, what="turbidity", value=50.0, corrects=2, reason="typed wrong")
     assert [step.step for step in sheet.steps()] == [Step.REVIEW]
+
+
+def test_the_instrument_of_a_test_is_chosen_before_its_result_where_the_bench_has_one(book):
+    sheet = book(tests=("turbidity", "acid solubility"))
+    check = EquipmentChecked(
+        record=9, operator="KL", utc_ns=0, equipment=Equipment.INSTRUMENT, name="T-1",
+        test="turbidity", certificate="TB-26-04", finding="calibrated",
+    )  # fmt: skip
+    bench = BenchRecord(equipment=(EquipmentState(check=check, uses=0),))
+
+    def asked():
+        return [(step.step, step.what) for step in next_steps(sheet.record(bench))]
+
+    assert asked()[0] == (Step.CHOOSE_INSTRUMENT, "turbidity")
+    assert asked()[1][0] is Step.WEIGH  # the bench has no instrument for acid
+    sheet.write(InstrumentChosen, test="turbidity", instrument="T-1", check=9)
+    assert asked()[0] == (Step.ENTER, "turbidity")
+    sheet.write(ValueEntered, what="turbidity", value=60.0)
+    assert [step for step, _ in asked()] == [Step.WEIGH]
+    assert sheet.record().instruments["turbidity"].instrument == "T-1"
+
+
+def test_nobody_is_asked_for_the_instrument_of_a_result_that_is_there(book):
+    sheet = book(tests=("turbidity",))
+    sheet.write(ValueEntered, what="turbidity", value=60.0)
+    check = EquipmentChecked(
+        record=9, operator="KL", utc_ns=0, equipment=Equipment.INSTRUMENT, name="T-1",
+        test="turbidity", finding="calibrated",
+    )  # fmt: skip
+    bench = BenchRecord(equipment=(EquipmentState(check=check, uses=0),))
+    assert [one.step for one in next_steps(sheet.record(bench))] == [Step.REVIEW]

@@ -419,3 +419,28 @@ def test_the_sieves_of_the_stack_are_chosen_at_once_and_only_two_of_a_number_are
             assert [one.serial for one in found.values()] == ["20-A", "25-B", "40-A"]
 
     asyncio.run(flow())
+
+
+def test_the_instrument_of_a_test_is_chosen_by_one_key_and_its_values_typed_with_spaces(
+    on_bench, until
+):
+    async def flow():
+        async with on_bench(specimens=1, tests=("turbidity",)) as (bench, app, pilot):
+            checked = bench_methods.CheckEquipmentParams(
+                equipment="instrument", name="T-1", test="turbidity", finding="calibrated",
+                operator="KL",
+            )  # fmt: skip
+            await bench.client.call(bench_methods.CHECK_EQUIPMENT, checked)
+            await at_worksheet(app, pilot, until)
+            await until(pilot, lambda: big(app) == "DEVICE")
+            await pilot.press("enter")
+            await until(pilot, lambda: said(app).startswith("turbidity with T-1; for this sample"))
+            await until(pilot, lambda: big(app) == "ENTER")
+            await pilot.press("enter")
+            await until(pilot, lambda: asks(app, "Enter turbidity"))
+            await pilot.press(*"60 62", "enter")
+            await until(pilot, lambda: said(app) == "entered: turbidity")
+            (found,) = (await sheet(bench)).properties
+            assert (found.value, found.determinations) == (61.0, (60.0, 62.0))
+
+    asyncio.run(flow())

@@ -65,6 +65,10 @@ class _Choice(_Part, frozen=True, kw_only=True, tag="sieve"):
     sieve: int
 
 
+class _Instrument(_Part, frozen=True, kw_only=True, tag="instrument"):
+    instrument: str
+
+
 class _Specimen(_Part, frozen=True, kw_only=True, tag="specimen"):
     specimen: int
     target_psi: float
@@ -182,6 +186,9 @@ class ArchivedBench:
     def _uses(self, check: EquipmentChecked, since_utc_ns: int) -> int:
         if check.equipment is Equipment.CELL:
             return self._crushes(check.name, since_utc_ns)
+        if check.equipment is Equipment.INSTRUMENT:
+            chosen = (one for one in self._parts(_Instrument) if one.instrument == check.name)
+            return sum(one.utc_ns > since_utc_ns for one in chosen)
         return self._sievings(check, since_utc_ns)
 
     def _crushes(self, name: str, since_utc_ns: int) -> int:

@@ -26,6 +26,8 @@ from ramphold.control.act import (
 from ramphold.core import PacingStart, PressTrial
 from ramphold.errors import InputError
 from ramphold.method.control_chart import Chart, JudgedDay
+from ramphold.method.entered import INSTRUMENT_TESTS
+from ramphold.method.lookup import find
 from ramphold.method.sieve_openings import check_opening
 from ramphold.method.sieves import opening_mm
 from ramphold.sample import (
@@ -61,11 +63,14 @@ class MakeDailyCheckParams(ActParams, frozen=True, kw_only=True):
 
 
 class CheckEquipmentParams(ActParams, frozen=True, kw_only=True):
-    """A cell or a sieve was measured or inspected; bore in inches, opening in mm."""
+    """A cell, a sieve or an instrument was inspected; bore in inches, opening in mm."""
 
     equipment: Equipment
-    name: Annotated[Text, doc("Which one; a sieve by its serial.")]
+    name: Annotated[Text, doc("Which one; a sieve or an instrument by its serial.")]
     sieve: Annotated[Number | None, doc("US number of a sieve.")] = None
+    test: Annotated[
+        str, Meta(max_length=60, description="What an instrument is for, such as turbidity.")
+    ] = ""
     finding: Annotated[Reason, doc("What was found.")]
     measured: Annotated[Above0 | None, doc("Bore, or mean opening.")] = None
     nominal: Annotated[Above0 | None, doc("The same when it was made.")] = None
@@ -74,7 +79,7 @@ class CheckEquipmentParams(ActParams, frozen=True, kw_only=True):
     ] = None
     spread: Annotated[AtLeast0 | None, doc("Standard deviation of a sieve's openings.")] = None
     certificate: Annotated[
-        str, Meta(max_length=200, description="A sieve's certificate, with its class.")
+        str, Meta(max_length=200, description="Its certificate; a sieve's with its class.")
     ] = ""
     due: Annotated[_Day | None, doc("Last day before the next inspection, such as 2027-05-31.")] = (
         None
@@ -141,8 +146,13 @@ class TrialKept(Result, frozen=True, kw_only=True):
 
 
 def _is_measured_whole(checked: EquipmentChecked, _: Ledger) -> None:
+    if (checked.equipment is Equipment.INSTRUMENT) != bool(checked.test):
+        raise InputError(f"{checked.name}: an instrument needs its test, and nothing else has one")
     if checked.equipment is Equipment.SIEVE:
         _is_a_sieve(checked)
+        return
+    if checked.equipment is Equipment.INSTRUMENT:
+        _is_an_instrument(checked)
         return
     if checked.sieve is not None or checked.measured_u is not None or checked.spread is not None:
         raise InputError(f"{checked.name}: a cell has no number, openings or spread of a sieve")
@@ -158,6 +168,13 @@ def _is_a_sieve(checked: EquipmentChecked) -> None:
         check_opening(checked.sieve, checked.measured)
     elif checked.measured_u is not None:
         raise InputError(f"sieve {checked.name}: an uncertainty needs its measured mean opening")
+
+
+def _is_an_instrument(checked: EquipmentChecked) -> None:
+    find(dict.fromkeys(INSTRUMENT_TESTS), checked.test, "test with an instrument")
+    measures = (checked.sieve, checked.measured, checked.nominal, checked.measured_u)
+    if any(one is not None for one in (*measures, checked.spread)):
+        raise InputError(f"instrument {checked.name}: expected its certificate, and no measure")
 
 
 def _has_a_day(checked: EquipmentChecked, _: Ledger) -> None:
@@ -196,7 +213,7 @@ CHECK_EQUIPMENT = Act(
     "check_equipment",
     CheckEquipmentParams,
     EquipmentChecked,
-    "record how a cell or a sieve was found",
+    "record how a cell, a sieve or an instrument was found",
     checks=(_is_measured_whole, _has_a_day),
 )
 ZERO_LOAD = Act(

@@ -30,6 +30,7 @@ from ramphold.method.gravimetric import Material
 from ramphold.sample import (
     ControlAnswered,
     CylinderChosen,
+    InstrumentChosen,
     NextStep,
     ReportIssued,
     Reviewed,
@@ -133,6 +134,13 @@ class ChooseSieveParams(OnSampleParams, frozen=True, kw_only=True):
 
     use: SieveUse
     serial: Text
+
+
+class ChooseInstrumentParams(OnSampleParams, frozen=True, kw_only=True):
+    """The instrument that a test of the sample is done with, from now on."""
+
+    test: Text
+    instrument: Text
 
 
 class AnswerControlParams(OnSampleParams, frozen=True, kw_only=True):
@@ -309,6 +317,13 @@ CHOOSE_SIEVE = Act(
     "choose a sieve of the cut, of the stack or after the crush, from now on",
     worked_out=("sieve", "check", "opening_mm", "opening_u_mm"),
 )
+CHOOSE_INSTRUMENT = Act(
+    "choose_instrument",
+    ChooseInstrumentParams,
+    InstrumentChosen,
+    "choose the instrument that a test of a sample is done with, from now on",
+    worked_out=("check", "certificate"),
+)
 ENTER_VALUE = Act(
     "enter_value",
     EnterValueParams,
@@ -342,5 +357,5 @@ ISSUE_REPORT = Act(
 
 SAMPLE_METHODS = (
     ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, CHOOSE_CYLINDER,
-    CHOOSE_SIEVE, ENTER_VALUE, ANSWER_CONTROL, REVIEW_SAMPLE, ISSUE_REPORT,
+    CHOOSE_SIEVE, CHOOSE_INSTRUMENT, ENTER_VALUE, ANSWER_CONTROL, REVIEW_SAMPLE, ISSUE_REPORT,
 )  # fmt: skip

@@ -9,12 +9,14 @@ from msgspec import structs
 from ramphold.control.sample_methods import (
     ADD_SAMPLE,
     CHOOSE_CYLINDER,
+    CHOOSE_INSTRUMENT,
     CHOOSE_SIEVE,
     ISSUE_REPORT,
     PLAN_STRESS,
     REVIEW_SAMPLE,
     AddSampleParams,
     ChooseCylinderParams,
+    ChooseInstrumentParams,
     ChooseSieveParams,
     IssueReportParams,
     PlanStressParams,
@@ -38,6 +40,7 @@ from ramphold.method.daily_check import LOAD_ZERO, CheckVerdict
 from ramphold.sample import (
     CylinderChosen,
     DailyCheckMade,
+    InstrumentChosen,
     ReportIssued,
     Reviewed,
     RunDecided,
@@ -150,6 +153,32 @@ def choose_sieve(store: Store, params: ChooseSieveParams, utc_ns: int) -> SieveC
         check=found.record,
         opening_mm=found.measured,
         opening_u_mm=found.measured_u,
+    )
+
+
+def choose_instrument(
+    store: Store, params: ChooseInstrumentParams, utc_ns: int
+) -> InstrumentChosen:
+    """Do a test of a sample with an instrument of the bench from now on.
+
+    Raises:
+        InputError: the bench has no such instrument in use for that test.
+    """
+    there = store.bench.record().instruments(params.test)
+    found = next((one for one in there if one.name == params.instrument), None)
+    if found is None:
+        known = ", ".join(one.name for one in there)
+        known = known or "none: `ramphold bench equipment instrument`"
+        raise InputError(
+            f"no instrument {params.instrument!r} for {params.test!r} is in use: there is {known}"
+        )
+    return keep(
+        store,
+        CHOOSE_INSTRUMENT,
+        params,
+        utc_ns,
+        check=found.record,
+        certificate=found.certificate,
     )
 
 

@@ -73,6 +73,7 @@ class RecordService:
         on(sample_methods.PLAN_STRESS, in_store(partial(_sample_acts.plan_stress, config)))
         on(sample_methods.CHOOSE_CYLINDER, in_store(_sample_acts.choose_cylinder))
         on(sample_methods.CHOOSE_SIEVE, in_store(_sample_acts.choose_sieve))
+        on(sample_methods.CHOOSE_INSTRUMENT, in_store(_sample_acts.choose_instrument))
         on(sample_methods.REVIEW_SAMPLE, self._signing(_sample_acts.review_sample))
         on(sample_methods.ISSUE_REPORT, self._signing(_sample_acts.issue_report))
         on(specimen_methods.ADD_SPECIMEN, in_store(partial(_sample_acts.add_specimen, config)))

@@ -29,6 +29,11 @@ class Property:
     of_room: bool = False
 
 
+#: The tests whose result a measuring instrument or a furnace or bath with its thermometer gives.
+INSTRUMENT_TESTS = (
+    "turbidity", "apparent density", "acid solubility", "loss on ignition", "moisture",
+)  # fmt: skip
+
 #: Every property by its name.
 PROPERTIES = {
     each.name: each

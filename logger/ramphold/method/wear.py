@@ -1,4 +1,4 @@
-"""Wear of crush cells and sieves: when one is due for a check or for replacement.
+"""Wear of crush cells, sieves and instruments: when one is due for a check or for replacement.
 
 `EQUIPMENT` is the only list of what wears. The limits are ours: no edition of the standard known
 here gives any.
@@ -19,6 +19,7 @@ class Equipment(StrEnum):
 
     CELL = "cell"
     SIEVE = "sieve"
+    INSTRUMENT = "instrument"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +43,8 @@ class EquipmentKind:
         measure, unit: what is measured on it, and in which unit records hold it.
         use: what its uses are called.
         renewed_by_check: whether uses and days count from its last check, not from new.
-        most_uses, most_days: limits; None for no limit.
+        most_uses, most_days: limits; None for no limit. Without any, only a day that was set for
+            the next inspection makes it due.
         most_stress_pct: how far its measure may put the stress off, in %; None where the measure
             is no limit.
     """
@@ -51,7 +53,7 @@ class EquipmentKind:
     unit: str
     use: str
     renewed_by_check: bool
-    most_uses: int
+    most_uses: int | None = None
     most_days: int | None = None
     most_stress_pct: float | None = None
 
@@ -89,7 +91,7 @@ class EquipmentKind:
             return None
         counts = list(self._counts(uses, days, measured, nominal))
         return Wear(
-            used_pct=max(100 * used / limit for used, limit, _ in counts),
+            used_pct=max((100 * used / limit for used, limit, _ in counts), default=0.0),
             due=(
                 *(
                     f"{words}: expected {limit:g} or less"
@@ -108,7 +110,8 @@ class EquipmentKind:
             off_pct = _stress_off_pct(measured, nominal)
             words = f"the {self.measure} puts the stress {off_pct:.2f} % off"
             yield off_pct, self.most_stress_pct, words
-        yield uses, self.most_uses, f"{uses} {self.use}{since}"
+        if self.most_uses is not None:
+            yield uses, self.most_uses, f"{uses} {self.use}{since}"
         if self.most_days is not None:
             yield days, self.most_days, f"{days} days{since}"
 
@@ -130,6 +133,7 @@ EQUIPMENT = {
         most_uses=300,
         most_days=180,
     ),
+    Equipment.INSTRUMENT: EquipmentKind(measure="", unit="", use="samples", renewed_by_check=True),
 }
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from ramphold.method.entered import PROPERTIES
+from ramphold.method.entered import INSTRUMENT_TESTS, PROPERTIES
 from ramphold.method.gravimetric import TESTS
 from ramphold.method.limits import ResultLimit
 from ramphold.method.sieves import PAN, opening_mm
@@ -17,7 +17,7 @@ from ramphold.report._document import (
     marked,
     table,
 )
-from ramphold.report._format import NONE, date, number, together
+from ramphold.report._format import NONE, NOT_RECORDED, date, number, together
 from ramphold.report._report_input import ReportInput
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
 from ramphold.sample import SampleRecord, Shaking
@@ -138,6 +138,16 @@ def _grams(mass_g: float | None) -> str:
     return NONE if mass_g is None else f"{mass_g:g} g"
 
 
+def _with(record: SampleRecord, test: str) -> str:
+    """The instrument of a test that has one, and its certificate."""
+    if test not in INSTRUMENT_TESTS:
+        return ""
+    if (chosen := record.instruments.get(test)) is None:
+        return f"; instrument {NOT_RECORDED}"
+    certificate = chosen.certificate or "no certificate"
+    return f"; instrument {chosen.instrument} ({certificate})"
+
+
 def _limit(limit: ResultLimit | None, unit: str) -> str:
     if limit is None:
         return NONE
@@ -150,7 +160,8 @@ def other_blocks(given: ReportInput) -> Iterator[Block]:
     rows = [
         TableRow(
             (
-                one.test, f"{_grams(one.before_g)} to {_grams(one.after_g)}",
+                one.test,
+                f"{_grams(one.before_g)} to {_grams(one.after_g)}{_with(record, one.test)}",
                 f"{number(one.loss.loss_pct, '.2f')} %" if one.loss else NONE,
                 _limit(one.loss.limit if one.loss else None, "%"),
                 _WORDS[one.loss.passes if one.loss else None],
@@ -162,7 +173,9 @@ def other_blocks(given: ReportInput) -> Iterator[Block]:
     rows += [
         TableRow(
             (
-                one.name, "entered by hand", f"{one.value:.3g} {PROPERTIES[one.name].unit}".strip(),
+                one.name,
+                f"entered by hand{_with(record, one.name)}",
+                f"{one.value:.3g} {PROPERTIES[one.name].unit}".strip(),
                 _limit(one.limit, PROPERTIES[one.name].unit), _WORDS[one.passes],
             ),
             marked(fail=one.passes is False),
@@ -171,7 +184,7 @@ def other_blocks(given: ReportInput) -> Iterator[Block]:
     ]  # fmt: skip
     if not rows:
         return
-    yield table("", "test:<1.2 | from:<1.4 | result:> | limit:< | :<0.7", rows)
+    yield table("", "test:<1.2 | from:<2 | result:> | limit:< | :<0.7", rows)
     steps = [f"{one.test}: {TESTS[one.test].steps}" for one in record.gravimetric]
     findings = [f"{one.name}: {said}" for one in record.properties for said in one.findings]
     if said := (*steps, *findings):

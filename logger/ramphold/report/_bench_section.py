@@ -142,10 +142,11 @@ def _warnings(record: SampleRecord, utc_ns: int) -> Block:
 
 def _equipment(bench: BenchRecord, utc_ns: int) -> Block:
     if not bench.equipment:
-        return Paragraph("Cells and sieves: no check of them is on record.")
+        return Paragraph("Cells, sieves and instruments: no check of them is on record.")
     return table(
-        "Cells and sieves, as they are at the date of this report",
-        "equipment:<1.3 | checked:<1.2 | measured:> | as made:> | uses since:>0.7 | finding:<2 | "
+        "Cells, sieves and instruments, as they are at the date of this report",
+        "equipment:<1.3 | checked:<1.2 | measured:> | as made:> | uses since:>0.7 | "
+        "certificate, finding:<2 | "
         "due:<1.6",
         (_equipment_row(one, utc_ns) for one in bench.equipment),
     )
@@ -155,11 +156,12 @@ def _equipment_row(one: EquipmentState, utc_ns: int) -> TableRow:
     check, wear = one.check, one.wear(utc_ns)
     unit = EQUIPMENT[check.equipment].unit
     due = wear.due if wear else ()
+    said = (check.certificate, check.finding, "" if check.usable else "NOT USABLE")
     cells = (
         check.title, f"{date(check.utc_ns)[:10]}, {check.operator}",
         NONE if check.measured is None else f"{check.measured:g} {unit}",
         NONE if check.nominal is None else f"{check.nominal:g} {unit}",
-        str(one.uses), check.finding if check.usable else f"{check.finding}; NOT USABLE",
+        str(one.uses), "; ".join(part for part in said if part),
         together(due, "no"),
     )  # fmt: skip
     return TableRow(cells, marked(fail=bool(due) or not check.usable))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from ramphold.method.entered import INSTRUMENT_TESTS
 from ramphold.method.sieves import PAN
 from ramphold.report._document import Block, Group, TableRow, listed, table
 from ramphold.report._format import NONE, NOT_RECORDED, together
@@ -25,7 +26,11 @@ def step_blocks(given: ReportInput) -> Iterator[Block]:
         "step:<1.3 | done:<2.2 | by:<0.5 | when, UTC:<1.5",
         map(_row, steps),
     )
-    missing = [*(one.missing for one in steps if one.missing), *_of_sieves(record)]
+    missing = [
+        *(one.missing for one in steps if one.missing),
+        *_of_sieves(record),
+        *_of_instruments(record),
+    ]
     unrecorded = f"Not recorded: {together([*missing, *_NEVER_RECORDED])}."
     found = list(departures(record))
     more = []
@@ -47,6 +52,15 @@ def _of_sieves(record: SampleRecord) -> Iterator[str]:
         yield "sieve after the crush"
     if any(not record.blanks_for(one) for one in counted):
         yield "blank"
+
+
+def _of_instruments(record: SampleRecord) -> Iterator[str]:
+    """The tests with a result of an instrument that is not recorded."""
+    done = {one.name for one in record.properties}
+    done |= {one.test for one in record.gravimetric if one.loss is not None}
+    without = [one for one in INSTRUMENT_TESTS if one in done - record.instruments.keys()]
+    if without:
+        yield f"instruments for {together(without)}"
 
 
 def _row(one: MethodStep) -> TableRow:

@@ -12,6 +12,7 @@ from ramphold.sample._sample_records import (
     ControlAnswered,
     CylinderChosen,
     ExclusionDecided,
+    InstrumentChosen,
     MassTaken,
     ReportIssued,
     Reviewed,
@@ -73,15 +74,16 @@ class DailyCheckMade(BaseRecord, frozen=True, kw_only=True, tag="daily check"):
 
 
 class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment check"):
-    """A cell or a sieve was measured or inspected.
+    """A cell, a sieve or an instrument was measured, calibrated or inspected.
 
     Attributes:
-        equipment, name: which one; a sieve by its serial.
-        sieve: US number of a sieve; None for a cell.
+        equipment, name: which one; a sieve or an instrument by its serial.
+        sieve: US number of a sieve; None for others.
+        test: what an instrument is used for, such as `turbidity`; empty for others.
         measured, nominal: bore in inches, or mean opening in mm; None where it was only inspected.
         measured_u, spread: standard uncertainty of the mean opening of a sieve, and the standard
             deviation of its openings, in mm; None where not stated.
-        certificate: what a sieve's certificate calls it, with its class; empty without one.
+        certificate: what its certificate calls it, a sieve's with its class; empty without one.
         finding: what was found.
         due: last day before the next inspection, ISO 8601; None where none is set.
         usable: whether it remains in use.
@@ -91,6 +93,7 @@ class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment che
     equipment: Equipment
     name: str
     sieve: int | None = None
+    test: str = ""
     measured: float | None = None
     nominal: float | None = None
     measured_u: float | None = None
@@ -105,7 +108,8 @@ class EquipmentChecked(BaseRecord, frozen=True, kw_only=True, tag="equipment che
     def title(self) -> str:
         """What it is and which one, as a person calls it."""
         number = "" if self.sieve is None else f", No. {self.sieve}"
-        return f"{self.equipment} {self.name}{number}"
+        use = f", {self.test}" if self.test else ""
+        return f"{self.equipment} {self.name}{number}{use}"
 
 
 class PressWarned(BaseRecord, frozen=True, kw_only=True, tag="press warning"):
@@ -208,6 +212,7 @@ Record = (
     | MassTaken
     | CylinderChosen
     | SieveChosen
+    | InstrumentChosen
     | SpecimenAdded
     | Ticked
     | ShakingStarted

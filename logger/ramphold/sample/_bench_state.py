@@ -32,12 +32,13 @@ _NS_PER_DAY = 86_400 * 10**9
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EquipmentState:
-    """A cell or a sieve: its newest check, and its uses.
+    """A cell, a sieve or an instrument: its newest check, and its uses.
 
     Attributes:
         check: the newest check.
-        uses: crushes of a cell since it was new; sievings of a sieve since its check. Where nobody
-            recorded which sieve was used, each of its number counts the sieving.
+        uses: crushes of a cell since it was new; sievings of a sieve, and samples of an
+            instrument, since its check. Where nobody recorded which sieve was used, each of its
+            number counts the sieving.
     """
 
     check: EquipmentChecked
@@ -82,7 +83,7 @@ class BenchRecord:
         certificates: every calibration certificate, in the order in which they came into force.
         checks: the daily checks, in order.
         cylinders: the newest calibration of each density cylinder.
-        equipment: each cell and sieve that was ever checked.
+        equipment: each cell, sieve and instrument that was ever checked.
         laboratory: the precision in % of the control sand; None where not known.
         warnings: those of the press while no run was live, in order.
         unusual: the unusual values of its configuration, kept or given up, in order.
@@ -114,6 +115,13 @@ class BenchRecord:
                 ),
                 key=lambda check: check.name,
             )
+        )
+
+    def instruments(self, test: str) -> tuple[EquipmentChecked, ...]:
+        """The newest check of each instrument for a test that is in use, by serial."""
+        there = (one.check for one in self.equipment if one.check.usable)
+        return tuple(
+            sorted((one for one in there if test and one.test == test), key=lambda one: one.name)
         )
 
     def cylinder(self, name: str) -> CylinderCalibrated | None:

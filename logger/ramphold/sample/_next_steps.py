@@ -31,6 +31,7 @@ class Step(StrEnum):
     WEIGH = "weigh"
     CHOOSE_CYLINDER = "choose cylinder"
     CHOOSE_SIEVE = "choose sieve"
+    CHOOSE_INSTRUMENT = "choose instrument"
     ENTER = "enter"
     PLAN = "plan a stress"
     ADD_SPECIMEN = "add specimen"
@@ -53,7 +54,7 @@ class NextStep:
         specimen: number of the specimen; None for the sample as a whole.
         place: what to weigh.
         tick: what to confirm.
-        what: the property to enter.
+        what: the property to enter, or the test to choose the instrument of.
         sieve_use, sieves: what the sieves to choose are for, and their numbers.
         stress_psi: target of the specimen to add.
         run: the run to decide on.
@@ -92,7 +93,9 @@ def next_steps(record: SampleRecord, *, at_press: int | None = None) -> tuple[Ne
 
 def _of_test(record: SampleRecord, held: Masses, test: str) -> Iterator[NextStep]:
     """The next step of a test as a whole, where it has one."""
-    if test == PREPARATION:
+    if (choice := _instrument(record, held, test)) is not None:
+        yield choice
+    elif test == PREPARATION:
         yield from _in_turn(held, test, ("received", "split", "dried"))
     elif test == CUT:
         yield from _in_turn(held, test, ("sieved", "kept", "discarded"))
@@ -106,6 +109,15 @@ def _of_test(record: SampleRecord, held: Masses, test: str) -> Iterator[NextStep
         yield NextStep(step=Step.ENTER, text=f"enter {test}", what=test)
     elif test == CRUSH:
         yield from _stresses(record)
+
+
+def _instrument(record: SampleRecord, held: Masses, test: str) -> NextStep | None:
+    """Choose the instrument of a test that the bench has one for, before its result is there."""
+    done = {place.test for place in held} | {one.name for one in record.properties}
+    if test in done or test in record.instruments or not record.bench.instruments(test):
+        return None
+    text = f"choose the instrument for {test}"
+    return NextStep(step=Step.CHOOSE_INSTRUMENT, text=text, what=test)
 
 
 def _first(steps: Iterator[NextStep | None]) -> Iterator[NextStep]:

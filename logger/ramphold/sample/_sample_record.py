@@ -1,6 +1,6 @@
 """A whole sample, put together from its records: the content of a report."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -22,6 +22,7 @@ from ramphold.sample._sample_records import (
     ControlAnswered,
     CylinderChosen,
     ExclusionDecided,
+    InstrumentChosen,
     MassTaken,
     ReportIssued,
     Reviewed,
@@ -79,6 +80,7 @@ class SampleRecord:
         specimens: in the order in which they were recorded.
         sieve_shaking: the last one of the sieve analysis.
         sieves: every choice of a sieve, in order.
+        instruments: which instrument each test was done with, by test.
         corrections: every correction of a mass, a value or a statement about the sample.
         decisions, exclusions: every one, in order, withdrawn ones too.
         answers: to signals of the control chart at this sample, in order.
@@ -104,6 +106,7 @@ class SampleRecord:
     specimens: tuple[SpecimenRecord, ...]
     sieve_shaking: Shaking | None
     sieves: tuple[SieveChosen, ...]
+    instruments: Mapping[str, InstrumentChosen]
     corrections: tuple[SampleCorrected | MassTaken | ValueEntered, ...]
     decisions: tuple[RunDecided, ...]
     exclusions: tuple[ExclusionDecided, ...]
@@ -245,6 +248,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         specimens=_specimens(sample, records, bulk.bulk_density_g_cm3),
         sieve_shaking=newest_shaking(records, None),
         sieves=sieves,
+        instruments={one.test: one for one in _of(records, InstrumentChosen)},
         corrections=tuple(
             one
             for one in records

@@ -216,6 +216,22 @@ class SieveChosen(BaseRecord, frozen=True, kw_only=True, tag="sieve"):
         return self.opening_mm is None or within_tolerance(self.sieve, self.opening_mm)
 
 
+class InstrumentChosen(BaseRecord, frozen=True, kw_only=True, tag="instrument"):
+    """Which instrument a test of the sample is done with, from now on.
+
+    Attributes:
+        test: such as `turbidity`.
+        instrument: its serial.
+        check: the record of its newest check.
+        certificate: what its certificate was called then; empty without one.
+    """
+
+    test: str
+    instrument: str
+    check: int
+    certificate: str = ""
+
+
 class SpecimenAdded(BaseRecord, frozen=True, kw_only=True, tag="specimen"):
     """A charge to be crushed at a stress in psi, in a cell whose bore is in inches.
 

@@ -48,6 +48,15 @@ _SIEVINGS = (
     "AND substr(receipt.body ->> '$.size', instr(receipt.body ->> '$.size', '/') + 1) = :sieve "
     "END END AND use.kind IN ('mass', 'sieve') AND use.body ->> '$.utc_ns' > :since"
 )
+_CHOICES = (
+    "SELECT count(*) FROM records WHERE kind = 'instrument' "
+    "AND body ->> '$.instrument' = :name AND body ->> '$.utc_ns' > :since"
+)
+_USES = {
+    Equipment.CELL: _CRUSHES,
+    Equipment.SIEVE: _SIEVINGS,
+    Equipment.INSTRUMENT: _CHOICES,
+}
 
 
 class BenchStore:
@@ -112,7 +121,7 @@ class BenchStore:
         return held[1:]
 
     def _uses(self, check: EquipmentChecked, since_utc_ns: int) -> int:
-        sql = _CRUSHES if check.equipment is Equipment.CELL else _SIEVINGS
+        sql = _USES[check.equipment]
         given = {"name": check.name, "sieve": str(check.sieve), "since": since_utc_ns}
         ((count,),) = self._connection.rows(sql, given)
         return int(count)

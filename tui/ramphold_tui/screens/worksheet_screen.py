@@ -20,6 +20,7 @@ from ramphold_tui.view.forms import (
 )
 from ramphold_tui.view.step_words import (
     enter_words,
+    instrument_option,
     large_step,
     sieve_option,
     starts_run,
@@ -212,12 +213,19 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
             )
             if started := await self.do(shaker_methods.START_SHAKING, shaking):
                 self.say(f"the shaker runs from now, {started.planned_s / 60:g} min: T shows it")
-        elif step.step is Step.CHOOSE_CYLINDER:
+        elif step.step is Step.ENTER and step.what is not None:
+            await self._enter(sample, step.what, by)
+        else:
+            await self._choose(sample, step, by)
+
+    async def _choose(self, sample: int, step: NextStep, by: str) -> None:
+        """Choose a cylinder, sieves or an instrument."""
+        if step.step is Step.CHOOSE_CYLINDER:
             await self._choose_cylinder(sample, by)
         elif step.sieve_use is not None:
             await self._choose_sieves(sample, step, by)
         elif step.what is not None:
-            await self._enter(sample, step.what, by)
+            await self._choose_instrument(sample, step.what, by)
 
     async def _choose_cylinder(self, sample: int, by: str) -> None:
         record = self.workspace.sheet.record if self.workspace.sheet else None
@@ -261,6 +269,24 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
             return
         named = ", ".join(serials)
         self.say(f"sieve {named}, {step.sieve_use}; for this sample from now on")
+
+    async def _choose_instrument(self, sample: int, test: str, by: str) -> None:
+        """The instrument of a test; without a question where one is in use."""
+        record = self.workspace.sheet.record if self.workspace.sheet else None
+        there = record.bench.instruments(test) if record else ()
+        chosen: int | None = 0
+        if len(there) != 1:
+            chosen = await self.pick(
+                f"Instrument for {test}", [instrument_option(one) for one in there]
+            )
+        if chosen is None:
+            self.say("no instrument was chosen")
+            return
+        wanted = sample_methods.ChooseInstrumentParams(
+            sample=sample, test=test, instrument=there[chosen].name, operator=by
+        )
+        if done := await self.do(sample_methods.CHOOSE_INSTRUMENT, wanted, "not chosen"):
+            self.say(f"{done.test} with {done.instrument}; for this sample from now on")
 
     async def _enter(self, sample: int, what: str, by: str) -> None:
         typed = await self.fill_in(value_form(what))

@@ -8,6 +8,7 @@ from ramphold.sample import EquipmentChecked, Load, NextStep, SieveUse, Step, Ti
 LARGE = {
     Step.CHOOSE_CYLINDER: "CYLINDER",
     Step.CHOOSE_SIEVE: "SIEVE",
+    Step.CHOOSE_INSTRUMENT: "DEVICE",
     Step.ENTER: "ENTER",
     Step.PLAN: "PLAN",
     Step.ADD_SPECIMEN: "SPECIMEN",
@@ -24,6 +25,7 @@ _ENTER = {
     Step.WEIGH: "Enter: to the balance",
     Step.CHOOSE_CYLINDER: "Enter: choose it",
     Step.CHOOSE_SIEVE: "Enter: choose it",
+    Step.CHOOSE_INSTRUMENT: "Enter: choose it",
     Step.ENTER: "Enter: type it",
     Step.PLAN: "Enter: plan it",
     Step.ADD_SPECIMEN: "Enter: record it",
@@ -119,6 +121,12 @@ def sieve_option(check: EquipmentChecked) -> str:
     if check.measured is not None:
         opening = f"mean opening {check.measured:.4f} mm"
     return f"{check.name}: {opening}" + (f", due {check.due}" if check.due else "")
+
+
+def instrument_option(check: EquipmentChecked) -> str:
+    """An instrument to choose, in one line."""
+    said = f"{check.name}: {check.certificate or 'no certificate'}"
+    return said + (f", due {check.due}" if check.due else "")
 
 
 def large_place(place: WeighingPlace) -> str:
