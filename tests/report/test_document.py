@@ -10,6 +10,7 @@ from msgspec import structs
 from scipy import stats
 
 from ramphold.core.trace import Trace
+from ramphold.method.gravimetric import Material
 from ramphold.report import Issue, document
 from ramphold.report._document import Group, Notice
 from ramphold.report._format import NONE
@@ -505,6 +506,21 @@ def test_a_result_names_its_instrument_and_certificate_or_that_none_is_recorded(
     (row,) = table(found, "Cells, sieves and instruments").rows
     assert (row.cells[0], row.cells[5]) == ("instrument T-1, turbidity", "TB-26-04; calibrated")
     assert "instruments for acid solubility." in text(found).replace(", way", ".")
+
+
+def test_a_resin_coat_is_told_by_agglomerates_and_loss_on_ignition_or_as_not_recorded(laboratory):
+    lab = laboratory()
+    lab.receive(material=Material.RESIN_COATED)
+    lab.write(ValueEntered, what="agglomerates", value=1.25)
+
+    steps = {row.cells[0]: row.cells for row in table(made(lab), "ISO 13503-2:2024").rows}
+
+    assert steps["agglomerates"][1:3] == ("1.25 %", "KL")
+    assert steps["loss on ignition"][1] == "not recorded"
+    sand = laboratory()
+    sand.receive()
+    rows = table(made(sand), "ISO 13503-2:2024").rows
+    assert not {"agglomerates", "loss on ignition"} & {row.cells[0] for row in rows}
 
 
 def warn(lab, utc_ns, happened="raised", operator="-", load_lbf=41_200.0):

@@ -2,6 +2,7 @@
 
 import pytest
 
+from ramphold.method.gravimetric import Material
 from ramphold.sample import (
     CRUSH,
     DENSITY,
@@ -214,3 +215,17 @@ def test_nobody_is_asked_for_the_instrument_of_a_result_that_is_there(book):
     )  # fmt: skip
     bench = BenchRecord(equipment=(EquipmentState(check=check, uses=0),))
     assert [one.step for one in next_steps(sheet.record(bench))] == [Step.REVIEW]
+
+
+def test_of_a_resin_coated_proppant_agglomerates_are_noted_before_it_is_reviewed(book):
+    # From memory: ISO 13503-2:2006 clause 11.
+    for material, asked in ((Material.RESIN_COATED, "enter agglomerates"), (Material.SAND, None)):
+        sheet = book(tests=(CRUSH,), material=material)
+        sheet.write(StressPlanned, stress_psi=4000.0, replicates=1)
+        sheet.crushed(1)
+        found = sheet.record()
+        assert found.asked_tests == ((CRUSH, "agglomerates") if asked else (CRUSH,))
+        wanted = asked or "have it reviewed by somebody who recorded nothing of it"
+        assert texts(sheet)[:1] == [wanted]
+        sheet.write(ValueEntered, what="agglomerates", value=0.0)
+        assert texts(sheet)[0].startswith("have it reviewed")

@@ -34,6 +34,10 @@ INSTRUMENT_TESTS = (
     "turbidity", "apparent density", "acid solubility", "loss on ignition", "moisture",
 )  # fmt: skip
 
+#: What is noted of every resin-coated proppant: grains that leave the cell stuck together, in % of
+#: the charge; 0 where there are none. From memory, ISO 13503-2:2006 clause 11.
+AGGLOMERATES = "agglomerates"
+
 #: Every property by its name.
 PROPERTIES = {
     each.name: each
@@ -47,6 +51,8 @@ PROPERTIES = {
         Property(name="room temperature", unit="C", of_room=True),
         Property(name="room humidity", unit="%", of_room=True),
         Property(name="clusters", unit="%"),
+        # Of a resin that cures under load: what comes out of the cell stuck together.
+        Property(name=AGGLOMERATES, unit="%"),
     )
 }
 

@@ -3,6 +3,8 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from ramphold.method.entered import AGGLOMERATES
+from ramphold.method.gravimetric import Material
 from ramphold.report._format import NOT_RECORDED, date, number, period, together
 from ramphold.sample import (
     CUT,
@@ -60,6 +62,7 @@ def _of_specimens(record: SampleRecord) -> Iterator[MethodStep]:
     yield _of_all(together(map(str, under)), crushed, _ticked(*under))
     yield _of_all("crush", crushed, lambda one: one.run is not None, _runs)
     yield from _blanks(record)
+    yield from _of_resin(record)
     sieved = [one for one in crushed if one.exclusion is None]
     yield _of_all("sieving after the crush", sieved, lambda one: one.shaking is not None, _shaken)
 
@@ -73,6 +76,25 @@ def _blanks(record: SampleRecord) -> Iterator[MethodStep]:
         )
         by, when = _done(one.added for one in record.specimens if one.number in passed)
         yield MethodStep(name="blank, not crushed", value=said, by=by, when=when)
+
+
+def _of_resin(record: SampleRecord) -> Iterator[MethodStep]:
+    """What is noted of a proppant with a coat of resin."""
+    if record.sample.material is not Material.RESIN_COATED:
+        return
+    entered = {one.name: one.value for one in record.properties}
+    lost = {one.test: one.loss.loss_pct for one in record.gravimetric if one.loss is not None}
+    records: dict[str, list[BaseRecord]] = {}
+    for value in record.values:
+        records.setdefault(value.what, []).append(value)
+    for mass in record.masses:
+        records.setdefault(mass.test, []).append(mass)
+    for name in (AGGLOMERATES, "loss on ignition"):
+        if (pct := (entered | lost).get(name)) is None:
+            yield MethodStep(name=name, missing=name)
+        else:
+            by, when = _done(records[name])
+            yield MethodStep(name=name, value=f"{number(pct, '.2f')} %", by=by, when=when)
 
 
 def _ticked(*ticks: Tick) -> Callable[[SpecimenRecord], bool]:

@@ -84,7 +84,7 @@ def next_steps(record: SampleRecord, *, at_press: int | None = None) -> tuple[Ne
         at_press: number of the specimen whose run is live.
     """
     held = standing(record.masses)
-    found = [step for test in record.sample.tests for step in _of_test(record, held, test)]
+    found = [step for test in record.asked_tests for step in _of_test(record, held, test)]
     found += [
         step for one in record.specimens for step in _of_specimen(record, held, one, at_press)
     ]

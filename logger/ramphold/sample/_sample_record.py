@@ -7,7 +7,8 @@ from typing import TypeVar
 from ramphold.errors import InputError
 from ramphold.method.class_evidence import ClassEvidence, weigh_class
 from ramphold.method.editions import Edition
-from ramphold.method.entered import Entered
+from ramphold.method.entered import AGGLOMERATES, Entered
+from ramphold.method.gravimetric import Material
 from ramphold.method.limits import CrushLimit
 from ramphold.method.sieve_openings import Opening
 from ramphold.method.sieves import Size
@@ -52,6 +53,7 @@ from ramphold.sample._test_results import (
     sieving,
     stack_sieves,
 )
+from ramphold.sample._weighing_places import CRUSH
 
 T = TypeVar("T")
 
@@ -128,6 +130,13 @@ class SampleRecord:
     def size(self) -> Size:
         """The size that it claims, with its stack in that edition."""
         return self.edition.size(self.sample.size)
+
+    @property
+    def asked_tests(self) -> tuple[str, ...]:
+        """The tests asked for, and what its material wants besides, in the order of the work."""
+        tests = self.sample.tests
+        sticks = self.sample.material is Material.RESIN_COATED and CRUSH in tests
+        return (*tests, AGGLOMERATES) if sticks and AGGLOMERATES not in tests else tests
 
     @property
     def counted(self) -> tuple[tuple[float, float], ...]:

@@ -48,7 +48,7 @@ class WorksheetPart:
 def worksheet_parts(sheet: SampleSheet) -> tuple[WorksheetPart, ...]:
     """The parts of a sample: its tests, each stress with its specimens, and the closing steps."""
     record, steps = sheet.record, sheet.next
-    tests = list(record.sample.tests)
+    tests = list(record.asked_tests)
     if record.specimens and CRUSH not in tests:
         tests.append(CRUSH)
     found: list[WorksheetPart] = []
