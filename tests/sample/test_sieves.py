@@ -315,3 +315,14 @@ def test_sieves_of_the_stack_are_none_of_the_cut_or_the_sieving_after_the_crush(
     sheet.crushed(1)
     (one,) = sheet.record().specimens
     assert (one.cut_sieve, one.crush_sieve) == (None, None)
+
+
+@pytest.mark.parametrize("stress_psi", [4000.0, 0.0], ids=["crush", "blank"])
+def test_nobody_is_asked_for_the_sieve_of_a_cut_whose_charge_is_weighed_already(book, stress_psi):
+    sheet = book(tests=(CRUSH,))
+    sheet.specimen(1, stress_psi)
+    sheet.weigh(40.0, "charge", specimen=1)
+    # A choice would come too late for this specimen, and the question would stay for ever.
+    assert steps(sheet) == ["tick off: cut between the primary sieves"]
+    choose(sheet, SieveUse.CUT, "A")
+    assert steps(sheet) == ["tick off: cut between the primary sieves"]

@@ -208,8 +208,7 @@ def _specimen_steps(
         yield from _blank_steps(record, held, one)
         return
     if run is None or run.verdict is None:
-        if one.cut_sieve is None:
-            yield _sieve(record, one, SieveUse.CUT)
+        yield from _cut_sieve(record, one)
         yield _tick(one, Tick.CUT)
         charge = _weigh(held, WeighingPlace(test=CRUSH, item="charge", specimen=number))
         yield charge and replace(charge, charge=charge_aim(record, number))
@@ -230,8 +229,7 @@ def _specimen_steps(
 def _blank_steps(
     record: SampleRecord, held: Masses, one: SpecimenRecord
 ) -> Iterator[NextStep | None]:
-    if one.cut_sieve is None:
-        yield _sieve(record, one, SieveUse.CUT)
+    yield from _cut_sieve(record, one)
     yield _tick(one, Tick.CUT)
     charge = _weigh(held, WeighingPlace(test=CRUSH, item="charge", specimen=one.number))
     yield charge and replace(charge, charge=charge_aim(record, one.number))
@@ -249,6 +247,12 @@ def _sieve_steps(
         text = f"shake on the sieve for {minutes:g} minutes"
         yield NextStep(step=Step.SHAKE, text=text, specimen=one.number)
     yield from _pan_steps(record, held, one)
+
+
+def _cut_sieve(record: SampleRecord, one: SpecimenRecord) -> Iterator[NextStep | None]:
+    """Choose the sieve of the cut, unless its charge is weighed: that would come too late."""
+    if one.cut_sieve is None and not any(mass.item == "charge" for mass in one.masses):
+        yield _sieve(record, one, SieveUse.CUT)
 
 
 def _sieve(record: SampleRecord, one: SpecimenRecord, use: SieveUse) -> NextStep | None:
