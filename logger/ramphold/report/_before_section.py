@@ -17,7 +17,7 @@ from ramphold.report._document import (
     marked,
     table,
 )
-from ramphold.report._format import NONE, NOT_RECORDED, date, number, together
+from ramphold.report._format import NONE, NOT_RECORDED, date, number, printed_unit, together
 from ramphold.report._report_input import ReportInput
 from ramphold.report._sieve_figure import passing_pct, sieve_drawing
 from ramphold.sample import SampleRecord, Shaking
@@ -175,7 +175,7 @@ def other_blocks(given: ReportInput) -> Iterator[Block]:
             (
                 one.name,
                 f"entered by hand{_with(record, one.name)}",
-                f"{one.value:.3g} {PROPERTIES[one.name].unit}".strip(),
+                f"{one.value:.3g} {printed_unit(PROPERTIES[one.name].unit)}".strip(),
                 _limit(one.limit, PROPERTIES[one.name].unit), _WORDS[one.passes],
             ),
             marked(fail=one.passes is False),
