@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from ramphold.control import bench_methods, mass_methods, sample_methods
+from ramphold.control import bench_methods, choice_methods, mass_methods, sample_methods
 from ramphold.sample import CRUSH, DENSITY, SIEVING, Load
 from ramphold_tui.screens import BalanceScreen, WorksheetScreen
 from ramphold_tui.screens.choice_dialog import ChoiceDialog
@@ -210,8 +210,8 @@ def test_the_charge_shows_what_is_to_go_and_one_off_its_target_is_refused(on_ben
                 bench_methods.CALIBRATE_CYLINDER,
                 bench_methods.CalibrateCylinderParams(cylinder="C1", temp_c=21.5, operator="KL"),
             )
-            chosen = sample_methods.ChooseCylinderParams(sample=1, cylinder="C1", operator="KL")
-            await call(sample_methods.CHOOSE_CYLINDER, chosen)
+            chosen = choice_methods.ChooseCylinderParams(sample=1, cylinder="C1", operator="KL")
+            await call(choice_methods.CHOOSE_CYLINDER, chosen)
             fill = mass_methods.WeighParams(
                 sample=1, test=DENSITY, item="fill", mass_g=1.6 * volume.volume_cm3, operator="KL"
             )

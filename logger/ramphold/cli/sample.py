@@ -9,12 +9,10 @@ from ramphold.cli._common import CommandGroup, QuantityType
 from ramphold.cli._daemon_client import DaemonClient, by_option, sample_key, with_daemon
 from ramphold.cli._method_command import method_command
 from ramphold.control.act import NoParams
+from ramphold.control.choice_methods import CHOOSE_CYLINDER, CHOOSE_INSTRUMENT, CHOOSE_SIEVE
 from ramphold.control.sample_methods import (
     ADD_SAMPLE,
     ANSWER_CONTROL,
-    CHOOSE_CYLINDER,
-    CHOOSE_INSTRUMENT,
-    CHOOSE_SIEVE,
     CORRECT_SAMPLE,
     ENTER_VALUE,
     NEXT_STRESS,

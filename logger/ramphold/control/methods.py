@@ -8,6 +8,7 @@ from typing import Any
 
 from ramphold.control.act import ON_RECORD, Method, RecordAdded, Topic
 from ramphold.control.bench_methods import BENCH_METHODS
+from ramphold.control.choice_methods import CHOICE_METHODS
 from ramphold.control.hand_methods import HAND_METHODS
 from ramphold.control.instrument_methods import (
     INSTRUMENT_METHODS,
@@ -32,8 +33,8 @@ METHODS: dict[str, Method[Any, Any]] = {
     method.name: method
     for method in (
         *SERVER_METHODS, *INSTRUMENT_METHODS, *RUN_METHODS, *RUN_QUERIES, *SAMPLE_METHODS,
-        *SPECIMEN_METHODS, *MASS_METHODS, *SHAKER_METHODS, *BENCH_METHODS, *HAND_METHODS,
-        *PEOPLE_METHODS, *KEY_METHODS, *PUBLISH_METHODS, *SIMULATED_METHODS,
+        *CHOICE_METHODS, *SPECIMEN_METHODS, *MASS_METHODS, *SHAKER_METHODS, *BENCH_METHODS,
+        *HAND_METHODS, *PEOPLE_METHODS, *KEY_METHODS, *PUBLISH_METHODS, *SIMULATED_METHODS,
     )
 }  # fmt: skip
 

@@ -29,8 +29,6 @@ from ramphold.errors import CommandRefused, InputError
 from ramphold.method.gravimetric import Material
 from ramphold.sample import (
     ControlAnswered,
-    CylinderChosen,
-    InstrumentChosen,
     NextStep,
     ReportIssued,
     Reviewed,
@@ -39,8 +37,6 @@ from ramphold.sample import (
     SampleReceived,
     SampleRecord,
     SampleState,
-    SieveChosen,
-    SieveUse,
     StressPlanned,
     ValueEntered,
     check_review,
@@ -118,29 +114,6 @@ class PlanStressParams(OnSampleParams, frozen=True, kw_only=True):
 
     stress_psi: Annotated[AtLeast0, doc("The stress; 0 for blanks, sieved uncrushed.")]
     replicates: Annotated[int, Meta(ge=0, le=50, description="How many; 0 removes the stress.")] = 3
-
-
-class ChooseCylinderParams(OnSampleParams, frozen=True, kw_only=True):
-    """The density cylinder that the sample is measured with."""
-
-    cylinder: Text
-
-
-class ChooseSieveParams(OnSampleParams, frozen=True, kw_only=True):
-    """The sieve that the sample is cut, analysed or sieved after the crush on, from now on.
-
-    Of the stack of a sieve analysis, each number is chosen by itself.
-    """
-
-    use: SieveUse
-    serial: Text
-
-
-class ChooseInstrumentParams(OnSampleParams, frozen=True, kw_only=True):
-    """The instrument that a test of the sample is done with, from now on."""
-
-    test: Text
-    instrument: Text
 
 
 class AnswerControlParams(OnSampleParams, frozen=True, kw_only=True):
@@ -303,27 +276,6 @@ PLAN_STRESS = Act(
     StressPlanned,
     "plan specimens at a stress",
 )
-CHOOSE_CYLINDER = Act(
-    "choose_cylinder",
-    ChooseCylinderParams,
-    CylinderChosen,
-    "choose the cylinder that a sample's bulk density is measured with",
-    worked_out=("volume_cm3", "calibration"),
-)
-CHOOSE_SIEVE = Act(
-    "choose_sieve",
-    ChooseSieveParams,
-    SieveChosen,
-    "choose a sieve of the cut, of the stack or after the crush, from now on",
-    worked_out=("sieve", "check", "opening_mm", "opening_u_mm"),
-)
-CHOOSE_INSTRUMENT = Act(
-    "choose_instrument",
-    ChooseInstrumentParams,
-    InstrumentChosen,
-    "choose the instrument that a test of a sample is done with, from now on",
-    worked_out=("check", "certificate"),
-)
 ENTER_VALUE = Act(
     "enter_value",
     EnterValueParams,
@@ -356,6 +308,6 @@ ISSUE_REPORT = Act(
 )
 
 SAMPLE_METHODS = (
-    ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, CHOOSE_CYLINDER,
-    CHOOSE_SIEVE, CHOOSE_INSTRUMENT, ENTER_VALUE, ANSWER_CONTROL, REVIEW_SAMPLE, ISSUE_REPORT,
+    ADD_SAMPLE, SAMPLES, SAMPLE, CORRECT_SAMPLE, PLAN_STRESS, NEXT_STRESS, ENTER_VALUE,
+    ANSWER_CONTROL, REVIEW_SAMPLE, ISSUE_REPORT,
 )  # fmt: skip

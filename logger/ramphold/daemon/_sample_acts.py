@@ -6,18 +6,20 @@ raises what its docstring says.
 
 from msgspec import structs
 
-from ramphold.control.sample_methods import (
-    ADD_SAMPLE,
+from ramphold.control.choice_methods import (
     CHOOSE_CYLINDER,
     CHOOSE_INSTRUMENT,
     CHOOSE_SIEVE,
+    ChooseCylinderParams,
+    ChooseInstrumentParams,
+    ChooseSieveParams,
+)
+from ramphold.control.sample_methods import (
+    ADD_SAMPLE,
     ISSUE_REPORT,
     PLAN_STRESS,
     REVIEW_SAMPLE,
     AddSampleParams,
-    ChooseCylinderParams,
-    ChooseInstrumentParams,
-    ChooseSieveParams,
     IssueReportParams,
     PlanStressParams,
     ReviewSampleParams,

@@ -9,6 +9,7 @@ from msgspec import Struct
 from ramphold.clock import Clock
 from ramphold.control import (
     bench_methods,
+    choice_methods,
     mass_methods,
     run_queries,
     sample_methods,
@@ -71,9 +72,9 @@ class RecordService:
         on(shaker_methods.SHAKINGS, in_store(_shaker.shakings))
         on(sample_methods.ADD_SAMPLE, in_store(partial(_sample_acts.add_sample, config)))
         on(sample_methods.PLAN_STRESS, in_store(partial(_sample_acts.plan_stress, config)))
-        on(sample_methods.CHOOSE_CYLINDER, in_store(_sample_acts.choose_cylinder))
-        on(sample_methods.CHOOSE_SIEVE, in_store(_sample_acts.choose_sieve))
-        on(sample_methods.CHOOSE_INSTRUMENT, in_store(_sample_acts.choose_instrument))
+        on(choice_methods.CHOOSE_CYLINDER, in_store(_sample_acts.choose_cylinder))
+        on(choice_methods.CHOOSE_SIEVE, in_store(_sample_acts.choose_sieve))
+        on(choice_methods.CHOOSE_INSTRUMENT, in_store(_sample_acts.choose_instrument))
         on(sample_methods.REVIEW_SAMPLE, self._signing(_sample_acts.review_sample))
         on(sample_methods.ISSUE_REPORT, self._signing(_sample_acts.issue_report))
         on(specimen_methods.ADD_SPECIMEN, in_store(partial(_sample_acts.add_specimen, config)))

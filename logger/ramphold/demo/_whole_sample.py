@@ -10,6 +10,7 @@ from msgspec import structs
 
 from ramphold.control import (
     bench_methods,
+    choice_methods,
     mass_methods,
     run_methods,
     run_queries,
@@ -258,10 +259,10 @@ class _Walk:
 
     async def _choose(self, sample: str, step: NextStep) -> None:
         if step.sieve_use is None:
-            await self._ask(sample_methods.CHOOSE_CYLINDER, sample=sample, cylinder="C1")
+            await self._ask(choice_methods.CHOOSE_CYLINDER, sample=sample, cylinder="C1")
         for sieve in step.sieves:
             await self._ask(
-                sample_methods.CHOOSE_SIEVE,
+                choice_methods.CHOOSE_SIEVE,
                 sample=sample,
                 use=step.sieve_use,
                 serial=f"{sieve}-A",

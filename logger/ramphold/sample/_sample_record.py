@@ -258,12 +258,7 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
         sieve_shaking=newest_shaking(records, None),
         sieves=sieves,
         instruments={one.test: one for one in _of(records, InstrumentChosen)},
-        corrections=tuple(
-            one
-            for one in records
-            if isinstance(one, SampleCorrected)
-            or (isinstance(one, MassTaken | ValueEntered) and one.corrects is not None)
-        ),
+        corrections=_corrections(records),
         decisions=_of(records, RunDecided),
         exclusions=_of(records, ExclusionDecided),
         answers=_of(records, ControlAnswered),
@@ -279,6 +274,17 @@ def sample_record(records: Sequence[Record], bench: BenchRecord, chain: Chain) -
 
 def _of(records: Iterable[Record], kind: type[T]) -> tuple[T, ...]:
     return tuple(one for one in records if isinstance(one, kind))
+
+
+def _corrections(
+    records: Iterable[Record],
+) -> tuple[SampleCorrected | MassTaken | ValueEntered, ...]:
+    return tuple(
+        one
+        for one in records
+        if isinstance(one, SampleCorrected)
+        or (isinstance(one, MassTaken | ValueEntered) and one.corrects is not None)
+    )
 
 
 def _operators(records: Iterable[Record]) -> tuple[str, ...]:

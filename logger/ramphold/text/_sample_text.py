@@ -57,6 +57,9 @@ def _results(record: SampleRecord) -> Iterator[str]:
     if sieving is not None:
         yield f"sieving  {sieving.in_size_pct:.2f} % in size, conforms: {_WORDS[sieving.conforms]}"
         yield from (f"{'':>9}! {finding}" for finding in sieving.findings)
+    if record.cut.left_g is not None:
+        yield f"cut      {record.cut.kept_g:.2f} g kept, {record.cut.left_g:.2f} g left for charges"
+        yield from (f"{'':>9}! {said}" for said in record.cut.contradictions)
     density = record.density.bulk_density_g_cm3
     if density is not None:
         yield f"density  {density:.3f} g/cm3"

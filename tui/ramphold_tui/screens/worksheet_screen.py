@@ -3,7 +3,7 @@
 from textual import work
 from textual.app import ComposeResult
 
-from ramphold.control import sample_methods, shaker_methods, specimen_methods
+from ramphold.control import choice_methods, sample_methods, shaker_methods, specimen_methods
 from ramphold.errors import RampholdError
 from ramphold.sample import NextStep, SieveUse, Step
 from ramphold_tui.screens.parts_screen import PartsScreen
@@ -237,10 +237,10 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         chosen = await self.pick("Density cylinder", options)
         if chosen is None:
             return
-        wanted = sample_methods.ChooseCylinderParams(
+        wanted = choice_methods.ChooseCylinderParams(
             sample=sample, cylinder=there[chosen].cylinder, operator=by
         )
-        if done := await self.do(sample_methods.CHOOSE_CYLINDER, wanted, "not chosen"):
+        if done := await self.do(choice_methods.CHOOSE_CYLINDER, wanted, "not chosen"):
             self.say(f"density is measured with cylinder {done.cylinder}")
 
     async def _choose_sieves(self, sample: int, step: NextStep, by: str) -> None:
@@ -255,13 +255,13 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
                 chosen = await self.pick(title, [sieve_option(one) for one in there])
             if chosen is None:
                 break
-            wanted = sample_methods.ChooseSieveParams(
+            wanted = choice_methods.ChooseSieveParams(
                 sample=sample,
                 use=step.sieve_use or SieveUse.CUT,
                 serial=there[chosen].name,
                 operator=by,
             )
-            if await self.do(sample_methods.CHOOSE_SIEVE, wanted, "not chosen") is None:
+            if await self.do(choice_methods.CHOOSE_SIEVE, wanted, "not chosen") is None:
                 return
             serials.append(there[chosen].name)
         if not serials:
@@ -282,10 +282,10 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         if chosen is None:
             self.say("no instrument was chosen")
             return
-        wanted = sample_methods.ChooseInstrumentParams(
+        wanted = choice_methods.ChooseInstrumentParams(
             sample=sample, test=test, instrument=there[chosen].name, operator=by
         )
-        if done := await self.do(sample_methods.CHOOSE_INSTRUMENT, wanted, "not chosen"):
+        if done := await self.do(choice_methods.CHOOSE_INSTRUMENT, wanted, "not chosen"):
             self.say(f"{done.test} with {done.instrument}; for this sample from now on")
 
     async def _enter(self, sample: int, what: str, by: str) -> None:
