@@ -198,6 +198,16 @@ def test_close_to_the_target_the_pull_becomes_a_squeeze():
     assert 4200 < run.strokes[-1].after_psi < 4430
 
 
+@pytest.mark.parametrize(("below_psi", "strokes"), [(600.0, False), (850.0, True)])
+def test_a_squeeze_goes_on_until_the_load_is_three_strokes_below_the_target(below_psi, strokes):
+    # A quarter stroke, which is called so far behind the line, gains about 228 psi here.
+    run = Run(from_psi=11_000.0)
+    assert CueKind.SQUEEZE in {cue.kind for cue in run.go(24.5) if cue}
+    run.psi = 12_000.0 - below_psi
+    kinds = {cue.kind for cue in run.go(2.0, pumping=False)[5:] if cue}
+    assert (CueKind.STROKE in kinds) == strokes
+
+
 def test_no_stroke_is_called_that_the_hands_scatter_could_take_over_the_ceiling():
     # With a scatter of 4 x hypot(0.15, 0.02 x 8), an eighth may gain 125 x (1 + 2 x 0.88) psi.
     unsure = Run(target_psi=8000.0, from_psi=7600.0, ceiling_pct=0.2, scatter=4.0, gain_sd=0.05)
