@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import linregress
 
-from ramphold.core._filters import JumpGate, Slope, SteadyLoad
+from ramphold.core._filters import JumpGate, Slope, SlowGate, SteadyLoad
 
 MS = 1_000_000
 
@@ -107,3 +107,22 @@ def test_after_a_change_of_rate_the_slope_is_half_way_after_five_seconds():
     rates = {round(t, 1): slope.feed(round(t * 1e9), psi) for t, psi in points}
     assert rates[35.0] == pytest.approx(33.0 / 2, rel=0.05)
     assert rates[40.2] == pytest.approx(33.0, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("jumps_psi", "believed"),
+    [
+        ([500, 500, 0], [False, False, True]),
+        ([500, 520, 510], [False, False, True]),
+        ([500, -500, 500, -500], [False] * 4),
+        ([40, 40, 40], [True] * 3),
+    ],
+    ids=["a pair", "a stroke", "to both sides", "a squeeze"],
+)
+def test_where_nobody_strokes_a_jump_is_believed_once_three_readings_lie_to_its_side(
+    jumps_psi, believed
+):
+    gate = SlowGate(4000.0)
+    assert gate.feed(0, 1000.0)
+    found = [gate.feed(n * 10**8, 1000.0 + by) for n, by in enumerate(jumps_psi, 1)]
+    assert found == believed
