@@ -2,7 +2,8 @@
 
 import pytest
 
-from ramphold.core import Reading, Rules, RunPlan
+from ramphold.core import Reading, Rules, RunPlan, RunState
+from ramphold.core._answers import said_again
 from ramphold.testing.runs import drawn, fed
 
 
@@ -23,3 +24,19 @@ def test_the_peak_of_a_load_of_half_a_pound_is_half_a_pound():
     plan = RunPlan(target_psi=4000, rules=Rules(contact_psi=0.1))
     readings = [Reading(t_ns=n * 10**8, force_lbf=0.5) for n in range(20)]
     assert fed(plan, readings)[0].assess().peak_lbf == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(("psi", "state"), [(19.99, RunState.READY), (20.0, RunState.SEATING)])
+def test_contact_is_made_at_twenty_psi(psi, state):
+    plan = RunPlan(target_psi=4000)
+    readings = [Reading(t_ns=n * 10**8, force_lbf=psi * plan.area_in2) for n in range(20)]
+    assert fed(plan, readings)[0].state is state
+
+
+@pytest.mark.parametrize(
+    ("over_s", "said"), [(-0.1, False), (0.0, True), (0.69, True), (0.71, False), (1.41, True)]
+)
+def test_a_word_that_nobody_answers_is_said_in_another_word_in_turn_from_when_it_was_due(
+    over_s, said
+):
+    assert said_again(over_s) == said
