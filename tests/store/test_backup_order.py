@@ -1,0 +1,33 @@
+"""A copy that has its name is on the disk, whatever happens to the power."""
+
+import os
+from pathlib import Path
+
+from ramphold.store import Store
+from ramphold.store.backup import copy_database
+from support.specimens import add_specimen
+
+
+def test_a_copy_gets_its_name_once_it_is_on_the_disk_and_its_folder_follows(
+    path, tmp_path, monkeypatch
+):
+    done, fsync, link = [], os.fsync, os.link
+
+    def noted_fsync(number):
+        done.append(("on the disk", Path(f"/proc/self/fd/{number}").readlink().name))
+        fsync(number)
+
+    def noted_link(old, new):
+        done.append(("named", Path(new).name))
+        link(old, new)
+
+    with Store.open(path) as store:
+        add_specimen(store)
+    monkeypatch.setattr(os, "fsync", noted_fsync)
+    monkeypatch.setattr(os, "link", noted_link)
+    copy_database(path, tmp_path / "copies" / "copy.sqlite3")
+    assert done == [
+        ("on the disk", ".copy.sqlite3.part"),
+        ("named", "copy.sqlite3"),
+        ("on the disk", "copies"),
+    ]
