@@ -95,3 +95,10 @@ def test_the_ceiling_is_one_to_two_per_cent_over_and_never_over_the_rating(targe
     assert ceiling_lbf <= rating_lbf
     assert ceiling_lbf <= target_lbf * 1.02
     assert ceiling_lbf >= min(target_lbf * 1.01, rating_lbf)
+
+
+@pytest.mark.parametrize(
+    ("bore_in", "usual"), [(1.979, False), (1.98, True), (2.0, True), (2.02, True), (2.021, False)]
+)
+def test_a_bore_within_two_hundredths_of_an_inch_of_two_is_the_usual_one(bore_in, usual):
+    assert cell.is_usual_bore(bore_in) == usual

@@ -56,3 +56,14 @@ def test_a_count_below_zero_is_refused():
         CELL.wear(-1, measured=2.0, nominal=2.0)
     with pytest.raises(InputError, match="-1 days: expected 0 or more"):
         SIEVE.wear(0, -1)
+
+
+def test_a_cell_lasts_a_thousand_crushes_and_a_sieve_three_hundred_sievings_or_half_a_year():
+    # Limits of ours.
+    assert CELL.wear(1000, measured=2.0, nominal=2.0).due == ()
+    assert CELL.wear(1001, measured=2.0, nominal=2.0).due != ()
+    assert CELL.wear(0, measured=2.0049, nominal=2.0).due == ()
+    assert CELL.wear(0, measured=2.0051, nominal=2.0).due != ()
+    assert SIEVE.wear(300, 180).due == ()
+    assert SIEVE.wear(301, 180).due != ()
+    assert SIEVE.wear(300, 181).due != ()

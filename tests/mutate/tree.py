@@ -144,22 +144,26 @@ def chosen(lines, module, block, most_s):
         one for one in lines
         if file_of(one) in files and (mark in one["blocks"] or file_of(one) in shared)
     ]  # fmt: skip
-    return _sorted(found, module, most_s)
+    quick = _until(most_s, sorted(found, key=lambda one: one["cpu_s"]))
+    return _in_order(quick, module)
 
 
 def all_of(lines, module, most_s):
-    """The tests of its own folder, likewise."""
+    """The tests of its own folder, from the files that name most of it, in as much time."""
     own = f"tests/{module.partition('/')[0]}/"
-    return _sorted([one for one in lines if one["test"].startswith(own)], module, most_s)
+    return _until(most_s, _in_order([one for one in lines if one["test"].startswith(own)], module))
 
 
-def _sorted(tests, module, most_s):
-    by_time = sorted(tests, key=lambda one: one["cpu_s"])
-    until_s = accumulate(one["cpu_s"] for one in by_time)
-    quick = [one for one, s in zip(by_time, until_s, strict=True) if s <= most_s] or by_time[:1]
-    own, named = f"tests/{module.partition('/')[0]}/", _named(module, files_of(quick))
-    quick.sort(key=lambda one: named[file_of(one)], reverse=True)
-    return sorted(quick, key=lambda one: not one["test"].startswith(own))
+def _until(most_s, tests):
+    """As many of the first as take no more processor time, but one at least."""
+    until_s = accumulate(one["cpu_s"] for one in tests)
+    return [one for one, s in zip(tests, until_s, strict=True) if s <= most_s] or tests[:1]
+
+
+def _in_order(tests, module):
+    own, named = f"tests/{module.partition('/')[0]}/", _named(module, files_of(tests))
+    found = sorted(tests, key=lambda one: named[file_of(one)], reverse=True)
+    return sorted(found, key=lambda one: not one["test"].startswith(own))
 
 
 def _named(module, files):
