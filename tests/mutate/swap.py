@@ -6,8 +6,8 @@ FILE holds the mutants, a JSON object a line: `module`; `top`, the function, or 
 the changed `source`; the `tests` to run with what each took; and `kept`, which OUT gets once it was
 tried, with `by` (what noticed it, empty for nothing, null where it could not be tried so) and `s`.
 
-A fork puts the changed code into the function object itself, which all that imported it share. What
-only an import works out can't be tried so.
+A fork puts the changed code into the function object itself, which all that imported it share, or a
+value at the level of a module into all modules that hold it.
 """
 
 import importlib
@@ -24,6 +24,7 @@ import pytest
 from mutate.run_tests import ENDED, limit_test
 
 _NOT_TRIED = 97
+_VALUES = (int, float, str, bytes, tuple, dict, frozenset)
 
 
 class Swapper:
@@ -65,6 +66,9 @@ class Swapper:
             said = pipe.read()
         code = os.waitstatus_to_exitcode(status)
         by = None if code == _NOT_TRIED else ENDED.get(code, said if code else "")
+        if not by and not one["top"]:
+            # What other modules had worked out of the value when they were imported is the old.
+            by = None
         line = one["kept"] | {"by": by, "s": round(time.perf_counter() - began_s, 1)}
         with self._out.open("a", encoding="utf-8") as out:
             out.write(json.dumps(line) + "\n")
@@ -94,7 +98,10 @@ def _fork(session, items, one, pipe):
     for stream in (0, 1, 2):
         os.dup2(nowhere, stream)
     session.items = [items[test["test"]] for test in one["tests"]]
-    swap(one["module"], one["top"], one["source"])
+    if one["top"]:
+        swap(one["module"], one["top"], one["source"])
+    else:
+        swap_values(one["module"], one["source"])
     session.config.pluginmanager.register(_First(session, one["tests"], pipe))
     try:
         _pytest.main.pytest_runtestloop(session)
@@ -103,10 +110,39 @@ def _fork(session, items, one, pipe):
     return 0
 
 
+def swap_values(module, source):
+    """Put what another source of a module works out in place of its values, for all who hold them.
+
+    Raises:
+        LookupError: that changes none of them, such as a default of a class's field.
+    """
+    held = _imported(module)
+    made = types.ModuleType(held.__name__)
+    made.__file__ = held.__file__
+    exec(compile(source, held.__file__, "exec", dont_inherit=True), vars(made))  # noqa: S102
+    changed = [
+        (name, old, vars(made)[name])
+        for name, old in vars(held).items()
+        if name in vars(made) and type(old) in _VALUES and old != vars(made)[name]
+    ]
+    if not changed:
+        raise LookupError(module)
+    for name, old, new in changed:
+        setattr(held, name, new)
+        # Only a public one is imported, by its own name.
+        for one in list(sys.modules.values()) if name[0] != "_" else ():
+            if vars(one).get(name) is old:
+                setattr(one, name, new)
+
+
+def _imported(module):
+    name = "ramphold." + module.removesuffix(".py").replace("/", ".").removesuffix(".__init__")
+    return importlib.import_module(name)
+
+
 def swap(module, top, source):
     """Put a function's code, out of another source of its module, in place of its own."""
-    name = "ramphold." + module.removesuffix(".py").replace("/", ".").removesuffix(".__init__")
-    held = importlib.import_module(name)
+    held = _imported(module)
     code = compile(source, held.__file__, "exec", dont_inherit=True)
     *classes, function = top.split(".")
     for one in classes:

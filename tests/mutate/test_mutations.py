@@ -8,9 +8,10 @@ import pytest
 
 from mutate.__main__ import EQUIVALENT
 from mutate.mutations import blocks, changes, mutant
-from mutate.swap import swap
+from mutate.swap import swap, swap_values
 from mutate.tree import code
-from ramphold.method import outliers
+from ramphold import method
+from ramphold.method import cell, outliers
 from ramphold.method.outliers import grubbs
 
 
@@ -101,6 +102,13 @@ def test_a_swapped_function_is_wrong_for_all_that_imported_it():
         assert grubbs([1.0, 1.1, 0.9, 5.0]) == "wrong" != before
     finally:
         outliers.grubbs.__code__ = right
+
+
+def test_a_swapped_value_is_wrong_for_all_that_imported_it(monkeypatch):
+    monkeypatch.setattr(cell, "STANDARD_BORE_IN", right := cell.STANDARD_BORE_IN)
+    monkeypatch.setattr(method, "STANDARD_BORE_IN", right, raising=False)
+    swap_values("method/cell.py", code("method/cell.py").replace(f"IN = {right}", "IN = 3.5"))
+    assert (cell.STANDARD_BORE_IN, method.STANDARD_BORE_IN) == (3.5, 3.5)
 
 
 def test_what_is_listed_as_changing_nothing_is_still_there_and_has_a_reason():
