@@ -5,6 +5,7 @@ import pytest
 from ramphold.errors import ConfigError, InputError
 from ramphold.method import editions
 from ramphold.method.editions import EDITIONS
+from ramphold.method.gravimetric import TESTS
 
 PRACTICES = ["API RP 56", "API RP 58", "API RP 60"]
 STANDARDS = ["ISO 13503-2:2006", "API RP 19C:2008", "API STD 19C:2018", "ISO 13503-2:2024"]
@@ -131,7 +132,8 @@ _TEXT = editions.packaged_text("API STD 19C:2018")
 
 def _tables(value, path=()):
     """Each table of a file that holds numbers, with its path."""
-    if any(isinstance(one, int | float) or key == "sieves" for key, one in value.items()):
+    figures = {"sieves", "steps"} & value.keys()
+    if figures or any(isinstance(one, int | float) for one in value.values()):
         yield path, value
     for key, one in value.items():
         parts = one if isinstance(one, list) else [one]
@@ -144,7 +146,9 @@ def _tables(value, path=()):
 def test_every_figure_of_an_edition_has_its_source_beside_it(name):
     tables = dict(_tables(tomllib.loads(editions.packaged_text(name))))
 
-    assert len(tables) >= 6 + len(EDITIONS[name].stack) + len(EDITIONS[name].limit)
+    edition = EDITIONS[name]
+    others = (*edition.stack, *edition.limit, *edition.procedure)
+    assert len(tables) >= 6 + len(others)
     for path, one in tables.items():
         assert "from memory" in one["source"], path
         assert "check against your copy" in one["source"], path
@@ -178,6 +182,8 @@ def test_every_figure_of_an_edition_has_its_source_beside_it(name):
         ("most = 250", "", "of 'turbidity': expected either `least` or `most`"),
         ("most = 250", "most = 250\nleast = 1", "expected either `least` or `most`"),
         ("most = 250", "most = -1", "most: expected"),
+        ('of = "moisture"', 'of = "turbidity"', "'turbidity' is no test by mass before and after"),
+        ('steps = "2 h', 'steps = ""  # "2 h', "steps: Expected"),
         ("[hold]", "x" * 30_000 + "[hold]", "expected 20000 at most"),
     ],
 )
@@ -217,3 +223,11 @@ def test_a_limit_of_nothing_is_a_limit():
 
     limit = ours.limit_of("turbidity", "sand", "20/40")
     assert (limit.limit, limit.passes(0.0), limit.passes(0.1)) == (0, True, False)
+
+
+def test_every_edition_says_what_is_done_in_each_test_by_mass_before_and_after():
+    for edition in EDITIONS.values():
+        assert {one.of for one in edition.procedure} == set(TESTS)
+    ours = editions.read_edition(_TEXT.replace("2 h at 927 C", "4 h at 900 C"), "ours.toml")
+    assert ours.procedure_of("loss on ignition").steps.startswith("4 h at 900 C")
+    assert ours.procedure_of("turbidity") is None

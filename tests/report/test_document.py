@@ -503,6 +503,7 @@ def test_a_result_names_its_instrument_and_certificate_or_that_none_is_recorded(
     said = text(other.blocks)
     assert "entered by hand; instrument T-1 (TB-26-04)" in said
     assert "5.004 g to 4.938 g; instrument not recorded" in said
+    assert "at 66 C for 30 min; filtered and dried (from memory, ISO 13503-2:2006 clause 8" in said
     (row,) = table(found, "Cells, sieves and instruments").rows
     assert (row.cells[0], row.cells[5]) == ("instrument T-1, turbidity", "TB-26-04; calibrated")
     assert "instruments for acid solubility." in text(found).replace(", way", ".")

@@ -87,6 +87,13 @@ class GreatestFines(_Figures, frozen=True, kw_only=True):
     fines_pct: Percent
 
 
+class Procedure(_Figures, frozen=True, kw_only=True):
+    """What is done between the two weighings of a test; `of` is its name."""
+
+    of: str
+    steps: Annotated[str, Meta(min_length=1, max_length=300)]
+
+
 class Stack(_Figures, frozen=True, kw_only=True):
     """The sieves of an analysis by US number, coarsest first, without the pan."""
 
@@ -109,6 +116,7 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         crush: suggested stress and greatest fines by size; empty if the edition has none.
         stack: the sieves of the analysis by size; another size has a stack by rule.
         limit: those of the tests before the crush; the first that holds counts.
+        procedure: what is done in a test by mass before and after; a report prints it.
     """
 
     name: Annotated[str, Meta(min_length=1, max_length=60)]
@@ -122,11 +130,14 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     crush: dict[str, CrushLimit] = {}
     stack: Annotated[dict[str, Stack], Meta(min_length=1)]
     limit: tuple[ResultLimit, ...] = ()
+    procedure: tuple[Procedure, ...] = ()
 
     def __post_init__(self) -> None:
         """Check stacks and limits: msgspec tells an error with its key."""
-        for name, one in self.stack.items():
-            check_stack(name, one.sieves)
+        for name, stack in self.stack.items():
+            check_stack(name, stack.sieves)
+        for procedure in self.procedure:
+            find(TESTS, procedure.of, "test by mass before and after")
         tests, materials = (*TESTS, *PROPERTIES), list(Material)
         for limit in self.limit:
             find(dict.fromkeys(tests), limit.of, "test with a limit")
@@ -142,6 +153,10 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             InputError: no size has that name.
         """
         return size_of(name, {size: one.sieves for size, one in self.stack.items()})
+
+    def procedure_of(self, test: str) -> Procedure | None:
+        """What is done in a test; None where the edition does not say it."""
+        return next((one for one in self.procedure if one.of == test), None)
 
     def limit_of(self, test: str, material: str, size: str) -> ResultLimit | None:
         """The limit of a test for a material and a size; None if there is none."""
@@ -177,6 +192,7 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             *(one.source for one in self.crush.values()),
             *(one.source for one in self.stack.values()),
             *(one.source for one in self.limit),
+            *(one.source for one in self.procedure),
         ]
         return tuple(dict.fromkeys(sources))
 

@@ -17,17 +17,15 @@ class Material(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GravimetricTest:
-    """One test.
+    """One test; what is done between its two weighings is in the edition.
 
     Attributes:
         name: its name in the laboratory.
-        steps: the procedure between the two weighings.
         before, after: what is weighed.
         of_dry: whether the loss is a share of the mass after, not of the mass before.
     """
 
     name: str
-    steps: str
     before: str
     after: str
     of_dry: bool = False
@@ -43,33 +41,28 @@ class Loss:
     passes: bool | None
 
 
-#: Every test by its name. The methods are from memory: ISO 13503-2:2006 clauses 8 and 12.
+#: Every test by its name.
 TESTS = {
     test.name: test
     for test in (
         GravimetricTest(
             name="acid solubility",
-            steps="5 g in 100 ml of HCl and HF, 12 to 3, at 66 C for 30 min; filtered and dried",
             before="dry proppant",
             after="what the filter holds, dried",
         ),
         GravimetricTest(
             name="loss on ignition",
-            steps="2 h at 927 C, cooled dry",
             before="dry proppant",
             after="proppant after the furnace",
         ),
-        # Common practice, no source.
         GravimetricTest(
             name="wash loss",
-            steps="washed until the water runs clear, dried",
             before="dry proppant as received",
             after="washed and dried proppant",
         ),
         # As for soils and aggregates, in % of the dry mass: ASTM D2216 and C566, from memory.
         GravimetricTest(
             name="moisture",
-            steps="dried at 105 C until the mass stays",
             before="proppant as received",
             after="dry proppant",
             of_dry=True,

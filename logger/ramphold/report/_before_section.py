@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from ramphold.method.entered import INSTRUMENT_TESTS, PROPERTIES
-from ramphold.method.gravimetric import TESTS
 from ramphold.method.limits import ResultLimit
 from ramphold.method.sieves import PAN, opening_mm
 from ramphold.method.sieving import SieveAnalysis, size_at_mm
@@ -185,7 +184,8 @@ def other_blocks(given: ReportInput) -> Iterator[Block]:
     if not rows:
         return
     yield table("", "test:<1.2 | from:<2 | result:> | limit:< | :<0.7", rows)
-    steps = [f"{one.test}: {TESTS[one.test].steps}" for one in record.gravimetric]
+    found = [record.edition.procedure_of(one.test) for one in record.gravimetric]
+    steps = [f"{one.of}: {one.steps} ({one.source})" for one in found if one is not None]
     findings = [f"{one.name}: {said}" for one in record.properties for said in one.findings]
     if said := (*steps, *findings):
         yield Bullets(said)
