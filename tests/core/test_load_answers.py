@@ -191,26 +191,47 @@ def test_at_higher_targets_a_reading_that_sticks_costs_as_little(target_psi, sha
         assert press.stick("exact") <= 0.05 * target_psi
 
 
-# Two seconds of an even pull, less than which no silence can be told from a lever return, are 3.3 %
-# of this target, and what a hand pulls until it sees the warning comes on top. Most is gained by
-# hands that are not learned yet, in the first seconds of the ramp.
+# A second and a half of an even pull is 2.5 % of this target, and what a hand pulls until it sees
+# the warning comes on top. Most is gained by hands that are not learned yet, in the first seconds
+# of the ramp.
 @pytest.mark.slow
 @pytest.mark.parametrize("fault", FAULTS)
 @pytest.mark.parametrize("share", [i / 10 for i in range(1, 10)])
 @pytest.mark.parametrize(
-    ("style", "gain_per_s", "most_pct"),
-    [
-        (Style.STROKES, 1.0, 5.0),
-        (Style.SQUEEZE, 0.5, 6.0),
-        (Style.SQUEEZE, 1.0, 6.0),
-        (Style.SQUEEZE, 2.5, 6.8),
-    ],
+    ("style", "gain_per_s"),
+    [(Style.STROKES, 1.0), (Style.SQUEEZE, 0.5), (Style.SQUEEZE, 1.0), (Style.SQUEEZE, 2.5)],
 )
-def test_at_2000_psi_a_reading_that_sticks_costs_little_more_than_an_answer_can_take(
-    style, gain_per_s, share, fault, most_pct
-):
+def test_at_2000_psi_a_reading_that_sticks_costs_as_little(style, gain_per_s, share, fault):
     press = Press(style, gain_per_s=gain_per_s, target_psi=2000.0).go_to(share * 2000.0)
-    assert press.stick(fault) <= most_pct / 100 * 2000.0
+    assert press.stick(fault) <= 0.05 * 2000.0
+
+
+def test_a_load_that_sags_is_read_and_given_longer_than_one_that_stays_level():
+    quiet_s = {}
+    for sags_psi_s in (0.0, 5.0):
+        press = Press(Style.SQUEEZE, target_psi=2000.0).go_to(1000.0)
+        at_ns, area_in2 = press.t_ns, press.plan.area_in2
+        while not press.tracker._pacer.silent:
+            press.t_ns += S // 10
+            psi = 1000.0 - sags_psi_s * (press.t_ns - at_ns) / S
+            press.tracker.feed(Reading(t_ns=press.t_ns, force_lbf=psi * area_in2))
+        quiet_s[sags_psi_s] = (press.t_ns - at_ns) / S
+    assert quiet_s[0.0] < 1.8
+    assert quiet_s[5.0] > 3.0
+
+
+def test_an_instrument_too_coarse_to_show_a_sag_is_given_as_long_as_before():
+    press = Press(Style.SQUEEZE, target_psi=2000.0)
+    feed = press.tracker.feed
+    press.tracker.feed = lambda reading: feed(
+        Reading(t_ns=reading.t_ns, force_lbf=round(reading.force_lbf / 20) * 20.0)
+    )
+    press.go_to(1000.0)
+    at_ns = press.t_ns
+    while not press.tracker._pacer.silent:
+        press.t_ns += S // 10
+        press.tracker.feed(Reading(t_ns=press.t_ns, force_lbf=1000.0 * math.pi))
+    assert (press.t_ns - at_ns) / S > 1.9
 
 
 def test_an_answer_forgets_all_that_was_asked_for_in_vain_before():

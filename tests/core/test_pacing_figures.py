@@ -46,8 +46,10 @@ def test_a_top_up_is_cued_for_as_long_as_this_hand_takes_to_gain_what_is_wanted(
     assert TopUps(0.04).lasts_s(30.0, 1000.0) == pytest.approx(0.75)
 
 
-@pytest.mark.parametrize(("target_psi", "within_s"), [(2000.0, 2.3), (4000.0, 3.3)])
-def test_a_reading_that_sticks_is_warned_of_in_so_many_seconds(target_psi, within_s):
+@pytest.mark.parametrize(
+    ("target_psi", "after_s", "within_s"), [(2000.0, 1.3, 1.7), (4000.0, 2.5, 3.3)]
+)
+def test_a_reading_that_sticks_is_warned_of_in_so_many_seconds(target_psi, after_s, within_s):
     tracker = Tracker(RunPlan(target_psi=target_psi), t_ns=0)
     stuck_ns = warned_ns = None
     for i in range(400):
@@ -59,4 +61,4 @@ def test_a_reading_that_sticks_is_warned_of_in_so_many_seconds(target_psi, withi
         warned = "load does not answer" in {w.kind.value for w in tracker.snapshot().warnings}
         if warned and warned_ns is None:
             warned_ns = i * S // 10
-    assert 1.5 < (warned_ns - stuck_ns) / S <= within_s
+    assert after_s < (warned_ns - stuck_ns) / S <= within_s

@@ -14,7 +14,7 @@ class Run:
     """Feeds a pacer straight pieces of load; knows what a tracker would tell it."""
 
     def __init__(self, **plan):
-        self.plan = RunPlan(target_psi=4000.0, **plan)
+        self.plan = RunPlan(**{"target_psi": 4000.0, **plan})
         self.pacer = Pacer(self.plan)
         self.ramp = RampAccount(self.plan, 0, 100.0)
         self.hold = None
@@ -245,6 +245,32 @@ def test_one_slip_of_the_lever_that_would_end_over_the_ceiling_is_not_called_nea
     cues = run.go(0.2, 3900.0) + run.go(0.5, 3900.0)
     ceiling_psi = run.plan.ceiling_lbf / run.plan.area_in2
     assert max(cue.after_psi for cue in cues) > ceiling_psi
+    assert not any(cue.near_ceiling for cue in cues)
+
+
+@pytest.mark.parametrize("target_psi", [2000.0, 4000.0, 10_000.0])
+@pytest.mark.parametrize("psi_s", [R, 2 * R, 4 * R, 8 * R])
+def test_a_pull_that_crosses_the_ceiling_is_warned_of_beforehand(psi_s, target_psi):
+    run = Run(target_psi=target_psi)
+    run.climb(0.9 * target_psi)
+    ceiling_psi = run.plan.ceiling_lbf / run.plan.area_in2
+    # The hand pulls on, whatever it is told.
+    lasting_s = (ceiling_psi - run.psi) / psi_s
+    cues = run.go(lasting_s, ceiling_psi)
+    warned = next(i for i, cue in enumerate(cues) if cue.near_ceiling)
+    assert lasting_s - warned / 10 >= 0.15
+    # And not for the whole of the approach.
+    assert cues[warned].load_psi > target_psi
+
+
+def test_a_slip_of_the_lever_just_after_stop_is_no_pull_over_the_ceiling():
+    run = Run(target_psi=2000.0)
+    run.climb(1950.0)
+    while run.go(0.1, run.psi + R / 10)[-1].kind is not CueKind.STOP:
+        pass
+    assert 1985.0 < run.psi < 2000.0
+    # A slip of a large pump in the hand's delay, and the lever rests as it was told.
+    cues = run.go(0.1, run.psi) + run.go(0.1, 2027.0) + run.go(1.5, 2016.0)
     assert not any(cue.near_ceiling for cue in cues)
 
 

@@ -2,6 +2,7 @@
 
 import copy
 import math
+import random
 from dataclasses import replace
 
 import _hands
@@ -83,6 +84,35 @@ def test_no_called_stroke_crosses_the_ceiling_also_after_a_change_of_style(name,
     assert bench.tracker.state is RunState.RELEASE
     if changes_at < 0.9:
         assert called > 3
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("target_psi", [2000.0, 4000.0])
+@pytest.mark.parametrize("pump", [1.0, 2.0])
+@pytest.mark.parametrize("name", SETS)
+def test_after_any_change_of_style_a_called_stroke_stays_under_the_ceiling_and_near_its_promise(
+    name, pump, target_psi
+):
+    bench = bench_of(name, 5, pump=pump, target_psi=target_psi)
+    changes, rng = [], random.Random(round(pump + target_psi))
+    called = seen = 0
+    while bench.tracker.state not in (RunState.HOLD, RunState.RELEASE) and bench.t_ns < 300 * S:
+        bench.step()
+        if bench.tracker.state is RunState.RAMP and (not changes or changes[-1] <= bench.t_ns):
+            changes.append(bench.t_ns + round(rng.uniform(1.0, 12.0) * S))
+            other = Style.SQUEEZE if len(changes) % 2 else Style.STROKES
+            bench.tracker.command(ChooseStyle(style=other), bench.t_ns)
+        events, seen = bench.events[seen:], len(bench.events)
+        for event in events:
+            if isinstance(event, CueGiven) and event.kind is CueKind.STROKE:
+                called += 1
+                exactly_psi = after_stroke_psi(bench, event.size)
+                assert exactly_psi * math.pi <= bench.plan.ceiling_lbf
+                # What is learned is the gain of a stroke as this hand makes it.
+                made = 1 + bench.person.hand._biases.get(event.size, 0.0)
+                would_psi = after_stroke_psi(bench, made * event.size)
+                assert would_psi - event.after_psi <= 0.03 * target_psi
+    assert called > 3
 
 
 @pytest.mark.slow

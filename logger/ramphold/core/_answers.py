@@ -1,5 +1,8 @@
 """Whether the load answers what is cued: one that does not is stuck, or nobody pumps."""
 
+import math
+from collections import deque
+
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
 from ramphold.core._states import RunState
@@ -11,7 +14,10 @@ _LEAST_PATIENCE_S, _PERIODS = 1.8, 2.0
 #: And longer where the load sags meanwhile, up to so long. Sand creeps as soon as nobody pulls, so
 #: a load that sags is not stuck; its lever is on its way back, or pulled too slowly to move.
 _SAGGING_PATIENCE_S, _LONGER = 4.0, 1.6
-_SAGS_PSI_S, _SAG_NOISES_S, _SAG_SEEN_S = 1.5, 2.5, 1.1
+_SAGS_PSI_S, _SAG_NOISES, _LEAST_SAG_PSI, _SAG_SEEN_S = 1.5, 5.0, 2.5, 0.8
+#: Shortest of all where it stays level, on an instrument that would show the sag: whose readings
+#: have differed by less than this.
+_LEVEL_PATIENCE_S, _FINE_PSI = 1.2, 2.0
 #: A load that has just moved up is given a moment more.
 _JUST_S = 0.6
 #: So many strokes or top-ups in a row may be called with nothing gained.
@@ -26,6 +32,9 @@ _SHARE, _SEATING_SHARE = 0.25, 0.08
 #: Nor is what noise alone may look like, in standard deviations of it.
 _NOISES = 6.0
 _LEAST_PSI = 8.0
+#: So many readings in a row show a gain, or noise that has just begun would look like one.
+_AGREE = 3
+_ROUGHLY, _BENT = 0.25, 0.65
 #: What shows that the load moves up at all.
 _MOVES, _LEAST_MOVE_PSI = 3.0, 3.0
 
@@ -51,13 +60,19 @@ class AnswerWatch:
         self._target_psi = plan.target_psi
         self._along_s = _PULLED * plan.target_psi / (plan.rate_psi_min / 60)
         self._patience_s = _PATIENCE_S
-        self._sags = False
+        #: Whether the load sags meanwhile: the reading lives, and the hand does not pull.
+        self.sags = False
         self.silent = False
         self.longest_s = 0.0
         #: For how long a pull has been asked for and the load has not moved up at all, in s.
         self.stalled_s = 0.0
         self._waited_s = self._silent_s = 0.0
         self._low_psi: float | None = None
+        self._last_psi: deque[float] = deque(maxlen=_AGREE)
+        self._grain_psi = _FINE_PSI
+        self._top_psi = -math.inf
+        #: Mean bend of the steadied load of late: noise that has just begun, or a slip just made.
+        self._rough_psi = 0.0
         self._still_psi: float | None = None
         self._called, self._called_psi, self._called_s = 0, 0.0, 0.0
 
@@ -100,11 +115,20 @@ class AnswerWatch:
 
     def feed(self, now: Situation, noise_psi: float, *, asked: bool) -> None:
         """Take the load of now, and whether a pull is asked for of a load that is behind."""
+        step_psi = abs(now.stress_psi - self._last_psi[-1]) if self._last_psi else 0.0
+        if 0.0 < step_psi < self._grain_psi:
+            self._grain_psi = step_psi
+        self._last_psi.append(now.stress_psi)
+        if len(self._last_psi) == _AGREE:
+            before_psi, then_psi, now_psi = self._last_psi
+            bend_psi = abs(before_psi - 2 * then_psi + now_psi)
+            self._rough_psi += _ROUGHLY * (bend_psi - self._rough_psi)
         if asked or self.silent:
             self._watch_move(now, noise_psi)
             self._watch_answer(now, noise_psi)
         else:
             self.stalled_s, self._waited_s, self._low_psi, self._still_psi = 0.0, 0.0, None, None
+            self._top_psi = -math.inf
         self._silent_s = self._silent_s + now.since_last_s if self.silent else 0.0
         if self.silent:
             self.longest_s = max(self.longest_s, self._patience_s + self._silent_s)
@@ -112,22 +136,30 @@ class AnswerWatch:
     def _watch_move(self, now: Situation, noise_psi: float) -> None:
         """A slip of the lever is no answer yet, but shows that the hand pulls."""
         self.stalled_s += now.since_last_s
-        still_psi = self._still_psi
-        self._still_psi = now.stress_psi if still_psi is None else min(still_psi, now.stress_psi)
-        if now.stress_psi - self._still_psi >= max(_MOVES * noise_psi, _LEAST_MOVE_PSI):
-            self.stalled_s, self._still_psi = 0.0, now.stress_psi
-        least_psi_s = max(_SAGS_PSI_S, _SAG_NOISES_S * noise_psi)
-        sags = self.stalled_s > _SAG_SEEN_S and now.slow_psi_s < -least_psi_s
-        self._sags = sags or (self._sags and self._waited_s > 0)
+        noise_psi = max(noise_psi, _BENT * self._rough_psi)
+        last_psi, still_psi = list(self._last_psi)[-2:], self._still_psi
+        low_psi, sure_psi = max(last_psi), min(last_psi)
+        self._still_psi = low_psi if still_psi is None else min(still_psi, low_psi)
+        if sure_psi - self._still_psi >= max(_MOVES * noise_psi, _LEAST_MOVE_PSI):
+            self.stalled_s, self._still_psi, self._top_psi = 0.0, low_psi, sure_psi
+        self._top_psi = max(self._top_psi, sure_psi)
+        least_psi = max(_LEAST_SAG_PSI, _SAG_NOISES * noise_psi, _SAGS_PSI_S * self.stalled_s)
+        sagged_psi = self._top_psi - max(self._last_psi)
+        sags = self.stalled_s > _SAG_SEEN_S and sagged_psi >= least_psi
+        self.sags = sags or (self.sags and self._waited_s > 0)
         self._patience_s = self._patient_s(now)
 
     def _patient_s(self, now: Situation) -> float:
         if now.state is RunState.SEATING:
             return _SEATING_PATIENCE_S
         late_s = _PERIODS * now.period_s
-        if self._sags:
+        if self.sags:
             return min(_LONGER * self._along_s, _SAGGING_PATIENCE_S) + late_s
-        patience_s = max(min(self._along_s, _PATIENCE_S), _LEAST_PATIENCE_S + late_s)
+        if self._along_s >= _PATIENCE_S:
+            return _PATIENCE_S + max(_JUST_S - self.stalled_s, 0.0)
+        patience_s = max(self._along_s, _LEAST_PATIENCE_S + late_s)
+        if self._grain_psi < _FINE_PSI and self.stalled_s >= _LEVEL_PATIENCE_S + late_s:
+            return _LEVEL_PATIENCE_S
         return patience_s + max(_JUST_S - self.stalled_s, 0.0)
 
     def _watch_answer(self, now: Situation, noise_psi: float) -> None:
@@ -137,13 +169,13 @@ class AnswerWatch:
         if self.silent and self._waited_s > self._patience_s:
             # Since it fell silent, the pace of an answer counts from a moment ago.
             self._waited_s, self._low_psi = 0.0, None
-        low_psi = now.stress_psi if self._low_psi is None else min(self._low_psi, now.stress_psi)
-        self._low_psi = low_psi
+        low_psi, sure_psi = max(self._last_psi), min(self._last_psi)
+        self._low_psi = low_psi = low_psi if self._low_psi is None else min(self._low_psi, low_psi)
         share = _SEATING_SHARE if seating else _SHARE
         gains = now.speed_psi_s >= share * now.rate_psi_s
-        if gains and now.stress_psi - low_psi >= max(_NOISES * noise_psi, _LEAST_PSI):
+        if gains and sure_psi - low_psi >= max(_NOISES * noise_psi, _LEAST_PSI):
             self.silent = False
             self.answered()
-            self._waited_s, self._low_psi = 0.0, now.stress_psi
+            self._waited_s, self._low_psi = 0.0, sure_psi
         elif self._waited_s >= self._patience_s:
             self.silent = True

@@ -32,6 +32,8 @@ class NoiseLevel:
     """
 
     _STEP = 0.06
+    #: What is this many times the median is rare, unless the noise has grown.
+    _RARE, _LEAP = 4.0, 1.0
     _LEAST, _MOST = 0.2, 50.0
 
     def __init__(self) -> None:
@@ -53,5 +55,7 @@ class NoiseLevel:
             self._last = value, value
 
     def _bent(self, bend: float) -> None:
-        moved = self._median * (1 + self._STEP if bend > self._median else 1 - self._STEP)
-        self._median = min(max(moved, self._LEAST), self._MOST)
+        step = self._STEP if bend > self._median else -self._STEP
+        if bend > self._RARE * self._median:
+            step = self._LEAP
+        self._median = min(max(self._median * (1 + step), self._LEAST), self._MOST)

@@ -11,9 +11,10 @@ from ramphold.core._learning import Learned
 from ramphold.core._lever import LeverUse
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
+from ramphold.core._stalls import Stall
 from ramphold.core._states import RunState
 from ramphold.core._strokes import Rise
-from ramphold.core._top_ups import TopUp, TopUps
+from ramphold.core._top_ups import TopUp, TopUps, least_psi
 
 #: Where the load is led to, as shares of the target: over it at first, since a bed sags most
 #: just after the ramp. A top-up ends under it: eyes that are elsewhere stop a pull a second late.
@@ -42,18 +43,14 @@ _STILL = 0.08
 _NOISES = 2.5
 _SLIPPING = 0.25
 _PAUSED_S, _SLOW_LATE_S = 0.7, 0.6
-_SLOWER_S, _PULL_AGAIN_S = -0.2, 0.15
 #: A pause after so much travel may be a return of the lever, any after so long a rest.
 _LIKELY, _RESTING_S = 0.3, 1.0
 #: A pull is seen so long after it began; a top-up may take so much longer than expected.
 _SEEN_S, _LONGER = 0.3, 2.5
-_COMES_TO_REST_S = 1.5
+_COMES_TO_REST_S, _HEEDED_S = 1.5, 0.3
 _FASTER_PER_S = 0.5
-_LEAST_GAIN_PSI = 3.0
 _SAG_S, _MOST_SAG, _CREEP = 1.0, 0.005, 0.1
 _WHERE_COUNTED_PSI = 3000.0
-#: A pull that gains nothing for so long is asked for slowly, and said in another word.
-_NOT_FASTER_AFTER_S, _SLOW_AFTER_S, _SAY_AGAIN_AFTER_S = 0.5, 0.7, 1.3
 _LEAST_TOP_UP_GAIN, _AHEAD_S = 0.8, (1.0, 2.0, 3.0, 4.0)
 
 
@@ -76,6 +73,7 @@ class Squeeze:
         self.guide = Guide(plan.rate_psi_min / 60, plan.pacing)
         self.top_ups = TopUps(plan.pacing.top_up_per_s)
         self._lever = LeverUse()
+        self._stall = Stall(answers)
         self._phase = _Phase.FOLLOW
         self._told_ns: int | None = None
         self._returned_ns: int | None = None
@@ -124,7 +122,7 @@ class Squeeze:
             load_psi=load_psi,
             ahead_psi=self._ahead_psi(now, mark_psi, aim_psi),
             pace=None if pace_psi_s is None else pace_psi_s / now.rate_psi_s,
-            near_ceiling=self._near_ceiling(now, rest_psi),
+            near_ceiling=self._near_ceiling(now),
         )
 
     # --- when to pull ----------------------------------------------------------------------
@@ -138,7 +136,7 @@ class Squeeze:
             if there or rest_psi >= self._aim_psi(now):
                 self._rest(now)
         elif self._phase is _Phase.TOP_UP:
-            self._watch_top_up(now, rest_psi)
+            self._watch_top_up(now, rest_psi, noise_psi)
         else:
             self._watch_rest(now, load_psi, rest_psi, noise_psi)
 
@@ -176,7 +174,7 @@ class Squeeze:
             self._topped = TopUp(now.t_ns, now.stress_psi, lasts_s, -now.speed_psi_s)
             self._phase = _Phase.TOP_UP
 
-    def _watch_top_up(self, now: Situation, rest_psi: float) -> None:
+    def _watch_top_up(self, now: Situation, rest_psi: float, noise_psi: float) -> None:
         topped = self._topped
         assert topped is not None  # noqa: S101 - set with the phase
         topped.feed(now.t_ns, now.stress_psi)
@@ -186,7 +184,7 @@ class Squeeze:
         most_s = topped.lasts_s if topped.lasts_s < seen_s else _LONGER * topped.lasts_s
         gain_psi = self._learned.gain_psi(now.stress_psi)
         asked_psi = (up_s - seen_s) * self.top_ups.psi_s(gain_psi)
-        nothing = max(topped.gained_psi, topped.kept_psi) < _LEAST_GAIN_PSI
+        nothing = max(topped.gained_psi, topped.kept_psi) < least_psi(noise_psi)
         if up_s > seen_s and nothing and self._answers.is_spent(asked_psi):
             most_s = 0.0
         if up_s >= most_s or rest_psi >= self._aim_psi(now):
@@ -229,11 +227,18 @@ class Squeeze:
         )
         return max(aim_psi, min(_TOP_UP_AT * target_psi, now.ceiling_psi - 1e-6))
 
-    def _near_ceiling(self, now: Situation, rest_psi: float) -> bool:
+    def _near_ceiling(self, now: Situation) -> bool:
         """Whether the pull is about to cross the ceiling; one slip of a lever is no pull."""
         late_s = now.lag_s + self._learned.delay_s
-        pulled_psi = now.stress_psi + max(now.slow_psi_s, 0.0) * late_s
-        return min(rest_psi, pulled_psi) >= now.ceiling_psi
+        told_s = self._since_told_s(now)
+        slowly = now.slow_psi_s <= _MOST_PACE * now.rate_psi_s
+        # A rise that has ended since was the hand's answer.
+        heeds = now.rising_since_ns is None or told_s < late_s + _HEEDED_S
+        if self._phase is _Phase.REST and slowly and heeds:
+            # Whoever was told to stop already pulls on for the rest of his delay alone.
+            late_s = now.lag_s + max(self._learned.delay_s - told_s, 0.0)
+        speed_psi_s = max(min(now.slow_psi_s, now.speed_psi_s), 0.0)
+        return now.stress_psi + speed_psi_s * late_s >= now.ceiling_psi
 
     # --- what is shown ---------------------------------------------------------------------
 
@@ -250,12 +255,12 @@ class Squeeze:
         ahead_s = self._learned.delay_s + now.lag_s
         will_psi = now.stress_psi + self.guide.asked_psi(now.t_ns, ahead_s, now.slow_psi_s)
         pace_psi_s = rate_psi_s + _CLOSE_PER_S * (line_psi - will_psi)
-        stalled_s = self._answers.stalled_s
-        most = _MOST_PACE if stalled_s < _NOT_FASTER_AFTER_S else 1.0
-        if stalled_s > _SLOW_AFTER_S:
-            most = _LEAST_PACE
         slowing_psi_s = max((aim_psi - load_psi) / _APPROACH_S, _LEAST_PACE * rate_psi_s)
-        return min(max(pace_psi_s, _LEAST_PACE * rate_psi_s), most * rate_psi_s, slowing_psi_s)
+        return min(
+            max(pace_psi_s, _LEAST_PACE * rate_psi_s),
+            self._stall.most_pace * rate_psi_s,
+            slowing_psi_s,
+        )
 
     def _top_up_psi_s(self, now: Situation) -> float:
         """A slow pace, and a faster one the longer that gains nothing."""
@@ -290,11 +295,7 @@ class Squeeze:
             gain_per_s = max(self.guide.gain_per_s, _LEAST_TOP_UP_GAIN)
             distance_psi = max(pace_psi_s / gain_per_s, 0.1 * now.rate_psi_s)
         elif not back:
-            stalled_s = self._answers.stalled_s
-            if stalled_s > _SLOW_AFTER_S:
-                # A hand that gains nothing is told to go slower for a moment, and never to stop.
-                least_s = _SLOWER_S if stalled_s < _SAY_AGAIN_AFTER_S else _PULL_AGAIN_S
-                distance_psi = max(distance_psi, least_s * now.rate_psi_s)
+            distance_psi = self._stall.distance_psi(distance_psi, now.rate_psi_s)
             self._learn_hand(now, distance_psi)
         return min(load_psi + distance_psi, _STAY_UNDER * target_psi)
 
@@ -331,9 +332,8 @@ class Squeeze:
             return CueKind.TOP_UP
         if back:
             return CueKind.RETURN_LEVER
-        again = said_again(self._answers.stalled_s - _SAY_AGAIN_AFTER_S)
         in_ramp = now.state is RunState.RAMP
-        return CueKind.PULL_ON if again and in_ramp else CueKind.SQUEEZE
+        return CueKind.PULL_ON if self._stall.is_said_again and in_ramp else CueKind.SQUEEZE
 
     def _kind_at_rest(self, now: Situation, *, back: bool) -> CueKind:
         told_s = self._since_told_s(now)

@@ -23,6 +23,9 @@ _LAST_PATIENCE_S = 3.0
 #: So many steps under the target the pull becomes a squeeze.
 _NEAR_STEPS = 1.5
 _FAR_BEHIND_STEPS = 1.5
+#: What a stroke may plausibly gain more than is said, in shares of the target, before it is made
+#: smaller.
+_MOST_OVER = 0.03
 
 
 class Stroking:
@@ -118,13 +121,20 @@ class Stroking:
         most_psi = STROKED * now.plan.target_psi
         index = 0
         while fit[index] * gain_psi < wanted_psi and index + 1 < len(fit):
-            if fit[index + 1] * gain_psi > most_psi:
+            if fit[index + 1] * gain_psi > most_psi or self._may_surprise(now, fit[index + 1]):
                 break
             index += 1
         behind_psi = now.line_psi(self._learned.delay_s) - now.stress_psi
-        if behind_psi > _FAR_BEHIND_STEPS * fit[index] * gain_psi and index + 1 < len(fit):
+        far_behind = behind_psi > _FAR_BEHIND_STEPS * fit[index] * gain_psi
+        if far_behind and index + 1 < len(fit) and not self._may_surprise(now, fit[index + 1]):
             index += 1
         return fit[index]
+
+    def _may_surprise(self, now: Situation, size: float) -> bool:
+        """Whether a stroke may gain far more than it says: a squeeze has taught no gain."""
+        expected_psi = size * self._learned.gain_psi(now.stress_psi)
+        over_psi = self._learned.most_psi(size, now.stress_psi) - expected_psi
+        return over_psi > _MOST_OVER * now.plan.target_psi
 
     def _listens(self, now: Situation, fit: list[float], gain_psi: float) -> bool:
         """Whether the last stroke that may be called in vain is given a while longer."""

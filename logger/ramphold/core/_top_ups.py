@@ -15,6 +15,11 @@ _ANSWERED, _NOISES, _LEAST_PSI = 0.1, 4.0, 3.0
 _LENGTHEN = 1.3
 
 
+def least_psi(noise_psi: float) -> float:
+    """What has to be gained to be a gain, where the readings' noise has this standard deviation."""
+    return max(_NOISES * noise_psi, _LEAST_PSI)
+
+
 class TopUps:
     """Learns what a top-up gains for each second that it is cued.
 
@@ -41,9 +46,8 @@ class TopUps:
         before = self.psi_s(gain_psi)
         lasted_s, gained_psi = topped.lasted_s, topped.gained_psi
         expected_psi = lasted_s * before
-        if max(gained_psi, topped.kept_psi) < max(
-            _ANSWERED * expected_psi, _NOISES * noise_psi, _LEAST_PSI
-        ):
+        asked_psi = max(_ANSWERED * expected_psi, least_psi(noise_psi))
+        if max(gained_psi, topped.kept_psi) < asked_psi:
             self.unanswered += 1
             if self.unanswered > 1:
                 # A lever that sticks gathers a while before it moves.
