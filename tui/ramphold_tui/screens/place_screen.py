@@ -101,6 +101,13 @@ class PlaceScreen(Screen[None]):
         """Ask to be shown what is known now."""
         self.post_message(ScreenShown())
 
+    def on_screen_suspend(self) -> None:
+        """Forget what was said here: whoever comes back would read it as of now."""
+        if isinstance(self.app.screen, PlaceScreen) and self.app.screen is not self:
+            if self._quiet_again is not None:
+                self._quiet_again.stop()
+            self._put(_CAUTION, Tone.FADED)
+
     def on_resize(self, event: Resize) -> None:
         """Leave out what a small terminal has no room for."""
         mark_small(self, event.size)
