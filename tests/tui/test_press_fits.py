@@ -6,6 +6,7 @@ from itertools import combinations
 import pytest
 from textual.widget import Widget
 
+from ramphold_tui.theme import SIXTEEN
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.glyphs import UNICODE
 from ramphold_tui.view.press_pane import press_view
@@ -102,6 +103,28 @@ def test_every_situation_is_whole(bench, shown, until, size, plan):
 
     asyncio.run(flow())
     assert faults == {}
+
+
+def test_what_comes_next_has_a_row_from_the_start_in_a_terminal_of_sixteen_colours(
+    bench, shown, until
+):
+    # Fault: a height that was asked for while the styles changed was never given.
+    bench.told = bench_in(PressSituation(), USUAL).live
+
+    async def flow():
+        async with bench.server, shown(bench.path, (60, 20)) as (app, pilot):
+            app.register_theme(SIXTEEN)
+            app.theme = SIXTEEN.name
+            await until(pilot, lambda: app.bench.live is not None)
+            following, said = (app.screen.query_one(f"#{name}") for name in ("next", "said"))
+            await until(
+                pilot,
+                lambda: (
+                    words_of(following) == following.lines[0].text.strip() and said.size.height == 1
+                ),
+            )
+
+    asyncio.run(flow())
 
 
 @pytest.mark.parametrize("size", [(59, 20), (60, 19), (20, 5)], ids=str)

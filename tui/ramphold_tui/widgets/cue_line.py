@@ -35,7 +35,7 @@ class CueLine(Drawn):
         """Ask for another height if the words need one."""
         width = self.size.width
         if len(self._rows(before, width)) != len(self._rows(now, width)):
-            self.refresh(layout=True)
+            self.request_height()
         self.refresh_rows()
 
     @staticmethod

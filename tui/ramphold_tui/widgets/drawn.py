@@ -39,6 +39,15 @@ class Drawn(Widget):
             if self._painted.get(row) != self.draw_row(row, width):
                 self.refresh(Region(0, row, width, 1))
 
+    def request_height(self) -> None:
+        """Ask for the height that the rows need, now and once more after the next refresh.
+
+        Textual answers a request that comes while an earlier one is open with the height that it
+        found for that one.
+        """
+        self.refresh(layout=True)
+        self.call_after_refresh(self.refresh, layout=True)
+
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """A row as pieces of (text, name of a component class or nothing)."""
         raise NotImplementedError

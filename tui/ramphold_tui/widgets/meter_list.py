@@ -35,7 +35,7 @@ class MeterList(Drawn):
     def watch_meters(self) -> None:
         """Ask for another height if the meters need one."""
         if self.styles.is_auto_height and len(self._lines(self.size.width)) != self.size.height:
-            self.refresh(layout=True)
+            self.request_height()
 
     def _lines(self, width: int) -> list[list[tuple[str, str]]]:
         label = 2 + max((len(one.label) for one in self.meters), default=0)

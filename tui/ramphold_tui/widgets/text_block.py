@@ -36,7 +36,7 @@ class TextBlock(Drawn):
         width = self.size.width
         rows = [sum(len(self.rows_of(one.text, width)) for one in lines) for lines in (before, now)]
         if self.styles.is_auto_height and rows[0] != rows[1]:
-            self.refresh(layout=True)
+            self.request_height()
 
 
 class WrappedText(TextBlock):

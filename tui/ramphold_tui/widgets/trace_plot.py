@@ -53,6 +53,10 @@ class TracePlot(Drawn):
         area, inner = plot.area, height - 1
         braille = self.marks.braille
         names = {row_of(psi, area, inner, braille=braille): text for psi, text in plot.levels}
+        # Under the highest stress; beside the time it would look like a part of it.
+        under, unit = min(names, default=0) + 1, "psi"
+        if under < inner and under not in names:
+            names[under], unit = unit, ""
         rows = [
             [(f"{names.get(y, ''):>{_GUTTER - 1}} ", "trace-plot--scale")]
             + [(text, _STYLES[kind]) for text, kind in pieces]
@@ -61,5 +65,5 @@ class TracePlot(Drawn):
             )
         ]
         start, end = (formats.countdown(max(0.0, t_s)) for t_s in (area.start_s, area.end_s))
-        times = f"{'psi':>{_GUTTER - 1}} {start}{end:>{width - _GUTTER - len(start)}}"
+        times = f"{unit:>{_GUTTER - 1}} {start}{end:>{width - _GUTTER - len(start)}}"
         return [*rows, [(times, "trace-plot--scale")]]

@@ -48,7 +48,7 @@ class WordLine(Drawn):
 
     def _fit(self) -> None:
         if self.styles.is_auto_height and len(self._lines(self.size.width)) != self.size.height:
-            self.refresh(layout=True)
+            self.request_height()
 
     def _lines(self, width: int) -> list[str]:
         centred = self.styles.text_align == "center"
