@@ -46,6 +46,11 @@ def test_what_is_refused_is_said_to_wait_where_it_waits():
     assert said.endswith("waits in memory alone")
 
 
+def test_a_database_that_takes_no_run_is_bad_though_the_disk_has_room():
+    found = trust.recording(refused="", tail=None, age_s=None, runs_left=90, unkept="is locked")
+    assert (found.level, found.text) == (TrustLevel.BAD, "no run could be kept now: is locked")
+
+
 @pytest.mark.parametrize(
     ("synchronised", "battery", "wrong"),
     [*product((None, False, True), (None, False, True), ("", "the calendar is wrong"))],

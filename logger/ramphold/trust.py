@@ -51,7 +51,12 @@ def worst(parts: Iterable[TrustPart]) -> TrustPart | None:
 
 
 def recording(
-    *, refused: str, tail: str | None, age_s: float | None, runs_left: int | None
+    *,
+    refused: str,
+    tail: str | None,
+    age_s: float | None,
+    runs_left: int | None,
+    unkept: str = "",
 ) -> TrustPart:
     """Whether what is read is kept.
 
@@ -60,6 +65,7 @@ def recording(
         tail: where what is refused is kept meanwhile; None for memory alone.
         age_s: age of the newest commit while a run is live, else None.
         runs_left: how many runs the disk has room for.
+        unkept: why a run that is started now could not be kept; empty if it could.
     """
     if refused:
         where = f"in {tail}" if tail else "in memory alone"
@@ -68,8 +74,9 @@ def recording(
         return _bad(RECORDING, f"the disk has not answered for {age_words(age_s)}: look at it")
     if runs_left is None:
         return _doubtful(RECORDING, "the room on the disk can't be told: look at the disk")
-    if not runs_left:
-        return _bad(RECORDING, "no room for a run: free some space on the disk")
+    if unkept or not runs_left:
+        full = "no room for a run: free some space on the disk"
+        return _bad(RECORDING, f"no run could be kept now: {unkept}" if runs_left else full)
     if runs_left < _FEW_RUNS:
         return _doubtful(RECORDING, f"room for {runs_left} runs: free some space on the disk")
     newest = "" if age_s is None else f", newest commit {age_words(age_s)} ago"

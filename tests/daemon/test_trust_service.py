@@ -1,6 +1,8 @@
 """What the daemon finds of its own bench: recording, clock, instruments, backup, certificates."""
 
 import asyncio
+import contextlib
+import sqlite3
 from pathlib import Path
 
 import msgspec
@@ -97,3 +99,21 @@ def test_every_record_of_a_daemon_holds_the_time_of_the_boot(tmp_path):
     kept.clear()
     looked(tmp_path, after=records)
     assert kept[-1].clock is msgspec.UNSET
+
+
+def test_a_database_that_another_program_keeps_locked_is_told_without_a_run(tmp_path):
+    path = tmp_path / "runs.sqlite3"
+
+    async def lock(daemon, _):
+        with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            await daemon.press.starter.try_to_write()
+            assert daemon.press.snapshot().unkept == ""  # a moment is waited for
+            for _ in range(3):
+                await daemon.trust.refresh()
+            assert "is locked by another program" in daemon.press.snapshot().unkept
+            told = daemon.trust._look()[0]
+            assert (told.level, "no run could be kept now" in told.text) == (TrustLevel.BAD, True)
+            other.execute("ROLLBACK")
+
+    assert looked(tmp_path, after=lock)["recording"].level is TrustLevel.WELL

@@ -22,6 +22,9 @@ from ramphold.store.run_parts import begin_once
 from ramphold.trust import TrustPart
 from ramphold.wire.run_part import RunBegun
 
+# Another program may hold the file for a moment; after so many looks, a second apart, it is told.
+_PASSING_LOOKS = 3
+
 #: What a run starts from, by what is stored, the operator and the press.
 PacingOf = Callable[[Store, str, str], PacingStart]
 
@@ -58,6 +61,8 @@ class RunStarter:
         self._calibration, self._pacing, self._trust = calibration, pacing, trust
         self._path = Path(config.store.path)
         self.runs_left: int | None = None
+        self._locked_looks = 0
+        self._locked = ""
 
     async def start(self, params: StartRunParams) -> LiveRun:
         """Begin a run and keep its start.
@@ -106,9 +111,19 @@ class RunStarter:
     @property
     def unkept(self) -> str:
         """Why a run that is started now might not be kept; empty if it would be."""
-        if self._store.refused or self.runs_left != 0:
-            return self._store.refused
+        held = self._locked if self._locked_looks >= _PASSING_LOOKS else ""
+        if self._store.refused or held or self.runs_left != 0:
+            return self._store.refused or held
         return f"{self._path}: has no room for a run: the disk is full, free some space"
+
+    async def try_to_write(self) -> None:
+        """Look whether the database takes a commit; what passes soon is no trouble."""
+        try:
+            await self._store.run(lambda store: store.try_to_write())
+        except StoreUnwritable as error:
+            self._locked_looks, self._locked = self._locked_looks + 1, str(error)
+        else:
+            self._locked_looks = 0
 
     def look(self) -> None:
         """Look at the space on the disk."""

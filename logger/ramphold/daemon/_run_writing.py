@@ -14,6 +14,7 @@ from ramphold.clock import Clock
 from ramphold.core import Event, NotRecorded, RecordedAgain
 from ramphold.daemon._idle_press import IdlePress
 from ramphold.daemon._live_run import LiveRun, Unwritten
+from ramphold.daemon._run_starting import RunStarter
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.run_digest import committed, committed_in_file
 from ramphold.daemon.tail_folder import TailFolder
@@ -81,12 +82,16 @@ class RunWriter:
         self._refuse(run, why)
         return True
 
-    def recording(self, runs_left: int | None) -> TrustPart:
+    def recording(self, starter: RunStarter) -> TrustPart:
         """Whether what is read is kept, with a run or without."""
         # Commits are made in real time, also where the bench's own is simulated and faster.
         age_s = None if self.kept_s is None else self._late_s
         return trust.recording(
-            refused=self.why_not, tail=self.tail, age_s=age_s, runs_left=runs_left
+            refused=self.why_not,
+            tail=self.tail,
+            age_s=age_s,
+            runs_left=starter.runs_left,
+            unkept=starter.unkept,
         )
 
     async def write(self, run: LiveRun) -> bool:

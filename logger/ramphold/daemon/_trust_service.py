@@ -83,6 +83,8 @@ class TrustService:
         path = Path(self._config.store.path)
         await asyncio.to_thread(self._press.starter.look)
         self._backup_utc_ns = await asyncio.to_thread(newest_backup, path)
+        if self._press.live is None:  # else commits tell
+            await self._press.starter.try_to_write()
         with contextlib.suppress(StoreError):  # then it stays as it was
             await self._store.run(self._read)
 
@@ -99,7 +101,7 @@ class TrustService:
     def _look(self) -> tuple[TrustPart, ...]:
         health = [(one.name, one.ok, one.text) for one in self._instruments.health()]
         return (
-            self._press.writer.recording(self._press.starter.runs_left),
+            self._press.writer.recording(self._press.starter),
             self._clock_part(),
             trust.instruments(health),
             self._backup_part(),

@@ -20,6 +20,11 @@ _CACHE_KIB = 512
 # With less room than this the disk is full, whatever SQLite calls it.
 _LEAST_BYTES = 64 * 1024
 
+_LOCK_ADVICE = {
+    errno.ENOSPC: "can't be written: the disk is full, free some space",
+    errno.EROFS: "can't be written: the disk is read-only, look at it or change the card",
+}
+
 #: What the file and its write-ahead log are on their disk; None where one is missing.
 _FileIds = tuple[tuple[int, int] | None, ...]
 
@@ -177,6 +182,20 @@ class StoreConnection(Statements):
         with self.errors():
             return super().rows(sql, values)
 
+    def try_to_write(self) -> None:
+        """Begin a transaction and take it back, without waiting for others.
+
+        Raises:
+            StoreUnwritable: the database takes none now.
+        """
+        with self.errors():
+            self.db.execute("PRAGMA busy_timeout=0")
+            try:
+                self.db.execute("BEGIN IMMEDIATE")
+                self.db.execute("ROLLBACK")
+            finally:
+                self.db.execute(f"PRAGMA busy_timeout={_PATIENCE_MS}")
+
     def freeze(self) -> None:
         """Write nothing any more."""
         with self.errors():
@@ -224,7 +243,8 @@ def _locked(path: Path) -> BinaryIO:
         lock = name.open("ab")
     except OSError as error:
         kind = StoreUnwritable if error.errno in (errno.ENOSPC, errno.EROFS) else StoreError
-        raise kind(f"{name}: can't be written: {error.strerror}") from None
+        advice = _LOCK_ADVICE.get(error.errno or 0, f"can't be written: {error.strerror}")
+        raise kind(f"{name}: {advice}") from None
     try:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError:

@@ -165,6 +165,14 @@ class Store:
         """
         return self._connection.write_out()
 
+    def try_to_write(self) -> None:
+        """Whether a commit would be taken now.
+
+        Raises:
+            StoreUnwritable: it would not.
+        """
+        self._connection.try_to_write()
+
     def freeze(self) -> None:
         """Write nothing into the file any more; it can still be read."""
         self._connection.freeze()
