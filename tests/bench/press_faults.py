@@ -229,6 +229,10 @@ async def database_replaced_by_a_copy(press):
 
 @fault
 async def pages_overwritten_during_the_run(press):
+    await press.ended()
+    await asyncio.sleep(7)  # without a run the log is written into the file every five seconds
+    start = run_methods.StartRunParams(specimen=1, operator="ab", hold_s=100_000)
+    await press.ask(run_methods.START_RUN, start)
     await asyncio.sleep(1.5)
     overwrite(press.database)
     took_s, said = await press.shows(UNRECORDED)
@@ -238,7 +242,7 @@ async def pages_overwritten_during_the_run(press):
 @fault
 async def pages_overwritten_between_runs(press):
     await press.ended()
-    await asyncio.sleep(7)  # without a run the log is written into the file every five seconds
+    await asyncio.sleep(7)
     overwrite(press.database)
     took_s, said = await press.shows("damaged")
     return took_s, said, None, "-"
