@@ -60,6 +60,7 @@ bench-faults: $(STAMP)
 	$(BIN)/python tests/bench/faults.py
 	$(BIN)/python tests/bench/press_faults.py
 	$(BIN)/python tests/bench/press_faults.py --kills 200
+	PYTHONPATH=tests $(BIN)/python tests/bench/rough_port.py
 
 # Whether U covers and a stated probability is right, in a laboratory whose true values are known.
 bench-laboratory: $(STAMP)

@@ -60,7 +60,7 @@ class FileWatch:
             except StoreError as error:
                 _log.error("the database's file can't be looked at: %s", error)
             due_s, ran = time() + _EVERY_S, not done
-            while time() < due_s and touches == self._store.touches:
+            while self._store.refused or (time() < due_s and touches == self._store.touches):
                 await asyncio.sleep(_POLL_S)
                 ran |= self._press.unfinished is not None
                 if quick and ran and self._press.unfinished is None:
@@ -72,7 +72,8 @@ class FileWatch:
         # A look's connection belongs to one thread.
         pool = ThreadPoolExecutor(1, thread_name_prefix="file-watch")
         try:
-            while True:
+            # A file that takes nothing may be open to one program alone.
+            while not self._store.refused:
                 while not in_run and self._press.unfinished is not None:
                     if quick:
                         return False
@@ -82,6 +83,7 @@ class FileWatch:
                     return True
                 took_s = loop.time() - began_s
                 await asyncio.sleep(max(_LEAST_PAUSE_S, _SHARE * took_s))
+            return False
         finally:
             pool.submit(steps.close)
             pool.shutdown()

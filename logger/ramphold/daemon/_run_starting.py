@@ -84,6 +84,7 @@ class RunStarter:
             boot=self._clock.state().boot,
         )
         await asyncio.to_thread(self.look)
+        await self.try_to_write()
         if (doubt := self.unkept) and not params.anyway:
             raise _unkept(doubt)
         newest = await self._store.run(lambda store: store.runs.newest())
@@ -118,6 +119,9 @@ class RunStarter:
 
     async def try_to_write(self) -> None:
         """Look whether the database takes a commit; what passes soon is no trouble."""
+        if self._store.refused:
+            self._locked_looks = 0
+            return
         try:
             await self._store.run(lambda store: store.try_to_write())
         except StoreUnwritable as error:
