@@ -103,7 +103,7 @@ def test_the_help_is_what_the_declaration_says():
 def test_a_sample_and_its_specimens_can_be_worked_on_and_the_bench_kept():
     assert set(sample.commands) == {
         "add", "list", "show", "correct", "plan", "next", "cylinder", "enter", "answer", "review",
-        "specimen", "tick", "leave-out", "decide", "shake", "sieve",
+        "specimen", "tick", "leave-out", "decide", "shake", "sieve", "instrument",
     }  # fmt: skip
     assert set(bench.commands) == {
         "show", "zero", "span", "weight", "daily", "cylinder", "equipment", "control", "hands",
