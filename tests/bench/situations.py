@@ -60,26 +60,32 @@ class Told:
 
 async def draw(folder, kind, size, path):
     told = Told(path)
+    names = {row.name: f"{number:02d}-{row.name}" for number, row in enumerate(SITUATIONS)}
+
+    async def drawn(app, pilot, name):
+        cue = app.screen.query_one("#cue-detail")
+        while cue.banner is None or cue.banner.name != name:
+            await pilot.pause(0.02)
+        # The trace follows twice a second.
+        await pilot.pause(0.6)
+        file = re.sub(r"\W+", "-", names[name]) + f"-{size[0]}x{size[1]}-{kind}.svg"
+        (folder / file).write_text(screen_svg(app))
+
     with terminal(kind):
         app = make(path, kind)
-        async with told.server, app.run_test(size=size) as pilot:
+        async with app.run_test(size=size) as pilot:
             theme = SIXTEEN if kind in {"16", "nocolor"} else DARK
             app.register_theme(theme)
             app.theme = theme.name
-            while app.bench.live is None:
-                await pilot.pause()
-            for number, row in enumerate(SITUATIONS):
-                facts = example(row, quiet=True)
-                if facts is None:
-                    continue
-                told.tell(facts)
-                cue = app.screen.query_one("#cue-detail")
-                while cue.banner is None or cue.banner.name != row.name:
-                    await pilot.pause(0.02)
-                await pilot.pause(0.1)
-                name = re.sub(r"\W+", "-", row.name)
-                file = folder / f"{number:02d}-{name}-{size[0]}x{size[1]}-{kind}.svg"
-                file.write_text(screen_svg(app))
+            async with told.server:
+                while app.bench.live is None:
+                    await pilot.pause()
+                for row in SITUATIONS:
+                    facts = example(row, quiet=True)
+                    if facts is not None:
+                        told.tell(facts)
+                        await drawn(app, pilot, row.name)
+            await drawn(app, pilot, "link lost")
 
 
 def main(folder, kinds):
