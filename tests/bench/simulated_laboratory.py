@@ -8,18 +8,31 @@ by one of its operators on one of its presses), and what it knows of its sieves.
 constant with `method`: slopes and bends of the curves, the scatter of blanks and what an opening
 does to fragments are its own.
 
-    python tests/bench/simulated_laboratory.py [SAMPLES] [SEED]
+The probability that is judged is that of the class by the rule, as screen, report and JSON print
+it: that the true fines, without the deviations of this split, day, operator and press and on sieves
+of nominal opening, are within the limit at that stress and all lower ones tested, and not at the
+next one tested. The truth here is exactly that: the class by `Sand.pct` at the same stresses. It is
+not whether a repeat finds the class again. In a bin of n samples a share p is uncertain by
+sqrt(p (1 - p) / n), which stands beside it; bins of fewer than 200 samples are put together.
+
+    python tests/bench/simulated_laboratory.py [SAMPLES] [SEED] [--classes]
+
+`--classes` leaves the intervals out: 20 000 samples of each kind of laboratory take minutes.
 """
 
 import math
+import os
 import random
 import sys
-from collections import defaultdict
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from functools import partial
+from itertools import repeat
 
 from ramphold.method.budgets import Balance, fines_budget, mass_budget
 from ramphold.method.class_evidence import weigh_class
-from ramphold.method.sieve_openings import known_opening, pair_components, tolerance_mm
+from ramphold.method.sieve_openings import SievePair, known_opening, tolerance_mm
 from ramphold.method.uncertainty import Component, Shape, of_mean
 from ramphold.sample import ControlPoint, laboratory_precision
 
@@ -42,6 +55,8 @@ _SLOPES, _BEND_SD = (2.0, 4.5), 0.3
 _FRAGMENTS = 0.8
 #: How much of what passes of a charge differs from one charge to the next, as a share of it.
 _PASSING_SD = 0.2
+#: Where the sands reach 10 %: some already below the lowest stress, some only above the greatest.
+_CROSSINGS_PSI = (3300, 12_500)
 #: Samples of a laboratory, which keeps its sieves and its control sand for them.
 _SAMPLES_EACH = 5
 
@@ -54,20 +69,60 @@ ONE, MEASURED, BLANK, UNKNOWN, BETTER = (
 )
 CONDITIONS = (ONE, MEASURED, BLANK, UNKNOWN, BETTER)
 _MEASURED_U_MM = 0.001
-_BINS = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0001)
+_EDGES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0001)
+_LEAST_IN_BIN = 200
 
 
 @dataclass
 class Tally:
-    """How often intervals covered, and how often a class of a probability was the true one."""
+    """How often intervals covered, and each stated probability with whether its class was true."""
 
     results: int = 0
     covered: int = 0
     covered_before: int = 0
-    bins: dict[float, list[tuple[float, bool]]] = field(default_factory=lambda: defaultdict(list))
-    bins_before: dict[float, list[tuple[float, bool]]] = field(
-        default_factory=lambda: defaultdict(list)
-    )
+    classes: list[tuple[float, bool]] = field(default_factory=list)
+    classes_before: list[tuple[float, bool]] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Bin:
+    """Stated probabilities from one edge to another, and how often such a class was true."""
+
+    low: float
+    high: float
+    count: int
+    stated: float
+    true: float
+
+    @property
+    def off(self) -> float:
+        """True less stated."""
+        return self.true - self.stated
+
+    @property
+    def noise(self) -> float:
+        """Standard error of the true share in so many samples."""
+        return math.sqrt(self.stated * (1 - self.stated) / self.count)
+
+
+def bins(classes, least=_LEAST_IN_BIN) -> Iterator[Bin]:
+    """Stated probabilities by bins of at least so many samples; what is left joins the last."""
+    low, within, rest = 0.0, [], sorted(classes)
+    for high in _EDGES[1:]:
+        within += [one for one in rest if one[0] < high]
+        rest = [one for one in rest if one[0] >= high]
+        if within and not rest:
+            yield _bin(low, 1.0, within)
+            return
+        if len(within) >= least <= len(rest):
+            yield _bin(low, high, within)
+            low, within = high, []
+
+
+def _bin(low, high, within):
+    count = len(within)
+    stated, true = (sum(column) / count for column in zip(*within, strict=True))
+    return Bin(low=low, high=high, count=count, stated=stated, true=true)
 
 
 @dataclass(frozen=True)
@@ -85,7 +140,7 @@ class Sand:
 
 
 def drawn_sand(chance):
-    crossing_psi = math.exp(chance.uniform(math.log(4300), math.log(9900)))
+    crossing_psi = math.exp(chance.uniform(*map(math.log, _CROSSINGS_PSI)))
     return Sand(crossing_psi, chance.uniform(*_SLOPES), chance.gauss(0, _BEND_SD))
 
 
@@ -116,11 +171,16 @@ class Laboratory:
         seen_mm = [one + chance.gauss(0, _MEASURED_U_MM) for one in (self.cut_mm, self.after_mm)]
         measured = known in (ONE, MEASURED)
         serials = "AA" if known == ONE else "AB"
-        self.openings = [
+        openings = [
             known_opening(40, serial, seen if measured else None, _MEASURED_U_MM)
             for serial, seen in zip(serials, seen_mm, strict=True)
         ]
-        self.blanks_pct = [self.passed_pct(chance)] if known == BLANK else []
+        self.pair = SievePair(
+            cut=openings[0],
+            after=openings[1],
+            grading_pct_mm=GRADING_PCT_MM,
+            blanks_pct=(self.passed_pct(chance),) if known == BLANK else (),
+        )
 
     def control_sand(self, chance):
         """Control samples of 10 %, each on a day and from a split of its own."""
@@ -152,22 +212,15 @@ class Laboratory:
     def result_pct(self, chance, true_pct, shared):
         """The fines of one specimen as they are weighed."""
         crushed = shifted(true_pct, shared + chance.gauss(0, WITHIN_PCT))
-        return crushed * (self.after_mm / 0.425) ** _FRAGMENTS + self.passed_pct(chance)
+        found = crushed * (self.after_mm / 0.425) ** _FRAGMENTS + self.passed_pct(chance)
+        return min(found, 100.0)  # no more than the charge is weighed
 
     def parts(self, fines_pct, n=1):
         """The sources that it states for its sieves, for a mean of `n`."""
-        return tuple(
-            of_mean(part, n)
-            for part in pair_components(
-                *self.openings,
-                grading_pct_mm=GRADING_PCT_MM,
-                fines_pct=fines_pct,
-                blanks_pct=self.blanks_pct,
-            )
-        )
+        return tuple(of_mean(part, n) for part in self.pair.components(fines_pct))
 
 
-def one_sample(chance, laboratory, tally):
+def one_sample(chance, laboratory, tally, *, intervals=True):
     """Crush a sample at every stress, state U and class, and compare both with the truth."""
     sand, (_, _, shared) = drawn_sand(chance), laboratory.shared_pct(chance)
     truth = {psi: sand.pct(psi) for psi in STRESSES_PSI}
@@ -180,11 +233,13 @@ def one_sample(chance, laboratory, tally):
         found,
         limit_pct=LIMIT_PCT,
         laboratory=laboratory.precision,
-        sieves=laboratory.parts(LIMIT_PCT),
+        sieves=laboratory.pair,
     )
+    _class_into(now, truth, tally.classes)
+    if not intervals:
+        return
     before = weigh_class(found, limit_pct=LIMIT_PCT)
-    for evidence, bins in ((now, tally.bins), (before, tally.bins_before)):
-        _class_into(evidence, truth, bins)
+    _class_into(before, truth, tally.classes_before)
     for point in now.found.points:
         pct = truth[point.stress_psi]
         if not 5 <= pct <= 20:
@@ -195,13 +250,12 @@ def one_sample(chance, laboratory, tally):
         tally.covered_before += _covers(point, before.spread, None, [], pct)
 
 
-def _class_into(evidence, truth, bins):
+def _class_into(evidence, truth, classes):
+    """The class by the rule, the probability that is stated of it, and whether it is the truth."""
     name = evidence.found.crush_class
-    probability = evidence.probability(name)
     passed = [psi for psi in STRESSES_PSI if truth[psi] <= LIMIT_PCT]
     true_name = f"{int(passed[-1] / 1000)}K" if passed else None
-    low = max(edge for edge in _BINS if edge <= probability)
-    bins[low].append((probability, name == true_name))
+    classes.append((evidence.probability(name), name == true_name))
 
 
 def _covers(point, spread, between, parts, pct):
@@ -215,53 +269,63 @@ def _covers(point, spread, between, parts, pct):
     return abs(budget.value - pct) <= budget.expanded
 
 
-def simulate(known, samples, seed):
+def simulate(known, samples, seed, *, intervals=True, each=_SAMPLES_EACH):
     """The tally of laboratories that know this of their sieves."""
     chance, tally = random.Random(seed), Tally()
     for number in range(samples):
-        if number % _SAMPLES_EACH == 0:
+        if number % each == 0:
             laboratory = Laboratory(chance, known)
-        one_sample(chance, laboratory, tally)
+        one_sample(chance, laboratory, tally, intervals=intervals)
     return tally
 
 
-def lines(samples, seed):
+def lines(samples, seed, *, intervals=True):
     """The table that `make bench-laboratory` prints."""
-    stresses = len(STRESSES_PSI)
     yield (
-        f"{samples} samples of {stresses} stresses, {SPECIMENS} specimens each, "
+        f"{samples} samples of {len(STRESSES_PSI)} stresses, {SPECIMENS} specimens each, "
         f"{_SAMPLES_EACH} samples a laboratory, seed {seed}"
     )
+    # Each kind of laboratory on a core of its own.
+    with ProcessPoolExecutor(min(os.cpu_count() or 1, len(CONDITIONS))) as pool:
+        one = partial(simulate, intervals=intervals)
+        each = pool.map(one, CONDITIONS, repeat(samples), repeat(seed))
+        tallies = dict(zip(CONDITIONS, each, strict=True))
+    if intervals:
+        yield from _coverage(tallies)
+    yield (
+        "\nprobability of the class by the rule: that the true fines, but for the deviations of "
+        "this split, day, operator,\npress and pair of sieves, have it among the stresses tested. "
+        "noise: sqrt(p (1 - p) / n)"
+    )
+    for known, tally in tallies.items():
+        yield f"\n{known}"
+        yield f"{'stated':>12}{'samples':>9}{'mean stated':>13}{'true':>8}{'off':>8}{'noise':>8}"
+        yield from map(_row, bins(tally.classes))
+        if tally.classes_before:
+            yield "before, without control sand and sieves"
+            yield from map(_row, bins(tally.classes_before))
+
+
+def _coverage(tallies):
     yield f"{'the laboratories know of their sieves':<44}{'95 % interval covers':>22}{'before':>10}"
-    tallies = {known: simulate(known, samples, seed) for known in CONDITIONS}
     for known, tally in tallies.items():
         covered, before = (
             100 * count / tally.results for count in (tally.covered, tally.covered_before)
         )
         yield f"{known:<44}{covered:>20.1f} %{before:>8.1f} %"
     yield "before: scatter of the specimens and balance alone, without control sand and sieves"
-    for known, tally in tallies.items():
-        yield f"\nprobability of the stated class: {known}"
-        yield (
-            f"{'stated from':>12}{'samples':>9}{'mean stated':>13}{'true':>8}{'off':>8}"
-            f"{'true, before':>14}"
-        )
-        for low in sorted(tally.bins):
-            stated = tally.bins[low]
-            said, true = _mean(p for p, _ in stated), _mean(right for _, right in stated)
-            old = _mean(right for _, right in tally.bins_before.get(low, []))
-            yield (
-                f"{low:>12.2f}{len(stated):>9}{said:>13.3f}{true:>8.3f}{true - said:>+8.3f}"
-                f"{old:>14.3f}"
-            )
 
 
-def _mean(values):
-    held = list(values)
-    return sum(held) / len(held) if held else math.nan
+def _row(one):
+    edges = f"{one.low:.2f}-{one.high:.2f}"
+    return (
+        f"{edges:>12}{one.count:>9}{one.stated:>13.3f}{one.true:>8.3f}{one.off:>+8.3f}"
+        f"{one.noise:>8.3f}"
+    )
 
 
 if __name__ == "__main__":
-    count, start = (int(text) for text in (sys.argv[1:] + ["4000", "1"][len(sys.argv) - 1 :]))
-    for line in lines(count, start):
+    numbers = [int(text) for text in sys.argv[1:] if not text.startswith("--")]
+    count, start = (numbers + [4000, 1][len(numbers) :])[:2]
+    for line in lines(count, start, intervals="--classes" not in sys.argv):
         print(line, flush=True)

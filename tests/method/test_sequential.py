@@ -81,14 +81,14 @@ def test_stresses_that_do_not_decide_are_left_as_they_are():
 
 
 def test_a_mean_too_near_the_limit_asks_for_more_specimens_there():
-    test = next_test(series({8000: 5.0, 9000: 10.5}), laboratory=own(KNOWN))
+    test = next_test(series({8000: 7.0, 9000: 10.6}), laboratory=own(KNOWN))
 
     assert (test.stress_psi, test.specimens) == (9000, 1)
-    assert test.reason == "8K has a probability of 0.93; about 4 would decide"
+    assert test.reason == "8K has a probability of 0.94; about 4 would decide"
 
 
 def test_a_mean_on_the_limit_asks_for_another_set():
-    test = next_test(series({8000: 5.0, 9000: 10.0, 10_000: 15.0}), laboratory=own(KNOWN))
+    test = next_test(series({8000: 7.24, 9000: 10.0, 10_000: 13.22}), laboratory=own(KNOWN))
 
     assert (test.stress_psi, test.specimens) == (9000, 3)
     assert test.reason == "9K has a probability of 0.50; a hundred specimens would not decide"
@@ -123,27 +123,54 @@ def test_a_limit_of_another_edition_moves_the_search():
     assert found.stress_psi == 12_000
 
 
-@pytest.mark.parametrize("distance_pct", [0.3, -0.3, 0.9])
-def test_the_specimens_needed_are_the_fewest_that_a_one_sided_test_decides_with(distance_pct):
-    n = specimens_needed(distance_pct, KNOWN)
+def needed(mean_pct, spread, between=NO_DAYS):
+    """The specimens that 9000 psi alone needs, with this mean."""
+    found = weigh_class(series({9000: mean_pct}), laboratory=own(spread, between))
+    return specimens_needed(found.question, 0)
+
+
+def gap_pct(mean_pct):
+    """How far a mean is under 10 %, on the scale of log-odds and in % near the limit."""
+    return 9 * (log_odds(10) - log_odds(mean_pct))
+
+
+@pytest.mark.parametrize("mean_pct", [9.7, 10.3, 9.1])
+def test_the_specimens_needed_are_the_fewest_that_a_one_sided_test_decides_with(mean_pct):
+    n = needed(mean_pct, KNOWN)
 
     def reached(count):
-        return scipy.stats.norm.cdf(abs(distance_pct) * math.sqrt(count) / KNOWN.sd)
+        return scipy.stats.norm.cdf(abs(gap_pct(mean_pct)) * math.sqrt(count) / KNOWN.sd)
 
     assert reached(n) >= 0.95 > reached(n - 1)
 
 
 def test_a_spread_known_badly_needs_more_specimens():
-    assert specimens_needed(0.3, Spread(sd=0.6, dof=4)) > specimens_needed(0.3, KNOWN)
+    few, many = (needed_by_scatter(dof) for dof in (2, 200))
+    assert few > many
+
+
+def needed_by_scatter(dof):
+    found = weigh_class(series({9000: 9.7}, n=2), laboratory=own(Spread(sd=0.6, dof=dof)))
+    return specimens_needed(found.question, 0)
 
 
 def test_far_from_the_limit_one_specimen_decides_and_on_it_none_do():
-    assert specimens_needed(9.0, KNOWN) == 1
-    assert specimens_needed(0.0, KNOWN) is None
-    assert specimens_needed(0.8, KNOWN, Spread(sd=0.5, dof=math.inf)) is None
-    assert specimens_needed(0.9, KNOWN, Spread(sd=0.5, dof=math.inf)) == 8
-    assert specimens_needed(1e-300, KNOWN) is None
-    assert specimens_needed(0.0, Spread(sd=0.0, dof=2)) == 1
+    days = Spread(sd=0.5, dof=math.inf)
+    assert needed(2.0, KNOWN) == 1
+    assert needed(10.0, KNOWN) is None
+    assert needed(9.3, KNOWN, days) is None
+    # By hand: 0.947 % on the scale of log-odds is 1.645 times the root of 0.5^2 and 0.6^2 / 5.
+    assert needed(9.1, KNOWN, days) == 5
+
+
+def test_the_probability_that_so_many_specimens_give_is_the_one_that_is_then_stated():
+    means = {8000: 7.2, 9000: 9.6, 10_000: 12.6}
+    found = weigh_class(series(means), laboratory=own(KNOWN))
+    enough = specimens_needed(found.question, 1)
+    for n, decided in ((enough, True), (enough - 1, False)):
+        more = [*series(means), *[(9000, means[9000])] * (n - 3)]
+        passes = weigh_class(more, laboratory=own(KNOWN)).stresses[1].passes
+        assert (max(passes, 1 - passes) >= 0.95) == decided
 
 
 @settings(max_examples=25, deadline=None)

@@ -76,7 +76,7 @@ def next_stress(store: Store, params: SampleParams, _utc_ns: int) -> NextStress:
         record.counted,
         search,
         laboratory=record.bench.laboratory,
-        sieves=record.sieve_components(search.limit_pct),
+        sieves=record.sieve_pair(search.limit_pct),
     )
     name = None if evidence is None else evidence.found.crush_class
     probability = record.class_probability

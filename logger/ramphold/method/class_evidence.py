@@ -1,26 +1,29 @@
 """How certain a crush class is: the distance to the limit against the spread of specimens.
 
-The true mean fines are assumed to rise with stress. Each mean has a Student's t distribution, with
-one spread for all stresses, and with the deviation from one day and split to the next where a
-control sand has shown it. What whole grains add through the pair of sieves is the same at every
-stress: each amount of it is followed through all stresses, and the amounts are weighed by what the
-means say of them.
+The probability of a class is that the true fines of the sample, as sieves of nominal openings would
+show them on the average of splits, days, operators and presses, are within the limit at its stress
+and all lower ones tested, and not at the next. It is not that a repeat gives this class, which is
+stated beside it. The model behind it is in `class_posterior`.
 """
 
 import math
 import operator
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache, partial
+from functools import lru_cache
 from itertools import accumulate, pairwise
+from typing import TYPE_CHECKING
 
+from ramphold.method.class_question import ClassQuestion, Replicated, Scatter
 from ramphold.method.crush_class import CrushClass, StressPoint, classify
 from ramphold.method.deviation import Deviation
 from ramphold.method.limits import FINES_PCT, MOST_BLANK_PCT
 from ramphold.method.log_odds import spread_at_limit
 from ramphold.method.precision import Precision, Spread
-from ramphold.method.uncertainty import Component, deviation_by
-from ramphold.method.whole_grains import weigh_amounts
+from ramphold.method.sieve_openings import SievePair
+
+if TYPE_CHECKING:
+    from ramphold.method.class_posterior import ClassPosterior
 
 # Ours: below this probability, or with fewer degrees of freedom, the evidence is called thin.
 _SURE = 0.9
@@ -36,8 +39,8 @@ class StressOdds:
     Attributes:
         stress_psi: the stress in psi.
         distance_pct: how far the mean fines are under the limit, in %; negative if over it.
-        deviation: of the mean from the truth.
-        passes: probability that the true mean is within the limit.
+        deviation: of the mean from the truth, without what the other stresses say of it.
+        passes: probability that the true fines are within the limit, here and at lower stresses.
     """
 
     stress_psi: float
@@ -79,7 +82,8 @@ class ClassEvidence:
         found: the class by the rule.
         spread: of a single specimen near the limit, in %; None if it is not known.
         between: of the mean from one day and split to the next, in %; None if it is not known.
-        sieves: what the openings of the sieves do to every mean, in %, as the means let it be seen.
+        question: what the probabilities are worked out from; None without a spread.
+        sieves: what the sieves do to every mean, in %, as the specimens let it be seen.
         stresses: each stress tested, lowest first; empty without a spread.
         classes: each class that the tested stresses can give, lowest first; empty likewise.
         findings: where the evidence is thin, besides the findings of `found`.
@@ -88,6 +92,7 @@ class ClassEvidence:
     found: CrushClass
     spread: Spread | None
     between: Spread | None
+    question: ClassQuestion | None
     sieves: Deviation
     stresses: tuple[StressOdds, ...]
     classes: tuple[ClassOdds, ...]
@@ -113,7 +118,7 @@ def weigh_class(
     *,
     limit_pct: float = FINES_PCT,
     laboratory: Precision | None = None,
-    sieves: Iterable[Component] = (),
+    sieves: SievePair | None = None,
 ) -> ClassEvidence:
     """Weigh the evidence for the crush class of a series.
 
@@ -122,13 +127,12 @@ def weigh_class(
         limit_pct: greatest mean fines in %.
         laboratory: the precision in % near the limit in this laboratory, as from a control sand.
             Its spread is pooled with that of the series itself.
-        sieves: what the openings of the sieves do to a specimen near the limit, the same at each
-            stress, as `sieve_openings.pair_components` gives it.
+        sieves: the pair of sieves of all specimens.
 
     Raises:
         InputError: no specimens, or one whose stress or fines are not finite.
     """
-    return _weighed(tuple(specimens), limit_pct, laboratory, tuple(sieves))
+    return _weighed(tuple(specimens), limit_pct, laboratory, sieves)
 
 
 @lru_cache(maxsize=16)  # screen and report ask for the same sample's again and again
@@ -136,49 +140,81 @@ def _weighed(
     held: tuple[tuple[float, float], ...],
     limit_pct: float,
     laboratory: Precision | None,
-    sieves: tuple[Component, ...],
+    sieves: SievePair | None,
 ) -> ClassEvidence:
     found = classify(held, limit_pct=limit_pct)
     within, between = (laboratory.within, laboratory.between) if laboratory else (None, None)
     spread = _pooled(spread_at_limit(held, limit_pct), within)
-    stresses: tuple[StressOdds, ...] = ()
-    classes: tuple[ClassOdds, ...] = ()
-    findings: Iterable[str] = (_no_spread(found),)
-    common = deviation_by(sieves)
-    if spread is not None:
-        common = _seen(common, found, spread, limit_pct)
-        of_means = [mean_spread(point.n, spread, between) for point in found.points]
-        doubts = (
-            doubted(mean, common, point.n)
-            for mean, point in zip(of_means, found.points, strict=True)
+    if spread is None:
+        return ClassEvidence(
+            found=found,
+            spread=None,
+            between=between,
+            question=None,
+            sieves=Deviation(u=0.0),
+            stresses=(),
+            classes=(),
+            findings=(_no_spread(found),),
         )
-        stresses = tuple(map(partial(_odds, limit_pct), found.points, doubts))
-        # A repeat on the same sieves deviates from the truth as this series does, and but for the
-        # sieves independently of it.
-        again = (
-            _at_most(one.distance_pct, mean) for one, mean in zip(stresses, of_means, strict=True)
-        )
-        classes = _classes(stresses, _rising(stresses), tuple(accumulate(again, operator.mul)))
-        findings = _thin(found, spread, laboratory, common, classes)
+    question = ClassQuestion(
+        stresses=tuple(_replicated(point) for point in found.points),
+        scatter=Scatter(spread=spread, control=within, between=between),
+        sieves=sieves,
+        limit_pct=limit_pct,
+    )
+    posterior = posterior_of(question)
+    common = posterior.sieves(limit_pct)
+    stresses = _stresses(found, question, common, posterior.passes.tolist())
+    # A repeat on the same sieves deviates from the truth as this series does, and but for the
+    # sieves independently of it.
+    again = (
+        _at_most(one.distance_pct, mean_spread(point.n, spread, between))
+        for one, point in zip(stresses, found.points, strict=True)
+    )
+    classes = _classes(stresses, tuple(accumulate(again, operator.mul)))
+    may_pass_pct = 0.0 if sieves is None or sieves.blanks_pct else max(common.amounts)
     return ClassEvidence(
         found=found,
         spread=spread,
         between=between,
+        question=question,
         sieves=common,
         stresses=stresses,
         classes=classes,
-        findings=tuple(findings),
+        findings=tuple(_thin(found, spread, laboratory, may_pass_pct, classes)),
     )
 
 
-def _seen(sieves: Deviation, found: CrushClass, spread: Spread, limit_pct: float) -> Deviation:
-    """What the sieves do to every mean, once the means are known."""
-    if len(sieves.amounts) == 1:
-        return sieves
-    scale = limit_pct * (100 - limit_pct) / 100
-    means = [(point.stress_psi, point.mean_pct, point.n) for point in found.points]
-    weights = weigh_amounts(sieves.amounts, sieves.weights, means, spread.sd / scale, sieves.share)
-    return replace(sieves, weights=weights)
+def _stresses(
+    found: CrushClass, question: ClassQuestion, common: Deviation, passes: Sequence[float]
+) -> tuple[StressOdds, ...]:
+    scatter = question.scatter
+    return tuple(
+        StressOdds(
+            stress_psi=point.stress_psi,
+            distance_pct=question.limit_pct - point.mean_pct,
+            deviation=doubted(
+                mean_spread(point.n, scatter.spread, scatter.between), common, point.n
+            ),
+            passes=probability,
+        )
+        for point, probability in zip(found.points, passes, strict=True)
+    )
+
+
+def posterior_of(question: ClassQuestion) -> "ClassPosterior":
+    """What is known of the true fines at each stress."""
+    # numpy, which the screen does not load to start.
+    from ramphold.method.class_posterior import class_posterior  # noqa: PLC0415
+
+    return class_posterior(question)
+
+
+def _replicated(point: StressPoint) -> Replicated:
+    variance = 0.0 if point.sd_pct is None else point.sd_pct**2
+    return Replicated(
+        stress_psi=point.stress_psi, mean_pct=point.mean_pct, n=point.n, variance=variance
+    )
 
 
 def doubted(mean: Spread, common: Deviation, n: int) -> Deviation:
@@ -186,24 +222,6 @@ def doubted(mean: Spread, common: Deviation, n: int) -> Deviation:
     u = math.hypot(mean.sd, common.u)
     dof = mean.dof * (u / mean.sd) ** 4 if mean.sd else math.inf
     return replace(common, u=u, dof=dof, share=common.share / math.sqrt(n))
-
-
-def _rising(stresses: Sequence[StressOdds]) -> tuple[float, ...]:
-    """The probability that each stress and all lower ones are within the limit.
-
-    The fines rise: if a stress is within the limit, so are the lower ones.
-    """
-    total = [0.0] * len(stresses)
-    for amount, weight in zip(
-        stresses[0].deviation.amounts, stresses[0].deviation.weights, strict=True
-    ):
-        passes = (
-            replace(one.deviation, amounts=(amount,), weights=(weight,)).within(one.distance_pct)
-            for one in stresses
-        )
-        for at, least in enumerate(accumulate(passes, min)):
-            total[at] += least
-    return tuple(total)
 
 
 def _no_spread(found: CrushClass) -> str:
@@ -232,16 +250,6 @@ def mean_spread(n: int, spread: Spread, between: Spread | None) -> Spread:
     return Spread(sd=math.sqrt(variance), dof=variance**2 / parts if parts else math.inf)
 
 
-def _odds(limit_pct: float, point: StressPoint, doubt: Deviation) -> StressOdds:
-    gap_pct = limit_pct - point.mean_pct
-    return StressOdds(
-        stress_psi=point.stress_psi,
-        distance_pct=gap_pct,
-        deviation=doubt,
-        passes=doubt.within(gap_pct),
-    )
-
-
 def _pooled(*spreads: Spread | None) -> Spread | None:
     known = [spread for spread in spreads if spread is not None]
     endless = [spread for spread in known if math.isinf(spread.dof)]
@@ -257,12 +265,11 @@ def _at_most(gap_pct: float, mean: Spread) -> float:
     return Deviation(u=mean.sd * math.sqrt(2), dof=mean.dof).within(gap_pct)
 
 
-def _classes(
-    stresses: Sequence[StressOdds], truth: Sequence[float], repeat: Sequence[float]
-) -> tuple[ClassOdds, ...]:
+def _classes(stresses: Sequence[StressOdds], repeat: Sequence[float]) -> tuple[ClassOdds, ...]:
     """Each class with its odds: that every stress up to its own passes, and the next one fails."""
     odds: dict[str | None, tuple[float, float]] = {}
     names = (None, *(_class_at(stress.stress_psi) for stress in stresses))
+    truth = [one.passes for one in stresses]
     steps = zip(names, pairwise((1.0, *truth, 0.0)), pairwise((1.0, *repeat, 0.0)), strict=True)
     for name, (true_here, true_next), (again_here, again_next) in steps:
         before = odds.get(name, (0.0, 0.0))
@@ -281,7 +288,7 @@ def _thin(
     found: CrushClass,
     spread: Spread,
     laboratory: Precision | None,
-    sieves: Deviation,
+    may_pass_pct: float,
     classes: Sequence[ClassOdds],
 ) -> Iterator[str]:
     if spread.dof < _FEW_DOF:
@@ -294,9 +301,9 @@ def _thin(
     elif remembered := [one for one in laboratory.sources if not one.known]:
         said = ", ".join(f"{one.name} {one.spread.sd:g} %" for one in remembered)
         yield f"from memory, since the control sand has not shown it, is the deviation of {said}"
-    if len(sieves.amounts) > 1 and max(sieves.amounts) > MOST_BLANK_PCT:
+    if may_pass_pct > MOST_BLANK_PCT:
         yield (
-            f"the openings of the sieves let up to {max(sieves.amounts):.1f} % of whole grains be "
+            f"the openings of the sieves let up to {may_pass_pct:.1f} % of whole grains be "
             "weighed as fines: a blank tells how many do"
         )
     sure = math.fsum(c.probability for c in classes if c.crush_class == found.crush_class)

@@ -4,21 +4,22 @@ The search bisects: it picks the stress with the most uncertain outcome.
 """
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterable
-from dataclasses import dataclass
-from functools import partial
+from dataclasses import dataclass, replace
 
-from ramphold.method.class_evidence import ClassEvidence, doubted, mean_spread, weigh_class
-from ramphold.method.deviation import Deviation
+from ramphold.method.class_evidence import ClassEvidence, posterior_of, weigh_class
+from ramphold.method.class_question import ClassQuestion
 from ramphold.method.distributions import t_cdf
 from ramphold.method.fines_curve import FinesCurve, fit_fines
 from ramphold.method.limits import FINES_PCT, REPLICATES
 from ramphold.method.log_odds import log_odds
-from ramphold.method.precision import Precision, Spread
-from ramphold.method.uncertainty import Component
+from ramphold.method.precision import Precision
+from ramphold.method.sieve_openings import SievePair
 
 _EVEN = 0.5
 _MOST = 100
+_COUNTS = range(1, _MOST + 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,33 +48,27 @@ class NextTest:
     reason: str
 
 
-def specimens_needed(
-    distance_pct: float,
-    spread: Spread,
-    between: Spread | None = None,
-    *,
-    sieves: Deviation | None = None,
-    confidence: float = 0.95,
-) -> int | None:
-    """How many specimens at one stress show on which side of the limit its mean lies.
+def specimens_needed(question: ClassQuestion, at: int, *, confidence: float = 0.95) -> int | None:
+    """How many specimens at one stress show on which side of the limit its true fines lie.
+
+    Means, and the scatter of specimens about them, are assumed to stay as they are.
 
     Args:
-        distance_pct: distance of the mean from the limit in %, assumed constant.
-        spread: of a single specimen near the limit, in %.
-        between: of the mean from one day and split to the next, in %, which specimens of one day
-            do not lessen.
-        sieves: what the openings of the sieves do to every mean, which no specimens lessen.
-        confidence: probability that the side is right.
+        question: what is known so far.
+        at: the place of the stress in it.
+        confidence: probability at which the side counts as shown.
 
     Returns:
         None if the mean is so near the limit that a hundred would not decide.
     """
-    common = sieves or Deviation(u=0.0)
-    for n in range(1, _MOST + 1):
-        under = doubted(mean_spread(n, spread, between), common, n).within(distance_pct)
-        if max(under, 1 - under) >= confidence:
-            return n
-    return None
+
+    def decides(n: int) -> bool:
+        stresses = list(question.stresses)
+        stresses[at] = replace(stresses[at], n=n)
+        passes = float(posterior_of(replace(question, stresses=tuple(stresses))).passes[at])
+        return max(passes, 1 - passes) >= confidence
+
+    return bisect_left(_COUNTS, True, key=decides) + 1 if decides(_MOST) else None  # noqa: FBT003
 
 
 def next_test(
@@ -81,7 +76,7 @@ def next_test(
     search: Search | None = None,
     *,
     laboratory: Precision | None = None,
-    sieves: Iterable[Component] = (),
+    sieves: SievePair | None = None,
 ) -> NextTest | None:
     """The next test: first bracket the class, then complete the replicates, then gain confidence.
 
@@ -92,7 +87,7 @@ def next_test(
         specimens: stress in psi and fines in % of each specimen so far; none at the start.
         search: the settings.
         laboratory: the precision in % near the limit in this laboratory.
-        sieves: what the openings of the sieves do to a specimen near the limit, in %.
+        sieves: the pair of sieves of all specimens.
 
     Returns:
         None when the class is decided, if no spread is known, or if only the openings of the
@@ -161,20 +156,20 @@ def _fill(evidence: ClassEvidence, search: Search) -> NextTest | None:
 
 def _make_sure(evidence: ClassEvidence, search: Search) -> NextTest | None:
     """More specimens where the mean is too near the limit for its spread."""
-    found, spread = evidence.found, evidence.spread
+    found, question = evidence.found, evidence.question
     sure = evidence.probability(found.crush_class)
-    if spread is None or sure >= search.confidence:
+    if question is None or sure >= search.confidence:
         return None
     odds, point = min(
         zip(evidence.deciding, evidence.deciding_points, strict=True),
         key=lambda pair: abs(pair[0].passes - _EVEN),
     )
-    enough = partial(
-        specimens_needed, odds.distance_pct, spread, evidence.between, confidence=search.confidence
-    )
-    needed = enough(sieves=evidence.sieves)
-    if needed is None and enough() is not None:
-        return None
+    at = found.points.index(point)
+    needed = specimens_needed(question, at, confidence=search.confidence)
+    if needed is None:
+        bare = replace(question, sieves=None)
+        if specimens_needed(bare, at, confidence=search.confidence) is not None:
+            return None
     lacking = search.replicates if needed is None else max(needed - point.n, 1)
     return NextTest(
         stress_psi=odds.stress_psi,

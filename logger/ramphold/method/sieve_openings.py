@@ -124,6 +124,40 @@ def grading_pct_mm(size: Size, masses_g: Mapping[int, float]) -> float:
     return 100 * inside[fine_mm] / total / (next_mm - fine_mm)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SievePair:
+    """The sieve of the cut, that after the crush, and what is known of what passes.
+
+    Attributes:
+        cut: the sieve that the charge was cut on.
+        after: the sieve after the crush.
+        grading_pct_mm: how much of the charge lies in a mm of opening, see `grading_pct_mm`.
+        blanks_pct: the blanks that hold, each in % of its charge; none without a blank.
+    """
+
+    cut: Opening
+    after: Opening
+    grading_pct_mm: float
+    blanks_pct: tuple[float, ...] = ()
+
+    @property
+    def is_one(self) -> bool:
+        """Whether one sieve, known by its serial, is used for both."""
+        return bool(self.cut.serial) and self.cut.serial == self.after.serial
+
+    def components(self, fines_pct: float) -> tuple[Component, ...]:
+        """What the pair does to a specimen's fines in %, see `pair_components`."""
+        return tuple(
+            pair_components(
+                self.cut,
+                self.after,
+                grading_pct_mm=self.grading_pct_mm,
+                fines_pct=fines_pct,
+                blanks_pct=self.blanks_pct,
+            )
+        )
+
+
 def blank_finding(blank_pct: float) -> str | None:
     """What a blank, in % of its charge, says against a pair of sieves; None where nothing."""
     if not over(blank_pct, MOST_BLANK_PCT):

@@ -24,6 +24,17 @@ from ramphold.report._fines_figure import FinesPicture, fines_drawing
 from ramphold.report._format import NONE, mpa, number, psi
 from ramphold.report._report_input import ReportInput
 
+_ALSO_COUNTED = (
+    "The probability also counts what the other stresses and the scatter of the specimens say: of "
+    "the curve, and of whole grains through the sieves."
+)
+_TRUE_CLASS = (
+    "A class is the true one if the fines without the deviations of this split, day, operator, "
+    "press and pair of sieves are within the limit at its stress and all lower ones, and not at "
+    "the next one tested. Stresses that were not tested are not considered. In bold: the class by "
+    "the rule."
+)
+
 
 def result_blocks(given: ReportInput) -> Iterator[Block]:
     """The figure of all specimens."""
@@ -184,7 +195,7 @@ def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterat
         note=(
             f"From one spread near the limit for all stresses: {spread.sd:.2f} % for a single "
             f"specimen on {spread.dof:.0f} degrees of freedom{pooled}. "
-            f"{_shared(given, evidence)}. In bold: the deciding stresses."
+            f"{_shared(given, evidence)}. {_ALSO_COUNTED} In bold: the deciding stresses."
         ),
     )  # fmt: skip
     yield table(
@@ -198,7 +209,7 @@ def _odds(given: ReportInput, evidence: ClassEvidence, spread: Spread) -> Iterat
             )
             for one in evidence.classes
         ),
-        note="Stresses that were not tested are not considered. In bold: the class by the rule.",
+        note=_TRUE_CLASS,
     )  # fmt: skip
 
 

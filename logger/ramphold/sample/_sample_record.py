@@ -10,7 +10,7 @@ from ramphold.method.editions import Edition
 from ramphold.method.entered import AGGLOMERATES, Entered
 from ramphold.method.gravimetric import Material
 from ramphold.method.limits import CrushLimit
-from ramphold.method.sieve_openings import Opening
+from ramphold.method.sieve_openings import Opening, SievePair
 from ramphold.method.sieves import Size
 from ramphold.method.uncertainty import Component, of_mean
 from ramphold.sample._bench_records import EquipmentChecked, Record
@@ -38,7 +38,7 @@ from ramphold.sample._sample_records import (
 )
 from ramphold.sample._sample_state import SampleState, kind_name, state_of
 from ramphold.sample._shaker import Shaking, newest_shaking
-from ramphold.sample._sieve_effect import blanks, blanks_for, opening_of, sieve_components
+from ramphold.sample._sieve_effect import blanks, blanks_for, opening_of, sieve_pair
 from ramphold.sample._specimen_record import SpecimenRecord, specimen_record
 from ramphold.sample._standing_masses import standing
 from ramphold.sample._test_results import (
@@ -167,24 +167,35 @@ class SampleRecord:
         """The openings of the sieves of the analysis that were chosen, by number."""
         return {number: opening_of(one) for number, one in self.sieving.sieves.items()}
 
-    def sieve_components(
-        self, fines_pct: float, stress_psi: float | None = None
-    ) -> tuple[Component, ...]:
-        """What the openings of the sieves do to fines in %: the mean at a stress, or a specimen."""
-        counted = [
-            one
-            for one in self.specimens
-            if one.counts and stress_psi in (None, one.added.target_psi)
-        ]
-        single = sieve_components(
+    def sieve_pair(self, fines_pct: float, stress_psi: float | None = None) -> SievePair | None:
+        """The pair of sieves of the specimens that count, of a stress or all.
+
+        Where there are several pairs, it is the one that says least of fines in %; None before a
+        specimen counts.
+        """
+        counted = self._counted_at(stress_psi)
+        return sieve_pair(
             self.size,
             self.sieving.masses_g,
             counted,
             {one.number: self.blanks_for(one) for one in counted},
             fines_pct,
         )
-        n = 1 if stress_psi is None else max(len(counted), 1)
-        return tuple(of_mean(one, n) for one in single)
+
+    def sieve_components(
+        self, fines_pct: float, stress_psi: float | None = None
+    ) -> tuple[Component, ...]:
+        """What the openings of the sieves do to fines in %: the mean at a stress, or a specimen."""
+        pair = self.sieve_pair(fines_pct, stress_psi)
+        n = 1 if stress_psi is None else max(len(self._counted_at(stress_psi)), 1)
+        return tuple(of_mean(one, n) for one in pair.components(fines_pct)) if pair else ()
+
+    def _counted_at(self, stress_psi: float | None) -> list[SpecimenRecord]:
+        return [
+            one
+            for one in self.specimens
+            if one.counts and stress_psi in (None, one.added.target_psi)
+        ]
 
     @property
     def certificates_cited(self) -> frozenset[str]:
@@ -220,7 +231,7 @@ class SampleRecord:
             self.counted,
             limit_pct=limit_pct,
             laboratory=self.bench.laboratory,
-            sieves=self.sieve_components(limit_pct),
+            sieves=self.sieve_pair(limit_pct),
         )
 
     @property

@@ -3,12 +3,7 @@
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
-from ramphold.method.sieve_openings import (
-    Opening,
-    grading_pct_mm,
-    known_opening,
-    pair_components,
-)
+from ramphold.method.sieve_openings import Opening, SievePair, grading_pct_mm, known_opening
 from ramphold.method.sieves import Size
 from ramphold.method.uncertainty import Component
 from ramphold.sample._bench_state import Blank
@@ -46,14 +41,14 @@ def blanks_for(
     return own or (tuple(same[-1:]) if cut and after else ())
 
 
-def sieve_components(
+def sieve_pair(
     size: Size,
     masses_g: Mapping[int, float],
     specimens: Iterable[SpecimenRecord],
     blanks_by_specimen: Mapping[int, Sequence[Blank]],
     fines_pct: float,
-) -> tuple[Component, ...]:
-    """What the openings do to the fines of a specimen, as sources of uncertainty in %.
+) -> SievePair | None:
+    """The pair of sieves of some specimens; None without any.
 
     Specimens on different pairs of sieves count as if all were on the one that says least.
 
@@ -62,22 +57,21 @@ def sieve_components(
         masses_g: its sieve analysis, net mass in g by sieve number.
         specimens: those that it may be.
         blanks_by_specimen: the blanks that hold for each, by its number.
-        fines_pct: its fines in %.
+        fines_pct: the fines in % at which pairs are compared.
     """
-    grading, found = grading_pct_mm(size, masses_g), []
-    for one in specimens:
-        held = blanks_by_specimen.get(one.number, ())
-        parts = tuple(
-            pair_components(
-                _opening(size, one.cut_sieve),
-                _opening(size, one.crush_sieve),
-                grading_pct_mm=grading,
-                fines_pct=fines_pct,
-                blanks_pct=[blank.fines_pct for blank in held],
-            )
+    grading = grading_pct_mm(size, masses_g)
+    pairs = (
+        SievePair(
+            cut=_opening(size, one.cut_sieve),
+            after=_opening(size, one.crush_sieve),
+            grading_pct_mm=grading,
+            blanks_pct=tuple(blank.fines_pct for blank in blanks_by_specimen.get(one.number, ())),
         )
-        found.append(parts)
-    return max(found, key=combined, default=())
+        for one in specimens
+    )
+    return max(
+        dict.fromkeys(pairs), key=lambda pair: combined(pair.components(fines_pct)), default=None
+    )
 
 
 def combined(parts: Iterable[Component]) -> float:
