@@ -601,9 +601,16 @@ def test_before_a_review_the_warnings_are_told_up_to_the_report(laboratory):
     )
 
 
-def test_the_mean_fines_stand_beside_their_interval_by_draws(found):
+def test_fines_ramp_rate_and_class_stand_beside_their_draws(found):
     said = "by propagation of distributions (JCGM 101:2008, 1 million draws, seed 1)"
-    assert text(found).count(said) == 2  # one for each deciding stress
+    for what, count in (("Mean fines at", 2), ("Ramp rate of specimen", 1), ("Class", 1)):
+        told = [one for one in text(found).splitlines() if one.startswith(what) and said in one]
+        assert len(told) == count, what  # fines of each deciding stress
+
+
+def test_the_budget_of_the_ramp_rate_has_the_calibration_of_the_force(found):
+    budget = table(found, "Mean ramp rate, specimen")
+    assert "calibration of the force, as a share" in [row.cells[0] for row in budget.rows]
 
 
 def test_the_sieves_and_the_blank_stand_in_the_report_and_in_the_budget(laboratory, issue):

@@ -268,7 +268,7 @@ def _at_most(gap_pct: float, mean: Spread) -> float:
 def _classes(stresses: Sequence[StressOdds], repeat: Sequence[float]) -> tuple[ClassOdds, ...]:
     """Each class with its odds: that every stress up to its own passes, and the next one fails."""
     odds: dict[str | None, tuple[float, float]] = {}
-    names = (None, *(_class_at(stress.stress_psi) for stress in stresses))
+    names = (None, *(class_at(stress.stress_psi) for stress in stresses))
     truth = [one.passes for one in stresses]
     steps = zip(names, pairwise((1.0, *truth, 0.0)), pairwise((1.0, *repeat, 0.0)), strict=True)
     for name, (true_here, true_next), (again_here, again_next) in steps:
@@ -280,7 +280,8 @@ def _classes(stresses: Sequence[StressOdds], repeat: Sequence[float]) -> tuple[C
     )
 
 
-def _class_at(stress_psi: float) -> str | None:
+def class_at(stress_psi: float) -> str | None:
+    """The class that a stress in psi gives, such as `9K`; None below 1K."""
     return classify([(stress_psi, 0.0)]).crush_class
 
 
