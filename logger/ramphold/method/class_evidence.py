@@ -156,12 +156,9 @@ def _weighed(
             classes=(),
             findings=(_no_spread(found),),
         )
-    question = ClassQuestion(
-        stresses=tuple(_replicated(point) for point in found.points),
-        scatter=Scatter(spread=spread, control=within, between=between),
-        sieves=sieves,
-        limit_pct=limit_pct,
-    )
+    scatter = Scatter(spread=spread, control=within, between=between)
+    points = tuple(map(_replicated, found.points))
+    question = ClassQuestion(stresses=points, scatter=scatter, sieves=sieves, limit_pct=limit_pct)
     posterior = posterior_of(question)
     common = posterior.sieves(limit_pct)
     stresses = _stresses(found, question, common, posterior.passes.tolist())
