@@ -3,8 +3,11 @@
 import os
 from pathlib import Path
 
+import pytest
+
+from ramphold.errors import StoreError
 from ramphold.store import Store
-from ramphold.store.backup import copy_database
+from ramphold.store.backup import copy_database, note_backup
 from support.specimens import add_specimen
 
 
@@ -31,3 +34,9 @@ def test_a_copy_gets_its_name_once_it_is_on_the_disk_and_its_folder_follows(
         ("named", "copy.sqlite3"),
         ("on the disk", "copies"),
     ]
+
+
+def test_a_note_of_a_copy_that_can_not_be_written_is_told_in_one_line(tmp_path):
+    note = tmp_path / "gone" / "bench.sqlite3.copied"
+    with pytest.raises(StoreError, match=f"^{note}: can't be written: No such file"):
+        note_backup(tmp_path / "gone" / "bench.sqlite3", 1)
