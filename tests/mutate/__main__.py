@@ -91,21 +91,18 @@ def _left(drawn, file):
     return [one for one in drawn if tried.get(_key(*one), {}).get("by") is None]
 
 
-def _tests(lines, module, one, most_s):
-    return chosen(lines, module, one.block, most_s) or all_of(lines, module, most_s)
-
-
 def _swap(mutants, lines, tree, file, given):
     """In forks of one process."""
     put = tree.folder.with_suffix(".jsonl")
     every = []
     with put.open("w", encoding="utf-8") as out:
         for module, one in mutants:
-            tests = _tests(lines, module, one, given.most_s)
+            reached = chosen(lines, module, one.block, given.most_s)
+            tests = reached or all_of(lines, module, given.most_s)
             every += tests
             kept = _kept(module, one) | {"tests": len(tests)}
-            top = "" if one.block is None else one.top
-            what = {"module": module, "top": top, "source": one.source}
+            # What only an import runs leaves values behind.
+            what = {"module": module, "top": one.top if reached else "", "source": one.source}
             out.write(json.dumps(what | {"tests": tests, "kept": kept}) + "\n")
     tree.run("swap", put, file, str(given.jobs), *files_of(every))
 
@@ -118,7 +115,8 @@ def _write(mutants, lines, folder, file, given):
 
     def attempt(module, one):
         tree, began_ns = trees.get(), CLOCK.now_ns()
-        tests = _tests(lines, module, one, given.most_s)
+        most_s = given.most_s
+        tests = chosen(lines, module, one.block, most_s) or all_of(lines, module, most_s)
         by = tree.noticed(module, one.source, tests)
         trees.put(tree)
         took_s = round((CLOCK.now_ns() - began_ns) / NS_PER_S, 1)
