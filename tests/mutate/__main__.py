@@ -54,7 +54,7 @@ def _given():
     parser.add_argument("--sample", type=int, default=200)
     parser.add_argument("--packages", nargs="+", default=PACKAGES)
     parser.add_argument("--jobs", type=int, default=2, help="so many at a time")
-    parser.add_argument("--most-s", type=float, default=40, help="processor time for a mutant")
+    parser.add_argument("--most-s", type=float, default=60, help="for the tests of a mutant")
     parser.add_argument("--again", action="store_true", help="try those that survived once more")
     return parser.parse_args()
 

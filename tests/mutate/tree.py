@@ -134,7 +134,7 @@ def chosen(lines, module, block, most_s):
     """The tests that reach a block; none where only an import runs it.
 
     Those of its own folder come first, then files that name most of the module, then quick tests.
-    The slowest are left out, until all take no more than `most_s` of processor time.
+    The slowest are left out, until all took no more than `most_s`.
     """
     mark = f"{module}#{block}"
     package = module.partition("/")[0]
@@ -144,7 +144,7 @@ def chosen(lines, module, block, most_s):
         one for one in lines
         if file_of(one) in files and (mark in one["blocks"] or file_of(one) in shared)
     ]  # fmt: skip
-    quick = _until(most_s, sorted(found, key=lambda one: one["cpu_s"]))
+    quick = _until(most_s, sorted(found, key=lambda one: one["s"]))
     return _in_order(quick, module)
 
 
@@ -155,8 +155,8 @@ def all_of(lines, module, most_s):
 
 
 def _until(most_s, tests):
-    """As many of the first as take no more processor time, but one at least."""
-    until_s = accumulate(one["cpu_s"] for one in tests)
+    """As many of the first as took no longer, but one at least."""
+    until_s = accumulate(one["s"] for one in tests)
     return [one for one, s in zip(tests, until_s, strict=True) if s <= most_s] or tests[:1]
 
 
