@@ -194,3 +194,14 @@ def test_a_trial_of_next_to_nothing_finds_nothing_and_does_not_fail(loads):
     assert trial.start == PacingStart()
     assert trial.ten_would_do is None
     assert trial.findings
+
+
+@pytest.mark.parametrize("medium", Medium)
+def test_a_trial_asks_for_strokes_of_every_size_then_a_slow_pull_and_a_rest(medium):
+    steps = [one for one in TRIAL if one.medium is medium]
+    strokes = {one.size: one.count for one in steps if one.kind is StepKind.STROKES}
+    assert strokes == {1: 4, 1 / 2: 4, 1 / 4: 4, 1 / 8: 6, 1 / 16: 6}
+    assert [(one.kind, one.seconds) for one in steps[5:]] == [
+        (StepKind.PULL, 20.0),
+        (StepKind.REST, 12.0),
+    ]

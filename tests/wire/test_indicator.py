@@ -201,3 +201,8 @@ def test_a_line_that_lost_its_beginning_never_gives_a_force(profile, data):
     lost = line[data.draw(st.integers(1, len(line.rstrip(b"\r\n")))) :]
     for frame in decode(lost, profile):
         assert not frame.numbered or (frame.printed, frame.unit) == (12566.4, "lbf")
+
+
+def test_a_line_that_could_not_be_decoded_has_no_digits_and_no_unit():
+    (frame,) = load_decoder(load_profile("state-comma")).feed(b"rubbish\r\n")
+    assert (frame.quality, frame.raw, frame.exponent, frame.unit) == (Quality.GARBLED, 0, 0, "")
