@@ -1,7 +1,6 @@
 """Whether the load answers what is cued: one that does not is stuck, or nobody pumps."""
 
 import math
-from collections import deque
 
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
@@ -32,8 +31,7 @@ _SHARE, _SEATING_SHARE = 0.25, 0.08
 #: Nor is what noise alone may look like, in standard deviations of it.
 _NOISES = 6.0
 _LEAST_PSI = 8.0
-#: So many readings in a row show a gain, or noise that has just begun would look like one.
-_AGREE = 3
+#: How fast the mean bend is learned, and the standard deviation of noise that bends so much.
 _ROUGHLY, _BENT = 0.25, 0.65
 #: What shows that the load moves up at all.
 _MOVES, _LEAST_MOVE_PSI = 3.0, 3.0
@@ -68,8 +66,10 @@ class AnswerWatch:
         self.stalled_s = 0.0
         self._waited_s = self._silent_s = 0.0
         self._low_psi: float | None = None
-        self._last_psi: deque[float] = deque(maxlen=_AGREE)
-        self._grain_psi = _FINE_PSI
+        #: The last three readings: so many show a gain, or noise that has just begun would look
+        #: like one.
+        self._last_psi: tuple[float, float, float] | tuple[()] = ()
+        self._is_fine = False
         self._top_psi = -math.inf
         #: Mean bend of the steadied load of late: noise that has just begun, or a slip just made.
         self._rough_psi = 0.0
@@ -115,14 +115,12 @@ class AnswerWatch:
 
     def feed(self, now: Situation, noise_psi: float, *, asked: bool) -> None:
         """Take the load of now, and whether a pull is asked for of a load that is behind."""
-        step_psi = abs(now.stress_psi - self._last_psi[-1]) if self._last_psi else 0.0
-        if 0.0 < step_psi < self._grain_psi:
-            self._grain_psi = step_psi
-        self._last_psi.append(now.stress_psi)
-        if len(self._last_psi) == _AGREE:
-            before_psi, then_psi, now_psi = self._last_psi
-            bend_psi = abs(before_psi - 2 * then_psi + now_psi)
-            self._rough_psi += _ROUGHLY * (bend_psi - self._rough_psi)
+        psi = now.stress_psi
+        _, before_psi, last_psi = self._last_psi or (psi, psi, psi)
+        self._last_psi = before_psi, last_psi, psi
+        self._is_fine = self._is_fine or 0.0 < abs(psi - last_psi) < _FINE_PSI
+        bend_psi = abs(before_psi - 2 * last_psi + psi)
+        self._rough_psi += _ROUGHLY * (bend_psi - self._rough_psi)
         if asked or self.silent:
             self._watch_move(now, noise_psi)
             self._watch_answer(now, noise_psi)
@@ -137,17 +135,21 @@ class AnswerWatch:
         """A slip of the lever is no answer yet, but shows that the hand pulls."""
         self.stalled_s += now.since_last_s
         noise_psi = max(noise_psi, _BENT * self._rough_psi)
-        last_psi, still_psi = list(self._last_psi)[-2:], self._still_psi
-        low_psi, sure_psi = max(last_psi), min(last_psi)
-        self._still_psi = low_psi if still_psi is None else min(still_psi, low_psi)
+        _, last_psi, psi = self._last_psi or (0.0, 0.0, 0.0)
+        low_psi, sure_psi = (last_psi, psi) if last_psi > psi else (psi, last_psi)
+        if self._still_psi is None or low_psi < self._still_psi:
+            self._still_psi = low_psi
         if sure_psi - self._still_psi >= max(_MOVES * noise_psi, _LEAST_MOVE_PSI):
             self.stalled_s, self._still_psi, self._top_psi = 0.0, low_psi, sure_psi
         self._top_psi = max(self._top_psi, sure_psi)
-        least_psi = max(_LEAST_SAG_PSI, _SAG_NOISES * noise_psi, _SAGS_PSI_S * self.stalled_s)
-        sagged_psi = self._top_psi - max(self._last_psi)
-        sags = self.stalled_s > _SAG_SEEN_S and sagged_psi >= least_psi
-        self.sags = sags or (self.sags and self._waited_s > 0)
+        self.sags = (self.sags and self._waited_s > 0) or self._sags_now(noise_psi)
         self._patience_s = self._patient_s(now)
+
+    def _sags_now(self, noise_psi: float) -> bool:
+        if self.stalled_s <= _SAG_SEEN_S:
+            return False
+        least_psi = max(_LEAST_SAG_PSI, _SAG_NOISES * noise_psi, _SAGS_PSI_S * self.stalled_s)
+        return self._top_psi - max(self._last_psi) >= least_psi
 
     def _patient_s(self, now: Situation) -> float:
         if now.state is RunState.SEATING:
@@ -158,7 +160,7 @@ class AnswerWatch:
         if self._along_s >= _PATIENCE_S:
             return _PATIENCE_S + max(_JUST_S - self.stalled_s, 0.0)
         patience_s = max(self._along_s, _LEAST_PATIENCE_S + late_s)
-        if self._grain_psi < _FINE_PSI and self.stalled_s >= _LEVEL_PATIENCE_S + late_s:
+        if self._is_fine and self.stalled_s >= _LEVEL_PATIENCE_S + late_s:
             return _LEVEL_PATIENCE_S
         return patience_s + max(_JUST_S - self.stalled_s, 0.0)
 
