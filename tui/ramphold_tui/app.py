@@ -299,8 +299,9 @@ class RampholdApp(PlainApp, inherit_bindings=False):
     def _paint(self, now_ns: int) -> None:
         self._alarms.sound(self.bench, now_ns)
         for screen in self.screen_stack:
-            for strip in screen.query(PressStrip):
-                strip.show(self.bench, now_ns)
+            for one in screen.children:
+                if isinstance(one, PressStrip):
+                    one.show(self.bench, now_ns)
             if isinstance(screen, PlaceScreen) and screen.is_whole:
                 screen.show(self.bench, now_ns)
                 screen.show_always(self.bench, now_ns)

@@ -40,7 +40,7 @@ class PlaceScreen(Screen[None]):
     HERE: ClassVar[str] = ""
 
     known: BenchState = BenchState()
-    _keys_simulated = False
+    _keys_simulated = _shows_lost = False
     _quiet_again: Timer | None = None
     _sieve_words = _trust_words = ""
     _parts: frozenset[Widget] | None = None
@@ -86,8 +86,11 @@ class PlaceScreen(Screen[None]):
         self._sieve_words = sieve_words(bench.sieves, now_ns)
         self._trust_words = trust_words(bench)
         self._put_beside()
-        for widget in self.query(".told, .told Drawn"):
-            widget.set_class(bench.lost is not None, "-lost")
+        lost = bench.lost is not None
+        if lost != self._shows_lost:
+            self._shows_lost = lost
+            for widget in self.query(".told, .told Drawn"):
+                widget.set_class(lost, "-lost")
         if self.simulated != self._keys_simulated:
             self._keys_simulated = self.simulated
             self.show_keys()

@@ -2,7 +2,6 @@
 
 from textual import work
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
 from textual.events import Resize
 from textual.geometry import Size
 
@@ -30,6 +29,8 @@ from ramphold_tui.widgets import (
     Divider,
     MeterBar,
     PursuitBar,
+    SideBySide,
+    Stacked,
     TracePlot,
     WordLine,
     WrappedText,
@@ -74,12 +75,12 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
     def content(self) -> ComposeResult:
         """Rows from what is read first to what is read last."""
         yield WordLine(id="status")
-        with Horizontal(id="digits"):
-            with Vertical(id="stress-box"):
+        with SideBySide(id="digits"):
+            with Stacked(id="stress-box"):
                 yield WordLine("stress psi", id="stress-name")
                 yield BigText(id="stress")
             yield Divider(id="digits-rule")
-            with Vertical(id="load-box"):
+            with Stacked(id="load-box"):
                 yield WordLine("load lbf", id="load-name")
                 yield BigText(id="load")
         yield WordLine(id="deviation", classes="told")
@@ -88,8 +89,8 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
         yield CueLine(id="cue-detail")
         yield WrappedText(id="next")
         yield WrappedText(id="beside")
-        with Horizontal(id="below"):
-            with Vertical(id="meters"):
+        with SideBySide(id="below"):
+            with Stacked(id="meters"):
                 yield MeterBar(id="hold", classes="told")
                 yield MeterBar(id="ceiling", classes="told")
                 yield MeterBar(id="rating", classes="told")

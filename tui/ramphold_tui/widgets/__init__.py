@@ -4,6 +4,7 @@ from ramphold_tui.widgets.big_text import BigText
 from ramphold_tui.widgets.cue_line import CueLine
 from ramphold_tui.widgets.divider import Divider
 from ramphold_tui.widgets.fines_plot import FinesPlot
+from ramphold_tui.widgets.kept_lines import SideBySide, Stacked
 from ramphold_tui.widgets.key_bar import KeyBar
 from ramphold_tui.widgets.meter_bar import NO_METER, MeterBar
 from ramphold_tui.widgets.meter_list import MeterList
@@ -26,6 +27,8 @@ __all__ = [
     "PressStrip",
     "PursuitBar",
     "Rows",
+    "SideBySide",
+    "Stacked",
     "TextBlock",
     "TracePlot",
     "WordLine",

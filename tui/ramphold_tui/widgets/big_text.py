@@ -15,6 +15,7 @@ class BigText(Drawn):
     text: reactive[str] = reactive("", repaint=False)
 
     _drawn: tuple[object, tuple[str, ...]] = (None, ())
+    _above = 0
 
     def watch_text(self) -> None:
         """Paint the rows of the letters that changed."""
@@ -24,7 +25,8 @@ class BigText(Drawn):
         """What is drawn, in the largest letters that fit."""
         key = (self.text, self.size, self.has_class("-second"), self.has_class("-alarm"))
         if self._drawn[0] != key:
-            self._drawn = (key, self._largest())
+            rows = self._largest()
+            self._drawn, self._above = (key, rows), (self.size.height - len(rows)) // 2
         return self._drawn[1]
 
     def _largest(self) -> tuple[str, ...]:
@@ -47,7 +49,7 @@ class BigText(Drawn):
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """A row of the letters, centred vertically; the style sheet aligns them."""
         rows = self.rows()
-        place = row - (self.size.height - len(rows)) // 2
+        place = row - self._above
         text = rows[place] if 0 <= place < len(rows) else ""
         align = self.styles.text_align
         return [(text.center(width) if align == "center" else text, "")]

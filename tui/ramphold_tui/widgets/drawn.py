@@ -1,26 +1,30 @@
 """A widget that draws its rows itself, and only when what it shows changes."""
 
+from typing import Self
+
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region
 from textual.strip import Strip
-from textual.widget import Widget
 
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.glyphs import UNICODE, Marks
+from ramphold_tui.widgets.kept_lines import KeptLines
 
 
-class Drawn(Widget):
+class Drawn(KeptLines):
     """Base of our own widgets; their size comes from the style sheet alone.
 
-    What a widget shows is a reactive attribute. Where it changes with nearly every reading and
-    fills several rows, it is made with `repaint=False`, and its watcher calls `refresh_rows`.
+    What a widget shows is a reactive attribute. Where it changes with nearly every reading, it is
+    made with `repaint=False`, and its watcher calls `refresh_rows`.
     """
 
     #: What the terminal can show; the application sets it before it makes the first widget.
     marks: Marks = UNICODE
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002 - Textual's word
+        #: By component class; under None that of the rest of a row.
+        self._part_styles: dict[str | None, Style] = {}
         super().__init__(id=id, classes=classes)
         self._painted: dict[int, list[tuple[str, str]]] = {}
         self._tone = ""
@@ -35,9 +39,15 @@ class Drawn(Widget):
     def refresh_rows(self) -> None:
         """Have those rows painted that no longer show what was painted last."""
         width, height = self.size
-        for row in range(height):
-            if self._painted.get(row) != self.draw_row(row, width):
-                self.refresh(Region(0, row, width, 1))
+        if not height:  # hidden: nothing of it is painted until it is shown
+            self._kept = None
+        changed = [
+            Region(0, row, width, 1)
+            for row in range(height)
+            if self._painted.get(row) != self.draw_row(row, width)
+        ]
+        if changed:
+            self.refresh(*changed)
 
     def request_height(self) -> None:
         """Ask for the height that the rows need, now and once more after the next refresh.
@@ -52,24 +62,39 @@ class Drawn(Widget):
         """A row as pieces of (text, name of a component class or nothing)."""
         raise NotImplementedError
 
-    _base: Style | None = None
+    def refresh(
+        self,
+        *regions: Region,
+        repaint: bool = True,
+        layout: bool = False,
+        recompose: bool = False,
+    ) -> Self:
+        """Draw regions anew, or all of it; only then may its styles have changed."""
+        if not regions:
+            self._part_styles.clear()
+        return super().refresh(*regions, repaint=repaint, layout=layout, recompose=recompose)
 
-    def render_lines(self, crop: Region) -> list[Strip]:
-        """The rows of a region; its rows share one style, which is costly to find."""
-        self._base = None
-        return super().render_lines(crop)
+    def notify_style_update(self) -> None:
+        """Take on other styles."""
+        self._part_styles.clear()
+        super().notify_style_update()
 
     def render_line(self, y: int) -> Strip:
         """One row, cut or filled to the widget's width."""
         width = self.size.width
-        if self._base is None:
-            self._base = self.rich_style
-        base = self._base
         pieces = self._painted[y] = self.draw_row(y, width)
-        # Outdated rows are grey as a whole, so that no part looks current.
-        parts = not self.has_class("-lost")
-        segments = [
-            Segment(text, base + self.get_component_rich_style(part) if part and parts else base)
-            for text, part in pieces
-        ]
-        return Strip(segments).adjust_cell_length(width, Style(bgcolor=base.bgcolor))
+        segments = [Segment(text, self._style(part)) for text, part in pieces]
+        return Strip(segments).adjust_cell_length(width, self._style(None))
+
+    def _style(self, part: str | None) -> Style:
+        """The style of a part of a row, which is costly to find."""
+        found = self._part_styles.get(part)
+        if found is None:
+            found = self.rich_style
+            if part is None:
+                found = Style(bgcolor=found.bgcolor)
+            # Outdated rows are grey as a whole, so that no part looks current.
+            elif part and not self.has_class("-lost"):
+                found += self.get_component_rich_style(part)
+            self._part_styles[part] = found
+        return found

@@ -15,7 +15,7 @@ class TextBlock(Drawn):
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"text-block--{tone}" for tone in Tone}
 
-    lines: reactive[tuple[StyledLine, ...]] = reactive(())
+    lines: reactive[tuple[StyledLine, ...]] = reactive((), repaint=False)
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """One line."""
@@ -32,11 +32,12 @@ class TextBlock(Drawn):
         return sum(len(self.rows_of(one.text, width)) for one in self.lines)
 
     def watch_lines(self, before: tuple[StyledLine, ...], now: tuple[StyledLine, ...]) -> None:
-        """Ask for another height if the words need one."""
+        """Paint the rows that changed, and ask for another height if the words need one."""
         width = self.size.width
         rows = [sum(len(self.rows_of(one.text, width)) for one in lines) for lines in (before, now)]
         if self.styles.is_auto_height and rows[0] != rows[1]:
             self.request_height()
+        self.refresh_rows()
 
 
 class WrappedText(TextBlock):

@@ -14,8 +14,8 @@ class WordLine(Drawn):
     text is cut if both do not fit.
     """
 
-    left: reactive[str] = reactive("")
-    right: reactive[str] = reactive("")
+    left: reactive[str] = reactive("", repaint=False)
+    right: reactive[str] = reactive("", repaint=False)
 
     def __init__(
         self,
@@ -39,16 +39,17 @@ class WordLine(Drawn):
         return len(self._lines(width))
 
     def watch_left(self) -> None:
-        """Ask for another height if the words need one."""
+        """Paint the rows that changed, and ask for another height if the words need one."""
         self._fit()
 
     def watch_right(self) -> None:
-        """Ask for another height if the words need one."""
+        """Paint the rows that changed, and ask for another height if the words need one."""
         self._fit()
 
     def _fit(self) -> None:
         if self.styles.is_auto_height and len(self._lines(self.size.width)) != self.size.height:
             self.request_height()
+        self.refresh_rows()
 
     def _lines(self, width: int) -> list[str]:
         centred = self.styles.text_align == "center"
