@@ -12,6 +12,7 @@ import math
 from collections import deque
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import pairwise
 
 from ramphold.core._filters import reach_psi
 from ramphold.core._plan import RunPlan
@@ -20,6 +21,9 @@ from ramphold.core._states import RunState
 
 _WINDOW, _AGREE = 4, 3
 _NEAR_RATING = 0.9
+# A held load creeps, and a pull raises it; neither turns back again and again, as one that swings
+# does. A spike turns once. The share of the target is an eighth of the band on each side.
+_SWING, _TURNS, _SWING_WINDOW = 0.0025, 3, 8
 
 
 class WarningKind(StrEnum):
@@ -134,8 +138,10 @@ class Warnings:
             (WarningKind.NEAR_RATING, plan.rating_name, self._near_rating_lbf(plan)),
             (WarningKind.OVER_RATING, plan.rating_name, plan.rating_lbf),
         )
+        self._swing_lbf = plan.target_lbf * _SWING if isinstance(plan, RunPlan) else math.inf
         self._least_limit_lbf = min(limit_lbf for _, _, limit_lbf in self._limits)
         self._over_for = 0
+        self._way_lbf: deque[float] = deque(maxlen=_SWING_WINDOW)
         self._loads: deque[tuple[int, float]] = deque(maxlen=_WINDOW)
         self._qualities: deque[Quality] = deque(maxlen=_WINDOW)
         self._standing: dict[WarningKind, StandingWarning] = {}
@@ -175,16 +181,14 @@ class Warnings:
         """Process a raw reading, with the state of the run."""
         t_ns = reading.t_ns
         self._qualities.append(reading.quality)
+        if reading.usable:
+            self._loads.append((t_ns, reading.force_lbf))
+            self._way_lbf.append(reading.force_lbf)
         if self._standing or self._qualities.count(Quality.GOOD) < _WINDOW:
             self._judge_quality(t_ns, WarningKind.SATURATED, Quality.SATURATED)
-            if state is RunState.HOLD:
-                # Outside the hold the load is meant to move.
-                self._judge_quality(t_ns, WarningKind.UNSTEADY, Quality.UNSTEADY)
-            else:
-                self._end(t_ns, WarningKind.UNSTEADY)
+            self._judge_motion(t_ns, state)
         if reading.usable:
             self._end(t_ns, WarningKind.STALE)
-            self._loads.append((t_ns, reading.force_lbf))
             over = reading.force_lbf > self._least_limit_lbf
             self._over_for = _WINDOW if over else self._over_for - 1
             # Nearly always all loads are under all limits, and nothing stands that could end.
@@ -245,6 +249,19 @@ class Warnings:
             self._begin(WarningRaised(t_ns=t_ns, kind=kind, name="sensor"))
         elif self._qualities.count(quality) <= _WINDOW - _AGREE:
             self._end(t_ns, kind)
+
+    def _judge_motion(self, t_ns: int, state: RunState) -> None:
+        """Outside the hold the load is meant to move, and in it a little too."""
+        kind = WarningKind.UNSTEADY
+        if state is not RunState.HOLD:
+            self._end(t_ns, kind)
+        elif kind in self._standing or self._swings():
+            self._judge_quality(t_ns, kind, Quality.UNSTEADY)
+
+    def _swings(self) -> bool:
+        steps = [b - a for a, b in pairwise(self._way_lbf)]
+        turns = (a * b < 0 and min(abs(a), abs(b)) > self._swing_lbf for a, b in pairwise(steps))
+        return sum(turns) >= _TURNS
 
     def _begin(self, raised: WarningRaised) -> None:
         standing = self._standing.get(raised.kind)

@@ -16,7 +16,7 @@ from ramphold_tui.view.situation_table import OF_A_WARNING, OF_AN_OUTCOME, OF_TH
 # An unknown load has a word of its own, and the cue's line says that the ceiling is near.
 _IN_HEADLINES = {WarningKind.STALE, WarningKind.SATURATED, WarningKind.NEAR_CEILING}
 _WITHOUT_LIMIT = {WarningKind.NO_ANSWER, WarningKind.JUMPED}
-_UNSTEADY = "unsteady: the instrument says itself that its readings move"
+_UNSTEADY = "unsteady: the load swings to and fro: look for vibration or a loose cable"
 # A top-up moves the load for less than that.
 _MOVED_S = 3.0
 
