@@ -40,9 +40,10 @@ class KeptLines(Widget):
         return self._kept[1]
 
 
-class SideBySide(KeptLines, Horizontal):
+# The container first: Textual takes the style of the first base alone.
+class SideBySide(Horizontal, KeptLines):
     """Widgets beside one another."""
 
 
-class Stacked(KeptLines, Vertical):
+class Stacked(Vertical, KeptLines):
     """Widgets one under the other."""
