@@ -26,6 +26,15 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--quick", action="store_true", help="a tenth of it, and nothing is kept")
     quick = parser.parse_args().quick
+    with tempfile.TemporaryDirectory() as byte_code:
+        # An installed program has its byte code; a checkout may be kept from writing any.
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+        os.environ["PYTHONPYCACHEPREFIX"] = byte_code
+        measure_all(quick=quick)
+
+
+def measure_all(*, quick):
+    """Measure everything, print the page, and keep it unless it was a quick look."""
     began = time.perf_counter()
     found = {"machine": machine()}
     for name, measure in (

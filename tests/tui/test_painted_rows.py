@@ -33,6 +33,27 @@ def test_rows_that_are_painted_singly_leave_nothing_old_on_the_screen(bench, sho
     asyncio.run(flow())
 
 
+def test_what_changed_while_it_was_hidden_is_shown_when_it_is_back(bench, shown, until):
+    async def flow():
+        async with bench.server, shown(bench.path, (120, 40)) as (app, pilot):
+            for number, size in enumerate([(120, 40), (59, 19), (80, 24), (60, 20), (120, 40)]):
+                await pilot.resize_terminal(*size)
+                bench.feed_until(40 + 20 * number)
+                bench.publish()
+                told = bench.live().t_ns
+                await until(pilot, lambda: app.bench.live and app.bench.live.t_ns >= told)  # noqa: B023
+                app._paint_times.paint()
+                await pilot.pause()
+                kept = shown_rows(app)
+                app.screen.refresh()
+                for widget in app.screen.query("*"):
+                    widget.refresh()
+                await pilot.pause()
+                assert shown_rows(app) == kept
+
+    asyncio.run(flow())
+
+
 def test_a_row_that_shows_the_same_is_not_painted_again(bench, shown, until):
     async def flow():
         async with bench.server, shown(bench.path, (120, 40)) as (app, pilot):

@@ -14,7 +14,6 @@ from ramphold.cli._pin import read_pin
 from ramphold.control.act import Method, NoParams
 from ramphold.control.client import Client
 from ramphold.control.people_methods import PEOPLE, cannot_sign
-from ramphold.daemon.config import load_config
 from ramphold.errors import CommandRefused, InputError
 
 P = TypeVar("P", bound=Struct)
@@ -90,6 +89,8 @@ def socket_path(socket: Path | None, config: Path | None) -> Path:
     if socket is not None and config is not None:
         raise InputError("--socket and --config both given: expected one of them")
     if config is not None:
+        from ramphold.daemon.config import load_config  # noqa: PLC0415 - the screen must not wait for it
+
         return Path(load_config(config).control.socket)
     return socket or _SOCKET
 
