@@ -7,7 +7,7 @@ import pytest
 
 from ramphold.errors import StoreError
 from ramphold.store import Store
-from ramphold.store.backup import copy_database, note_backup
+from ramphold.store.backup import check_whole, copy_database, note_backup
 from support.specimens import add_specimen
 
 
@@ -40,3 +40,9 @@ def test_a_note_of_a_copy_that_can_not_be_written_is_told_in_one_line(tmp_path):
     note = tmp_path / "gone" / "bench.sqlite3.copied"
     with pytest.raises(StoreError, match=f"^{note}: can't be written: No such file"):
         note_backup(tmp_path / "gone" / "bench.sqlite3", 1)
+
+
+def test_a_file_that_is_no_database_is_no_copy(path):
+    path.write_bytes(b"sieve,mass_g\n20,0.31\n" * 200)
+    with pytest.raises(StoreError, match=f"^{path}: is not a database"):
+        check_whole(path)

@@ -186,6 +186,11 @@ def test_a_trace_is_csv_that_any_reader_takes():
     assert bytes.fromhex(rows[1]["line"]) == b"\xff,?\n"
 
 
+def test_a_zero_has_no_sign_in_the_exported_text():
+    trace = Trace.of([Reading(t_ns=1, force_lbf=-0.0, unit="count")])
+    assert "".join(trace_lines(trace)) == f"{TRACE_HEADER}\n1,0,0,count,good,0.0,\n"
+
+
 def test_the_hash_is_that_of_the_exported_text():
     text = "".join(trace_lines(TRACE)).encode()
     assert trace_sha256(TRACE) == hashlib.sha256(text).hexdigest()
