@@ -92,7 +92,9 @@ def test_a_person_decides_what_counts_and_who_is_left_out(told, finished):
 def test_the_next_stress_is_asked_for(told, finished):
     lines = told("sample", "next", finished).splitlines()
     # About 4 % at 4000 psi alone: whole grains can only have raised it.
-    assert lines[0].startswith("class so far 4K, probability 1.00")
+    said, probability = lines[0].split(", ")[0], float(lines[0].split("probability ")[1][:4])
+    assert said == "class so far 4K"
+    assert probability >= 0.97  # nearly all of so little may be whole grains, which scatter
     assert lines[1].endswith("psi, 3 specimens: 11 stresses are still open")
 
 
