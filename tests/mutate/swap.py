@@ -107,6 +107,9 @@ def _fork(session, items, one, pipe):
         _pytest.main.pytest_runtestloop(session)
     except session.Failed:
         return 1
+    finally:
+        # What a whole run's fixtures started, such as a database server, ends with them.
+        session._setupstate.teardown_exact(None)
     return 0
 
 
