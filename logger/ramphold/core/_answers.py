@@ -17,6 +17,8 @@ _SAGS_PSI_S, _SAG_NOISES, _LEAST_SAG_PSI, _SAG_SEEN_S = 1.5, 5.0, 2.5, 0.8
 #: Shortest of all where it stays level, on an instrument that would show the sag: whose readings
 #: have differed by less than this.
 _LEVEL_PATIENCE_S, _FINE_PSI = 1.2, 2.0
+#: Nor would one whose noise was more than this, in standard deviations, when the load last moved.
+_QUIET_PSI = 1.0
 #: A load that has just moved up is given a moment more.
 _JUST_S = 0.6
 #: So many strokes or top-ups in a row may be called with nothing gained.
@@ -69,7 +71,7 @@ class AnswerWatch:
         #: The last three readings: so many show a gain, or noise that has just begun would look
         #: like one.
         self._last_psi: tuple[float, float, float] | tuple[()] = ()
-        self._is_fine = False
+        self._is_fine, self._is_quiet = False, True
         self._top_psi = -math.inf
         #: Mean bend of the steadied load of late: noise that has just begun, or a slip just made.
         self._rough_psi = 0.0
@@ -134,6 +136,7 @@ class AnswerWatch:
     def _watch_move(self, now: Situation, noise_psi: float) -> None:
         """A slip of the lever is no answer yet, but shows that the hand pulls."""
         self.stalled_s += now.since_last_s
+        quiet = noise_psi < _QUIET_PSI
         noise_psi = max(noise_psi, _BENT * self._rough_psi)
         _, last_psi, psi = self._last_psi or (0.0, 0.0, 0.0)
         low_psi, sure_psi = (last_psi, psi) if last_psi > psi else (psi, last_psi)
@@ -141,6 +144,7 @@ class AnswerWatch:
             self._still_psi = low_psi
         if sure_psi - self._still_psi >= max(_MOVES * noise_psi, _LEAST_MOVE_PSI):
             self.stalled_s, self._still_psi, self._top_psi = 0.0, low_psi, sure_psi
+            self._is_quiet = quiet
         self._top_psi = max(self._top_psi, sure_psi)
         self.sags = (self.sags and self._waited_s > 0) or self._sags_now(noise_psi)
         self._patience_s = self._patient_s(now)
@@ -160,7 +164,7 @@ class AnswerWatch:
         if self._along_s >= _PATIENCE_S:
             return _PATIENCE_S + max(_JUST_S - self.stalled_s, 0.0)
         patience_s = max(self._along_s, _LEAST_PATIENCE_S + late_s)
-        if self._is_fine and self.stalled_s >= _LEVEL_PATIENCE_S + late_s:
+        if self._is_fine and self._is_quiet and self.stalled_s >= _LEVEL_PATIENCE_S + late_s:
             return _LEVEL_PATIENCE_S
         return patience_s + max(_JUST_S - self.stalled_s, 0.0)
 
