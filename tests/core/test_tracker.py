@@ -106,6 +106,12 @@ def test_a_release_low_in_the_ramp_stops_the_run_too():
     assert tracker.state is RunState.STOPPED
 
 
+def test_a_valve_shut_again_over_the_contact_load_has_released_the_load_all_the_same():
+    tracker, events = fed(PLAN, drawn([(0, 0), (57, 1900), (58, 1200), (60, 1200)]))
+    assert tracker.state is RunState.STOPPED
+    assert events[-1].reason == "load released before the target"
+
+
 def test_a_bed_that_settles_just_under_half_the_target_is_no_release():
     tracker, _ = fed(PLAN, drawn([(0, 0), (60, 2020), (70, 1900), (75, 1900)]))
     assert tracker.state is RunState.RAMP
@@ -215,6 +221,15 @@ def test_a_deadline_nobody_handled_is_still_told_by_the_next_reading():
         ReadingsLost(t_ns=500_000_000, since_ns=0),
         ReadingsResumed(t_ns=2_000_000_000, gap_s=2.0),
     ]
+
+
+def test_a_run_that_is_ended_after_its_readings_stopped_tells_first_that_they_did():
+    tracker, _ = fed(PLAN, drawn([(0, 0), (3, 60)]))
+    events = tracker.command(EndRun(reason="cell empty"), 5_000_000_000)
+    lost, ended = events[0], events[-1]
+    assert isinstance(lost, ReadingsLost)
+    assert lost.t_ns == lost.since_ns + 500_000_000
+    assert ended.t_ns == 5_000_000_000
 
 
 def test_readings_without_a_number_are_as_good_as_none():

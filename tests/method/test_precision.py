@@ -2,7 +2,7 @@ import math
 
 import pytest
 
-from ramphold.method.precision import Spread, pool
+from ramphold.method.precision import ScatterSource, Spread, pool
 
 # published: data set "Glucose" of a public statistics package, taken from ASTM E691: material D,
 # eight laboratories with three results each
@@ -27,3 +27,12 @@ def test_a_larger_group_weighs_more_and_a_single_result_says_nothing():
 
 def test_no_group_of_two_is_no_spread():
     assert pool([(1.0,), (2.0,)]) is None
+
+
+def test_a_source_of_scatter_says_whether_the_laboratory_has_shown_it():
+    shown, assumed = (
+        ScatterSource(name="days", spread=Spread(sd=0.3, dof=9), known=known)
+        for known in (True, False)
+    )
+    assert shown.words == "between days, by the control sand"
+    assert assumed.words == "between days, from memory"
