@@ -71,8 +71,12 @@ def nothing_stays_behind():
     """Fail a test that leaves a thread running or a task pending."""
     before = set(threading.enumerate())
     yield
-    left = [thread.name for thread in threading.enumerate() if thread not in before]
-    assert not left, f"threads left running: {left}"
+    left = [thread for thread in threading.enumerate() if thread not in before]
+    for thread in left:
+        # One that has done its work, such as asyncio's that waits for a process, ends by itself.
+        thread.join(1.0)
+    running = [thread.name for thread in left if thread.is_alive()]
+    assert not running, f"threads left running: {running}"
     # `asyncio.run` cancels what is left in its loop; a task that outlived its loop is a leak.
     pending = [task for task in _tasks() if not task.done()]
     assert not pending, f"tasks left pending: {pending}"

@@ -27,7 +27,7 @@ def test_an_invented_sample_is_walked_from_receipt_to_report(tmp_path):
     assert [one.added.target_psi for one in record.specimens] == [8000.0] * 4
     assert [one.counts for one in record.specimens].count(False) == 1
     assert record.specimens[0].because == "left out by demo: pan knocked over while brushing"
-    assert record.bench.laboratory.within.dof == 2
+    assert record.bench.laboratory.within.dof == pytest.approx(2)
     assert record.sieving.analysis.conforms
     assert record.density.bulk_density_g_cm3 == pytest.approx(1.60, abs=0.001)
     assert [one.reason for one in record.corrections] == ["typed a nought too many"]

@@ -1,6 +1,7 @@
 """What `make mutate` changes, and where a change goes."""
 
 import ast
+import sys
 import textwrap
 import tomllib
 
@@ -105,7 +106,10 @@ def test_a_swapped_function_is_wrong_for_all_that_imported_it():
 
 
 def test_a_swapped_value_is_wrong_for_all_that_imported_it(monkeypatch):
-    monkeypatch.setattr(cell, "STANDARD_BORE_IN", right := cell.STANDARD_BORE_IN)
+    right = cell.STANDARD_BORE_IN
+    # All of them have it back afterwards: other tests run in this process.
+    for one in [one for one in sys.modules.values() if vars(one).get("STANDARD_BORE_IN") is right]:
+        monkeypatch.setattr(one, "STANDARD_BORE_IN", right)
     monkeypatch.setattr(method, "STANDARD_BORE_IN", right, raising=False)
     swap_values("method/cell.py", code("method/cell.py").replace(f"IN = {right}", "IN = 3.5"))
     assert (cell.STANDARD_BORE_IN, method.STANDARD_BORE_IN) == (3.5, 3.5)

@@ -158,10 +158,15 @@ class PlaceScreen(Screen[None]):
         line.set_tone(tone)
         self._put_beside()
 
+    @property
+    def is_quiet(self) -> bool:
+        """Whether its lowest line has only the caution, and nothing that was said."""
+        return self.query_one("#said", WordLine).left in {_CAUTION, _CAUTION_BRIEF}
+
     def _put_beside(self) -> None:
         """Trust and timers beside the answer if there is room: no answer is cut for them."""
         line = self.query_one("#said", WordLine)
-        quiet = line.left in {_CAUTION, _CAUTION_BRIEF}
+        quiet = self.is_quiet
         sieves = self._sieve_words
         # Who waits for a timer has no use for the word that all is well.
         trust = "" if sieves and self._trust_words == ALL_WELL else self._trust_words

@@ -8,9 +8,16 @@ from ramphold_tui.screens.record_screen import RecordScreen
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.sample_form import receipt_form, sample_form
 
+_NOT_RECEIVED = "not received yet: what was typed is kept, F7 goes on with it"
+
 
 class WorkspaceScreen(RecordScreen):
     """A place that shows the workspace: the samples, and the one that is worked on."""
+
+    def on_screen_resume(self) -> None:
+        """Remind of a half-typed sample: what was said of it is forgotten once a place is left."""
+        if (self.workspace.draft or self.workspace.receipt_draft) and self.is_quiet:
+            self.say(_NOT_RECEIVED)
 
     async def fetch(self) -> None:
         """Read the samples and the chosen one."""
@@ -28,7 +35,7 @@ class WorkspaceScreen(RecordScreen):
             rest = receipt_form().filled(work.receipt_draft)
             receipt = await self.fill_in(rest, work.receipt_draft)
         if wanted is None or receipt is None:
-            self.say("not received yet: what was typed is kept, F7 goes on with it")
+            self.say(_NOT_RECEIVED)
             return
         whole = structs.replace(
             wanted,
