@@ -20,6 +20,7 @@ from ramphold.sample import (
     Reviewed,
     RunDecided,
     ShakingStarted,
+    StateReached,
     Step,
     StressPlanned,
     Tick,
@@ -30,6 +31,12 @@ from ramphold.sample import (
 
 SECOND = 10**9
 STACK = ("16", "20", "25", "30", "35", "40", "50", "pan")
+
+UNDER_LOAD = "leave it out: run 1 was interrupted with its sand under load"
+
+
+def came_to(*states):
+    return [StateReached(t_s=1.0, state=state, reason="") for state in states]
 
 
 def texts(sheet, **given):
@@ -163,15 +170,34 @@ def test_a_failed_run_waits_for_a_decision_and_then_goes_on_or_not(book):
     assert texts(sheet) == ["add specimen 1 of 1 at 4000 psi"]
 
 
-def test_an_interrupted_run_is_run_again(book):
+@pytest.mark.parametrize(
+    ("reached", "then"),
+    [
+        ((), "start its run"),
+        (("seating",), "start its run"),
+        (("seating", "ramp"), UNDER_LOAD),
+        (("seating", "ramp", "hold"), UNDER_LOAD),
+    ],
+)
+def test_an_interrupted_run_is_run_again_unless_the_sand_has_borne_load(book, reached, then):
+    # Sand that is loaded a second time gives more fines: common practice, no source.
     sheet = book(tests=(CRUSH,))
     sheet.write(StressPlanned, stress_psi=4000.0, replicates=1)
     sheet.specimen(1)
     for tick in Tick:
         sheet.write(Ticked, specimen=1, what=tick)
     sheet.weigh(40.0, "charge", specimen=1)
-    sheet.run(1, verdict=None, state="interrupted")
-    assert texts(sheet) == ["start its run"]
+    sheet.run(1, verdict=None, state="interrupted", moments=came_to(*reached))
+    assert texts(sheet) == [then]
+
+
+def test_a_specimen_left_out_after_its_interrupted_run_is_replaced(book):
+    sheet = book(tests=(CRUSH,))
+    sheet.write(StressPlanned, stress_psi=4000.0, replicates=1)
+    sheet.specimen(1)
+    sheet.run(1, verdict=None, state="interrupted", moments=came_to("seating", "ramp"))
+    sheet.write(ExclusionDecided, specimen=1, excluded=True, reason="the daemon died")
+    assert texts(sheet) == ["add specimen 1 of 1 at 4000 psi"]
 
 
 def test_when_all_is_done_it_is_reviewed_then_reported_and_then_nothing_is_left(book):

@@ -39,6 +39,7 @@ class Step(StrEnum):
     CRUSH = "crush"
     AT_PRESS = "at the press"
     DECIDE = "decide"
+    LEAVE_OUT = "leave out"
     SHAKE = "shake"
     REVIEW = "review"
     REPORT = "report"
@@ -206,6 +207,11 @@ def _specimen_steps(
     number, run = one.number, one.run
     if one.is_blank:
         yield from _blank_steps(record, held, one)
+        return
+    if run is not None and run.verdict is None and run.bore_load:
+        # Sand that was loaded twice gives too many fines.
+        text = f"leave it out: run {run.run} was {run.state} with its sand under load"
+        yield NextStep(step=Step.LEAVE_OUT, text=text, specimen=number, run=run.run)
         return
     if run is None or run.verdict is None:
         yield from _cut_sieve(record, one)

@@ -82,3 +82,8 @@ class RunFinished(BaseRecord, frozen=True, kw_only=True, tag="run"):
     trace_sha256: str
     packed_sha256: str
     record_sha256: str
+
+    @property
+    def bore_load(self) -> bool:
+        """Whether its sand was loaded over the seating load."""
+        return any(reached.state == "ramp" for reached in self.moments)

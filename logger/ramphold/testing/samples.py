@@ -77,6 +77,7 @@ class SampleBook:
         state: str = "complete",
         number: int | None = None,
         failed: tuple[str, ...] = (),
+        **given: Any,  # noqa: ANN401 - as in the record
     ) -> RunFinished:
         """Add an ended run; `failed` names the checks that were not within limits."""
         return self.write(
@@ -85,7 +86,7 @@ class SampleBook:
             hold_s=120.0, ceiling_lbf=12800.0, rating_lbf=47000.0, band_pct=2.0, verdict=verdict,
             checks=tuple(RunCheck(name=name, value=1.0, unit="", low=None, high=None, passed=False)
                          for name in failed),
-            readings=0, trace_sha256="", packed_sha256="", record_sha256="",
+            readings=0, trace_sha256="", packed_sha256="", record_sha256="", **given,
         )  # fmt: skip
 
     def crushed(

@@ -103,7 +103,7 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
                 await self.add_specimen()
             case Step.PLAN:
                 await self._plan()
-            case Step.DECIDE:
+            case Step.DECIDE | Step.LEAVE_OUT:
                 await self._decide(part)
             case Step.REPORT:
                 self.say("`ramphold report` writes it; with --issue it is also recorded as issued")

@@ -16,6 +16,7 @@ LARGE = {
     Step.CRUSH: "START RUN",
     Step.AT_PRESS: "AT PRESS",
     Step.DECIDE: "DECIDE",
+    Step.LEAVE_OUT: "LEAVE OUT",
     Step.SHAKE: "SHAKE",
     Step.REVIEW: "REVIEW",
     Step.REPORT: "REPORT",
@@ -33,6 +34,7 @@ _ENTER = {
     Step.CRUSH: "Enter: asks, then starts",
     Step.AT_PRESS: "Enter: to the press",
     Step.DECIDE: "Enter: decide",
+    Step.LEAVE_OUT: "Enter: asks, then leaves it out",
     Step.SHAKE: "Enter: it runs from now",
     Step.REVIEW: "Enter: it is reviewed",
     Step.REPORT: "",
@@ -68,6 +70,8 @@ def step_words(step: NextStep) -> str:
         return step.text.removesuffix(f" at {step.stress_psi:g} psi")
     if step.step is Step.DECIDE:
         return f"decide: run {step.run} failed"
+    if step.step is Step.LEAVE_OUT:
+        return f"leave it out: run {step.run} broke off"
     return "start its run" if starts_run(step) else _SHORT.get(step.step, step.text)
 
 
