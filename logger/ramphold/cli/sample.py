@@ -217,13 +217,7 @@ for _one in (
         "decide",
         "run",
         options={
-            "values": click.Option(
-                ["--determination", "values"],
-                multiple=True,
-                type=click.FloatRange(min=0),
-                help="One of several determinations, whose mean is the result; repeat the option.",
-            ),
-            "counts": click.Option(["--counts/--does-not-count"], default=None, required=True),
+            "counts": click.Option(["--counts/--does-not-count"], default=None, required=True)
         },
         text=lambda kept: f"run {kept.run} {'counts' if kept.counts else 'does not count'}",
     ),

@@ -11,7 +11,7 @@ from ramphold.core._learning import Learned
 from ramphold.core._lever import LeverUse
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
-from ramphold.core._stalls import Stall
+from ramphold.core._stalls import LEAST_PACE, MOST_PACE, Stall
 from ramphold.core._states import RunState
 from ramphold.core._strokes import Rise
 from ramphold.core._top_ups import TopUp, TopUps, least_psi
@@ -28,9 +28,8 @@ _LAST_TOP_UP = 0.985
 #: A load at rest that is under this in the ramp is led up the line again.
 _FAR_UNDER = 0.97
 _NEARLY_UP_S = 2.5
-#: The pace asked for, as shares of an even pull: a hand that is never asked to stop does not
-#: oscillate, and one that is never asked to hurry does not overshoot.
-_LEAST_PACE, _MOST_PACE, _TOP_UP_PACE = 0.5, 1.5, 0.6
+#: The pace of a top-up, as a share of an even pull.
+_TOP_UP_PACE = 0.6
 #: An error is to be worked off in about the inverse of this.
 _CLOSE_PER_S = 0.6
 #: The pace falls so that the last of the way takes this long.
@@ -231,7 +230,7 @@ class Squeeze:
         """Whether the pull is about to cross the ceiling; one slip of a lever is no pull."""
         late_s = now.lag_s + self._learned.delay_s
         told_s = self._since_told_s(now)
-        slowly = now.slow_psi_s <= _MOST_PACE * now.rate_psi_s
+        slowly = now.slow_psi_s <= MOST_PACE * now.rate_psi_s
         # A rise that has ended since was the hand's answer.
         heeds = now.rising_since_ns is None or told_s < late_s + _HEEDED_S
         if self._phase is _Phase.REST and slowly and heeds:
@@ -255,9 +254,9 @@ class Squeeze:
         ahead_s = self._learned.delay_s + now.lag_s
         will_psi = now.stress_psi + self.guide.asked_psi(now.t_ns, ahead_s, now.slow_psi_s)
         pace_psi_s = rate_psi_s + _CLOSE_PER_S * (line_psi - will_psi)
-        slowing_psi_s = max((aim_psi - load_psi) / _APPROACH_S, _LEAST_PACE * rate_psi_s)
+        slowing_psi_s = max((aim_psi - load_psi) / _APPROACH_S, LEAST_PACE * rate_psi_s)
         return min(
-            max(pace_psi_s, _LEAST_PACE * rate_psi_s),
+            max(pace_psi_s, LEAST_PACE * rate_psi_s),
             self._stall.most_pace * rate_psi_s,
             slowing_psi_s,
         )
@@ -270,7 +269,7 @@ class Squeeze:
             up_s = seconds(now.t_ns - topped.start_ns)
             over_s = max(up_s - self._learned.delay_s - now.lag_s - 2 * _SEEN_S, 0.0)
             pace_psi_s += _FASTER_PER_S * over_s * rate_psi_s
-        return min(pace_psi_s, _MOST_PACE * rate_psi_s)
+        return min(pace_psi_s, MOST_PACE * rate_psi_s)
 
     def _mark_psi(
         self,

@@ -2,7 +2,9 @@
 
 from ramphold.core._answers import AnswerWatch, said_again
 
-_LEAST_PACE, _MOST_PACE = 0.5, 1.5
+#: The pace asked for, as shares of an even pull: a hand that is never asked to stop does not
+#: oscillate, and one that is never asked to hurry does not overshoot.
+LEAST_PACE, MOST_PACE = 0.5, 1.5
 #: Slips of a lever come closer than this.
 _SLIPS_S = 0.3
 #: A pull that gains nothing for so long is asked for slowly, and said in another word.
@@ -28,8 +30,8 @@ class Stall:
         """The fastest pace to be asked for, as a share of an even pull."""
         stalled_s = self._answers.stalled_s
         if stalled_s > _SLOW_AFTER_S and not self._answers.sags:
-            return _LEAST_PACE
-        return _MOST_PACE if stalled_s < _NOT_FASTER_AFTER_S else 1.0
+            return LEAST_PACE
+        return MOST_PACE if stalled_s < _NOT_FASTER_AFTER_S else 1.0
 
     @property
     def is_said_again(self) -> bool:

@@ -24,7 +24,7 @@ import numpy as np
 
 from ramphold.method.class_question import ClassQuestion, Replicated, Scatter
 from ramphold.method.deviation import Deviation
-from ramphold.method.log_odds import has_odds, log_odds
+from ramphold.method.log_odds import has_odds, log_odds, per_log_odds
 from ramphold.method.pair_hypotheses import (
     WEIGHED_PCT,
     Floats,
@@ -121,7 +121,7 @@ def class_posterior(question: ClassQuestion) -> ClassPosterior:
     weights /= weights.sum()
     tells = np.flatnonzero(weights > _TELLING)
     pairs = tells % pair.whole_pct.size
-    per_odds = limit_pct * (_ALL_PCT - limit_pct) / _ALL_PCT
+    per_odds = per_log_odds(limit_pct)
     weights = weights[tells] / weights[tells].sum()
     gaps_pct = (log_odds(limit_pct) - middles[tells]) * per_odds
     covariances = covariances[tells] * per_odds**2
@@ -157,7 +157,7 @@ def _seen(
         logs[~possible[:, 0]] = -np.inf
     rest_pct = np.where(possible, rest_pct, mean_pct).clip(_LEAST_PCT, _ALL_PCT - _LEAST_PCT)
     per_odds = rest_pct * (_ALL_PCT - rest_pct) / _ALL_PCT
-    at_limit = limit_pct * (_ALL_PCT - limit_pct) / _ALL_PCT
+    at_limit = per_log_odds(limit_pct)
     passing = (pair.shares[:, None] * whole_pct / per_odds) ** 2
     passing += WEIGHED_PCT**2 * np.maximum(per_odds**-2 - at_limit**-2, 0.0)
     own = np.full(whole_pct.shape, (scatter.spread.sd / at_limit) ** 2)

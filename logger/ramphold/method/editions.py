@@ -259,15 +259,17 @@ EDITIONS: Mapping[str, Edition] = _Editions()
 
 @cache
 def packaged_text(name: str) -> str:
-    """The text of the program's file of an edition.
+    """The text of the program's file of an edition, with what every edition has alike at its end.
 
     Raises:
         KeyError: the program has no such edition.
     """
     if name not in _NAMES:
         raise KeyError(name)
-    file = re.sub("[ :]", "-", name).lower()
-    return (Path(__file__).parent / f"edition_files/{file}.toml").read_text(encoding="utf-8")
+    own = re.sub("[ :]", "-", name).lower()
+    folder = Path(__file__).parent / "edition_files"
+    files = (folder / f"{one}.toml" for one in (own, "every-edition"))
+    return "\n".join(one.read_text(encoding="utf-8") for one in files)
 
 
 def find_edition(name: str) -> Edition:

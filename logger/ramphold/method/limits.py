@@ -98,7 +98,12 @@ class ResultLimit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
         return self.least is None
 
     def __str__(self) -> str:
-        return f"{self.limit:g} or {'less' if self.upper else 'more'}"
+        return limit_words(self.limit, upper=self.upper)
+
+
+def limit_words(limit: float, unit: str = "", *, upper: bool) -> str:
+    """A limit as it is printed: `250 NTU or less`, `0.6 or more`."""
+    return f"{limit:g} {unit}".rstrip() + (" or less" if upper else " or more")
 
 
 def over(value: float, limit: float) -> bool:

@@ -29,6 +29,11 @@ def fines_pct(log_odds: float) -> float:
     return _ALL_PCT * (1 + math.tanh(log_odds / 2)) / 2
 
 
+def per_log_odds(fines_pct: float) -> float:
+    """How many % the fines change for a small change of their log-odds."""
+    return fines_pct * (_ALL_PCT - fines_pct) / _ALL_PCT
+
+
 def by_stress(specimens: Iterable[tuple[float, float]]) -> dict[float, list[float]]:
     """Fines in % of the specimens of each stress in psi, lowest stress first.
 
@@ -61,5 +66,4 @@ def spread_at_limit(
     within = pool([log_odds(fines) for fines in group if has_odds(fines)] for group in groups)
     if within is None:
         return None
-    per_log_odds = limit_pct * (_ALL_PCT - limit_pct) / _ALL_PCT
-    return Spread(sd=within.sd * per_log_odds, dof=within.dof)
+    return Spread(sd=within.sd * per_log_odds(limit_pct), dof=within.dof)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from ramphold.method.entered import INSTRUMENT_TESTS, PROPERTIES
-from ramphold.method.limits import ResultLimit
+from ramphold.method.limits import ResultLimit, limit_words
 from ramphold.method.sieves import PAN, opening_mm
 from ramphold.method.sieving import SieveAnalysis, size_at_mm
 from ramphold.report._document import (
@@ -150,7 +150,7 @@ def _with(record: SampleRecord, test: str) -> str:
 def _limit(limit: ResultLimit | None, unit: str) -> str:
     if limit is None:
         return NONE
-    return f"{limit.limit:g} {unit}".rstrip() + (" or less" if limit.upper else " or more")
+    return limit_words(limit.limit, unit, upper=limit.upper)
 
 
 def other_blocks(given: ReportInput) -> Iterator[Block]:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from ramphold.method.crush_class import accepted_class
 from ramphold.method.decision import LimitDecision, rule_words
+from ramphold.method.limits import limit_words
 from ramphold.method.uncertainty import stated
 from ramphold.report._document import Block, Facts, Group, Paragraph, TableRow, marked, table
 from ramphold.report._format import NONE, number, printed_unit, probability
@@ -59,7 +60,7 @@ def _row(one: StatedResult, found: LimitDecision) -> TableRow:
     if one.budget is not None and one.budget.expanded:
         value, reach = stated(found.value, one.budget.expanded)
         reach += unit
-    limit = f"{found.limit:g}{unit} or {'less' if found.upper else 'more'}"
+    limit = limit_words(found.limit, printed_unit(one.unit), upper=found.upper)
     word = "accepted" if found.accepted else "NOT accepted"
     if found.within and not found.accepted:
         why = "in the guard band" if found.guard else "its U is not known"

@@ -249,10 +249,8 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         serials: list[str] = []
         for number in step.sieves:
             there = record.bench.sieves(number) if record else ()
-            chosen: int | None = 0
-            if len(there) != 1:
-                title = f"Sieve No. {number}: {step.sieve_use}"
-                chosen = await self.pick(title, [sieve_option(one) for one in there])
+            title = f"Sieve No. {number}: {step.sieve_use}"
+            chosen = await self._pick_of([sieve_option(one) for one in there], title)
             if chosen is None:
                 break
             wanted = choice_methods.ChooseSieveParams(
@@ -274,11 +272,8 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         """The instrument of a test; without a question where one is in use."""
         record = self.workspace.sheet.record if self.workspace.sheet else None
         there = record.bench.instruments(test) if record else ()
-        chosen: int | None = 0
-        if len(there) != 1:
-            chosen = await self.pick(
-                f"Instrument for {test}", [instrument_option(one) for one in there]
-            )
+        options = [instrument_option(one) for one in there]
+        chosen = await self._pick_of(options, f"Instrument for {test}")
         if chosen is None:
             self.say("no instrument was chosen")
             return
@@ -287,6 +282,10 @@ class WorksheetScreen(PartsScreen, here=keys.WORKSHEET):
         )
         if done := await self.do(choice_methods.CHOOSE_INSTRUMENT, wanted, "not chosen"):
             self.say(f"{done.test} with {done.instrument}; for this sample from now on")
+
+    async def _pick_of(self, options: list[str], title: str) -> int | None:
+        """Which of the options; without a question where there is one alone."""
+        return 0 if len(options) == 1 else await self.pick(title, options)
 
     async def _enter(self, sample: int, what: str, by: str) -> None:
         typed = await self.fill_in(value_form(what))

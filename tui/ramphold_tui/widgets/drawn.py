@@ -1,7 +1,5 @@
 """A widget that draws its rows itself, and only when what it shows changes."""
 
-from typing import Self
-
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region
@@ -62,22 +60,11 @@ class Drawn(KeptLines):
         """A row as pieces of (text, name of a component class or nothing)."""
         raise NotImplementedError
 
-    def refresh(
-        self,
-        *regions: Region,
-        repaint: bool = True,
-        layout: bool = False,
-        recompose: bool = False,
-    ) -> Self:
-        """Draw regions anew, or all of it; only then may its styles have changed."""
-        if not regions:
+    def _forget(self, *, whole: bool) -> None:
+        """Keep no line, and no style where it may have changed."""
+        super()._forget(whole=whole)
+        if whole:
             self._part_styles.clear()
-        return super().refresh(*regions, repaint=repaint, layout=layout, recompose=recompose)
-
-    def notify_style_update(self) -> None:
-        """Take on other styles."""
-        self._part_styles.clear()
-        super().notify_style_update()
 
     def render_line(self, y: int) -> Strip:
         """One row, cut or filled to the widget's width."""

@@ -25,13 +25,18 @@ class KeptLines(Widget):
         recompose: bool = False,
     ) -> Self:
         """Draw regions anew, or all of it."""
-        self._kept = None
+        self._forget(whole=not regions)
         return super().refresh(*regions, repaint=repaint, layout=layout, recompose=recompose)
 
     def notify_style_update(self) -> None:
         """Take on other styles."""
-        self._kept = None
+        self._forget(whole=True)
         super().notify_style_update()
+
+    def _forget(self, *, whole: bool) -> None:
+        """Keep no line; nor, where all of it is drawn anew, anything else that was found for it."""
+        del whole
+        self._kept = None
 
     def render_lines(self, crop: Region) -> list[Strip]:
         """The lines of a region, as they were if nothing of them changed."""
