@@ -68,8 +68,7 @@ class Proxy:
         self.hold()
 
     def close(self):
-        self._call(self._server.close)
-        self._call(self._cut_all)
+        asyncio.run_coroutine_threadsafe(self._end(), self._loop).result(10)
         self._loop.call_soon_threadsafe(self._loop.stop)
         self._thread.join()
         self._loop.close()
@@ -111,6 +110,14 @@ class Proxy:
             self._hold({UP})
         else:
             end.cut()
+
+    async def _end(self):
+        # Python 3.11 forgets the socket of a client being taken if the server is closed meanwhile.
+        while under_way := asyncio.all_tasks() - {asyncio.current_task()}:
+            await asyncio.wait(under_way)
+        self._server.close()
+        self._cut_all()
+        await asyncio.sleep(0)  # a transport leaves its socket at the loop's next turn
 
     def _hold(self, ways):
         self.held = ways

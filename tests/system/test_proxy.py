@@ -1,6 +1,7 @@
 """The tests' bad network does what it says; otherwise the tests that use it would prove nothing."""
 
 import contextlib
+import gc
 import socket
 import threading
 
@@ -120,3 +121,18 @@ def test_nobody_gets_through_while_it_is_away(proxy):
     with connect(proxy) as end:
         end.sendall(b"x")
         assert heard(end, 1) == b"x"
+
+
+@pytest.mark.filterwarnings("error::ResourceWarning")
+def test_its_end_leaves_no_socket_open_also_of_clients_just_being_taken(echo, monkeypatch):
+    left_open = []
+    monkeypatch.setattr("sys.unraisablehook", lambda told: left_open.append(told.exc_value))
+    for clients in range(1, 21):
+        proxy = Proxy(echo)
+        with contextlib.ExitStack() as ends:
+            for _ in range(clients % 4 + 1):
+                ends.enter_context(connect(proxy))
+            proxy.close()
+    del proxy
+    gc.collect()
+    assert left_open == []
