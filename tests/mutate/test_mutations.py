@@ -10,7 +10,7 @@ import pytest
 from mutate.__main__ import EQUIVALENT
 from mutate.mutations import blocks, changes, mutant
 from mutate.swap import swap, swap_values
-from mutate.tree import code
+from mutate.tree import chosen, code
 from ramphold import method
 from ramphold.method import cell, outliers
 from ramphold.method.outliers import grubbs
@@ -113,6 +113,35 @@ def test_a_swapped_value_is_wrong_for_all_that_imported_it(monkeypatch):
     monkeypatch.setattr(method, "STANDARD_BORE_IN", right, raising=False)
     swap_values("method/cell.py", code("method/cell.py").replace(f"IN = {right}", "IN = 3.5"))
     assert (cell.STANDARD_BORE_IN, method.STANDARD_BORE_IN) == (3.5, 3.5)
+
+
+def line(test, *blocks, s=1.0, fixtures=()):
+    return {"test": test, "blocks": blocks, "fixtures": fixtures, "s": s}
+
+
+REACHED = (
+    line("tests/wire/test_lines.py::test_far", "method/cell.py#1"),
+    line("tests/method/test_cell.py::test_near", "method/cell.py#1", "method/cell.py#2"),
+    line("tests/method/test_cell.py::test_slow", "method/cell.py#1", s=9.0),
+    line("tests/method/test_fines.py::test_other", "method/fines.py#1"),
+)
+
+
+@pytest.mark.parametrize(
+    ("block", "most_s", "tests"),
+    [
+        (1, 60, ["near", "slow", "far"]),  # those of its own folder first
+        (1, 5, ["near", "far"]),
+        (2, 60, ["near"]),
+        (None, 60, ["near", "slow", "far", "other"]),  # its own folder's besides, as for a value
+        (7, 60, ["near", "slow", "far", "other"]),  # a block that no test runs
+    ],
+)
+def test_a_change_is_judged_by_every_test_that_reaches_it_as_far_as_there_is_time(
+    block, most_s, tests
+):
+    found = chosen(REACHED, "method/cell.py", block, most_s)
+    assert [one["test"].partition("::test_")[2] for one in found] == tests
 
 
 def test_what_is_listed_as_changing_nothing_has_a_reason():

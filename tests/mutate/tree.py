@@ -130,28 +130,35 @@ def _lines(file, wanted):
     return [one for one in lines if wanted.get(file_of(one)) == one["of"]]
 
 
-def chosen(lines, module, block, most_s):
-    """The tests that reach a block; none where only an import runs it.
-
-    Those of its own folder come first, then files that name most of the module, then quick tests.
-    The slowest are left out, until all took no more than `most_s`.
-    """
+def is_reached(lines, module, block):
+    """Whether a test runs this block; what stands outside functions only an import runs."""
     mark = f"{module}#{block}"
-    package = module.partition("/")[0]
-    files = set(test_files(package))
-    shared = files_of(one for one in lines if mark in one["fixtures"])
-    found = [
-        one for one in lines
-        if file_of(one) in files and (mark in one["blocks"] or file_of(one) in shared)
-    ]  # fmt: skip
-    quick = _until(most_s, sorted(found, key=lambda one: one["s"]))
-    return _in_order(quick, module)
+    return any(mark in one["blocks"] for one in lines)
 
 
-def all_of(lines, module, most_s):
-    """The tests of its own folder, from the files that name most of it, in as much time."""
-    own = f"tests/{module.partition('/')[0]}/"
-    return _until(most_s, _in_order([one for one in lines if one["test"].startswith(own)], module))
+def chosen(lines, module, block, most_s):
+    """The tests of a change: those that reach its block.
+
+    Of what only an import runs they are those that reach any code of the module, then all others
+    of its own folder. Those of its own folder come first, then files that name most of the module,
+    then quick tests. The slowest are left out, until all took no more than `most_s`.
+    """
+    if is_reached(lines, module, block):
+        return _quick(_reaching(lines, {f"{module}#{block}"}), module, most_s)
+    marks = {mark for one in lines for mark in one["blocks"] if mark.startswith(f"{module}#")}
+    found = _quick(_reaching(lines, marks), module, most_s)
+    own, known = f"tests/{module.partition('/')[0]}/", {one["test"] for one in found}
+    others = [one for one in lines if one["test"].startswith(own) and one["test"] not in known]
+    return found + _quick(others, module, most_s)
+
+
+def _reaching(lines, marks):
+    shared = {file_of(one) for one in lines if not marks.isdisjoint(one["fixtures"])}
+    return [one for one in lines if file_of(one) in shared or not marks.isdisjoint(one["blocks"])]
+
+
+def _quick(tests, module, most_s):
+    return _in_order(_until(most_s, sorted(tests, key=lambda one: one["s"])), module)
 
 
 def _until(most_s, tests):
