@@ -3,7 +3,6 @@
 import itertools
 import math
 
-import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -11,7 +10,7 @@ from ramphold.core.decimation import decimated
 
 
 def thinned(t_s, values, columns):
-    return decimated(np.array(t_s), np.array(values), columns=columns)
+    return decimated(t_s, values, columns=columns)
 
 
 values = st.lists(

@@ -1,11 +1,14 @@
 """The readings of a run for a figure: as they came, or those that keep every spike."""
 
-import numpy as np
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+
 from msgspec import Struct
 
 from ramphold.core import Quality
-from ramphold.core.decimation import extremes, time_columns
-from ramphold.core.trace import Integers, Trace
+from ramphold.core.decimation import extremes, time_column
+from ramphold.core.trace import Floats, Trace
 from ramphold.method import cell
 from ramphold.report.run_view import RunLines, run_lines
 from ramphold.sample import RunFinished
@@ -51,33 +54,31 @@ def run_readings(
         columns: how many columns the figure has.
     """
     t_s = trace.t_s
-    first = max(int(np.searchsorted(t_s, begin_s)) - 1, 0)
-    last = min(int(np.searchsorted(t_s, end_s, side="right")) + 1, len(trace))
-    window = np.arange(first, last)
-    code = np.array([_QUALITIES.index(form.quality) for form in trace.forms], np.int64)
-    quality = code[trace.form] if len(code) else np.empty(0, np.int64)
-    shown = window
-    if thinned := window.size > _OF_A_COLUMN * columns:
-        shown = window[_kept(trace, window, quality, columns)]
-    force = trace.force_lbf[shown]
+    first = max(bisect_left(t_s, begin_s) - 1, 0)
+    last = min(bisect_right(t_s, end_s) + 1, len(trace))
+    t_s, lbf = t_s[first:last], trace.force_lbf[first:last]
+    codes = [_QUALITIES.index(form.quality) for form in trace.forms]
+    quality = [codes[one] for one in trace.form[first:last]]
+    shown: Sequence[int] = range(len(t_s))
+    if thinned := len(t_s) > _OF_A_COLUMN * columns:
+        shown = _kept(t_s, lbf, quality, columns)
     return RunReadings(
         run=run.run,
         lines=run_lines(run, trace),
         area_in2=cell.area_in2(run.bore_in),
-        there=int(window.size),
+        there=len(t_s),
         thinned=thinned,
         qualities=tuple(str(one) for one in _QUALITIES),
-        t_s=np.round(t_s[shown], 6).tolist(),
-        lbf=[one if np.isfinite(one) else None for one in force.tolist()],
-        quality=quality[shown].tolist(),
+        t_s=[round(t_s[at], 6) for at in shown],
+        lbf=[lbf[at] if math.isfinite(lbf[at]) else None for at in shown],
+        quality=[quality[at] for at in shown],
     )
 
 
-def _kept(trace: Trace, window: Integers, quality: Integers, columns: int) -> Integers:
-    t_s = trace.t_s[window]
-    bad = np.flatnonzero(quality[window])
-    _, firsts = np.unique(time_columns(t_s, columns)[bad], return_index=True)
-    ends = np.array([0, window.size - 1])
-    spikes = extremes(t_s, trace.force_lbf[window], columns=columns)
-    kept: Integers = np.unique(np.concatenate((ends, spikes, bad[firsts])))
-    return kept
+def _kept(t_s: Floats, lbf: Floats, quality: Sequence[int], columns: int) -> list[int]:
+    column, firsts = time_column(t_s, columns), dict[int, int]()
+    for at, one in enumerate(quality):
+        if one:
+            firsts.setdefault(column(t_s[at]), at)
+    spikes = extremes(t_s, lbf, columns=columns)
+    return sorted({0, len(t_s) - 1, *spikes, *firsts.values()})

@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import Any
 
+import numpy as np
+
 from ramphold.core.doubted import doubted
 from ramphold.core.trace import Trace
 from ramphold.method.cell import area_in2
@@ -23,8 +25,8 @@ def full_rows(run: RunRecord, trace: Trace) -> Iterator[list[Any]]:
     whether the reading jumps as no press can.
     """
     stresses = trace.stress_psi(area_in2(run.plan.bore_in))
-    marks = doubted(trace.t_ns, stresses).tolist()
-    for one, psi, mark in zip(trace.readings(), stresses.tolist(), marks, strict=True):
+    marks = doubted(np.asarray(trace.t_ns), np.asarray(stresses)).tolist()
+    for one, psi, mark in zip(trace.readings(), stresses, marks, strict=True):
         since_ns = one.t_ns - run.started_t_ns
         utc = datetime.fromtimestamp((run.started_utc_ns + since_ns) // 1000 / 1e6, UTC)
         yield [

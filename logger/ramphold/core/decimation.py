@@ -1,16 +1,15 @@
 """Few points of a long trace, for a figure or a screen; they keep every spike."""
 
+import math
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
 from typing import TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
-
-from ramphold.core.trace import Floats, Integers
-
+_Column: TypeAlias = Sequence[float]
 _Line: TypeAlias = list[tuple[float, float]]
 
 
-def decimated(t_s: Floats, values: Floats, *, columns: int) -> list[_Line]:
+def decimated(t_s: _Column, values: _Column, *, columns: int) -> list[_Line]:
     """The least and the greatest value in each column of time, in order.
 
     Args:
@@ -21,17 +20,10 @@ def decimated(t_s: Floats, values: Floats, *, columns: int) -> list[_Line]:
     Returns:
         Unbroken lines of (time, value).
     """
-    points = extremes(t_s, values, columns=columns)
-    if not points.size:
-        return []
-    gaps = np.cumsum(np.isnan(values))[points]
-    return [
-        list(zip(t_s[one].tolist(), values[one].tolist(), strict=True))
-        for one in np.split(points, np.flatnonzero(np.diff(gaps)) + 1)
-    ]
+    return [[(t_s[at], values[at]) for at in points] for points in _extremes(t_s, values, columns)]
 
 
-def extremes(t_s: Floats, values: Floats, *, columns: int) -> Integers:
+def extremes(t_s: _Column, values: _Column, *, columns: int) -> list[int]:
     """Indices of the least and the greatest value in each column of time, in order.
 
     Args:
@@ -40,28 +32,37 @@ def extremes(t_s: Floats, values: Floats, *, columns: int) -> Integers:
             own.
         columns: number of columns that the time is divided into.
     """
-    shown = np.flatnonzero(~np.isnan(values))
-    if not shown.size:
-        return shown
-    column, values = time_columns(t_s, columns)[shown], values[shown]
-    broken = np.diff(shown) > 1
-    starts = np.flatnonzero(np.concatenate(([True], broken | (np.diff(column) != 0))))
-    group = np.repeat(np.arange(starts.size), np.diff(starts, append=shown.size))
-    low = _first(values == np.minimum.reduceat(values, starts)[group], group)
-    high = _first(values == np.maximum.reduceat(values, starts)[group], group)
-    points: Integers = shown[np.union1d(low, high)]
-    return points
+    return [at for points in _extremes(t_s, values, columns) for at in points]
 
 
-def time_columns(t_s: Floats, columns: int) -> Integers:
-    """The column of each time, from 0, if all the time is divided into so many."""
-    span = t_s[-1] - t_s[0]
-    column: Integers = ((t_s - t_s[0]) * (columns / span if span > 0 else 0.0)).astype(np.int64)
-    return column
+def time_column(t_s: _Column, columns: int) -> Callable[[float], int]:
+    """Tells the column of a time, from 0, if all the time is divided into so many."""
+    start_s, span_s = t_s[0], t_s[-1] - t_s[0]
+    per_s = columns / span_s if span_s > 0 else 0.0
+    return lambda at_s: int((at_s - start_s) * per_s)
 
 
-def _first(chosen: NDArray[np.bool_], group: Integers) -> Integers:
-    """Index of the first chosen value of each group."""
-    index = np.flatnonzero(chosen)
-    first: Integers = index[np.diff(group[index], prepend=-1) != 0]
-    return first
+def _extremes(t_s: _Column, values: _Column, columns: int) -> Iterator[list[int]]:
+    """The indices of each unbroken line."""
+    if not len(t_s):
+        return
+    column = time_column(t_s, columns)
+    for start, end in _unbroken(values):
+        points: list[int] = []
+        first = start
+        while first < end:
+            after = bisect_left(t_s, column(t_s[first]) + 1, first + 1, end, key=column)
+            held = values[first:after]
+            found = {held.index(min(held)), held.index(max(held))}
+            points += [first + at for at in sorted(found)]
+            first = after
+        yield points
+
+
+def _unbroken(values: _Column) -> Iterator[tuple[int, int]]:
+    """Start and end of each part without NaN."""
+    start = 0
+    for at in (*(at for at, one in enumerate(values) if math.isnan(one)), len(values)):
+        if start < at:
+            yield start, at
+        start = at + 1

@@ -4,12 +4,15 @@ Not imported by the package itself, so that numpy loads only where it is used.
 """
 
 import math
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ramphold.core._filters import JumpGate, reach_psi
-from ramphold.core.trace import Floats, Integers
+
+Integers: TypeAlias = NDArray[np.int64]
+Floats: TypeAlias = NDArray[np.float64]
 
 
 def doubted(t_ns: Integers, stress_psi: Floats) -> NDArray[np.bool_]:

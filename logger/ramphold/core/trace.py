@@ -1,24 +1,34 @@
 """The readings of a run as columns.
 
-Not imported by the package itself, so that numpy loads only where it is used. Quality, exponent and
-unit of a reading rarely change: together they are its form, and one column has the index of the
-form.
+Quality, exponent and unit of a reading rarely change: together they are its form, and one column
+has the index of the form.
 """
 
+import math
+from array import array
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple, Self, TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
-
 from ramphold.core._readings import Quality, Reading
 from ramphold.errors import InputError
 
-Integers: TypeAlias = NDArray[np.int64]
-Floats: TypeAlias = NDArray[np.float64]
+Integers: TypeAlias = "array[int]"
+Floats: TypeAlias = "array[float]"
 
-_INT64 = np.iinfo(np.int64)
+
+def integers(numbers: Iterable[int] = ()) -> Integers:
+    """A column of whole numbers.
+
+    Raises:
+        OverflowError: one needs more than 64 bits.
+    """
+    return array("q", numbers)
+
+
+def floats(numbers: Iterable[float] = ()) -> Floats:
+    """A column of floats."""
+    return array("d", numbers)
 
 
 class ReadingForm(NamedTuple):
@@ -42,10 +52,10 @@ class Trace:
         lines: the bytes of each line that could not be decoded, by the index of the reading.
     """
 
-    t_ns: Integers = field(default_factory=lambda: np.empty(0, np.int64))
-    raw: Integers = field(default_factory=lambda: np.empty(0, np.int64))
-    force_lbf: Floats = field(default_factory=lambda: np.empty(0, np.float64))
-    form: NDArray[np.int32] = field(default_factory=lambda: np.empty(0, np.int32))
+    t_ns: Integers = field(default_factory=integers)
+    raw: Integers = field(default_factory=integers)
+    force_lbf: Floats = field(default_factory=floats)
+    form: Integers = field(default_factory=integers)
     forms: tuple[ReadingForm, ...] = ()
     lines: dict[int, bytes] = field(default_factory=dict)
 
@@ -61,15 +71,15 @@ class Trace:
         forms = (ReadingForm(one.quality, one.exponent, one.unit) for one in rows)
         form = [codes.setdefault(one, len(codes)) for one in forms]
         try:
-            t_ns = np.array([one.t_ns for one in rows], np.int64)
-            raw = np.array([one.raw for one in rows], np.int64)
+            t_ns = integers([one.t_ns for one in rows])
+            raw = integers([one.raw for one in rows])
         except OverflowError:
             raise InputError("readings beyond 64 bits: expected smaller times and digits") from None
         return cls(
             t_ns=t_ns,
             raw=raw,
-            force_lbf=np.array([one.force_lbf for one in rows], np.float64),
-            form=np.array(form, np.int32),
+            force_lbf=floats([one.force_lbf for one in rows]),
+            form=integers(form),
             forms=tuple(codes),
             lines={index: one.line for index, one in enumerate(rows) if one.line},
         )
@@ -82,12 +92,11 @@ class Trace:
         if not isinstance(other, Trace):
             return NotImplemented
         return (
-            np.array_equal(self.t_ns, other.t_ns)
-            and np.array_equal(self.raw, other.raw)
-            and np.array_equal(self.force_lbf, other.force_lbf, equal_nan=True)
-            and np.array_equal(self.form, other.form)
-            and self.forms == other.forms
-            and self.lines == other.lines
+            (self.t_ns, self.raw, self.form, self.forms, self.lines)
+            == (other.t_ns, other.raw, other.form, other.forms, other.lines)
+        ) and all(
+            one == two or (math.isnan(one) and math.isnan(two))
+            for one, two in zip(self.force_lbf, other.force_lbf, strict=True)
         )
 
     __hash__ = None  # type: ignore[assignment] # its columns can be changed
@@ -95,10 +104,10 @@ class Trace:
     def readings(self) -> list[Reading]:
         """The readings, one by one."""
         columns = zip(
-            self.t_ns.tolist(),
-            self.raw.tolist(),
-            self.force_lbf.tolist(),
-            [self.forms[one] for one in self.form.tolist()],
+            self.t_ns,
+            self.raw,
+            self.force_lbf,
+            [self.forms[one] for one in self.form],
             strict=True,
         )
         return [
@@ -124,18 +133,16 @@ class Trace:
         Raises:
             InputError: a time would need more than 64 bits.
         """
-        if len(self):
-            first, last = int(self.t_ns.min()) - zero_ns, int(self.t_ns.max()) - zero_ns
-            if first < _INT64.min or last > _INT64.max:
-                raise InputError(f"times of a trace are centuries from {zero_ns} ns")
-        return replace(self, t_ns=self.t_ns - zero_ns)
+        try:
+            return replace(self, t_ns=integers([one - zero_ns for one in self.t_ns]))
+        except OverflowError:
+            raise InputError(f"times of a trace are centuries from {zero_ns} ns") from None
 
     @property
     def t_s(self) -> Floats:
         """Times in s."""
-        return self.t_ns / 1e9
+        return floats([one / 1e9 for one in self.t_ns])
 
     def stress_psi(self, area_in2: float) -> Floats:
         """Stress in psi over an area; NaN where a reading carries no number."""
-        with np.errstate(over="ignore"):
-            return self.force_lbf / area_in2
+        return floats([one / area_in2 for one in self.force_lbf])

@@ -1,8 +1,7 @@
 """The load of a run, live or ended, as points for a screen. Pure."""
 
+import math
 from collections.abc import Sequence
-
-import numpy as np
 
 from ramphold.control.run_queries import LoadCurve
 from ramphold.core import Event, RunState, StateChanged
@@ -61,8 +60,8 @@ def _load(trace: Trace, zero_ns: int, area_in2: float, most: int) -> _Lines:
     lines = decimated(t_s, psi, columns=columns)
     if sum(map(len, lines)) > most:
         # More breaks than points: draw across them.
-        whole = np.isfinite(psi)
-        lines = decimated(t_s[whole], psi[whole], columns=columns)
+        whole = [at for at, one in enumerate(psi) if math.isfinite(one)]
+        lines = decimated([t_s[at] for at in whole], [psi[at] for at in whole], columns=columns)
     return tuple(tuple((round(t, 4), round(value, 2)) for t, value in line) for line in lines)
 
 

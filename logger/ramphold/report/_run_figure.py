@@ -1,14 +1,16 @@
 """The figure of a run: its load with line and band, and its deviation from the line below."""
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass
+from statistics import median
 
 import numpy as np
 
 from ramphold.core.decimation import decimated
-from ramphold.core.doubted import doubted
-from ramphold.core.trace import Floats, Trace
+from ramphold.core.doubted import Floats, doubted
+from ramphold.core.trace import Trace
 from ramphold.method import cell
 from ramphold.report._axes import WIDTH, Plot, Scale
 from ramphold.report._drawing import Anchor, Dot, Drawing, Ink, Point, Polyline, Shape, Words
@@ -93,10 +95,11 @@ class RunPicture:
         """The picture of a run; without a ramp, only its load."""
         aim = _aim(run, trace)
         begin_s = max((aim.ramp_s or 0.0) - _SEATED_S, 0.0)
-        stress = trace.stress_psi(cell.area_in2(run.bore_in))
-        marks = doubted(trace.t_ns, stress)
-        first = int(np.searchsorted(trace.t_s, begin_s))
-        t_s, stress, marks = trace.t_s[first:], stress[first:], marks[first:]
+        t_s = np.asarray(trace.t_s)
+        stress = np.asarray(trace.stress_psi(cell.area_in2(run.bore_in)))
+        marks = doubted(np.asarray(trace.t_ns), stress)
+        first = int(np.searchsorted(t_s, begin_s))
+        t_s, stress, marks = t_s[first:], stress[first:], marks[first:]
         return cls(
             aim=aim,
             t_s=t_s[~marks],
@@ -124,7 +127,7 @@ class RunPicture:
         yield plot.level(Ink.LIMIT, self.ceiling_psi)
         if (corners := aim.corners(plot.x.high)) is not None:
             yield Polyline(Ink.PLAN, tuple(plot.at(*corner) for corner in corners))
-        for piece in decimated(self.t_s, self.stress, columns=columns):
+        for piece in decimated(self.t_s.tolist(), self.stress.tolist(), columns=columns):
             yield Polyline(Ink.TRACE, tuple(plot.at(t, plot.inside(psi)) for t, psi in piece))
         for t_s, psi in self.doubted[:_MOST_DOUBTED]:
             yield Dot(Ink.LEFT_OUT, *plot.at(t_s, plot.inside(psi)), radius)
@@ -153,10 +156,10 @@ def _aim(run: RunFinished, trace: Trace) -> _Aim:
     came = {moment.state: moment.t_s for moment in reversed(run.moments)}
     ramp_s, start_psi = came.get("ramp"), 0.0
     if ramp_s is not None:
-        at = int(np.searchsorted(trace.t_s, ramp_s - 1e-9))
+        at = bisect_left(trace.t_s, ramp_s - 1e-9)
         near = trace.stress_psi(cell.area_in2(run.bore_in))[max(at - 2, 0) : at + 1]
-        near = near[~np.isnan(near)]
-        start_psi = float(np.median(near)) if near.size else 0.0
+        known = [one for one in near if not math.isnan(one)]
+        start_psi = median(known) if known else 0.0
     ended = [came[state] for state in ("release", "stopped", "interrupted") if state in came]
     return _Aim(
         run=run,
@@ -175,7 +178,7 @@ def _off_shapes(plot: Plot, aim: _Aim, t_s: Floats, stress: Floats) -> Iterator[
     yield from plot.grid(plot.x.ticks(10), (-_OFF_PCT, _OFF_PCT))
     yield plot.level(Ink.PLAN, 0.0)
     off = (stress - aim.line_psi(t_s)) * (100 / run.target_psi)
-    for piece in decimated(t_s, off, columns=_COLUMNS):
+    for piece in decimated(t_s.tolist(), off.tolist(), columns=_COLUMNS):
         yield Polyline(Ink.TRACE, tuple(plot.at(t, plot.inside(value)) for t, value in piece))
     yield plot.frame()
     yield from plot.y_axis("off line, %", (-_OFF_PCT, 0.0, _OFF_PCT), ".0f")

@@ -67,7 +67,7 @@ class BenchKnown:
         """The smallest change between two readings in lbf, above the rounding of floats."""
         if self.trace is None:
             return 0.0
-        changes = np.abs(np.diff(self.trace.force_lbf))
+        changes = np.abs(np.diff(np.asarray(self.trace.force_lbf)))
         changes = changes[changes > _ROUNDING_LBF]
         return float(changes.min()) if changes.size else 0.0
 

@@ -4,10 +4,8 @@ import math
 from collections.abc import Sequence
 from itertools import count, repeat
 
-import numpy as np
-
 from ramphold.core import Quality, Reading
-from ramphold.core.trace import ReadingForm, Trace
+from ramphold.core.trace import ReadingForm, Trace, integers
 from ramphold.errors import StoreError
 from ramphold.store._connection import Statements
 from ramphold.wire.packed_trace import kept_forces, pack_trace, trace_of, unpack_trace
@@ -33,9 +31,9 @@ def write_readings(
         zip(
             repeat(run),
             count(first_seq),
-            trace.t_ns.tolist(),
-            trace.raw.tolist(),
-            [ids[one] for one in trace.form.tolist()],
+            trace.t_ns,
+            trace.raw,
+            [ids[one] for one in trace.form],
             kept,
             strict=False,
         ),
@@ -63,9 +61,9 @@ def read_trace(connection: Statements, run: int) -> Trace:
     codes: dict[int, int] = {}
     code = [codes.setdefault(one, len(codes)) for one in form]
     return trace_of(
-        np.array(t_ns, np.int64),
-        np.array(raw, np.int64),
-        np.array(code, np.int32),
+        integers(t_ns),
+        integers(raw),
+        integers(code),
         [forms[number] for number in codes],
         kept,
         {index: line for index, line in enumerate(lines) if line},

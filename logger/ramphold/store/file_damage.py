@@ -2,8 +2,6 @@
 
 Each look has a connection of its own, since that of the daemon has pages in memory which it does
 not read again. Between two steps no transaction is open, so the daemon is not held up.
-
-Not imported by the package itself, so that numpy loads only where it is used.
 """
 
 import contextlib

@@ -1,7 +1,4 @@
-"""Parts of a run that the database refused once, written into it later.
-
-Not imported by the package itself, so that numpy loads only where it is used.
-"""
+"""Parts of a run that the database refused once, written into it later."""
 
 from typing import Any
 

@@ -2,8 +2,6 @@
 
 A line is the SHA-256 in hex of what follows it, a space, and a JSON object. One that was cut by the
 death of its writer, or changed, is told from a whole one, and so are all after it.
-
-Not imported by the package itself, so that numpy loads only where it is used.
 """
 
 import hashlib
