@@ -274,6 +274,27 @@ def test_a_slip_of_the_lever_just_after_stop_is_no_pull_over_the_ceiling():
     assert not any(cue.near_ceiling for cue in cues)
 
 
+@pytest.mark.parametrize(("per_s", "warns"), [(0.1, False), (0.02, True)])
+def test_a_top_up_pulled_on_in_the_delay_after_stop_is_near_the_ceiling_if_unlike_this_hands(
+    per_s, warns
+):
+    run = Run(pacing=PacingStart(top_up_per_s=per_s))
+    run.arrive()
+    while run.go(0.1, run.psi - 1.0, RunState.HOLD)[-1].kind is not CueKind.TOP_UP:
+        pass
+    while run.go(0.1, run.psi + 11.0, RunState.HOLD)[-1].kind is not CueKind.STOP:
+        pass
+    cues = run.go(0.4, run.psi + 44.0, RunState.HOLD) + run.go(2.0, run.psi - 4.0, RunState.HOLD)
+    assert any(cue.near_ceiling for cue in cues) is warns
+
+
+def test_a_pull_that_has_ended_under_the_ceiling_is_not_called_near_it():
+    run = Run()
+    run.climb(3900.0)
+    run.go(0.7, 4060.0)
+    assert not any(cue.near_ceiling for cue in run.go(2.0, 4060.0)[3:])
+
+
 def test_an_operator_who_overshoots_is_told_to_wait_until_the_load_is_back():
     run = Run()
     run.climb(3900.0)

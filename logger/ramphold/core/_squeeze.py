@@ -9,6 +9,7 @@ from ramphold.core._cues import Cue, CueKind
 from ramphold.core._guide import Guide
 from ramphold.core._learning import Learned
 from ramphold.core._lever import LeverUse
+from ramphold.core._near_ceiling import is_near
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
 from ramphold.core._stalls import LEAST_PACE, MOST_PACE, Stall
@@ -46,7 +47,7 @@ _PAUSED_S, _SLOW_LATE_S = 0.7, 0.6
 _LIKELY, _RESTING_S = 0.3, 1.0
 #: A pull is seen so long after it began; a top-up may take so much longer than expected.
 _SEEN_S, _LONGER = 0.3, 2.5
-_COMES_TO_REST_S, _HEEDED_S = 1.5, 0.3
+_COMES_TO_REST_S = 1.5
 _FASTER_PER_S = 0.5
 _SAG_S, _MOST_SAG, _CREEP = 1.0, 0.005, 0.1
 _WHERE_COUNTED_PSI = 3000.0
@@ -227,17 +228,12 @@ class Squeeze:
         return max(aim_psi, min(_TOP_UP_AT * target_psi, now.ceiling_psi - 1e-6))
 
     def _near_ceiling(self, now: Situation) -> bool:
-        """Whether the pull is about to cross the ceiling; one slip of a lever is no pull."""
-        late_s = now.lag_s + self._learned.delay_s
+        if self._phase is not _Phase.REST:
+            return is_near(now, self._learned.delay_s)
+        gain_psi = self._learned.gain_psi(now.stress_psi)
+        topping_psi_s = 0.0 if self._topped is None else self.top_ups.psi_s(gain_psi)
         told_s = self._since_told_s(now)
-        slowly = now.slow_psi_s <= MOST_PACE * now.rate_psi_s
-        # A rise that has ended since was the hand's answer.
-        heeds = now.rising_since_ns is None or told_s < late_s + _HEEDED_S
-        if self._phase is _Phase.REST and slowly and heeds:
-            # Whoever was told to stop already pulls on for the rest of his delay alone.
-            late_s = now.lag_s + max(self._learned.delay_s - told_s, 0.0)
-        speed_psi_s = max(min(now.slow_psi_s, now.speed_psi_s), 0.0)
-        return now.stress_psi + speed_psi_s * late_s >= now.ceiling_psi
+        return is_near(now, self._learned.delay_s, told_s=told_s, topping_psi_s=topping_psi_s)
 
     # --- what is shown ---------------------------------------------------------------------
 
