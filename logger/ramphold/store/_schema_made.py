@@ -8,8 +8,6 @@ import contextlib
 import sqlite3
 from functools import cache
 
-from msgspec import structs
-
 from ramphold.errors import StoreError
 from ramphold.sample import BaseRecord, Record, kind_name
 from ramphold.store._connection import Statements, StoreConnection
@@ -82,8 +80,9 @@ def rules_as_made() -> dict[str, str]:
 
 def select_kind(kind: type[BaseRecord]) -> str:
     """Select the records of a kind, a column a field."""
-    names = [column.encode_name for column in structs.fields(kind)]
-    columns = ", ".join(f"body ->> '$.{name}' AS \"{name}\"" for name in names)
+    columns = ", ".join(
+        f"body ->> '$.{name}' AS \"{name}\"" for name in kind.__struct_encode_fields__
+    )
     where = f"kind = '{kind_name(kind)}'"
     return f"SELECT {columns} FROM records WHERE {where}"  # noqa: S608 - names of our own
 
