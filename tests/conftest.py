@@ -3,8 +3,12 @@
 import asyncio
 import collections
 import gc
+import os
 import re
+import shutil
+import tempfile
 import threading
+import weakref
 from pathlib import Path
 
 import hypothesis
@@ -14,6 +18,9 @@ import pytest
 hypothesis.settings.register_profile("any machine", deadline=None)
 hypothesis.settings.load_profile("any machine")
 
+MEMORY = Path("/dev/shm")  # noqa: S108 - pytest makes a folder there that is its user's alone
+ROOM_BYTES = 2 * 10**9
+
 
 def pytest_addoption(parser):
     parser.addoption(
@@ -22,6 +29,18 @@ def pytest_addoption(parser):
         metavar="FILE",
         help="keep there why tests were skipped, and sum up at the end all that it holds",
     )
+
+
+def pytest_configure():
+    """Keep the tests' files in memory where it has room: a commit then waits for no disk.
+
+    A process that is killed leaves the same there as on a disk, and no test cuts the power.
+    """
+    if "TMPDIR" in os.environ or not os.access(MEMORY, os.W_OK):
+        return
+    if shutil.disk_usage(MEMORY).free > ROOM_BYTES:
+        os.environ["TMPDIR"] = str(MEMORY)
+        tempfile.tempdir = None  # what it was before is kept there
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
@@ -66,8 +85,22 @@ def only_what_is_new_is_looked_at():
     gc.collect()
 
 
+@pytest.fixture(autouse=True, scope="session")
+def every_loop():
+    """All loops that are still there: a pending task keeps its own alive."""
+    loops, begin = weakref.WeakSet(), asyncio.BaseEventLoop.__init__
+
+    def noted(loop):
+        begin(loop)
+        loops.add(loop)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(asyncio.BaseEventLoop, "__init__", noted)
+        yield loops
+
+
 @pytest.fixture(autouse=True)
-def nothing_stays_behind():
+def nothing_stays_behind(every_loop):
     """Fail a test that leaves a thread running or a task pending."""
     before = set(threading.enumerate())
     yield
@@ -78,9 +111,5 @@ def nothing_stays_behind():
     running = [thread.name for thread in left if thread.is_alive()]
     assert not running, f"threads left running: {running}"
     # `asyncio.run` cancels what is left in its loop; a task that outlived its loop is a leak.
-    pending = [task for task in _tasks() if not task.done()]
+    pending = [task for loop in every_loop for task in asyncio.all_tasks(loop)]
     assert not pending, f"tasks left pending: {pending}"
-
-
-def _tasks():
-    return [thing for thing in gc.get_objects() if isinstance(thing, asyncio.Task)]
