@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from textual.css import stylesheet
 
 from ramphold import __version__
 from ramphold.control import (
@@ -125,6 +126,23 @@ def socket_path(tmp_path) -> Path:
 @pytest.fixture
 def bench(socket_path):
     return BenchAtRun(socket_path)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _styles_are_parsed_once():
+    """Keep what Textual parses: each application would parse the same styles again, twice."""
+    parse, known = stylesheet.parse, {}
+
+    def parsed(*place, variable_tokens, **how):
+        colours = tuple((name, tuple(tokens)) for name, tokens in variable_tokens.items())
+        key = (place, colours, tuple(how.items()))
+        if key not in known:
+            known[key] = list(parse(*place, variable_tokens=variable_tokens, **how))
+        return known[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(stylesheet, "parse", parsed)
+        yield
 
 
 @pytest.fixture(autouse=True)
