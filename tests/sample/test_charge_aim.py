@@ -3,6 +3,7 @@
 import pytest
 
 from ramphold.sample import (
+    CUT,
     DENSITY,
     SIEVING,
     CylinderChosen,
@@ -68,3 +69,19 @@ def test_there_is_nothing_to_aim_at_before_the_density_is_known(book):
     sheet.write(Ticked, specimen=1, what=Tick.CUT)
     step = next(step for step in sheet.steps() if step.specimen == 1)
     assert (step.text, step.charge) == ("weigh crush: charge of specimen 1", None)
+
+
+@pytest.mark.parametrize(
+    ("kept_g", "is_left"), [(None, True), (39.52, True), (39.42, True), (39.41, False)]
+)
+def test_a_cut_has_enough_left_if_that_is_the_target_less_the_tolerance(book, kept_g, is_left):
+    # 39.52 g within 0.1 g; nobody is warned of a cut that was not weighed.
+    sheet = book()
+    sheet.write(CylinderChosen, cylinder="C1", volume_cm3=100.0, calibration=1)
+    sheet.weigh(160.0, "fill", test=DENSITY)
+    if kept_g is not None:
+        sheet.weigh(kept_g, "kept", test=CUT)
+    sheet.specimen(1)
+    sheet.write(Ticked, specimen=1, what=Tick.CUT)
+    aim = next(step for step in sheet.steps() if step.specimen == 1).charge
+    assert aim.is_left is is_left

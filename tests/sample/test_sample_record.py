@@ -16,9 +16,11 @@ from ramphold.sample import (
     BenchRecord,
     Chain,
     ControlPoint,
+    CylinderChosen,
     Load,
     MassTaken,
     People,
+    PersonAdded,
     Reviewed,
     Role,
     SampleCorrected,
@@ -90,6 +92,32 @@ def test_a_sieve_that_the_stack_has_not_is_used_and_found(book):
     assert "No. 45 is not in the stack for 20/40" in sheet.record().sieving.analysis.findings
 
 
+def test_the_certificates_behind_a_sample_are_those_of_its_runs_and_masses(book):
+    sheet = book()
+    sheet.specimen(1)
+    sheet.weigh(40.0, "charge", specimen=1, certificate="B-1")
+    sheet.weigh(2.0, "pan", specimen=1)
+    sheet.run(1, certificates=("L-1", "L-2"))
+    assert sheet.record().certificates_cited == {"B-1", "L-1", "L-2"}
+
+
+def test_masses_before_and_after_that_can_not_be_right_give_no_loss(book):
+    sheet = book(tests=("acid solubility",))
+    sheet.weigh(0.0, "before", test="acid solubility")
+    assert sheet.record().gravimetric[0].loss is None
+    sheet.weigh(0.0, "after", test="acid solubility")
+    (found,) = sheet.record().gravimetric
+    assert (found.before_g, found.after_g, found.loss) == (0.0, 0.0, None)
+
+
+def test_a_fill_of_the_cylinder_without_sand_is_no_determination(book):
+    sheet = book()
+    sheet.write(CylinderChosen, cylinder="C1", volume_cm3=100.0, calibration=1)
+    sheet.weigh(0.0, "fill", test="bulk density")
+    assert sheet.record().density.determinations_g_cm3 == ()
+    assert sheet.record().density.bulk_density_g_cm3 is None
+
+
 def test_operators_are_named_once_and_reviewers_apart(book):
     sheet = book()
     sheet.weigh(1.0, "30", test=SIEVING, operator="AB")
@@ -113,6 +141,47 @@ def test_a_reviewer_of_other_reviews_only_may_review_again(book):
     check_review(sheet.records, "MM", People())
     with pytest.raises(CommandRefused, match="KL recorded part of this"):
         check_review(sheet.records, "KL", People())
+
+
+def test_nothing_is_reviewed_before_something_is_tested(book):
+    sheet = book()
+    sheet.write(SampleCorrected, field="size", value="30/50", reason="label misread")
+    with pytest.raises(CommandRefused, match="nothing of this sample has been tested yet"):
+        check_review(sheet.records, "MM", People())
+
+
+def test_a_reviewer_with_two_initials_is_known_by_the_key(book):
+    sheet = book()
+    sheet.weigh(1.0, "30", test=SIEVING)
+    people = People(
+        PersonAdded(
+            record=1, operator=initials, utc_ns=0, initials=initials, name=name, function="analyst",
+            key="aa" * 32,
+        )
+        for initials, name in (("KL", "Kim Lund"), ("XX", "Xaver X"))
+    )  # fmt: skip
+    with pytest.raises(CommandRefused, match="XX recorded part of this sample, as KL: expected"):
+        check_review(sheet.records, "XX", people)
+
+
+@pytest.mark.parametrize(
+    ("test", "item", "refused"),
+    [
+        (SIEVING, "30", None),
+        ("cylinder", "C1", None),
+        ("cylinder", " ", "nothing is weighed for 'cylinder'"),
+        ("colour", "before", "nothing is weighed for 'colour': expected one of preparation, "),
+        (SIEVING, "31", "sieve analysis has no '31' to weigh: expected one of charge, "),
+        ("acid solubility", "between", "acid solubility has no 'between' to weigh"),
+    ],
+)
+def test_a_mass_belongs_to_a_test_and_an_item_that_it_has(test, item, refused):
+    place = WeighingPlace(test=test, item=item)
+    if refused is None:
+        check_place(place)
+        return
+    with pytest.raises(InputError, match=refused):
+        check_place(place)
 
 
 @pytest.mark.parametrize("item", ["charge", "pan", "retained"])
@@ -176,6 +245,17 @@ def test_a_mass_that_does_not_fit_those_that_stand_is_refused(there, load, mass_
         check_weighing(
             masses(*there), WeighingPlace(test=SIEVING, item="30", load=load), mass_g, None
         )
+
+
+def test_more_in_a_pan_than_its_charge_is_another_specimens_pan():
+    charge = MassTaken(record=2, operator="KL", utc_ns=1, t_ns=1, test=CRUSH, item="charge",
+                       load=Load.NET, specimen=1, mass_g=40.0)  # fmt: skip
+    there = standing([weighed(Load.TARE, 112.0), charge])
+    check_weighing(there, pan(Load.GROSS), 152.0, None)
+    with pytest.raises(CommandRefused, match=r"40\.001 g in the pan is more than the charge, 40"):
+        check_weighing(there, pan(Load.GROSS), 152.001, None)
+    # Before its charge is known there is nothing to hold it against.
+    check_weighing(standing([weighed(Load.TARE, 112.0)]), pan(Load.GROSS), 152.001, None)
 
 
 def test_only_the_mass_that_stands_is_corrected():

@@ -170,6 +170,16 @@ def test_a_failed_run_waits_for_a_decision_and_then_goes_on_or_not(book):
     assert texts(sheet) == ["add specimen 1 of 1 at 4000 psi"]
 
 
+def test_a_specimen_whose_run_has_ended_may_be_at_the_press_once_more(book):
+    sheet = book(tests=(CRUSH,))
+    sheet.write(StressPlanned, stress_psi=4000.0, replicates=1)
+    sheet.specimen(1)
+    sheet.weigh(40.0, "charge", specimen=1)
+    sheet.run(1)
+    assert texts(sheet, at_press=1) == ["at the press again"]
+    assert texts(sheet, at_press=2) == ["shake on the sieve for 10 minutes"]
+
+
 @pytest.mark.parametrize(
     ("reached", "then"),
     [
