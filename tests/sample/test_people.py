@@ -13,11 +13,11 @@ def signature(key=ANNA, name="Anna Berg", function="analyst"):
     return PersonSignature(name=name, function=function, key=key, signature="cc" * 64)
 
 
-def added(record, initials="AB", name="Anna Berg", key=ANNA, by=None, signed=None):
-    return PersonAdded(
-        record=record, operator=by or initials, utc_ns=0, initials=initials, name=name,
-        function="analyst", key=key, signed=signed or signature(key, name),
-    )  # fmt: skip
+def added(record, initials="AB", name="Anna Berg", key=ANNA, **fields):
+    return PersonAdded(**{
+        "record": record, "operator": initials, "utc_ns": 0, "initials": initials, "name": name,
+        "function": "analyst", "key": key, "signed": signature(key, name),
+    } | fields)  # fmt: skip
 
 
 def retired(record, initials="AB"):
@@ -50,7 +50,7 @@ def test_the_former_owner_of_initials_is_named_once_nobody_signs_with_them():
 
 
 def test_a_key_is_vouched_for_by_who_signed_its_record_with_another():
-    vouched = added(4, "MM", "Mark Moe", MARK, by="AB", signed=signature())
+    vouched = added(4, "MM", "Mark Moe", MARK, operator="AB", signed=signature())
     assert [one.vouched_by for one in People([added(3), vouched]).all] == ["", "AB"]
 
 
@@ -59,10 +59,9 @@ def test_before_the_first_person_nobody_has_to_sign_and_afterwards_everybody():
     assert People([added(3), added(5)]).fault(review()) == (
         "is not signed, and people sign at this bench since record 3"
     )
-    unsigned = PersonAdded(
-        record=8, operator="AB", utc_ns=0, initials="AB", name="A", function="a", key=ANNA
+    assert (
+        People().fault(added(8, signed=None)).endswith("people sign at this bench since record 8")
     )
-    assert People().fault(unsigned).endswith("people sign at this bench since record 8")
 
 
 @pytest.mark.parametrize(
