@@ -76,6 +76,45 @@ def test_the_last_day_in_force_counts(day, left):
 
 
 @pytest.mark.parametrize(
+    ("day", "early"),
+    [
+        ("2026-11-26", 0),
+        ("2026-11-25", 0),
+        ("2026-11-24", 0),
+        ("2026-11-23", 2),
+        ("2026-10-25", 31),
+    ],
+)
+def test_a_day_before_its_date_is_early_unless_it_is_the_one_that_utc_may_lack(day, early):
+    assert made().days_early(dt.date.fromisoformat(day)) == early
+
+
+def test_it_tells_forces_from_masses_and_counts_from_units():
+    scale = {"unit": "g", "reading_unit": "g", "coefficients": (0.0, 1.0)}
+    assert (made().of_force, made().in_counts) == (True, True)
+    assert (made(**scale).of_force, made(**scale).in_counts) == (False, False)
+
+
+@pytest.mark.parametrize(
+    ("unit", "reading_unit", "shown_g", "mass_g"),
+    [
+        # It shows 0.1 more than 1.002 times the mass: 100.3 for 100.
+        ("g", "g", 100.3, 100.0),
+        ("kg", "kg", 100_300.0, 100_000.0),
+        ("g", "kg", 100_300.0, 100.0),
+        ("mg", "g", 100.3, 0.1),
+        ("g", "g", 0.1, 0.0),
+        ("g", "g", 1.0, 0.898204),  # 0.9 / 1.002, to the microgram
+    ],
+)
+def test_a_balance_is_corrected_by_what_it_showed_of_known_masses(
+    unit, reading_unit, shown_g, mass_g
+):
+    held = made(unit=unit, reading_unit=reading_unit, coefficients=(0.1, 1.002))
+    assert held.mass_g(shown_g) == mass_g
+
+
+@pytest.mark.parametrize(
     ("old", "new", "told"),
     [
         ('id = "EXAMPLE-2026-1"', 'id = "../x"', "id is '../x': expected letters"),

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from ramphold.errors import WireError
 from ramphold.sample import ValueEntered
 from ramphold.wire import (
+    MOST_MESSAGE_BYTES,
     Envelope,
     Part,
     Receipt,
@@ -24,6 +25,7 @@ from ramphold.wire import (
     join,
     link,
     pack_envelope,
+    sender_of,
     topic,
     unpack_envelope,
 )
@@ -90,6 +92,21 @@ def test_a_time_is_written_to_the_microsecond_whatever_it_was():
     state = replace(SENT, number=0, subject="state", message=StateMessage(online=True))
     odd = replace(state, utc_ns=state.utc_ns + 999)
     assert unpack_envelope(pack_envelope(odd)) == state
+
+
+def test_the_sender_of_a_newer_versions_message_is_read_all_the_same():
+    newer = changed(type="ramphold.record.v2", data={"colour": "red"})
+    assert sender_of(newer) == ("press-1", SERIES, 7)
+    for other in (b"{}", changed(source="press-1"), changed(source="ramphold/a b")):
+        with pytest.raises(WireError):
+            sender_of(other)
+
+
+def test_a_message_larger_than_any_of_ours_is_refused_before_it_is_decoded():
+    spaces = b" " * (MOST_MESSAGE_BYTES - len(pack_envelope(SENT)))
+    assert unpack_envelope(pack_envelope(SENT) + spaces) == SENT
+    with pytest.raises(WireError, match=f"expected at most {MOST_MESSAGE_BYTES}"):
+        unpack_envelope(pack_envelope(SENT) + spaces + b" ")
 
 
 def test_extensions_of_others_are_passed_over_and_unknown_data_is_not():

@@ -78,6 +78,22 @@ def test_a_request_object_that_is_none_is_an_invalid_request():
     assert codes([reply]) == [(-32600, None)]
 
 
+@pytest.mark.parametrize(
+    ("fields", "told"),
+    [
+        (b'"jsonrpc": "2.0", "method": 1', "`method` must be a string"),
+        (b'"jsonrpc": "2.0", "method": "sum", "params": "bar"', "`params` must be an object or an"),
+        (b'"jsonrpc": "2.0", "method": "sum", "params": null', "`params` must be an object or an"),
+        (b'"jsonrpc": "1.0", "method": "sum"', '`jsonrpc` must be "2.0"'),
+        (b'"method": "sum"', '`jsonrpc` must be "2.0"'),
+    ],
+)
+def test_an_invalid_request_is_answered_with_its_id_and_what_is_wrong(fields, told):
+    reply = answered(b'{"id": 7, ' + fields + b"}")
+    assert codes([reply]) == [(-32600, 7)]
+    assert told in reply["error"]["message"]
+
+
 def test_an_empty_batch_is_one_invalid_request():
     assert codes([answered(b"[]")]) == [(-32600, None)]
 

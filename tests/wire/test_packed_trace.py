@@ -238,6 +238,15 @@ def test_what_is_no_packed_trace_is_refused(packed):
         unpack_trace(packed)
 
 
+@pytest.mark.parametrize("raw", [17514414707169443, -17514414707169443, 15845739176315931])
+def test_digits_that_no_float_holds_are_read_as_they_are_printed(raw):
+    # Half way between two floats; divided as a float, it would be rounded twice.
+    read = Reading(t_ns=1, force_lbf=scaled(raw, -1), raw=raw, exponent=-1, unit="lbf")
+    packed = pack_trace(Trace.of([read]))
+    assert unpack_trace(packed).readings() == [read]
+    assert json.loads(gzip.decompress(packed))["force"] == [None]
+
+
 def test_a_force_that_the_digits_of_its_own_unit_give_is_not_kept_beside_them():
     kinds = [("lbf", -1), ("kN", -2), ("N", 0)]
     readings = [
@@ -277,6 +286,35 @@ def numbers(*, raw=b"[1,2]", forms=b'[["good",0,"lbf",2]]', off=b"[0]"):
         b'{"version":1,"start_ns":0,"step_ns":0,"off_ns":%b,"raw":%b,"forms":%b,'
         b'"force":[null,null],"lines":{}}' % (off, raw, forms)
     )
+
+
+@pytest.mark.parametrize(
+    ("packed", "told"),
+    [
+        (numbers(forms=b'[["good",0,"lbf",3]]'), "forms are not those of 2 readings"),
+        (numbers(forms=b'[["good",0,"lbf",2],["good",1,"lbf",0]]'), "forms are not those of 2"),
+        (numbers(forms=b'[["good",0,"lbf",3],["good",1,"lbf",-1]]'), "forms are not those of 2"),
+        (numbers(off=b"[]"), "times or forces are not those of 2 readings"),
+        (numbers(off=b"[0,0]"), "times or forces are not those of 2 readings"),
+        (numbers(raw=b"[1]", forms=b'[["good",0,"lbf",1]]'), "times or forces are not those of 1"),
+        (numbers(raw=b"[1]", off=b"[]", forms=b'[["good",0,"lbf",1]]'), "not those of 1 readings"),
+        (
+            gzip.compress(gzip.decompress(numbers()).replace(b'"version":1', b'"version":2')),
+            "packed by version 2: expected 1",
+        ),
+    ],
+)
+def test_columns_of_different_lengths_and_another_version_are_refused(packed, told):
+    for read in (unpack_trace, lambda packed: packed_digest(packed, 2)):
+        with pytest.raises(WireError, match=told):
+            read(packed)
+
+
+@pytest.mark.parametrize("readings", [0, 1, 3])
+def test_a_trace_of_another_number_of_readings_has_no_hash(readings):
+    assert packed_digest(numbers(), 2)
+    with pytest.raises(WireError, match=f"a trace of 2 readings: expected {readings}"):
+        packed_digest(numbers(), readings)
 
 
 HUGE = b"9" * 4300

@@ -82,3 +82,19 @@ def test_a_sieve_analysis_that_is_not_whole_is_left_out():
     book.weigh(12.0, "30", test=SIEVING)
     root = ET.fromstring(properties_xml(book.record()))  # noqa: S314 - our own text
     assert root.findall(f"{NS}SieveAnalysisData") == []
+
+
+def test_of_the_specimens_those_that_count_are_written_with_stress_and_fines():
+    book = SampleBook()
+    book.crushed(1)
+    book.crushed(2, 2.4, 5000.0)
+    book.crushed(3, verdict="fail")
+    root = ET.fromstring(properties_xml(book.record()))  # noqa: S314 - our own text
+    # 2 g and 2.4 g of 40 g. Names: published, WITSML 2.1 schema.
+    assert [
+        (one.get("uid"), [(part.tag.removeprefix(NS), part.get("uom"), part.text) for part in one])
+        for one in root.findall(f"{NS}CrushTestData")
+    ] == [
+        ("specimen-1", [("Fines", "%", "5"), ("Stress", "psi", "4000")]),
+        ("specimen-2", [("Fines", "%", "6"), ("Stress", "psi", "5000")]),
+    ]

@@ -133,3 +133,9 @@ def test_a_shape_whose_lines_lack_their_unit_says_that_it_must_be_told():
     (found,) = recognise(5 * b"+007.12/0 G S\r\n")
     assert (found.profile, found.needs_unit, found.units) == ("digit-at-rest", True, ())
     assert found.newest == "7.12"
+
+
+def test_a_shape_whose_lines_have_the_unit_that_it_needs_shows_it():
+    shapes = {one.profile: one for one in recognise(5 * b"+   12.50 kg  \r\n")}
+    found = shapes["unit-at-rest"]
+    assert (found.needs_unit, found.units, found.newest) == (True, ("kg",), "12.5 kg")
