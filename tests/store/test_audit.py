@@ -61,6 +61,8 @@ def test_what_nobody_touched_has_no_findings(kept):
         assert {sample: chain.records for sample, chain in audit.chains.items()} == {1: 4, 2: 4}
         assert audit.chains[1] == store.records.chain(1)
         assert audit.links[audit.chains[2].sha256] == 8
+        assert (audit.runs, audit.laboratory_number(2)) == (2, "26-0418")
+        assert audit.laboratory_number(3) == ""
 
 
 def test_packing_is_no_edit(kept):
