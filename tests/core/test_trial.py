@@ -205,3 +205,13 @@ def test_a_trial_asks_for_strokes_of_every_size_then_a_slow_pull_and_a_rest(medi
         (StepKind.PULL, 20.0),
         (StepKind.REST, 12.0),
     ]
+
+
+@pytest.mark.parametrize("shift_ns", [1, 370_000_000, 86_400_123_456_789])
+def test_a_trial_finds_the_same_at_any_time_of_the_day(shift_ns):
+    drawn = Drawn(noise_psi=0.5)
+    pulled, struck = list(drawn.along(12.3, 900)), [*drawn.along(0.2, 1300), *drawn.along(2, 1290)]
+    steps = [(PULL, pulled), (strokes(1.0, 1), struck)]
+    later = [(step, [(t_ns + shift_ns, psi) for t_ns, psi in loads]) for step, loads in steps]
+    assert judge_trial(later) == judge_trial(steps)
+    assert judge_trial(steps).media[0].pull is not None

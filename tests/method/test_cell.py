@@ -102,3 +102,15 @@ def test_the_ceiling_is_one_to_two_per_cent_over_and_never_over_the_rating(targe
 )
 def test_a_bore_within_two_hundredths_of_an_inch_of_two_is_the_usual_one(bore_in, usual):
     assert cell.is_usual_bore(bore_in) == usual
+
+
+@pytest.mark.parametrize("bore_in", [0.5, 2.0, 6.0])
+def test_a_bore_that_a_crush_cell_may_have_has_no_fault(bore_in):
+    assert cell.bore_fault(bore_in) == ""
+
+
+@pytest.mark.parametrize("bore_in", [0.49, 6.01, 50.8])
+def test_a_bore_in_another_unit_is_no_crush_cells(bore_in):
+    said = cell.bore_fault(bore_in)
+    assert said.startswith(f"a bore of {bore_in:g} in is no crush cell's: expected 0.5 to 6 in")
+    assert "(usual: 2 in, 50.8 mm)" in said

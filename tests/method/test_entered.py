@@ -4,7 +4,7 @@ import pytest
 
 from ramphold.errors import InputError
 from ramphold.method.editions import CURRENT, EDITIONS
-from ramphold.method.entered import PROPERTIES, judge_entered, mean_shape
+from ramphold.method.entered import PROPERTIES, judge_entered, mean_entered, mean_shape
 from ramphold.method.gravimetric import Material
 
 
@@ -84,3 +84,12 @@ def test_an_unknown_property_or_a_broken_value_is_refused():
     for value in (-1.0, math.nan):
         with pytest.raises(InputError, match="expected a number of 0 or more"):
             judge_entered("turbidity", value)
+
+
+def test_the_mean_of_determinations_is_that_of_each_allowed_one_and_of_one_at_least():
+    assert mean_entered("turbidity", (10.0, 20.0, 60.0)).value == 30.0
+    assert mean_entered("turbidity", (10.0,)).determinations == (10.0,)
+    with pytest.raises(InputError, match="turbidity: expected one determination or more"):
+        mean_entered("turbidity", ())
+    with pytest.raises(InputError, match="expected a number of 0 or more"):
+        mean_entered("turbidity", (-1.0, 31.0))

@@ -2,7 +2,7 @@ import math
 
 import pytest
 
-from ramphold.method.precision import ScatterSource, Spread, pool
+from ramphold.method.precision import ScatterSource, Spread, combined, pool
 
 # published: data set "Glucose" of a public statistics package, taken from ASTM E691: material D,
 # eight laboratories with three results each
@@ -36,3 +36,17 @@ def test_a_source_of_scatter_says_whether_the_laboratory_has_shown_it():
     )
     assert shown.words == "between days, by the control sand"
     assert assumed.words == "between days, from memory"
+
+
+def sources(*spreads):
+    return [ScatterSource(name="x", spread=Spread(sd=sd, dof=n), known=True) for sd, n in spreads]
+
+
+def test_sources_together_have_the_freedom_of_welch_and_satterthwaite():
+    assert combined([]) is None
+    one = combined(sources((0.3, 7.0)))
+    assert (one.sd, one.dof) == (pytest.approx(0.3), pytest.approx(7.0))
+    # JCGM 100:2008 G.4.1: (9 + 16)**2 / (81/4 + 256/8) = 625/52.25.
+    both = combined(sources((3.0, 4.0), (4.0, 8.0)))
+    assert (both.sd, both.dof) == (pytest.approx(5.0), pytest.approx(625 / 52.25))
+    assert combined(sources((0.0, 5.0), (0.0, 2.0))) == Spread(sd=0.0, dof=5.0)

@@ -67,3 +67,15 @@ def test_a_cell_lasts_a_thousand_crushes_and_a_sieve_three_hundred_sievings_or_h
     assert SIEVE.wear(300, 180).due == ()
     assert SIEVE.wear(301, 180).due != ()
     assert SIEVE.wear(300, 181).due != ()
+
+
+def test_a_length_in_inches_is_recorded_in_the_unit_of_its_kind():
+    assert CELL.in_unit(2.0) == 2.0
+    assert SIEVE.in_unit(1.0) == pytest.approx(25.4)  # an inch is 25.4 mm by definition
+    assert (CELL.in_unit(None), SIEVE.in_unit(None)) == (None, None)
+
+
+@pytest.mark.parametrize(("measured", "nominal"), [(None, 2.0), (2.0, None), (None, None)])
+def test_a_cell_that_was_never_measured_has_no_wear_and_a_sieve_has(measured, nominal):
+    assert CELL.wear(5, measured=measured, nominal=nominal) is None
+    assert SIEVE.wear(5, measured=measured, nominal=nominal) is not None

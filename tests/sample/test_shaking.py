@@ -79,6 +79,7 @@ def test_it_was_shaken_as_planned_or_until_it_was_taken_off(off_s, shaken_s):
     off = None if off_s is None else ended(1, 1000 + off_s)
     shaking = Shaking(started=started(1, 1000), ended=off)
     assert shaking.shaken_s == shaken_s
+    assert shaking.planned_end_utc_ns == 1600 * S
 
 
 def test_the_newest_shaking_is_that_of_the_specimen_with_its_own_end():

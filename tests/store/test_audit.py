@@ -65,6 +65,16 @@ def test_what_nobody_touched_has_no_findings(kept):
         assert audit.laboratory_number(3) == ""
 
 
+def test_the_traces_of_a_sample_are_there_once_it_was_looked_at_and_no_others(kept):
+    with Store.read(kept) as store:
+        audit = store.audit()
+        assert list(audit.findings_of(2)) == []
+        assert audit.traces == {2: store.runs.trace(2)}
+        whole = store.audit()
+        assert list(whole.findings()) == []
+        assert whole.traces == {}
+
+
 def test_packing_is_no_edit(kept):
     with Store.open(kept) as store:
         assert store.runs.pack() == (2,)

@@ -237,3 +237,10 @@ def test_two_lines_run_together_never_give_another_mass(profile, data):
     lost = data.draw(st.integers(0, len(line)))
     for frame in decode(profile, line[:lost] + line + b"\r\n"):
         assert frame.mass_g in (None, 12.345)
+
+
+@pytest.mark.parametrize("name", MASS_PROFILES)
+def test_a_shape_tells_rest_if_a_line_of_it_may_say_that_the_value_moves(name):
+    profile = MASS_PROFILES[name]
+    moves = MassState.MOVING in {*profile.states.values(), profile.otherwise}
+    assert profile.tells_rest is moves

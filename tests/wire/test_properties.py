@@ -75,6 +75,12 @@ def test_losses_and_each_sieves_share_are_in_percent():
     shares = [float(one.find(f"{NS}PercentRetained").text)
               for one in root.findall(f"{NS}SieveAnalysisData")]  # fmt: skip
     assert shares == pytest.approx([*masses_g.values(), 1.0])
+    numbers = [one.find(f"{NS}SieveNumber").text for one in root.findall(f"{NS}SieveAnalysisData")]
+    assert numbers == [*map(str, masses_g), "0"]
+    mean = root.find(f"{NS}MeanParticleDiameter")
+    assert (float(mean.text), mean.get("uom")) == (
+        pytest.approx(book.record().sieving.analysis.mean_mm), "mm",
+    )  # fmt: skip
 
 
 def test_a_sieve_analysis_that_is_not_whole_is_left_out():

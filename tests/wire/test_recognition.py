@@ -139,3 +139,11 @@ def test_a_shape_whose_lines_have_the_unit_that_it_needs_shows_it():
     shapes = {one.profile: one for one in recognise(5 * b"+   12.50 kg  \r\n")}
     found = shapes["unit-at-rest"]
     assert (found.needs_unit, found.units, found.newest) == (True, ("kg",), "12.5 kg")
+
+
+def test_a_line_of_fixed_width_is_longer_by_its_label_and_by_nothing_else():
+    for line in (b"+   12.50 kg  ", b"G     +   12.50 kg  ", b"N     +   12.50 kg  "):
+        shapes = {one.profile: one for one in recognise(5 * (line + b"\r\n"))}
+        assert shapes["unit-at-rest"].newest == "12.5 kg"
+    for line in (b"+   12.50 kg ", b"+    12.50 kg  ", b"G     +    12.50 kg  "):
+        assert "unit-at-rest" not in {one.profile for one in recognise(5 * (line + b"\r\n"))}
