@@ -73,9 +73,14 @@ def _boot() -> str:
         return ""
 
 
+@functools.cache
+def _c_library() -> ctypes.CDLL:
+    return ctypes.CDLL(None)
+
+
 def _synchronised() -> bool | None:
     # All zero asks and sets nothing, which needs no right.
-    state = ctypes.CDLL(None).adjtimex(ctypes.create_string_buffer(_TIMEX_BYTES))
+    state = _c_library().adjtimex(ctypes.create_string_buffer(_TIMEX_BYTES))
     return None if state < 0 else state != _TIME_ERROR
 
 

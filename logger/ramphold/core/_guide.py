@@ -7,7 +7,9 @@ one of low gain lag. So the distance shown is the one that makes this hand pull 
 for: pace = base + gain x distance, with both learned from what was shown and what was pulled.
 """
 
+from bisect import bisect_right
 from collections import deque
+from operator import attrgetter
 from typing import NamedTuple
 
 from ramphold.core._cues import PacingStart
@@ -37,6 +39,9 @@ class _Shown(NamedTuple):
     distance_psi: float
     speed_psi_s: float
     learned: tuple[float, float, float]
+
+
+_TIME = attrgetter("t_ns")
 
 
 class Guide:
@@ -132,7 +137,6 @@ class Guide:
         self._products = prior + keep * (self._products - prior) + step_psi * step_psi_s * since_s
 
     def _at(self, t_ns: int) -> _Shown | None:
-        if not self._shown or self._shown[0].t_ns > t_ns:
-            return None
-        found = next(one for one in reversed(self._shown) if one.t_ns <= t_ns)
-        return found if t_ns - found.t_ns <= _FRESH_NS else None
+        after = bisect_right(self._shown, t_ns, key=_TIME)
+        found = self._shown[after - 1] if after else None
+        return found if found is not None and t_ns - found.t_ns <= _FRESH_NS else None

@@ -81,14 +81,18 @@ class TrustService:
     async def refresh(self) -> None:
         """Look at what is on the disk."""
         path = Path(self._config.store.path)
-        await asyncio.to_thread(self._press.starter.look)
-        self._backup_utc_ns = await asyncio.to_thread(newest_backup, path)
+        self._backup_utc_ns = await asyncio.to_thread(self._look_beside, path)
         if self._press.live is None:  # else commits tell
             await self._press.starter.try_to_write()
         with contextlib.suppress(StoreError):  # then it stays as it was
             await self._store.run(self._read)
 
     # --- inside ----------------------------------------------------------------------------------
+
+    def _look_beside(self, path: Path) -> int | None:
+        """Look at the space on the disk, and when the newest copy was made."""
+        self._press.starter.look()
+        return newest_backup(path)
 
     def _read(self, store: Store) -> None:
         self._outbox = store.outbox.depth()

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from ramphold import __version__
-from ramphold.clock import Clock
+from ramphold.clock import NS_PER_S, Clock
 from ramphold.control import instrument_methods, server_methods
 from ramphold.control.act import ON_RECORD, Method, NoParams, RecordAdded, Topic
 from ramphold.control.handlers import Handlers
@@ -41,7 +41,9 @@ from ramphold.errors import CommandRefused
 from ramphold.notify import Notifier
 from ramphold.sample import ClockStamp, Record
 
-_TICK_S = 0.05
+# How often the time is looked at: where it is simulated, and may run faster; else, unless the load
+# comes to be missed before that.
+_SIMULATED_TICK_S, _TICK_S, _LEAST_TICK_S = 0.05, 0.25, 0.005
 
 _log = logging.getLogger(__name__)
 
@@ -265,7 +267,8 @@ class Daemon:
         fed_s, loop = 0.0, asyncio.get_running_loop()
         watchdog = Watchdog(loop.time())
         while True:
-            self.press.pass_time(self._clock.now_ns())
+            now_ns, run = self._clock.now_ns(), self.press.live
+            self.press.pass_time(now_ns)
             well = watchdog.well(
                 loop.time(),
                 rounds=self.instruments.rounds,
@@ -276,7 +279,23 @@ class Daemon:
             if well and every_s is not None and loop.time() - fed_s >= every_s:
                 self._notifier.alive()
                 fed_s = loop.time()
-            await asyncio.sleep(_TICK_S)
+            due_ns = run.tracker.next_deadline if run else None
+            await asyncio.sleep(pause_s(now_ns, due_ns, simulated=self._simulation is not None))
+
+
+def pause_s(now_ns: int, due_ns: int | None, *, simulated: bool) -> float:
+    """How long after `now_ns` the time is looked at again, in s.
+
+    Args:
+        now_ns: the time in ns.
+        due_ns: when a reading is missed if none comes; None where none is expected.
+        simulated: whether the bench's time may pass faster than that of the pause.
+    """
+    if simulated:
+        return _SIMULATED_TICK_S
+    if due_ns is None:
+        return _TICK_S
+    return min(max((due_ns - now_ns) / NS_PER_S, _LEAST_TICK_S), _TICK_S)
 
 
 async def run(config: BenchConfig, clock: Clock) -> None:
