@@ -102,6 +102,8 @@ class Bench:
         self.tracker = Tracker(self.plan, t_ns=0)
         self.person = ROWS[row](rng, self.habits, case.target_psi)
         self.paces = 1.0, 1.0
+        #: Whether the press has a gauge of its own, for a load that does not answer.
+        self.has_gauge = True
         self._aided = isinstance(self.person, Operator)
         self.tick_ns = NS // 80 if per_s > 20 else NS // 40
         self.ticks_per_reading = NS // per_s // self.tick_ns
@@ -137,7 +139,8 @@ class Bench:
     def _move(self) -> people.LeverMove:
         person = self.person
         if isinstance(person, Operator):
-            return person.act(self.t_ns, self.screen)
+            gauge_psi = self.press.stress_psi if self.has_gauge else None
+            return person.act(self.t_ns, self.screen, gauge_psi=gauge_psi)
         if isinstance(person, people.AllKnowing):
             return person.act(self.t_ns, self.press)
         assert self.start is not None

@@ -220,6 +220,19 @@ def test_a_load_that_sags_is_read_and_given_longer_than_one_that_stays_level():
     assert quiet_s[5.0] > 3.0
 
 
+@pytest.mark.parametrize("noise_psi", [0.0, 1.0])
+@pytest.mark.parametrize("target_psi", [2000.0, 4000.0])
+def test_a_reading_that_sticks_after_its_load_has_sagged_is_given_no_longer(target_psi, noise_psi):
+    press = Press(Style.SQUEEZE, target_psi=target_psi).go_to(target_psi / 2)
+    at_ns, area_in2, rng = press.t_ns, press.plan.area_in2, random.Random(2)
+    while not press.tracker._pacer.silent:
+        press.t_ns += S // 10
+        since_s = (press.t_ns - at_ns) / S
+        psi = target_psi / 2 - 5.0 * min(since_s, 1.0) + rng.gauss(0.0, noise_psi)
+        press.tracker.feed(Reading(t_ns=press.t_ns, force_lbf=psi * area_in2))
+    assert (press.t_ns - at_ns) / S <= 3.4
+
+
 def test_an_instrument_too_coarse_to_show_a_sag_is_given_as_long_as_before():
     press = Press(Style.SQUEEZE, target_psi=2000.0)
     feed = press.tracker.feed

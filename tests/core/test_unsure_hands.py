@@ -57,7 +57,7 @@ class Bench:
         self.t_ns += S // 40
         move = LeverMove()
         if pumping:
-            move = self.person.act(self.t_ns, self.screen)
+            move = self.person.act(self.t_ns, self.screen, gauge_psi=self.press.stress_psi)
         self._sum_lbf += self.press.step(self.t_ns, move)
         self.true_psi.append(self.press.stress_psi)
         if self.t_ns % (S // 10) == 0:

@@ -72,6 +72,35 @@ def test_the_pace_asked_for_is_never_under_half_nor_over_one_and_a_half_of_an_ev
         assert most <= 1.5
 
 
+class StuckAt:
+    """A sensor that shows one load for ever."""
+
+    def __init__(self, force_lbf):
+        self.force_lbf = force_lbf
+
+    def read(self, _, **__):
+        return self.force_lbf
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("share", [0.3, 0.6, 0.9])
+@pytest.mark.parametrize("case", ["4000 psi", "4000, pump x 2", "4000, strokes"])
+def test_people_without_a_gauge_pump_up_six_percent_at_most_in_two_minutes_of_a_stuck_reading(
+    case, share
+):
+    for seed in SEEDS:
+        bench = _runs.Bench("paced", _hands.CASES[case], seed, SECOND)
+        bench.has_gauge = False
+        while bench.press.stress_psi < share * 4000.0:
+            bench.step()
+        stuck_psi = bench.press.stress_psi
+        bench.sensor = StuckAt(bench.press.force_lbf)
+        until_ns = bench.t_ns + 120_000_000_000
+        while bench.t_ns < until_ns:
+            bench.step()
+        assert bench.press.peak_psi - stuck_psi < 0.06 * 4000.0
+
+
 @pytest.mark.slow
 def test_an_instrument_of_five_readings_a_second_is_followed_to_the_end():
     for one in outcomes("4000, 5 readings/s"):

@@ -94,6 +94,20 @@ def test_whatever_the_pacing_asks_for_has_its_own_word_in_seating_ramp_and_hold(
             assert row.word == words[now.ask]
 
 
+def test_a_load_that_does_not_answer_keeps_its_word_once_it_is_seen_as_nothing_is_known_of_it(said):
+    names = set()
+    for _, row in linked(said):
+        if row.name.startswith("load ") and "answer" in row.name:
+            names.add(row.name)
+            assert row.word == "NO ANSWER"
+            assert "go by the gauge, release if in doubt" in row.sentence
+    assert len(names) == 2
+
+
+def test_no_cue_is_said_for_too_few_readings_alone(said):
+    assert {row.name for _, row in said if row.word == "NO CUE"} == {"too few readings"}
+
+
 def test_a_press_too_coarse_for_the_target_is_said_before_the_load_rises_and_only_then(said):
     for now, row in linked(said):
         if row.coarse:

@@ -14,6 +14,8 @@ _LEAST_PATIENCE_S, _PERIODS = 1.8, 2.0
 #: a load that sags is not stuck; its lever is on its way back, or pulled too slowly to move.
 _SAGGING_PATIENCE_S, _LONGER = 4.0, 1.6
 _SAGS_PSI_S, _SAG_NOISES, _LEAST_SAG_PSI, _SAG_SEEN_S = 1.5, 5.0, 2.5, 0.8
+#: A load that has not fallen by this in so long sags no more: it may have stuck since.
+_FALLS_ON_PSI, _LEVEL_S = 0.3, 0.8
 #: Shortest of all where it stays level, on an instrument that would show the sag: whose readings
 #: have differed by less than this.
 _LEVEL_PATIENCE_S, _FINE_PSI = 1.2, 2.0
@@ -76,6 +78,7 @@ class AnswerWatch:
         #: Mean bend of the steadied load of late: noise that has just begun, or a slip just made.
         self._rough_psi = 0.0
         self._still_psi: float | None = None
+        self._fell_psi, self._level_s = 0.0, 0.0
         self._called, self._called_psi, self._called_s = 0, 0.0, 0.0
 
     def answered(self) -> None:
@@ -146,7 +149,11 @@ class AnswerWatch:
             self.stalled_s, self._still_psi, self._top_psi = 0.0, low_psi, sure_psi
             self._is_quiet = quiet
         self._top_psi = max(self._top_psi, sure_psi)
-        self.sags = (self.sags and self._waited_s > 0) or self._sags_now(noise_psi)
+        self._level_s += now.since_last_s
+        if not 0 <= self._fell_psi - self._still_psi < _FALLS_ON_PSI:
+            self._fell_psi, self._level_s = self._still_psi, 0.0
+        sags = (self.sags and self._waited_s > 0) or self._sags_now(noise_psi)
+        self.sags = sags and self._level_s < _LEVEL_S
         self._patience_s = self._patient_s(now)
 
     def _sags_now(self, noise_psi: float) -> bool:

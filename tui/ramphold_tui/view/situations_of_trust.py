@@ -118,7 +118,7 @@ OF_TRUST: tuple[Row, ...] = (
     ),
     Row(
         name="load still does not answer, seen",
-        word="NO CUE",
+        word="NO ANSWER",
         sentence=f"the load does not answer: {_GAUGE}",
         next="cues return once the load answers",
         tone=Tone.CAUTION,
