@@ -179,6 +179,16 @@ def test_a_blank_of_the_sample_says_more_than_the_tolerances(book):
     assert (before > 2, after < 0.2) == (True, True)
 
 
+def test_a_blank_names_its_sample_its_specimen_and_its_sieves(book):
+    sheet = book()
+    choose(sheet, SieveUse.CUT, "A")
+    choose(sheet, SieveUse.AFTER_CRUSH, "B")
+    add_blank(sheet, 7, 0.04)
+    assert sheet.record().blanks == (
+        Blank(sample=1, specimen=7, size="20/40", cut="A", after="B", fines_pct=0.1),
+    )
+
+
 def test_a_blank_that_was_left_out_says_nothing(book):
     sheet = book()
     sheet.crushed(1)

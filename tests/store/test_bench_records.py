@@ -98,8 +98,8 @@ def test_a_specimen_of_a_sample_that_is_not_there_is_refused(store):
 def test_a_page_of_samples_is_so_long_and_begins_before_the_one_that_is_named(store):
     for number in range(4):
         store.samples.add(received(f"26-{number}"))
-    assert [one.sample for one, _ in store.samples.page(limit=2)] == [4, 3]
-    assert [one.sample for one, _ in store.samples.page(before=3, limit=2)] == [2, 1]
+    assert [one.sample for one, _ in store.samples.page(None, 2)] == [4, 3]
+    assert [one.sample for one, _ in store.samples.page(3, 2)] == [2, 1]
 
 
 def test_a_frozen_database_is_read_and_takes_nothing_more(store):

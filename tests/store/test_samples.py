@@ -73,7 +73,7 @@ def test_a_sample_is_received_under_a_number_of_its_own(store):
 def test_two_samples_never_share_a_laboratory_number(store, sample):
     with pytest.raises(CommandRefused, match="there is a sample 26-0417 already"):
         store.samples.add(received())
-    assert len(store.samples.page()) == sample
+    assert len(store.samples.page(None, 9)) == sample
 
 
 def test_each_sample_has_a_chain_of_its_own_and_so_has_the_bench(store, sample):
@@ -89,12 +89,12 @@ def test_each_sample_has_a_chain_of_its_own_and_so_has_the_bench(store, sample):
 def test_samples_are_listed_newest_first_with_where_they_stand(store, sample):
     store.samples.add(received("26-0418"))
     store.masses.take(mass(sample, "charge", 100.0))
-    assert [(one.laboratory_number, state) for one, state in store.samples.page()] == [
+    assert [(one.laboratory_number, state) for one, state in store.samples.page(None, 9)] == [
         ("26-0418", SampleState.RECEIVED),
         ("26-0417", SampleState.IN_TEST),
     ]
-    assert [one.sample for one, _ in store.samples.page(before=2)] == [1]
-    assert len(store.samples.page(limit=1)) == 1
+    assert [one.sample for one, _ in store.samples.page(2, 9)] == [1]
+    assert len(store.samples.page(None, 1)) == 1
 
 
 def test_a_specimen_of_a_sample_is_found_in_it_with_all_that_was_written(store, sample):
@@ -230,7 +230,7 @@ def test_what_the_worksheet_asks_finds_its_rows_without_looking_through_them_all
     connection = store._connection.db
     connection.set_trace_callback(asked.append)
     store.samples.record(sample)
-    store.samples.page()
+    store.samples.page(None, 9)
     store.samples.find("26-0417")
     store.specimens.one(1)
     store.masses.of(sample, 1)

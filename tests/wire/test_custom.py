@@ -110,3 +110,19 @@ def test_garbage_gives_frames_and_never_an_exception(garbage):
     profile = custom_mass_profile(pattern=ARROW, stable="rest")
     for state, mass_g in decode(profile, garbage):
         assert (mass_g is not None) == (state in (MassState.STABLE, MassState.MOVING))
+
+
+@pytest.mark.parametrize(
+    "pattern",
+    [
+        "(?P<value>[0-9]+)(?: kg)*",  # what is repeated can match in one way only
+        "(?P<value>(?:[0-9][0-9])+)",
+        "(?:(?P<value>[0-9]+)|x)y",
+        "(?:(?:a?)b)?(?P<value>[0-9]+)",
+        "(?P<value>a*a*a*a*a*)",
+        "(?P<value>a*)" + 12 * "b?",
+        "(?P<value>a*)" + 11 * "b?" + "(?:c|d)",
+    ],
+)
+def test_a_pattern_whose_time_is_bounded_is_taken(pattern):
+    assert custom_mass_profile(pattern=pattern, unit="g").pattern.pattern == pattern.encode()

@@ -263,3 +263,13 @@ def test_bytes_that_are_no_utf_8_are_a_fault_or_a_wire_error():
     assert fault.code == jsonrpc.PARSE_ERROR
     with pytest.raises(WireError):
         jsonrpc.parse_incoming(b'{"jsonrpc":"2.0","method":"\xff","params":{}}')
+
+
+def test_error_codes_are_those_of_the_specification_and_our_own_lies_in_the_servers_range():
+    # JSON-RPC 2.0, section 5.1.
+    assert jsonrpc.PARSE_ERROR == -32700
+    assert jsonrpc.INVALID_REQUEST == -32600
+    assert jsonrpc.METHOD_NOT_FOUND == -32601
+    assert jsonrpc.INVALID_PARAMS == -32602
+    assert jsonrpc.INTERNAL_ERROR == -32603
+    assert -32099 <= jsonrpc.REFUSED <= -32000

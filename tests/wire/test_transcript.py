@@ -55,3 +55,16 @@ def test_any_bytes_come_back_from_their_text(parts):
     came = [line[2:] for line in text.splitlines() if line.startswith("<")]
     # Python's own escapes, as firmware-notes tells them.
     assert [one.encode().decode("unicode_escape").encode("latin-1") for one in came] == parts
+
+
+def test_the_unit_of_values_without_one_stands_in_the_header():
+    text = transcript(
+        [("<", b"12.5\r\n")], load_decoder(load_profile("mark-while-moving")).feed, title="A load",
+        shape="number", profile="mark-while-moving", unit="kN", rate="9600 8N1",
+        date=dt.date(2026, 11, 25),
+    )  # fmt: skip
+    assert text.splitlines()[2:5] == [
+        "# profile: mark-while-moving",
+        "# unit: kN",
+        "# rate: 9600 8N1",
+    ]

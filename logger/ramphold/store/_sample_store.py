@@ -76,13 +76,11 @@ class SampleStore:
             return one
         raise InputError(f"there is no sample {sample}")
 
-    def page(
-        self, before: int | None = None, limit: int = 50
-    ) -> list[tuple[SampleReceived, SampleState]]:
+    def page(self, before: int | None, limit: int) -> list[tuple[SampleReceived, SampleState]]:
         """The newest samples first, as they were received, and where each stands.
 
         Args:
-            before: only those before this number.
+            before: only those before this number, or all.
             limit: how many at most.
         """
         rows = self._connection.rows(
