@@ -15,6 +15,7 @@ from ramphold.sample import (
     SIEVING,
     BenchRecord,
     Chain,
+    ControlAnswered,
     ControlPoint,
     CylinderChosen,
     Load,
@@ -26,6 +27,7 @@ from ramphold.sample import (
     SampleCorrected,
     SampleRecord,
     SampleState,
+    SpecimenAdded,
     ValueEntered,
     WeighingPlace,
     check_place,
@@ -282,6 +284,25 @@ def test_the_control_sand_gives_points_and_the_spread_within_its_samples(book):
     assert found.within == within
     assert not any(source.known for source in found.sources)
     assert laboratory_precision(points[:1]).within is None
+
+
+def test_a_control_point_says_where_when_and_by_whom_it_was_crushed_and_what_was_done(book):
+    sheet = book(role=Role.CONTROL, client_reference="control sand")
+    sheet.write(
+        SpecimenAdded, specimen=4, label="a", target_psi=5000.0, bore_in=2.0, press="P1", cell="C7"
+    )
+    sheet.weigh(40.0, "charge", specimen=4)
+    sheet.run(4, operator="MN")
+    sheet.weigh(2.0, "pan", specimen=4)
+    for operator, finding in (("KL", "sieve torn"), ("MN", "sieve replaced")):
+        sheet.write(ControlAnswered, finding=finding, operator=operator)
+    assert control_points([sheet.record()]) == (
+        ControlPoint(
+            sample=1, specimen=4, material="control sand", utc_ns=1, press="P1", cell="C7",
+            operator="MN", stress_psi=5000.0, fines_pct=5.0,
+            answer="KL: sieve torn; MN: sieve replaced",
+        ),
+    )  # fmt: skip
 
 
 def test_without_a_control_sand_what_specimens_share_is_from_memory_and_said_to_be():

@@ -208,6 +208,14 @@ def test_a_result_and_a_fault_are_replies():
     assert (reply.id, reply.result) == (6, fault)
 
 
+@pytest.mark.parametrize("request_id", [None, "a", 6, 1.5])
+def test_a_fault_names_any_request_or_none_where_its_id_could_not_be_read(request_id):
+    # JSON-RPC 2.0, section 5: null for a request whose id could not be detected.
+    fault = jsonrpc.Fault(jsonrpc.PARSE_ERROR, "no JSON", request_id)
+    reply = jsonrpc.parse_incoming(jsonrpc.fault_line(fault))
+    assert (reply.id, reply.result) == (request_id, fault)
+
+
 def test_a_result_of_null_is_a_result():
     reply = jsonrpc.parse_incoming(jsonrpc.result_line(5, None))
     assert bytes(reply.result) == b"null"
