@@ -2,7 +2,8 @@ import pytest
 from msgspec.structs import replace
 
 from ramphold.control.run_methods import Live
-from ramphold.core import Cue, CueKind, Quality, RunState
+from ramphold.core import Cue, CueKind, Quality, RunPlan, RunState, Tracker
+from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold_tui.view.bench_state import BenchState
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.glyphs import big
@@ -11,10 +12,14 @@ from ramphold_tui.view.press_pane import press_view
 from ramphold_tui.view.pursuit_strip import pursuit_strip
 
 
-@pytest.fixture
-def snapshot(bench):
-    bench.feed_until(60)
-    return bench.live().snapshot
+@pytest.fixture(scope="module")
+def snapshot():
+    """A run of 4000 psi at 60 s of its ramp."""
+    tracker = Tracker(RunPlan(target_psi=4000.0), t_ns=0)
+    for reading in drawn(GOOD_RUN):
+        if reading.t_ns <= 60e9:
+            tracker.feed(reading)
+    return tracker.snapshot()
 
 
 def cue(kind, **more):
@@ -74,6 +79,7 @@ def test_a_squeeze_says_how_to_meet_the_mark(snapshot, load_psi, words):
 
 
 def test_the_bar_of_a_squeeze_is_what_the_hand_can_still_change(bench, snapshot):
+    bench.feed_until(60)
     squeeze = cue(CueKind.SQUEEZE, mark_psi=2000.0, load_psi=1920.0)
     live = replace(bench.live(), snapshot=replace(snapshot, cue=squeeze))
     strip = pursuit_strip(live.snapshot, 41)

@@ -1,6 +1,7 @@
 """Results, instruments and sieve timers on the real daemon and the simulated bench."""
 
 import asyncio
+from itertools import product
 
 import pytest
 
@@ -55,6 +56,16 @@ PLACES = {
     "i": InstrumentsScreen,
     "t": TimersScreen,
 }
+
+
+async def stand_at_any_size(app, pilot, *names):
+    """Each of these has room, and stands within the screen, at every size."""
+    for size in SIZES:
+        await pilot.resize_terminal(*size)
+        for name in names:
+            region = app.screen.query_one(name).region
+            assert region.area, (size, name)
+            assert app.screen.region.contains_region(region), (size, name)
 
 
 def line(app, selector):
@@ -149,10 +160,9 @@ async def read(bench, *forces_lbf):
 # --- results -----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_the_results_follow_what_is_written_down(on_bench, until, size):
+def test_the_results_follow_what_is_written_down(on_bench, until):
     async def flow():
-        async with on_bench(size=size) as (bench, app, pilot):
+        async with on_bench() as (bench, app, pilot):
             sample = (await a_sample(bench)).sample
             await go(app, pilot, until, "r")
             title = line(app, "#title")
@@ -165,15 +175,17 @@ def test_the_results_follow_what_is_written_down(on_bench, until, size):
             await until(pilot, lambda: any("15.00" in row for row in rows.rows))
             await until(pilot, lambda: app.screen.query_one("#class", BigText).text == "1K")
             await until(pilot, lambda: lines(app, "#class-words")[0].startswith("class so far"))
-            drawn = on_screen(app)
-            assert any("10 %" in row for row in drawn)
-            assert any("OVER" in row and "15.00" in row for row in drawn)
-            assert any(row.startswith("next: ") for row in lines(app, "#class-words"))
-            seen = app.screen.region
-            for name in ("#class", "#class-words", "#fines", "#runs", "#because", "#said"):
-                region = app.screen.query_one(name).region
-                assert region.area, name
-                assert seen.contains_region(region), name
+            for size in SIZES:
+                await pilot.resize_terminal(*size)
+                for words in (["10 %"], ["OVER", "15.00"]):
+                    await until(
+                        pilot,
+                        lambda: any(all(one in row for one in words) for row in on_screen(app)),  # noqa: B023
+                    )
+                assert any(row.startswith("next: ") for row in lines(app, "#class-words")), size
+            await stand_at_any_size(
+                app, pilot, "#class", "#class-words", "#fines", "#runs", "#because", "#said"
+            )
 
             out = specimen_methods.DecideExclusionParams(
                 specimen=3, excluded=True, reason="spilt", operator="KL"
@@ -185,10 +197,9 @@ def test_the_results_follow_what_is_written_down(on_bench, until, size):
     asyncio.run(flow())
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_a_past_run_is_shown_with_its_trace_and_its_checks(on_bench, until, size):
+def test_a_past_run_is_shown_with_its_trace_and_its_checks(on_bench, until):
     async def flow():
-        async with on_bench(size=size) as (bench, app, pilot):
+        async with on_bench() as (bench, app, pilot):
             sample = (await a_sample(bench)).sample
             for label in ("a", "b"):
                 await crushed(bench, sample, label=label)
@@ -205,10 +216,7 @@ def test_a_past_run_is_shown_with_its_trace_and_its_checks(on_bench, until, size
             checks = lines(app, "#checks")
             assert checks[1].split()[:2] == ["ramp", "rate"]
             assert len(checks) == 12
-            for name in ("#whole", "#hold-near", "#checks", "#run-keys"):
-                region = app.screen.query_one(name).region
-                assert region.area, name
-                assert app.screen.region.contains_region(region), name
+            await stand_at_any_size(app, pilot, "#whole", "#hold-near", "#checks", "#run-keys")
             await pilot.press("up")
             await until(pilot, lambda: title.left.startswith("run 1  a"))
             await pilot.press("escape")
@@ -370,16 +378,15 @@ def test_an_answer_that_comes_after_the_instruments_have_gone_breaks_nothing(on_
     asyncio.run(flow())
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_a_hand_is_shown_after_its_run_and_forgotten_only_by_an_answer(on_bench, until, size):
+def test_a_hand_is_shown_after_its_run_and_forgotten_only_by_an_answer(on_bench, until):
     async def flow():
-        async with on_bench(specimens=1, size=size) as (bench, app, pilot):
+        async with on_bench(specimens=1) as (bench, app, pilot):
             app.initials = "MB"
             await go(app, pilot, until, "i")
             await until(pilot, lambda: len(lines(app, "#hands")) == 3)
             await pilot.press("f")
             await until(pilot, lambda: said(app).startswith("no hand is known yet"))
-            started = run_methods.StartRunParams(specimen=1, operator="KL")
+            started = run_methods.StartRunParams(specimen=1, hold_s=5.0, operator="KL")
             await bench.client.call(run_methods.START_RUN, started)
             while bench.daemon.press.live:
                 await bench.pump()
@@ -394,9 +401,7 @@ def test_a_hand_is_shown_after_its_run_and_forgotten_only_by_an_answer(on_bench,
                 await until(pilot, lambda: isinstance(app.screen, InstrumentsScreen))
             await until(pilot, lambda: said(app) == f"forgotten: the hand of {name}")
             await until(pilot, lambda: len(lines(app, "#hands")) == 3)
-            for region in ("#hands", "#said"):
-                shown = app.screen.query_one(region).region
-                assert app.screen.region.contains_region(shown), region
+            await stand_at_any_size(app, pilot, "#hands", "#said")
 
     asyncio.run(flow())
 
@@ -427,10 +432,9 @@ def test_wear_and_what_is_wrong_with_an_instrument_are_in_sight(on_bench, until)
 # --- sieve timers ------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_several_timers_are_started_by_a_key_and_seen_in_every_place(on_bench, until, size):
+def test_several_timers_are_started_by_a_key_and_seen_in_every_place(on_bench, until):
     async def flow():
-        async with on_bench(size=size) as (bench, app, pilot):
+        async with on_bench() as (bench, app, pilot):
             app.initials = "KL"
             sample = (await a_sample(bench)).sample
             for label in ("a", "b"):
@@ -449,16 +453,15 @@ def test_several_timers_are_started_by_a_key_and_seen_in_every_place(on_bench, u
             await until(pilot, lambda: len(bars.meters) == 2)
             big = app.screen.query_one("#next-done", BigText).text
             assert big in {"10:00", "9:59", "9:58", "9:57", "9:56", "9:55"}
-            for name in ("#next-done", "#next-label", "#sieves", "#said"):
-                region = app.screen.query_one(name).region
-                assert region.area, name
-                assert app.screen.region.contains_region(region), name
-            for key in PLACES:
-                await go(app, pilot, until, key)
-                app.screen.say("", tone="faded")
-                await until(
-                    pilot, lambda: line(app, "#said").right.startswith("sieve 2 running, next ")
-                )
+            await stand_at_any_size(app, pilot, "#next-done", "#next-label", "#sieves", "#said")
+            for size in SIZES:
+                await pilot.resize_terminal(*size)
+                for key in PLACES:
+                    await go(app, pilot, until, key)
+                    app.screen.say("", tone="faded")
+                    await until(
+                        pilot, lambda: line(app, "#said").right.startswith("sieve 2 running, next ")
+                    )
             await pilot.press("t", "o")
             await until(pilot, lambda: said(app) == "taken off: b, 26-0417")
             await until(pilot, lambda: len(app.bench.sieves) == 1)
@@ -605,12 +608,12 @@ def test_the_results_show_the_sample_that_is_worked_on(on_bench, until):
     asyncio.run(flow())
 
 
-@pytest.mark.parametrize("size", SIZES)
-def test_in_every_place_all_stands_one_column_in_and_within_the_screen(on_bench, until, size):
+def test_in_every_place_all_stands_one_column_in_and_within_the_screen(on_bench, until):
     async def flow():
-        async with on_bench(size=size) as (bench, app, pilot):
+        async with on_bench() as (bench, app, pilot):
             await crushed(bench, (await a_sample(bench)).sample, fines_g=2.0)
-            for key in PLACES:
+            for key, size in product(PLACES, SIZES):
+                await pilot.resize_terminal(*size)
                 await go(app, pilot, until, key)
                 await pilot.pause(0.2)
                 for widget in app.screen.query(
@@ -618,8 +621,8 @@ def test_in_every_place_all_stands_one_column_in_and_within_the_screen(on_bench,
                 ):
                     if widget.region.area:
                         inner = widget.content_region
-                        assert inner.x == 1, (key, widget)
-                        assert app.screen.region.contains_region(inner), (key, widget)
+                        assert inner.x == 1, (key, size, widget)
+                        assert app.screen.region.contains_region(inner), (key, size, widget)
 
     asyncio.run(flow())
 
