@@ -1,10 +1,8 @@
 """Checks after every test, and the last lines of a run: which packages skipped tests need."""
 
 import asyncio
-import collections
 import gc
 import os
-import re
 import shutil
 import tempfile
 import threading
@@ -13,6 +11,8 @@ from pathlib import Path
 
 import hypothesis
 import pytest
+
+from support.skips import told
 
 # A deadline for each example would only measure the machine.
 hypothesis.settings.register_profile("any machine", deadline=None)
@@ -27,7 +27,7 @@ def pytest_addoption(parser):
         "--skips",
         type=Path,
         metavar="FILE",
-        help="keep there why tests were skipped, and sum up at the end all that it holds",
+        help="keep there why tests were skipped, instead of summing it up",
     )
 
 
@@ -43,6 +43,12 @@ def pytest_configure():
         tempfile.tempdir = None  # what it was before is kept there
 
 
+def pytest_collection_modifyitems(items):
+    """Begin with the files that take long, so that no worker is left alone with one at the end."""
+    slow = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in slow)
+
+
 @pytest.hookimpl(wrapper=True, tryfirst=True)
 def pytest_sessionfinish(session):
     """After everything else, say how to run the tests that were skipped."""
@@ -53,28 +59,10 @@ def pytest_sessionfinish(session):
         if kept := session.config.option.skips:
             with kept.open("a", encoding="utf-8") as file:
                 file.writelines(f"{reason}\n" for reason in reasons)
-            reasons = kept.read_text(encoding="utf-8").splitlines()
-        for line in _told(reasons):
-            reporter.write_line(line, yellow=True)
-    return result
-
-
-def _told(reasons):
-    """One line for each reason that no package cures, and one for all packages."""
-    packages = set()
-    wanting = 0
-    others = collections.Counter()
-    for reason in reasons:
-        if found := re.search(r"apt-get install (.+)", reason):
-            packages.update(found[1].split())
-            wanting += 1
         else:
-            others[reason.removeprefix("Skipped: ")] += 1
-    for reason, count in others.items():
-        yield f"{count} skipped: {reason}"
-    if packages:
-        named = " ".join(sorted(packages))
-        yield f"{wanting} skipped: sudo apt-get install {named} brings them back"
+            for line in told(reasons):
+                reporter.write_line(line, yellow=True)
+    return result
 
 
 @pytest.fixture(autouse=True, scope="module")
