@@ -92,3 +92,14 @@ def test_the_daemon_keeps_a_run_and_draws_it_without_it():
 def test_the_figures_of_a_report_load_it():
     program = 'import sys, ramphold.report; print("numpy" in sys.modules, file=sys.stderr)'
     assert was_loaded(program) == "True"
+
+
+def test_a_command_is_loaded_without_a_look_for_garbage_which_goes_on_after_it():
+    program = (
+        "import gc, sys; from ramphold.cli import cli; looks = [];"
+        "gc.callbacks.append(lambda phase, info: looks.append(phase));"
+        "cli.get_command(None, 'watch'); during = len(looks);"
+        "kept = [[] for _ in range(2000)];"
+        "print(during, len(looks) > 0, gc.get_freeze_count() > 20_000, file=sys.stderr)"
+    )
+    assert was_loaded(program) == "0 True True"
