@@ -243,3 +243,14 @@ def test_a_fifth_of_an_answer_from_a_twentieth_to_eleven_tenths_of_a_second_is_l
     hand = learned(delay_s=0.3)
     hand.answer(took_s)
     assert hand.delay_s == pytest.approx(delay_s)
+
+
+def test_each_stroke_makes_the_gain_better_known_but_never_as_if_no_bed_could_change():
+    hand, known = learned(gain_sd=0.5), []
+    for _ in range(40):
+        hand.stroke(1.0, 1000.0, 1000.0 + hand.gain_psi(1000.0) / SAGGED)
+        known.append(hand.gain_sd)
+    assert known == sorted(known, reverse=True)
+    # One stroke scatters by 0.15 of itself, and no more can be known from it.
+    assert known[0] == pytest.approx(0.15, abs=0.01)
+    assert known[-1] == pytest.approx(0.05)
