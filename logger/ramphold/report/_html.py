@@ -9,8 +9,8 @@ from ramphold.report._document import Document
 from ramphold.report._html_style import style
 from ramphold.report._svg import svg
 
-# A table of this many rows or fewer stays on one page.
-_WHOLE_ROWS = 12
+# A table of this many rows or fewer stays on one page. A longer one that did would leave a gap.
+_WHOLE_ROWS = 5
 
 
 def html(document: Document) -> str:

@@ -78,7 +78,40 @@ svg polyline, svg polygon { stroke-linejoin: round; }
 .group figure { margin: 1.5mm 0; }
 .group table { margin: 1mm 0; font-size: 7pt; }
 @media screen and (max-width: 170mm) { .cover { grid-template-columns: 1fr; } dl { columns: 1; } }
-@media print { .annex { break-before: page; } }
+"""
+# On paper as small as in the PDF, so that two pages stand alone. A table breaks between its rows;
+# its head stands again on the next page.
+_PAPER = """
+@media print {
+html { font-size: 8pt; line-height: 1.32; }
+h1 { font-size: 17pt; }
+h2 { font-size: 11.5pt; margin: 5mm 0 1.6mm; padding-bottom: .8mm; }
+h3 { font-size: 9pt; margin: 3mm 0 1mm; }
+p, ul { margin: 1mm 0; }
+section > p, li { font-size: 8pt; }
+li { margin: .4mm 0; }
+.letterhead { margin-bottom: 2mm; font-size: 7.5pt; }
+.letterhead strong { font-size: 9.5pt; }
+.title { padding: 2.5mm 0 2mm; }
+.number { font-size: 12pt; }
+.number span { font-size: 8pt; }
+.cover { margin-top: 3mm; }
+.result { padding: 3mm 5mm; }
+.value { font-size: 34pt; }
+.result ul { font-size: 7.6pt; }
+dl { margin: 1.2mm 0; font-size: 7.5pt; }
+dl div { padding: .5mm 0; }
+.notice { padding: 1.4mm 4mm; margin: 2mm 0; }
+table { margin: 2mm 0 1mm; font-size: 7pt; line-height: 1.25; }
+caption { font-size: 8pt; padding-bottom: .8mm; }
+th, td { padding: .45mm 1mm; }
+.note, figcaption { font-size: 7pt; margin: .6mm 0 1.4mm; }
+figure { margin: 2mm 0 1mm; }
+.annex { break-before: page; }
+thead, tbody tr:first-child { break-after: avoid; }
+tbody tr:last-child, table + .note { break-before: avoid; }
+thead { break-inside: avoid; }
+}
 """
 _PAGE = f"""
 :root {{ {_COLOURS} }}
@@ -100,7 +133,7 @@ def sheet_style(around: str) -> str:
 
 
 def _rules() -> str:
-    return f"{_SHEET}{_WIDTHS}\n{STYLE}"
+    return f"{_SHEET}{_PAPER}{_WIDTHS}\n{STYLE}"
 
 
 def style(document: Document) -> str:
