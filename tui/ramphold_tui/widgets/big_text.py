@@ -23,14 +23,14 @@ class BigText(Drawn):
 
     def rows(self) -> tuple[str, ...]:
         """What is drawn, in the largest letters that fit."""
-        key = (self.text, self.size, self.has_class("-second"), self.has_class("-alarm"))
+        key = (self.text, self.room, self.has_class("-second"), self.has_class("-alarm"))
         if self._drawn[0] != key:
             rows = self._largest()
-            self._drawn, self._above = (key, rows), (self.size.height - len(rows)) // 2
+            self._drawn, self._above = (key, rows), (self.room.height - len(rows)) // 2
         return self._drawn[1]
 
     def _largest(self) -> tuple[str, ...]:
-        width, height = self.size
+        width, height = self.room
         # Dark letters on a bar of one colour need a column of it at each end.
         width -= 2 * self.has_class("-alarm")
         low, mark = height < LARGE_ROWS, self.marks.full

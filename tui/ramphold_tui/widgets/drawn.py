@@ -1,8 +1,11 @@
 """A widget that draws its rows itself, and only when what it shows changes."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from rich.segment import Segment
 from rich.style import Style
-from textual.geometry import Region
+from textual.geometry import Region, Size
 from textual.strip import Strip
 
 from ramphold_tui.view.elements import Tone
@@ -26,6 +29,12 @@ class Drawn(KeptLines):
         super().__init__(id=id, classes=classes)
         self._painted: dict[int, list[tuple[str, str]]] = {}
         self._tone = ""
+        self._room: Size | None = None
+
+    @property
+    def room(self) -> Size:
+        """Its size. Textual works it out anew each time, so all rows at once ask for it once."""
+        return self.size if self._room is None else self._room
 
     def set_tone(self, tone: str) -> None:
         """Take on the style of a tone."""
@@ -36,14 +45,15 @@ class Drawn(KeptLines):
 
     def refresh_rows(self) -> None:
         """Have those rows painted that no longer show what was painted last."""
-        width, height = self.size
-        if not height:  # hidden: nothing of it is painted until it is shown
-            self._kept = None
-        changed = [
-            Region(0, row, width, 1)
-            for row in range(height)
-            if self._painted.get(row) != self.draw_row(row, width)
-        ]
+        with self._all_rows():
+            width, height = self.room
+            if not height:  # hidden: nothing of it is painted until it is shown
+                self._kept = None
+            changed = [
+                Region(0, row, width, 1)
+                for row in range(height)
+                if self._painted.get(row) != self.draw_row(row, width)
+            ]
         if changed:
             self.refresh(*changed)
 
@@ -66,9 +76,21 @@ class Drawn(KeptLines):
         if whole:
             self._part_styles.clear()
 
+    @contextmanager
+    def _all_rows(self) -> Iterator[None]:
+        self._room = self.size
+        try:
+            yield
+        finally:
+            self._room = None
+
+    def _draw_lines(self, crop: Region) -> list[Strip]:
+        with self._all_rows():
+            return super()._draw_lines(crop)
+
     def render_line(self, y: int) -> Strip:
         """One row, cut or filled to the widget's width."""
-        width = self.size.width
+        width = self.room.width
         pieces = self._painted[y] = self.draw_row(y, width)
         segments = [Segment(text, self._style(part)) for text, part in pieces]
         return Strip(segments).adjust_cell_length(width, self._style(None))

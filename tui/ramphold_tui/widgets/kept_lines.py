@@ -41,8 +41,11 @@ class KeptLines(Widget):
     def render_lines(self, crop: Region) -> list[Strip]:
         """The lines of a region, as they were if nothing of them changed."""
         if self._kept is None or self._kept[0] != crop:
-            self._kept = (crop, super().render_lines(crop))
+            self._kept = (crop, self._draw_lines(crop))
         return self._kept[1]
+
+    def _draw_lines(self, crop: Region) -> list[Strip]:
+        return super().render_lines(crop)
 
 
 # The container first: Textual takes the style of the first base alone.

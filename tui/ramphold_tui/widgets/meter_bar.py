@@ -32,7 +32,7 @@ class MeterBar(Drawn):
             return []
         if row:
             return [(f"{'':<{_LABEL}}{meter.flag}{meter.text}", "")]
-        low = self.size.height == 1
+        low = self.room.height == 1
         words = f" {meter.flag}{meter.brief}"[:_BRIEF].ljust(_BRIEF) if low else ""
         room = width - _LABEL - len(words)
         filled = round(meter.share * room)

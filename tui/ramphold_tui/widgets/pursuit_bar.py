@@ -27,7 +27,7 @@ class PursuitBar(Drawn):
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """The dial in the last row, the bar in the middle of the others."""
-        height = self.size.height
+        height = self.room.height
         if self.strip is not None and height > 1 and row == height - 1:
             return [(pace_row(self.strip, self.marks), "pursuit-bar--track")]
         away = row - (height - 1) // 2

@@ -40,9 +40,9 @@ class TracePlot(Drawn):
 
     def draw_row(self, row: int, width: int) -> list[tuple[str, str]]:
         """A row of the plot, which is drawn once for all its rows."""
-        key = (self.plot, self.size)
+        key = (self.plot, self.room)
         if self._drawn[0] != key:
-            height = self.size.height
+            height = self.room.height
             room = height > 1 and width > _LEAST
             rows = self._rows(self.plot, width, height) if self.plot and room else []
             self._drawn = (key, rows)
