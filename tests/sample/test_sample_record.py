@@ -27,6 +27,8 @@ from ramphold.sample import (
     SampleCorrected,
     SampleRecord,
     SampleState,
+    SieveChosen,
+    SieveUse,
     SpecimenAdded,
     ValueEntered,
     WeighingPlace,
@@ -92,6 +94,31 @@ def test_a_sieve_that_the_stack_has_not_is_used_and_found(book):
     for item in ("charge", "16", "20", "25", "30", "35", "40", "50", "pan", "45"):
         sheet.weigh(100.0 if item == "charge" else 11.1, item, test=SIEVING)
     assert "No. 45 is not in the stack for 20/40" in sheet.record().sieving.analysis.findings
+
+
+def test_the_openings_of_the_analysis_are_those_of_the_sieves_that_were_chosen(book):
+    sheet = book()
+    for sieve, opening_mm in ((40, 0.431), (30, None)):
+        sheet.write(
+            SieveChosen, use=SieveUse.STACK, serial=f"S-{sieve}", sieve=sieve, check=1,
+            opening_mm=opening_mm,
+        )  # fmt: skip
+    found = sheet.record().share_openings
+    # ASTM E11: No. 30 is 0.600 mm, which holds where it was not measured.
+    assert {at: (one.serial, one.mean_mm, one.measured) for at, one in found.items()} == {
+        40: ("S-40", 0.431, True), 30: ("S-30", 0.6, False),
+    }  # fmt: skip
+
+
+def test_a_class_has_a_probability_once_there_is_a_spread(book):
+    sheet = book()
+    assert sheet.record().class_probability is None
+    sheet.crushed(1)
+    assert sheet.record().class_probability is None
+    sheet.crushed(2, 2.1)
+    record = sheet.record()
+    found = record.evidence
+    assert record.class_probability == found.probability(found.found.crush_class) > 0.5
 
 
 def test_the_certificates_behind_a_sample_are_those_of_its_runs_and_masses(book):

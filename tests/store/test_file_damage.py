@@ -10,6 +10,7 @@ from ramphold.errors import StoreDamaged
 from ramphold.store import Store
 from ramphold.store.file_damage import quick_look, read_back, whole_look
 from support.specimens import add_specimen
+from support.tampering import tamper
 
 PAGE = 4096
 PLAN = RunPlan(target_psi=4000)
@@ -41,6 +42,12 @@ def overwrite(path, at, new):
 
 def test_a_file_as_it_was_written_is_found_in_order(written):
     looked(written)
+
+
+def test_a_record_that_was_changed_in_good_order_is_found_by_its_link(written):
+    tamper(written, "UPDATE records SET body = replace(body, 'a-0', 'a-9') WHERE id = 1")
+    with pytest.raises(StoreDamaged, match=r"is damaged \(record 1 was changed\): set it aside"):
+        looked(written)
 
 
 def test_between_two_steps_of_a_look_the_daemon_may_write_its_log_out(written):
