@@ -12,23 +12,27 @@ The probability that is judged is that of the class by the rule, as screen, repo
 it: that the true fines, without the deviations of this split, day, operator and press and on sieves
 of nominal opening, are within the limit at that stress and all lower ones tested, and not at the
 next one tested. The truth here is exactly that: the class by `Sand.pct` at the same stresses. It is
-not whether a repeat finds the class again. In a bin of n samples a share p is uncertain by
-sqrt(p (1 - p) / n), which stands beside it; bins of fewer than 200 samples are put together.
+not whether a repeat finds the class again. Beside how far a bin is off stands its standard error.
+Samples of one laboratory share its sieves and what it knows, so that it is from laboratory to
+laboratory. Bins of fewer than 200 samples are put together.
 
     python tests/bench/simulated_laboratory.py [SAMPLES] [SEED] [--classes]
 
-`--classes` leaves the intervals out: 20 000 samples of each kind of laboratory take minutes.
+`--classes` leaves the intervals out, which take most of the time.
 """
 
 import math
 import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # threads cost small matrices ten times as much
+
 import random
 import sys
-from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
-from itertools import repeat
+
+from _stated_classes import Stated, bins, within_edges
 
 from ramphold.method.budgets import Balance, fines_budget, mass_budget
 from ramphold.method.class_evidence import weigh_class
@@ -69,60 +73,25 @@ ONE, MEASURED, BLANK, UNKNOWN, BETTER = (
 )
 CONDITIONS = (ONE, MEASURED, BLANK, UNKNOWN, BETTER)
 _MEASURED_U_MM = 0.001
-_EDGES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0001)
-_LEAST_IN_BIN = 200
 
 
 @dataclass
 class Tally:
-    """How often intervals covered, and each stated probability with whether its class was true."""
+    """How often intervals covered, and what was stated of classes."""
 
     results: int = 0
     covered: int = 0
     covered_before: int = 0
-    classes: list[tuple[float, bool]] = field(default_factory=list)
-    classes_before: list[tuple[float, bool]] = field(default_factory=list)
+    classes: list[Stated] = field(default_factory=list)
+    classes_before: list[Stated] = field(default_factory=list)
 
-
-@dataclass(frozen=True)
-class Bin:
-    """Stated probabilities from one edge to another, and how often such a class was true."""
-
-    low: float
-    high: float
-    count: int
-    stated: float
-    true: float
-
-    @property
-    def off(self) -> float:
-        """True less stated."""
-        return self.true - self.stated
-
-    @property
-    def noise(self) -> float:
-        """Standard error of the true share in so many samples."""
-        return math.sqrt(self.stated * (1 - self.stated) / self.count)
-
-
-def bins(classes, least=_LEAST_IN_BIN) -> Iterator[Bin]:
-    """Stated probabilities by bins of at least so many samples; what is left joins the last."""
-    low, within, rest = 0.0, [], sorted(classes)
-    for high in _EDGES[1:]:
-        within += [one for one in rest if one[0] < high]
-        rest = [one for one in rest if one[0] >= high]
-        if within and not rest:
-            yield _bin(low, 1.0, within)
-            return
-        if len(within) >= least <= len(rest):
-            yield _bin(low, high, within)
-            low, within = high, []
-
-
-def _bin(low, high, within):
-    count = len(within)
-    stated, true = (sum(column) / count for column in zip(*within, strict=True))
-    return Bin(low=low, high=high, count=count, stated=stated, true=true)
+    def add(self, other):
+        """What was found in other laboratories."""
+        self.results += other.results
+        self.covered += other.covered
+        self.covered_before += other.covered_before
+        self.classes += other.classes
+        self.classes_before += other.classes_before
 
 
 @dataclass(frozen=True)
@@ -220,7 +189,7 @@ class Laboratory:
         return tuple(of_mean(part, n) for part in self.pair.components(fines_pct))
 
 
-def one_sample(chance, laboratory, tally, *, intervals=True):
+def one_sample(chance, laboratory, tally, *, number, intervals=True):
     """Crush a sample at every stress, state U and class, and compare both with the truth."""
     sand, (_, _, shared) = drawn_sand(chance), laboratory.shared_pct(chance)
     truth = {psi: sand.pct(psi) for psi in STRESSES_PSI}
@@ -235,11 +204,11 @@ def one_sample(chance, laboratory, tally, *, intervals=True):
         laboratory=laboratory.precision,
         sieves=laboratory.pair,
     )
-    _class_into(now, truth, tally.classes)
+    before = weigh_class(found, limit_pct=LIMIT_PCT)
+    tally.classes.append(_of_class(now, truth, number))
+    tally.classes_before.append(_of_class(before, truth, number))
     if not intervals:
         return
-    before = weigh_class(found, limit_pct=LIMIT_PCT)
-    _class_into(before, truth, tally.classes_before)
     for point in now.found.points:
         pct = truth[point.stress_psi]
         if not 5 <= pct <= 20:
@@ -250,12 +219,12 @@ def one_sample(chance, laboratory, tally, *, intervals=True):
         tally.covered_before += _covers(point, before.spread, None, [], pct)
 
 
-def _class_into(evidence, truth, classes):
-    """The class by the rule, the probability that is stated of it, and whether it is the truth."""
+def _of_class(evidence, truth, number):
+    """What is stated of the class by the rule, and whether it is the truth."""
     name = evidence.found.crush_class
     passed = [psi for psi in STRESSES_PSI if truth[psi] <= LIMIT_PCT]
     true_name = f"{int(passed[-1] / 1000)}K" if passed else None
-    classes.append((evidence.probability(name), name == true_name))
+    return Stated(number, evidence.probability(name), name == true_name)
 
 
 def _covers(point, spread, between, parts, pct):
@@ -271,11 +240,19 @@ def _covers(point, spread, between, parts, pct):
 
 def simulate(known, samples, seed, *, intervals=True, each=_SAMPLES_EACH):
     """The tally of laboratories that know this of their sieves."""
-    chance, tally = random.Random(seed), Tally()
-    for number in range(samples):
-        if number % each == 0:
-            laboratory = Laboratory(chance, known)
-        one_sample(chance, laboratory, tally, intervals=intervals)
+    tally = Tally()
+    for number in range(-(-samples // each)):
+        count = min(each, samples - number * each)
+        tally.add(of_laboratory(number, known, count, seed, intervals=intervals))
+    return tally
+
+
+def of_laboratory(number, known, samples, seed, *, intervals):
+    """The tally of one laboratory, whose chance is its own."""
+    chance, tally = random.Random(f"{seed} {known} {number}"), Tally()
+    laboratory = Laboratory(chance, known)
+    for _ in range(samples):
+        one_sample(chance, laboratory, tally, number=number, intervals=intervals)
     return tally
 
 
@@ -283,31 +260,39 @@ def lines(samples, seed, *, intervals=True):
     """The table that `make bench-laboratory` prints."""
     yield (
         f"{samples} samples of {len(STRESSES_PSI)} stresses, {SPECIMENS} specimens each, "
-        f"{_SAMPLES_EACH} samples a laboratory, seed {seed}"
+        f"{_SAMPLES_EACH} samples a laboratory, seed {seed}\n\n"
+        "probability of the class by the rule: that the true fines, but for the deviations of "
+        "this split, day, operator,\npress and pair of sieves, have it among the stresses tested. "
+        "noise: standard error of `off`, from laboratory\nto laboratory. before: without control "
+        "sand and sieves, where that stated a probability in the same bin"
     )
-    # Each kind of laboratory on a core of its own.
-    with ProcessPoolExecutor(min(os.cpu_count() or 1, len(CONDITIONS))) as pool:
-        one = partial(simulate, intervals=intervals)
-        each = pool.map(one, CONDITIONS, repeat(samples), repeat(seed))
-        tallies = dict(zip(CONDITIONS, each, strict=True))
+    tallies = {}
+    for known in CONDITIONS:
+        tallies[known] = _of_all(known, samples, seed, intervals=intervals)
+        yield f"\n{known}"
+        yield (
+            f"{'stated':>12}{'samples':>9}{'mean stated':>13}{'true':>8}{'off':>8}{'noise':>8}"
+            f"{'before: samples':>18}{'stated':>8}{'true':>8}{'off':>8}"
+        )
+        for one in bins(tallies[known].classes):
+            yield _row(one) + _before(tallies[known], one)
     if intervals:
         yield from _coverage(tallies)
-    yield (
-        "\nprobability of the class by the rule: that the true fines, but for the deviations of "
-        "this split, day, operator,\npress and pair of sieves, have it among the stresses tested. "
-        "noise: sqrt(p (1 - p) / n)"
-    )
-    for known, tally in tallies.items():
-        yield f"\n{known}"
-        yield f"{'stated':>12}{'samples':>9}{'mean stated':>13}{'true':>8}{'off':>8}{'noise':>8}"
-        yield from map(_row, bins(tally.classes))
-        if tally.classes_before:
-            yield "before, without control sand and sieves"
-            yield from map(_row, bins(tally.classes_before))
+
+
+def _of_all(known, samples, seed, *, intervals):
+    """The tally of as many laboratories as crush so many samples, on every processor."""
+    one = partial(of_laboratory, known=known, samples=_SAMPLES_EACH, seed=seed, intervals=intervals)
+    tally = Tally()
+    with ProcessPoolExecutor(os.cpu_count() or 1) as pool:
+        for more in pool.map(one, range(samples // _SAMPLES_EACH), chunksize=10):
+            tally.add(more)
+    return tally
 
 
 def _coverage(tallies):
-    yield f"{'the laboratories know of their sieves':<44}{'95 % interval covers':>22}{'before':>10}"
+    head = "the laboratories know of their sieves"
+    yield f"\n{head:<44}{'95 % interval covers':>22}{'before':>10}"
     for known, tally in tallies.items():
         covered, before = (
             100 * count / tally.results for count in (tally.covered, tally.covered_before)
@@ -322,6 +307,13 @@ def _row(one):
         f"{edges:>12}{one.count:>9}{one.stated:>13.3f}{one.true:>8.3f}{one.off:>+8.3f}"
         f"{one.noise:>8.3f}"
     )
+
+
+def _before(tally, one):
+    was = within_edges(tally.classes_before, one.low, one.high)
+    if not was.count:
+        return f"{0:>18}"
+    return f"{was.count:>18}{was.stated:>8.3f}{was.true:>8.3f}{was.off:>+8.3f}"
 
 
 if __name__ == "__main__":

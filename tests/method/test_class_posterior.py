@@ -98,16 +98,40 @@ def test_a_blank_weighs_the_openings_as_another_specimen_does():
     assert found == pytest.approx(by_draws(means, 0.8, blank_pct=3.0), abs=0.02)
 
 
-def test_a_stress_alone_is_as_students_t_has_it():
-    one = ClassQuestion(
-        stresses=(Replicated(stress_psi=9000.0, mean_pct=9.5, n=3, variance=0.3),),
-        scatter=Scatter(spread=Spread(sd=0.5, dof=5), control=None, between=None),
+def alone(mean_pct, scatter):
+    """The question of one stress, where three specimens were crushed."""
+    return ClassQuestion(
+        stresses=(Replicated(stress_psi=9000.0, mean_pct=mean_pct, n=3, variance=0.3),),
+        scatter=scatter,
         sieves=None,
         limit_pct=10.0,
     )
+
+
+def test_a_stress_alone_is_as_students_t_has_it():
+    scatter = Scatter(spread=Spread(sd=0.5, dof=5), control=None, between=None)
     gap = 9 * math.log(10 / 90 / (9.5 / 90.5))
-    (passes,) = posterior_of(one).passes
+    (passes,) = posterior_of(alone(9.5, scatter)).passes
     assert passes == pytest.approx(scipy.stats.t.cdf(gap / 0.5 * math.sqrt(3), 5), abs=1e-3)
+
+
+@pytest.mark.parametrize(("dof", "most"), [(4, 0.032), (12, 0.012)])
+def test_of_the_stresses_stated_with_a_probability_as_many_more_pass_as_d104_says(dof, most):
+    # Laboratories of one true deviation, each of which knows it by so many degrees of freedom.
+    chance = np.random.default_rng(8)
+    gaps = chance.uniform(-4.0, 4.0, 4_000_000)
+    sd = 0.6 * np.sqrt(chance.chisquare(dof, gaps.size) / dof)
+    ratios = (gaps + chance.normal(0.0, 0.6, gaps.size)) / sd
+    known = Scatter(
+        spread=Spread(sd=1e-6, dof=math.inf), control=None, between=Spread(sd=0.6, dof=dof)
+    )
+    for ratio in (0.3, 0.7, 1.1):
+        odds = math.log(10 / 90) - ratio * 0.6 / 9
+        (stated,) = posterior_of(alone(100 / (1 + math.exp(-odds)), known)).passes
+        share = np.mean(gaps[np.abs(ratios - ratio) < 0.05] > 0)
+        more = scipy.stats.t.cdf(ratio * math.sqrt((dof + 1) / dof), dof + 1) - stated
+        assert share - stated == pytest.approx(more, abs=0.005)
+        assert 0 < more < most
 
 
 def test_a_mean_far_off_any_curve_of_sands_is_believed_more_than_its_neighbours():

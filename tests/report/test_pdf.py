@@ -2,6 +2,10 @@
 
 import json
 import re
+import shutil
+import subprocess
+from itertools import pairwise
+from xml.etree import ElementTree as ET
 
 import pytest
 
@@ -251,6 +255,77 @@ def test_title_and_language_are_set_and_shown(file):
     assert b"/Lang (en)" in file or b"/Lang /en" in file
     assert b"/DisplayDocTitle true" in file
     assert b"/Marked true" in file
+
+
+def described(file):
+    """What the file says of itself in XML."""
+    (body,) = (body for body in objects(file).values() if b"/Subtype /XML" in body)
+    assert b"/Type /Metadata" in body
+    assert b"/Filter" not in body
+    packet = body.partition(b"stream")[2].partition(b"endstream")[0].strip()
+    return ET.fromstring(packet)  # noqa: S314 - our own
+
+
+def test_it_says_in_xml_that_it_is_made_by_pdf_ua_1_and_what_it_is_called(file):
+    # ISO 14289-1:2014, clauses 5 and 7.1, from memory.
+    said = described(file)
+    assert said.findtext(".//{http://www.aiim.org/pdfua/ns/id/}part") == "1"
+    title = said.find(".//{http://purl.org/dc/elements/1.1/}title")
+    assert "".join(title.itertext()) == "Crush resistance of a proppant, 26-0417, Revision 2"
+    (catalog,) = (body for body in objects(file).values() if b"/Type /Catalog" in body)
+    assert re.search(rb"/Metadata \d+ 0 R", catalog)
+
+
+def test_no_text_can_break_its_xml(laboratory, issue):
+    new = laboratory()
+    new.receive(laboratory_number="</rdf:li>&<a>\u202e]]>")
+    said = described(pdf(document(new.sheet(), new.trace, issue, ())))
+    assert "</rdf:li>&<a>" in "".join(said.itertext())
+
+
+def test_its_headings_skip_no_level(file):
+    # ISO 14289-1:2014, 7.4.2, from memory.
+    tags, root = structure(file)
+
+    def levels(number):
+        if heading := re.fullmatch(r"H(\d)", tags[number]["role"]):
+            yield int(heading[1])
+        for kid in tags[number]["kids"]:
+            yield from levels(kid)
+
+    found = list(levels(root))
+    assert found[0] == 1
+    assert all(after <= before + 1 for before, after in pairwise(found))
+
+
+def test_every_cell_of_a_row_has_its_place_and_every_table_is_regular(file):
+    # ISO 14289-1:2014, 7.5, from memory: heads by `Scope` need columns that meet.
+    tags, _ = structure(file)
+    for one in (one for one in tags.values() if one["role"] == "Table"):
+        assert len({len(tags[row]["kids"]) for row in one["kids"]}) == 1
+
+
+def test_the_file_in_it_has_its_name_in_both_ways_and_every_page_the_order_of_its_tags(file):
+    # ISO 14289-1:2014, 7.11 and 7.18.3, from memory.
+    held = objects(file).values()
+    (spec,) = (body for body in held if b"/Type /Filespec" in body)
+    assert b"/F (results.json)" in spec
+    assert b"/UF (results.json)" in spec
+    pages = [body for body in held if re.search(rb"/Type /Page\b(?!s)", body)]
+    assert all(b"/Tabs /S" in one for one in pages)
+
+
+def test_no_text_uses_the_sign_for_a_missing_letter(file):
+    # ISO 14289-1:2014, 7.21.8, from memory; the fonts have it as number 0.
+    for one in page_contents(file):
+        for text in re.findall(rb"\(((?:[^()\\]|\\.)*)\) Tj", one, re.DOTALL):
+            assert not re.search(rb"(?<!\\)\\000|\x00", text)
+
+
+@pytest.mark.skipif(shutil.which("qpdf") is None, reason="needs qpdf: apt-get install qpdf")
+def test_another_program_finds_no_fault_in_the_file(file, tmp_path):
+    (tmp_path / "report.pdf").write_bytes(file)
+    subprocess.run(["qpdf", "--check", tmp_path / "report.pdf"], check=True, capture_output=True)
 
 
 def test_every_font_is_embedded(file):

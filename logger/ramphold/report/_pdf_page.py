@@ -20,6 +20,7 @@ from ramphold.report._drawing import (
     Words,
 )
 from ramphold.report._pdf_attachment import attach
+from ramphold.report._pdf_metadata import describe
 from ramphold.report._pdf_styles import CHARACTERS, FONT, SOFT
 from ramphold.report._pdf_tags import MarkedPages, Tag, drawing
 
@@ -42,7 +43,7 @@ def printable(text: str) -> str:
 class FootedCanvas(Canvas):
     """Keeps its pages until their number is known, and then writes the foot of each."""
 
-    foot = ""
+    title, author, foot = "", "", ""
     root = Tag("Document")
     results = ""
 
@@ -66,6 +67,7 @@ class FootedCanvas(Canvas):
             super().showPage()
         document = self._doc  # type: ignore[attr-defined]
         self.marks.write(document, self.root, document.Pages.pages)
+        describe(document, self.title, self.author)
         attach(document, "results.json", self.results, "The results of this report")
         super().save()
 

@@ -44,12 +44,13 @@ _WHOLE_ROWS = 12
 def pdf(document: Document, paper: Literal["letter", "a4"] = "letter") -> bytes:
     """The bytes of the file; the same document gives the same bytes."""
     file = BytesIO()
-    title = f"{document.title}, {document.number}, {document.revision}"
+    title = printable(f"{document.title}, {document.number}, {document.revision}")
+    author = printable(document.letterhead.name)
     template = BaseDocTemplate(
         file,
         pagesize=_PAPERS[paper],
-        title=printable(title),
-        author=printable(document.letterhead.name),
+        title=title,
+        author=author,
         invariant=1,
         lang="en",
         initialFontName=styles.FONT,
@@ -62,15 +63,16 @@ def pdf(document: Document, paper: Literal["letter", "a4"] = "letter") -> bytes:
     )  # fmt: skip
     template.addPageTemplates([PageTemplate(frames=[frame])])
     story = list(_story(document, width))
-    template.build(story, canvasmaker=_footed(document, tag_story(story)))
+    template.build(story, canvasmaker=_footed(document, title, author, tag_story(story)))
     return file.getvalue()
 
 
-def _footed(document: Document, tags: Tag) -> type[FootedCanvas]:
+def _footed(document: Document, name: str, by: str, tags: Tag) -> type[FootedCanvas]:
     seal = document.seal[:_SEAL]
     text = f"{document.number} · {document.revision} · record {seal}…"
 
     class Footed(FootedCanvas):
+        title, author = name, by
         foot = printable(text)
         root = tags
         results = document.results
