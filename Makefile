@@ -31,10 +31,10 @@ test: $(STAMP)
 	cat $(SYSTEM); $(BIN)/python tests/support/skips.py $(SKIPS); exit $$failed
 
 others: lint
-	nice $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile --no-loadscope-reorder --skips $(SKIPS) --ignore tests/system
+	nice $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile --no-loadscope-reorder --skips=$(SKIPS) --ignore tests/system
 
 system: $(STAMP)
-	@$(BIN)/python -m pytest -q -n 3 --dist load --skips $(SKIPS) tests/system > $(SYSTEM) 2>&1
+	@$(BIN)/python -m pytest -q -n 3 --dist load --skips=$(SKIPS) tests/system > $(SYSTEM) 2>&1
 
 lint: $(STAMP)
 	$(BIN)/ruff check .
