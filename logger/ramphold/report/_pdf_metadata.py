@@ -1,7 +1,7 @@
-"""What the PDF says of itself in XML: its title, its author, and that it is made by PDF/UA-1.
+"""What the PDF says of itself in XML: its title, its author and its language.
 
-Sources: ISO 14289-1:2014, clause 5 (the part of the standard) and 7.1 (the title), and ISO 16684-1
-(the packet), from memory.
+It does not say that it conforms to PDF/UA-1, since no validator has judged it. Sources:
+ISO 14289-1:2014, clause 7.1 (the title), and ISO 16684-1 (the packet), from memory.
 """
 
 from typing import Any
@@ -23,12 +23,10 @@ def _packet(title: str, author: str) -> str:
     return f"""<?xpacket begin="{_MARK}" id="W5M0MpCehiHzreSzNTczkc9d"?>
 <x:xmpmeta xmlns:x="adobe:ns:meta/">
 <rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
-<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/"
- xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/">
+<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/">
 <dc:title><rdf:Alt><rdf:li xml:lang="x-default">{escape(title)}</rdf:li></rdf:Alt></dc:title>
 <dc:creator><rdf:Seq><rdf:li>{escape(author)}</rdf:li></rdf:Seq></dc:creator>
 <dc:language><rdf:Bag><rdf:li>en</rdf:li></rdf:Bag></dc:language>
-<pdfuaid:part>1</pdfuaid:part>
 </rdf:Description>
 </rdf:RDF>
 </x:xmpmeta>
