@@ -11,6 +11,7 @@ import pytest
 
 from ramphold.core import ChooseStyle, CueGiven, CueKind, RunState, Style
 from ramphold.core._learning import Learned
+from ramphold.core._stroking import SIZES
 from ramphold.sim import LeverMove
 
 S = 1_000_000_000
@@ -111,7 +112,9 @@ def test_after_any_change_of_style_a_called_stroke_stays_under_the_ceiling_and_n
                 # What is learned is the gain of a stroke as this hand makes it.
                 made = 1 + bench.person.hand._biases.get(event.size, 0.0)
                 would_psi = after_stroke_psi(bench, made * event.size)
-                assert would_psi - event.after_psi <= 0.03 * target_psi
+                # Nothing smaller than the smallest can be called.
+                if event.size > SIZES[0]:
+                    assert would_psi - event.after_psi <= 0.03 * target_psi
     assert called > 3
 
 

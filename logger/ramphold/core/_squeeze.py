@@ -32,7 +32,7 @@ _NEARLY_UP_S = 2.5
 #: The pace of a top-up, as a share of an even pull.
 _TOP_UP_PACE = 0.6
 #: An error is to be worked off in about the inverse of this.
-_CLOSE_PER_S = 0.6
+_CLOSE_PER_S = 0.85
 #: The pace falls so that the last of the way takes this long.
 _APPROACH_S = 1.2
 #: Half of what a lever return costs is best had in hand before it.
