@@ -6,14 +6,13 @@ BIN := $(VENV)/bin
 PROGRAM := $(VENV)/.program
 STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
-SYSTEM := $(VENV)/.system-tests
 # Many tests wait for a screen or a process: half as many again as there are cores, and at most eight.
 WORKERS := $(shell n=$$(nproc); echo $$(( n > 5 ? 8 : (n * 3 + 1) / 2 )))
 
 # A test run starts hundreds of processes; without this each may have to compile the program again.
 unexport PYTHONDONTWRITEBYTECODE
 
-.PHONY: demo test others system lint soak mutate bench bench-browsing bench-catch-up bench-month bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz laboratory lock pictures manual schema tables clean
+.PHONY: demo test lint soak mutate bench bench-browsing bench-catch-up bench-month bench-collecting bench-faults bench-hostile bench-keeping bench-laboratory bench-monkey bench-pacing bench-pacing-full bench-screen bundle fuzz laboratory lock pictures manual schema tables clean
 
 demo: $(PROGRAM)
 	@$(BIN)/ramphold demo
@@ -23,18 +22,12 @@ laboratory: $(PROGRAM)
 	@$(BIN)/python -c 'import datasette' 2>/dev/null || $(BIN)/python -m pip install -q --disable-pip-version-check --no-compile -e '.[browse]'
 	@$(BIN)/ramphold demo --laboratory --folder dist/laboratory
 
-# Those in tests/system wait most of their time, and measure some: the others run beside them and give way.
-test: $(STAMP)
+# Those in tests/system wait most of their time, and measure some: they run after the others.
+test: $(STAMP) lint
 	@: > $(SKIPS)
-	@echo "tests/system runs beside all else; what it says comes last."
-	@$(MAKE) --no-print-directory -k -j2 others system; failed=$$?; \
-	cat $(SYSTEM); $(BIN)/python tests/support/skips.py $(SKIPS); exit $$failed
-
-others: lint
-	nice $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile --no-loadscope-reorder --skips=$(SKIPS) --ignore tests/system
-
-system: $(STAMP)
-	@$(BIN)/python -m pytest -q -n 3 --dist load --skips=$(SKIPS) tests/system > $(SYSTEM) 2>&1
+	$(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile --no-loadscope-reorder --skips=$(SKIPS) --ignore tests/system
+	$(BIN)/python -m pytest -q -n 3 --dist load --skips=$(SKIPS) tests/system
+	@$(BIN)/python tests/support/skips.py $(SKIPS)
 
 lint: $(STAMP)
 	$(BIN)/ruff check .
