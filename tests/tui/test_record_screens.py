@@ -214,7 +214,7 @@ def test_a_past_run_is_shown_with_its_trace_and_its_checks(on_bench, until):
             )
             await until(pilot, lambda: whole.plot is not None and near.plot is not None)
             checks = lines(app, "#checks")
-            assert checks[1].split()[:2] == ["ramp", "rate"]
+            assert checks[1].removeprefix("! ").split()[:2] == ["ramp", "rate"]
             assert len(checks) == 12
             await stand_at_any_size(app, pilot, "#whole", "#hold-near", "#checks", "#run-keys")
             await pilot.press("up")
