@@ -42,8 +42,8 @@ from ramphold.notify import Notifier
 from ramphold.sample import ClockStamp, Record
 
 # How often the time is looked at: where it is simulated, and may run faster; else, unless the load
-# comes to be missed before that.
-_SIMULATED_TICK_S, _TICK_S, _LEAST_TICK_S = 0.05, 0.25, 0.005
+# comes to be missed before that. An instrument that fell silent without a run is told so late.
+_SIMULATED_TICK_S, _TICK_S, _LEAST_TICK_S = 0.05, 0.1, 0.005
 
 _log = logging.getLogger(__name__)
 
