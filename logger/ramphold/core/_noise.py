@@ -32,13 +32,15 @@ class NoiseLevel:
     """
 
     _STEP = 0.06
-    #: What is this many times the median is rare, unless the noise has grown.
-    _RARE, _LEAP = 4.0, 1.0
+    #: What is this many times the median is rare, unless the noise has grown. A pair of false
+    #: readings bends as much twice; what comes so many readings later is another one.
+    _RARE, _OF_A_PAIR, _APART, _LEAP = 4.0, 2, 5, 1.0
     _LEAST, _MOST = 0.2, 50.0
 
     def __init__(self) -> None:
         self._last: tuple[float, float] | None = None
         self._median = 0.7
+        self._rare = self._since_rare = 0
 
     @property
     def sd(self) -> float:
@@ -47,6 +49,7 @@ class NoiseLevel:
 
     def feed(self, value: float) -> None:
         """Take the next value."""
+        self._since_rare += 1
         if self._last is not None:
             if value <= self._last[0]:
                 self._bent(abs(self._last[0] - 2 * self._last[1] + value))
@@ -57,5 +60,8 @@ class NoiseLevel:
     def _bent(self, bend: float) -> None:
         step = self._STEP if bend > self._median else -self._STEP
         if bend > self._RARE * self._median:
-            step = self._LEAP
+            self._rare = self._rare + 1 if self._since_rare < self._APART else 1
+            self._since_rare = 0
+            if self._rare > self._OF_A_PAIR:
+                step = self._LEAP
         self._median = min(max(self._median * (1 + step), self._LEAST), self._MOST)
