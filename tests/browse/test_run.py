@@ -3,7 +3,6 @@
 import hashlib
 import re
 import shutil
-import sqlite3
 from importlib import resources
 from pathlib import Path
 
@@ -18,6 +17,7 @@ from ramphold.core.trace import Trace
 from ramphold.testing.samples import SampleBook
 from ramphold.wire import decode_body
 from support.browsing import asked
+from support.tampering import tamper
 
 PATH = "runs/{}/{}"
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
@@ -116,13 +116,7 @@ def test_a_run_that_was_changed_is_said_to_be_also_where_it_lies_over_another(
 ):
     copy = tmp_path / "changed.db"
     shutil.copy(sqlite_url, copy)
-    with sqlite3.connect(copy) as database:
-        for (name,) in database.execute(
-            "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'run_data'"
-        ).fetchall():
-            database.execute(f"DROP TRIGGER {name}")
-        database.execute("UPDATE run_data SET plan = plan || ' ' WHERE run = 1")
-    database.close()
+    tamper(copy, "UPDATE run_data SET plan = plan || ' ' WHERE run = 1")
     with asked(BrowseConfig(archive=str(copy))) as get:
         assert "CHANGED" in get(PATH.format(series, 1)).text
         assert "CHANGED" not in get(PATH.format(series, 2)).text

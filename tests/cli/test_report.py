@@ -2,10 +2,11 @@
 
 import hashlib
 import re
-import sqlite3
 import sys
 
 import pytest
+
+from support.tampering import tamper
 
 
 @pytest.fixture
@@ -17,12 +18,7 @@ def reviewed(finished, told):
 
 def changed(path):
     """Change a mass behind the program's back."""
-    with sqlite3.connect(path) as connection:
-        rules = connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
-        for (name,) in rules.fetchall():
-            connection.execute(f"DROP TRIGGER {name}")
-        connection.execute("UPDATE records SET body = replace(body, '39.5', '39.6')")
-    connection.close()
+    tamper(path, "UPDATE records SET body = replace(body, '39.5', '39.6')", rules=False)
 
 
 def test_a_draft_is_written_beside_the_daemon_and_says_that_it_is_one(

@@ -17,6 +17,7 @@ from ramphold.store.backup import (
     remove_database,
 )
 from support.specimens import add_specimen
+from support.tampering import tamper
 
 
 def mode(path):
@@ -93,13 +94,7 @@ def test_keys_that_can_not_be_copied_are_told_and_nothing_is_left_of_the_copy(be
 def test_a_copy_that_breaks_a_rule_between_tables_is_damaged(path):
     with Store.open(path) as store:
         add_specimen(store)
-    with sqlite3.connect(path) as connection:
-        for (name,) in connection.execute(
-            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-        ).fetchall():
-            connection.execute(f"DROP TRIGGER {name}")
-        connection.execute("UPDATE outbox SET record = 99")
-    connection.close()
+    tamper(path, "UPDATE outbox SET record = 99", rules=False)
     with pytest.raises(StoreError, match=r": is damaged: .*row \d+ of outbox"):
         check_whole(path)
 

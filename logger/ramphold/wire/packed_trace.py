@@ -2,6 +2,7 @@
 
 import hashlib
 import math
+import statistics
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import accumulate, chain, groupby, pairwise
 
@@ -116,7 +117,8 @@ def _printed(raw: Integers, form: Integers, forms: tuple[ReadingForm, ...]) -> F
 
 def _text(trace: Trace) -> bytes:
     steps = [after - before for before, after in pairwise(trace.t_ns)]
-    step_ns = _median(steps)
+    # Of two in the middle the mean, a half rounded to the even one.
+    step_ns = round(statistics.median(steps)) if steps else 0
     kept = kept_forces(trace)
     return msgspec.json.encode(
         PackedText(
@@ -130,13 +132,3 @@ def _text(trace: Trace) -> bytes:
             lines=trace.lines,
         )
     )
-
-
-def _median(steps: list[int]) -> int:
-    """The median of whole numbers, a half rounded to the even one."""
-    if not steps:
-        return 0
-    ranked, middle = sorted(steps), len(steps) // 2
-    if len(steps) % 2:
-        return ranked[middle]
-    return round((ranked[middle - 1] + ranked[middle]) / 2)
