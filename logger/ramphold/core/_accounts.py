@@ -9,6 +9,7 @@ from collections import deque
 from dataclasses import dataclass, field
 from typing import Self
 
+from ramphold.core._bounds import at_most
 from ramphold.core._plan import RunPlan
 
 
@@ -93,7 +94,7 @@ class RampAccount:
     def line_psi(self, t_ns: int) -> float:
         """The ramp line at a time, in psi."""
         climbed = self.plan.rate_psi_min * seconds(t_ns - self.start_ns) / 60
-        return min(self.plan.target_psi, self.start_psi + climbed)
+        return at_most(self.start_psi + climbed, self.plan.target_psi)
 
     def feed(self, t_ns: int, stress_psi: float) -> None:
         """Add a reading of the ramp."""
@@ -139,17 +140,18 @@ class HoldAccount:
     _integral: float = 0.0
     _pending_out_s: float = 0.0
     _pending_integral: float = 0.0
+    _half_width_psi: float = field(init=False)
     _before: tuple[int, float, bool] = field(init=False)
 
     def __post_init__(self) -> None:
+        self._half_width_psi = self.plan.target_psi * self.plan.rules.band_pct / 100
         self.last_in_band_ns = self.start_ns
         self.planned_end_ns = self.start_ns + round(self.plan.hold_s * 1e9)
         self._before = (self.start_ns, self.start_psi, self.in_band(self.start_psi))
 
     def in_band(self, stress_psi: float) -> bool:
         """Whether a stress lies in the hold band."""
-        half_width_psi = self.plan.target_psi * self.plan.rules.band_pct / 100
-        return abs(stress_psi - self.plan.target_psi) <= half_width_psi
+        return abs(stress_psi - self.plan.target_psi) <= self._half_width_psi
 
     def feed(self, t_ns: int, stress_psi: float) -> None:
         """Add a reading of the hold."""

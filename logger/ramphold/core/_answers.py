@@ -4,7 +4,7 @@ import math
 
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
-from ramphold.core._states import RunState
+from ramphold.core._states import SEATING
 
 #: So long a pull may be cued with nothing gained; in the seating a piston may settle.
 _PATIENCE_S, _SEATING_PATIENCE_S = 3.0, 5.0
@@ -163,7 +163,7 @@ class AnswerWatch:
         return self._top_psi - max(self._last_psi) >= least_psi
 
     def _patient_s(self, now: Situation) -> float:
-        if now.state is RunState.SEATING:
+        if now.state is SEATING:
             return _SEATING_PATIENCE_S
         late_s = _PERIODS * now.period_s
         if self.sags:
@@ -178,7 +178,7 @@ class AnswerWatch:
     def _watch_answer(self, now: Situation, noise_psi: float) -> None:
         # Only while readings come: what the load did in a gap is unknown.
         self._waited_s += now.since_last_s
-        seating = now.state is RunState.SEATING
+        seating = now.state is SEATING
         if self.silent and self._waited_s > self._patience_s:
             # Since it fell silent, the pace of an answer counts from a moment ago.
             self._waited_s, self._low_psi = 0.0, None

@@ -2,6 +2,8 @@
 
 from collections import deque
 
+from ramphold.core._bounds import at_least, at_most
+
 _KEPT, _TELLING = 5, 3
 #: Readings rarer than this can't lead a hand, and count as gaps.
 _SLOWEST_NS = 1_200_000_000
@@ -29,5 +31,5 @@ class Cadence:
         self._spans_ns.append(span_ns)
         if len(self._spans_ns) >= _TELLING:
             middle_ns = sorted(self._spans_ns)[len(self._spans_ns) // 2]
-            self.period_ns = min(middle_ns, _SLOWEST_NS)
-            self.stale_ns = max(self._least_stale_ns, round(_PERIODS * self.period_ns))
+            self.period_ns = at_most(middle_ns, _SLOWEST_NS)
+            self.stale_ns = at_least(self._least_stale_ns, round(_PERIODS * self.period_ns))

@@ -6,6 +6,8 @@ Raw readings stay untouched; the tracker judges a run on its own median of three
 import math
 from collections import deque
 
+from ramphold.core._bounds import at_least
+
 _NS_PER_S = 1_000_000_000
 
 #: Twice what the fastest full stroke does; a faster change is a spike, or the valve.
@@ -48,7 +50,9 @@ class JumpGate:
         """Take a raw stress in psi; whether it can be believed."""
         before = self._believed
         jumps = before is not None and _jumps(before, t_ns, stress_psi)
-        self._watch(stress_psi, jumps=jumps)
+        self.jumped = False
+        if jumps or self._jump is not None:
+            self._watch(stress_psi)
         if jumps:
             agrees = self._doubted is not None and not _jumps(self._doubted, t_ns, stress_psi)
             self._doubts = self._doubts + 1 if agrees else 1
@@ -58,11 +62,10 @@ class JumpGate:
         self._believed, self._doubted, self._doubts = (t_ns, stress_psi), None, 0
         return True
 
-    def _watch(self, stress_psi: float, *, jumps: bool) -> None:
+    def _watch(self, stress_psi: float) -> None:
         """Tell a jump: three readings in a row nearer to where it led than to where it began."""
-        self.jumped = False
         if self._jump is None:
-            if jumps and self._believed is not None:
+            if self._believed is not None:
                 self._jump, self._stayed = (self._believed[1], stress_psi), 1
             return
         was_psi, came_psi = self._jump
@@ -96,8 +99,9 @@ class SlowGate:
         """Take a stress in psi; whether it can be believed."""
         self.convinced = False
         if self._believed is not None:
-            elapsed_s = max(t_ns - self._believed[0], 0) / _NS_PER_S
-            off_psi = stress_psi - self._believed[1]
+            believed_ns, believed_psi = self._believed
+            elapsed_s = at_least(t_ns - believed_ns, 0) / _NS_PER_S
+            off_psi = stress_psi - believed_psi
             # After a gap nothing is known that a reading could be held against.
             gap = elapsed_s * _NS_PER_S > _GAP_NS
             if not gap and abs(off_psi) > self._fastest_psi_s * elapsed_s + self._slack_psi:
@@ -111,8 +115,9 @@ class SlowGate:
 
 
 def _jumps(before: tuple[int, float], t_ns: int, stress_psi: float) -> bool:
-    elapsed_s = max(t_ns - before[0], 0) / _NS_PER_S
-    return abs(stress_psi - before[1]) > reach_psi(elapsed_s)
+    before_ns, before_psi = before
+    elapsed_s = at_least(t_ns - before_ns, 0) / _NS_PER_S
+    return abs(stress_psi - before_psi) > reach_psi(elapsed_s)
 
 
 class SteadyMedian:
@@ -123,24 +128,29 @@ class SteadyMedian:
     """
 
     def __init__(self) -> None:
-        self._kept: deque[tuple[int, float]] = deque(maxlen=_NARROW)
+        self._times_ns: list[int] = []
+        self._values_psi: list[float] = []
         #: Usual time between two readings; 0 where it is not known.
         self.period_ns = 0
 
     def feed(self, t_ns: int, stress_psi: float) -> tuple[int, float] | None:
         """Take a stress that can be believed; the median with its own time, once there is one."""
-        kept = self._kept
-        if kept and t_ns - kept[-1][0] > max(_GAP_NS, 5 * self.period_ns // 2):
-            kept.clear()
-        width = _WIDE if kept and t_ns - kept[-1][0] < _CLOSE_NS else _NARROW
-        if width != kept.maxlen:
-            self._kept = kept = deque(kept, maxlen=width)
-        kept.append((t_ns, stress_psi))
-        if len(kept) < _NARROW:
+        times_ns, values_psi = self._times_ns, self._values_psi
+        since_ns = t_ns - times_ns[-1] if times_ns else _GAP_NS
+        if since_ns > at_least(_GAP_NS, 5 * self.period_ns // 2):
+            times_ns.clear()
+            values_psi.clear()
+        times_ns.append(t_ns)
+        values_psi.append(stress_psi)
+        width = _WIDE if since_ns < _CLOSE_NS else _NARROW
+        if len(times_ns) > width:
+            del times_ns[:-width], values_psi[:-width]
+        count = len(times_ns)
+        if count < _NARROW:
             return None
-        used = list(kept)[1 - len(kept) % 2 :]
-        middle = len(used) // 2
-        return used[middle][0], sorted([psi for _, psi in used])[middle]
+        # Of an even number the oldest is left out.
+        ranked = sorted(values_psi[1 - count % 2 :])
+        return times_ns[count // 2], ranked[len(ranked) // 2]
 
 
 class SteadyLoad:
@@ -178,21 +188,19 @@ class Slope:
             self._origin_ns = t_ns
         points, t_s = self._points, (t_ns - self._origin_ns) / _NS_PER_S
         points.append((t_ns, t_s, stress_psi))
-        self._t += t_s
-        self._x += stress_psi
-        self._tt += t_s * t_s
-        self._tx += t_s * stress_psi
-        while points[0][0] < t_ns - self._window_ns:
+        t, x = self._t + t_s, self._x + stress_psi
+        tt, tx = self._tt + t_s * t_s, self._tx + t_s * stress_psi
+        since_ns = t_ns - self._window_ns
+        while points[0][0] < since_ns:
             _, old_s, old_psi = points.popleft()
-            self._t -= old_s
-            self._x -= old_psi
-            self._tt -= old_s * old_s
-            self._tx -= old_s * old_psi
+            t, x = t - old_s, x - old_psi
+            tt, tx = tt - old_s * old_s, tx - old_s * old_psi
+        self._t, self._x, self._tt, self._tx = t, x, tt, tx
         count = len(points)
-        spread = count * self._tt - self._t * self._t
+        spread = count * tt - t * t
         if 2 * (t_ns - points[0][0]) < self._window_ns or spread <= 0:
             return None
-        return (count * self._tx - self._t * self._x) / spread
+        return (count * tx - t * x) / spread
 
     @property
     def noise_factor(self) -> float:

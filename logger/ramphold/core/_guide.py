@@ -12,6 +12,7 @@ from collections import deque
 from operator import attrgetter
 from typing import NamedTuple
 
+from ramphold.core._bounds import at_most, between
 from ramphold.core._cues import PacingStart
 
 _GAINS = (0.45, 2.5)
@@ -55,8 +56,9 @@ class Guide:
     def __init__(self, even_psi_s: float, start: PacingStart) -> None:
         self._even_psi_s = even_psi_s
         low, high = _BASES
-        self._base_psi_s = min(max(start.base_pace, low), high) * even_psi_s
-        self._first_per_s = min(max(start.follow_per_s, _GAINS[0]), _GAINS[1])
+        self._bases_psi_s = low * even_psi_s, high * even_psi_s
+        self._base_psi_s = between(start.base_pace, low, high) * even_psi_s
+        self._first_per_s = between(start.follow_per_s, *_GAINS)
         #: What a stroke gains here, as a share of what it gains where the gain is counted.
         self.shape = 1.0
         self._learned_s = 0.0
@@ -67,7 +69,7 @@ class Guide:
     @property
     def gain_per_s(self) -> float:
         """Pace that this hand makes of a distance, in psi/s for each psi."""
-        return min(max(self._products / self._squares, _GAINS[0]), _GAINS[1])
+        return between(self._products / self._squares, *_GAINS)
 
     @property
     def base_pace(self) -> float:
@@ -78,7 +80,7 @@ class Guide:
         """How far the mark has to be ahead of the load to ask for a pace."""
         most = _FURTHEST_S * self._even_psi_s
         asked_psi_s = pace_psi_s / self.shape - self._base_psi_s
-        return min(max(asked_psi_s / self.gain_per_s, -most), most)
+        return between(asked_psi_s / self.gain_per_s, -most, most)
 
     def show(self, t_ns: int, distance_psi: float, speed_psi_s: float) -> None:
         """Keep what is shown now, with how fast the load moves as far as is seen."""
@@ -104,10 +106,14 @@ class Guide:
     def asked_psi(self, t_ns: int, ahead_s: float, speed_psi_s: float) -> float:
         """What the load gains in the next `ahead_s`, by what was asked and by how fast it moves."""
         begin_ns = t_ns - round(ahead_s * 1e9)
-        asked = [shown.pace_psi_s for shown in self._shown if shown.t_ns >= begin_ns]
+        asked: list[float] = []
+        for shown in reversed(self._shown):
+            if shown.t_ns < begin_ns:
+                break
+            asked.append(shown.pace_psi_s)
         if not asked:
             return speed_psi_s * ahead_s
-        return (sum(asked) / len(asked) + speed_psi_s) / 2 * ahead_s
+        return (sum(reversed(asked)) / len(asked) + speed_psi_s) / 2 * ahead_s
 
     def learn(
         self, t_ns: int, speed_psi_s: float, delay_s: float, since_s: float, behind_psi: float
@@ -117,14 +123,13 @@ class Guide:
         if answered is None:
             return
         pace_psi_s = answered.pace_psi_s
-        self._learned_s = min(self._learned_s + since_s, _SETTLED_S)
+        self._learned_s = at_most(self._learned_s + since_s, _SETTLED_S)
         delays = _FIRST_DELAYS + (_BASE_DELAYS - _FIRST_DELAYS) * self._learned_s / _SETTLED_S
         surprise_psi_s = (speed_psi_s - pace_psi_s) / self.shape / (delays * delay_s)
         most = _MOST_LASTING_S * self._even_psi_s
-        lasting_psi_s = _LASTING_PER_S2 * min(max(behind_psi, -most), most)
-        low, high = (share * self._even_psi_s for share in _BASES)
+        lasting_psi_s = _LASTING_PER_S2 * between(behind_psi, -most, most)
         moved = self._base_psi_s + (surprise_psi_s - lasting_psi_s) * since_s
-        self._base_psi_s = min(max(moved, low), high)
+        self._base_psi_s = between(moved, *self._bases_psi_s)
         before = self._at(t_ns - round(delay_s * 1e9) - _SPAN_NS)
         then = self._at(t_ns - _SPAN_NS)
         if before is None or then is None:

@@ -2,6 +2,7 @@
 
 import math
 
+from ramphold.core._bounds import at_least, between
 from ramphold.core._cues import PacingStart
 
 #: A stroke is measured after the load has begun to sag.
@@ -34,12 +35,14 @@ class Learned:
     """
 
     def __init__(self, start: PacingStart) -> None:
-        self._log_factor = math.log(_clip(start.gain_factor, *_FACTORS))
+        self._log_factor = math.log(between(start.gain_factor, *_FACTORS))
         self._factor_psi = 1000 * math.exp(self._log_factor)
-        self._gain_variance = _clip(start.gain_sd, _LEAST_GAIN_SD, _MOST_GAIN_SD) ** 2
-        self._variance = _clip(start.scatter, *_STARTING_SCATTERS) ** 2
-        self.sag_per_s = _clip(start.sag_per_s, *_SAGS_PER_S)
-        self.delay_s = _clip(start.delay_s, _SHORTEST_ANSWER_S, _LONGEST_ANSWER_S)
+        #: The load at which a gain was asked for last, and the gain: each reading asks often.
+        self._asked: tuple[float, float] = (math.nan, math.nan)
+        self._gain_variance = between(start.gain_sd, _LEAST_GAIN_SD, _MOST_GAIN_SD) ** 2
+        self._variance = between(start.scatter, *_STARTING_SCATTERS) ** 2
+        self.sag_per_s = between(start.sag_per_s, *_SAGS_PER_S)
+        self.delay_s = between(start.delay_s, _SHORTEST_ANSWER_S, _LONGEST_ANSWER_S)
 
     @property
     def start(self) -> PacingStart:
@@ -54,8 +57,12 @@ class Learned:
 
     def gain_psi(self, stress_psi: float) -> float:
         """Likeliest load gained by a full stroke at a load, in psi."""
-        kpsi = max(stress_psi, _LEAST_PSI) / 1000
-        return self._factor_psi / (0.8 + 0.6 / math.sqrt(kpsi))
+        at_psi, gain_psi = self._asked
+        if stress_psi != at_psi:
+            kpsi = at_least(stress_psi, _LEAST_PSI) / 1000
+            gain_psi = self._factor_psi / (0.8 + 0.6 / math.sqrt(kpsi))
+            self._asked = stress_psi, gain_psi
+        return gain_psi
 
     def most_psi(self, size: float, stress_psi: float) -> float:
         """Largest plausible gain of a stroke of `size` full strokes, in psi."""
@@ -74,26 +81,24 @@ class Learned:
     def stroke(self, size: float, before_psi: float, after_psi: float) -> None:
         """Learn from a stroke that was cued with `size`."""
         expected = size * self.gain_psi(before_psi)
-        ratio = _clip(SAGGED * (after_psi - before_psi) / expected, *_PLAUSIBLE)
+        ratio = between(SAGGED * (after_psi - before_psi) / expected, *_PLAUSIBLE)
         spread = self.scatter(size)
         known = math.hypot(spread, self.gain_sd)
         surprise = ((ratio - 1) / known) ** 2
-        self._variance = _clip(self._variance * (1 + 0.1 * (min(surprise, 9.0) - 1)), *_SCATTERS)
+        self._variance = between(self._variance * (1 + 0.1 * (min(surprise, 9.0) - 1)), *_SCATTERS)
         weight = max(_KEEP_LEARNING, self._gain_variance / known**2)
-        self._log_factor = _clip(self._log_factor + math.log1p(weight * (ratio - 1)), *_LOG_FACTORS)
+        log_factor = self._log_factor + math.log1p(weight * (ratio - 1))
+        self._log_factor = between(log_factor, *_LOG_FACTORS)
         self._factor_psi = 1000 * math.exp(self._log_factor)
+        self._asked = math.nan, math.nan
         self._gain_variance = max((1 - weight) * self._gain_variance, _LEAST_GAIN_SD**2)
 
     def sag(self, sag_psi_s: float, stress_psi: float) -> None:
         """Learn from a rest in which the load fell at `sag_psi_s`."""
-        share = _clip(sag_psi_s / max(stress_psi, _LEAST_PSI), *_SAGS_PER_S)
+        share = between(sag_psi_s / max(stress_psi, _LEAST_PSI), *_SAGS_PER_S)
         self.sag_per_s += 0.3 * (share - self.sag_per_s)
 
     def answer(self, took_s: float) -> None:
         """Learn from the time between a cue and the hand's answer."""
         if _SHORTEST_ANSWER_S <= took_s <= _LONGEST_ANSWER_S:
             self.delay_s += 0.2 * (took_s - self.delay_s)
-
-
-def _clip(value: float, low: float, high: float) -> float:
-    return min(max(value, low), high)

@@ -3,8 +3,9 @@
 import math
 
 from ramphold.core._accounts import seconds
+from ramphold.core._bounds import at_least, at_most
 from ramphold.core._situation import Situation
-from ramphold.core._states import RunState
+from ramphold.core._states import SEATING
 
 
 class LeverUse:
@@ -56,9 +57,9 @@ class LeverUse:
             short_psi: what is left to the aim.
             pulling: whether the hand is asked to pull.
         """
-        self._low_psi = min(self._low_psi, now.stress_psi)
-        if now.stress_psi >= self._low_psi + max(self._GAIN_PSI, self._NOISES * noise_psi):
-            self.used = min(self.used + (now.stress_psi - self._low_psi) / gain_psi, 2.0)
+        self._low_psi = at_most(self._low_psi, now.stress_psi)
+        if now.stress_psi >= self._low_psi + at_least(self._GAIN_PSI, self._NOISES * noise_psi):
+            self.used = at_most(self.used + (now.stress_psi - self._low_psi) / gain_psi, 2.0)
             self._low_psi, self._gained_ns, self._paused = now.stress_psi, now.t_ns, False
             self._returns = 0.0
         elif pulling and not self._paused and self._paused_s(now) >= self._PAUSE_S:
@@ -82,10 +83,10 @@ class LeverUse:
     def likely_returned(self) -> float:
         """How likely a pause now is a return of the lever."""
         odds = math.exp((self._EVEN_ODDS - self.used) / self._ODDS_WIDTH)
-        return max(1 / (1 + odds), self._returns)
+        return at_least(1 / (1 + odds), self._returns)
 
     def _worth_return(self, now: Situation, short: float, *, pulling: bool) -> bool:
-        if now.state is RunState.SEATING:
+        if now.state is SEATING:
             worth = not self._seated
             self._seated = True
             return worth

@@ -4,9 +4,12 @@ import math
 import statistics
 from collections.abc import Sequence
 
+from ramphold.core._bounds import between
+
 _LEAST = 5
 # Of normal noise: standard deviation over median absolute deviation (from memory: 1/0.6745).
 _SD_PER_MAD = 1.4826
+_ROOT_OF_6 = math.sqrt(6)
 
 
 def noise_sd(values: Sequence[float]) -> float | None:
@@ -21,7 +24,7 @@ def noise_sd(values: Sequence[float]) -> float | None:
         abs(before - 2 * middle + after)
         for before, middle, after in zip(values, values[1:], values[2:], strict=False)
     )
-    return _SD_PER_MAD * statistics.median(bends) / math.sqrt(6)
+    return _SD_PER_MAD * statistics.median(bends) / _ROOT_OF_6
 
 
 class NoiseLevel:
@@ -45,17 +48,15 @@ class NoiseLevel:
     @property
     def sd(self) -> float:
         """Standard deviation of the noise, in the values' unit."""
-        return _SD_PER_MAD * self._median / math.sqrt(6)
+        return _SD_PER_MAD * self._median / _ROOT_OF_6
 
     def feed(self, value: float) -> None:
         """Take the next value."""
         self._since_rare += 1
-        if self._last is not None:
-            if value <= self._last[0]:
-                self._bent(abs(self._last[0] - 2 * self._last[1] + value))
-            self._last = self._last[1], value
-        else:
-            self._last = value, value
+        before, last = self._last or (value, value)
+        if self._last is not None and value <= before:
+            self._bent(abs(before - 2 * last + value))
+        self._last = last, value
 
     def _bent(self, bend: float) -> None:
         step = self._STEP if bend > self._median else -self._STEP
@@ -64,4 +65,4 @@ class NoiseLevel:
             self._since_rare = 0
             if self._rare > self._OF_A_PAIR:
                 step = self._LEAP
-        self._median = min(max(self._median * (1 + step), self._LEAST), self._MOST)
+        self._median = between(self._median * (1 + step), self._LEAST, self._MOST)

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from ramphold.core._accounts import HoldAccount, RampAccount, seconds
 from ramphold.core._answers import AnswerWatch, said_again
+from ramphold.core._bounds import at_least, at_most
 from ramphold.core._cues import Cue, CueKind, PacingStart, Style
 from ramphold.core._filters import Slope, SteadyMedian
 from ramphold.core._learning import Learned
@@ -11,7 +12,7 @@ from ramphold.core._noise import NoiseLevel
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
 from ramphold.core._squeeze import Squeeze
-from ramphold.core._states import ENDED, RunState
+from ramphold.core._states import ENDED, HOLD, RAMP, RELEASE, RunState
 from ramphold.core._strokes import Rise, Rises
 from ramphold.core._stroking import Stroking
 
@@ -120,7 +121,7 @@ class Pacer:
             return
         now = self._situation(t_ns, steadied, state, ramp=ramp, hold=hold)
         self.too_slow_per_s = 1e9 / period_ns if period_ns > _SLOWEST_PACED_NS else None
-        if state is RunState.RELEASE:
+        if state is RELEASE:
             self.cue = self._release(now)
             return
         self._last_ns = t_ns
@@ -133,9 +134,11 @@ class Pacer:
 
     def _let_line_catch_up(self, now: Situation, cue: Cue) -> Cue:
         """No pull is asked for while the load is ahead of the line by over a stroke's worth."""
+        if now.state is not RAMP:
+            self._far_ahead = False
+            return cue
         worth_psi = self._learned.gain_psi(now.stress_psi) * (_CAUGHT_UP if self._far_ahead else 1)
-        ahead_psi = now.stress_psi - now.line_psi(0.0)
-        self._far_ahead = now.state is RunState.RAMP and ahead_psi > worth_psi
+        self._far_ahead = now.stress_psi - now.line_psi(0.0) > worth_psi
         if not self._far_ahead or cue.kind not in _PULLS:
             return cue
         line_psi = now.line_psi(self._learned.delay_s)
@@ -154,14 +157,15 @@ class Pacer:
         return Cue(t_ns=now.t_ns, kind=kind, due_s=0.0)
 
     def _is_squeezed(self, state: RunState) -> bool:
-        squeezing = state is RunState.RAMP and self.style is Style.SQUEEZE
-        return state is RunState.HOLD or squeezing
+        squeezing = state is RAMP and self.style is Style.SQUEEZE
+        return state is HOLD or squeezing
 
     def _steady(self, t_ns: int, stress_psi: float, period_ns: int) -> tuple[int, float] | None:
         if period_ns != self._load.period_ns:
             self._load.period_ns = period_ns
-            self._speed.widen(max(_SPEED_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
-            self._slow.widen(max(_SLOW_WINDOW_S, _SPEED_PERIODS * period_ns / 1e9))
+            needed_s = _SPEED_PERIODS * period_ns / 1e9
+            self._speed.widen(at_least(_SPEED_WINDOW_S, needed_s))
+            self._slow.widen(at_least(_SLOW_WINDOW_S, needed_s))
         steadied = self._load.feed(t_ns, stress_psi)
         if steadied is not None:
             self._noise.feed(stress_psi)
@@ -191,7 +195,7 @@ class Pacer:
             rate_psi_s=self._rate_psi_s,
             t_ns=t_ns,
             lag_s=seconds(t_ns - seen_ns),
-            since_last_s=min(seconds(t_ns - (self._last_ns or t_ns)), _LONGEST_STEP_S),
+            since_last_s=at_most(seconds(t_ns - (self._last_ns or t_ns)), _LONGEST_STEP_S),
             period_s=seconds(self._load.period_ns),
             stress_psi=psi,
             speed_psi_s=speed or 0.0,
@@ -230,7 +234,7 @@ class Pacer:
             self.past_psi = (psi, *self.past_psi)[:_PAST_STEPS]
 
     def _rose(self, rise: Rise, state: RunState) -> None:
-        if state is RunState.RAMP and rise.lasted_s:
+        if state is RAMP and rise.lasted_s:
             speed_psi_s = (rise.after_psi - rise.before_psi) / rise.lasted_s
             self._speeds_psi_s = [*self._speeds_psi_s, speed_psi_s][-_TELLING_RISES:]
         (self._squeeze if self.style is Style.SQUEEZE else self._stroking).rose(rise)

@@ -3,6 +3,7 @@
 from msgspec import Struct
 
 from ramphold.core._accounts import RampAccount, seconds
+from ramphold.core._bounds import at_most
 from ramphold.core._plan import RunPlan
 from ramphold.core._states import RunState
 
@@ -47,7 +48,7 @@ class Situation(Struct, frozen=True, kw_only=True):
         if self.ramp is None:
             return self.plan.rules.seating_psi
         climbed = self.rate_psi_s * (seconds(self.t_ns - self.ramp.start_ns) + in_s)
-        return min(self.ramp.start_psi + climbed, self.plan.target_psi)
+        return at_most(self.ramp.start_psi + climbed, self.plan.target_psi)
 
     @property
     def countdown_s(self) -> float | None:

@@ -13,7 +13,7 @@ from ramphold.core._near_ceiling import is_near
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
 from ramphold.core._stalls import LEAST_PACE, MOST_PACE, Stall
-from ramphold.core._states import RunState
+from ramphold.core._states import HOLD, RAMP, READY, SEATING
 from ramphold.core._strokes import Rise
 from ramphold.core._top_ups import TopUp, TopUps, least_psi
 
@@ -60,6 +60,10 @@ class _Phase(Enum):
     TOP_UP = auto()
 
 
+# Looked at many times a reading; see `_states`.
+_FOLLOW, _REST, _TOP_UP = _Phase
+
+
 class Squeeze:
     """Leads the load along the line to the aim, stops it there, and keeps it there.
 
@@ -74,12 +78,12 @@ class Squeeze:
         self.top_ups = TopUps(plan.pacing.top_up_per_s)
         self._lever = LeverUse()
         self._stall = Stall(answers)
-        self._phase = _Phase.FOLLOW
+        self._phase = _FOLLOW
         self._told_ns: int | None = None
         self._returned_ns: int | None = None
         self._topped: TopUp | None = None
         self._sag_psi_s = 0.0
-        self._aimed: tuple[int, _Phase, float] = (0, _Phase.REST, 0.0)
+        self._aimed: tuple[int, _Phase, float] = (0, _REST, 0.0)
 
     def rose(self, rise: Rise) -> None:
         """Take a rise that has ended: the hand's answer if it had been told to stop."""
@@ -94,22 +98,22 @@ class Squeeze:
         load_psi = now.stress_psi + now.speed_psi_s * (now.lag_s + self._learned.delay_s)
         rest_psi = max(load_psi, now.stress_psi)
         self._decide(now, load_psi, rest_psi, noise_psi)
-        following = self._phase is _Phase.FOLLOW
+        following = self._phase is _FOLLOW
         aim_psi = self._aim_psi(now)
         back = self._lever.follow(
             now,
             self._learned.gain_psi(now.stress_psi),
             noise_psi,
             short_psi=aim_psi - now.stress_psi,
-            pulling=self._phase is not _Phase.REST,
+            pulling=self._phase is not _REST,
         )
         if back and self._returned_ns is None:
             self._returned_ns = now.t_ns
         line_psi = now.line_psi(0.0)
         # Where the line has ended the hand pulls on to the aim.
         ended = line_psi >= now.plan.target_psi
-        behind = ended or line_psi > now.stress_psi or now.state is RunState.SEATING
-        asked = following and behind and not back and now.state is not RunState.READY
+        behind = ended or line_psi > now.stress_psi or now.state is SEATING
+        asked = following and behind and not back and now.state is not READY
         self._answers.feed(now, noise_psi, asked=asked)
         pace_psi_s = self._pace_psi_s(now, load_psi, aim_psi)
         mark_psi = self._mark_psi(now, load_psi, aim_psi, pace_psi_s, back=back)
@@ -129,19 +133,19 @@ class Squeeze:
 
     def _decide(self, now: Situation, load_psi: float, rest_psi: float, noise_psi: float) -> None:
         """Whether the hand should follow the line, rest, or top up."""
-        if self._phase is _Phase.FOLLOW:
+        if self._phase is _FOLLOW:
             # A hand that stopped at the target by itself is at rest there.
-            stopped = now.state is RunState.HOLD and self._answers.stalled_s > _PAUSED_S
+            stopped = now.state is HOLD and self._answers.stalled_s > _PAUSED_S
             there = stopped and rest_psi >= _TOP_UP_AT * now.plan.target_psi
             if there or rest_psi >= self._aim_psi(now):
                 self._rest(now)
-        elif self._phase is _Phase.TOP_UP:
+        elif self._phase is _TOP_UP:
             self._watch_top_up(now, rest_psi, noise_psi)
         else:
             self._watch_rest(now, load_psi, rest_psi, noise_psi)
 
     def _rest(self, now: Situation) -> None:
-        self._phase, self._told_ns = _Phase.REST, now.t_ns
+        self._phase, self._told_ns = _REST, now.t_ns
         self.guide.interrupt(now.t_ns)
 
     def _watch_rest(
@@ -149,7 +153,7 @@ class Squeeze:
     ) -> None:
         target_psi = now.plan.target_psi
         settled = self._since_told_s(now) >= self._learned.delay_s + now.lag_s + _SEEN_S
-        if settled and now.state is RunState.HOLD:
+        if settled and now.state is HOLD:
             # Only what is more than a bed's own creep, or than noise, matters.
             sag_psi_s = min(max(-now.slow_psi_s - _CREEP * now.rate_psi_s, 0.0), now.rate_psi_s)
             self._sag_psi_s += (sag_psi_s - self._sag_psi_s) * now.since_last_s / _SAG_S
@@ -158,8 +162,8 @@ class Squeeze:
             if settled and now.speed_psi_s <= self._still_psi_s(now):
                 self._judge_top_up(self._topped, now, noise_psi)
                 self._topped = None
-        if now.state is RunState.RAMP and rest_psi < _FAR_UNDER * target_psi:
-            self._phase = _Phase.FOLLOW
+        if now.state is RAMP and rest_psi < _FAR_UNDER * target_psi:
+            self._phase = _FOLLOW
             return
         nearly_up = now.to_go_s is not None and now.to_go_s < _NEARLY_UP_S
         level_psi = _TOP_UP_AT * target_psi + min(self._sag_psi_s * _SAG_S, _MOST_SAG * target_psi)
@@ -172,7 +176,7 @@ class Squeeze:
             gain_psi = self._learned.gain_psi(now.stress_psi)
             lasts_s = self.top_ups.lasts_s(aim_psi - load_psi, gain_psi)
             self._topped = TopUp(now.t_ns, now.stress_psi, lasts_s, -now.speed_psi_s)
-            self._phase = _Phase.TOP_UP
+            self._phase = _TOP_UP
 
     def _watch_top_up(self, now: Situation, rest_psi: float, noise_psi: float) -> None:
         topped = self._topped
@@ -216,7 +220,7 @@ class Squeeze:
         grain_psi = _GRAIN * self._learned.gain_psi(now.stress_psi)
         spread_psi = 2 * math.hypot(_DELAY_SD_S * max(now.speed_psi_s, 0.0), grain_psi)
         aim_psi = _FIRST_AIM * target_psi
-        if self._phase is not _Phase.FOLLOW:
+        if self._phase is not _FOLLOW:
             sag_psi = min(self._sag_psi_s * _SAG_S, _MOST_SAG * target_psi)
             aim_psi = _TOP_UP_AIM * target_psi + sag_psi
         aim_psi = min(
@@ -228,7 +232,7 @@ class Squeeze:
         return max(aim_psi, min(_TOP_UP_AT * target_psi, now.ceiling_psi - 1e-6))
 
     def _near_ceiling(self, now: Situation) -> bool:
-        if self._phase is not _Phase.REST:
+        if self._phase is not _REST:
             return is_near(now, self._learned.delay_s)
         gain_psi = self._learned.gain_psi(now.stress_psi)
         topping_psi_s = 0.0 if self._topped is None else self.top_ups.psi_s(gain_psi)
@@ -240,9 +244,9 @@ class Squeeze:
     def _pace_psi_s(self, now: Situation, load_psi: float, aim_psi: float) -> float | None:
         """The pace asked for; None where the lever should rest."""
         rate_psi_s = now.rate_psi_s
-        if self._phase is _Phase.REST:
+        if self._phase is _REST:
             return None
-        if self._phase is _Phase.TOP_UP:
+        if self._phase is _TOP_UP:
             return self._top_up_psi_s(now)
         line_psi = now.line_psi(self._learned.delay_s)
         if self._lever.nearly_spent:
@@ -280,13 +284,13 @@ class Squeeze:
         if pace_psi_s is None:
             # At rest the mark is where the load may stay.
             return min(max(load_psi, _TOP_UP_AT * target_psi), max(aim_psi, target_psi))
-        if now.state is RunState.SEATING or now.ramp is None:
+        if now.state is SEATING or now.ramp is None:
             return now.line_psi(self._learned.delay_s)
         # A hand moves the lever at some pace: what that is in psi/s goes by the load.
         gain_psi = self._learned.gain_psi
         self.guide.shape = gain_psi(now.stress_psi) / gain_psi(_WHERE_COUNTED_PSI)
         distance_psi = self.guide.distance_psi(pace_psi_s)
-        if self._phase is _Phase.TOP_UP:
+        if self._phase is _TOP_UP:
             gain_per_s = max(self.guide.gain_per_s, _LEAST_TOP_UP_GAIN)
             distance_psi = max(pace_psi_s / gain_per_s, 0.1 * now.rate_psi_s)
         elif not back:
@@ -315,19 +319,19 @@ class Squeeze:
 
     def _ahead_psi(self, now: Situation, mark_psi: float, aim_psi: float) -> tuple[float, ...]:
         """The mark in the next seconds: along the line, and at rest where it ends."""
-        if self._phase is not _Phase.FOLLOW:
+        if self._phase is not _FOLLOW:
             return (mark_psi,) * len(_AHEAD_S)
         end_psi = max(aim_psi, mark_psi)
         return tuple(min(mark_psi + now.rate_psi_s * in_s, end_psi) for in_s in _AHEAD_S)
 
     def _kind(self, now: Situation, *, back: bool) -> CueKind:
-        if self._phase is _Phase.REST:
+        if self._phase is _REST:
             return self._kind_at_rest(now, back=back)
-        if self._phase is _Phase.TOP_UP:
+        if self._phase is _TOP_UP:
             return CueKind.TOP_UP
         if back:
             return CueKind.RETURN_LEVER
-        in_ramp = now.state is RunState.RAMP
+        in_ramp = now.state is RAMP
         return CueKind.PULL_ON if self._stall.is_said_again and in_ramp else CueKind.SQUEEZE
 
     def _kind_at_rest(self, now: Situation, *, back: bool) -> CueKind:

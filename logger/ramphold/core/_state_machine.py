@@ -5,9 +5,10 @@ happens.
 """
 
 from ramphold.core._accounts import HoldAccount, LastingPeak, RampAccount, Sustained
+from ramphold.core._bounds import at_least
 from ramphold.core._events import StateChanged
 from ramphold.core._plan import RunPlan
-from ramphold.core._states import ENDED, RunState, Trigger, next_state
+from ramphold.core._states import ENDED, HOLD, RAMP, READY, RELEASE, SEATING, Trigger, next_state
 
 
 class StateMachine:
@@ -24,7 +25,7 @@ class StateMachine:
 
     def __init__(self, plan: RunPlan) -> None:
         self.plan = plan
-        self.state = RunState.READY
+        self.state = READY
         self.ended = False
         self.reason = "waiting for contact"
         self.ramp: RampAccount | None = None
@@ -34,17 +35,23 @@ class StateMachine:
         self.rest_psi: float | None = None
         # Ramp and hold as they will be if the load stays at target.
         self._arrival: tuple[RampAccount, HoldAccount] | None = None
+        rules, target_psi = plan.rules, plan.target_psi
+        self._at_target_psi = target_psi * rules.hold_start_pct / 100
+        self._release_psi = target_psi * rules.release_pct / 100
+        self._drop_psi = target_psi * rules.ramp_drop_pct / 100
+        self._contact_psi = rules.contact_psi
         self._at_target = Sustained(plan.rules.settle_s)
         self._released = Sustained(plan.rules.settle_s)
         self._lasting = LastingPeak(plan.rules.settle_s)
         self._changes: list[StateChanged] = []
         self._judges = {
-            RunState.READY: self._in_ready,
-            RunState.SEATING: self._in_seating,
-            RunState.RAMP: self._in_ramp,
-            RunState.HOLD: self._in_hold,
-            RunState.RELEASE: self._in_release,
+            READY: self._in_ready,
+            SEATING: self._in_seating,
+            RAMP: self._in_ramp,
+            HOLD: self._in_hold,
+            RELEASE: self._in_release,
         }
+        self._judge = self._in_ready
 
     def feed(self, t_ns: int, stress_psi: float) -> list[StateChanged]:
         """Process a stress, through as many states as it crosses."""
@@ -52,9 +59,9 @@ class StateMachine:
         before = None
         while self.state is not before and not self.ended:
             before = self.state
-            self._judges[before](t_ns, stress_psi)
-        if before is not None and self.state is not RunState.READY:
-            self.peak_psi = max(self.peak_psi or 0.0, stress_psi)
+            self._judge(t_ns, stress_psi)
+        if before is not None and self.state is not READY:
+            self.peak_psi = at_least(self.peak_psi or 0.0, stress_psi)
         if self.ended:
             self.rest_psi = min(stress_psi, stress_psi if self.rest_psi is None else self.rest_psi)
         return self._take_changes()
@@ -66,7 +73,7 @@ class StateMachine:
 
     def end_of_record(self, t_ns: int) -> list[StateChanged]:
         """Conclude that no stress follows: a load last seen released stays released."""
-        if self.state is RunState.RELEASE and self._released.since_ns is not None:
+        if self.state is RELEASE and self._released.since_ns is not None:
             self._go(Trigger.RELEASED, t_ns, "load released")
         return self._take_changes()
 
@@ -75,7 +82,7 @@ class StateMachine:
         return changes
 
     def _in_ready(self, t_ns: int, stress_psi: float) -> None:
-        if stress_psi >= self.plan.rules.contact_psi:
+        if stress_psi >= self._contact_psi:
             self._go(Trigger.CONTACT, t_ns, "first contact")
 
     def _in_seating(self, t_ns: int, stress_psi: float) -> None:
@@ -87,16 +94,16 @@ class StateMachine:
             self._go(Trigger.CONTACT_LOST, t_ns, "contact lost")
 
     def _in_ramp(self, t_ns: int, stress_psi: float) -> None:
-        ramp, plan = self.ramp, self.plan
+        ramp = self.ramp
         assert ramp is not None  # noqa: S101 - the state says so
         ramp.feed(t_ns, stress_psi)
         self._lasting.feed(t_ns, stress_psi)
-        at_target = stress_psi >= plan.target_psi * plan.rules.hold_start_pct / 100
+        at_target = stress_psi >= self._at_target_psi
         arrived = self._at_target.feed(t_ns, holds=at_target)
         if not at_target:
             self._arrival = None
         elif self._arrival is None:
-            self._arrival = ramp.frozen(), HoldAccount(plan, t_ns, stress_psi)
+            self._arrival = ramp.frozen(), HoldAccount(self.plan, t_ns, stress_psi)
         else:
             self._arrival[1].feed(t_ns, stress_psi)
         if arrived and self._arrival is not None:
@@ -127,18 +134,18 @@ class StateMachine:
         self._go(Trigger.RELEASED, t_ns, reason, since_ns=self._released.since_ns)
 
     def _under_release(self, stress_psi: float) -> bool:
-        return stress_psi < self.plan.target_psi * self.plan.rules.release_pct / 100
+        return stress_psi < self._release_psi
 
     def _fell_in_ramp(self, stress_psi: float) -> bool:
         # On the way up the load is also under half the target, so it must have fallen too.
-        rules = self.plan.rules
-        drop_psi = self.plan.target_psi * rules.ramp_drop_pct / 100
-        fell = stress_psi < self._lasting.level - drop_psi or stress_psi < rules.contact_psi
-        return fell and self._under_release(stress_psi)
+        if stress_psi >= self._release_psi:
+            return False
+        return stress_psi < self._lasting.level - self._drop_psi or stress_psi < self._contact_psi
 
     def _go(self, trigger: Trigger, t_ns: int, reason: str, *, since_ns: int | None = None) -> None:
         before, self.state = self.state, next_state(self.state, trigger)
         self.reason, self.ended = reason, self.state in ENDED
+        self._judge = self._judges.get(self.state, self._judge)
         self._changes.append(
             StateChanged(
                 t_ns=t_ns,

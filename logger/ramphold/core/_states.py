@@ -22,6 +22,10 @@ class RunState(StrEnum):
     INTERRUPTED = "interrupted"
 
 
+#: The same by themselves, for what looks at each reading: an enum is slow to give one.
+READY, SEATING, RAMP, HOLD, RELEASE, COMPLETE, STOPPED, INTERRUPTED = RunState
+
+
 class Trigger(StrEnum):
     """What causes a transition."""
 

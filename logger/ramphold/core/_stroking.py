@@ -8,7 +8,7 @@ from ramphold.core._cues import Cue, CueKind
 from ramphold.core._learning import Learned
 from ramphold.core._situation import Situation
 from ramphold.core._squeeze import Squeeze
-from ramphold.core._states import RunState
+from ramphold.core._states import RAMP
 from ramphold.core._strokes import Rise
 
 #: Part strokes that a lever's marks can show, in full strokes.
@@ -56,7 +56,7 @@ class Stroking:
 
     def cue(self, now: Situation, noise_psi: float) -> Cue:
         """What to do now."""
-        if now.state is not RunState.RAMP:
+        if now.state is not RAMP:
             return self._squeeze.cue(now, noise_psi)
         if self._answers.silent:
             self._called = self._unanswered = None

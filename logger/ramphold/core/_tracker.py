@@ -7,6 +7,7 @@ from collections import deque
 
 from ramphold.core._accounts import MedianOfThree, seconds
 from ramphold.core._assessment import Assessment, assess
+from ramphold.core._bounds import at_least
 from ramphold.core._cadence import Cadence
 from ramphold.core._commands import (
     Acknowledge,
@@ -18,7 +19,7 @@ from ramphold.core._commands import (
     TakeUp,
     TimePassed,
 )
-from ramphold.core._cues import PacingStart
+from ramphold.core._cues import Cue, PacingStart
 from ramphold.core._events import (
     CueGiven,
     Event,
@@ -35,13 +36,13 @@ from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Reading
 from ramphold.core._snapshot import Snapshot
 from ramphold.core._state_machine import StateMachine
-from ramphold.core._states import RunState
+from ramphold.core._states import COMPLETE, HOLD, RAMP, RELEASE, RunState
 from ramphold.core._warnings import Warnings
 from ramphold.errors import CommandRefused
 
 _CLOSE_NS = 250_000_000
 #: Where the hand leads the load; elsewhere it may be let go at once.
-_LED = (RunState.RAMP, RunState.HOLD)
+_LED = (RAMP, HOLD)
 
 
 class Tracker:
@@ -101,7 +102,7 @@ class Tracker:
             slowly = self._slow_gate.feed(t_ns, stress_psi)
             self._follow(t_ns, stress_psi, close=close, believed=believed, slowly=slowly)
             self._pace(t_ns, stress_psi, believed=believed, slowly=slowly)
-        self._events += self._warnings.feed(reading, self.state)
+        self._events += self._warnings.feed(reading, self._course.state)
         return self._take_events()
 
     def command(self, command: Command, t_ns: int) -> list[Event]:
@@ -141,7 +142,7 @@ class Tracker:
     @property
     def next_deadline(self) -> int | None:
         """When `handle_deadline` must be called if no reading comes before, in ns."""
-        if self._stale or self.ended:
+        if self._stale or self._course.ended:
             return None
         return self._seen_ns + self._cadence.stale_ns
 
@@ -153,7 +154,7 @@ class Tracker:
     def end_of_record(self) -> list[Event]:
         """Conclude that no reading follows: a load seen released twice stays released."""
         low_psi = self.plan.target_psi * self.plan.rules.release_pct / 100
-        if self.state is RunState.RELEASE and max(self._last_psi) < low_psi:
+        if self.state is RELEASE and max(self._last_psi) < low_psi:
             # The filters still wait for more readings.
             self._events += self._course.feed(self._t_ns, max(self._last_psi))
         self._events += self._course.end_of_record(self._t_ns)
@@ -217,7 +218,7 @@ class Tracker:
     # --- inside ----------------------------------------------------------------------------
 
     def _take_events(self) -> list[Event]:
-        if self.state is RunState.COMPLETE and not self._handed_on:
+        if self._course.state is COMPLETE and not self._handed_on:
             self._handed_on = True
             self._hand_on()
         events, self._events = self._events, []
@@ -248,7 +249,7 @@ class Tracker:
         if self._gate.jumped and close and self.state in _LED:
             self._events += self._warnings.jumped(t_ns, stress_psi * self._area_in2)
             self._jumps += 1
-        if self.state is RunState.HOLD and close and not slowly:
+        if close and not slowly and self._course.state is HOLD:
             self._doubted.append((t_ns, stress_psi))
             return
         # What was doubted and is now borne out happened when it was read.
@@ -278,13 +279,8 @@ class Tracker:
             jumps=not believed,
             darts=not slowly,
         )
-        force_lbf = (course.stress_psi or 0.0) * self._area_in2
-        silent = self._pacer.silent and self.plan.cued
-        self._events += self._warnings.answer(t_ns, force_lbf, silent=silent)
         cue = self._pacer.cue
-        after_lbf = ((cue and cue.after_psi) or 0.0) * self._area_in2
-        refused = cue is not None and cue.near_ceiling
-        self._events += self._warnings.expect(t_ns, after_lbf, refused=refused)
+        self._warn_of_cue(t_ns, cue)
         if cue and (before is None or (before.kind, before.size) != (cue.kind, cue.size)):
             stress, ramp = course.stress_psi, course.ramp
             self._cue_count.feed(cue.kind)
@@ -299,6 +295,16 @@ class Tracker:
                     else stress - ramp.line_psi(cue.t_ns),
                 )
             )
+
+    def _warn_of_cue(self, t_ns: int, cue: Cue | None) -> None:
+        """Whether the load answers what is cued, and whether the ceiling limits what is."""
+        silent = self._pacer.silent and self.plan.cued
+        refused = cue is not None and cue.near_ceiling
+        if silent or refused or self._warnings.stand:
+            force_lbf = (self._course.stress_psi or 0.0) * self._area_in2
+            self._events += self._warnings.answer(t_ns, force_lbf, silent=silent)
+            after_lbf = ((cue and cue.after_psi) or 0.0) * self._area_in2
+            self._events += self._warnings.expect(t_ns, after_lbf, refused=refused)
 
     def _pass_deadline(self, now_ns: int) -> None:
         due_ns = self.next_deadline
@@ -317,6 +323,6 @@ class Tracker:
             # Readings before a gap say nothing about the load after it.
             self._median = MedianOfThree()
             self._events.append(ReadingsResumed(t_ns=t_ns, gap_s=gap_s))
-        if self._course.ramp and not self.ended:
-            self._longest_gap_s = max(self._longest_gap_s or 0.0, gap_s)
+        if self._course.ramp and not self._course.ended:
+            self._longest_gap_s = at_least(self._longest_gap_s or 0.0, gap_s)
         self._reading_ns = self._seen_ns = t_ns

@@ -19,6 +19,7 @@ from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Quality, Reading
 from ramphold.core._states import RunState
 
+_GOOD = Quality.GOOD
 _WINDOW, _AGREE = 4, 3
 _NEAR_RATING = 0.9
 # A held load creeps, and a pull raises it; neither turns back again and again, as one that swings
@@ -154,6 +155,11 @@ class Warnings:
             return ()
         return tuple(sorted(self._standing.values(), key=lambda s: -_RISING[s.kind]))
 
+    @property
+    def stand(self) -> bool:
+        """Whether there are any."""
+        return bool(self._standing)
+
     def _near_rating_lbf(self, plan: RunPlan | Rating) -> float:
         near_lbf = plan.rating_lbf * _NEAR_RATING
         if math.isinf(self._ceiling_lbf):
@@ -180,19 +186,19 @@ class Warnings:
     def feed(self, reading: Reading, state: RunState) -> list[WarningEvent]:
         """Process a raw reading, with the state of the run."""
         t_ns = reading.t_ns
+        usable, load_lbf = reading.usable, reading.force_lbf
         self._qualities.append(reading.quality)
-        if reading.usable:
-            self._loads.append((t_ns, reading.force_lbf))
-            self._way_lbf.append(reading.force_lbf)
-        if self._standing or self._qualities.count(Quality.GOOD) < _WINDOW:
+        if usable:
+            self._loads.append((t_ns, load_lbf))
+            self._way_lbf.append(load_lbf)
+        if self._standing or self._qualities.count(_GOOD) < _WINDOW:
             self._judge_quality(t_ns, WarningKind.SATURATED, Quality.SATURATED)
             self._judge_motion(t_ns, state)
-        if reading.usable:
-            self._end(t_ns, WarningKind.STALE)
-            over = reading.force_lbf > self._least_limit_lbf
-            self._over_for = _WINDOW if over else self._over_for - 1
+        if usable:
+            self._over_for = _WINDOW if load_lbf > self._least_limit_lbf else self._over_for - 1
             # Nearly always all loads are under all limits, and nothing stands that could end.
             if self._over_for > 0 or self._standing:
+                self._end(t_ns, WarningKind.STALE)
                 for kind, name, limit_lbf in self._limits:
                     self._judge_load(kind, name, limit_lbf)
         return self._take()
