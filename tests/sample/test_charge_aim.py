@@ -46,6 +46,8 @@ def test_grains_to_go_follow_from_the_measured_diameter_and_density(book):
     assert aim.grains_to_go(39.50) == 52
     assert aim.grains_to_go(39.54) == -52
     assert aim.grains_to_go(39.52) == 0
+    # A whole charge: 39 520 mg of 0.386970 mg.
+    assert aim.grains_to_go(0.0) == pytest.approx(102_127, abs=2)
 
 
 def test_what_was_not_measured_is_the_usual_and_says_so(book):

@@ -18,6 +18,7 @@ from ramphold.sample import (
     clock_marks,
     elapsed,
 )
+from ramphold.sample._clock_marks import day_text
 from ramphold.wire import decode_body, encode_body
 
 S = 10**9
@@ -104,8 +105,10 @@ def test_records_of_a_clock_that_nobody_kept_right_are_counted(synchronised):
 @pytest.mark.parametrize(
     ("leap_s", "words"),
     [
-        (59, None),
-        (-59, None),
+        (60, None),
+        (-60, None),
+        (61, "between record 1 and record 2 the calendar was set forward by 61 s"),
+        (-61, "between record 1 and record 2 the calendar was set back by 61 s"),
         (7200, "between record 1 and record 2 the calendar was set forward by 2 h"),
         (-3 * DAY_S, "between record 1 and record 2 the calendar was set back by 3 days"),
     ],
@@ -125,13 +128,19 @@ def test_a_record_that_is_dated_before_the_one_before_it_is_told():
     assert mark == "record 9 is dated 2 days before record 4, which was written before it"
 
 
-def run(started_s, ended_s, certificates=()):
+@pytest.mark.parametrize("apart_s", [5 * DAY_S, 45, 0, -60])
+def test_records_of_two_boots_may_be_any_time_apart_and_a_minute_in_the_wrong_order(apart_s):
+    assert clock_marks([planned(1, 0, stamp(100)), planned(2, apart_s, stamp(5, "two"))], ()) == ()
+
+
+def run(started_s, ended_s, certificates=(), moments_s=(250.0,)):
     return RunFinished(
         record=7, sample=1, operator="KL", utc_ns=(BEGAN_S + ended_s) * S, run=3, specimen=1,
         state="complete", reason="", started_utc_ns=(BEGAN_S + started_s) * S,
         ended_utc_ns=(BEGAN_S + ended_s) * S, target_psi=4000.0, bore_in=2.0, rate_psi_min=2000.0,
         hold_s=120.0, ceiling_lbf=1.0, rating_lbf=1.0, band_pct=2.0, verdict="pass",
-        moments=({"t_s": 250.0, "state": "complete", "reason": ""},), certificates=certificates,
+        moments=tuple({"t_s": t_s, "state": "x", "reason": ""} for t_s in moments_s),
+        certificates=certificates,
         readings=0, trace_sha256="", packed_sha256="", record_sha256="",
     )  # fmt: skip
 
@@ -144,6 +153,9 @@ def finished(*given):
     ("ended_s", "words"),
     [
         (250, None),
+        (310, None),
+        (190, None),
+        (311, "in run 3 the calendar was set forward by 61 s"),
         (250 - 6 * 365 * DAY_S, "in run 3 the calendar was set back by 2190 days"),
         (250 + 7200, "in run 3 the calendar was set forward by 2 h"),
     ],
@@ -153,14 +165,39 @@ def test_a_run_that_ended_at_no_time_it_can_have_ended_is_told(ended_s, words):
     assert [mark.partition(";")[0] for mark in marks] == ([] if words is None else [words])
 
 
-def test_a_certificate_from_the_future_is_told():
-    taken = CertificateTaken(
+def test_a_run_lasted_to_its_last_moment():
+    assert clock_marks([finished(0, 250, (), (0.0, 5.0, 250.0))], ()) == ()
+
+
+@pytest.mark.parametrize(("ended_s", "marks"), [(60, 0), (61, 1)])
+def test_a_run_without_a_moment_lasted_no_time(ended_s, marks):
+    assert len(clock_marks([finished(0, ended_s, (), ())], ())) == marks
+
+
+def certificate(date):
+    return CertificateTaken(
         operator="KL", utc_ns=0, certificate="C-1", instrument="load", serial="1", by="AB",
-        date="2031-01-01", due="2032-01-01", unit="lbf", expanded_uncertainty=1.0,
+        date=date, due="2032-01-01", unit="lbf", expanded_uncertainty=1.0,
         coverage_factor=2.0, sha256="",
     )  # fmt: skip
-    (mark,) = clock_marks([finished(0, 250, ("C-1",))], [taken])
+
+
+def test_a_certificate_from_the_future_is_told():
+    (mark,) = clock_marks([finished(0, 250, ("C-1",))], [certificate("2031-01-01")])
     assert mark == "run 3 is dated before its certificate C-1, of 2031-01-01"
+
+
+@pytest.mark.parametrize(
+    ("date", "marks"), [("2026-09-21", 0), ("2026-09-22", 0), ("2026-09-23", 1)]
+)
+def test_a_certificates_date_may_be_a_day_ahead_of_utc_and_no_more(date, marks):
+    # 1 790 000 000 s UTC is 2026-09-21, 14:13:20; the last second of that day is 35 199 s later.
+    last = finished(35_199, 35_449, ("C-1",))
+    assert len(clock_marks([last], [certificate(date)])) == marks
+
+
+def test_a_day_lasts_to_its_last_nanosecond():
+    assert (day_text(DAY_S * S - 1), day_text(DAY_S * S)) == ("1970-01-01", "1970-01-02")
 
 
 def test_a_record_without_a_stamp_is_written_as_ever():

@@ -9,7 +9,7 @@ HOUR_NS = 3600 * 10**9
 
 
 @pytest.mark.parametrize(
-    ("pause_h", "days"), [(0.5, [0, 0, 0]), (6.0, [0, 0, 0]), (6.1, [0, 1, 2])]
+    ("pause_h", "days"), [(0.5, [0, 0, 0]), (6.0, [0, 0, 0]), (6.001, [0, 1, 2])]
 )
 def test_a_pause_of_over_six_hours_ends_a_day(pause_h, days):
     points = [

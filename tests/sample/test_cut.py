@@ -51,6 +51,16 @@ def test_a_charge_heavier_than_what_is_left_of_the_cut_is_refused(book):
         check_cut(sheet.record(), new_mass(41.11, specimen=3))
 
 
+def test_of_a_cut_whose_charges_weigh_more_than_it_nothing_is_left(book):
+    assert cut(book, charges_g=(60.0, 61.0)).record().cut.left_g == 0.0
+
+
+@pytest.mark.parametrize("item", ["kept", "discarded"])
+def test_what_one_sieve_of_the_cut_held_may_be_all_that_went_on(book, item):
+    sheet = cut(book, kept_g=None, discarded_g=None)
+    check_cut(sheet.record(), new_mass(200.0, CUT, item))
+
+
 def test_a_charge_weighed_in_its_vessel_counts_by_its_net_mass(book):
     sheet = cut(book, charges_g=(39.5, 39.5))
     sheet.specimen(3)

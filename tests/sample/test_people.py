@@ -47,6 +47,7 @@ def test_the_former_owner_of_initials_is_named_once_nobody_signs_with_them():
     assert (people.former("AB"), people.former("XY")) == ("", "")
     people.take(retired(9))
     assert people.former("ab") == "Ada Bell"
+    assert People([added(3), retired(4)]).former("AB") == "Anna Berg"
 
 
 def test_a_key_is_vouched_for_by_who_signed_its_record_with_another():

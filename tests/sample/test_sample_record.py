@@ -12,12 +12,14 @@ from ramphold.method.gravimetric import Material
 from ramphold.method.precision import Precision, Spread
 from ramphold.sample import (
     CRUSH,
+    DENSITY,
     SIEVING,
     BenchRecord,
     Chain,
     ControlAnswered,
     ControlPoint,
     CylinderChosen,
+    ExclusionDecided,
     Load,
     MassTaken,
     People,
@@ -89,6 +91,30 @@ def test_masses_that_can_not_be_right_give_no_analysis_until_one_is_corrected(bo
     assert (sieving.missing, sieving.analysis) == ((), None)
 
 
+STACK = ("16", "20", "25", "30", "35", "40", "50", "pan")
+
+
+def test_what_of_the_stack_is_not_weighed_yet_is_told_the_pan_by_its_name(book):
+    sheet = book()
+    assert sheet.record().sieving.missing == STACK
+    sheet.weigh(12.0, "30", test=SIEVING)
+    assert sheet.record().sieving.missing == tuple(one for one in STACK if one != "30")
+
+
+@pytest.mark.parametrize("missing", ["charge", "16", "30", "pan", "45"])
+def test_there_is_no_analysis_before_charge_sieves_and_pan_are_all_weighed(book, missing):
+    sheet = book()
+    for item in ("charge", *STACK):
+        if item != missing:
+            sheet.weigh(80.0 if item == "charge" else 10.0, item, test=SIEVING)
+    if missing == "45":  # one more than the stack has, of which the empty sieve alone is weighed
+        sheet.weigh(400.0, "45", Load.TARE, SIEVING)
+    assert sheet.record().sieving.analysis is None
+    item, load = (missing, Load.GROSS if missing == "45" else Load.NET)
+    sheet.weigh({"charge": 80.0, "45": 400.1}.get(missing, 10.0), item, load, SIEVING)
+    assert sheet.record().sieving.analysis is not None
+
+
 def test_a_sieve_that_the_stack_has_not_is_used_and_found(book):
     sheet = book()
     for item in ("charge", "16", "20", "25", "30", "35", "40", "50", "pan", "45"):
@@ -139,6 +165,28 @@ def test_masses_before_and_after_that_can_not_be_right_give_no_loss(book):
     assert (found.before_g, found.after_g, found.loss) == (0.0, 0.0, None)
 
 
+def test_a_test_that_is_asked_for_or_begun_is_on_the_worksheet(book):
+    sheet = book(tests=("acid solubility",))
+    sheet.weigh(30.0, "before", test="loss on ignition")
+    assert {one.test: one.before_g for one in sheet.record().gravimetric} == {
+        "acid solubility": None, "loss on ignition": 30.0,
+    }  # fmt: skip
+
+
+def test_the_grains_of_a_shape_are_counted_from_none(book):
+    sheet = book()
+    sheet.write(ValueEntered, what="roundness", counts=((0.5, 10), (0.7, 10), (0.7, 20)))
+    (found,) = sheet.record().properties
+    assert found.value == pytest.approx((10 * 0.5 + 30 * 0.7) / 40)
+
+
+def test_a_fill_of_the_cylinder_with_a_little_sand_is_one(book):
+    sheet = book()
+    sheet.write(CylinderChosen, cylinder="C1", volume_cm3=1.0, calibration=1)
+    sheet.weigh(0.9, "fill", test="bulk density")
+    assert sheet.record().density.bulk_density_g_cm3 == pytest.approx(0.9)
+
+
 def test_a_fill_of_the_cylinder_without_sand_is_no_determination(book):
     sheet = book()
     sheet.write(CylinderChosen, cylinder="C1", volume_cm3=100.0, calibration=1)
@@ -157,6 +205,7 @@ def test_operators_are_named_once_and_reviewers_apart(book):
 
 def test_the_state_follows_from_the_kinds_of_the_records():
     assert state_of(["sample", "stress plan"]) is SampleState.RECEIVED
+    assert state_of(["sample", "sample correction", "stress plan"]) is SampleState.RECEIVED
     assert state_of(["sample", "mass"]) is SampleState.IN_TEST
     assert state_of(["sample", "mass", "review"]) is SampleState.REVIEWED
     assert state_of(["sample", "mass", "review", "report"]) is SampleState.REPORTED
@@ -198,6 +247,8 @@ def test_a_reviewer_with_two_initials_is_known_by_the_key(book):
     [
         (SIEVING, "30", None),
         ("cylinder", "C1", None),
+        (DENSITY, "fill 10", None),
+        (DENSITY, "fill 11", "bulk density has no 'fill 11' to weigh"),
         ("cylinder", " ", "nothing is weighed for 'cylinder'"),
         ("colour", "before", "nothing is weighed for 'colour': expected one of preparation, "),
         (SIEVING, "31", "sieve analysis has no '31' to weigh: expected one of charge, "),
@@ -287,6 +338,12 @@ def test_more_in_a_pan_than_its_charge_is_another_specimens_pan():
     check_weighing(standing([weighed(Load.TARE, 112.0)]), pan(Load.GROSS), 152.001, None)
 
 
+def test_a_pan_may_be_weighed_full_before_it_is_weighed_empty():
+    charge = MassTaken(record=2, operator="KL", utc_ns=1, t_ns=1, test=CRUSH, item="charge",
+                       load=Load.NET, specimen=1, mass_g=40.0)  # fmt: skip
+    check_weighing(standing([charge]), pan(Load.GROSS), 114.0, None)
+
+
 def test_only_the_mass_that_stands_is_corrected():
     place = WeighingPlace(test=SIEVING, item="30", load=Load.TARE)
     check_weighing(masses((Load.TARE, 400.0)), place, 401.0, 1)
@@ -311,6 +368,28 @@ def test_the_control_sand_gives_points_and_the_spread_within_its_samples(book):
     assert found.within == within
     assert not any(source.known for source in found.sources)
     assert laboratory_precision(points[:1]).within is None
+
+
+@pytest.mark.parametrize("left", ["not crushed", "left out"])
+def test_a_specimen_of_the_control_sand_that_does_not_count_is_no_point(book, left):
+    sheet = book(role=Role.CONTROL, client_reference="control sand")
+    sheet.crushed(1)
+    if left == "not crushed":
+        sheet.specimen(2)
+    else:
+        sheet.crushed(2)
+        sheet.write(ExclusionDecided, specimen=2, excluded=True, reason="spilt")
+    assert [one.specimen for one in control_points([sheet.record()])] == [1]
+
+
+def test_what_is_not_numbered_yet_is_of_sample_0(book):
+    sheet = book(role=Role.CONTROL, client_reference="control sand", sample=None)
+    sheet.crushed(1)
+    sheet.specimen(2, 0.0)
+    sheet.weigh(40.0, "charge", specimen=2)
+    sheet.weigh(0.1, "pan", specimen=2)
+    assert [one.sample for one in control_points([sheet.record()])] == [0]
+    assert [one.sample for one in sheet.record().blanks] == [0]
 
 
 def test_a_control_point_says_where_when_and_by_whom_it_was_crushed_and_what_was_done(book):
@@ -359,6 +438,18 @@ def test_splits_that_had_a_day_each_are_one_source_and_what_never_differed_is_fr
     ]
     names = {one.name: one.known for one in laboratory_precision(points).sources}
     assert names == {"splits and days": True, "operators": False, "presses": False}
+
+
+@pytest.mark.parametrize(("operators", "known"), [("AB", False), ("ABC", True)])
+def test_of_two_operators_nothing_is_said_that_holds_for_a_third(operators, known):
+    points = [
+        point(day, 9.0 + number + 0.3 * split + 0.1 * one, day=day, operator=operator)
+        for number, operator in enumerate(operators)
+        for split, day in enumerate(range(3 * number, 3 * number + 3))
+        for one in range(2)
+    ]
+    sources = {one.name: one.known for one in laboratory_precision(points).sources}
+    assert sources["operators"] is known
 
 
 def test_a_day_goes_on_over_midnight_and_ends_with_the_night():

@@ -94,6 +94,16 @@ def test_a_specimen_keeps_the_sieves_that_were_chosen_when_it_was_cut_and_sieved
     assert (second.cut_sieve.serial, second.crush_sieve.serial) == ("B", "B")
 
 
+def test_the_sieve_of_the_cut_may_be_chosen_until_the_charge_is_weighed(book):
+    sheet = book()
+    sheet.specimen(1)
+    sheet.weigh(112.0, "pan", Load.TARE, specimen=1)
+    choose(sheet, SieveUse.CUT, "A")
+    sheet.weigh(40.0, "charge", specimen=1)
+    (one,) = sheet.record().specimens
+    assert one.cut_sieve.serial == "A"
+
+
 def test_a_choice_after_the_sieving_is_none_of_it(book):
     sheet = book()
     sheet.crushed(1)
@@ -227,6 +237,14 @@ def test_a_blank_through_unnamed_sieves_holds_for_its_own_sample_alone(book):
     assert record.blanks_for(record.specimens[0]) == ()
 
 
+def test_a_blank_of_another_sample_says_nothing_where_one_of_the_two_sieves_is_unnamed(book):
+    sheet = book()
+    choose(sheet, SieveUse.CUT, "A")
+    sheet.crushed(1)
+    record = sheet.record(BenchRecord(blanks=(other(after=""),)))
+    assert record.blanks_for(record.specimens[0]) == ()
+
+
 def test_the_newest_blank_of_two_sieves_holds(book):
     sheet = book()
     choose(sheet, SieveUse.CUT, "A")
@@ -241,6 +259,7 @@ def test_specimens_on_different_sieves_count_as_on_those_that_say_least(book):
     choose(sheet, SieveUse.CUT, "A", 0.4251)
     choose(sheet, SieveUse.AFTER_CRUSH, "A", 0.4251)
     sheet.crushed(1)
+    sheet.write(ShakingStarted, specimen=1, planned_s=600.0)
     alone = combined(sheet.record().sieve_components(5.0))
     choose(sheet, SieveUse.AFTER_CRUSH, "D")
     sheet.crushed(2)

@@ -37,6 +37,23 @@ def test_a_pan_weighed_full_and_empty_gives_the_same_fines(book):
     assert one(sheet).fines_pct == 5.0
 
 
+def test_a_specimen_that_was_not_crushed_does_not_count(book):
+    sheet = book()
+    sheet.specimen(1)
+    sheet.weigh(40.0, "charge", specimen=1)
+    sheet.weigh(2.0, "pan", specimen=1)
+    assert (one(sheet).counts, one(sheet).because) == (False, "not crushed yet")
+
+
+@pytest.mark.parametrize("fines_g", [0.0, 0.5])
+def test_a_pan_with_no_fines_or_few_is_no_finding(book, fines_g):
+    sheet = book()
+    sheet.crushed(1, fines_g)
+    assert (one(sheet).fines_pct, [said for said in one(sheet).findings if "pan" in said]) == (
+        pytest.approx(fines_g / 0.4), [],
+    )  # fmt: skip
+
+
 def test_a_pan_that_weighs_no_more_full_than_empty_holds_no_fines_and_says_so(book):
     sheet = book()
     sheet.specimen(1)
