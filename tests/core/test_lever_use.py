@@ -19,7 +19,7 @@ def now(t_s, psi, state=RunState.RAMP, speed_psi_s=0.0):
         plan=PLAN, ceiling_psi=4080.0, rate_psi_s=2000 / 60, t_ns=round(t_s * S), lag_s=0.1,
         since_last_s=0.1, period_s=0.1, stress_psi=psi, speed_psi_s=speed_psi_s,
         slow_psi_s=speed_psi_s, speed_noise_psi_s=0.0, state=state, ramp=None, to_go_s=None,
-        rising_since_ns=None,
+        rising_since_ns=None, gains=False,
     )  # fmt: skip
 
 

@@ -220,6 +220,24 @@ def test_a_load_that_sags_is_read_and_given_longer_than_one_that_stays_level():
     assert quiet_s[5.0] > 3.0
 
 
+@pytest.mark.parametrize(("step_lbf", "within_s"), [(0.5, (2.2, 2.7)), (20.0, (2.9, 3.7))])
+def test_at_4000_psi_too_a_level_load_is_given_less_if_the_instrument_would_show_a_sag(
+    step_lbf, within_s
+):
+    press = Press(Style.SQUEEZE)
+    feed = press.tracker.feed
+    press.tracker.feed = lambda reading: feed(
+        Reading(t_ns=reading.t_ns, force_lbf=round(reading.force_lbf / step_lbf) * step_lbf)
+    )
+    press.go_to(2000.0)
+    at_ns = press.t_ns
+    while not press.tracker._pacer.silent:
+        press.t_ns += S // 10
+        press.tracker.feed(Reading(t_ns=press.t_ns, force_lbf=2000.0 * math.pi))
+    least_s, most_s = within_s
+    assert least_s <= (press.t_ns - at_ns) / S <= most_s
+
+
 @pytest.mark.parametrize("noise_psi", [0.0, 1.0])
 @pytest.mark.parametrize("target_psi", [2000.0, 4000.0])
 def test_a_reading_that_sticks_after_its_load_has_sagged_is_given_no_longer(target_psi, noise_psi):

@@ -295,6 +295,16 @@ def test_a_pull_that_has_ended_under_the_ceiling_is_not_called_near_it():
     assert not any(cue.near_ceiling for cue in run.go(2.0, 4060.0)[3:])
 
 
+def test_a_pull_whose_load_has_turned_is_not_called_near_the_ceiling():
+    run = Run()
+    run.climb(3900.0)
+    while run.go(0.1, run.psi + R / 10)[-1].kind is not CueKind.STOP:
+        pass
+    # Slips of a large pump, the last of them later than the hand should have stopped.
+    cues = run.go(0.8, run.psi + 15.0) + run.go(0.1, 4045.0) + run.go(1.0, 4030.0)
+    assert not any(cue.near_ceiling for cue in cues)
+
+
 def test_an_operator_who_overshoots_is_told_to_wait_until_the_load_is_back():
     run = Run()
     run.climb(3900.0)

@@ -17,8 +17,8 @@ _SAGS_PSI_S, _SAG_NOISES, _LEAST_SAG_PSI, _SAG_SEEN_S = 1.5, 5.0, 2.5, 0.8
 #: A load that has not fallen by this in so long sags no more: it may have stuck since.
 _FALLS_ON_PSI, _LEVEL_S = 0.3, 0.8
 #: Shortest of all where it stays level, on an instrument that would show the sag: whose readings
-#: have differed by less than this.
-_LEVEL_PATIENCE_S, _FINE_PSI = 1.2, 2.0
+#: have differed by less than this. It is a share of what a pull along the line takes for `_PULLED`.
+_LEVEL_PATIENCE_S, _LEVEL_SHARE, _FINE_PSI = 1.2, 0.56, 2.0
 #: Nor would one whose noise was more than this, in standard deviations, when the load last moved.
 _QUIET_PSI = 1.0
 #: A load that has just moved up is given a moment more.
@@ -168,11 +168,9 @@ class AnswerWatch:
         late_s = _PERIODS * now.period_s
         if self.sags:
             return min(_LONGER * self._along_s, _SAGGING_PATIENCE_S) + late_s
-        if self._along_s >= _PATIENCE_S:
-            return _PATIENCE_S + max(_JUST_S - self.stalled_s, 0.0)
-        patience_s = max(self._along_s, _LEAST_PATIENCE_S + late_s)
         if self._is_fine and self._is_quiet and self.stalled_s >= _LEVEL_PATIENCE_S + late_s:
-            return _LEVEL_PATIENCE_S
+            return min(max(_LEVEL_SHARE * self._along_s, _LEVEL_PATIENCE_S), _PATIENCE_S)
+        patience_s = min(max(self._along_s, _LEAST_PATIENCE_S + late_s), _PATIENCE_S)
         return patience_s + max(_JUST_S - self.stalled_s, 0.0)
 
     def _watch_answer(self, now: Situation, noise_psi: float) -> None:

@@ -16,7 +16,7 @@ def is_near(
 ) -> bool:
     """Whether the load would be over the ceiling once the hand has answered.
 
-    One slip of a lever is no pull, and a rise that has ended does not go on.
+    One slip of a lever is no pull, and a load that has turned does not rise on.
 
     Args:
         now: the load.
@@ -24,7 +24,7 @@ def is_near(
         told_s: for how long it has been told to stop; infinite where it has not been.
         topping_psi_s: how fast its top-ups are, where this may be one; 0 where it is none.
     """
-    if now.rising_since_ns is None:
+    if not now.gains:
         return now.stress_psi >= now.ceiling_psi
     late_s = delay_s
     usual_psi_s = max(MOST_PACE * now.rate_psi_s, _LIKE_TOP_UPS * topping_psi_s)

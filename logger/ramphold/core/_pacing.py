@@ -205,6 +205,7 @@ class Pacer:
             ramp=ramp,
             to_go_s=None if hold is None else seconds(hold.planned_end_ns - t_ns),
             rising_since_ns=self._rises.rising_since_ns,
+            gains=self._rises.gains(seen_ns, self._load.period_ns),
         )
 
     @property

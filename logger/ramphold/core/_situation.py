@@ -25,6 +25,7 @@ class Situation(Struct, frozen=True, kw_only=True):
         speed_noise_psi_s: standard deviation of that speed by the noise of the readings alone.
         state: state of the run, `ramp` its ramp, and `to_go_s` what is left of its hold.
         rising_since_ns: when the present rise began; None while the load rests.
+        gains: whether that rise has gained in the last readings; how it ends is seen a while later.
     """
 
     plan: RunPlan
@@ -42,6 +43,7 @@ class Situation(Struct, frozen=True, kw_only=True):
     ramp: RampAccount | None
     to_go_s: float | None
     rising_since_ns: int | None
+    gains: bool
 
     def line_psi(self, in_s: float) -> float:
         """Where the ramp line will be `in_s` from now; it ends at the target."""

@@ -42,6 +42,8 @@ class Rises:
     _LEAST_REST_NS = 700_000_000
     # Just after a stroke the load falls fastest; the pacing needs what follows.
     _SETTLE_NS = 300_000_000
+    # A load with no higher value for so long has turned.
+    _TURNED_NS = 150_000_000
     # What happened in a gap this long is unknown.
     _GAP_NS = 1_000_000_000
 
@@ -57,6 +59,12 @@ class Rises:
     def rising_since_ns(self) -> int | None:
         """When the rise now going on began; None while the load rests."""
         return None if self._start is None else self._start[0]
+
+    def gains(self, t_ns: int, period_ns: int) -> bool:
+        """Whether the present rise, as of its last steadied load at `t_ns`, has gained of late."""
+        if self._start is None or self._top is None:
+            return False
+        return t_ns - self._top[0] < max(self._TURNED_NS, 3 * period_ns // 2)
 
     def feed(self, t_ns: int, stress_psi: float) -> Rise | None:
         """Take the next steadied stress; the rise that has just ended, if one has."""

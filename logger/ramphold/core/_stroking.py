@@ -1,7 +1,5 @@
 """Cues for whole and part strokes: each is called so that the load after it straddles the line."""
 
-from msgspec.structs import replace
-
 from ramphold.core._accounts import seconds
 from ramphold.core._answers import STROKED, AnswerWatch
 from ramphold.core._cues import Cue, CueKind
@@ -69,9 +67,7 @@ class Stroking:
         ):
             return Cue(t_ns=now.t_ns, kind=CueKind.WAIT)
         if not fit:
-            cue = self._squeeze.cue(now, noise_psi)
-            crosses = now.stress_psi + SIZES[0] * gain_psi > now.ceiling_psi
-            return replace(cue, near_ceiling=True) if crosses and not self._near else cue
+            return self._squeeze.cue(now, noise_psi)
         size = self._size(now, fit, gain_psi)
         if self._is_near(now, size * gain_psi):
             return self._squeeze.cue(now, noise_psi)
