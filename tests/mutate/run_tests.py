@@ -91,6 +91,18 @@ class Notice:
             sys.stdout.write(f"\nNOTICED {report.nodeid}\n")
 
 
+class FirstFound:
+    """Take the first example that fails: to look for the least took up to a minute."""
+
+    def pytest_sessionstart(self):
+        # Not before pytest has said what of it is to be rewritten.
+        from hypothesis import Phase, settings  # noqa: PLC0415
+
+        phases = (Phase.explicit, Phase.generate)
+        settings.register_profile("first found", settings.default, phases=phases)
+        settings.load_profile("first found")
+
+
 def digest(file):
     return hashlib.sha256(Path(file).read_bytes()).hexdigest()[:16]
 
@@ -109,7 +121,7 @@ def main(kind, file, *tests):
     plugin = {"reach": Reach, "notice": Notice}[kind](Path(file))
     first = ["-x"] if kind == "notice" else []
     options = ["-q", "-p", "no:cacheprovider", "--hypothesis-seed=0", *first]
-    return pytest.main([*options, *tests], plugins=[plugin])
+    return pytest.main([*options, *tests], plugins=[plugin, FirstFound()])
 
 
 if __name__ == "__main__":

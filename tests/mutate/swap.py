@@ -21,7 +21,7 @@ from pathlib import Path
 import _pytest.main
 import pytest
 
-from mutate.run_tests import ENDED, limit_test
+from mutate.run_tests import ENDED, FirstFound, limit_test
 
 _NOT_TRIED = 97
 _VALUES = (int, float, str, bytes, tuple, dict, frozenset)
@@ -171,7 +171,7 @@ def _function(found):
 def main(file, out, jobs, *tests):
     swapper = Swapper(Path(file), Path(out), int(jobs))
     options = ["-q", "-s", "-p", "no:cacheprovider", "--hypothesis-seed=0"]
-    return pytest.main([*options, *tests], plugins=[swapper])
+    return pytest.main([*options, *tests], plugins=[swapper, FirstFound()])
 
 
 if __name__ == "__main__":

@@ -69,6 +69,11 @@ def test_a_printed_mass_is_given_in_grams_with_the_line_that_carried_it(
     assert (frame.state, frame.mass_g, frame.line) == (state, mass_g, line)
 
 
+def test_a_line_without_a_number_has_no_digits():
+    frame = one("reply-state", b"S I")
+    assert (frame.state, frame.digits, frame.exponent, frame.unit) == (MassState.BUSY, 0, 0, "")
+
+
 def test_the_printed_digits_and_unit_are_kept_beside_the_mass():
     assert one("reply-state", b"S S    39520 mg") == MassFrame(
         state=MassState.STABLE,

@@ -144,6 +144,28 @@ def test_a_file_that_is_no_certificate_names_its_place_and_what_was_expected(old
     assert "\n" not in str(caught.value)
 
 
+def test_a_certificate_may_be_due_on_its_own_day_and_no_sooner():
+    day = dt.date(2026, 11, 25)
+    assert made(date=day, due=day).days_left(day) == 0
+    with pytest.raises(InputError, match="before date"):
+        made(date=day, due=dt.date(2026, 11, 24))
+
+
+def test_a_balance_is_corrected_by_a_quadratic_too():
+    # By hand: it shows 0.1 + 1.002 * 100 + 1e-5 * 100^2 = 100.4 for 100.
+    held = made(unit="g", reading_unit="g", model="quadratic", coefficients=(0.1, 1.002, 1e-5))
+    assert held.mass_g(100.4) == 100.0
+
+
+def test_what_an_older_file_leaves_out_is_nothing_and_its_points_were_taken_rising():
+    lines = made().text().splitlines(keepends=True)
+    left = [one for one in lines if not one.startswith(("zero", "resolution"))]
+    held = read_certificate("".join(left), "x.toml")
+    assert len(left) == len(lines) - 3
+    assert (held.zero, held.zero_return, held.resolution) == (0.0, 0.0, 0.0)
+    assert [one.falling for one in held.points] == [False, False]
+
+
 def test_points_at_one_force_fix_no_range():
     with pytest.raises(InputError, match="points hold fewer than two forces"):
         made(points=(CertificatePoint(run=1, force=5.0, reading=1.0),) * 3)

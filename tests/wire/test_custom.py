@@ -2,6 +2,7 @@
 
 import contextlib
 import time
+import warnings
 
 import pytest
 from hypothesis import given
@@ -79,11 +80,32 @@ def test_lines_to_skip_are_passed_over_and_overload_and_error_are_states():
         ({"pattern": "(?P<value>a)(?P=value)", "unit": "g"}, "too long: expected no back refer"),
         ({"pattern": "(?P<value>a*a*a*a*a*a*)", "unit": "g"}, "it has 6 repeats and 0 choices"),
         ({"pattern": "(?P<value>" + 13 * "a?" + ")", "unit": "g"}, "0 repeats and 13 choices"),
+        (
+            {"pattern": "(?P<value>a)" + 12 * "b?" + "(?:c|d)", "unit": "g"},
+            "0 repeats and 13 choices",
+        ),
+        ({"pattern": "(?P<value>(?:a?(?:b))+)", "unit": "g"}, "too long: expected no repeat or al"),
+        (
+            {"pattern": "(?P<value>[0-9]){x}cde", "unit": "g"},
+            r"expected no such thing as '\{x\}c'$",
+        ),
     ],
 )
 def test_a_profile_that_can_not_be_used_is_refused_and_says_why(settings, told):
     with pytest.raises(ConfigError, match=told):
         custom_mass_profile(**settings)
+
+
+def test_a_pattern_whose_meaning_will_change_is_refused_where_nobody_heeds_warnings():
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        with pytest.raises(ConfigError, match="Possible nested set"):
+            custom_mass_profile(pattern="(?P<value>[[0-9])", unit="g")
+
+
+def test_the_first_line_of_it_is_not_trusted_as_it_may_have_lost_its_beginning():
+    decoder = mass_decoder(custom_mass_profile(pattern="(?P<value>[0-9]+)", unit="g"))
+    assert [frame.mass_g for frame in decoder.feed(b"45\r12345\r")] == [None, 12345.0]
 
 
 def test_the_worst_pattern_that_is_taken_takes_no_longer_than_a_reading():

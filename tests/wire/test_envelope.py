@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from ramphold.errors import WireError
@@ -75,6 +75,7 @@ def test_every_message_comes_back_as_it_was(message):
 
 
 @given(st.integers(0, 2**62))
+@example(1_795_000_000_999_999_999)  # as a float of seconds it is the next one
 def test_a_state_of_any_ns_comes_back_to_the_microsecond(utc_ns):
     state = replace(SENT, number=0, utc_ns=utc_ns, message=StateMessage(online=True))
     read = unpack_envelope(pack_envelope(state))
@@ -114,6 +115,17 @@ def test_extensions_of_others_are_passed_over_and_unknown_data_is_not():
     data = json.loads(pack_envelope(SENT))["data"]
     with pytest.raises(WireError, match="colour"):
         unpack_envelope(changed(data=data | {"colour": "red"}))
+
+
+@pytest.mark.parametrize(
+    "time",
+    [
+        "2026-11-18T11:06:40.123456Z", "2026-11-18T11:06:40.123456",
+        "2026-11-18T12:06:40.123456+01:00",
+    ],
+)  # fmt: skip
+def test_a_time_is_that_of_its_zone_and_of_utc_without_one(time):
+    assert unpack_envelope(changed(time=time)) == SENT
 
 
 def test_a_message_of_an_older_bench_without_a_later_field_is_read():
