@@ -1,16 +1,15 @@
-"""Whether classes stated with a probability are true as often: bins of it, and their noise."""
+"""Whether what is stated with a probability is true as often: bins of it, and their noise."""
 
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 _EDGES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0001)
-_LEAST_IN_BIN = 200
 
 
 @dataclass(frozen=True)
 class Stated:
-    """The probability that a laboratory stated of a class, and whether the class was true."""
+    """The probability that a laboratory stated of a class or an interval, and whether it held."""
 
     laboratory: int
     probability: float
@@ -55,7 +54,7 @@ class Bin:
         return math.sqrt(sum(more * more for more in sums.values())) / self.count
 
 
-def bins(classes, least=_LEAST_IN_BIN) -> Iterator[Bin]:
+def bins(classes, least) -> Iterator[Bin]:
     """Stated probabilities by bins of at least so many; what is left joins the last."""
     low, within, rest = 0.0, [], list(classes)
     for high in _EDGES[1:]:
@@ -73,3 +72,8 @@ def within_edges(classes, low, high) -> Bin:
     """Those stated with a probability from one edge to another; 1 is in the last."""
     held = (one for one in classes if low <= one.probability < (high if high < 1 else math.inf))
     return Bin(low, high, tuple(held))
+
+
+def all_of(stated) -> Bin:
+    """All that was stated."""
+    return Bin(0.0, 1.0, tuple(stated))

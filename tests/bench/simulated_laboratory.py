@@ -14,7 +14,7 @@ of nominal opening, are within the limit at that stress and all lower ones teste
 next one tested. The truth here is exactly that: the class by `Sand.pct` at the same stresses. It is
 not whether a repeat finds the class again. Beside how far a bin is off stands its standard error.
 Samples of one laboratory share its sieves and what it knows, so that it is from laboratory to
-laboratory. Bins of fewer than 200 samples are put together.
+laboratory. Bins of less than a twentieth of the samples are put together.
 
     python tests/bench/simulated_laboratory.py [SAMPLES] [SEED] [--classes]
 
@@ -31,8 +31,9 @@ import sys
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
+from itertools import takewhile
 
-from _stated_classes import Stated, bins, within_edges
+from _stated_classes import Stated, all_of, bins, within_edges
 
 from ramphold.method.budgets import Balance, fines_budget, mass_budget
 from ramphold.method.class_evidence import weigh_class
@@ -55,14 +56,11 @@ _BALANCE = Balance(step_g=0.001, repeatability_g=0.001)
 _SCALE_PCT = LIMIT_PCT * (100 - LIMIT_PCT) / 100
 #: The true curves: log-odds over the logarithm of stress, with these slopes and bends.
 _SLOPES, _BEND_SD = (2.0, 4.5), 0.3
-#: Fragments below an opening grow with this power of it.
-_FRAGMENTS = 0.8
-#: How much of what passes of a charge differs from one charge to the next, as a share of it.
-_PASSING_SD = 0.2
 #: Where the sands reach 10 %: some already below the lowest stress, some only above the greatest.
 _CROSSINGS_PSI = (3300, 12_500)
 #: Samples of a laboratory, which keeps its sieves and its control sand for them.
 _SAMPLES_EACH = 5
+_CONFIDENCE = 0.95
 
 ONE, MEASURED, BLANK, UNKNOWN, BETTER = (
     "one measured sieve for both",
@@ -79,17 +77,15 @@ _MEASURED_U_MM = 0.001
 class Tally:
     """How often intervals covered, and what was stated of classes."""
 
-    results: int = 0
-    covered: int = 0
-    covered_before: int = 0
+    intervals: list[Stated] = field(default_factory=list)
+    intervals_before: list[Stated] = field(default_factory=list)
     classes: list[Stated] = field(default_factory=list)
     classes_before: list[Stated] = field(default_factory=list)
 
     def add(self, other):
         """What was found in other laboratories."""
-        self.results += other.results
-        self.covered += other.covered
-        self.covered_before += other.covered_before
+        self.intervals += other.intervals
+        self.intervals_before += other.intervals_before
         self.classes += other.classes
         self.classes_before += other.classes_before
 
@@ -108,11 +104,6 @@ class Sand:
         return 100 / (1 + math.exp(-odds))
 
 
-def drawn_sand(chance):
-    crossing_psi = math.exp(chance.uniform(*map(math.log, _CROSSINGS_PSI)))
-    return Sand(crossing_psi, chance.uniform(*_SLOPES), chance.gauss(0, _BEND_SD))
-
-
 def shifted(fines_pct, shift_pct):
     """Fines whose log-odds are shifted as far as `shift_pct` shifts 10 %."""
     odds = math.log(fines_pct / (100 - fines_pct)) + shift_pct / _SCALE_PCT
@@ -121,6 +112,11 @@ def shifted(fines_pct, shift_pct):
 
 class Laboratory:
     """A pair of sieves and a control sand, and what the laboratory knows of either."""
+
+    #: How much of what passes of a charge differs from one charge to the next, as a share of it.
+    passing_sd = 0.2
+    #: Fragments below an opening grow with this power of it.
+    fragments = 0.8
 
     def __init__(self, chance, known):
         self.staff = {
@@ -151,6 +147,11 @@ class Laboratory:
             blanks_pct=(self.passed_pct(chance),) if known == BLANK else (),
         )
 
+    def sand(self, chance):
+        """A sand that is sent to it."""
+        crossing_psi = math.exp(chance.uniform(*map(math.log, _CROSSINGS_PSI)))
+        return Sand(crossing_psi, chance.uniform(*_SLOPES), chance.gauss(0, _BEND_SD))
+
     def control_sand(self, chance):
         """Control samples of 10 %, each on a day and from a split of its own."""
         for number in range(CONTROLS):
@@ -176,12 +177,12 @@ class Laboratory:
 
     def passed_pct(self, chance):
         """Whole grains of one charge that pass, in %."""
-        return max(self.whole_pct * chance.gauss(1, _PASSING_SD), 0.0)
+        return max(self.whole_pct * chance.gauss(1, self.passing_sd), 0.0)
 
     def result_pct(self, chance, true_pct, shared):
         """The fines of one specimen as they are weighed."""
         crushed = shifted(true_pct, shared + chance.gauss(0, WITHIN_PCT))
-        found = crushed * (self.after_mm / 0.425) ** _FRAGMENTS + self.passed_pct(chance)
+        found = crushed * (self.after_mm / 0.425) ** self.fragments + self.passed_pct(chance)
         return min(found, 100.0)  # no more than the charge is weighed
 
     def parts(self, fines_pct, n=1):
@@ -191,7 +192,7 @@ class Laboratory:
 
 def one_sample(chance, laboratory, tally, *, number, intervals=True):
     """Crush a sample at every stress, state U and class, and compare both with the truth."""
-    sand, (_, _, shared) = drawn_sand(chance), laboratory.shared_pct(chance)
+    sand, (_, _, shared) = laboratory.sand(chance), laboratory.shared_pct(chance)
     truth = {psi: sand.pct(psi) for psi in STRESSES_PSI}
     found = [
         (psi, laboratory.result_pct(chance, pct, shared))
@@ -213,16 +214,17 @@ def one_sample(chance, laboratory, tally, *, number, intervals=True):
         pct = truth[point.stress_psi]
         if not 5 <= pct <= 20:
             continue
-        tally.results += 1
         parts = laboratory.parts(point.mean_pct, point.n)
-        tally.covered += _covers(point, now.spread, laboratory.precision.between, parts, pct)
-        tally.covered_before += _covers(point, before.spread, None, [], pct)
+        covers = _covers(point, now.spread, laboratory.precision.between, parts, pct)
+        covered = _covers(point, before.spread, None, [], pct)
+        tally.intervals.append(Stated(number, _CONFIDENCE, covers))
+        tally.intervals_before.append(Stated(number, _CONFIDENCE, covered))
 
 
 def _of_class(evidence, truth, number):
     """What is stated of the class by the rule, and whether it is the truth."""
     name = evidence.found.crush_class
-    passed = [psi for psi in STRESSES_PSI if truth[psi] <= LIMIT_PCT]
+    passed = list(takewhile(lambda psi: truth[psi] <= LIMIT_PCT, STRESSES_PSI))
     true_name = f"{int(passed[-1] / 1000)}K" if passed else None
     return Stated(number, evidence.probability(name), name == true_name)
 
@@ -238,25 +240,25 @@ def _covers(point, spread, between, parts, pct):
     return abs(budget.value - pct) <= budget.expanded
 
 
-def simulate(known, samples, seed, *, intervals=True, each=_SAMPLES_EACH):
+def simulate(known, samples, seed, *, intervals=True, each=_SAMPLES_EACH, kind=Laboratory):
     """The tally of laboratories that know this of their sieves."""
     tally = Tally()
     for number in range(-(-samples // each)):
         count = min(each, samples - number * each)
-        tally.add(of_laboratory(number, known, count, seed, intervals=intervals))
+        tally.add(of_laboratory(number, known, count, seed, intervals=intervals, kind=kind))
     return tally
 
 
-def of_laboratory(number, known, samples, seed, *, intervals):
+def of_laboratory(number, known, samples, seed, *, intervals, kind):
     """The tally of one laboratory, whose chance is its own."""
     chance, tally = random.Random(f"{seed} {known} {number}"), Tally()
-    laboratory = Laboratory(chance, known)
+    laboratory = kind(chance, known)
     for _ in range(samples):
         one_sample(chance, laboratory, tally, number=number, intervals=intervals)
     return tally
 
 
-def lines(samples, seed, *, intervals=True):
+def lines(samples, seed, *, intervals=True, kind=Laboratory):
     """The table that `make bench-laboratory` prints."""
     yield (
         f"{samples} samples of {len(STRESSES_PSI)} stresses, {SPECIMENS} specimens each, "
@@ -268,21 +270,28 @@ def lines(samples, seed, *, intervals=True):
     )
     tallies = {}
     for known in CONDITIONS:
-        tallies[known] = _of_all(known, samples, seed, intervals=intervals)
+        tallies[known] = _of_all(known, samples, seed, intervals=intervals, kind=kind)
         yield f"\n{known}"
         yield (
             f"{'stated':>12}{'samples':>9}{'mean stated':>13}{'true':>8}{'off':>8}{'noise':>8}"
             f"{'before: samples':>18}{'stated':>8}{'true':>8}{'off':>8}"
         )
-        for one in bins(tallies[known].classes):
+        for one in bins(tallies[known].classes, least=samples // 20):
             yield _row(one) + _before(tallies[known], one)
     if intervals:
         yield from _coverage(tallies)
 
 
-def _of_all(known, samples, seed, *, intervals):
+def _of_all(known, samples, seed, *, intervals, kind):
     """The tally of as many laboratories as crush so many samples, on every processor."""
-    one = partial(of_laboratory, known=known, samples=_SAMPLES_EACH, seed=seed, intervals=intervals)
+    one = partial(
+        of_laboratory,
+        known=known,
+        samples=_SAMPLES_EACH,
+        seed=seed,
+        intervals=intervals,
+        kind=kind,
+    )
     tally = Tally()
     with ProcessPoolExecutor(os.cpu_count() or 1) as pool:
         for more in pool.map(one, range(samples // _SAMPLES_EACH), chunksize=10):
@@ -292,12 +301,11 @@ def _of_all(known, samples, seed, *, intervals):
 
 def _coverage(tallies):
     head = "the laboratories know of their sieves"
-    yield f"\n{head:<44}{'95 % interval covers':>22}{'before':>10}"
+    yield f"\n{head:<44}{'95 % interval covers':>22}{'noise':>9}{'before':>10}"
     for known, tally in tallies.items():
-        covered, before = (
-            100 * count / tally.results for count in (tally.covered, tally.covered_before)
-        )
-        yield f"{known:<44}{covered:>20.1f} %{before:>8.1f} %"
+        now, before = (100 * all_of(one).true for one in (tally.intervals, tally.intervals_before))
+        noise = 100 * all_of(tally.intervals).noise
+        yield f"{known:<44}{now:>20.1f} %{noise:>7.1f} %{before:>8.1f} %"
     yield "before: scatter of the specimens and balance alone, without control sand and sieves"
 
 
