@@ -69,7 +69,7 @@ class AssumedLaboratory(Laboratory):
 
 
 if __name__ == "__main__":
-    numbers = [int(text) for text in sys.argv[1:]]
-    count, start = (numbers + [4000, 1][len(numbers) :])[:2]
-    for line in lines(count, start, intervals=False, kind=AssumedLaboratory):
+    words = sys.argv[1:]
+    count, start = (words + ["4000", "1"][len(words) :])[:2]
+    for line in lines(int(count), start, intervals=False, kind=AssumedLaboratory):
         print(line, flush=True)

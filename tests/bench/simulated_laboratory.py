@@ -325,7 +325,7 @@ def _before(tally, one):
 
 
 if __name__ == "__main__":
-    numbers = [int(text) for text in sys.argv[1:] if not text.startswith("--")]
-    count, start = (numbers + [4000, 1][len(numbers) :])[:2]
-    for line in lines(count, start, intervals="--classes" not in sys.argv):
+    words = [word for word in sys.argv[1:] if not word.startswith("--")]
+    count, start = (words + ["4000", "1"][len(words) :])[:2]
+    for line in lines(int(count), start, intervals="--classes" not in sys.argv):
         print(line, flush=True)
