@@ -8,7 +8,7 @@ import pytest
 
 from ramphold.core import EndRun, RunPlan, Tracker
 from ramphold.core.trace import Trace
-from ramphold.sample import MassTaken
+from ramphold.sample import MassTaken, PersonAdded
 from ramphold.store import Store
 from ramphold.testing.runs import GOOD_RUN, drawn
 from ramphold.wire import encode_body, link
@@ -190,6 +190,42 @@ def test_a_damaged_trace_is_found(kept):
 def test_rules_that_were_taken_away_are_named(kept):
     tamper(kept, rules=False)
     assert "the rule records_update of the database was removed" in findings(kept)
+
+
+def test_a_rule_that_was_put_back_in_other_words_is_named(kept):
+    connection = sqlite3.connect(kept)
+    ((sql,),) = connection.execute("SELECT sql FROM sqlite_master WHERE name = 'records_update'")
+    connection.execute("DROP TRIGGER records_update")
+    connection.execute(sql.replace("TRUE", "FALSE"))
+    connection.commit()
+    connection.close()
+    assert findings(kept) == ["the rule records_update of the database was changed"]
+
+
+def test_a_run_whose_row_was_deleted_is_named(kept):
+    # Fault: the audit itself failed on it.
+    tamper(kept, "DELETE FROM runs WHERE id = 2")
+    told = "runs: number 2 is recorded, and its row is missing"
+    assert findings(kept) == [told]
+    with Store.read(kept) as store:
+        assert list(store.audit().findings_of(2)) == [told]
+
+
+def test_who_signs_is_read_for_a_sample_too_and_what_of_it_can_not_be_is_named(path):
+    with Store.open(path) as store:
+        store.records.append(PersonAdded(
+            operator="AB", utc_ns=1, initials="AB", name="Anna Berg", function="analyst",
+            key="aa" * 32,
+        ))  # fmt: skip
+        store.samples.add(received("26-0417"))
+    with Store.read(path) as store:
+        audit = store.audit()
+        list(audit.findings_of(1))
+        assert [one.added.initials for one in audit.people.all] == ["AB"]
+    tamper(path, "UPDATE records SET body = replace(body, '\"Anna Berg\"', '7') WHERE id = 1")
+    with Store.read(path) as store:
+        (first, *_) = store.audit().findings_of(1)
+    assert first.startswith("record 1 can't be read: ")
 
 
 def test_a_record_of_unknown_content_is_found(kept):

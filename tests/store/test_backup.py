@@ -171,3 +171,20 @@ def test_the_copies_of_a_bench_are_those_of_its_name_oldest_first(tmp_path):
     assert [one.name for one in backups_of(tmp_path, "press-1")] == [
         "press-1-20261128T020000Z.sqlite3", "press-1-20261129T020000Z.sqlite3",
     ]  # fmt: skip
+
+
+def test_a_file_that_came_while_it_was_copied_stays_as_it_is(bench, target):
+    making = new_database(target)
+    copy_database(bench, making.__enter__())
+    target.write_bytes(b"precious")
+    with pytest.raises(InputError, match=r"is there already: move it away first$"):
+        making.__exit__(None, None, None)
+    assert target.read_bytes() == b"precious"
+
+
+def test_a_copy_into_a_folder_that_can_not_be_made_is_told(bench, tmp_path):
+    (tmp_path / "file").write_bytes(b"")
+    target = tmp_path / "file" / "bench.sqlite3"
+    # Fault: it was no error of ours.
+    with pytest.raises(StoreError, match=f"^{target}: can't be written: "):
+        copy_database(bench, target)

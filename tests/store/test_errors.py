@@ -11,7 +11,7 @@ from ramphold.core import RunPlan
 from ramphold.errors import StoreError, StoreUnwritable
 from ramphold.sqlite_advice import sqlite_advice
 from ramphold.store import Store
-from ramphold.store._connection import StoreConnection
+from ramphold.store._connection import StoreConnection, _mtime_ns
 from ramphold.testing.runs import GOOD_RUN, drawn
 from support.specimens import add_specimen
 
@@ -204,3 +204,22 @@ def test_the_store_sees_to_it_that_all_tables_are_strict(look, store):
     assert loose == set()
     assert len(tables) > 6
     assert store.interrupted == ()
+
+
+def test_a_file_that_another_program_has_written_into_is_told_until_that_is_dealt_with(path, store):
+    add_specimen(store)
+    assert not store.touched
+    other = sqlite3.connect(path, isolation_level=None)
+    other.execute("CREATE TABLE of_another_program (x)")
+    other.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+    other.close()
+    os.utime(path, ns=(1, 1))  # a clock that ticks coarsely would show no change
+    add_specimen(store)
+    assert store.touched
+    store.touched = False
+    add_specimen(store)
+    assert not store.touched
+
+
+def test_a_file_that_is_gone_was_not_written_at_any_time(tmp_path):
+    assert _mtime_ns(tmp_path / "gone.sqlite3") is None

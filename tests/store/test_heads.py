@@ -1,5 +1,8 @@
 """Every record is covered by a signed head, and what is not as signed is found."""
 
+import re
+import struct
+
 import pytest
 from msgspec import structs
 
@@ -10,6 +13,9 @@ from ramphold.keys.signed_head import sign_head
 from ramphold.store import Store
 from ramphold.store.record_seals import RecordSeals
 from support.tampering import received, tamper
+
+#: The SQLite file format: the first byte of a page that holds entries of an index.
+_INDEX_LEAF = 0x0A
 
 
 @pytest.fixture
@@ -157,3 +163,19 @@ def test_no_head_is_changed_or_deleted_by_a_program_that_keeps_the_rules(signed)
             ):
                 store._connection.write(statement)
         assert structs.astuple(store.heads.newest())[1] == 3
+
+
+def test_a_damaged_file_is_found_with_what_sqlite_says_of_it(signed, key):
+    # An entry of an index that is no row's.
+    data = bytearray(signed.read_bytes())
+    (size,) = struct.unpack(">H", data[16:18])
+    at = next(
+        one.start()
+        for one in re.finditer(rb"26-2", data)
+        if data[one.start() // size * size] == _INDEX_LEAF
+    )
+    data[at] = ord("9")
+    signed.write_bytes(data)
+    told = found(signed, key)[0]
+    assert told
+    assert all(one.startswith("the file is damaged: ") and "\n" not in one for one in told)

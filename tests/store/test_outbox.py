@@ -182,3 +182,10 @@ def test_a_run_goes_out_with_all_its_readings_before_and_after_it_is_packed(stor
 def test_a_record_that_is_not_there_is_named(store):
     with pytest.raises(InputError, match="no record 7"):
         store.outbox.envelope("b1", 7)
+
+
+def test_every_numbering_that_records_were_sent_in_is_remembered(filled):
+    first = filled.outbox.series_for("press-1")
+    again = filled.outbox.begin_series("press-1")
+    assert filled.outbox.series() == again != first
+    assert filled.outbox.all_series() >= {first, again}

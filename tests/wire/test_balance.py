@@ -69,6 +69,11 @@ def test_a_printed_mass_is_given_in_grams_with_the_line_that_carried_it(
     assert (frame.state, frame.mass_g, frame.line) == (state, mass_g, line)
 
 
+@pytest.mark.parametrize("rest", [b"C\r", b"\0C \r", b"\r", b" \0\r"])
+def test_the_check_sum_and_the_padding_of_a_framed_stream_are_passed_over(rest):
+    assert [frame.mass_g for frame in decode("framed", LINES["framed"] + rest)] == [12.345]
+
+
 def test_a_line_without_a_number_has_no_digits():
     frame = one("reply-state", b"S I")
     assert (frame.state, frame.digits, frame.exponent, frame.unit) == (MassState.BUSY, 0, 0, "")

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from ramphold.errors import WireError
 from ramphold.sample import ValueEntered
@@ -191,6 +192,26 @@ def test_parts_keep_within_the_limit_and_join_in_any_order(size, limit, seed):
     parts = [one.message for one in envelopes]
     random.Random(seed).shuffle(parts)
     assert join([*parts, parts[0]]) == pack_envelope(sent)
+
+
+def test_a_message_that_just_fits_is_not_cut():
+    packed = pack_envelope(SENT)
+    assert cut(SENT, len(packed)) == [packed]
+
+
+def test_parts_fill_their_packets():
+    sent = replace(SENT, message=replace_body("x" * 50_000))
+    *full, _ = cut(sent, 6000)
+    assert all(5400 < len(packet) <= 6000 for packet in full)
+
+
+def test_a_message_may_take_all_the_parts_that_there_may_be():
+    # Packets with room for 3 bytes of it each, of which 4096 hold 12 288.
+    part = Part(of="x", part=1, parts=1, sha256="0" * 64, content=b"")
+    left = 12_288 - len(pack_envelope(replace(SENT, message=part)))
+    # Three bytes of content are four of its text, and a letter of a name is one.
+    part = structs.replace(part, of="x" * (1 + left % 4), content=b"q" * (left // 4 * 3))
+    assert len(cut(replace(SENT, message=part), 704)) == 4096
 
 
 def test_parts_that_are_not_one_whole_message_are_refused():

@@ -156,6 +156,10 @@ def test_a_batch_that_would_be_answered_by_thousands_of_errors_is_refused_whole(
     assert "may hold 100 requests, this one has 30001" in reply["error"]["message"]
 
 
+def test_a_batch_may_hold_a_hundred_requests():
+    assert codes(answered(b"[" + b",".join([b"1"] * 100) + b"]")) == [(-32600, None)] * 100
+
+
 @pytest.mark.parametrize(
     "line", [b"[" * 60_000, b'{"a":' * 12_000, b"\xff\xfe", b"", b'"\\ud800"', b"1e999", b"NaN"]
 )

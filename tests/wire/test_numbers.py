@@ -26,6 +26,8 @@ PRINTED = [
     (b"12.", (12, 0)),
     (b".5", (5, -1)),
     (b"012570", (12570, 0)),
+    (b"9" * 15, (999_999_999_999_999, 0)),
+    (b"." + b"0" * 14 + b"1", (1, -15)),
 ]
 
 
@@ -76,6 +78,14 @@ def test_a_scaled_mass_agrees_with_an_independent_library(digits, exponent):
     for unit, size_g in GRAMS.items():
         expected = float(printed * size_g)
         assert scaled(digits, exponent, MASS.sizes[unit]) == pytest.approx(expected, rel=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("digits", "exponent", "size", "value"),
+    [(12, 1, 1.0, 120.0), (5, -1, 4.0, 2.0), (1, -16, 1.0, 1e-16), (7, 0, 1.0, 7.0)],
+)
+def test_any_power_of_ten_and_any_size_may_be_scaled(digits, exponent, size, value):
+    assert scaled(digits, exponent, size) == value
 
 
 def test_a_milligram_print_is_the_same_number_in_grams_to_the_last_bit():

@@ -358,3 +358,19 @@ def test_of_a_trace_no_more_is_unpacked_than_its_readings_can_take():
         tracemalloc.stop()
     with pytest.raises(WireError, match="too many readings"):
         packed_digest(bomb, many)
+
+
+def test_a_trace_may_have_a_million_readings_and_no_more():
+    with pytest.raises(WireError, match="not a packed trace"):
+        packed_digest(b"", 1_000_000)
+    for readings in (1_000_001, -1):
+        with pytest.raises(WireError, match="too many readings: expected 1000000 at most"):
+            packed_digest(b"", readings)
+
+
+def test_what_has_no_reading_begins_at_0_and_a_single_one_has_no_step():
+    empty, single = (
+        json.loads(gzip.decompress(pack_trace(Trace.of(READINGS[:count])))) for count in (0, 1)
+    )
+    assert (empty["start_ns"], empty["step_ns"]) == (0, 0)
+    assert (single["start_ns"], single["step_ns"]) == (1_000, 0)

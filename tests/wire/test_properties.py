@@ -5,7 +5,16 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from ramphold.method.gravimetric import Material
-from ramphold.sample import SIEVING, BenchRecord, Chain, SampleReceived, ValueEntered, sample_record
+from ramphold.sample import (
+    DENSITY,
+    SIEVING,
+    BenchRecord,
+    Chain,
+    CylinderChosen,
+    SampleReceived,
+    ValueEntered,
+    sample_record,
+)
 from ramphold.testing.samples import SampleBook
 from ramphold.wire import properties_xml
 
@@ -104,3 +113,44 @@ def test_of_the_specimens_those_that_count_are_written_with_stress_and_fines():
         ("specimen-1", [("Fines", "%", "5"), ("Stress", "psi", "4000")]),
         ("specimen-2", [("Fines", "%", "6"), ("Stress", "psi", "5000")]),
     ]
+
+
+def test_a_whole_sample_has_every_result_under_its_name_in_the_standards_order():
+    book = SampleBook()
+    for what, value in (("clusters", 0.5), ("roundness", 0.7), ("sphericity", 0.8),
+                        ("apparent density", 2.65), ("turbidity", 60.0)):  # fmt: skip
+        book.write(ValueEntered, what=what, value=value)
+    for test in ("acid solubility", "loss on ignition"):
+        book.weigh(5.0, "before", test=test)
+        book.weigh(4.95, "after", test=test)
+    book.write(CylinderChosen, cylinder="C1", volume_cm3=100.0, calibration=1)
+    book.weigh(160.0, "fill", test=DENSITY)
+    for item in ("16", "20", "25", "30", "35", "40", "45", "50", "pan", "charge"):
+        book.weigh(100.0 if item in ("30", "charge") else 0.0, item, test=SIEVING)
+    book.crushed(1)
+    root = ET.fromstring(properties_xml(book.record()))  # noqa: S314 - our own text
+    tags = ("CrushTestData", "SieveAnalysisData")
+    found = [(one.tag.removeprefix(NS), one.get("uom"), one.text) for one in root]
+    # Names and order: published, WITSML 2.1 schema. By hand: all on No. 30 is between 0.710 and
+    # 0.600 mm; 160 g in 100 cm3; 5 % of fines at 4000 psi, where up to 10 % is class 4K.
+    assert [one for one in found if one[0] not in tags] == [
+        ("ClustersPercent", "%", "0.5"),
+        ("KValue", None, "4"),
+        ("MeanParticleDiameter", "mm", "0.655"),
+        ("MedianParticleDiameter", "mm", "0.655"),
+        ("Roundness", None, "0.7"),
+        ("AcidSolubility", "%", "1"),
+        ("ApparentDensity", "g/cm3", "2.65"),
+        ("BulkDensity", "g/cm3", "1.6"),
+        ("LossOnIgnition", "%", "1"),
+        ("Sphericity", None, "0.8"),
+        ("Turbidity", None, "60"),
+    ]
+
+
+def test_it_is_a_file_for_readers_too_a_declaration_and_a_line_for_each_value():
+    book = SampleBook()
+    book.write(ValueEntered, what="turbidity", value=60.0)
+    first, *_, value, last = properties_xml(book.record()).decode().splitlines()
+    assert first == "<?xml version='1.0' encoding='utf-8'?>"
+    assert (value, last) == ("  <Turbidity>60</Turbidity>", "</StimISO13503_2Properties>")

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from ramphold.sim import BalanceTalker, LoadTalker
 from ramphold.wire import LOAD_PROFILES, MASS_PROFILES, recognise
+from ramphold.wire._seven_bits import seven_bit_framing
 
 EVERY = [("load", name) for name in LOAD_PROFILES] + [("balance", name) for name in MASS_PROFILES]
 FORCES_LBF = (0.0, 12.3, 4000.1, 12566.4, 12566.4, -3.1, 812.0, 812.0)
@@ -92,11 +93,36 @@ def test_two_shapes_that_fit_are_told_as_two(data, found):
         b"Err\r\n" * 20,
         b"ST,GS,+  0001234 lbf\r\n" * 2,  # too few to be sure
         b"ST,GS,+  0001234 lbf\r\nnoise\r\n" * 9,
+        b"ST,GS,+  0001234 lbf\r\nnoise\r\n" + b"ST,GS,+  0001234 lbf\r\n" * 4,
         bytes(range(256)) * 4,
     ],
 )
 def test_what_is_no_instrument_is_recognised_as_nothing(data):
     assert recognise(data) == ()
+
+
+def test_three_whole_lines_of_a_balance_are_enough():
+    line = b"     12.345 g\r\n"
+    assert [one.values for one in recognise(3 * line)] == [3]
+    assert recognise(2 * line) == ()
+
+
+EVEN = b"+123-+123-+1"  # twelve bytes of five kinds
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (EVEN, True),
+        (EVEN[:-1], False),
+        (b"+12-" * 3, True),
+        (b"+1-" * 4, False),
+        (b"+1-" * 40, False),
+        (b"0123456789A", False),
+    ],
+)
+def test_twelve_bytes_of_four_kinds_tell_a_parity_and_fewer_do_not(text, told):
+    assert seven_bit_framing(with_parity(text, 0)) == ("7E1" if told else None)
 
 
 @given(st.binary(max_size=400))

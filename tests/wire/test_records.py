@@ -9,6 +9,7 @@ import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from ramphold.core import Command, EndRun, Event, ReadingsLost, RunPlan, RunState, StateChanged
 from ramphold.errors import PlanError, WireError
@@ -100,6 +101,13 @@ def test_a_number_that_json_can_not_hold_is_refused_not_lost(number):
     )
     with pytest.raises(WireError, match="not finite"):
         encode_record(event)
+
+
+def test_nor_may_a_check_of_an_assessment_be_one_that_json_can_not_hold():
+    assessment = fed(RunPlan(target_psi=4000), drawn(GOOD_RUN))[0].assess()
+    checks = tuple(structs.replace(one, value=math.inf) for one in assessment.checks)
+    with pytest.raises(WireError, match="Assessment with a number that is not finite"):
+        encode_record(structs.replace(assessment, checks=checks))
 
 
 @pytest.mark.parametrize(

@@ -27,6 +27,7 @@ from ramphold.wire.packed_trace import trace_sha256
 _PAGE = 10_000
 _OF_SAMPLE = f"""SELECT id, sample, body, link FROM records
     WHERE sample = ? OR {ABOUT_PEOPLE} ORDER BY id"""  # noqa: S608 - ours
+_ENDED_RUNS = "SELECT id FROM runs WHERE ended_t_ns IS NOT NULL"
 
 
 class Audit:
@@ -149,17 +150,18 @@ class Audit:
         sql = (
             f"SELECT id, {', '.join(RUN_FIELDS)} FROM runs WHERE ended_t_ns IS NOT NULL ORDER BY id"  # noqa: S608 - our own words
         )
-        there = {number: row for number, *row in self._connection.rows(sql)}
-        for number in self._runs.keys() - there.keys():
-            yield f"runs: number {number} is recorded, and its row is missing"
-        for number, row in there.items():
+        for number, *row in self._connection.rows(sql):
             if number not in self._runs:
                 yield f"runs: number {number} has a row, and no record"
             elif row != [getattr(self._runs[number], name) for name in RUN_FIELDS]:
                 yield f"runs: the row of number {number} is not what its record says"
 
     def _traces(self, *, keep: bool = False) -> Iterator[str]:
+        there = {one for (one,) in self._connection.rows(_ENDED_RUNS)}
         for number, run in self._runs.items():
+            if number not in there:
+                yield f"runs: number {number} is recorded, and its row is missing"
+                continue
             try:
                 trace = read_trace(self._connection, number)
                 if keep:
@@ -173,8 +175,9 @@ class Audit:
                 yield f"run {number}: plan, commands, events or assessment were changed"
 
     def _start_ns(self, run: int) -> int:
-        rows = self._connection.rows("SELECT started_t_ns FROM runs WHERE id = ?", (run,))
-        return rows[0][0] if rows else 0
+        sql = "SELECT started_t_ns FROM runs WHERE id = ?"
+        ((started_ns,),) = self._connection.rows(sql, (run,))
+        return int(started_ns)
 
 
 #: The fields that a run's row shares with its record.

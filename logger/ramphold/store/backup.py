@@ -122,8 +122,8 @@ def _new_part(target: Path) -> Path:
     if target.exists():
         raise InputError(f"{target}: is there already: move it away first")
     part = target.with_name(f".{target.name}.part")
-    remove_database(part)
     with _errors(target):
+        remove_database(part)
         target.parent.mkdir(parents=True, exist_ok=True)
         os.close(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
     return part
