@@ -29,12 +29,12 @@ class LoadFrame(Struct, frozen=True, kw_only=True, gc=False):
     @property
     def numbered(self) -> bool:
         """Whether it has a force."""
-        return self.quality in _TERMS.numbered
+        return self.quality in _NUMBERED
 
     @property
     def readable(self) -> bool:
         """Whether the line had the expected shape."""
-        return self.quality is not Quality.GARBLED
+        return self.quality is not _GARBLED
 
     @property
     def printed(self) -> float:
@@ -56,6 +56,7 @@ _TERMS = Vocabulary(
     any_unit=rb"(?:(?i:lbf?|k?n|kgf?))",
     others={},
 )
+_NUMBERED, _GARBLED = _TERMS.numbered, Quality.GARBLED
 
 LOAD_PROFILES: dict[str, LoadProfile] = shared_profiles(_TERMS)
 

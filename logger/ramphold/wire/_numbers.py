@@ -17,11 +17,11 @@ def parse_number(text: bytes) -> tuple[int, int] | None:
     match = _NUMBER.fullmatch(text)
     if match is None:
         return None
-    sign, whole, fraction = match[1], match[2], match[3] or b""
-    digits = (whole + fraction).lstrip(b"0")
-    if not whole + fraction or max(len(digits), len(fraction)) > MOST_DIGITS:
+    sign, whole, fraction = match.groups(b"")
+    digits = whole + fraction
+    if not digits or len(fraction) > MOST_DIGITS or len(digits.lstrip(b"0")) > MOST_DIGITS:
         return None
-    value = int(digits or b"0")
+    value = int(digits)
     return (-value if sign == b"-" else value), -len(fraction)
 
 

@@ -15,8 +15,9 @@ from ramphold.wire._numbers import parse_number
 _DASHES = re.compile(rb"-[-. ]*-")
 #: How `Profile.words` spells any run of dashes.
 DASHES = b"--"
-#: Group of a pattern that takes a number, however padded, or a word in its place.
-VALUE = rb"(?P<value>[-+ 0-9.,]*?| *(?:OL|UL|H|L|Err))"
+#: Group of a pattern that takes a number, however padded, or a word in its place. It is greedy: a
+#: match that takes as little as it can tries the rest of the pattern after each character.
+VALUE = rb"(?P<value>[-+ 0-9.,]*| *(?:OL|UL|H|L|Err))"
 
 S = TypeVar("S")
 F = TypeVar("F")
@@ -108,7 +109,8 @@ class Profile(Generic[S]):
         return Fields(state=state, number=number, unit=unit)
 
     def _word(self, text: bytes) -> S | None:
-        return self.words.get(DASHES if _DASHES.fullmatch(text) else text)
+        dashes = text.startswith(b"-") and _DASHES.fullmatch(text)
+        return self.words.get(DASHES if dashes else text)
 
 
 def profile_decoder(
