@@ -2,6 +2,7 @@
 
 import math
 
+from ramphold.core._bounds import at_least, at_most
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
 from ramphold.core._states import SEATING
@@ -140,15 +141,15 @@ class AnswerWatch:
         """A slip of the lever is no answer yet, but shows that the hand pulls."""
         self.stalled_s += now.since_last_s
         quiet = noise_psi < _QUIET_PSI
-        noise_psi = max(noise_psi, _BENT * self._rough_psi)
+        noise_psi = at_least(noise_psi, _BENT * self._rough_psi)
         _, last_psi, psi = self._last_psi or (0.0, 0.0, 0.0)
         low_psi, sure_psi = (last_psi, psi) if last_psi > psi else (psi, last_psi)
         if self._still_psi is None or low_psi < self._still_psi:
             self._still_psi = low_psi
-        if sure_psi - self._still_psi >= max(_MOVES * noise_psi, _LEAST_MOVE_PSI):
+        if sure_psi - self._still_psi >= at_least(_MOVES * noise_psi, _LEAST_MOVE_PSI):
             self.stalled_s, self._still_psi, self._top_psi = 0.0, low_psi, sure_psi
             self._is_quiet = quiet
-        self._top_psi = max(self._top_psi, sure_psi)
+        self._top_psi = at_least(self._top_psi, sure_psi)
         self._level_s += now.since_last_s
         if not 0 <= self._fell_psi - self._still_psi < _FALLS_ON_PSI:
             self._fell_psi, self._level_s = self._still_psi, 0.0
@@ -181,10 +182,12 @@ class AnswerWatch:
             # Since it fell silent, the pace of an answer counts from a moment ago.
             self._waited_s, self._low_psi = 0.0, None
         low_psi, sure_psi = max(self._last_psi), min(self._last_psi)
-        self._low_psi = low_psi = low_psi if self._low_psi is None else min(self._low_psi, low_psi)
+        if self._low_psi is not None:
+            low_psi = at_most(self._low_psi, low_psi)
+        self._low_psi = low_psi
         share = _SEATING_SHARE if seating else _SHARE
         gains = now.speed_psi_s >= share * now.rate_psi_s
-        if gains and sure_psi - low_psi >= max(_NOISES * noise_psi, _LEAST_PSI):
+        if gains and sure_psi - low_psi >= at_least(_NOISES * noise_psi, _LEAST_PSI):
             self.silent = False
             self.answered()
             self._waited_s, self._low_psi = 0.0, sure_psi

@@ -2,6 +2,7 @@
 
 import math
 
+from ramphold.core._bounds import at_least, at_most
 from ramphold.core._situation import Situation
 from ramphold.core._stalls import MOST_PACE
 
@@ -27,9 +28,9 @@ def is_near(
     if not now.gains:
         return now.stress_psi >= now.ceiling_psi
     late_s = delay_s
-    usual_psi_s = max(MOST_PACE * now.rate_psi_s, _LIKE_TOP_UPS * topping_psi_s)
+    usual_psi_s = at_least(MOST_PACE * now.rate_psi_s, _LIKE_TOP_UPS * topping_psi_s)
     if now.slow_psi_s <= usual_psi_s and told_s < now.lag_s + delay_s + _HEEDED_S:
         # Whoever was told to stop already pulls on for the rest of his delay alone.
-        late_s = max(delay_s - told_s, 0.0)
-    speed_psi_s = max(min(now.slow_psi_s, now.speed_psi_s), 0.0)
+        late_s = at_least(delay_s - told_s, 0.0)
+    speed_psi_s = at_least(at_most(now.slow_psi_s, now.speed_psi_s), 0.0)
     return now.stress_psi + speed_psi_s * (now.lag_s + late_s) >= now.ceiling_psi

@@ -67,6 +67,8 @@ class Pacer:
         self._ceiling_psi = plan.ceiling_lbf / plan.area_in2
         self._rate_psi_s = plan.rate_psi_min / 60
         self._speeds_psi_s: list[float] = []
+        #: The style that the last rises look like; None before there are enough of them.
+        self.suggested_style: Style | None = None
         self._noise = NoiseLevel()
         self._past_ns = 0
         #: The steadied load of the last seconds, one a second, the newest first.
@@ -76,15 +78,6 @@ class Pacer:
         self._squeeze = Squeeze(plan, self._learned, self._answers)
         self._stroking = Stroking(self._learned, self._squeeze, self._answers)
         self._far_ahead = False
-
-    @property
-    def suggested_style(self) -> Style | None:
-        """The style that the last rises look like; None before there are enough of them."""
-        if len(self._speeds_psi_s) < _TELLING_RISES:
-            return None
-        middle = sorted(self._speeds_psi_s)[_TELLING_RISES // 2]
-        fast = middle > _STROKE_RATES * self.plan.rate_psi_min / 60
-        return Style.STROKES if fast else Style.SQUEEZE
 
     def feed(  # noqa: PLR0913 - a reading and the accounts of its run
         self,
@@ -238,4 +231,12 @@ class Pacer:
         if state is RAMP and rise.lasted_s:
             speed_psi_s = (rise.after_psi - rise.before_psi) / rise.lasted_s
             self._speeds_psi_s = [*self._speeds_psi_s, speed_psi_s][-_TELLING_RISES:]
+            self.suggested_style = self._looks_like()
         (self._squeeze if self.style is Style.SQUEEZE else self._stroking).rose(rise)
+
+    def _looks_like(self) -> Style | None:
+        if len(self._speeds_psi_s) < _TELLING_RISES:
+            return None
+        middle = sorted(self._speeds_psi_s)[_TELLING_RISES // 2]
+        fast = middle > _STROKE_RATES * self.plan.rate_psi_min / 60
+        return Style.STROKES if fast else Style.SQUEEZE

@@ -5,6 +5,7 @@ from enum import Enum, auto
 
 from ramphold.core._accounts import seconds
 from ramphold.core._answers import AnswerWatch, said_again
+from ramphold.core._bounds import at_least, at_most, between
 from ramphold.core._cues import Cue, CueKind
 from ramphold.core._guide import Guide
 from ramphold.core._learning import Learned
@@ -60,8 +61,7 @@ class _Phase(Enum):
     TOP_UP = auto()
 
 
-# Looked at many times a reading; see `_states`.
-_FOLLOW, _REST, _TOP_UP = _Phase
+_FOLLOW, _REST, _TOP_UP = _Phase  # by themselves, as in `_states`
 
 
 class Squeeze:
@@ -96,7 +96,7 @@ class Squeeze:
     def cue(self, now: Situation, noise_psi: float) -> Cue:
         """What to do now."""
         load_psi = now.stress_psi + now.speed_psi_s * (now.lag_s + self._learned.delay_s)
-        rest_psi = max(load_psi, now.stress_psi)
+        rest_psi = at_least(load_psi, now.stress_psi)
         self._decide(now, load_psi, rest_psi, noise_psi)
         following = self._phase is _FOLLOW
         aim_psi = self._aim_psi(now)
@@ -155,7 +155,7 @@ class Squeeze:
         settled = self._since_told_s(now) >= self._learned.delay_s + now.lag_s + _SEEN_S
         if settled and now.state is HOLD:
             # Only what is more than a bed's own creep, or than noise, matters.
-            sag_psi_s = min(max(-now.slow_psi_s - _CREEP * now.rate_psi_s, 0.0), now.rate_psi_s)
+            sag_psi_s = between(-now.slow_psi_s - _CREEP * now.rate_psi_s, 0.0, now.rate_psi_s)
             self._sag_psi_s += (sag_psi_s - self._sag_psi_s) * now.since_last_s / _SAG_S
         if self._topped is not None:
             self._topped.feed(now.t_ns, now.stress_psi)
@@ -207,7 +207,7 @@ class Squeeze:
         return math.inf if self._told_ns is None else seconds(now.t_ns - self._told_ns)
 
     def _still_psi_s(self, now: Situation) -> float:
-        return max(_STILL * now.rate_psi_s, _NOISES * now.speed_noise_psi_s)
+        return at_least(_STILL * now.rate_psi_s, _NOISES * now.speed_noise_psi_s)
 
     def _aim_psi(self, now: Situation) -> float:
         """Where the load is led to: what it may come to rest at stays under limit and ceiling."""
@@ -218,10 +218,10 @@ class Squeeze:
     def _new_aim_psi(self, now: Situation) -> float:
         target_psi = now.plan.target_psi
         grain_psi = _GRAIN * self._learned.gain_psi(now.stress_psi)
-        spread_psi = 2 * math.hypot(_DELAY_SD_S * max(now.speed_psi_s, 0.0), grain_psi)
+        spread_psi = 2 * math.hypot(_DELAY_SD_S * at_least(now.speed_psi_s, 0.0), grain_psi)
         aim_psi = _FIRST_AIM * target_psi
         if self._phase is not _FOLLOW:
-            sag_psi = min(self._sag_psi_s * _SAG_S, _MOST_SAG * target_psi)
+            sag_psi = at_most(self._sag_psi_s * _SAG_S, _MOST_SAG * target_psi)
             aim_psi = _TOP_UP_AIM * target_psi + sag_psi
         aim_psi = min(
             aim_psi,
@@ -229,7 +229,7 @@ class Squeeze:
             now.ceiling_psi - spread_psi,
             (target_psi + now.ceiling_psi) / 2,
         )
-        return max(aim_psi, min(_TOP_UP_AT * target_psi, now.ceiling_psi - 1e-6))
+        return at_least(aim_psi, at_most(_TOP_UP_AT * target_psi, now.ceiling_psi - 1e-6))
 
     def _near_ceiling(self, now: Situation) -> bool:
         if self._phase is not _REST:
@@ -254,9 +254,9 @@ class Squeeze:
         ahead_s = self._learned.delay_s + now.lag_s
         will_psi = now.stress_psi + self.guide.asked_psi(now.t_ns, ahead_s, now.slow_psi_s)
         pace_psi_s = rate_psi_s + _CLOSE_PER_S * (line_psi - will_psi)
-        slowing_psi_s = max((aim_psi - load_psi) / _APPROACH_S, LEAST_PACE * rate_psi_s)
+        slowing_psi_s = at_least((aim_psi - load_psi) / _APPROACH_S, LEAST_PACE * rate_psi_s)
         return min(
-            max(pace_psi_s, LEAST_PACE * rate_psi_s),
+            at_least(pace_psi_s, LEAST_PACE * rate_psi_s),
             self._stall.most_pace * rate_psi_s,
             slowing_psi_s,
         )
@@ -283,7 +283,7 @@ class Squeeze:
         target_psi = now.plan.target_psi
         if pace_psi_s is None:
             # At rest the mark is where the load may stay.
-            return min(max(load_psi, _TOP_UP_AT * target_psi), max(aim_psi, target_psi))
+            return between(load_psi, _TOP_UP_AT * target_psi, at_least(aim_psi, target_psi))
         if now.state is SEATING or now.ramp is None:
             return now.line_psi(self._learned.delay_s)
         # A hand moves the lever at some pace: what that is in psi/s goes by the load.
@@ -296,7 +296,7 @@ class Squeeze:
         elif not back:
             distance_psi = self._stall.distance_psi(distance_psi, now.rate_psi_s)
             self._learn_hand(now, distance_psi)
-        return min(load_psi + distance_psi, _STAY_UNDER * target_psi)
+        return at_most(load_psi + distance_psi, _STAY_UNDER * target_psi)
 
     def _learn_hand(self, now: Situation, distance_psi: float) -> None:
         behind_psi = now.line_psi(-now.lag_s) - now.stress_psi
@@ -321,8 +321,8 @@ class Squeeze:
         """The mark in the next seconds: along the line, and at rest where it ends."""
         if self._phase is not _FOLLOW:
             return (mark_psi,) * len(_AHEAD_S)
-        end_psi = max(aim_psi, mark_psi)
-        return tuple(min(mark_psi + now.rate_psi_s * in_s, end_psi) for in_s in _AHEAD_S)
+        end_psi = at_least(aim_psi, mark_psi)
+        return tuple([at_most(mark_psi + now.rate_psi_s * in_s, end_psi) for in_s in _AHEAD_S])
 
     def _kind(self, now: Situation, *, back: bool) -> CueKind:
         if self._phase is _REST:
@@ -341,7 +341,7 @@ class Squeeze:
         # What moves a load long after that is no hand, unless it moves it on and on.
         moves = now.speed_psi_s > self._still_psi_s(now)
         if since_s > _COMES_TO_REST_S:
-            moves = now.slow_psi_s > max(_SLIPPING * now.rate_psi_s, self._still_psi_s(now))
+            moves = now.slow_psi_s > at_least(_SLIPPING * now.rate_psi_s, self._still_psi_s(now))
         if told_s < answered_s or moves:
             slipping = now.speed_psi_s > _SLIPPING * now.rate_psi_s
             again = slipping and said_again(since_s)

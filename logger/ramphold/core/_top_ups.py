@@ -6,6 +6,7 @@ Eyes that look twice a second may miss a short one whole, so an unanswered one i
 """
 
 from ramphold.core._accounts import seconds
+from ramphold.core._bounds import at_least, at_most
 
 _SHORTEST_S, _LONGEST_S = 0.25, 3.0
 _LEARN, _MOST_TIMES = 0.45, 3.0
@@ -17,7 +18,7 @@ _LENGTHEN = 1.3
 
 def least_psi(noise_psi: float) -> float:
     """What has to be gained to be a gain, where the readings' noise has this standard deviation."""
-    return max(_NOISES * noise_psi, _LEAST_PSI)
+    return at_least(_NOISES * noise_psi, _LEAST_PSI)
 
 
 class TopUps:
@@ -88,7 +89,7 @@ class TopUp:
 
     def feed(self, t_ns: int, stress_psi: float) -> None:
         """Take the load."""
-        self._low_psi = min(self._low_psi, stress_psi)
-        self.gained_psi = max(self.gained_psi, stress_psi - self._low_psi)
+        self._low_psi = at_most(self._low_psi, stress_psi)
+        self.gained_psi = at_least(self.gained_psi, stress_psi - self._low_psi)
         alone_psi = self._start_psi - self._falls_psi_s * seconds(t_ns - self.start_ns)
-        self.kept_psi = max(self.kept_psi, stress_psi - alone_psi)
+        self.kept_psi = at_least(self.kept_psi, stress_psi - alone_psi)

@@ -189,7 +189,7 @@ class Tracker:
             past_psi=self._pacer.past_psi,
             ramp_s=seconds(self._t_ns - ramp.start_ns) if ramp else None,
             hold_s=hold.held_s if hold else None,
-            hold_to_go_s=max(0.0, seconds(hold.planned_end_ns - self._t_ns)) if hold else None,
+            hold_to_go_s=at_least(seconds(hold.planned_end_ns - self._t_ns), 0.0) if hold else None,
             out_of_band_s=hold.out_of_band_s if hold else 0.0,
             peak_lbf=None if peak is None else peak * self._area_in2,
             stale=self._stale,

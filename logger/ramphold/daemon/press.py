@@ -110,7 +110,8 @@ class PressService:
         """Take one reading of the load."""
         self._newest = reading
         if run := self.live:
-            self._announce(run, run.feed(reading))
+            if events := run.feed(reading):
+                self._announce(run, events)
         else:
             self._idle.feed(reading)
             if self._run:
