@@ -92,10 +92,10 @@ class Tracker:
         """Process a reading. One that is older than the newest input is ignored."""
         if reading.t_ns < self._t_ns:
             return []
-        self._pass_deadline(reading.t_ns)
-        self._t_ns = reading.t_ns
+        t_ns = self._t_ns = reading.t_ns
+        self._pass_deadline(t_ns)
         if reading.usable:
-            t_ns, stress_psi = reading.t_ns, reading.force_lbf / self._area_in2
+            stress_psi = reading.force_lbf / self._area_in2
             close = t_ns - self._seen_ns < _CLOSE_NS
             self._seen(t_ns)
             believed = self._gate.feed(t_ns, stress_psi)

@@ -67,9 +67,8 @@ class Trace:
             InputError: a time or raw digits need more than 64 bits.
         """
         rows = list(readings)
-        codes: dict[ReadingForm, int] = {}
-        forms = (ReadingForm(one.quality, one.exponent, one.unit) for one in rows)
-        form = [codes.setdefault(one, len(codes)) for one in forms]
+        codes: dict[tuple[Quality, int, str], int] = {}
+        form = [codes.setdefault((one.quality, one.exponent, one.unit), len(codes)) for one in rows]
         try:
             t_ns = integers([one.t_ns for one in rows])
             raw = integers([one.raw for one in rows])
@@ -80,7 +79,7 @@ class Trace:
             raw=raw,
             force_lbf=floats([one.force_lbf for one in rows]),
             form=integers(form),
-            forms=tuple(codes),
+            forms=tuple(ReadingForm(*one) for one in codes),
             lines={index: one.line for index, one in enumerate(rows) if one.line},
         )
 

@@ -32,7 +32,7 @@ _log = logging.getLogger(__name__)
 
 
 class RunWriter:
-    """Commits what waits of a run.
+    """Commits what waits of a run; built in the event loop, by whose time it is late.
 
     Args:
         store: where.
@@ -55,13 +55,14 @@ class RunWriter:
     ) -> None:
         self._store, self._tails, self._clock = store, tails, clock
         self._announce = announce
+        self._now_s = asyncio.get_running_loop().time
         self.refused = ""
         self.tail: str | None = None
         self.kept_s: float | None = None
 
     def begin(self) -> None:
         """Expect commits from now on."""
-        self.kept_s = asyncio.get_running_loop().time()
+        self.kept_s = self._now_s()
 
     @property
     def why_not(self) -> str:
@@ -112,7 +113,7 @@ class RunWriter:
             self.tail = None if kept is None else str(kept)
             return False
         run.wrote(part)
-        self.kept_s = None if ending else asyncio.get_running_loop().time()
+        self.kept_s = None if ending else self._now_s()
         if self.refused:
             _log.warning("run %d is being written again", run.number)
             self.refused, self.tail = "", None
@@ -158,7 +159,7 @@ class RunWriter:
     @property
     def _late_s(self) -> float:
         """How long ago the newest commit was."""
-        return 0.0 if self.kept_s is None else asyncio.get_running_loop().time() - self.kept_s
+        return 0.0 if self.kept_s is None else self._now_s() - self.kept_s
 
     def _refuse(self, run: LiveRun, reason: str) -> None:
         if not self.refused:

@@ -275,7 +275,12 @@ class RunStore:
                     "UPDATE runs SET state = ?, reason = ? WHERE id = ?",
                     (event.after, event.reason, run),
                 )
-        return self.one(run).state
+        return self._state(run)
+
+    def _state(self, run: int) -> RunState:
+        for (state,) in self._connection.rows("SELECT state FROM runs WHERE id = ?", (run,)):
+            return RunState(state)
+        raise InputError(f"there is no run {run}")
 
     def _close(self, run: int, t_ns: int, utc_ns: int, assessment: str | None) -> None:
         self._connection.write(

@@ -20,6 +20,8 @@ REFUSED = -32000
 # A line has room for thousands of bare numbers, each of which would get an error reply.
 _MAX_BATCH = 100
 
+_encode = msgspec.json.Encoder().encode
+
 Id = str | int | float | None
 
 
@@ -177,4 +179,4 @@ def parse_incoming(line: bytes) -> Reply | Notification:
 
 
 def _line(body: dict[str, object]) -> bytes:
-    return msgspec.json.encode(body) + b"\n"
+    return _encode(body) + b"\n"
