@@ -1,7 +1,6 @@
 """Warnings take the cue's place, ring, and stay until somebody says that they were seen."""
 
 import asyncio
-from dataclasses import replace
 
 import pytest
 from msgspec import structs
@@ -71,7 +70,7 @@ DISK_FULL = "/var/lib/runs.sqlite3: can't grow: the disk is full, free some spac
 
 def not_recorded(shown, unwritten=DISK_FULL):
     live = structs.replace(shown.live, unwritten=unwritten)
-    return replace(shown, live=live)
+    return structs.replace(shown, live=live)
 
 
 def test_a_run_that_is_not_written_says_why_until_seen_and_then_beside_the_cue(warned):
@@ -150,7 +149,7 @@ def test_a_doubted_load_is_the_word_in_a_run_and_a_line_after_it(warned, kind):
     known = warned(standing(kind))
     assert said(known).tone is Tone.ALARM
     assert "release if in doubt" in said(known).detail
-    ended = replace(known, live=structs.replace(known.live, run=None))
+    ended = structs.replace(known, live=structs.replace(known.live, run=None))
     assert said(ended).word not in {"NO ANSWER", "LOAD JUMPED"}
     assert beside(ended) == [f"! {kind} (F4: seen)"]
 
@@ -161,7 +160,7 @@ def test_a_jump_which_is_over_at_once_stays_the_word_long_enough_to_be_read(warn
     known = warned(StandingWarning(raised=raised, persists=False))
 
     def later(s):
-        return replace(known, live=structs.replace(known.live, t_ns=at_ns + s * 10**9))
+        return structs.replace(known, live=structs.replace(known.live, t_ns=at_ns + s * 10**9))
 
     assert said(later(4)).word == "LOAD JUMPED"
     assert said(later(6)).word != "LOAD JUMPED"
@@ -173,7 +172,9 @@ def test_readings_that_a_top_up_moves_for_a_moment_are_not_called_unsteady(warne
 
     def after(s):
         raised = known.warnings[0].raised.t_ns
-        return replace(known, live=structs.replace(known.live, t_ns=raised + round(s * 1e9)))
+        return structs.replace(
+            known, live=structs.replace(known.live, t_ns=raised + round(s * 1e9))
+        )
 
     assert beside(after(1.0)) == []
     assert beside(after(4.0))[0].startswith("unsteady: ")

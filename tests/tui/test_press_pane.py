@@ -1,5 +1,3 @@
-from dataclasses import replace
-
 import pytest
 from msgspec import structs
 
@@ -49,7 +47,7 @@ def with_verdict(bench, worst=None):
 
 
 def changed(bench, **fields):
-    return replace(bench, live=structs.replace(bench.live, **fields))
+    return structs.replace(bench, live=structs.replace(bench.live, **fields))
 
 
 @pytest.mark.parametrize(
@@ -90,7 +88,7 @@ def test_a_failed_run_says_its_worst_figure_and_what_follows():
 def test_the_worst_figure_stands_beside_its_limit(check, words):
     name, value, unit, limit = check
     worst = Check(name=name, value=value, unit=unit, limit=limit, passed=False)
-    bench = replace(with_verdict(run_at(244.5), worst), record=RECORD)
+    bench = structs.replace(with_verdict(run_at(244.5), worst), record=RECORD)
     assert banner(bench, HEARD_NS).detail == words
 
 
@@ -227,7 +225,7 @@ def test_a_daemon_that_falls_silent_is_seen_by_the_age_of_what_it_said():
 
 
 def test_a_lost_link_takes_the_word_and_greys_the_values():
-    bench = replace(run_at(60.0), lost="gone")
+    bench = structs.replace(run_at(60.0), lost="gone")
     view = press_view(bench, HEARD_NS + 4_000_000_000)
     assert view.banner.word == "NO LINK"
     assert "4.0 s" in view.banner.detail
@@ -266,7 +264,7 @@ def test_elsewhere_the_press_is_one_line():
 
 
 def test_without_a_link_the_line_has_an_age_in_the_place_of_digits():
-    lost = replace(run_at(60.0), lost="gone")
+    lost = structs.replace(run_at(60.0), lost="gone")
     assert strip_view(lost, HEARD_NS + 12_300_000_000) == (
         "press, ramp: NO LINK",
         "all as of 12 s ago",
@@ -276,7 +274,9 @@ def test_without_a_link_the_line_has_an_age_in_the_place_of_digits():
 
 def test_an_instrument_that_does_not_work_is_named():
     bad = InstrumentHealth(name="balance", kind="balance", ok=False, text="silent")
-    assert status_view(replace(run_at(60.0), instruments=(bad,)))[1] == "NOT WORKING: balance"
+    assert (
+        status_view(structs.replace(run_at(60.0), instruments=(bad,)))[1] == "NOT WORKING: balance"
+    )
 
 
 def test_after_the_hold_there_is_no_line_to_be_behind():

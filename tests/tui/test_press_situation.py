@@ -79,7 +79,7 @@ def test_a_press_too_coarse_for_the_target_says_its_step_and_what_helps(style, d
     facts = PressSituation(run=RunStage.READY, recording=Recording.YES, coarse=True)
     bench = bench_in(facts, USUAL)
     live = structs.replace(bench.live, snapshot=structs.replace(bench.live.snapshot, style=style))
-    shown = banner(replace(bench, live=live), NOW_NS)
+    shown = banner(structs.replace(bench, live=live), NOW_NS)
     assert shown.word == "READY"
     assert shown.detail == f"{detail} of this target: too coarse for ±1 %"
     assert shown.next.startswith(f"first contact; {helps}")

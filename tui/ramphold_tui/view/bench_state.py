@@ -1,6 +1,7 @@
 """What the screen knows at one moment. Times are on the screen's own clock."""
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ramphold.control.act import RecordAdded
 from ramphold.control.instrument_methods import InstrumentHealth, InstrumentsHealth
@@ -14,16 +15,14 @@ from ramphold.wire import RunRecord
 from ramphold_tui.view.sieve_timers import SieveTimer, sieve_timer
 
 
-@dataclass(frozen=True, slots=True)
-class LinkUp:
+class LinkUp(Struct, frozen=True):
     """The daemon answers, and this is how the bench is."""
 
     status: Status
     live: Live
 
 
-@dataclass(frozen=True, slots=True)
-class LinkLost:
+class LinkLost(Struct, frozen=True):
     """The daemon does not answer; the link keeps trying."""
 
     reason: str
@@ -33,8 +32,7 @@ class LinkLost:
 Heard = Told | Shakings | RunRecord | LinkUp | LinkLost
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BenchState:
+class BenchState(Struct, frozen=True, kw_only=True):
     """All that the daemon has told, and when it was last heard.
 
     Attributes:

@@ -1,7 +1,8 @@
 """What can be corrected of a part of a sample, the newest first."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold.sample import CRUSH, MassTaken, SampleRecord, Tick, standing
 from ramphold_tui.view import formats
@@ -9,8 +10,7 @@ from ramphold_tui.view.step_words import place_words
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Correction:
+class Correction(Struct, frozen=True, kw_only=True):
     """A mass to be replaced, or a tick to be taken back; `text` says which."""
 
     text: str

@@ -1,10 +1,11 @@
 """Curves as characters: braille dots if the terminal has them, plain marks if not."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from enum import IntEnum
 from itertools import groupby, pairwise
 from math import floor
+
+from msgspec import Struct
 
 
 class CurveKind(IntEnum):
@@ -16,8 +17,7 @@ class CurveKind(IntEnum):
     LOAD = 3
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlotArea:
+class PlotArea(Struct, frozen=True, kw_only=True):
     """What is shown: times in s, stresses in psi."""
 
     start_s: float
@@ -26,8 +26,7 @@ class PlotArea:
     high_psi: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Curve:
+class Curve(Struct, frozen=True, kw_only=True):
     """Points of (time in s, least psi, greatest psi), joined in their order."""
 
     kind: CurveKind

@@ -1,13 +1,13 @@
 """What a person can decide about a specimen."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold_tui.view.worksheet_parts import WorksheetPart
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Decision:
+class Decision(Struct, frozen=True, kw_only=True):
     """One decision.
 
     Attributes:

@@ -1,7 +1,8 @@
 """What a widget is given to show."""
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 
 class Tone(StrEnum):
@@ -26,8 +27,7 @@ class Sound(StrEnum):
     OVERLOAD = "overload"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Banner:
+class Banner(Struct, frozen=True, kw_only=True):
     """The biggest word on the screen, and a line that makes it precise.
 
     Attributes:
@@ -48,8 +48,7 @@ class Banner:
     sound: Sound | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Meter:
+class Meter(Struct, frozen=True, kw_only=True):
     """A bar that fills from 0 to 1, with words beside it; `brief` is for little room."""
 
     label: str
@@ -64,8 +63,7 @@ class Meter:
         return {Tone.CAUTION: "! ", Tone.ALARM: "!! "}.get(self.tone, "")
 
 
-@dataclass(frozen=True, slots=True)
-class StyledLine:
+class StyledLine(Struct, frozen=True):
     """A line of words, and how much it asks for attention."""
 
     text: str

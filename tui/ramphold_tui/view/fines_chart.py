@@ -5,7 +5,8 @@ standard deviation each way. Fines run to the right, since a terminal has more c
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold.method.crush_class import StressPoint
 from ramphold.method.limits import over
@@ -26,8 +27,7 @@ _MORE = 1.04
 _LIMIT_SHARE = 0.75
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StressRow:
+class StressRow(Struct, frozen=True, kw_only=True):
     """One stress.
 
     Attributes:
@@ -41,8 +41,7 @@ class StressRow:
     point: StressPoint | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FinesChart:
+class FinesChart(Struct, frozen=True, kw_only=True):
     """Every stress, lowest first, and the limit in %, if there is one."""
 
     rows: tuple[StressRow, ...]

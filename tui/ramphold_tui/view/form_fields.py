@@ -1,8 +1,10 @@
 """Forms: fields with a check of what is typed, and what they give."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ramphold import units
 from ramphold.errors import InputError
@@ -15,8 +17,7 @@ _MOST_SPECIMENS = 50
 Check = Callable[[Mapping[str, str]], object]
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Struct, frozen=True):
     """One field.
 
     Attributes:
@@ -36,8 +37,7 @@ class Field:
     secret: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class InputForm(Generic[T]):
+class InputForm(Struct, Generic[T], frozen=True):
     """Fields under a title; `read` makes the result from texts without errors.
 
     Attributes:
@@ -71,8 +71,7 @@ class InputForm(Generic[T]):
         return replace(form, proposed=whole)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ValueTyped:
+class ValueTyped(Struct, frozen=True, kw_only=True):
     """A property's value, its determinations, or the grains like each value of the chart."""
 
     value: float | None = None

@@ -1,7 +1,9 @@
 """The forms that the operator fills in."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ramphold import units
 from ramphold.control.specimen_methods import AddSpecimenParams
@@ -20,16 +22,14 @@ from ramphold_tui.view.form_fields import (
 _MOST_INITIALS, _MOST_REMARKS = 12, 1000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MassTyped:
+class MassTyped(Struct, frozen=True, kw_only=True):
     """A mass in g, None for that on the balance; and a reason, None if none is given."""
 
     mass_g: float | None
     reason: str | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SignerTyped:
+class SignerTyped(Struct, frozen=True, kw_only=True):
     """Who answers for something; the PIN is None where nobody signs at the bench."""
 
     initials: str

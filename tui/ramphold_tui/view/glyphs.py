@@ -1,10 +1,9 @@
 """Marks that a terminal may lack, and letters five rows high."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Marks:
+class Marks(Struct, frozen=True, kw_only=True):
     """Characters that a terminal can show.
 
     Attributes:

@@ -1,7 +1,8 @@
 """The instruments of a bench in words: their state, the daily checks, and wear."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold.control.instrument_methods import InstrumentNow
 from ramphold.method.daily_check import DAILY_CHECKS, LOAD_ZERO, CheckVerdict, DailyCheck
@@ -15,8 +16,7 @@ _DUE_SOON_D = 30
 _ALMOST_PCT = 80.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InstrumentsView:
+class InstrumentsView(Struct, frozen=True, kw_only=True):
     """What the instruments screen shows.
 
     Attributes:

@@ -1,7 +1,8 @@
 """Which keys the line at the bottom has room for."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold_tui.view.keys import EVERYWHERE, KEYS, OUTSIDE_TEXT, Key
 
@@ -10,8 +11,7 @@ _FIRST_TO_GO = "ctrl+q"
 _ALWAYS = ("f1", "f4", "f9")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeyItem:
+class KeyItem(Struct, frozen=True, kw_only=True):
     """A key in the line: its words, its column, and its action as Textual calls it."""
 
     name: str

@@ -1,6 +1,6 @@
 """The table of keys: bindings, key line and help are made from it."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 EVERYWHERE = "everywhere, in text fields too"
 OUTSIDE_TEXT = "everywhere but in text fields"
@@ -12,8 +12,7 @@ SAMPLES = "in the list of samples"
 SEEN, STYLE = "F4", "S"
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(Struct, frozen=True):
     """One key.
 
     Attributes:

@@ -1,7 +1,8 @@
 """Plots of a run: load, planned line, band and ceiling."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold.control.run_queries import LoadCurve
 from ramphold.core import RunPlan, RunState
@@ -18,8 +19,7 @@ _MORE_HIGH = 1.06
 _MOST_HIGH = 1.25
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoadPlot:
+class LoadPlot(Struct, frozen=True, kw_only=True):
     """Curves in an area, and the stresses in psi that are written beside it."""
 
     area: PlotArea

@@ -1,6 +1,6 @@
 """What gauge and clock show in an exercise: the task, the load, and the time since contact."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ramphold.core import Snapshot
 from ramphold_tui.view import formats
@@ -9,8 +9,7 @@ from ramphold_tui.view.bench_state import BenchState
 _CONTACT_LBF = 60.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GaugeView:
+class GaugeView(Struct, frozen=True, kw_only=True):
     """The task in words, the load in lbf, and the clock in minutes and seconds."""
 
     task: str

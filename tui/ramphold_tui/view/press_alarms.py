@@ -1,6 +1,6 @@
 """What stands beside the word: warnings that have passed, a disk that refuses, a verdict."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from ramphold.control.run_methods import RunEnded
 from ramphold.core import StandingWarning, Verdict, WarningKind

@@ -1,7 +1,8 @@
 """The row of the table of situations that fits the press now, with its figures put in."""
 
-from dataclasses import replace
 from fractions import Fraction
+
+from msgspec.structs import replace
 
 from ramphold.core import Check, Cue, RunState, Snapshot, StandingWarning, Style, WarningKind
 from ramphold_tui.view import formats

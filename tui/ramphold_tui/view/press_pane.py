@@ -1,6 +1,6 @@
 """What the screen shows at the press, and of the press elsewhere."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ramphold.core import Quality, RunState, Snapshot
 from ramphold_tui.view import formats
@@ -16,8 +16,7 @@ _ON_LINE = (RunState.RAMP, RunState.HOLD)
 _STOPPING = (Sound.STOP, Sound.OVERLOAD)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PressView:
+class PressView(Struct, frozen=True, kw_only=True):
     """What the press screen shows.
 
     Attributes:

@@ -5,7 +5,7 @@ at the even pace of the ramp keeps his distance to it. Above it comes what the m
 next seconds against that even pace, below it where the load was.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ramphold.core import RunState, Snapshot
 from ramphold_tui.view.glyphs import Marks
@@ -22,8 +22,7 @@ _DIAL = 1.0
 _SLOWER, _FASTER = "slower ", " faster"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PursuitStrip:
+class PursuitStrip(Struct, frozen=True, kw_only=True):
     """Columns of the strip, counted from 0 at the left; left is less load.
 
     Attributes:

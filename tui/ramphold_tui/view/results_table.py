@@ -1,7 +1,8 @@
 """The results of a sample so far: its class, the next stress to test, and its specimens."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold.control.sample_methods import NextStress
 from ramphold.method.crush_class import classify
@@ -16,8 +17,7 @@ HEADER = f"  {'specimen':<11}{'psi':>7}{'fines %':>9}  {'run':<17}result"
 _VERDICTS = {"pass": "pass", "fail": "FAIL"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ResultRow:
+class ResultRow(Struct, frozen=True, kw_only=True):
     """A run of a specimen, or a specimen without one, in one line under `HEADER`.
 
     Attributes:
@@ -31,8 +31,7 @@ class ResultRow:
     because: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ResultsView:
+class ResultsView(Struct, frozen=True, kw_only=True):
     """What the results screen shows.
 
     Attributes:

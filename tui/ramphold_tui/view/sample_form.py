@@ -1,8 +1,10 @@
 """What a person types of a new sample, checked field by field."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
 from typing import get_args
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ramphold.control.sample_methods import AddSampleParams
 from ramphold.errors import InputError
@@ -26,8 +28,7 @@ CORRECTABLE: dict[str, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReceiptTyped:
+class ReceiptTyped(Struct, frozen=True, kw_only=True):
     """Customer, condition and sampling of a sample, and what was read of the room, by property."""
 
     customer: str

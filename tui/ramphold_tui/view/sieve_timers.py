@@ -1,7 +1,8 @@
 """The sieve timers: how long each still runs, which are done, and what could go on next."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold.control.sample_methods import SampleSheet
 from ramphold.control.shaker_methods import ShakingNow
@@ -14,8 +15,7 @@ _NS_PER_S = 10**9
 _LATE_S = 600.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SieveTimer:
+class SieveTimer(Struct, frozen=True, kw_only=True):
     """What is on the shaker, whether it still runs or is done.
 
     Attributes:
@@ -37,8 +37,7 @@ class SieveTimer:
         return (self.end_ns - now_ns) / _NS_PER_S
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WaitingForShaker:
+class WaitingForShaker(Struct, frozen=True, kw_only=True):
     """What could go on the shaker: a stack of a sample, or a specimen."""
 
     label: str

@@ -1,7 +1,8 @@
 """What the press pane's words depend on: a few facts, each one of a few values."""
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 
 class Link(StrEnum):
@@ -120,8 +121,7 @@ PULLS = frozenset(
 LIVE = frozenset({RunStage.READY, RunStage.SEATING, RunStage.RAMP, RunStage.HOLD, RunStage.RELEASE})
 
 
-@dataclass(frozen=True, slots=True)
-class PressSituation:
+class PressSituation(Struct, frozen=True):
     """All that the words at the press depend on; figures are put in afterwards.
 
     Attributes:

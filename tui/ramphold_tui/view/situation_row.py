@@ -1,6 +1,6 @@
 """One row of the table of situations: where it fits, and what is said there."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ramphold_tui.view.elements import Sound, Tone
 from ramphold_tui.view.situation import (
@@ -16,8 +16,7 @@ from ramphold_tui.view.situation import (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class Row(Struct, frozen=True, kw_only=True):
     """One row: where it fits, and what is said there.
 
     Attributes:

@@ -5,7 +5,8 @@ import io
 import math
 import sys
 import wave
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ramphold_tui.view.elements import Banner, Sound
 
@@ -21,8 +22,7 @@ _AGAIN_NS = 3 * 10**9
 _URGENT = frozenset({Sound.STOP, Sound.OVERLOAD, Sound.HOLD_UP})
 
 
-@dataclass(frozen=True, slots=True)
-class Rhythm:
+class Rhythm(Struct, frozen=True):
     """A sound: the pauses between its strokes, quick `.` or slow `-`, and the pitch in Hz."""
 
     pauses: str

@@ -1,7 +1,9 @@
 """The worksheet as rows: the samples, and the parts of one sample with their next steps."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ramphold.control.sample_methods import SampleLine, SampleSheet
 from ramphold.sample import (
@@ -23,8 +25,7 @@ HEADER = f"  {'part':<{_NAME}}{'found so far':<{_FOUND}}next"
 SAMPLES_HEADER = f"  {'sample':<13}{'size':<8}{'client':<15}{'state':<10}next"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WorksheetPart:
+class WorksheetPart(Struct, frozen=True, kw_only=True):
     """One part of a sample.
 
     Attributes:
