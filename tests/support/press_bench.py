@@ -244,7 +244,7 @@ def _warning(facts: PressSituation, plan: RunPlan) -> StandingWarning:
     )
     # A jump is over at once, and stands while it is fresh.
     if facts.warned is Warned.JUMPED and facts.stage is WarnedStage.STANDING:
-        raised = replace(raised, t_ns=NOW_NS)
+        raised = structs.replace(raised, t_ns=NOW_NS)
     return StandingWarning(
         raised=raised,
         persists=facts.stage is not WarnedStage.PASSED,

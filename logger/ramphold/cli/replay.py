@@ -1,11 +1,11 @@
 """`ramphold replay`: a recorded load, fed through the same tracker as a live one."""
 
 import statistics
-from dataclasses import asdict
 from itertools import pairwise
 from pathlib import Path
 
 import click
+import msgspec
 from msgspec import structs
 
 from ramphold import units
@@ -89,5 +89,5 @@ def _result(events: list[Event], assessment: Assessment) -> dict[str, object]:
     figures = structs.asdict(assessment)
     return figures | {
         "assessment": figures.pop("checks"),
-        "events": [{"type": type(event).__name__} | asdict(event) for event in events],
+        "events": [{"type": type(event).__name__} | msgspec.to_builtins(event) for event in events],
     }

@@ -1,48 +1,41 @@
 """The inputs of a run besides readings, stored with their times so that a run can be refed."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ramphold.core._cues import Style
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EndRun:
+class EndRun(Struct, frozen=True, kw_only=True):
     """End the record of this run here. The press stays with the operator."""
 
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Acknowledge:
+class Acknowledge(Struct, frozen=True, kw_only=True):
     """A person has seen the latched warnings."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChooseStyle:
+class ChooseStyle(Struct, frozen=True, kw_only=True):
     """Pace the run in this style from now on."""
 
     style: Style
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NotRecorded:
+class NotRecorded(Struct, frozen=True, kw_only=True):
     """The database has taken nothing of this run since its newest commit."""
 
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RecordedAgain:
+class RecordedAgain(Struct, frozen=True, kw_only=True):
     """The database has taken all that had waited."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TakeUp:
+class TakeUp(Struct, frozen=True, kw_only=True):
     """A new daemon follows the run from here on; what the load did meanwhile nobody knows."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TimePassed:
+class TimePassed(Struct, frozen=True, kw_only=True):
     """No reading had come by this time, when a deadline was checked."""
 
 

@@ -1,14 +1,13 @@
 """The events of a run. Each is a fact with its time, and is stored with the run."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ramphold.core._cues import CueKind, PacingStart, Style
 from ramphold.core._states import RunState
 from ramphold.core._warnings import WarningEvent
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StateChanged:
+class StateChanged(Struct, frozen=True, kw_only=True):
     """The run changed its state, for a reason given in one phrase.
 
     `t_ns` is when the change was recognised, `since_ns` when the new state began.
@@ -22,24 +21,21 @@ class StateChanged:
     stress_psi: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingsLost:
+class ReadingsLost(Struct, frozen=True, kw_only=True):
     """There is no usable reading since `since_ns`: the load is unknown."""
 
     t_ns: int
     since_ns: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingsResumed:
+class ReadingsResumed(Struct, frozen=True, kw_only=True):
     """A usable reading came after a gap of `gap_s` seconds."""
 
     t_ns: int
     gap_s: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CueGiven:
+class CueGiven(Struct, frozen=True, kw_only=True):
     """The operator got a new cue: what to do, and how far in full strokes."""
 
     t_ns: int
@@ -49,24 +45,21 @@ class CueGiven:
     deviation_psi: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StyleChosen:
+class StyleChosen(Struct, frozen=True, kw_only=True):
     """The run is paced in this style from now on."""
 
     t_ns: int
     style: Style
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunTakenUp:
+class RunTakenUp(Struct, frozen=True, kw_only=True):
     """A daemon that was started anew follows the run on, `gap_s` after the reading before."""
 
     t_ns: int
     gap_s: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandLearned:
+class HandLearned(Struct, frozen=True, kw_only=True):
     """What a complete run taught of press and hand; the next run by both starts from it.
 
     Attributes:

@@ -1,6 +1,5 @@
 """One reading of an instrument: a force or a mass, or why there is none."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 
 from msgspec import Struct
@@ -68,8 +67,7 @@ class MassState(StrEnum):
     GARBLED = "garbled"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MassReading:
+class MassReading(Struct, frozen=True, kw_only=True):
     """One line of a balance, as received.
 
     Attributes:

@@ -1,13 +1,13 @@
 """Finds where the load rises and where it rests: strokes, pulls and the pauses between them."""
 
 from collections import deque
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 _NS_PER_S = 1_000_000_000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rise:
+class Rise(Struct, frozen=True, kw_only=True):
     """A time over which the load rose: one stroke, or one pull between two lever returns.
 
     Attributes:

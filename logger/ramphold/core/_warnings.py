@@ -10,9 +10,11 @@ readings at 10/s and 2e-9 at 80/s: one false alarm in 25 000 runs.
 
 import math
 from collections import deque
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ramphold.core._filters import reach_psi
 from ramphold.core._plan import RunPlan
@@ -60,8 +62,7 @@ _LATCHED = frozenset(
 _RISING = {kind: grade for grade, kind in enumerate(WarningKind)}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WarningRaised:
+class WarningRaised(Struct, frozen=True, kw_only=True):
     """A warning began.
 
     Attributes:
@@ -81,24 +82,21 @@ class WarningRaised:
     margin_lbf: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WarningAcknowledged:
+class WarningAcknowledged(Struct, frozen=True, kw_only=True):
     """A person acknowledged a latched warning."""
 
     t_ns: int
     kind: WarningKind
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WarningCleared:
+class WarningCleared(Struct, frozen=True, kw_only=True):
     """A warning ended: its cause is gone and, if it is latched, it was acknowledged."""
 
     t_ns: int
     kind: WarningKind
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StandingWarning:
+class StandingWarning(Struct, frozen=True, kw_only=True):
     """An active warning, with the greatest load since it was raised."""
 
     raised: WarningRaised
@@ -111,8 +109,7 @@ class StandingWarning:
         return self.raised.kind
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rating:
+class Rating(Struct, frozen=True, kw_only=True):
     """The rating of a press while no run gives it a ceiling.
 
     Attributes:

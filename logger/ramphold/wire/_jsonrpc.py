@@ -1,6 +1,5 @@
 """JSON-RPC 2.0, one message a line. The transport limits the length of a line."""
 
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import msgspec
@@ -25,8 +24,7 @@ _encode = msgspec.json.Encoder().encode
 Id = str | int | float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Request:
+class Request(Struct, frozen=True):
     """A call. Without an id it is a notification, which gets no reply."""
 
     method: str
@@ -39,8 +37,7 @@ class Request:
         return self.id is not UNSET
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """An error reply: its code, one sentence, and the id it answers."""
 
     code: int
@@ -48,8 +45,7 @@ class Fault:
     id: Id = None
 
 
-@dataclass(frozen=True, slots=True)
-class RequestLine:
+class RequestLine(Struct, frozen=True):
     """The content of a line: requests, and a fault for each item that is no request."""
 
     parts: tuple[Request | Fault, ...]
@@ -61,16 +57,14 @@ class _ErrorBody(Struct, frozen=True):
     message: str
 
 
-@dataclass(frozen=True, slots=True)
-class Reply:
+class Reply(Struct, frozen=True):
     """The reply to a request: a result, still encoded, or a fault."""
 
     id: Id
     result: Raw | Fault
 
 
-@dataclass(frozen=True, slots=True)
-class Notification:
+class Notification(Struct, frozen=True):
     """A message that a server sends unasked; the parameters are still encoded."""
 
     method: str

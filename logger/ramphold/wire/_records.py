@@ -5,7 +5,7 @@ The same record always gives the same bytes. The name of the class of an event o
 """
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any, TypeVar, get_args
 
 import msgspec
@@ -119,13 +119,13 @@ def _plain(text: bytes | msgspec.Raw, wanted: type[R], name: str) -> R:
         raise WireError(f"not the record of {name}: {error}") from None
 
 
-def _tagged(text: bytes | msgspec.Raw, kinds: dict[str, type], name: str) -> Any:  # noqa: ANN401
+def _tagged(text: bytes | msgspec.Raw, kinds: dict[str, type[msgspec.Struct]], name: str) -> Any:  # noqa: ANN401
     body = _plain(text, dict[str, Any], name)
     kind = body.pop("type", None)
     if not isinstance(kind, str) or kind not in kinds:
         raise WireError(f"not the record of {name}: type {kind!r}, expected {', '.join(kinds)}")
     wanted = kinds[kind]
-    unknown = body.keys() - {field.name for field in fields(wanted)}
+    unknown = body.keys() - set(wanted.__struct_fields__)
     if unknown:
         raise WireError(f"not the record of {name}: {kind} has no {', '.join(sorted(unknown))}")
     try:
