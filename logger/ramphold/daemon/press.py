@@ -110,8 +110,7 @@ class PressService:
         """Take one reading of the load."""
         self._newest = reading
         if run := self.live:
-            if events := run.feed(reading):
-                self._announce(run, events)
+            self._announce(run, run.feed(reading))
         else:
             self._idle.feed(reading)
             if self._run:
