@@ -48,7 +48,7 @@ class Cue(Struct, frozen=True, kw_only=True, gc=False):
         ahead_psi: the mark in 1, 2, 3 and 4 s.
         pace: the pace asked for, as a share of an even pull along the line; None where the
             lever should not move.
-        near_ceiling: whether a stroke was refused, or the pull is stopped, because of the ceiling.
+        near_ceiling: whether a pull that goes on would cross the ceiling.
     """
 
     t_ns: int
