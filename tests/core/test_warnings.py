@@ -151,6 +151,17 @@ def test_a_standing_warning_shows_the_worst_load_since_it_was_raised():
     assert warnings.standing[0].raised.load_lbf == 13_300.0
 
 
+@pytest.mark.parametrize("spikes", [1, 2])
+@pytest.mark.parametrize("rises_lbf", [0.0, 50.0])
+def test_a_spike_over_a_load_over_the_ceiling_is_not_said_to_be_the_load(spikes, rises_lbf):
+    warnings = Warnings(PLAN)
+    over = [12_900.0 + rises_lbf * i for i in range(8)]
+    feed(warnings, [12_000.0] * 5 + over[:4] + [40_000.0] * spikes + over[4:])
+    (one,) = warnings.standing
+    assert one.raised.kind is K.OVER_CEILING
+    assert over[-3] <= one.raised.load_lbf <= over[-1]
+
+
 def test_missing_readings_are_stale_until_one_comes():
     warnings = Warnings(PLAN)
     (event,) = warnings.lost(3_000_000_000)

@@ -234,18 +234,21 @@ class Warnings:
         return self._take()
 
     def _judge_load(self, kind: WarningKind, name: str, limit_lbf: float) -> None:
-        t_ns, load_lbf = self._loads[-1]
+        t_ns, _ = self._loads[-1]
         over = [load for _, load in self._loads if load > limit_lbf]
-        if len(over) >= _AGREE and self._agree(over):
+        load_lbf = self._borne_out_lbf(over)
+        if load_lbf is not None:
             self._begin(_raised(t_ns, kind, name, load_lbf, limit_lbf))
         elif len(self._loads) - len(over) >= _AGREE:
             self._end(t_ns, kind)
 
-    def _agree(self, loads_lbf: list[float]) -> bool:
+    def _borne_out_lbf(self, loads_lbf: list[float]) -> float | None:
+        """The greatest load that two others agree with: a spike has no more than one."""
         elapsed_s = (self._loads[-1][0] - self._loads[0][0]) / 1e9
         reach_lbf = reach_psi(elapsed_s) * self._area_in2
-        ranked = sorted(loads_lbf)
-        return any(ranked[i + 2] - ranked[i] <= reach_lbf for i in range(len(ranked) - 2))
+        ranked = sorted(loads_lbf, reverse=True)
+        of_three = zip(ranked, ranked[_AGREE - 1 :], strict=False)
+        return next((most for most, least in of_three if most - least <= reach_lbf), None)
 
     def _judge_quality(self, t_ns: int, kind: WarningKind, quality: Quality) -> None:
         if self._qualities.count(quality) >= _AGREE:
