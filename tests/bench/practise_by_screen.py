@@ -103,6 +103,8 @@ class Person:
         if word in RELEASES:
             return "release"
         ahead = FULL in bar[COLUMNS // 2 + 1 :]
+        if word == "NO ANSWER":
+            ahead = not any(row.startswith(" now ") and " behind " in row for row in rows)
         return "pull" if word in PULLS and not ahead else "rest"
 
     def _by_gauge(self, rows: list[str], clock_row: int) -> str:

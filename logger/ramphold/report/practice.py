@@ -55,6 +55,8 @@ _REAL_TIME = 0.95
 # Columns between two figures of the table, which fits a row of 80.
 _APART = 2
 _SIDES = {False: "gauge and clock", True: "with cues"}
+#: Under a panel of the figure there is room for so much.
+_BRIEF_SIDES = {False: "no cues", True: "cues"}
 
 
 class PracticeRun(Struct, frozen=True, kw_only=True):
@@ -180,7 +182,7 @@ def practice_html(practice: Practice) -> str:
     table = escape("\n".join(practice_lines(practice)))
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}'
-        f"</title><style>body{{font:11pt sans-serif;max-width:60em;margin:2em}}\n{STYLE}</style>"
+        f"</title><style>body{{font:11pt sans-serif;max-width:60em;margin:2em}}pre{{white-space:pre-wrap}}\n{STYLE}</style>"
         f"</head><body>\n<h1>{escape(title)}</h1>\n<p>{escape(how)}</p>\n"
         f"{svg(practice_drawing(practice), 'each run by what was measured')}\n"
         f"<pre>{table}</pre>\n<p>{limits}</p>\n</body></html>\n"
@@ -210,8 +212,8 @@ def _panel(
     for tick in y.ticks(4):
         yield Words(left + 37, y(tick) + 2.5, f"{tick:g}", Anchor.END)
     yield plot.frame()
-    for cued, side in _SIDES.items():
-        at = 1.0 + cued
+    for cued, side in _BRIEF_SIDES.items():
+        at = 0.75 + 1.5 * cued
         yield Words(plot.x(at), _BOTTOM + 14, side, Anchor.MIDDLE)
         here = [one for run, one in found if run.cued is cued]
         # Dots of one kind stand side by side, in the order of the runs.
