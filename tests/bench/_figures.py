@@ -1,5 +1,6 @@
 """Pictures of the worst run of each case: the true load, and how far off the line it was."""
 
+import re
 from pathlib import Path
 
 import _hands as hands
@@ -22,7 +23,7 @@ def draw_worst(
         seed = max(some, key=lambda one: (not some[one].passed, some[one].peak_pct))
         outcome = runs.run(row, hands.CASES[case], seed, hands.SETS[name], traced=True)
         title = f"{name} press, {case}, {row}, seed {seed}"
-        file = title.replace(",", "").replace(" % ", " ").replace("%", "").replace(" ", "-")
+        file = re.sub(r"\W+", "-", title)
         (folder / f"{file}.svg").write_text(picture(title, outcome, hands.CASES[case].target_psi))
 
 

@@ -22,6 +22,8 @@ _CLOSE_NS = 50_000_000
 _WIDE, _NARROW = 5, 3
 #: After a gap this long what went before says nothing of now.
 _GAP_NS = 1_000_000_000
+#: Readings that come so close after a gap so long were kept waiting in it by a busy computer.
+_AT_ONCE_NS, _KEPT_WAITING_NS = 8_000_000, 150_000_000
 _LEAST_SPREAD = 1e-9
 
 
@@ -34,13 +36,15 @@ class JumpGate:
     """Holds back readings that jump faster than a press can, until three in a row agree.
 
     A median of three lets a spike of two readings through; this does not, and a level that has
-    really been reached comes two readings late.
+    really been reached comes two readings late. Readings that were kept waiting and come at once
+    may lie as far apart as the time they waited allows.
     """
 
     def __init__(self) -> None:
         self._believed: tuple[int, float] | None = None
         self._doubted: tuple[int, float] | None = None
         self._doubts = 0
+        self._last_ns, self._gap_ns, self._at_once = 0, 0, False
         #: Whether the load has come to stay, as of this reading, where no press could take it.
         self.jumped = False
         self._jump: tuple[float, float] | None = None
@@ -48,19 +52,30 @@ class JumpGate:
 
     def feed(self, t_ns: int, stress_psi: float) -> bool:
         """Take a raw stress in psi; whether it can be believed."""
+        since_ns, self._last_ns = t_ns - self._last_ns, t_ns
+        self._at_once = since_ns < _AT_ONCE_NS
+        if not self._at_once:
+            self._gap_ns = since_ns
         before = self._believed
-        jumps = before is not None and _jumps(before, t_ns, stress_psi)
+        jumps = before is not None and self._jumps(before, t_ns, stress_psi)
         self.jumped = False
         if jumps or self._jump is not None:
             self._watch(stress_psi)
         if jumps:
-            agrees = self._doubted is not None and not _jumps(self._doubted, t_ns, stress_psi)
+            agrees = self._doubted is not None and not self._jumps(self._doubted, t_ns, stress_psi)
             self._doubts = self._doubts + 1 if agrees else 1
             self._doubted = t_ns, stress_psi
             if self._doubts < _CONVINCING:
                 return False
         self._believed, self._doubted, self._doubts = (t_ns, stress_psi), None, 0
         return True
+
+    def _jumps(self, before: tuple[int, float], t_ns: int, stress_psi: float) -> bool:
+        before_ns, before_psi = before
+        elapsed_ns = at_least(t_ns - before_ns, 0)
+        if self._at_once and self._gap_ns > _KEPT_WAITING_NS:
+            elapsed_ns += min(self._gap_ns, _GAP_NS)
+        return abs(stress_psi - before_psi) > reach_psi(elapsed_ns / _NS_PER_S)
 
     def _watch(self, stress_psi: float) -> None:
         """Tell a jump: three readings in a row nearer to where it led than to where it began."""
@@ -112,12 +127,6 @@ class SlowGate:
                 self.convinced = True
         self._believed, self._doubts = (t_ns, stress_psi), 0
         return True
-
-
-def _jumps(before: tuple[int, float], t_ns: int, stress_psi: float) -> bool:
-    before_ns, before_psi = before
-    elapsed_s = at_least(t_ns - before_ns, 0) / _NS_PER_S
-    return abs(stress_psi - before_psi) > reach_psi(elapsed_s)
 
 
 class SteadyMedian:
