@@ -23,6 +23,7 @@ from ramphold.core import (
     WarningRaised,
 )
 from ramphold.core._answers import AnswerWatch
+from ramphold.core._situation import Situation
 
 S = 1_000_000_000
 TARGET_PSI = 4000.0
@@ -274,6 +275,24 @@ def test_an_answer_forgets_all_that_was_asked_for_in_vain_before():
     assert not watch.silent
     watch.top_up_unanswered(expected_psi_s=150.0, lasted_s=0.2)
     assert watch.silent
+
+
+def test_on_a_slow_instrument_a_slip_that_is_over_by_its_third_reading_is_an_answer():
+    plan = RunPlan(target_psi=2000.0)
+    silent = {}
+    for slip_psi in (0.0, 11.0):
+        watch = AnswerWatch(plan)
+        for i in range(14):
+            psi = 234.0 - 0.1 * i + (slip_psi if i >= 6 else 0.0)
+            now = Situation(
+                plan=plan, ceiling_psi=2040.0, rate_psi_s=R, t_ns=i * S // 5, lag_s=0.2,
+                since_last_s=0.2, period_s=0.2, stress_psi=psi, speed_psi_s=0.0, slow_psi_s=0.0,
+                speed_noise_psi_s=0.0, state=RunState.RAMP, ramp=None, to_go_s=None,
+                rising_since_ns=None, gains=False,
+            )  # fmt: skip
+            watch.feed(now, 0.1, asked=True)
+        silent[slip_psi] = watch.silent
+    assert silent == {0.0: True, 11.0: False}
 
 
 def test_the_warning_is_latched_and_stays_while_the_load_does_not_answer():

@@ -71,6 +71,7 @@ class AnswerWatch:
         self.stalled_s = 0.0
         self._waited_s = self._silent_s = 0.0
         self._low_psi: float | None = None
+        self._since_low_s = 0.0
         #: The last three readings: so many show a gain, or noise that has just begun would look
         #: like one.
         self._last_psi: tuple[float, float, float] | tuple[()] = ()
@@ -182,14 +183,17 @@ class AnswerWatch:
             # Since it fell silent, the pace of an answer counts from a moment ago.
             self._waited_s, self._low_psi = 0.0, None
         low_psi, sure_psi = max(self._last_psi), min(self._last_psi)
-        if self._low_psi is not None:
-            low_psi = at_most(self._low_psi, low_psi)
-        self._low_psi = low_psi
+        self._since_low_s += now.since_last_s
+        if self._low_psi is None or low_psi < self._low_psi:
+            self._low_psi, self._since_low_s = low_psi, 0.0
+        low_psi = self._low_psi
         share = _SEATING_SHARE if seating else _SHARE
-        gains = now.speed_psi_s >= share * now.rate_psi_s
+        # A slip is over by the time that three slow readings have shown it.
+        slipped_psi_s = (sure_psi - low_psi) / at_least(self._since_low_s, now.since_last_s or 1.0)
+        gains = at_least(now.speed_psi_s, slipped_psi_s) >= share * now.rate_psi_s
         if gains and sure_psi - low_psi >= at_least(_NOISES * noise_psi, _LEAST_PSI):
             self.silent = False
             self.answered()
-            self._waited_s, self._low_psi = 0.0, sure_psi
+            self._waited_s, self._low_psi, self._since_low_s = 0.0, sure_psi, 0.0
         elif self._waited_s >= self._patience_s:
             self.silent = True
