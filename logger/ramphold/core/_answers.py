@@ -2,7 +2,7 @@
 
 import math
 
-from ramphold.core._bounds import at_least, at_most
+from ramphold.core._bounds import at_least
 from ramphold.core._plan import RunPlan
 from ramphold.core._situation import Situation
 from ramphold.core._states import SEATING
@@ -189,7 +189,7 @@ class AnswerWatch:
         low_psi = self._low_psi
         share = _SEATING_SHARE if seating else _SHARE
         # A slip is over by the time that three slow readings have shown it.
-        slipped_psi_s = (sure_psi - low_psi) / at_least(self._since_low_s, now.since_last_s or 1.0)
+        slipped_psi_s = (sure_psi - low_psi) / at_least(self._since_low_s, 1e-9)
         gains = at_least(now.speed_psi_s, slipped_psi_s) >= share * now.rate_psi_s
         if gains and sure_psi - low_psi >= at_least(_NOISES * noise_psi, _LEAST_PSI):
             self.silent = False

@@ -182,7 +182,8 @@ def practice_html(practice: Practice) -> str:
     table = escape("\n".join(practice_lines(practice)))
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}'
-        f"</title><style>body{{font:11pt sans-serif;max-width:60em;margin:2em}}pre{{white-space:pre-wrap}}\n{STYLE}</style>"
+        f"</title><style>body{{font:11pt sans-serif;max-width:60em;margin:2em}}\n"
+        f"pre{{white-space:pre-wrap}}\n{STYLE}</style>"
         f"</head><body>\n<h1>{escape(title)}</h1>\n<p>{escape(how)}</p>\n"
         f"{svg(practice_drawing(practice), 'each run by what was measured')}\n"
         f"<pre>{table}</pre>\n<p>{limits}</p>\n</body></html>\n"
