@@ -51,6 +51,12 @@ def test_a_trace_of_an_hour_at_80_a_second_has_no_more_than_two_points_a_column(
     assert len(line) <= 2 * 561
 
 
+def test_what_is_before_and_after_a_value_that_is_none_are_two_lines():
+    nan = math.nan
+    values = [nan, 1.0, nan, nan, 2.0, 3.0, nan]
+    assert thinned([0, 1, 2, 3, 4, 5, 6], values, 100) == [[(1, 1.0)], [(4, 2.0), (5, 3.0)]]
+
+
 def test_a_trace_without_readings_is_no_line():
     assert thinned([], [], 5) == []
 

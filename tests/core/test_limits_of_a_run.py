@@ -3,6 +3,7 @@
 import pytest
 
 from ramphold.core import Reading, Rules, RunPlan, RunState
+from ramphold.core._accounts import RampAccount
 from ramphold.core._answers import said_again
 from ramphold.testing.runs import drawn, fed
 
@@ -40,3 +41,14 @@ def test_a_word_that_nobody_answers_is_said_in_another_word_in_turn_from_when_it
     over_s, said
 ):
     assert said_again(over_s) == said
+
+
+def test_a_ramp_lasts_from_its_first_reading_and_deviates_by_so_much():
+    plan = RunPlan(target_psi=4000)
+    ramp = RampAccount(plan, 7 * 10**9, 100.0)
+    assert (ramp.lasted_s, ramp.rate_psi_min, ramp.rms_psi) == (0.0, None, None)
+    for second in (8, 9, 13):  # unevenly spaced, each 6 psi over the line
+        ramp.feed(second * 10**9, ramp.line_psi(second * 10**9) + 6.0)
+    assert (ramp.lasted_s, ramp.rms_psi) == (6.0, pytest.approx(6.0))
+    assert ramp.rate_psi_min == pytest.approx(plan.rate_psi_min + 60.0)
+    assert ramp.line_psi(10**15) == 4000.0
