@@ -153,3 +153,14 @@ def test_where_nobody_strokes_a_jump_is_believed_once_three_readings_lie_to_its_
     assert gate.feed(0, 1000.0)
     found = [gate.feed(n * 10**8, 1000.0 + by) for n, by in enumerate(jumps_psi, 1)]
     assert found == believed
+
+
+def test_the_noise_of_a_slope_is_that_of_least_squares():
+    slope = Slope(10.0)
+    assert slope.noise_factor == 0.0
+    times_s = (0.0, 0.5, 2.0, 2.5, 7.0)
+    for t_s in times_s:
+        slope.feed(round(t_s * 1e9), 100.0)
+    # By numpy: each value's weight in the slope, of values that scatter alike.
+    weights = np.linalg.pinv(np.vander(np.array(times_s), 2))[0]
+    assert slope.noise_factor == pytest.approx(np.linalg.norm(weights))

@@ -1,8 +1,10 @@
 """How far each figure of a run may be off before the run fails."""
 
+import math
+
 import pytest
 
-from ramphold.core import Reading, Rules, RunPlan, RunState
+from ramphold.core import Check, Reading, Rules, RunPlan, RunState
 from ramphold.core._accounts import RampAccount
 from ramphold.core._answers import said_again
 from ramphold.testing.runs import drawn, fed
@@ -52,3 +54,27 @@ def test_a_ramp_lasts_from_its_first_reading_and_deviates_by_so_much():
     assert (ramp.lasted_s, ramp.rms_psi) == (6.0, pytest.approx(6.0))
     assert ramp.rate_psi_min == pytest.approx(plan.rate_psi_min + 60.0)
     assert ramp.line_psi(10**15) == 4000.0
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "excess"),
+    [
+        (110.0, (None, 100.0), 0.1),
+        (90.0, (100.0, None), 0.1),
+        (-110.0, (-100.0, 100.0), 0.1),
+        (-80.0, (None, -100.0), 0.2),
+        (3.0, (None, 2.0), 0.5),
+        (1.0, (None, 0.0), math.inf),
+        (-1.0, (0.0, None), math.inf),
+        (100.0, (100.0, 100.0), 0.0),
+        (None, (None, 100.0), math.inf),
+    ],
+)
+def test_how_far_a_check_is_outside_its_limit_is_a_share_of_the_limit(value, limit, excess):
+    check = Check(name="x", value=value, unit="psi", limit=limit, passed=False)
+    assert check.excess == pytest.approx(excess)
+
+
+def test_a_run_without_a_hold_was_out_of_no_band():
+    assessment = fed(RunPlan(target_psi=4000), drawn([(0, 0), (60, 2000), (61, 0)]))[0].assess()
+    assert (assessment.out_of_band_s, assessment.hold_s, assessment.hold_mean_psi) == (0, 0, None)
