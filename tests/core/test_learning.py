@@ -56,6 +56,7 @@ def test_a_full_stroke_gains_more_the_higher_the_load():
 
 def test_under_a_hundred_psi_the_gain_is_that_of_a_hundred():
     assert learned().gain_psi(-5000.0) == learned().gain_psi(0.0) == learned().gain_psi(100.0)
+    assert learned().gain_psi(100.0) < learned().gain_psi(101.0)
 
 
 def test_a_press_that_gains_more_from_the_start_is_taken_at_its_word():
