@@ -53,7 +53,8 @@ def test_a_ramp_lasts_from_its_first_reading_and_deviates_by_so_much():
         ramp.feed(second * 10**9, ramp.line_psi(second * 10**9) + 6.0)
     assert (ramp.lasted_s, ramp.rms_psi) == (6.0, pytest.approx(6.0))
     assert ramp.rate_psi_min == pytest.approx(plan.rate_psi_min + 60.0)
-    assert ramp.line_psi(10**15) == 4000.0
+    # A minute after it crossed the seating load, 2000 psi more; and never over the target.
+    assert (ramp.line_psi(67 * 10**9), ramp.line_psi(10**15)) == (2100.0, 4000.0)
 
 
 @pytest.mark.parametrize(
