@@ -1,6 +1,5 @@
 """The facts at the press are found in what the daemon told, and every text of theirs fits."""
 
-from dataclasses import replace
 from itertools import product
 
 import pytest
@@ -41,7 +40,7 @@ def possible_facts():
         valve = (run, ask) == (RunStage.RELEASE, Ask.OPEN_VALVE)
         if possible(facts) and (paced or valve or facts.ask in {Ask.NOTHING, Ask.STOP}):
             if coarse:
-                yield replace(facts, coarse=False)
+                yield structs.replace(facts, coarse=False)
             yield facts
 
 
