@@ -18,17 +18,18 @@ from collections import deque
 from pathlib import Path
 
 from ramphold.clock import SystemClock
-from ramphold_tui.view.glyphs import ROWS, big
+from ramphold_tui.view.glyphs import ROWS, UNICODE, big
 
 CLOCK = SystemClock()
 AREA_IN2 = math.pi
 LOOK_S, ACT_S, REPEAT_S = 0.25, 0.3, 0.1
 RATE_PSI_S, HOLD_S = 2000 / 60, 120.0
 FULL = "█"
+FILLED = {FULL, UNICODE.upper, UNICODE.lower}
 COLUMNS, LINES = 100, 24
 LETTERS = {letter: big(letter, FULL) for letter in "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ:/"}
 #: Without an answer one goes by the gauge: on, as long as the load is behind.
-PULLS = {"READY", "SEATING", "SQUEEZE", "PULL ON", "TOP UP", "NO ANSWER"}
+PULLS = {"READY", "SEATING", "SQUEEZE", "FASTER", "PULL ON", "TOP UP", "NO ANSWER"}
 RELEASES = {"RELEASE", "OPEN VALVE"}
 
 
@@ -102,7 +103,7 @@ class Person:
         word = next((found for found in read if found in PULLS | RELEASES), "")
         if word in RELEASES:
             return "release"
-        ahead = FULL in bar[COLUMNS // 2 + 1 :]
+        ahead = bool(FILLED & set(bar[COLUMNS // 2 + 1 :]))
         if word == "NO ANSWER":
             ahead = not any(row.startswith(" now ") and " behind " in row for row in rows)
         return "pull" if word in PULLS and not ahead else "rest"
