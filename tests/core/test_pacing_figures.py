@@ -47,7 +47,7 @@ def test_a_top_up_is_cued_for_as_long_as_this_hand_takes_to_gain_what_is_wanted(
 
 
 @pytest.mark.parametrize(
-    ("target_psi", "after_s", "within_s"), [(2000.0, 1.3, 1.7), (4000.0, 2.5, 3.3)]
+    ("target_psi", "after_s", "within_s"), [(2000.0, 1.3, 1.7), (4000.0, 2.2, 2.7)]
 )
 def test_a_reading_that_sticks_is_warned_of_in_so_many_seconds(target_psi, after_s, within_s):
     tracker = Tracker(RunPlan(target_psi=target_psi), t_ns=0)
