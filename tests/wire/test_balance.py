@@ -74,6 +74,17 @@ def test_the_check_sum_and_the_padding_of_a_framed_stream_are_passed_over(rest):
     assert [frame.mass_g for frame in decode("framed", LINES["framed"] + rest)] == [12.345]
 
 
+@pytest.mark.parametrize(
+    ("second", "mass_g"), [(b" ", 5599.597808), (b"!", 5599.597808), (b"0", 12345), (b"1", 12345)]
+)
+def test_the_unit_of_a_framed_stream_is_a_bit_of_its_own_beside_that_of_a_net_weight(
+    second, mass_g
+):
+    # 12.345 lb, with bit 0 for a net weight, and kg with bit 4. Pound: exact, 0.45359237 kg.
+    (frame,) = decode("framed", b"\x02-" + second + b" 012345000000\r")
+    assert frame.mass_g == pytest.approx(mass_g, rel=1e-9)
+
+
 def test_a_line_without_a_number_has_no_digits():
     frame = one("reply-state", b"S I")
     assert (frame.state, frame.digits, frame.exponent, frame.unit) == (MassState.BUSY, 0, 0, "")

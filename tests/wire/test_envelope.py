@@ -13,7 +13,6 @@ from msgspec import structs
 from ramphold.errors import WireError
 from ramphold.sample import ValueEntered
 from ramphold.wire import (
-    MOST_MESSAGE_BYTES,
     Envelope,
     Part,
     Receipt,
@@ -105,9 +104,9 @@ def test_the_sender_of_a_newer_versions_message_is_read_all_the_same():
 
 
 def test_a_message_larger_than_any_of_ours_is_refused_before_it_is_decoded():
-    spaces = b" " * (MOST_MESSAGE_BYTES - len(pack_envelope(SENT)))
+    spaces = b" " * (16 * 2**20 - len(pack_envelope(SENT)))
     assert unpack_envelope(pack_envelope(SENT) + spaces) == SENT
-    with pytest.raises(WireError, match=f"expected at most {MOST_MESSAGE_BYTES}"):
+    with pytest.raises(WireError, match="expected at most 16777216"):
         unpack_envelope(pack_envelope(SENT) + spaces + b" ")
 
 
@@ -212,6 +211,9 @@ def test_a_message_may_take_all_the_parts_that_there_may_be():
     # Three bytes of content are four of its text, and a letter of a name is one.
     part = structs.replace(part, of="x" * (1 + left % 4), content=b"q" * (left // 4 * 3))
     assert len(cut(replace(SENT, message=part), 704)) == 4096
+    more = structs.replace(part, of=f"{part.of}x")
+    with pytest.raises(WireError, match="expected room for it in 4096 parts"):
+        cut(replace(SENT, message=more), 704)
 
 
 def test_parts_that_are_not_one_whole_message_are_refused():
