@@ -188,3 +188,25 @@ def test_a_good_run_with_a_spike_at_its_top_warns_of_nothing():
     readings = with_force(with_force(GOOD, 1205, 40_000.0), 1206, 40_000.0)
     _, events = fed(PLAN, readings)
     assert [e for e in events if isinstance(e, WarningRaised)] == []
+
+
+@pytest.mark.parametrize("per_s", [10, 80])
+@pytest.mark.parametrize("target_psi", [1000.0, 4000.0, 12_000.0])
+@pytest.mark.parametrize("halves_in_s", [0.02, 0.1, 0.3])
+def test_a_valve_thrown_open_shortly_before_the_hold_is_up_is_a_release_and_no_jump(
+    halves_in_s, target_psi, per_s
+):
+    tracker = Tracker(RunPlan(target_psi=target_psi), t_ns=0)
+    # The hold begins at 99 % of the target.
+    opened_s = 10 + (0.99 * target_psi - 100) / (2000 / 60) + 119.5
+    events = []
+    for i in range(round((opened_s + 4) * per_s)):
+        t_s = i / per_s
+        psi = 10 * t_s if t_s < 10 else min(100 + (t_s - 10) * 2000 / 60, target_psi)
+        if t_s > opened_s:
+            psi *= 0.5 ** ((t_s - opened_s) / halves_in_s)
+        reading = Reading(t_ns=round(t_s * 1e9), force_lbf=psi * tracker.plan.area_in2)
+        events += tracker.feed(reading)
+    assert K.JUMPED not in {e.kind for e in events if isinstance(e, WarningRaised)}
+    assert tracker.ended
+    assert next(c for c in tracker.assess().checks if c.name == "jumps of the load").passed

@@ -84,6 +84,10 @@ class JumpGate:
                 self._jump, self._stayed = (self._believed[1], stress_psi), 1
             return
         was_psi, came_psi = self._jump
+        if stress_psi + _NOISE_PSI < came_psi < was_psi:
+            # It falls on: a valve was thrown open.
+            self._jump, self._stayed = (was_psi, stress_psi), 1
+            return
         if abs(stress_psi - came_psi) >= abs(stress_psi - was_psi):
             self._jump = None
             return

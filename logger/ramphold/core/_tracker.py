@@ -41,6 +41,8 @@ from ramphold.core._warnings import Warnings
 from ramphold.errors import CommandRefused
 
 _CLOSE_NS = 250_000_000
+#: A load that fell at once to less than this share of the target was let go.
+_LET_GO = 0.25
 #: Where the hand leads the load; elsewhere it may be let go at once.
 _LED = (RAMP, HOLD)
 
@@ -246,7 +248,7 @@ class Tracker:
         if close and not believed:
             self._withheld = True
             return
-        if self._gate.jumped and close and self.state in _LED:
+        if self._gate.jumped and close and self.state in _LED and not self._let_go(stress_psi):
             self._events += self._warnings.jumped(t_ns, stress_psi * self._area_in2)
             self._jumps += 1
         if close and not slowly and self._course.state is HOLD:
@@ -258,6 +260,11 @@ class Tracker:
             for then_ns, then_psi in doubted:
                 self._judge(then_ns, then_psi)
         self._judge(t_ns, stress_psi)
+
+    def _let_go(self, stress_psi: float) -> bool:
+        """Whether a load that fell at once is that of a valve thrown open."""
+        low_psi = _LET_GO * self.plan.target_psi
+        return stress_psi < low_psi and stress_psi < (self._course.stress_psi or 0.0)
 
     def _judge(self, t_ns: int, stress_psi: float) -> None:
         steadied_psi = self._median.feed(stress_psi)
