@@ -1,6 +1,7 @@
 """What single figures of the pacing do; each of these fails if the figure is twice, or none."""
 
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -62,3 +63,23 @@ def test_a_reading_that_sticks_is_warned_of_in_so_many_seconds(target_psi, after
         if warned and warned_ns is None:
             warned_ns = i * S // 10
     assert after_s < (warned_ns - stuck_ns) / S <= within_s
+
+
+@pytest.mark.parametrize(("per_s", "each"), [(10, 1), (40, 1), (80, 2), (320, 8)])
+def test_a_cue_is_worked_out_forty_times_a_second_at_most_and_as_soon_as_the_state_changes(
+    per_s, each
+):
+    tracker = Tracker(RunPlan(target_psi=4000.0), t_ns=0)
+    worked_out, changed = [], []
+    for i in range(12 * per_s):
+        before = tracker.state
+        psi = 10 * i / per_s if i < 10 * per_s else 100 + R * (i / per_s - 10)
+        tracker.feed(Reading(t_ns=round(i * S / per_s), force_lbf=psi * math.pi))
+        cue = tracker.snapshot().cue
+        if cue is not None and cue.t_ns == round(i * S / per_s):
+            worked_out.append(i)
+        if tracker.state is not before:
+            changed.append(i)
+    assert set(changed) <= set(worked_out)
+    last = [i for i in worked_out if i > 11 * per_s]
+    assert {b - a for a, b in pairwise(last)} == {each}

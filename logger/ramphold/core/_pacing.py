@@ -28,6 +28,8 @@ _OPENED_S = 0.9
 #: readings may come late.
 _SLOWEST_PACED_NS = 280_000_000
 _OLDEST_CUE_S = 1.0
+#: A cue stands for so long, less than any screen takes to show it: every second reading at 80/s.
+_DECIDED_NS = 24_000_000
 #: A rise this many times faster than the planned rate is a stroke, a slower one a pull.
 _STROKE_RATES = 3.5
 _TELLING_RISES = 5
@@ -63,6 +65,7 @@ class Pacer:
         self._slow = Slope(_SLOW_WINDOW_S)
         self._rises = Rises()
         self._last_ns: int | None = None
+        self._state: RunState | None = None
         self._release_ns: int | None = None
         self._ceiling_psi = plan.ceiling_lbf / plan.area_in2
         self._rate_psi_s = plan.rate_psi_min / 60
@@ -112,7 +115,11 @@ class Pacer:
             if self.cue is not None and seconds(t_ns - self.cue.t_ns) > _OLDEST_CUE_S:
                 self.cue = None
             return
-        now = self._situation(t_ns, steadied, state, ramp=ramp, hold=hold)
+        speed_psi_s, slow_psi_s = self._move(*steadied, state)
+        if state is self._state and t_ns - (self._last_ns or 0) < _DECIDED_NS:
+            return
+        self._state = state
+        now = self._situation(t_ns, steadied, speed_psi_s, slow_psi_s, state, ramp=ramp, hold=hold)
         self.too_slow_per_s = 1e9 / period_ns if period_ns > _SLOWEST_PACED_NS else None
         if state is RELEASE:
             self.cue = self._release(now)
@@ -165,16 +172,8 @@ class Pacer:
             self._keep(*steadied)
         return steadied
 
-    def _situation(
-        self,
-        t_ns: int,
-        steadied: tuple[int, float],
-        state: RunState,
-        *,
-        ramp: RampAccount | None,
-        hold: HoldAccount | None,
-    ) -> Situation:
-        seen_ns, psi = steadied
+    def _move(self, seen_ns: int, psi: float, state: RunState) -> tuple[float, float]:
+        """How fast the steadied load moves, over a short time and over a longer one, in psi/s."""
         slope = self._rate.feed(seen_ns, psi)
         self.rate_psi_min = None if slope is None else slope * 60
         speed = self._speed.feed(seen_ns, psi)
@@ -182,6 +181,20 @@ class Pacer:
         rise = self._rises.feed(seen_ns, psi)
         if rise is not None:
             self._rose(rise, state)
+        return speed or 0.0, slow or speed or 0.0
+
+    def _situation(  # noqa: PLR0913 - a reading and the accounts of its run
+        self,
+        t_ns: int,
+        steadied: tuple[int, float],
+        speed_psi_s: float,
+        slow_psi_s: float,
+        state: RunState,
+        *,
+        ramp: RampAccount | None,
+        hold: HoldAccount | None,
+    ) -> Situation:
+        seen_ns, psi = steadied
         return Situation(
             plan=self.plan,
             ceiling_psi=self._ceiling_psi,
@@ -191,8 +204,8 @@ class Pacer:
             since_last_s=at_most(seconds(t_ns - (self._last_ns or t_ns)), _LONGEST_STEP_S),
             period_s=seconds(self._load.period_ns),
             stress_psi=psi,
-            speed_psi_s=speed or 0.0,
-            slow_psi_s=slow or speed or 0.0,
+            speed_psi_s=speed_psi_s,
+            slow_psi_s=slow_psi_s,
             speed_noise_psi_s=self._noise.sd * self._speed.noise_factor,
             state=state,
             ramp=ramp,
