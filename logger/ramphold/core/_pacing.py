@@ -115,22 +115,28 @@ class Pacer:
             if self.cue is not None and seconds(t_ns - self.cue.t_ns) > _OLDEST_CUE_S:
                 self.cue = None
             return
-        speed_psi_s, slow_psi_s = self._move(*steadied, state)
-        if state is self._state and t_ns - (self._last_ns or 0) < _DECIDED_NS:
+        speeds_psi_s = self._move(*steadied, state)
+        if self._stands(t_ns, steadied[1], state):
             return
         self._state = state
-        now = self._situation(t_ns, steadied, speed_psi_s, slow_psi_s, state, ramp=ramp, hold=hold)
+        now = self._situation(t_ns, steadied, speeds_psi_s, state, ramp=ramp, hold=hold)
         self.too_slow_per_s = 1e9 / period_ns if period_ns > _SLOWEST_PACED_NS else None
-        if state is RELEASE:
-            self.cue = self._release(now)
-            return
-        self._last_ns = t_ns
+        self.cue = self._worked_out(now)
+
+    def _worked_out(self, now: Situation) -> Cue | None:
+        if now.state is RELEASE:
+            return self._release(now)
+        self._last_ns = now.t_ns
         if self.too_slow_per_s is not None:
-            self.cue = None
-            return
+            return None
         pacing = self._squeeze if self.style is Style.SQUEEZE else self._stroking
         cue = self._let_line_catch_up(now, pacing.cue(now, self._noise.sd))
-        self.cue = None if self._answers.silent else cue
+        return None if self._answers.silent else cue
+
+    def _stands(self, t_ns: int, stress_psi: float, state: RunState) -> bool:
+        """Whether the newest cue need not be worked out anew yet."""
+        changed = state is not self._state or stress_psi >= self._ceiling_psi
+        return not changed and t_ns - (self._last_ns or 0) < _DECIDED_NS
 
     def _let_line_catch_up(self, now: Situation, cue: Cue) -> Cue:
         """No pull is asked for while the load is ahead of the line by over a stroke's worth."""
@@ -187,14 +193,13 @@ class Pacer:
         self,
         t_ns: int,
         steadied: tuple[int, float],
-        speed_psi_s: float,
-        slow_psi_s: float,
+        speeds_psi_s: tuple[float, float],
         state: RunState,
         *,
         ramp: RampAccount | None,
         hold: HoldAccount | None,
     ) -> Situation:
-        seen_ns, psi = steadied
+        (seen_ns, psi), (speed_psi_s, slow_psi_s) = steadied, speeds_psi_s
         return Situation(
             plan=self.plan,
             ceiling_psi=self._ceiling_psi,
