@@ -18,10 +18,10 @@ def parse_number(text: bytes) -> tuple[int, int] | None:
     if match is None:
         return None
     sign, whole, fraction = match.groups(b"")
-    digits = whole + fraction
-    if not digits or len(fraction) > MOST_DIGITS or len(digits.lstrip(b"0")) > MOST_DIGITS:
+    digits = (whole + fraction).lstrip(b"0")
+    if not whole + fraction or len(fraction) > MOST_DIGITS or len(digits) > MOST_DIGITS:
         return None
-    value = int(digits)
+    value = int(digits or b"0")
     return (-value if sign == b"-" else value), -len(fraction)
 
 
