@@ -44,7 +44,7 @@ class JumpGate:
         self._believed: tuple[int, float] | None = None
         self._doubted: tuple[int, float] | None = None
         self._doubts = 0
-        self._last_ns, self._gap_ns, self._at_once = 0, 0, False
+        self._last_ns = self._gap_ns = 0
         #: Whether the load has come to stay, as of this reading, where no press could take it.
         self.jumped = False
         self._jump: tuple[float, float] | None = None
@@ -52,17 +52,14 @@ class JumpGate:
 
     def feed(self, t_ns: int, stress_psi: float) -> bool:
         """Take a raw stress in psi; whether it can be believed."""
-        since_ns, self._last_ns = t_ns - self._last_ns, t_ns
-        self._at_once = since_ns < _AT_ONCE_NS
-        if not self._at_once:
-            self._gap_ns = since_ns
-        before = self._believed
-        jumps = before is not None and self._jumps(before, t_ns, stress_psi)
+        waited_ns, before = self._waited_ns(t_ns), self._believed
+        jumps = before is not None and _jumps(before, t_ns + waited_ns, stress_psi)
         self.jumped = False
         if jumps or self._jump is not None:
             self._watch(stress_psi)
         if jumps:
-            agrees = self._doubted is not None and not self._jumps(self._doubted, t_ns, stress_psi)
+            doubted = self._doubted
+            agrees = doubted is not None and not _jumps(doubted, t_ns + waited_ns, stress_psi)
             self._doubts = self._doubts + 1 if agrees else 1
             self._doubted = t_ns, stress_psi
             if self._doubts < _CONVINCING:
@@ -70,12 +67,13 @@ class JumpGate:
         self._believed, self._doubted, self._doubts = (t_ns, stress_psi), None, 0
         return True
 
-    def _jumps(self, before: tuple[int, float], t_ns: int, stress_psi: float) -> bool:
-        before_ns, before_psi = before
-        elapsed_ns = at_least(t_ns - before_ns, 0)
-        if self._at_once and self._gap_ns > _KEPT_WAITING_NS:
-            elapsed_ns += min(self._gap_ns, _GAP_NS)
-        return abs(stress_psi - before_psi) > reach_psi(elapsed_ns / _NS_PER_S)
+    def _waited_ns(self, t_ns: int) -> int:
+        """How long a reading may have been kept waiting, if it comes at once with the last."""
+        since_ns, self._last_ns = t_ns - self._last_ns, t_ns
+        if since_ns >= _AT_ONCE_NS:
+            self._gap_ns = since_ns
+            return 0
+        return min(self._gap_ns, _GAP_NS) if self._gap_ns > _KEPT_WAITING_NS else 0
 
     def _watch(self, stress_psi: float) -> None:
         """Tell a jump: three readings in a row nearer to where it led than to where it began."""
@@ -131,6 +129,12 @@ class SlowGate:
                 self.convinced = True
         self._believed, self._doubts = (t_ns, stress_psi), 0
         return True
+
+
+def _jumps(before: tuple[int, float], t_ns: int, stress_psi: float) -> bool:
+    before_ns, before_psi = before
+    elapsed_s = at_least(t_ns - before_ns, 0) / _NS_PER_S
+    return abs(stress_psi - before_psi) > reach_psi(elapsed_s)
 
 
 class SteadyMedian:

@@ -106,14 +106,10 @@ class Guide:
     def asked_psi(self, t_ns: int, ahead_s: float, speed_psi_s: float) -> float:
         """What the load gains in the next `ahead_s`, by what was asked and by how fast it moves."""
         begin_ns = t_ns - round(ahead_s * 1e9)
-        asked: list[float] = []
-        for shown in reversed(self._shown):
-            if shown.t_ns < begin_ns:
-                break
-            asked.append(shown.pace_psi_s)
+        asked = [shown.pace_psi_s for shown in self._shown if shown.t_ns >= begin_ns]
         if not asked:
             return speed_psi_s * ahead_s
-        return (sum(reversed(asked)) / len(asked) + speed_psi_s) / 2 * ahead_s
+        return (sum(asked) / len(asked) + speed_psi_s) / 2 * ahead_s
 
     def learn(
         self, t_ns: int, speed_psi_s: float, delay_s: float, since_s: float, behind_psi: float

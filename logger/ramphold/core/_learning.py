@@ -37,8 +37,6 @@ class Learned:
     def __init__(self, start: PacingStart) -> None:
         self._log_factor = math.log(between(start.gain_factor, *_FACTORS))
         self._factor_psi = 1000 * math.exp(self._log_factor)
-        #: The load at which a gain was asked for last, and the gain: each reading asks often.
-        self._asked: tuple[float, float] = (math.nan, math.nan)
         self._gain_variance = between(start.gain_sd, _LEAST_GAIN_SD, _MOST_GAIN_SD) ** 2
         self._variance = between(start.scatter, *_STARTING_SCATTERS) ** 2
         self.sag_per_s = between(start.sag_per_s, *_SAGS_PER_S)
@@ -57,12 +55,8 @@ class Learned:
 
     def gain_psi(self, stress_psi: float) -> float:
         """Likeliest load gained by a full stroke at a load, in psi."""
-        at_psi, gain_psi = self._asked
-        if stress_psi != at_psi:
-            kpsi = at_least(stress_psi, _LEAST_PSI) / 1000
-            gain_psi = self._factor_psi / (0.8 + 0.6 / math.sqrt(kpsi))
-            self._asked = stress_psi, gain_psi
-        return gain_psi
+        kpsi = at_least(stress_psi, _LEAST_PSI) / 1000
+        return self._factor_psi / (0.8 + 0.6 / math.sqrt(kpsi))
 
     def most_psi(self, size: float, stress_psi: float) -> float:
         """Largest plausible gain of a stroke of `size` full strokes, in psi."""
@@ -90,7 +84,6 @@ class Learned:
         log_factor = self._log_factor + math.log1p(weight * (ratio - 1))
         self._log_factor = between(log_factor, *_LOG_FACTORS)
         self._factor_psi = 1000 * math.exp(self._log_factor)
-        self._asked = math.nan, math.nan
         self._gain_variance = max((1 - weight) * self._gain_variance, _LEAST_GAIN_SD**2)
 
     def sag(self, sag_psi_s: float, stress_psi: float) -> None:

@@ -51,7 +51,6 @@ class StateMachine:
             HOLD: self._in_hold,
             RELEASE: self._in_release,
         }
-        self._judge = self._in_ready
 
     def feed(self, t_ns: int, stress_psi: float) -> list[StateChanged]:
         """Process a stress, through as many states as it crosses."""
@@ -59,7 +58,7 @@ class StateMachine:
         before = None
         while self.state is not before and not self.ended:
             before = self.state
-            self._judge(t_ns, stress_psi)
+            self._judges[before](t_ns, stress_psi)
         if before is not None and self.state is not READY:
             self.peak_psi = at_least(self.peak_psi or 0.0, stress_psi)
         if self.ended:
@@ -145,7 +144,6 @@ class StateMachine:
     def _go(self, trigger: Trigger, t_ns: int, reason: str, *, since_ns: int | None = None) -> None:
         before, self.state = self.state, next_state(self.state, trigger)
         self.reason, self.ended = reason, self.state in ENDED
-        self._judge = self._judges.get(self.state, self._judge)
         self._changes.append(
             StateChanged(
                 t_ns=t_ns,

@@ -50,8 +50,6 @@ class Rises:
     def __init__(self) -> None:
         # With the time negative the least of these is the latest of the lowest.
         self._recent: deque[tuple[float, int]] = deque()
-        #: The least of these as of the last reading at rest.
-        self._low: tuple[float, int] | None = None
         self._start: tuple[int, float] | None = None
         self._top: tuple[int, float] | None = None
         self._rest: tuple[int, float] | None = None
@@ -90,19 +88,13 @@ class Rises:
         return self._end()
 
     def _look_for_start(self, t_ns: int, stress_psi: float) -> None:
-        low_psi, ago_ns = self._low = self._lowest(t_ns)
+        low_psi, ago_ns = min(self._recent)
         if stress_psi - low_psi >= self.BEGIN_PSI:
             low = -ago_ns, low_psi
             self._sagged_psi_s = self._sag(low)
             self._start, self._top = low, (t_ns, stress_psi)
         elif self._rest is None and self._top and t_ns - self._top[0] >= self._SETTLE_NS:
             self._rest = t_ns, stress_psi
-
-    def _lowest(self, t_ns: int) -> tuple[float, int]:
-        low = self._low
-        if low is None or -low[1] < t_ns - self._BEGIN_NS:
-            return min(self._recent)
-        return min(low, self._recent[-1])
 
     def _sag(self, low: tuple[int, float]) -> float | None:
         if self._rest is None or low[0] - self._rest[0] < self._LEAST_REST_NS:
@@ -122,5 +114,4 @@ class Rises:
         self._start = self._rest = None
         # Or the flank of this rise would begin another.
         self._recent.clear()
-        self._low = None
         return rise

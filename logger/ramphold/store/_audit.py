@@ -27,7 +27,6 @@ from ramphold.wire.packed_trace import trace_sha256
 _PAGE = 10_000
 _OF_SAMPLE = f"""SELECT id, sample, body, link FROM records
     WHERE sample = ? OR {ABOUT_PEOPLE} ORDER BY id"""  # noqa: S608 - ours
-_ENDED_RUNS = "SELECT id FROM runs WHERE ended_t_ns IS NOT NULL"
 
 
 class Audit:
@@ -157,15 +156,15 @@ class Audit:
                 yield f"runs: the row of number {number} is not what its record says"
 
     def _traces(self, *, keep: bool = False) -> Iterator[str]:
-        there = {one for (one,) in self._connection.rows(_ENDED_RUNS)}
         for number, run in self._runs.items():
-            if number not in there:
+            start_ns = self._start_ns(number)
+            if start_ns is None:
                 yield f"runs: number {number} is recorded, and its row is missing"
                 continue
             try:
                 trace = read_trace(self._connection, number)
                 if keep:
-                    self.traces[number] = trace.since(self._start_ns(number))
+                    self.traces[number] = trace.since(start_ns)
             except (InputError, WireError) as error:
                 yield f"run {number}: its trace can't be read: {error}"
                 continue
@@ -174,10 +173,10 @@ class Audit:
             if run_rows(self._connection, number).sha256() != run.record_sha256:
                 yield f"run {number}: plan, commands, events or assessment were changed"
 
-    def _start_ns(self, run: int) -> int:
-        sql = "SELECT started_t_ns FROM runs WHERE id = ?"
-        ((started_ns,),) = self._connection.rows(sql, (run,))
-        return int(started_ns)
+    def _start_ns(self, run: int) -> int | None:
+        """When an ended run began; None where its row is missing."""
+        sql = "SELECT started_t_ns FROM runs WHERE id = ? AND ended_t_ns IS NOT NULL"
+        return next((int(start_ns) for (start_ns,) in self._connection.rows(sql, (run,))), None)
 
 
 #: The fields that a run's row shares with its record.
