@@ -226,6 +226,10 @@ def test_where_the_ceiling_refuses_every_stroke_a_squeeze_is_cued():
 
 
 def test_a_stroke_that_does_not_fit_under_the_ceiling_is_not_called_and_does_not_warn():
+    unsure = Run(target_psi=8000.0, from_psi=7000.0, ceiling_pct=0.0, scatter=4.0)
+    cues = [cue for cue in unsure.go(40.0) if cue]
+    assert CueKind.SQUEEZE in {cue.kind for cue in cues}
+    assert not any(cue.near_ceiling for cue in cues)
     # The smallest stroke gains about 57 psi here, and the ceiling is 32 psi away.
     run = Run(target_psi=12_000.0, from_psi=11_980.0, ceiling_pct=0.1)
     assert not any(cue.near_ceiling for cue in run.go(3.0) if cue)
