@@ -5,8 +5,9 @@ import math
 import pytest
 
 from ramphold.core import Check, Reading, Rules, RunPlan, RunState
-from ramphold.core._accounts import RampAccount
+from ramphold.core._accounts import HoldAccount, RampAccount
 from ramphold.core._answers import said_again
+from ramphold.core._assessment import assess
 from ramphold.testing.runs import drawn, fed
 
 
@@ -74,6 +75,20 @@ def test_a_ramp_lasts_from_its_first_reading_and_deviates_by_so_much():
 def test_how_far_a_check_is_outside_its_limit_is_a_share_of_the_limit(value, limit, excess):
     check = Check(name="x", value=value, unit="psi", limit=limit, passed=False)
     assert check.excess == pytest.approx(excess)
+
+
+@pytest.mark.parametrize(
+    ("held_s", "passed"),
+    [(118.9, False), (119.0, True), (130.0, True), (130.1, False)],
+)
+def test_a_figure_at_its_limit_passes(held_s, passed):
+    plan = RunPlan(target_psi=4000, hold_s=120)
+    hold = HoldAccount(plan, 0, 4000.0)
+    hold.feed(round(held_s * 1e9), 4000.0)
+    found = assess(
+        plan, RunState.COMPLETE, ramp=None, hold=hold, peak_psi=4000.0, longest_gap_s=0.1
+    )
+    assert {check.name: check.passed for check in found.checks}["hold time"] is passed
 
 
 def test_a_run_without_a_hold_was_out_of_no_band():

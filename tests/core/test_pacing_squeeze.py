@@ -1,5 +1,7 @@
 """Squeeze style, by literal loads at 10 readings/s and 33.3 psi/s."""
 
+from itertools import groupby
+
 import pytest
 
 from ramphold.core import CueKind, PacingStart, RunPlan, RunState, Style
@@ -319,6 +321,28 @@ def test_a_load_falling_fast_is_not_topped_up_while_it_is_over_the_aim():
     cues = run.go(0.8, 4040.0, RunState.HOLD)
     assert min(cue.load_psi for cue in cues) < 3990
     assert CueKind.TOP_UP not in run.kinds(cues)
+
+
+@pytest.mark.parametrize(("psi", "kind"), [(3850.0, CueKind.SQUEEZE), (3900.0, CueKind.TOP_UP)])
+def test_a_pull_that_was_stopped_far_under_the_target_is_led_up_the_line_again(psi, kind):
+    run = Run()
+    run.climb(psi - 250.0)
+    assert CueKind.STOP in run.kinds(run.go(0.5, psi))
+    assert run.kinds(run.go(1.6, psi))[-1] is kind
+
+
+def test_a_top_up_that_gains_nothing_is_asked_for_at_a_greater_pace_the_longer_it_lasts():
+    run = Run()
+    run.arrive()
+    cues = [cue for cue in run.go(20.0, 3940.0, RunState.HOLD) if cue]
+    pulls = [
+        list(group) for kind, group in groupby(cues, lambda cue: cue.kind is CueKind.TOP_UP) if kind
+    ]
+    slow, longer = ([cue.pace for cue in pull] for pull in pulls)
+    # 0.6 of the even pull and what sags; half of it more for each second that it lasts too long.
+    assert slow == pytest.approx([0.61] * len(slow), abs=0.01)
+    assert longer[:12] == pytest.approx([0.61] * 12, abs=0.01)
+    assert longer[-6:] == pytest.approx([0.67, 0.72, 0.77, 0.82, 0.87, 0.92], abs=0.01)
 
 
 def test_an_operator_who_rests_is_told_again_in_another_word_and_then_the_cue_is_withdrawn():

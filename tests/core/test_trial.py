@@ -94,6 +94,8 @@ def test_the_pacing_starts_from_the_gain_that_was_found(factor):
     assert start.gain_factor == pytest.approx(factor, rel=0.03)
     # Strokes without any scatter: the least that is taken.
     assert start.scatter == pytest.approx(0.2, abs=0.05)
+    # What is left to be unsure of: another bed gains 12 % more or less (the pacing study).
+    assert start.gain_sd == pytest.approx(0.12, abs=0.005)
     assert start.delay_s == PacingStart().delay_s
 
 
@@ -121,6 +123,20 @@ def test_part_strokes_are_told_as_shares_of_a_full_one_with_their_scatter():
     (found,) = judge_trial(disc).media
     assert [one.share for one in found.sizes] == pytest.approx([1.0, 0.9 / 8], rel=0.03)
     assert found.sizes[1].scatter_pct < 5
+
+
+@pytest.mark.parametrize("medium", Medium)
+def test_without_a_full_stroke_nobody_knows_what_share_of_one_was_gained(medium):
+    part = [(strokes(0.125, 4, medium), series(Drawn(), 0.125, 4, lambda _: 1080.0))]
+    (size,) = judge_trial(part).media[0].sizes
+    assert (size.found, size.share) == (4, None)
+    assert size.scatter_pct < 30
+
+
+def test_a_hand_of_which_little_is_known_is_no_surer_than_a_usual_one():
+    gains = itertools.cycle([150.0, 900.0, 2000.0])
+    seen = [(strokes(1.0, 3), series(Drawn(), 1.0, 3, lambda _: next(gains)))]
+    assert judge_trial(seen).start.gain_sd == PacingStart().gain_sd
 
 
 def test_an_even_pull_is_even_and_a_jerky_one_is_not():

@@ -61,10 +61,11 @@ def test_a_spike_trips_nothing(spike):
     assert feed(warnings, [12_500.0] * 6 + spike + [12_500.0] * 6) == []
 
 
-def test_three_spikes_close_together_that_do_not_agree_trip_nothing():
+@pytest.mark.parametrize("start_s", [0.0, 86_400.0])
+def test_three_spikes_close_together_that_do_not_agree_trip_nothing(start_s):
     warnings = Warnings(PLAN)
     spikes = [40_000.0, 40_000.0, 12_500.0, 22_000.0]
-    assert feed(warnings, [12_500.0] * 6 + spikes + [12_500.0] * 6) == []
+    assert feed(warnings, [12_500.0] * 6 + spikes + [12_500.0] * 6, start_s) == []
 
 
 def test_a_spike_in_a_real_overload_hides_it_for_one_reading_at_most():

@@ -145,6 +145,15 @@ def test_runs_are_listed_newest_first_in_pages(store):
     assert store.runs.of_specimen(2) == []
 
 
+def test_a_page_has_fifty_runs_if_nobody_asks_for_another_number(store):
+    add_specimen(store)
+    for _ in range(51):
+        tracker, run = Tracker(PLAN, t_ns=0), begun(store)
+        events = tracker.command(EndRun(reason="enough"), 1)
+        store.runs.end(run, events=events, assessment=tracker.assess(), utc_ns=1)
+    assert len(store.runs.page()) == 50
+
+
 def test_a_plan_that_was_damaged_in_the_file_is_named_as_such(store, path):
     begun(store)
     db = store._connection.db

@@ -137,9 +137,10 @@ def _medium_lines(one: MediumTrial) -> Iterator[str]:
         yield (f"  {stroke.before_psi:10.0f} {stroke.size:8g} {stroke.gain_psi:9.0f}  {shown}")
     for size in one.sizes:
         spread = "-" if size.scatter_pct is None else f"{size.scatter_pct:.1f} %"
+        share = "-" if size.share is None else f"{size.share:.3f}"
         yield (
-            f"  strokes of {size.size:g}: {size.found} of {size.wanted}, gain {size.share:.3f} "
-            f"of a full one, scatter {spread}"
+            f"  strokes of {size.size:g}: {size.found} of {size.wanted}, gain {share} of a full "
+            f"one, scatter {spread}"
         )
     if one.pull is not None:
         pull = one.pull

@@ -59,14 +59,15 @@ class SizeSeen(Struct, frozen=True, kw_only=True):
     Attributes:
         size: as it was meant, in full strokes.
         found, wanted: strokes seen, and strokes asked for.
-        share: what they gained of a full stroke at the same load, mean.
+        share: what they gained of a full stroke at the same load, mean; None where no full stroke
+            was seen, or none of this size.
         scatter_pct: standard deviation of that, in % of it; None of fewer than two.
     """
 
     size: float
     found: int
     wanted: int
-    share: float
+    share: float | None
     scatter_pct: float | None
 
 

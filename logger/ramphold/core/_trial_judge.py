@@ -139,17 +139,15 @@ def _relaxation(steadied: Loads, rise: Rise, rises: Sequence[Rise]) -> Relaxatio
 
 def _size(step: TrialStep, strokes: Sequence[StrokeSeen], medium: Medium) -> SizeSeen:
     full = [one.gain_psi / _shape(one, medium) for one in strokes if one.size == 1.0]
-    usual = statistics.median(full) if full else 1.0
-    made = [one for one in strokes if one.size == step.size]
-    shares = [one.gain_psi / (usual * _shape(one, medium)) for one in made]
-    mean = statistics.fmean(shares) if shares else 0.0
-    spread = statistics.stdev(shares) if len(shares) > 1 else None
+    made = [one.gain_psi / _shape(one, medium) for one in strokes if one.size == step.size]
+    mean = statistics.fmean(made) if made else None
+    spread = statistics.stdev(made) if len(made) > 1 else None
     return SizeSeen(
         size=step.size,
         found=len(made),
         wanted=step.count,
-        share=mean,
-        scatter_pct=None if spread is None or not mean else 100 * spread / mean,
+        share=mean / statistics.median(full) if mean and full else None,
+        scatter_pct=100 * spread / mean if spread is not None and mean else None,
     )
 
 
