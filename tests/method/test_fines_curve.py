@@ -90,6 +90,16 @@ def test_a_bend_far_from_the_limit_leaves_the_curve_near_it_alone():
     assert curve.crossing().stress_psi == pytest.approx(LIMIT_PSI, rel=0.02)
 
 
+def test_a_stress_whose_fines_are_just_the_limit_is_under_it_still():
+    at_limit = [(8600, 10.0)] * 3
+    bent = [(psi, 3 * fines) for psi, fines in a_series(4, stresses_psi=(3000,))]
+
+    curve = fit_fines([*bent, *at_limit, *a_series(11, stresses_psi=(9500, 12_000))])
+
+    # The two that enclose it are 8600 and 9500 psi, so that 3000 psi is the farthest.
+    assert curve.stresses_psi == (8600, 9500, 12_000)
+
+
 @pytest.mark.parametrize(
     "stresses_psi", [(2000, 3000, 4000, 5000), (12_000, 13_000, 14_000, 15_000)]
 )
