@@ -38,7 +38,7 @@ def measure_all(*, quick):
     began = time.perf_counter()
     found = {"machine": machine()}
     for name, measure in (
-        ("reading", lambda: reading(1 if quick else 3)),
+        ("reading", lambda: reading(1 if quick else 7)),
         ("latency", lambda: daemon_cost.latency(3 if quick else 20)),
         ("use", lambda: daemon_cost.use(1 if quick else 8)),
         ("starts", lambda: daemon_cost.starts(1 if quick else 3)),
