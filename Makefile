@@ -6,8 +6,8 @@ BIN := $(VENV)/bin
 PROGRAM := $(VENV)/.program
 STAMP := $(VENV)/.developer
 SKIPS := $(VENV)/.skipped
-# Many tests wait for a screen or a process: half as many again as there are cores, and at most eight.
-WORKERS := $(shell n=$$(nproc); echo $$(( n > 5 ? 8 : (n * 3 + 1) / 2 )))
+# Many tests wait for a screen or a process: twice as many as there are cores, and at most eight.
+WORKERS := $(shell n=$$(nproc); echo $$(( n > 4 ? 8 : n * 2 )))
 
 # A test run starts hundreds of processes; without this each may have to compile the program again.
 unexport PYTHONDONTWRITEBYTECODE
