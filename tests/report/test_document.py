@@ -13,7 +13,7 @@ from ramphold.core.trace import Trace
 from ramphold.method.gravimetric import Material
 from ramphold.report import Issue, document
 from ramphold.report._document import Group, Notice
-from ramphold.report._format import NONE
+from ramphold.report._format import NONE, specimens
 from ramphold.sample import (
     CUT,
     DENSITY,
@@ -407,8 +407,43 @@ def test_a_charge_off_its_target_and_a_forgotten_tick_are_deviations_where_the_s
     ).blocks[0]
 
     # 24.7 cm3 at 1.600 g/cm3 is 39.52 g (ISO 13503-2:2006 11.5, from memory).
-    assert any(one.startswith("specimen 1 counts, and charge +0.38") for one in said.items)
-    assert "specimen 1 counts, and not ticked off before the crush: bed level" in said.items
+    assert any(one.startswith("specimen 1: counted, but charge +0.38") for one in said.items)
+    assert "specimen 1: counted, but not ticked off before the crush: bed level" in said.items
+
+
+def test_what_was_forgotten_at_many_specimens_is_said_once_with_their_numbers(laboratory):
+    lab = laboratory()
+    lab.receive()
+    lab.before_the_press()
+    for _ in range(6):
+        lab.crush(9000.0, 3.7)
+    forgotten, missing = (1, 2, 3, 5), [Tick.LEVEL, Tick.TURNED]
+    lab.records = [
+        one
+        for one in lab.records
+        if not (getattr(one, "what", None) in missing and one.specimen in forgotten)
+    ]
+
+    said = text(made(lab))
+
+    for tick in missing:
+        # On the second page, and in the annex among deviations and findings.
+        assert said.count(f"not ticked off before the crush: {tick}") == 3
+        assert f"specimens 1 to 3, 5: not ticked off before the crush: {tick}" in said
+
+
+@pytest.mark.parametrize(
+    ("numbers", "named"),
+    [
+        ([4], "specimen 4"),
+        ([4, 4], "specimen 4"),
+        ([2, 1], "specimens 1, 2"),
+        ([1, 2, 3], "specimens 1 to 3"),
+        ([1, 3, 4, 5, 6, 9, 10], "specimens 1, 3 to 6, 9, 10"),
+    ],
+)
+def test_specimens_that_follow_each_other_are_named_by_the_first_and_the_last(numbers, named):
+    assert specimens(numbers) == named
 
 
 def test_charges_heavier_than_what_the_cut_kept_are_a_deviation_with_their_reason(laboratory):

@@ -1,6 +1,6 @@
 """Numbers and times as a report prints them."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 
 from ramphold import units
@@ -12,6 +12,8 @@ NONE = "–"  # noqa: RUF001 - a dash that fills a cell
 NOT_RECORDED = "not recorded"
 
 _TINY, _HUGE = 1e-4, 1e6
+# More that follow each other are named by the first and the last.
+_MOST_SINGLE = 2
 _WITHIN = {True: "within limits", False: "OUTSIDE LIMITS", None: "not judged"}
 
 
@@ -70,6 +72,33 @@ def mpa(stress_psi: float) -> str:
 def date(utc_ns: int) -> str:
     """Day and minute, UTC."""
     return f"{datetime.fromtimestamp(utc_ns // 10**9, UTC):%Y-%m-%d %H:%M} UTC"
+
+
+def specimens(numbers: Iterable[int]) -> str:
+    """Specimens by their numbers: specimen 4, or specimens 1 to 3, 5, 6."""
+    stretches: list[list[int]] = []
+    for one in sorted(set(numbers)):
+        if stretches and one == stretches[-1][-1] + 1:
+            stretches[-1].append(one)
+        else:
+            stretches.append([one])
+    several = len(stretches) != 1 or len(stretches[0]) > 1
+    parts = (
+        f"{stretch[0]} to {stretch[-1]}"
+        if len(stretch) > _MOST_SINGLE
+        else together(map(str, stretch))
+        for stretch in stretches
+    )
+    return f"specimen{'s' if several else ''} {together(parts)}"
+
+
+def together_by_specimen(said: Iterable[tuple[int, str]]) -> Iterator[str]:
+    """What is said of specimens by their numbers, once for all of whom it is said."""
+    numbers: dict[str, list[int]] = {}
+    for specimen, words in said:
+        numbers.setdefault(words, []).append(specimen)
+    for words, of in numbers.items():
+        yield f"{specimens(of)}: {words}"
 
 
 def period(first_ns: int, last_ns: int) -> str:

@@ -7,7 +7,7 @@ from ramphold.method.cell import STANDARD_BORE_IN
 from ramphold.method.editions import ChargeByArea, ConstantRate, Edition
 from ramphold.method.sieve_openings import blank_finding
 from ramphold.report._document import Block, Facts, Group, listed
-from ramphold.report._format import NONE, number, psi, together
+from ramphold.report._format import NONE, number, psi, together, together_by_specimen
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import CUT, SampleRecord, SpecimenRecord, edition_file_words, standing
 
@@ -77,14 +77,15 @@ def _charge(edition: Edition) -> str:
 def departures(record: SampleRecord) -> Iterator[str]:
     """What was done otherwise than the edition asks."""
     edition = record.edition
-    for one in record.specimens:
-        yield from _of_specimen(edition, one)
+    yield from together_by_specimen(
+        (one.number, said) for one in record.specimens for said in _of_specimen(edition, one)
+    )
     yield from (*record.cut.contradictions, *record.cut.losses)
     yield from _of_kept_anyway(record)
     yield from _of_sieves(record)
     shaking = record.sieve_shaking
     if shaking is not None and shaking.shaken_s < edition.sieve_s:
-        yield _shaken("sieve analysis", shaking.shaken_s, edition.sieve_s)
+        yield f"sieve analysis: {_shaken(shaking.shaken_s, edition.sieve_s)}"
     counts = Counter(stress_psi for stress_psi, _ in record.counted)
     for stress_psi, n in sorted(counts.items()):
         if n < edition.replicates:
@@ -123,25 +124,24 @@ def _of_sieves(record: SampleRecord) -> Iterator[str]:
 
 
 def _of_specimen(edition: Edition, one: SpecimenRecord) -> Iterator[str]:
-    name = f"specimen {one.number}"
     if abs(one.added.bore_in - STANDARD_BORE_IN) > _SLACK:
         bore = f"{one.added.bore_in:g} in"
-        yield f"{name}: a cell of {bore} bore, the standard bore is {STANDARD_BORE_IN:g} in"
+        yield f"a cell of {bore} bore, the standard bore is {STANDARD_BORE_IN:g} in"
     run = one.run
     if run is not None:
         rate = edition.ramp.rate_to(run.target_psi)
         if abs(run.rate_psi_min - rate) > _SLACK * rate:
-            yield f"{name}: ramp planned at {run.rate_psi_min:g} psi/min, not {rate:g}"
+            yield f"ramp planned at {run.rate_psi_min:g} psi/min, not {rate:g}"
         if abs(run.hold_s - edition.hold_s) > _SLACK:
-            yield f"{name}: hold planned for {run.hold_s:g} s, not {edition.hold_s:g}"
+            yield f"hold planned for {run.hold_s:g} s, not {edition.hold_s:g}"
     if one.counts and one.decision is not None:
-        yield f"{name}: {one.because}"
+        yield one.because
     if one.counts:
-        yield from (f"{name} counts, and {said}" for said in one.findings)
+        yield from (f"counted, but {said}" for said in one.findings)
     if one.shaking is not None and one.shaking.shaken_s < edition.sieve_s:
-        yield _shaken(name, one.shaking.shaken_s, edition.sieve_s)
+        yield _shaken(one.shaking.shaken_s, edition.sieve_s)
 
 
-def _shaken(what: str, shaken_s: float, asked_s: float) -> str:
+def _shaken(shaken_s: float, asked_s: float) -> str:
     minutes = number(shaken_s / 60, ".1f")
-    return f"{what}: shaken for {minutes} min, the edition requires {asked_s / 60:g} min"
+    return f"shaken for {minutes} min, the edition requires {asked_s / 60:g} min"

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from ramphold.report._document import Block, Group, Paragraph, TableRow, listed, marked, table
-from ramphold.report._format import NONE, number, psi
+from ramphold.report._format import NONE, number, psi, together_by_specimen
 from ramphold.report._report_input import ReportInput
 from ramphold.sample import SampleRecord, SpecimenRecord
 
@@ -23,10 +23,9 @@ def specimen_blocks(given: ReportInput) -> Iterator[Block]:
         (_row(record, one, f".{decimals}f") for one in record.specimens),
         note="Masses are net; fines are the mass in the pan in % of the charge.",
     )
-    findings = (
-        f"specimen {one.number}: {said}" for one in record.specimens for said in one.findings
-    )
-    yield Group(title="Findings on single specimens", blocks=(listed(findings),))
+    findings = ((one.number, said) for one in record.specimens for said in one.findings)
+    said = listed(together_by_specimen(findings))
+    yield Group(title="Findings on specimens", blocks=(said,))
 
 
 def _row(record: SampleRecord, one: SpecimenRecord, spec: str) -> TableRow:
