@@ -119,8 +119,8 @@ def test_many_deviations_do_not_push_the_statements_off_the_second_page(laborato
     lab = laboratory()
     lab.receive(edition="API RP 19C:2008")
     lab.before_the_press()
-    for _ in range(9):
-        lab.crush(6000.0, 1.5, charge_g=39.0)
+    for number in range(9):
+        lab.crush(6000.0, 1.5, charge_g=39.0 + 0.01 * number)
     printed = shown(pdf(document(lab.sheet(), lab.trace, issue, ())))
     assert on_page("Given by the customer. The laboratory is not responsible", printed) == 2
     assert on_page("more, in the annex under Sample and method", printed) == 2
