@@ -4,6 +4,8 @@
 happens.
 """
 
+from collections.abc import Collection
+
 from ramphold.core._accounts import HoldAccount, LastingPeak, RampAccount, Sustained
 from ramphold.core._bounds import at_least
 from ramphold.core._events import StateChanged
@@ -70,11 +72,19 @@ class StateMachine:
         self._go(Trigger.ENDED, t_ns, reason)
         return self._take_changes()
 
-    def end_of_record(self, t_ns: int) -> list[StateChanged]:
-        """Conclude that no stress follows: a load last seen released stays released."""
+    def end_of_record(self, t_ns: int, last_psi: Collection[float]) -> list[StateChanged]:
+        """Conclude that no stress follows: a load last seen released stays released.
+
+        Args:
+            t_ns: time of the last reading.
+            last_psi: its last stresses as they were read, for which the filters still wait.
+        """
+        changes = []
+        if self.state is RELEASE and max(last_psi) < self._release_psi:
+            changes = self.feed(t_ns, max(last_psi))
         if self.state is RELEASE and self._released.since_ns is not None:
             self._go(Trigger.RELEASED, t_ns, "load released")
-        return self._take_changes()
+        return changes + self._take_changes()
 
     def _take_changes(self) -> list[StateChanged]:
         changes, self._changes = self._changes, []

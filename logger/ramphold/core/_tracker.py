@@ -36,7 +36,7 @@ from ramphold.core._plan import RunPlan
 from ramphold.core._readings import Reading
 from ramphold.core._snapshot import Snapshot
 from ramphold.core._state_machine import StateMachine
-from ramphold.core._states import COMPLETE, HOLD, RAMP, RELEASE, RunState
+from ramphold.core._states import COMPLETE, HOLD, RAMP, RunState
 from ramphold.core._warnings import Warnings
 from ramphold.errors import CommandRefused
 
@@ -155,11 +155,7 @@ class Tracker:
 
     def end_of_record(self) -> list[Event]:
         """Conclude that no reading follows: a load seen released twice stays released."""
-        low_psi = self.plan.target_psi * self.plan.rules.release_pct / 100
-        if self.state is RELEASE and max(self._last_psi) < low_psi:
-            # The filters still wait for more readings.
-            self._events += self._course.feed(self._t_ns, max(self._last_psi))
-        self._events += self._course.end_of_record(self._t_ns)
+        self._events += self._course.end_of_record(self._t_ns, self._last_psi)
         return self._take_events()
 
     # --- outputs ---------------------------------------------------------------------------
