@@ -39,6 +39,20 @@ def test_recording_is_well_only_where_something_is_written_and_has_room(refused,
     assert not refused or refused in found.text
 
 
+@pytest.mark.parametrize(
+    ("runs_left", "said"),
+    [
+        (20, "20 runs"),
+        (9999, "9999 runs"),
+        (10_000, "10000 runs or more"),
+        (9**9, "10000 runs or more"),
+    ],
+)
+def test_a_disk_with_much_room_is_said_to_have_so_much_or_more(runs_left, said):
+    found = trust.recording(refused="", tail=None, age_s=None, runs_left=runs_left)
+    assert found.text == f"room for {said}"
+
+
 def test_what_is_refused_is_said_to_wait_where_it_waits():
     said = trust.recording(refused="full", tail="/run/x", age_s=None, runs_left=9).text
     assert said == "nothing is written: full; what is read waits in /run/x"

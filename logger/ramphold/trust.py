@@ -38,7 +38,7 @@ RECORDING, CLOCK, INSTRUMENTS, BACKUP, SERVER, CERTIFICATES = TRUST_PARTS = (
 _MINUTE_S, _HOUR_S, _DAY_S = 60.0, 3600.0, 86_400.0
 # A commit is made every second.
 _SILENT_S = 3.0
-_FEW_RUNS = 20
+_FEW_RUNS, _MANY_RUNS = 20, 10_000
 _BACKUP_S, _NO_BACKUP_S = 7 * _DAY_S, 31 * _DAY_S
 _RECEIPT_S, _NO_RECEIPT_S = _HOUR_S, _DAY_S
 _DUE_SOON_D = 30
@@ -73,14 +73,18 @@ def recording(
     if age_s is not None and age_s > _SILENT_S:
         return _bad(RECORDING, f"the disk has not answered for {age_words(age_s)}: look at it")
     if runs_left is None:
-        return _doubtful(RECORDING, "the room on the disk can't be told: look at the disk")
+        return _doubtful(RECORDING, "the free space is unknown: look at the disk")
     if unkept or not runs_left:
         full = "no room for a run: free some space on the disk"
         return _bad(RECORDING, f"no run could be kept now: {unkept}" if runs_left else full)
     if runs_left < _FEW_RUNS:
         return _doubtful(RECORDING, f"room for {runs_left} runs: free some space on the disk")
     newest = "" if age_s is None else f", newest commit {age_words(age_s)} ago"
-    return _well(RECORDING, f"room for {min(runs_left, 9999)} runs{newest}")
+    return _well(RECORDING, f"room for {_runs_words(runs_left)}{newest}")
+
+
+def _runs_words(runs_left: int) -> str:
+    return f"{runs_left} runs" if runs_left < _MANY_RUNS else f"{_MANY_RUNS} runs or more"
 
 
 def clock(*, synchronised: bool | None, battery: bool | None, wrong: str = "") -> TrustPart:

@@ -37,6 +37,14 @@ def test_what_spreadsheets_do_to_a_file_does_not_matter(csv_file, text):
     assert (row.number("t_s"), row.number("force_lbf")) == (0.5, 12.0)
 
 
+@pytest.mark.parametrize("hidden", ["\x1b", "\u202e", "\u200b"])
+def test_a_text_with_a_hidden_character_is_refused(csv_file, hidden):
+    (row,) = read_table(csv_file(f"t_s,force_lbf\nA{hidden}B,1\n"), COLUMNS)
+
+    with pytest.raises(InputError, match=f"row 2, t_s: .*not U\\+{ord(hidden):04X}"):
+        row.text("t_s")
+
+
 def test_blank_rows_are_skipped_but_counted(csv_file):
     rows = read_table(csv_file("\nt_s,force_lbf\n\n0,1\n , \n,\n1,2\n\n"), COLUMNS)
 

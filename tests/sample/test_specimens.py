@@ -89,6 +89,13 @@ def test_a_decision_makes_a_failed_run_count_and_both_are_shown(book):
     assert "run 1 failed its assessment: hold time, overshoot" in one(sheet).findings
 
 
+def test_no_decision_makes_an_interrupted_run_count(book):
+    sheet = book()
+    sheet.crushed(1, verdict=None, state="interrupted")
+    sheet.write(RunDecided, specimen=1, run=1, counts=True, reason="all was seen")
+    assert not one(sheet).counts
+
+
 def test_a_decision_about_an_earlier_run_says_nothing_of_the_last_one(book):
     sheet = book()
     sheet.crushed(1, verdict="fail")

@@ -192,9 +192,7 @@ def test_without_a_terminal_and_without_answers_it_says_what_it_needs(tmp_path):
         bench.arguments(), stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False
     )
     assert done.returncode == 2
-    assert done.stderr == (
-        "ramphold: setup asks at a terminal: or give the answers with --answers FILE\n"
-    )
+    assert done.stderr == ("ramphold: setup needs a terminal, or the answers with --answers FILE\n")
 
 
 class Person:
@@ -278,7 +276,8 @@ def test_a_person_confirms_every_value_and_mends_what_cannot_be_right(bench):
     assert 'ATTRS{serial}=="B2", SYMLINK+="ramphold-balance"' in rules
 
 
-def test_killed_at_its_last_question_it_leaves_the_old_file_and_nothing_beside_it(tmp_path):
+@pytest.mark.parametrize("how", ["interrupted", "killed"])
+def test_ended_at_its_last_question_it_leaves_the_old_file_and_nothing_beside_it(tmp_path, how):
     bench = BareBench(tmp_path)
     bench.config.write_text(old := NO_PORTS.format(folder=tmp_path))
     person = Person(bench)
@@ -291,6 +290,9 @@ def test_killed_at_its_last_question_it_leaves_the_old_file_and_nothing_beside_i
         person.says(question)
     person.reads('+bench = "press-8"')
     person.reads("Write this? [y/N]")
+    if how == "interrupted":
+        person.terminal.press("\x03")
+        assert person.terminal.process.wait(20) == 130
     person.terminal.close()
     assert bench.config.read_text() == old
     assert [one.name for one in tmp_path.iterdir()] == ["bench.toml"]

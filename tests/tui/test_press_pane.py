@@ -61,7 +61,10 @@ def test_the_biggest_word_is_where_the_run_stands(t_s, word):
 def test_a_finished_run_says_what_comes_next():
     bench = run_at(244.5)
     shown = banner(with_verdict(bench), HEARD_NS)
-    assert (shown.word, shown.detail) == ("PASSED", "the run is recorded and kept to every limit")
+    assert (shown.word, shown.detail) == (
+        "PASSED",
+        "the run is recorded; every check is within its limit",
+    )
     assert shown.next == "empty the cell, sieve the specimen, weigh the pan"
 
 

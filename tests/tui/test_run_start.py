@@ -51,8 +51,8 @@ def test_the_rest_is_what_was_written_down_of_the_specimen():
     said = lines()
     assert said["target"] == "4 000 psi, 12 566 lbf"
     assert (said["bore"], said["charge"], said["operator"]) == ("2 in", "--", "KL")
-    assert said["confirm"] == "cut between the primary sieves, bed level, piston turned: is it so?"
-    assert said["zero"] == "is read now: nothing may be on the cell"
+    assert said["confirm"] == "cut between the primary sieves, bed level, piston turned: all done?"
+    assert said["zero"] == "is read now: there must be no load on the cell"
 
 
 def test_a_bore_unlike_the_usual_cell_is_said_before_the_run():

@@ -257,8 +257,8 @@ def test_a_run_is_started_from_the_worksheet_in_the_style_that_is_chosen(on_benc
             # 2000 psi over 3.1416 in2, and 2 % more in steps of 50 lbf: by hand.
             assert "2 000 psi, 6 283 lbf" in text
             assert "6 400 lbf" in text
-            assert "bed level, piston turned: is it so?" in text
-            assert "is read now: nothing may be on the cell" in text
+            assert "bed level, piston turned: all done?" in text
+            assert "is read now: there must be no load on the cell" in text
             await bench.pass_time(3)
             await pilot.press("right", "right", "enter")
             await until(pilot, is_on(app, PressScreen))

@@ -32,7 +32,7 @@ WARNINGS = [
 
 
 def all_situations():
-    """The whole product: half a million situations."""
+    """The whole product: over a million situations."""
     for link, run, load, recording, (warned, stage), outcome, ask in product(
         Link, RunStage, LoadLevel, Recording, WARNINGS, RunOutcome, Ask
     ):

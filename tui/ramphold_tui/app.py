@@ -131,9 +131,11 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         if isinstance(heard, LinkUp):
             status = heard.status
             for number in status.interrupted:
-                self._say(f"run {number} was interrupted: what was read is kept; W leads on")
+                self._say(
+                    f"run {number} was interrupted: all but its last second is kept; W: next step"
+                )
             if status.run is not None and status.run == status.taken_up:
-                self._say(f"run {status.run} is followed on after a restart: its gap is judged")
+                self._say(f"run {status.run} goes on after a restart: the gap will be judged")
 
     @work(exclusive=True, group="sieves")
     async def _ask_for_sieves(self) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ramphold.errors import InputError
+from ramphold.plain_text import check_plain
 
 # Far more than an hour of readings; keeps a device file or a disk image out of memory.
 _MOST_BYTES = 64 * 1024 * 1024
@@ -40,11 +41,13 @@ class CsvRow:
         """The cell's text.
 
         Raises:
-            InputError: the cell is empty.
+            InputError: the cell is empty, or has a hidden character.
         """
-        if not self.cells[column]:
+        text = self.cells[column]
+        if not text:
             raise self.error(column, "the cell is empty")
-        return self.cells[column]
+        check_plain(text, f"{self.path} row {self.line}, {column}")
+        return text
 
     def number(
         self,

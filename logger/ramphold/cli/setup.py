@@ -105,7 +105,7 @@ def command(*, config: Path, rules: Path, answers: Path | None, yes: bool, root:
     """
     config, rules = config.absolute(), rules.absolute()
     if answers is None and not sys.stdin.isatty():
-        raise InputError("setup asks at a terminal: or give the answers with --answers FILE")
+        raise InputError("setup needs a terminal, or the answers with --answers FILE")
     said: SetupAnswers = FileAnswers(answers, yes=yes) if answers else PersonAnswers()
     draft = BenchDraft(_text(config), str(config))
     if isinstance(said, FileAnswers):

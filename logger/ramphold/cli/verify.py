@@ -74,9 +74,9 @@ def command(
     """Check an issued report (HTML or PDF) or an exported trace (CSV) by its seal alone.
 
     It needs no database and no archive. It says what the file is, which person issued it, which
-    bench's key signed that and when, and which collector has filed it. Whose keys they are, only
-    their fingerprints tell. The exit status is 1 if the file is not what was signed, to the last
-    byte, or not all that people sign at the bench is signed.
+    bench's key signed that and when, and which collector has filed it. Only the
+    fingerprints tell whose keys they are. The exit status is 1 if the file is not what was signed,
+    to the last byte, or not all that people sign at the bench is signed.
     """
     result = verified(file, read_bytes(file), seal, (wanted, collector))
     show(result, _text(result), as_json=as_json)

@@ -85,7 +85,7 @@ def _next(daemon: DaemonClient, sample: int | str | None) -> WeighingPlace:
     for step in sheet.next:
         if step.step is Step.WEIGH and step.place is not None:
             return step.place
-    raise CommandRefused(f"nothing of sample {sample} is to be weighed now")
+    raise CommandRefused(f"sample {sample} has nothing to weigh now")
 
 
 def _text(kept: MassTaken) -> str:

@@ -55,7 +55,7 @@ class NumberRule:
 _FORCES_LBF: tuple[Pair, Pair] = ((500, 1_000_000), (10_000, 250_000))
 _FORCE_WHY = "2 in at 15 000 psi takes 47 124 lbf"
 _OURS = "outside it a run is not followed as the README says (our own figures)"
-_JUDGED = "a wider limit passes runs that others would fail (our own figures)"
+_JUDGED = "a wider limit passes runs that fail elsewhere (our figures)"
 
 
 def _transducer(name: str) -> Callable[["BenchConfig"], float | None]:

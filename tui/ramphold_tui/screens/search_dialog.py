@@ -74,7 +74,5 @@ class SearchDialog(Dialog[int | None]):
 
     def _show(self) -> None:
         rows = self.query_one(Rows)
-        rows.rows = tuple(self._options[place] for place in self._found) or (
-            "nothing is so called",
-        )
+        rows.rows = tuple(self._options[place] for place in self._found) or ("no match",)
         rows.choose(0)

@@ -90,7 +90,7 @@ def _signer_form(title: str, *fields: Field) -> InputForm[SignerTyped]:
 
 
 def _pin_field() -> Field:
-    field = text_field("pin", "passphrase or PIN of the own key; not shown")
+    field = text_field("pin", "passphrase or PIN of your key; not shown")
     return replace(field, label="PIN", secret=True)
 
 

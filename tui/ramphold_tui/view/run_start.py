@@ -34,8 +34,8 @@ def start_answers(one: SpecimenRecord) -> dict[str, str]:
     """The answers that start a run, by a key of their own: its style, and what is confirmed."""
     if not set(Tick) - set(one.ticks):
         return {str(style): f"start, {style}" for style in Style}
-    sure = {str(style): f"it is so: {style}" for style in Style}
-    return sure | {UNCONFIRMED: "start without that"}
+    sure = {str(style): f"confirmed: start, {style}" for style in Style}
+    return sure | {UNCONFIRMED: "start without confirming"}
 
 
 #: The answer that starts a run, paced as a squeeze, and confirms nothing.
@@ -57,9 +57,9 @@ def _confirmed(open_ticks: list[Tick]) -> Iterator[str]:
         return
     asked = ", ".join(tick for tick in open_ticks if tick is not Tick.ZEROED)
     if asked:
-        yield f"confirm   {asked}: is it so?"
+        yield f"confirm   {asked}: all done?"
     if Tick.ZEROED in open_ticks:
-        yield "zero      is read now: nothing may be on the cell"
+        yield "zero      is read now: there must be no load on the cell"
 
 
 def _limits(target_lbf: float, rating_lbf: float | None, name: str) -> Iterator[str]:

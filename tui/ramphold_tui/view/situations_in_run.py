@@ -39,7 +39,7 @@ IN_RUN: tuple[Row, ...] = (
     Row(
         name="too few readings",
         word="NO CUE",
-        sentence="{hold}{per_s} readings/s can't lead a hand, 4 can: go by the gauge",
+        sentence="{hold}{per_s} readings/s, cues need 4 or more: go by the gauge",
         next="{onward}",
         tone=Tone.CAUTION,
         run=_PACED | {RunStage.READY},

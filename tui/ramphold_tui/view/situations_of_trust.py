@@ -22,7 +22,7 @@ OF_TRUST: tuple[Row, ...] = (
         name="link lost",
         word="NO LINK",
         sentence="nothing heard from the daemon{since}, trying again: go by the gauge",
-        next="whether a run is recorded is not known here; release if in doubt",
+        next="this screen can't tell if a run is recorded; release if in doubt",
         tone=Tone.CAUTION,
         link=_F({Link.LOST}),
     ),

@@ -95,7 +95,7 @@ WITHOUT_RUN: tuple[Row, ...] = (
     Row(
         name="run passed",
         word="PASSED",
-        sentence="the run is recorded and kept to every limit",
+        sentence="the run is recorded; every check is within its limit",
         next=_SIEVE,
         tone=Tone.CALM,
         run=_F({RunStage.COMPLETE}),

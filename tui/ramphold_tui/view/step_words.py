@@ -30,13 +30,13 @@ _ENTER = {
     Step.ENTER: "Enter: type it",
     Step.PLAN: "Enter: plan it",
     Step.ADD_SPECIMEN: "Enter: record it",
-    Step.TICK: "Enter: it is done",
+    Step.TICK: "Enter: tick it off",
     Step.CRUSH: "Enter: asks, then starts",
     Step.AT_PRESS: "Enter: to the press",
     Step.DECIDE: "Enter: decide",
     Step.LEAVE_OUT: "Enter: asks, then leaves it out",
-    Step.SHAKE: "Enter: it runs from now",
-    Step.REVIEW: "Enter: it is reviewed",
+    Step.SHAKE: "Enter: start the time",
+    Step.REVIEW: "Enter: record the review",
     Step.REPORT: "",
 }
 #: What is confirmed in one question, with the cell under the press.
