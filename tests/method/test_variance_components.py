@@ -152,6 +152,37 @@ def test_families_have_means_of_their_own():
     assert twice.factors["laboratories"].sd == pytest.approx(one_way(D).factors["laboratories"].sd)
 
 
+def test_equal_replicates_have_next_to_no_deviation_and_leave_that_between_them():
+    # By hand: with a mean square of 0 within, the component between is the variance of the means.
+    found = one_way([[9.5, 9.5], [10.0, 10.0], [9.2, 9.2]])
+    assert found.factors["laboratories"].sd == pytest.approx(np.std([9.5, 10.0, 9.2], ddof=1))
+    assert found.residual.sd < 1e-3
+
+
+@pytest.mark.parametrize("second", [9.8, 9.8001, 9.801])
+def test_one_pair_of_equal_results_says_what_one_of_nearly_equal_results_says(second):
+    found = one_way([[9.8, second], [10.4], [10.0], [9.9]])
+    # The variance of the means, by hand, but for what the pair differs by.
+    between = np.std([9.8, 10.4, 10.0, 9.9], ddof=1)
+    assert found.factors["laboratories"].sd == pytest.approx(between, rel=2e-3)
+    assert found.residual.sd < 1e-3
+
+
+def test_replicates_that_lie_close_beside_the_distance_of_families_keep_their_deviation():
+    groups = [[5.0, 5.001], [5.002, 5.004], [500.0, 500.003], [500.001, 500.002]]
+    values = [value for group in groups for value in group]
+    levels = [at for at, group in enumerate(groups) for _ in group]
+    found = variance_components(values, [level // 2 for level in levels], {"splits": levels})
+    # Of pairs that differ by d, the mean square within is the mean of d**2 / 2.
+    assert found.residual.sd == pytest.approx(1e-3 * math.sqrt((1 + 4 + 9 + 1) / 8), rel=1e-4)
+
+
 @pytest.mark.parametrize(("values", "levels"), [([1.0], [0]), ([1.0, 1.0], [0, 0]), ([], [])])
 def test_too_few_or_equal_results_show_nothing(values, levels):
     assert variance_components(values, [0] * len(values), {"splits": levels}) is None
+
+
+def test_results_that_differ_from_family_to_family_alone_show_nothing():
+    levels = [0, 1, 2, 0, 1, 2]
+    values = [0.1, 0.1, 0.1, 5.3, 5.3, 5.3]
+    assert variance_components(values, [0, 0, 0, 1, 1, 1], {"days": levels}) is None

@@ -19,6 +19,8 @@ _MOST_STEPS = 200
 _CONVERGED = 1e-9
 # Where a matrix says less than this of a component beside the others, they cannot be told apart.
 _ALIASED = 1e-8
+# Ours: the least variance of single results, as a share of that about the means of the families.
+_LEAST = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +51,8 @@ def variance_components(
             told apart from those before it is left out.
 
     Returns:
-        None if no degree of freedom is left for single results.
+        None if no degree of freedom is left for single results, or all results of each family are
+        equal.
     """
     y = np.array(values, dtype=float)
     fixed = _indicator(families)
@@ -58,7 +61,7 @@ def variance_components(
     told = _told_apart(fixed, outer)
     parts = [outer[name] for name in told] + [np.eye(len(y))]
     whole = np.hstack([fixed, *(inside[name] for name in told)])
-    if len(y) - np.linalg.matrix_rank(whole) < 1 or not np.ptp(y):
+    if len(y) - np.linalg.matrix_rank(whole) < 1 or not _differ(values, families):
         return None
     variances, information = _estimate(y, fixed, parts)
     spreads = [
@@ -67,6 +70,10 @@ def variance_components(
     ]
     residual = _spread(variances[-1], information, len(told), len(y) - fixed.shape[1])
     return VarianceComponents(residual=residual, factors=dict(zip(told, spreads, strict=True)))
+
+
+def _differ(values: Sequence[float], families: Sequence[Hashable]) -> bool:
+    return len(set(zip(families, values, strict=True))) > len(set(families))
 
 
 def _indicator(levels: Sequence[Hashable]) -> _Matrix:
@@ -99,13 +106,15 @@ def _told_apart(fixed: _Matrix, outer: Mapping[str, _Matrix]) -> list[str]:
 
 def _estimate(y: _Matrix, fixed: _Matrix, parts: Sequence[_Matrix]) -> tuple[_Matrix, _Matrix]:
     """The variances of the parts, the last for single results, and their information."""
-    variances = np.full(len(parts), float(np.var(y)) / len(parts))
+    scatter = float(np.var(y - fixed @ (np.linalg.pinv(fixed) @ y)))
+    variances = np.full(len(parts), scatter / len(parts))
     free = list(range(len(parts)))
     for _ in range(_MOST_STEPS):
         squares, information = _score(y, fixed, parts, variances)
         step = np.zeros(len(parts))
         step[free] = np.linalg.lstsq(information[np.ix_(free, free)], squares[free], rcond=None)[0]
-        step[-1] = max(step[-1], 1e-6 * variances[-1])
+        # Equal replicates have a variance of 0, of which there is no inverse.
+        step[-1] = max(step[-1], _LEAST * scatter)
         if (step[:-1] < 0).any():
             # The most negative one is zero; the others are found without it.
             worst = int(np.argmin(step[:-1]))
