@@ -144,6 +144,46 @@ def test_a_tail_that_does_not_follow_what_the_database_has_is_set_aside(tmp_path
     assert "has 0 readings, and these follow 200" in caplog.text
 
 
+def test_a_tail_whose_specimen_the_database_lacks_is_set_aside_and_the_database_opens(
+    tmp_path, caplog
+):
+    """As in one that was put back from a copy of the day before."""
+    path = tmp_path / "runs.sqlite3"
+    begun_store(path).close()
+    begun = RunBegun(run=2, specimen=2, operator="KL", plan=PLAN, t_ns=0, utc_ns=9)
+    run = followed(drawn(GOOD_RUN)[1:200], begun, stored=False)
+    file = TailFolder(tmp_path, path).keep(run, run.unwritten, 9)
+    assert take_in_only(path, TailFolder(tmp_path, path))[0].id == 1
+    assert "set aside: there is no specimen 2" in caplog.text
+    assert file.with_suffix(".refused").exists()
+
+
+def test_a_run_that_is_started_while_the_tail_of_another_waits_is_kept_beside_it(tmp_path):
+    """Both were started anyway, by a daemon and the next one, on a disk that takes nothing."""
+    path = tmp_path / "runs.sqlite3"
+    with Store.open(path) as store:
+        add_specimen(store)
+    first = followed(drawn(GOOD_RUN)[:300], stored=False)
+    TailFolder(tmp_path, path).keep(first, first.unwritten, 9)
+
+    async def next_daemon():
+        store, tails = await StoreThread.open(path), TailFolder(tmp_path, path)
+        press = PressService(bench_config(), store, ManualClock(), lambda *_: None, tails=tails)
+        with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            await press.start(StartRunParams(specimen=1, operator="ab", anyway="sand is in it"))
+            for reading in drawn(GOOD_RUN)[1:200]:
+                press.take_reading(reading)
+            await press.write()
+            other.execute("ROLLBACK")
+        await store.aclose()
+
+    asyncio.run(next_daemon())
+    assert take_in_only(path, TailFolder(tmp_path, path))[1] == drawn(GOOD_RUN)[:300]
+    with Store.read(path) as store:
+        assert store.runs.readings(2) == drawn(GOOD_RUN)[1:200]
+
+
 def test_a_tail_of_another_database_is_left_alone(tmp_path):
     run = followed(drawn(GOOD_RUN)[:200])
     file = TailFolder(tmp_path, tmp_path / "other.sqlite3").keep(run, run.unwritten, 9)

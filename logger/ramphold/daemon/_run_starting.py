@@ -14,6 +14,7 @@ from ramphold.daemon._run_plan import plan_run
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.config import BenchConfig
 from ramphold.daemon.disk_space import run_bytes, runs_left
+from ramphold.daemon.tail_folder import TailFolder
 from ramphold.errors import CommandRefused, StoreUnwritable
 from ramphold.sample import SpecimenAdded
 from ramphold.store import Store
@@ -40,6 +41,7 @@ class RunStarter:
         calibration: gives the calibration of the load in force.
         pacing: what the pacing starts from.
         trust: gives how far each part of the bench can be trusted.
+        tails: the runs that the database may not know yet; their numbers are taken.
 
     Attributes:
         runs_left: how many runs the disk had room for when it was looked at; None if that can't
@@ -55,10 +57,12 @@ class RunStarter:
         calibration: Callable[[], Calibration | None],
         pacing: PacingOf,
         trust: Callable[[], tuple[TrustPart, ...]],
+        tails: TailFolder,
     ) -> None:
         self._config, self._rating = config, rating
         self._store, self._clock = store, clock
         self._calibration, self._pacing, self._trust = calibration, pacing, trust
+        self._tails = tails
         self._path = Path(config.store.path)
         self.runs_left: int | None = None
         self._locked_looks = 0
@@ -87,7 +91,7 @@ class RunStarter:
         await self.try_to_write()
         if (doubt := self.unkept) and not params.anyway:
             raise _unkept(doubt)
-        newest = await self._store.run(lambda store: store.runs.newest())
+        newest = await self._store.run(lambda store: max(store.runs.newest(), self._tails.newest()))
         begun = RunBegun(
             run=newest + 1,
             specimen=specimen.specimen,

@@ -81,15 +81,15 @@ class PressService:
         tails: TailFolder | None = None,
         trust: Callable[[], tuple[TrustPart, ...]] = lambda: (),
     ) -> None:
-        self._store = store
-        self._clock = clock
-        self._tell = tell
+        self._store, self._clock, self._tell = store, clock, tell
         tails = tails or TailFolder(None, Path(config.store.path))
         self.writer = RunWriter(store, tails, clock, self._announce)
         name, rating_lbf = config.weakest
         area_in2 = cell.area_in2(config.cell.bore)
         self._rating = Rating(rating_lbf=rating_lbf, rating_name=name, area_in2=area_in2)
-        self.starter = RunStarter(config, self._rating, store, clock, calibration, pacing, trust)
+        self.starter = RunStarter(
+            config, self._rating, store, clock, calibration, pacing, trust, tails
+        )
         self._contact_lbf = config.rules.contact_psi * area_in2
         self._idle = IdlePress(self._rating, clock)
         self._newest: Reading | None = None

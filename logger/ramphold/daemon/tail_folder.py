@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from ramphold.daemon._live_run import LiveRun, Unwritten
-from ramphold.errors import StoreError, WireError
+from ramphold.errors import RampholdError, StoreError
 from ramphold.store import Store
 from ramphold.store.run_parts import take_in
 from ramphold.wire.run_part import Counts, RunPart, decode_parts, encode_part
@@ -37,6 +37,12 @@ class TailFolder:
     def lacks(self, run: int) -> bool:
         """Whether nothing of a run is there, and something could be."""
         return self._folder is not None and run not in self._kept
+
+    def newest(self) -> int:
+        """Highest number of a run that has a tail here, also one set aside; 0 without any."""
+        if self._folder is None:
+            return 0
+        return max(map(_number, self._folder.glob(f"{self._prefix}*")), default=0)
 
     def keep(
         self, run: LiveRun, waiting: Unwritten, utc_ns: int, before: Unwritten | None = None
@@ -92,20 +98,21 @@ class TailFolder:
     def take_in(self, store: Store, but: int | None = None) -> None:
         """Write the tails that dead daemons left into the database; `but` one that is live.
 
-        A tail that does not follow what the database has is set aside under another name.
+        A tail that does not follow what the database has, or whose specimen is not there, is set
+        aside under another name.
 
         Raises:
             StoreError: the database still refuses them.
         """
         for path in self._left():
-            number = int(path.stem.rpartition("-")[2])
+            number = _number(path)
             if number == but:
                 continue
             try:
                 parts, cut = decode_parts(path.read_bytes())
                 for part in parts:
                     take_in(store.runs, part)
-            except (WireError, OSError) as error:
+            except (RampholdError, OSError) as error:
                 if isinstance(error, StoreError):
                     raise
                 _log.error("%s: not taken in, and set aside: %s", path, error)
@@ -131,6 +138,10 @@ def second_place(configured: str, environ: Mapping[str, str]) -> Path | None:
     service = environ.get("RUNTIME_DIRECTORY", "").partition(":")[0]
     chosen = configured or service or environ.get("XDG_RUNTIME_DIR", "")
     return Path(chosen) if chosen else None
+
+
+def _number(path: Path) -> int:
+    return int(path.stem.rpartition("-")[2])
 
 
 def _append(path: Path, line: bytes) -> None:
