@@ -238,6 +238,20 @@ def test_an_overload_rings_takes_the_word_and_leaves_it_once_it_was_seen(
     assert overloaded.seen_by == ["KL"]
 
 
+@pytest.mark.parametrize("width", [60, 80, 120])
+@pytest.mark.parametrize("word", ["NO ANSWER", "LOAD JUMPED", "OVER RATING", "NOT RECORDED"])
+def test_in_the_other_places_the_word_is_whole_whatever_is_told_of_it(word, width):
+    strip = PressStrip(
+        f"press, release: {word}", "the load does not answer: go by the gauge, release if in doubt"
+    )
+    ((line, _),) = strip.draw_row(0, width)
+    assert line.startswith(f"press, release: {word}  ")
+    assert len(line) == width
+    told = line.removeprefix(f"press, release: {word}").strip()
+    assert strip.right.startswith(told.rstrip("…"))
+    assert told.endswith("…") == (told != strip.right)
+
+
 @pytest.mark.parametrize("place", [("f3",), ("f1",), ("f8",)])
 def test_an_overload_is_seen_in_every_place_and_acknowledged_there(bench, shown, until, place):
     overloaded = Overloaded(bench)

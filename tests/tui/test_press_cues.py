@@ -135,6 +135,15 @@ def test_near_the_ceiling_is_said_in_the_cues_line(snapshot):
     assert shown.tone is Tone.CAUTION
 
 
+def test_a_load_over_the_ceiling_is_not_called_near_it(snapshot):
+    over = replace(snapshot, force_lbf=snapshot.ceiling_lbf + 1.0)
+    shown = cue_banner(cue(CueKind.STOP, after_psi=4090.0, near_ceiling=True), over)
+    assert shown.detail.startswith("over ceiling: stop pulling")
+    at_it = replace(snapshot, force_lbf=snapshot.ceiling_lbf)
+    shown = cue_banner(cue(CueKind.STOP, after_psi=4090.0, near_ceiling=True), at_it)
+    assert shown.detail.startswith("near ceiling: stop pulling")
+
+
 @pytest.mark.parametrize("kind", CueKind)
 @pytest.mark.parametrize("state", RunState)
 def test_every_cue_has_a_word_that_fits_a_narrow_screen(snapshot, kind, state):

@@ -3,6 +3,7 @@
 import asyncio
 
 import pytest
+from textual.events import Key
 from textual.widgets import Input
 
 from ramphold.control import bench_methods, mass_methods, run_methods, sample_methods
@@ -185,18 +186,24 @@ def test_a_stress_is_planned_where_it_tells_most_and_says_why(on_bench, until):
     asyncio.run(flow())
 
 
-def test_enter_pressed_twice_at_once_moves_on_by_one_field(on_bench, until):
+@pytest.mark.parametrize("between", ["enter", "down"])
+def test_what_is_sent_in_one_burst_lands_in_the_fields_it_was_meant_for(on_bench, until, between):
     async def flow():
         async with on_bench(specimens=1) as (_, app, pilot):
             await at_worksheet(app, pilot, until)
             await pilot.press("p")
             await until(pilot, lambda: asks(app, "Plan a stress"))
-            # Both arrive before the focus has moved, as from a key that bounces.
-            stress = app.screen.query_one("#stress", Input)
-            await stress.action_submit()
-            await stress.action_submit()
+            before = [
+                app.screen.query_one(f"#{name}", Input).value for name in ("stress", "specimens")
+            ]
+            # As from a scanner, or by quick hands on a busy computer.
+            for key in ("7", between, "9"):
+                app.post_message(Key(key, key if len(key) == 1 else None))
             await pilot.pause()
-            assert app.focused.id == "specimens"
+            after = [
+                app.screen.query_one(f"#{name}", Input).value for name in ("stress", "specimens")
+            ]
+            assert after == [f"{before[0]}7", f"{before[1]}9"]
 
     asyncio.run(flow())
 

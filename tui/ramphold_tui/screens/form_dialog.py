@@ -3,6 +3,7 @@
 from typing import ClassVar, TypeVar
 
 from textual import on
+from textual.actions import SkipAction
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
@@ -26,8 +27,10 @@ class FormDialog(Dialog[T | None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "dismiss", "back"),
-        Binding("up", "app.focus_previous", "before"),
-        Binding("down", "app.focus_next", "after"),
+        # First of all, so that what is sent right behind one lands in the field it leads to.
+        Binding("up", "app.focus_previous", "before", priority=True),
+        Binding("down", "app.focus_next", "after", priority=True),
+        Binding("enter", "next_field", "next", priority=True),
     ]
 
     def __init__(
@@ -78,6 +81,16 @@ class FormDialog(Dialog[T | None]):
         names = [field.name for field in self._form.fields]
         return {name: self.query_one(f"#{name}", Input).value for name in names}
 
+    def action_next_field(self) -> None:
+        """Go to the next field; in the last one, and in a form that is proposed, Enter submits."""
+        names, here = [field.name for field in self._form.fields], self.focused
+        if not isinstance(here, Input) or here.id == names[-1] or self._form.proposed:
+            raise SkipAction
+        name = here.id or ""
+        self._touched.add(name)
+        self._show_errors()
+        self.set_focus(self.query_one(f"#{names[names.index(name) + 1]}"))
+
     @on(DescendantFocus)
     def show_hint(self, event: DescendantFocus) -> None:
         """Show which field is in use, and what may be typed there."""
@@ -98,17 +111,9 @@ class FormDialog(Dialog[T | None]):
             self._draft.update({name: texts[name] for name in texts if name not in self._secrets})
 
     @on(Input.Submitted)
-    def finish(self, event: Input.Submitted) -> None:
-        """Go to the next field; from the last one finish, or go to the first wrong one."""
-        names = [field.name for field in self._form.fields]
-        name = event.input.id or ""
-        if name != names[-1] and not self._form.proposed:
-            self._touched.add(name)
-            self._show_errors()
-            # Not the next of the one in focus: that moves twice if Enter is pressed twice at once.
-            self.query_one(f"#{names[names.index(name) + 1]}").focus()
-            return
-        self._touched |= set(names)
+    def finish(self) -> None:
+        """Finish, or go to the first wrong field."""
+        self._touched |= {field.name for field in self._form.fields}
         if errors := self._show_errors():
             self.query_one(f"#{next(iter(errors))}", Input).focus()
         else:

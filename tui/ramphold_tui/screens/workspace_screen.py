@@ -5,10 +5,11 @@ from msgspec import structs
 from ramphold.control import sample_methods
 from ramphold.errors import RampholdError
 from ramphold_tui.screens.record_screen import RecordScreen
+from ramphold_tui.view import keys
 from ramphold_tui.view.elements import Tone
 from ramphold_tui.view.sample_form import receipt_form, sample_form
 
-_NOT_RECEIVED = "not received yet: what was typed is kept, F7 goes on with it"
+_NOT_RECEIVED = "not received yet: what was typed is kept, {keys} goes on with it"
 
 
 class WorkspaceScreen(RecordScreen):
@@ -17,11 +18,16 @@ class WorkspaceScreen(RecordScreen):
     def on_screen_resume(self) -> None:
         """Remind of a half-typed sample: what was said of it is forgotten once a place is left."""
         if (self.workspace.draft or self.workspace.receipt_draft) and self.is_quiet:
-            self.say(_NOT_RECEIVED)
+            self._say_not_received()
 
     async def fetch(self) -> None:
         """Read the samples and the chosen one."""
         await self.workspace.read()
+
+    def _say_not_received(self) -> None:
+        # With a sample open, F7 adds a specimen to it.
+        here = self.workspace.sheet is None or self.HERE == keys.SAMPLES
+        self.say(_NOT_RECEIVED.format(keys="F7" if here else "all samples (Esc), then F7"))
 
     async def add_sample(self) -> None:
         """Ask for a sample that came in, and open it."""
@@ -35,7 +41,7 @@ class WorkspaceScreen(RecordScreen):
             rest = receipt_form().filled(work.receipt_draft)
             receipt = await self.fill_in(rest, work.receipt_draft)
         if wanted is None or receipt is None:
-            self.say(_NOT_RECEIVED)
+            self._say_not_received()
             return
         whole = structs.replace(
             wanted,

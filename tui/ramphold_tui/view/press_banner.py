@@ -48,9 +48,16 @@ def filled(row: Row, put: dict[str, str], snapshot: Snapshot | None) -> Banner:
     if cue is None:
         return made
     if cue.near_ceiling:
-        made = replace(made, detail=f"near ceiling: {made.detail}", tone=Tone.CAUTION)
+        where = "over" if _is_over_ceiling(snapshot) else "near"
+        made = replace(made, detail=f"{where} ceiling: {made.detail}", tone=Tone.CAUTION)
     watched = cue.due_s is not None and 0 < cue.due_s <= _WATCHED_S
     return replace(made, due_s=cue.due_s if watched else None)
+
+
+def _is_over_ceiling(snapshot: Snapshot | None) -> bool:
+    if snapshot is None or snapshot.force_lbf is None:
+        return False
+    return snapshot.force_lbf > snapshot.ceiling_lbf
 
 
 def figures(bench: BenchState, now_ns: int, situation: PressSituation) -> dict[str, str]:
