@@ -3,6 +3,7 @@
 import contextlib
 import shutil
 import sqlite3
+from pathlib import Path
 
 import pytest
 
@@ -145,6 +146,24 @@ def test_seven_copies_are_kept_and_those_of_other_benches_left_alone(bench, back
     assert bench.exists()
 
 
+def test_a_calendar_that_is_wrong_removes_the_oldest_copies_and_never_the_one_just_made(
+    backed_up, monkeypatch
+):
+    # Fault: with copies of a calendar that was ahead, each later one was removed at once.
+    def copied(*days):
+        made = []
+        for day in days:
+            monkeypatch.setattr(SystemClock, "utc_ns", lambda _, day=day: day * 86_400 * 10**9)
+            made.append(backed_up("--keep", "3"))
+        return made
+
+    right, behind = copied(20_000, 20_001, 20_002), copied(19_960)
+    copies = Path(behind[0]).parent
+    assert sorted(map(str, copies.glob("*.sqlite3"))) == [*behind, *right[1:]]
+    ahead, right = copied(24_000, 24_001, 24_002), copied(20_006, 20_007)
+    assert sorted(map(str, copies.glob("*.sqlite3"))) == [*right, ahead[-1]]
+
+
 def test_of_a_damaged_database_no_copy_is_made_and_none_is_removed(
     ramphold, bench, backed_up, tmp_path
 ):
@@ -199,8 +218,23 @@ def test_a_dead_card_is_replaced_by_the_newest_copy(bench, backed_up, restored):
 def test_nothing_is_restored_over_a_database(bench, backed_up, restored):
     copy = backed_up()
     before = everything(bench / "runs.sqlite3")
-    restored(copy).assert_refused("is there already: move it and runs.sqlite3.keys away first")
+    told = "is there already: first move away runs.sqlite3, "
+    restored(copy).assert_refused(told, ", runs.sqlite3.keys")
     assert everything(bench / "runs.sqlite3") == before
+
+
+def test_nothing_is_restored_beside_the_log_of_a_daemon_that_was_killed(bench, backed_up, restored):
+    copy, path = backed_up(), bench / "runs.sqlite3"
+    log, found = path.with_name("runs.sqlite3-wal"), path.with_name("found")
+    with Store.open(path) as daemon:
+        daemon.records.append(ValueEntered(sample=1, operator="KL", utc_ns=9, what="x", value=1.0))
+        shutil.copy(log, found)
+    lose(bench)
+    found.rename(log)
+    restored(copy).assert_refused("is there already: first move away runs.sqlite3-wal")
+    log.rename(found)
+    assert restored(copy).status == 0
+    assert everything(path) == everything(copy)
 
 
 @pytest.mark.parametrize("spoil", [b"", b"no database at all" * 300], ids=["empty", "other"])

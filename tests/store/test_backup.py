@@ -134,11 +134,24 @@ def test_of_a_database_that_could_not_be_made_nothing_is_left(tmp_path):
     assert list(tmp_path.iterdir()) == []
     target.write_bytes(b"precious")
     with (
-        pytest.raises(InputError, match=r"there already: move it and restored\.sqlite3\.keys away"),
+        pytest.raises(InputError, match=r"there already: first move away restored\.sqlite3$"),
         new_database(target),
     ):
         pass
     assert target.read_bytes() == b"precious"
+
+
+@pytest.mark.parametrize("end", ["-wal", "-shm", "-journal"])
+def test_no_database_is_made_beside_what_sqlite_keeps_of_another(tmp_path, end):
+    # Fault: SQLite wrote the log of the damaged database into the restored one.
+    target = tmp_path / "restored.sqlite3"
+    left = target.with_name(f"{target.name}{end}")
+    left.write_bytes(b"precious")
+    keys_of(target).mkdir()
+    told = f"^{left}: is there already: first move away {left.name}, {keys_of(target).name}$"
+    with pytest.raises(InputError, match=told), new_database(target):
+        pass
+    assert left.read_bytes() == b"precious"
 
 
 def test_what_sqlite_keeps_beside_a_database_is_removed_with_it(path):
@@ -162,13 +175,16 @@ def test_the_newest_copy_is_known_by_its_note(path):
     assert newest_backup(path) is None
 
 
-def test_the_copies_of_a_bench_are_those_of_its_name_oldest_first(tmp_path):
+def test_the_copies_of_a_bench_are_those_of_its_name_the_oldest_first_and_the_newest_last(tmp_path):
     for name in (
         "press-1-20261129T020000Z.sqlite3", "press-1-20261128T020000Z.sqlite3",
+        "press-1-20370101T020000Z.sqlite3", "press-1-20370102T020000Z.sqlite3",
         "press-1-b-20261128T020000Z.sqlite3", "press-1-20261128T020000Z.sqlite3.keys",
     ):  # fmt: skip
         (tmp_path / name).touch()
-    assert [one.name for one in backups_of(tmp_path, "press-1")] == [
+    newest = tmp_path / "press-1-20261129T020000Z.sqlite3"
+    assert [one.name for one in backups_of(tmp_path, "press-1", newest)] == [
+        "press-1-20370101T020000Z.sqlite3", "press-1-20370102T020000Z.sqlite3",
         "press-1-20261128T020000Z.sqlite3", "press-1-20261129T020000Z.sqlite3",
     ]  # fmt: skip
 

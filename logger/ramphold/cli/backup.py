@@ -54,7 +54,7 @@ def command(*, config: Path, folder: Path, keep: int | None, as_json: bool) -> N
     # On a disk that is full or read-only the bench goes on saying that its copy is older.
     with contextlib.suppress(StoreError):
         note_backup(Path(bench.store.path), utc_ns)
-    removed = [] if findings or keep is None else backups_of(folder, bench.bench)[:-keep]
+    removed = [] if findings or keep is None else backups_of(folder, bench.bench, target)[:-keep]
     for old in removed:
         remove_database(old)
     result = BackupResult(

@@ -14,6 +14,9 @@ from ramphold.sqlite_advice import sqlite_advice
 from ramphold.store._connection import StoreConnection
 from ramphold.store._schema_made import check_version
 
+# What SQLite keeps beside a file, and writes into whatever has the file's name later.
+_BESIDE = ("-journal", "-wal", "-shm")
+
 
 def copy_database(source: Path, target: Path) -> None:
     """Copy a database into a new file by SQLite's backup, and check the copy.
@@ -72,12 +75,14 @@ def new_database(target: Path) -> Iterator[Path]:
     Keys that lie beside it get their place too, unless there are some.
 
     Raises:
-        InputError: the database is there already.
+        InputError: the database is there already, or a log of it.
         StoreError: it cannot be written.
     """
-    if target.exists():
-        keys = KeyFolder.beside(target).path.name
-        raise InputError(f"{target}: is there already: move it and {keys} away first")
+    there = [one for one in (target, *_beside(target)) if one.exists()]
+    if there:
+        keys = KeyFolder.beside(target).path
+        names = ", ".join(one.name for one in (*there, keys) if one.exists())
+        raise InputError(f"{there[0]}: is there already: first move away {names}")
     part = target.with_name(f".{target.name}.restored")
     remove_database(part)
     try:
@@ -113,9 +118,14 @@ def _note_of(source: Path) -> Path:
     return source.with_name(f"{source.name}.copied")
 
 
-def backups_of(folder: Path, bench: str) -> list[Path]:
-    """The copies of a bench's database in a folder, the oldest first."""
-    return sorted(folder.glob(f"{bench}-[0-9]*T[0-9]*Z.sqlite3"))
+def backups_of(folder: Path, bench: str, newest: Path) -> list[Path]:
+    """The copies of a bench's database in a folder, the oldest first, `newest` last.
+
+    What has a later date than the newest was made while the calendar was wrong, then or now, and
+    is taken for the oldest.
+    """
+    found = folder.glob(f"{bench}-[0-9]*T[0-9]*Z.sqlite3")
+    return sorted(found, key=lambda one: (one.name <= newest.name, one.name))
 
 
 def _new_part(target: Path) -> Path:
@@ -166,10 +176,13 @@ def _copy_keys(source: Path, target: Path) -> None:
 
 def remove_database(path: Path) -> None:
     """Remove a database with its keys and what SQLite keeps beside it."""
-    path.unlink(missing_ok=True)
-    for beside in ("-journal", "-wal", "-shm", ".lock"):
-        path.with_name(f"{path.name}{beside}").unlink(missing_ok=True)
+    for one in (path, *_beside(path), path.with_name(f"{path.name}.lock")):
+        one.unlink(missing_ok=True)
     shutil.rmtree(KeyFolder.beside(path).path, ignore_errors=True)
+
+
+def _beside(path: Path) -> list[Path]:
+    return [path.with_name(f"{path.name}{end}") for end in _BESIDE]
 
 
 def _opened(path: Path, mode: str) -> sqlite3.Connection:
