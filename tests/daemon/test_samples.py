@@ -678,6 +678,8 @@ def test_an_entered_value_is_held_against_its_limit_and_corrected_like_a_mass(on
             {"what": "turbidity"},
             {"what": "sphericity", "value": 0.7, "counts": [[0.7, 20]]},
             {"what": "sphericity", "counts": [[7, 20]]},
+            {"what": "sphericity", "value": 7},
+            {"what": "sphericity", "values": [0.7, 7]},
         ):
             with pytest.raises(InputError):
                 await bench.call("enter_value", **bad, **act)

@@ -86,6 +86,26 @@ def test_an_unknown_property_or_a_broken_value_is_refused():
             judge_entered("turbidity", value)
 
 
+@pytest.mark.parametrize(
+    ("what", "most", "beyond"),
+    [
+        ("sphericity", 1.0, 7.0),
+        ("roundness", 1.0, 1.01),
+        ("turbidity", 10_000.0, 2e9),
+        ("apparent density", 10.0, 99.0),
+        ("room temperature", 60.0, 500.0),
+        ("room humidity", 100.0, 101.0),
+        ("clusters", 100.0, 2e9),
+        ("agglomerates", 100.0, 100.1),
+    ],
+)
+def test_a_value_that_nothing_can_have_is_refused(what, most, beyond):
+    assert judge_entered(what, most).value == most
+    for refused in (lambda: judge_entered(what, beyond), lambda: mean_entered(what, (0, beyond))):
+        with pytest.raises(InputError, match=rf"{what} is .*: expected {most:g}.* or less"):
+            refused()
+
+
 def test_the_mean_of_determinations_is_that_of_each_allowed_one_and_of_one_at_least():
     assert mean_entered("turbidity", (10.0, 20.0, 60.0)).value == 30.0
     assert mean_entered("turbidity", (10.0,)).determinations == (10.0,)

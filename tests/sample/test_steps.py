@@ -115,6 +115,15 @@ def test_what_is_entered_is_asked_for_until_it_is_there(book):
     assert sheet.steps()[0].step is Step.REVIEW
 
 
+def test_a_value_that_can_not_be_gives_no_result_where_an_older_version_kept_it(book):
+    sheet = book(tests=("sphericity",))
+    sheet.write(ValueEntered, what="sphericity", value=7.0)
+    assert sheet.record().properties == ()
+    assert texts(sheet) == ["enter sphericity"]
+    sheet.write(ValueEntered, what="sphericity", value=0.7, corrects=2, reason="a slip for 0.7")
+    assert sheet.record().properties[0].passes is True
+
+
 def test_specimens_are_asked_for_until_a_stress_has_what_was_planned(book):
     sheet = book(tests=(CRUSH,))
     assert texts(sheet) == ["plan the first stress"]

@@ -90,8 +90,8 @@ def test_customer_condition_sampling_and_room_are_asked_for_and_may_be_left_empt
         ("customer", "x" * 1001, "expected 0 to 1000 characters"),
         ("room_temperature", "warm", "'warm' is no number: expected one such as 22.5"),
         ("room_temperature", "nan", "room temperature is nan: expected a number of 0 or more"),
-        ("room_temperature", "72", "expected 60 or less"),
-        ("room_humidity", "101", "expected 100 or less"),
+        ("room_temperature", "72", "room temperature is 72 C: expected 60 C or less"),
+        ("room_humidity", "101", "room humidity is 101 %: expected 100 % or less"),
         ("room_humidity", "-1", "room humidity is -1: expected a number of 0 or more"),
     ],
 )

@@ -18,12 +18,14 @@ class Property:
 
     Attributes:
         name: what it is.
+        most: no value is greater, so a greater one is a slip.
         unit: its unit; empty for a plain number.
         by_grains: whether it is a mean over grains that were compared with the chart.
         of_room: whether it is a condition of the tests and no result of the item.
     """
 
     name: str
+    most: float
     unit: str = ""
     by_grains: bool = False
     of_room: bool = False
@@ -38,21 +40,22 @@ INSTRUMENT_TESTS = (
 #: the charge; 0 where there are none. From memory, ISO 13503-2:2006 clause 11.
 AGGLOMERATES = "agglomerates"
 
-#: Every property by its name.
+#: Every property by its name. A shape is at most 1 and a share 100 % by what they are; what else
+#: is the most is ours, beyond any meter, proppant or room.
 PROPERTIES = {
     each.name: each
     for each in (
-        Property(name="turbidity", unit="NTU"),
-        Property(name="sphericity", by_grains=True),
-        Property(name="roundness", by_grains=True),
+        Property(name="turbidity", most=10_000, unit="NTU"),
+        Property(name="sphericity", most=1, by_grains=True),
+        Property(name="roundness", most=1, by_grains=True),
         # Of the grains without the air between them; by common practice it has no limit.
-        Property(name="apparent density", unit="g/cm3"),
+        Property(name="apparent density", most=10, unit="g/cm3"),
         # Of the room during the tests.
-        Property(name="room temperature", unit="C", of_room=True),
-        Property(name="room humidity", unit="%", of_room=True),
-        Property(name="clusters", unit="%"),
+        Property(name="room temperature", most=60, unit="C", of_room=True),
+        Property(name="room humidity", most=100, unit="%", of_room=True),
+        Property(name="clusters", most=100, unit="%"),
         # Of a resin that cures under load: what comes out of the cell stuck together.
-        Property(name=AGGLOMERATES, unit="%"),
+        Property(name=AGGLOMERATES, most=100, unit="%"),
     )
 }
 
@@ -122,10 +125,13 @@ def judge_entered(
     """Compare an entered value with its limit, where it has one.
 
     Raises:
-        InputError: no such property, or the value is negative or not finite.
+        InputError: no such property, or it can't have the value.
     """
-    find(PROPERTIES, what, "property here")
+    kind = find(PROPERTIES, what, "property here")
     if not math.isfinite(value) or value < 0:
         raise InputError(f"{what} is {value:g}: expected a number of 0 or more")
+    if value > kind.most:
+        unit = f" {kind.unit}".rstrip()
+        raise InputError(f"{what} is {value:g}{unit}: expected {kind.most:g}{unit} or less")
     passes = None if limit is None else limit.passes(value)
     return Entered(name=what, value=value, limit=limit, passes=passes, findings=tuple(findings))

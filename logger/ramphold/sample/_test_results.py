@@ -1,5 +1,6 @@
 """The results before the crush: preparation, sieving, density and the other tests."""
 
+import contextlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
@@ -183,10 +184,15 @@ def gravimetric(sample: SampleReceived, masses: Masses) -> tuple[Gravimetric, ..
 
 
 def properties(sample: SampleReceived, entered: Iterable[ValueEntered]) -> tuple[Entered, ...]:
-    """The standing value of each property."""
+    """The standing value of each property; none where an older version kept one that can't be."""
     values = tuple(entered)
     corrected = {value.corrects for value in values}
-    return tuple(_property(sample, value) for value in values if value.record not in corrected)
+    found: list[Entered] = []
+    for value in values:
+        if value.record not in corrected:
+            with contextlib.suppress(InputError):
+                found.append(_property(sample, value))
+    return tuple(found)
 
 
 def check_value(sample: SampleReceived, value: ValueEntered) -> None:
