@@ -9,9 +9,10 @@ import scipy.stats
 from tests.method.test_class_posterior import UNKNOWN, curve_pct, pair, question
 
 from ramphold.method.class_draws import classes_by_draws
-from ramphold.method.class_evidence import posterior_of
+from ramphold.method.class_evidence import posterior_of, weigh_class
 from ramphold.method.class_question import ClassQuestion, Replicated, Scatter
 from ramphold.method.precision import Spread
+from ramphold.method.sieve_openings import known_opening
 
 
 def test_a_stress_alone_passes_as_often_as_students_t_says():
@@ -52,6 +53,15 @@ def test_the_stated_probabilities_are_the_shares_of_the_draws(sieves):
     passes = [1.0, *posterior_of(asked).passes, 0.0]
     stated = [one - other for one, other in pairwise(passes)]
     assert classes_by_draws(asked, seed=3, draws=200_000) == pytest.approx(stated, abs=0.02)
+
+
+@pytest.mark.parametrize("after_mm", [0.423, 0.425, 0.427])
+def test_a_blank_that_says_the_openings_differ_by_all_that_is_allowed_is_drawn_too(after_mm):
+    cut, after = known_opening(40, "A", 0.431, 0.002), known_opening(40, "B", after_mm, 0.001)
+    sieves = pair(cut, after, 0.6)
+    specimens = [(4000.0, 6.0), (4000.0, 6.5), (5000.0, 11.0), (5000.0, 12.0)]
+    asked = weigh_class(specimens, sieves=sieves).question
+    assert sum(classes_by_draws(asked, seed=1, draws=2000)) == pytest.approx(1.0)
 
 
 def test_the_same_seed_draws_the_same_classes():

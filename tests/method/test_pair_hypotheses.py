@@ -15,8 +15,8 @@ def opening(serial, mean_mm, half_width_mm):
     )
 
 
-def pair(cut, after, *, blanks_pct=()):
-    return SievePair(cut=cut, after=after, grading_pct_mm=GRADING_PCT_MM, blanks_pct=blanks_pct)
+def pair(cut, after, *, blanks_pct=(), grading_pct_mm=GRADING_PCT_MM):
+    return SievePair(cut=cut, after=after, grading_pct_mm=grading_pct_mm, blanks_pct=blanks_pct)
 
 
 def moments(weights, values):
@@ -64,6 +64,32 @@ def test_a_blank_says_what_passes_more_surely_than_the_openings():
     mean, sd = moments(np.exp(found.log_weights), found.whole_pct)
     assert mean == pytest.approx(0.4, abs=0.1)
     assert sd < 0.2
+
+
+BOTH = opening("", 0.425, 0.0155), opening("", 0.425, 0.0155)
+ONE = opening("A", 0.425, 0.0155), opening("A", 0.425, 0.0155)
+
+
+@pytest.mark.parametrize("sieves", [BOTH, ONE], ids=["two", "one"])
+@pytest.mark.parametrize("blank_pct", [0.05, 0.5])
+def test_what_a_blank_says_passes_even_where_the_analysis_shows_nothing_on_the_sieve(
+    sieves, blank_pct
+):
+    found = pair_hypotheses(pair(*sieves, blanks_pct=(blank_pct,) * 3, grading_pct_mm=0.0))
+    mean, _ = moments(np.exp(found.log_weights), found.whole_pct)
+    assert mean == pytest.approx(blank_pct, rel=0.25)
+
+
+@pytest.mark.parametrize("sieves", [BOTH, ONE], ids=["two", "one"])
+@pytest.mark.parametrize("blanks_pct", [(), (0.0,)], ids=["no blank", "a blank of 0"])
+def test_where_nothing_lies_on_the_sieve_and_no_blank_says_otherwise_no_whole_grain_passes(
+    sieves, blanks_pct
+):
+    found = pair_hypotheses(pair(*sieves, blanks_pct=blanks_pct, grading_pct_mm=0.0))
+    assert set(found.whole_pct) == {0.0}
+    # Nor does that say anything of the openings.
+    mean, _ = moments(np.exp(found.log_weights), found.widening)
+    assert mean == pytest.approx(0.0, abs=1e-4)
 
 
 def test_hypotheses_are_taken_at_places_which_may_be_repeated():

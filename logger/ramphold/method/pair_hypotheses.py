@@ -6,7 +6,7 @@ same share of the charge at every stress. Its opening also changes the fragments
 the same opening, so that they are followed together.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -71,6 +71,10 @@ def pair_hypotheses(pair: SievePair | None) -> PairHypotheses:
         return PairHypotheses(
             nothing, nothing, nothing + off / nominal, nothing + half / nominal, nothing
         )
+    if any(pair.blanks_pct) and not pair.grading_pct_mm:
+        # Grains pass where the analysis has none. They say nothing of the openings: as from a
+        # charge spread evenly up to twice the opening, the coarse end of most sizes.
+        pair = replace(pair, grading_pct_mm=100 / pair.after.nominal_mm)
     parts = [_with_share(pair, share, weight) for share, weight in _SHARES]
     return PairHypotheses(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
@@ -109,7 +113,9 @@ def _apart(pair: SievePair) -> tuple[Floats, Floats]:
     if not pair.is_one:
         low, high = middle - wide - narrow, middle + wide + narrow
     if pair.blanks_pct:
-        high = max(high, 2 * max(pair.blanks_pct) / pair.grading_pct_mm, low + wide)
+        high = max(high, low + wide)
+    if any(pair.blanks_pct):
+        high = max(high, 2 * max(pair.blanks_pct) / pair.grading_pct_mm)
     apart_mm = np.linspace(low, high, _STEPS)
     inside = np.clip(wide + narrow - np.abs(apart_mm - middle), 0.0, 2 * narrow)
     density = np.zeros(_STEPS) if pair.is_one else inside / max(float(inside.max()), 1e-12)
@@ -127,4 +133,5 @@ def _openings_after(pair: SievePair, apart_mm: Floats) -> tuple[Floats, Floats]:
         )
         low, high = np.maximum(low, off_mm - other_mm), np.minimum(high, off_mm + other_mm)
     middle_mm = after.mean_mm - nominal_mm + (low + high) / 2
-    return middle_mm / nominal_mm, (high - low) / 2 / nominal_mm
+    # Where the two are apart by all that is allowed, their distance is 0 but for rounding.
+    return middle_mm / nominal_mm, np.maximum(high - low, 0.0) / 2 / nominal_mm
