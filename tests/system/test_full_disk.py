@@ -10,8 +10,12 @@ import pytest
 
 from ramphold.control import act, run_methods, run_queries, server_methods, specimen_methods
 from ramphold.core import RunState, WarningKind
+from ramphold.daemon.config import ControlConfig, StoreConfig, UnusualConfig
+from ramphold.daemon.main import Daemon
 from ramphold.errors import CommandRefused
 from ramphold.store import Store
+from ramphold.testing import ManualClock
+from support.configs import bench_config
 
 pytestmark = pytest.mark.slow
 
@@ -24,14 +28,14 @@ def small_disk(mounted):
     return mounted("12m")
 
 
-def fill(disk):
-    """Write until the disk is full."""
+def fill(disk, left=0):
+    """Write until the disk is full, but for so many pages."""
     with (disk / "ballast").open("wb", buffering=0) as file:
         try:
             while True:
                 file.write(bytes(4096))
         except OSError:
-            pass
+            file.truncate(file.tell() - 4096 * left)
 
 
 async def until(ask, timeout_s=5.0):
@@ -137,3 +141,30 @@ def test_a_disk_that_fills_up_in_a_run_is_told_within_two_seconds_and_costs_no_r
         gaps = [b.t_ns - a.t_ns for a, b in itertools.pairwise(readings)]
         assert max(gaps) < 0.3e9
         assert list(store.audit().findings()) == []
+
+
+@pytest.mark.root
+def test_a_disk_that_opens_the_database_and_takes_no_record_lets_the_daemon_start(mounted, caplog):
+    """What the start records is recorded once there is room."""
+    disk = mounted("2m")
+    here = {
+        "store": StoreConfig(path=str(disk / "runs.sqlite3")),
+        "control": ControlConfig(socket=str(disk.parent / "c.sock")),
+    }
+
+    async def start(left, config):
+        fill(disk, left)
+        async with Daemon(config, ManualClock(utc_ns=10**18)) as daemon:
+            (disk / "ballast").unlink()
+
+            async def recorded():
+                book = await daemon._store.run(lambda store: store.bench.record())
+                return [one for one in book.unusual if one.value == config.unusual[0].value]
+
+            await until(recorded)
+
+    Store.open(disk / "runs.sqlite3").close()
+    for pages in range(8, 17):
+        why = UnusualConfig(key="[cell] bore", value=f"1.5{pages} in", reason="old", by="AB")
+        asyncio.run(start(pages, bench_config(unusual=(why,), **here)))
+    assert "unusual values are not recorded yet" in caplog.text

@@ -58,15 +58,15 @@ class CalibrationService:
         handlers.on(bench_methods.TAKE_CERTIFICATE, self.take)
 
     async def restore(self) -> None:
-        """Record certificates that were put into the folder; count from the newest zero."""
+        """Count from the newest zero; record certificates that were put into the folder."""
         held = self._in_force.certificate
-        for one in (held, self._in_force.balance):
-            if one is not None:
-                await self._record(one, _DAEMON)
         if held is not None:
             zero = await self._store.run(lambda store: _newest_zero(store, held.id))
             if zero is not None:
                 self._in_force.take_zero(zero)
+        for one in (held, self._in_force.balance):
+            if one is not None:
+                await self._record(one, _DAEMON)
 
     async def zero(self, params: bench_methods.ZeroLoadParams) -> DailyCheckMade:
         """Compare the zero of the load with the one before; count from it unless it fails.

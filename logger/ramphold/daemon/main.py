@@ -37,13 +37,16 @@ from ramphold.daemon.press import PressService
 from ramphold.daemon.records import RecordService
 from ramphold.daemon.tail_folder import TailFolder, second_place
 from ramphold.daemon.trial_file import TrialFile
-from ramphold.errors import CommandRefused
+from ramphold.errors import CommandRefused, StoreError
 from ramphold.notify import Notifier
 from ramphold.sample import ClockStamp, Record
 
 # How often the time is looked at: where it is simulated, and may run faster; else, unless the load
 # comes to be missed before that. An instrument that fell silent without a run is told so late.
 _SIMULATED_TICK_S, _TICK_S, _LEAST_TICK_S = 0.05, 0.1, 0.005
+
+# How often what the disk refused at the start is tried again.
+_AGAIN_S = 1.0
 
 _log = logging.getLogger(__name__)
 
@@ -79,6 +82,7 @@ class Daemon:
         self._recovery = Recovery(self._tails, clock, lambda: self._unfinished)
         self._cleanup = contextlib.AsyncExitStack()
         self._server: Server | None = None
+        self._unrecorded = ""
 
     async def __aenter__(self) -> Self:
         async with contextlib.AsyncExitStack() as stack:
@@ -146,8 +150,26 @@ class Daemon:
             self._recovery.taken_up = None
             self.press.take_up(run)
         await self.signing.start()
-        await self.calibration.restore()
-        await record_unusual_values(self.config, self._store, self._clock)
+        await self._record_start()
+
+    async def _record_start(self) -> None:
+        """Record what the bench starts with; a disk that has no room even for that is told."""
+        try:
+            await self.calibration.restore()
+            await record_unusual_values(self.config, self._store, self._clock)
+        except StoreError as error:
+            if not self._unrecorded:
+                _log.error("certificates and unusual values are not recorded yet: %s", error)
+            self._unrecorded = str(error)
+        else:
+            self._unrecorded = ""
+
+    async def _record_later(self) -> None:
+        """See once a second to what could not be recorded at the start."""
+        await self._store.open_later(self._store_opened)
+        while self._unrecorded:
+            await asyncio.sleep(_AGAIN_S)
+            await self._record_start()
 
     def _build(self) -> None:
         """Build everything that works on the open store."""
@@ -210,7 +232,7 @@ class Daemon:
             self.publishing.run(),
             self.signing.run(),
             self.trust.run(),
-            self._store.open_later(self._store_opened),
+            self._record_later(),
         ):
             stack.callback(group.create_task(work).cancel)
 
