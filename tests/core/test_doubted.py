@@ -43,6 +43,25 @@ def test_a_spike_is_doubted_and_a_level_that_stays_is_not(values, expected):
     assert marked(values) == expected
 
 
+@pytest.mark.parametrize("per_s", [10, 80, 160, 320])
+@pytest.mark.parametrize("uptime_ns", [0, 10**15])
+def test_a_spike_is_doubted_at_any_rate_and_at_any_time(uptime_ns, per_s):
+    times = uptime_ns + np.arange(60, dtype=np.int64) * (10**9 // per_s)
+    values = np.full(60, 1000.0)
+    values[[30, 31]] = 3500.0
+    assert np.flatnonzero(doubted(times, values)).tolist() == [30, 31]
+
+
+@pytest.mark.parametrize("per_s", [80, 160, 320])
+def test_of_readings_that_a_busy_computer_kept_waiting_none_is_doubted(per_s):
+    read = np.arange(3 * per_s, dtype=np.int64) * (10**9 // per_s)
+    # Half a second of them come 0.02 ms apart; the load rises by 4000 psi/s, as fast as it can.
+    kept = 3 * 10**9 // 2 + (np.arange(3 * per_s) - per_s) * 20_000
+    came = np.where(read < 10**9, read, np.maximum(read, kept))
+    values = 1000.0 + 4e-6 * np.clip(read - 10**9, 0, 4 * 10**8)
+    assert not doubted(came, values).any()
+
+
 @settings(deadline=None)
 @given(st.lists(st.sampled_from([1000.0, 1005.0, 1100.0, 5000.0, 5005.0, math.nan]), max_size=40))
 def test_what_is_marked_is_what_the_gate_of_the_judged_load_held_back(values):

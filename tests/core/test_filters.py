@@ -10,6 +10,8 @@ from scipy.stats import linregress
 from ramphold.core._filters import JumpGate, Slope, SlowGate, SteadyLoad
 
 MS = 1_000_000
+#: What the clock may show at the first reading, in ns: it counts from the start of the computer.
+UPTIMES = [0, 10**15]
 
 
 def steadied(points):
@@ -111,29 +113,40 @@ def test_after_a_change_of_rate_the_slope_is_half_way_after_five_seconds():
 
 @pytest.mark.parametrize("psi_s", [100.0, 300.0, 800.0, 2000.0])
 @pytest.mark.parametrize("stalled_ms", [200, 300, 500, 1000])
-@pytest.mark.parametrize("per_s", [10, 80])
+@pytest.mark.parametrize("per_s", [10, 80, 160, 320])
+@pytest.mark.parametrize("uptime_ns", UPTIMES)
 def test_readings_that_a_busy_computer_kept_waiting_are_no_jump_of_the_load(
-    per_s, stalled_ms, psi_s
+    uptime_ns, per_s, stalled_ms, psi_s
 ):
     gate = JumpGate()
     for i in range(3 * per_s):
-        read_ms = 1000 * i / per_s
-        # All that were read while the computer was busy come 0.02 ms apart.
-        busy = 1000 <= read_ms < 1000 + stalled_ms
-        came_ms = 1000 + stalled_ms + 0.02 * (i - per_s) if busy else read_ms
+        came_ms = read_ms = 1000 * i / per_s
+        if i >= per_s:
+            # All that were read while the computer was busy come 0.02 ms apart.
+            came_ms = max(read_ms, 1000 + stalled_ms + 0.02 * (i - per_s))
         stroked_psi = psi_s * min(max(read_ms - 1000, 0.0), 400.0) / 1000
-        assert gate.feed(round(came_ms * MS), 1000.0 + stroked_psi)
+        assert gate.feed(uptime_ns + round(came_ms * MS), 1000.0 + stroked_psi)
         assert not gate.jumped
 
 
-@pytest.mark.parametrize("per_s", [5, 10, 80])
-def test_a_spike_is_held_back_at_any_rate_and_two_in_readings_kept_waiting_too(per_s):
+@pytest.mark.parametrize("per_s", [5, 10, 80, 160, 320])
+@pytest.mark.parametrize("uptime_ns", UPTIMES)
+def test_a_spike_is_held_back_at_any_rate_and_two_in_readings_kept_waiting_too(uptime_ns, per_s):
     gate, period_ns = JumpGate(), 1_000 * MS // per_s
     for i in range(20):
         spike = i in (9, 10)
-        assert gate.feed(i * period_ns, 1000.0 + 3000.0 * spike) is not spike
-    at_once = [gate.feed(20 * period_ns + 300 * MS + i, 6000.0 * (i in (2, 3))) for i in range(8)]
+        assert gate.feed(uptime_ns + i * period_ns, 1000.0 + 3000.0 * spike) is not spike
+    kept_ns = uptime_ns + 20 * period_ns + 300 * MS
+    at_once = [gate.feed(kept_ns + i, 6000.0 * (i in (2, 3))) for i in range(8)]
     assert at_once[2:4] == [False, False]
+
+
+@pytest.mark.parametrize("per_s", [10, 80, 160, 320])
+def test_a_spike_is_held_back_again_once_the_readings_that_were_kept_waiting_have_come(per_s):
+    gate, period_ns = JumpGate(), 1_000 * MS // per_s
+    for i in range(60):
+        gap_ns, spike = 1_000 * MS * (i >= 20), i in (40, 41)
+        assert gate.feed(i * period_ns + gap_ns, 1000.0 + 3000.0 * spike) is not spike
 
 
 @pytest.mark.parametrize(

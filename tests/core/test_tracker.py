@@ -325,6 +325,22 @@ def test_at_80_readings_a_second_too_a_double_spike_changes_no_verdict():
     assert fed(PLAN, readings)[0].assess().verdict is Verdict.PASS
 
 
+@pytest.mark.parametrize("per_s", [80, 160, 320])
+@pytest.mark.parametrize("uptime_ns", [0, 10**15])
+@pytest.mark.parametrize(("lasts_s", "jumps"), [(0.3, True), (0.0, False)])
+def test_a_jump_in_the_ramp_fails_the_run_and_a_double_spike_does_not_at_any_rate(
+    lasts_s, jumps, uptime_ns, per_s
+):
+    tracker, area_in2 = Tracker(SHORT, t_ns=uptime_ns), SHORT.area_in2
+    for i, reading in enumerate(drawn([(0, 0), (1, 0), (16, 500)], per_s=per_s)):
+        # Nothing is read for a second, long before.
+        t_ns = uptime_ns + reading.t_ns + 10**9 * (i > 2 * per_s)
+        off_psi = 4000.0 * (0 <= i - 15 * per_s < max(lasts_s * per_s, 2))
+        tracker.feed(Reading(t_ns=t_ns, force_lbf=reading.force_lbf + off_psi * area_in2))
+    assert ("jumps of the load" in failed(tracker)) is jumps
+    assert ("overshoot" in failed(tracker)) is jumps
+
+
 def test_a_valve_thrown_open_is_a_release_within_a_second():
     tracker, _ = fed(PLAN, drawn([(0, 0), (120, 4000), (241, 4000), (241.001, 0), (242, 0)]))
     assert tracker.state is RunState.COMPLETE

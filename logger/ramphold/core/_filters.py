@@ -24,6 +24,8 @@ _WIDE, _NARROW = 5, 3
 _GAP_NS = 1_000_000_000
 #: Readings that come so close after a gap so long were kept waiting in it by a busy computer.
 _AT_ONCE_NS, _KEPT_WAITING_NS = 8_000_000, 150_000_000
+#: By then all of them have come: a fast instrument's readings are as close at any time.
+BURST_NS = 40_000_000
 _LEAST_SPREAD = 1e-9
 
 
@@ -44,7 +46,8 @@ class JumpGate:
         self._believed: tuple[int, float] | None = None
         self._doubted: tuple[int, float] | None = None
         self._doubts = 0
-        self._last_ns = self._gap_ns = 0
+        self._last_ns: int | None = None
+        self._gap_ns = self._after_gap_ns = 0
         #: Whether the load has come to stay, as of this reading, where no press could take it.
         self.jumped = False
         self._jump: tuple[float, float] | None = None
@@ -69,11 +72,14 @@ class JumpGate:
 
     def _waited_ns(self, t_ns: int) -> int:
         """How long a reading may have been kept waiting, if it comes at once with the last."""
-        since_ns, self._last_ns = t_ns - self._last_ns, t_ns
+        since_ns = 0 if self._last_ns is None else t_ns - self._last_ns
+        self._last_ns = t_ns
         if since_ns >= _AT_ONCE_NS:
-            self._gap_ns = since_ns
+            self._gap_ns, self._after_gap_ns = since_ns, t_ns
             return 0
-        return min(self._gap_ns, _GAP_NS) if self._gap_ns > _KEPT_WAITING_NS else 0
+        if self._gap_ns <= _KEPT_WAITING_NS or t_ns - self._after_gap_ns > BURST_NS:
+            return 0
+        return min(self._gap_ns, _GAP_NS)
 
     def _watch(self, stress_psi: float) -> None:
         """Tell a jump: three readings in a row nearer to where it led than to where it began."""

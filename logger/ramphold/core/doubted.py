@@ -9,7 +9,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from ramphold.core._filters import JumpGate, reach_psi
+from ramphold.core._filters import BURST_NS, JumpGate, reach_psi
 
 Integers: TypeAlias = NDArray[np.int64]
 Floats: TypeAlias = NDArray[np.float64]
@@ -48,7 +48,10 @@ def _mark(
 ) -> int:
     """Go on from the last reading before a jump until the load is believed again; where that is."""
     gate, held = JumpGate(), list[int]()
-    gate.feed(int(times[at]), float(stresses[at]))
+    # What was read just before has been believed; its times tell of a gap that readings waited in.
+    since = max(int(np.searchsorted(times, times[at] - BURST_NS)) - 1, 0)
+    for t_ns in times[since : at + 1].tolist():
+        gate.feed(t_ns, float(stresses[at]))
     for index in range(at + 1, len(times)):
         t_ns, psi = int(times[index]), float(stresses[index])
         if gate.feed(t_ns, psi):
