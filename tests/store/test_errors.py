@@ -106,8 +106,19 @@ def test_a_database_deleted_or_replaced_under_the_daemon_takes_nothing_more(
     if replaced:
         name.with_suffix(".new").write_bytes(content)
         name.with_suffix(".new").rename(name)
-    with pytest.raises(StoreUnwritable, match="was deleted or replaced under the daemon"):
-        add_specimen(store)
+    for write in (add_specimen, Store.try_to_write):
+        with pytest.raises(StoreUnwritable, match="was deleted or replaced under the daemon"):
+            write(store)
+
+
+def test_a_database_deleted_before_anything_was_written_takes_nothing_either(path):
+    Store.open(path).close()
+    with Store.open(path) as store:
+        store.try_to_write()
+        path.unlink()
+        # Fault: what only tries to write called a deleted database well.
+        with pytest.raises(StoreUnwritable, match="was deleted or replaced under the daemon"):
+            store.try_to_write()
 
 
 def test_a_disk_without_room_for_what_readers_share_is_called_full():

@@ -51,7 +51,8 @@ class FileWatch:
         touches, time = self._store.touches, asyncio.get_running_loop().time
         while True:
             in_run = quick and touches != self._store.touches
-            touches, done = self._store.touches, False
+            # What can't be looked at waits as long as what was looked at.
+            touches, done = self._store.touches, True
             try:
                 done = await self._walk(look(self._store.path), quick=quick, in_run=in_run)
             except StoreDamaged as damage:

@@ -119,13 +119,18 @@ class StoreConnection(Statements):
             StoreUnwritable: the file was deleted or replaced since it was opened: what is written
                 would be gone with the program.
         """
+        with self._same_file(), self.errors(), self._writing(), self._atomic():
+            yield
+
+    @contextlib.contextmanager
+    def _same_file(self) -> Iterator[None]:
+        """What is written inside goes into the file that was opened, and into its log."""
         if self._opened is not None and _file_ids(self.path) != self._opened:
             raise StoreUnwritable(
                 f"{self.path}: it or its -wal was deleted or replaced under the daemon: "
                 "put it back, then restart the daemon"
             )
-        with self.errors(), self._writing(), self._atomic():
-            yield
+        yield
         if self._opened is None:
             self._opened = _file_ids(self.path)
 
@@ -186,9 +191,9 @@ class StoreConnection(Statements):
         """Begin a transaction and take it back, without waiting for others.
 
         Raises:
-            StoreUnwritable: the database takes none now.
+            StoreUnwritable: the database takes none now, or its file is gone.
         """
-        with self.errors():
+        with self._same_file(), self.errors():
             self.db.execute("PRAGMA busy_timeout=0")
             try:
                 self.db.execute("BEGIN IMMEDIATE")
