@@ -277,6 +277,41 @@ def test_a_run_is_started_from_the_worksheet_in_the_style_that_is_chosen(on_benc
     asyncio.run(flow())
 
 
+@pytest.mark.parametrize("key", ["enter", "w"])
+def test_after_a_run_the_press_leads_to_its_specimen_and_no_other_place_does(on_bench, until, key):
+    async def flow():
+        async with on_bench(specimens=3) as (bench, app, pilot):
+            call = bench.client.call
+            await at_worksheet(app, pilot, until)
+            assert app._workspace.key == "specimen 1"
+            await pilot.press("f2")
+            await until(pilot, is_on(app, PressScreen))
+            await call(run_methods.START_RUN, run_methods.StartRunParams(specimen=2, operator="KL"))
+            await until(pilot, lambda: app.bench.running)
+            for _ in range(100):
+                await bench.pump()
+            await call(run_methods.END_RUN, run_methods.EndRunParams(reason="hose", operator="KL"))
+            await until(pilot, lambda: not app.bench.running)
+            await pilot.press("t", "w")
+            await until(pilot, is_on(app, WorksheetScreen))
+            await pilot.pause()
+            assert app._workspace.key == "specimen 1"
+            await pilot.press("f2")
+            await until(pilot, is_on(app, PressScreen))
+            await pilot.press(key)
+            await until(pilot, lambda: app._workspace.key == "specimen 2")
+            # Once, not whenever somebody comes from the press.
+            app._workspace.key = "specimen 3"
+            await pilot.press("f2")
+            await until(pilot, is_on(app, PressScreen))
+            await pilot.press(key)
+            await until(pilot, is_on(app, WorksheetScreen))
+            await pilot.pause()
+            assert app._workspace.key == "specimen 3"
+
+    asyncio.run(flow())
+
+
 def test_a_failed_run_is_decided_on_and_a_specimen_left_out_with_reasons(on_bench, until):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):

@@ -74,6 +74,7 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         self._link = DaemonLink(socket_path, self.take_in)
         self._workspace = Workspace(self._link, self.operator)
         self._history = LoadHistory()
+        self._crushed: int | None = None  # the specimen whose run has ended last
         self._clock = clock
         self._paint_times = PaintTimes(self, clock, self._paint)
         self._settings = ScreenSettings.read(settings_file())
@@ -116,8 +117,10 @@ class RampholdApp(PlainApp, inherit_bindings=False):
 
         The link calls it: as a message of Textual each reading would cost as much again.
         """
-        before = self.bench.records_version
+        before, was_running = self.bench.records_version, self.bench.running
         self.bench = self.bench.learn(heard, self._clock.now_ns())
+        if was_running and not self.bench.running and self.bench.record is not None:
+            self._crushed = self.bench.record.specimen
         for place in self.places.values():
             place.known = self.bench
         if self.bench.records_version != before:
@@ -174,6 +177,10 @@ class RampholdApp(PlainApp, inherit_bindings=False):
         if place is self.screen and isinstance(place, PlaceScreen):
             place.pressed_again()
             return
+        if name == "worksheet" and self.screen is self.places["press"] and self._crushed:
+            # Only from the press: nobody's worksheet moves on to another specimen under the hands.
+            self._workspace.lead_to(self._crushed)
+            self._crushed = None
         while isinstance(self.screen, Dialog):
             self.screen.dismiss(None)
         self.switch_screen(name)

@@ -11,7 +11,12 @@ from ramphold.control.people_methods import PEOPLE
 from ramphold.control.sample_methods import SampleLine, SampleSheet
 from ramphold.sample import SampleState, WeighingPlace
 from ramphold_tui.link import DaemonLink
-from ramphold_tui.view.worksheet_parts import WorksheetPart, first_to_do, worksheet_parts
+from ramphold_tui.view.worksheet_parts import (
+    WorksheetPart,
+    first_to_do,
+    key_of_specimen,
+    worksheet_parts,
+)
 
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
@@ -45,6 +50,7 @@ class Workspace:
         self.receipt_draft: dict[str, str] = {}
         self.people_sign = False
         self._sample: int | None = None
+        self._wanted: int | None = None
         self._link = link
 
     @property
@@ -77,6 +83,9 @@ class Workspace:
         self.samples = (await self.ask(sample_methods.SAMPLES, page)).samples
         # Read with the samples, so that no dialog is waited for.
         self.people_sign = bool((await self.ask(PEOPLE, act.NoParams())).people)
+        wanted, self._wanted = self._wanted, None
+        if wanted is not None:
+            await self._choose_specimen(wanted)
         if self._sample is None:
             self._sample = self._newest_to_do()
         if self._sample is not None:
@@ -96,11 +105,25 @@ class Workspace:
         self._sample, self.key = number, None
         await self._read_sheet(number)
 
+    def lead_to(self, specimen: int) -> None:
+        """Choose a specimen with its sample, once the samples are read again."""
+        self._wanted = specimen
+
+    @property
+    def leads(self) -> bool:
+        """Whether it has to be read, to choose a specimen."""
+        return self._wanted is not None
+
     def choose_next(self) -> None:
         """Choose the next part that has a step, if the chosen one has none."""
         if self.part is not None and self.part.step is None:
             place = self.parts.index(self.part)
             self.key = first_to_do((*self.parts[place:], *self.parts[:place]))
+
+    async def _choose_specimen(self, wanted: int) -> None:
+        for number, sheet in (await self.read_sheets()).items():
+            if any(one.number == wanted for one in sheet.record.specimens):
+                self._sample, self.key = number, key_of_specimen(wanted)
 
     async def _read_sheet(self, number: int) -> None:
         self.sheet = await self._sheet_of(number)

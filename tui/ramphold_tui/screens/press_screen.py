@@ -132,12 +132,12 @@ class PressScreen(PlaceScreen, here=keys.PRESS):
             self._traced_ns = now_ns
             self.query_one(TracePlot).plot = live_plot(bench, self._history.points())
 
-    def action_go_on(self) -> None:
+    async def action_go_on(self) -> None:
         """Go on with the next step of the specimen; stay while its run is followed."""
         if self.known.running:
             self.say("the run is followed to its end: F9 ends its record, not the press")
-        else:
-            self.action_to_worksheet()
+        elif self.app.is_screen_installed("worksheet"):
+            await self.app.run_action("app.go('worksheet')")
 
     @work(exclusive=True)
     async def action_change_style(self) -> None:

@@ -46,9 +46,10 @@ class RecordScreen(PlaceScreen):
         yield from super().compose()
 
     def show_always(self, bench: BenchState, now_ns: int) -> None:
-        """Read again if a record was added since."""
+        """Read again if a record was added since, or another specimen is to be chosen."""
         super().show_always(bench, now_ns)
-        if self.is_current and bench.lost is None and self._read_at != bench.records_version:
+        due = self._read_at != bench.records_version or self.workspace.leads
+        if self.is_current and bench.lost is None and due:
             self._read_at = bench.records_version
             self.read_again()
 
