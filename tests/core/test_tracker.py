@@ -124,6 +124,16 @@ def test_a_release_that_starts_unseen_in_a_gap_over_the_hold_end_does_not_count_
     assert tracker.state is RunState.STOPPED
 
 
+def test_readings_of_a_release_that_a_gap_over_the_hold_end_cut_off_do_not_count_as_held():
+    # The hold begins at 99 %, at 118.8 s, and is up at 238.8 s.
+    readings = drawn([(0, 0), (120, 4000), (238.75, 4000)], per_s=80)
+    readings += drawn([(238.7625, 3940), (238.775, 3880)], per_s=80)
+    readings += drawn([(239.475, 0), (242, 0)], per_s=80)
+    tracker, events = fed(PLAN, readings)
+    assert tracker.state is RunState.STOPPED
+    assert events[-1].reason == "load released before the hold was up"
+
+
 def test_a_dip_shallower_than_half_is_time_out_of_band():
     readings = drawn([(0, 0), (120, 4000), (150, 4000), (151, 3000), (161, 3000), (162, 4000),
                       (241, 4000), (242, 0), (244, 0)])  # fmt: skip

@@ -324,7 +324,7 @@ class Tracker:
         if self._stale:
             self._stale = False
             # Readings before a gap say nothing about the load after it.
-            self._median = MedianOfThree()
+            self._median, self._doubted = MedianOfThree(), []
             self._events.append(ReadingsResumed(t_ns=t_ns, gap_s=gap_s))
         if self._course.ramp and not self._course.ended:
             self._longest_gap_s = at_least(self._longest_gap_s or 0.0, gap_s)
