@@ -212,6 +212,21 @@ def test_a_trial_of_next_to_nothing_finds_nothing_and_does_not_fail(loads):
     assert trial.findings
 
 
+@pytest.mark.parametrize("rest_psi", [0.0, -5.0, 1.0])
+@pytest.mark.parametrize("medium", Medium)
+def test_a_valve_opened_between_strokes_changes_no_sag(medium, rest_psi):
+    drawn = Drawn()
+    drawn.psi = rest_psi
+    corners = [(1, rest_psi), (0.5, 800), (2, 790), (0.5, 1500), (2, 1490), (0.6, rest_psi)]
+    corners += [(2, rest_psi), (0.5, 800), (2, 790)]
+    loads = [load for corner in corners for load in drawn.along(*corner)]
+    step = strokes(1.0, 3, medium)
+    (found,) = judge_trial([(step, loads)]).media
+    assert found.sizes[0].found == 3
+    # It sagged by 5 psi/s from 800 psi before the second stroke.
+    assert found.sag_per_s == pytest.approx(5 / 800, rel=0.15)
+
+
 @pytest.mark.parametrize("medium", Medium)
 def test_a_trial_asks_for_strokes_of_every_size_then_a_slow_pull_and_a_rest(medium):
     steps = [one for one in TRIAL if one.medium is medium]

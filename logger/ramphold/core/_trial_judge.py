@@ -85,7 +85,7 @@ def _medium(medium: Medium, seen: Sequence[tuple[TrialStep, Loads]]) -> MediumTr
         elif step.kind is StepKind.STROKES:
             strokes += (_stroke(step.size, rise) for rise in rises)
             relaxations += (_relaxation(steadied, rise, rises) for rise in rises)
-            sags += (r.sagged_psi_s / r.before_psi for r in rises if r.sagged_psi_s is not None)
+            sags += _sags(rises)
     asked = [step for step, _ in seen if step.kind is StepKind.STROKES]
     return MediumTrial(
         medium=medium,
@@ -107,6 +107,13 @@ def _rises(steadied: Loads) -> Iterator[Rise]:
     for t_ns, psi in steadied:
         if (rise := rises.feed(t_ns, psi)) is not None:
             yield rise
+
+
+def _sags(rises: Sequence[Rise]) -> Iterator[float]:
+    """Share of the load lost in a second of rest; of a load let off none is told."""
+    for rise in rises:
+        if rise.sagged_psi_s is not None and rise.before_psi > _FIRST_STROKE_PSI:
+            yield rise.sagged_psi_s / rise.before_psi
 
 
 def _stroke(size: float, rise: Rise) -> StrokeSeen:
