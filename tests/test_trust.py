@@ -65,6 +65,14 @@ def test_a_database_that_takes_no_run_is_bad_though_the_disk_has_room():
     assert (found.level, found.text) == (TrustLevel.BAD, "no run could be kept now: is locked")
 
 
+@pytest.mark.parametrize("level", [WELL, DOUBTFUL, BAD])
+def test_records_that_are_not_signed_are_doubtful_at_best_with_the_reason(level):
+    kept = TrustPart(name="recording", level=level, text="so")
+    assert trust.signed(kept, "") == kept
+    found = trust.signed(kept, "no key")
+    assert (found.level, found.text) == ((DOUBTFUL, "no key") if level is WELL else (level, "so"))
+
+
 @pytest.mark.parametrize(
     ("synchronised", "battery", "wrong"),
     [*product((None, False, True), (None, False, True), ("", "the calendar is wrong"))],

@@ -83,6 +83,13 @@ def recording(
     return _well(RECORDING, f"room for {_runs_words(runs_left)}{newest}")
 
 
+def signed(kept: TrustPart, unsigned: str) -> TrustPart:
+    """The part of recording, doubtful at best where records are not signed, for a reason."""
+    if unsigned and kept.level is TrustLevel.WELL:
+        return _doubtful(RECORDING, unsigned)
+    return kept
+
+
 def _runs_words(runs_left: int) -> str:
     return f"{runs_left} runs" if runs_left < _MANY_RUNS else f"{_MANY_RUNS} runs or more"
 

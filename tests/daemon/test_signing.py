@@ -128,10 +128,10 @@ def test_a_database_put_back_from_a_copy_is_signed_on_once_a_person_says_so(path
     assert [head.count for head in heads(path)] == [1, 2]
 
 
-def test_a_clock_before_the_keys_date_is_named_and_what_is_recorded_is_signed(path):
+def test_a_clock_before_the_keys_date_is_named_and_what_is_recorded_is_signed(path, caplog):
     recorded(path, "26-1", clock=ManualClock(utc_ns=5))
-    early = recorded(path, "26-2", clock=ManualClock(utc_ns=4))
-    assert early.text == "the clock is before the key's date or the newest head's: set it"
+    assert recorded(path, "26-2", clock=ManualClock(utc_ns=4)).text == ""
+    assert "the clock is before the key's date or the newest head's: set it" in caplog.text
     assert [head.count for head in heads(path)] == [1, 2]
 
 
@@ -141,3 +141,26 @@ def test_a_folder_that_cannot_be_written_signs_nothing_and_stops_nothing(path, f
     assert service.key is None
     assert "can't be" in service.text
     assert heads(path) == []
+
+
+def test_why_nothing_is_signed_is_told_until_it_is_signed_again(path, folder):
+    """The folder is away for a while; the newest head goes into it once it is back."""
+
+    async def flow():
+        store = await StoreThread.open(path)
+        signing = SigningService(store, path, ManualClock())
+        await signing.start()
+        away = folder.path.rename(path.with_name("away"))
+        folder.path.write_text("a file in its place")
+        await store.run(lambda store: store.samples.add(received("26-1")))
+        for _ in range(2):
+            await signing.sign()
+            assert signing.text.startswith("records are not signed: ")
+        folder.path.unlink()
+        away.rename(folder.path)
+        await signing.sign()
+        assert signing.text == ""
+        await store.aclose()
+
+    asyncio.run(flow())
+    assert folder.newest("head") == heads(path)[-1]

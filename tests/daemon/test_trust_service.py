@@ -12,6 +12,7 @@ from ramphold.control import act, server_methods
 from ramphold.control.client import Client
 from ramphold.daemon.config import ControlConfig, StoreConfig
 from ramphold.daemon.main import Daemon
+from ramphold.keys.key_folder import KeyFolder
 from ramphold.sample import ClockStamp, Reviewed
 from ramphold.store.backup import note_backup
 from ramphold.testing import ManualClock
@@ -117,3 +118,12 @@ def test_a_database_that_another_program_keeps_locked_is_told_without_a_run(tmp_
             other.execute("ROLLBACK")
 
     assert looked(tmp_path, after=lock)["recording"].level is TrustLevel.WELL
+
+
+def test_records_that_are_not_signed_are_told_at_the_bench(tmp_path):
+    looked(tmp_path)
+    KeyFolder.beside(tmp_path / "runs.sqlite3").path.joinpath("own.key").chmod(0o644)
+    found = looked(tmp_path)["recording"]
+    assert found.level is TrustLevel.DOUBTFUL
+    assert found.text.startswith("records are not signed: ")
+    assert "others may read it" in found.text

@@ -18,12 +18,14 @@ from ramphold.sample import KeyChanged
 from ramphold.store import Store
 
 _EVERY_S = 1.0
+# What could not be signed is tried again, also if nothing more is recorded.
+_AGAIN_S = 10.0
 
 _log = logging.getLogger(__name__)
 
 
 class SigningService:
-    """Signs what was recorded; where it cannot, it says why once, and everything else goes on.
+    """Signs what was recorded; where it cannot, it says why, and everything else goes on.
 
     Args:
         store: where the records are.
@@ -32,7 +34,7 @@ class SigningService:
 
     Attributes:
         key: the bench's key; None while nothing is signed.
-        text: why nothing is signed, or a warning; empty if all is well.
+        text: why nothing is signed now; empty while it is.
     """
 
     def __init__(self, store: StoreThread, database: Path, clock: Clock) -> None:
@@ -42,15 +44,14 @@ class SigningService:
         self._folder = KeyFolder.beside(database)
         self._woken = asyncio.Event()
         self._keeping = asyncio.Lock()
+        self._unkept: SignedHead | None = None
 
     async def start(self) -> None:
         """Open the key, make it at the first start, and sign what a dead daemon left unsigned."""
         try:
             self.key = await self._store.run(self._open)
         except (KeyFileError, StoreError) as error:
-            self.text = f"records are not signed: {error}"
-        if self.text:
-            _log.warning("%s", self.text)
+            self._tell(error)
         await self.sign()
 
     def wake(self) -> None:
@@ -63,7 +64,10 @@ class SigningService:
             await self._woken.wait()
             self._woken.clear()
             await self.sign()
-            await asyncio.sleep(_EVERY_S)
+            failed = self.key is not None and self.text
+            if failed:
+                self._woken.set()
+            await asyncio.sleep(_AGAIN_S if failed else _EVERY_S)
 
     async def sign(self) -> None:
         """Sign what is not signed yet."""
@@ -73,9 +77,9 @@ class SigningService:
             async with self._keeping:
                 await self._keep(await self._store.run(self._sign))
         except (KeyFileError, StoreError) as error:
-            if self.text != str(error):
-                self.text = str(error)
-                _log.warning("%s", error)
+            self._tell(error)
+        else:
+            self.text = ""
 
     def answer(self, handlers: Handlers) -> None:
         """Answer the method that renews the key."""
@@ -99,8 +103,16 @@ class SigningService:
         return record
 
     async def _keep(self, head: SignedHead | None) -> None:
-        if head is not None:
-            await asyncio.to_thread(self._folder.keep, head)
+        self._unkept = head or self._unkept
+        if self._unkept is not None:
+            await asyncio.to_thread(self._folder.keep, self._unkept)
+            self._unkept = None
+
+    def _tell(self, error: Exception) -> None:
+        text = f"records are not signed: {error}"
+        if self.text != text:
+            self.text = text
+            _log.warning("%s", text)
 
     # --- inside, in the store's thread -----------------------------------------------------------
 
@@ -121,7 +133,7 @@ class SigningService:
             return self._folder.make(now_ns)
         self._check(store, key, signed)
         if now_ns < max(self._folder.made_utc_ns(), *(head.utc_ns for head in signed), 0):
-            self.text = "the clock is before the key's date or the newest head's: set it"
+            _log.warning("the clock is before the key's date or the newest head's: set it")
         return key
 
     def _check(self, store: Store, key: SigningKey, signed: list[SignedHead]) -> None:

@@ -10,6 +10,7 @@ from ramphold.clock import NS_PER_S, Clock, utc_text
 from ramphold.control.server_methods import ON_TRUST, BenchTrust
 from ramphold.daemon._event_telling import Tell
 from ramphold.daemon._publishing import PublishService
+from ramphold.daemon._signing import SigningService
 from ramphold.daemon._store_thread import StoreThread
 from ramphold.daemon.calibration_in_force import CalibrationInForce
 from ramphold.daemon.certificates import today
@@ -34,7 +35,7 @@ class TrustService:
         config: the bench.
         clock: the time.
         tell: tells the parts when they change.
-        press, instruments, publishing, in_force: what is looked at.
+        press, instruments, publishing, signing, in_force: what is looked at.
         store: where records, outbox and receipts are.
         simulated: whether nothing on the bench is real: its clock and copies do not matter.
 
@@ -51,13 +52,14 @@ class TrustService:
         press: PressService,
         instruments: Instruments,
         publishing: PublishService,
+        signing: SigningService,
         in_force: CalibrationInForce,
         store: StoreThread,
         simulated: bool,
     ) -> None:
         self._config, self._clock, self._tell = config, clock, tell
         self._press, self._instruments = press, instruments
-        self._publishing, self._in_force = publishing, in_force
+        self._publishing, self._signing, self._in_force = publishing, signing, in_force
         self._store, self._simulated = store, simulated
         self._outbox = (0, 0)
         self._receipt_utc_ns: int | None = None
@@ -105,7 +107,7 @@ class TrustService:
     def _look(self) -> tuple[TrustPart, ...]:
         health = [(one.name, one.ok, one.text) for one in self._instruments.health()]
         return (
-            self._press.writer.recording(self._press.starter),
+            trust.signed(self._press.writer.recording(self._press.starter), self._signing.text),
             self._clock_part(),
             trust.instruments(health),
             self._backup_part(),

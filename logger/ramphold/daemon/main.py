@@ -215,6 +215,7 @@ class Daemon:
             press=self.press,
             instruments=self.instruments,
             publishing=self.publishing,
+            signing=self.signing,
             in_force=self.in_force,
             store=self._store,
             simulated=self._simulation is not None,
