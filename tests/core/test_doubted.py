@@ -43,6 +43,12 @@ def test_a_spike_is_doubted_and_a_level_that_stays_is_not(values, expected):
     assert marked(values) == expected
 
 
+@pytest.mark.parametrize(("psi", "doubts"), [(1419, []), (1421, [1])])
+def test_in_a_tenth_of_a_second_a_press_moves_the_load_by_420_psi_at_most(psi, doubts):
+    # 4000 psi/s, and 20 psi of noise.
+    assert marked([1000, psi, 1000], step_ns=100_000_000) == doubts
+
+
 @pytest.mark.parametrize("per_s", [10, 80, 160, 320])
 @pytest.mark.parametrize("uptime_ns", [0, 10**15])
 def test_a_spike_is_doubted_at_any_rate_and_at_any_time(uptime_ns, per_s):

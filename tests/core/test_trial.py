@@ -82,6 +82,15 @@ def test_what_is_lost_after_a_stroke_is_told_for_each_time_that_the_rest_was_lon
     assert first.lost_pct_10s is None
 
 
+def test_what_is_lost_is_in_percent_of_the_load_after_the_stroke():
+    drawn = Drawn()
+    loads = [*drawn.along(1.0, 300.0), *drawn.along(0.75, 2000.0), *drawn.along(0.1, 2000.0)]
+    loads += [*drawn.along(0.05, 1900.0), *drawn.along(5.0, 1900.0)]
+    (sand,) = judge_trial([(strokes(1.0, 1), loads)]).media
+    assert sand.relaxations[0].lost_pct_1s == pytest.approx(5.0, rel=1e-6)
+    assert sand.relaxations[0].lost_pct_3s == pytest.approx(5.0, rel=1e-6)
+
+
 @pytest.mark.parametrize("factor", [0.7, 1.0, 1.4])
 def test_the_pacing_starts_from_the_gain_that_was_found(factor):
     drawn = Drawn(noise_psi=0.3)

@@ -62,6 +62,12 @@ def test_the_fastest_rise_is_over_a_tenth_of_a_second():
     assert fastest([]) is None
 
 
+@pytest.mark.parametrize(("count", "found"), [(8, None), (9, 120.0)])
+def test_a_rise_seen_over_half_a_tenth_of_a_second_or_less_has_no_speed(count, found):
+    seen = loads(lambda t_s: 200.0 + 120.0 * t_s, 3.0, per_s=80)[:count]
+    assert fastest([seen]) == (None if found is None else pytest.approx(found))
+
+
 def test_spikes_of_one_reading_and_of_two_are_told_apart():
     seen = loads(lambda _: 2000.0, 6.0)
     for at in (20, 40, 41):

@@ -229,6 +229,10 @@ def test_masses_that_no_sieving_gives_are_refused(masses_g, told):
         analyse(masses_g)
 
 
+def test_a_sieve_may_hold_as_much_as_is_named():
+    assert analyse({30: 100_000.0, PAN: 0.0}).in_size_pct == 100.0
+
+
 @pytest.mark.parametrize("charge_g", [0.0, -1.0, math.nan, math.inf])
 def test_a_charge_that_is_no_mass_above_zero_is_refused(charge_g):
     with pytest.raises(InputError, match="expected a mass above zero"):
