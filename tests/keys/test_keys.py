@@ -1,6 +1,7 @@
 """A key signs, its file is for its owner alone, and what is wrong with it is said in one line."""
 
 import os
+import resource
 import subprocess
 
 import pytest
@@ -88,6 +89,26 @@ def test_a_key_is_never_overwritten_by_making_one(folder):
     with pytest.raises(KeyFileError, match="can't be made"):
         folder.make(8)
     assert folder.open().public == key.public
+
+
+def test_a_key_that_finds_no_room_leaves_no_file_and_can_be_made_later(folder):
+    # Fault: an empty file stayed, which was refused for ever.
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (0, before[1]))
+    try:
+        with pytest.raises(KeyFileError, match=r"own\.key: can't be made: File too large"):
+            folder.make(7)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+    assert folder.open() is None
+    assert folder.make(8).public == folder.open().public
+
+
+def test_a_key_whose_public_half_can_not_be_written_is_not_made(folder):
+    (folder.path / "own.pub").mkdir(parents=True)
+    with pytest.raises(KeyFileError, match=r"own\.key: can't be made: Is a directory"):
+        folder.make(7)
+    assert folder.open() is None
 
 
 def test_no_key_is_none(folder):

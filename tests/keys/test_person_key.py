@@ -71,6 +71,12 @@ def test_a_wrong_pin_signs_nothing_waits_ever_longer_and_locks_nobody_for_good(p
     assert people.open("MB", "1234", now_ns)
 
 
+def test_the_right_pin_opens_where_the_wrong_ones_can_not_be_forgotten(people, person, tmp_path):
+    # Fault: a read-only disk was no error of ours.
+    (tmp_path / "people" / "mb.failed").mkdir()
+    assert people.open("MB", "1234", NOW_NS).person == person
+
+
 def test_a_clock_that_is_set_back_locks_nobody(people, person):
     assert person
     for at in range(6):

@@ -53,6 +53,24 @@ def test_a_packed_run_reads_as_before(store, look):
     assert look("SELECT readings FROM traces") == [(len(readings),)]
 
 
+@pytest.mark.parametrize("statement", [1, 2, 3])
+def test_a_run_that_is_packed_while_another_program_reads_it_reads_as_before(store, statement):
+    # Fault: packed between two statements it had no readings, and was called damage.
+    run = begin(store)
+    end(store, run, counts(1, per_s=1))
+    before, left = store.runs.readings(run), [statement]
+
+    def pack(_):
+        left[0] -= 1
+        if left[0] == 0:
+            store.runs.pack()
+
+    with Store.read(store.path) as other:
+        other.connection().db.set_trace_callback(pack)
+        assert other.runs.readings(run) == before
+        assert other.runs.readings(run) == before
+
+
 def test_the_record_of_a_run_has_the_hashes_of_its_trace(store, look):
     run = begin(store)
     end(store, run, counts(1, per_s=1))

@@ -9,15 +9,17 @@ from ramphold.errors import KeyFileError
 _OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 
-def replace_file(path: Path, content: bytes, *, secret: bool = False) -> None:
+def replace_file(path: Path, content: bytes, *, secret: bool = False, new: bool = False) -> None:
     """Put a file in the place of the one before.
 
     Args:
         path: the file.
         content: its bytes.
         secret: whether it is its owner's alone, and must outlive a power cut.
+        new: whether there must be none before.
 
     Raises:
+        FileExistsError: there is one, and there must be none.
         OSError: it cannot be written.
     """
     part = path.with_name(path.name + ".part")
@@ -28,7 +30,11 @@ def replace_file(path: Path, content: bytes, *, secret: bool = False) -> None:
         if secret:
             file.flush()
             os.fsync(file.fileno())
-    part.replace(path)
+    if new:
+        os.link(part, path)
+        part.unlink()
+    else:
+        part.replace(path)
     if secret:
         sync_folder(path.parent)
 

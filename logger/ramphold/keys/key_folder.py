@@ -7,7 +7,6 @@ database, but not this folder, can neither sign nor cut off unseen what was sign
 """
 
 import contextlib
-import os
 from collections.abc import Container, Iterator
 from pathlib import Path
 
@@ -49,7 +48,7 @@ class KeyFolder:
         return cls(database.with_name(f"{database.name}.keys"))
 
     def make(self, utc_ns: int) -> SigningKey:
-        """Make a key, readable by its owner alone.
+        """Make a key, readable by its owner alone, with its public half, or neither.
 
         Raises:
             KeyFileError: there is one, or the folder cannot be written.
@@ -57,12 +56,12 @@ class KeyFolder:
         key = SigningKey.generate()
         try:
             self.path.mkdir(mode=0o755, exist_ok=True)
-            mode = os.O_WRONLY | os.O_CREAT | os.O_EXCL
-            with os.fdopen(os.open(self._private, mode, 0o600), "wb") as file:
-                file.write(_text(key, utc_ns))
-                file.flush()
-                os.fsync(file.fileno())
-            replace_file(self._public, public_pem(key.public).encode())
+            replace_file(self._private, _text(key, utc_ns), secret=True, new=True)
+            try:
+                replace_file(self._public, public_pem(key.public).encode())
+            except OSError:
+                self._private.unlink()
+                raise
         except OSError as error:
             raise KeyFileError(
                 f"{self._private}: can't be made: {error.strerror}: give {self.path} to the "

@@ -45,15 +45,16 @@ def write_readings(
 
 
 def read_trace(connection: Statements, run: int) -> Trace:
-    """All readings of a run, from its packed trace if it has one."""
-    for (packed,) in connection.rows("SELECT packed FROM traces WHERE run = ?", (run,)):
-        return unpack_trace(packed)
+    """All readings of a run, from its rows or, once it has none, from its packed trace."""
     rows = connection.rows(
         "SELECT t_ns, raw, form, force_lbf, line FROM readings "
         "LEFT JOIN reading_lines USING (run, seq) WHERE run = ? ORDER BY seq",
         (run,),
     )
     if not rows:
+        # After the rows: a run that is packed meanwhile has lost them, and has this.
+        for (packed,) in connection.rows("SELECT packed FROM traces WHERE run = ?", (run,)):
+            return unpack_trace(packed)
         return Trace()
     t_ns, raw, form, kept, lines = zip(*rows, strict=True)
     known = connection.rows("SELECT id, quality, exponent, unit FROM reading_forms")
