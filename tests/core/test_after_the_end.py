@@ -7,6 +7,7 @@ import pytest
 
 from ramphold.core import (
     Acknowledge,
+    EndRun,
     HandLearned,
     MassReading,
     MassState,
@@ -70,6 +71,18 @@ def test_what_is_not_recorded_is_warned_of_until_it_is_again_and_somebody_has_se
     assert [one.kind for one in tracker.snapshot().warnings] == [WarningKind.NOT_RECORDED]
     *_, cleared = tracker.command(Acknowledge(), at_ns)
     assert isinstance(cleared, WarningCleared)
+    assert tracker.snapshot().warnings == ()
+
+
+def test_a_load_that_did_not_answer_is_warned_of_no_longer_once_seen_and_the_run_has_ended():
+    stuck = drawn([(0, 0), (1, 0), (46, 1500), (60, 1500)])
+    tracker, _ = followed(stuck)
+    tracker.command(EndRun(reason="the gauge does not move"), tracker.snapshot().t_ns)
+    (standing,) = tracker.snapshot().warnings
+    assert standing.kind is WarningKind.NO_ANSWER
+    tracker.command(Acknowledge(), tracker.snapshot().t_ns)
+    for reading in drawn([(60.1, 0), (62, 0), (64, 600), (70, 600)]):
+        tracker.feed(reading)
     assert tracker.snapshot().warnings == ()
 
 

@@ -301,7 +301,8 @@ class Tracker:
 
     def _warn_of_cue(self, t_ns: int, cue: Cue | None) -> None:
         """Whether the load answers what is cued, and whether the ceiling limits what is."""
-        silent = self._pacer.silent and self.plan.cued
+        # What has ended is paced no further, so its load is asked for nothing.
+        silent = self._pacer.silent and self.plan.cued and not self.ended
         refused = cue is not None and cue.near_ceiling
         if silent or refused or self._warnings.stand:
             force_lbf = (self._course.stress_psi or 0.0) * self._area_in2
