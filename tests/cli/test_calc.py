@@ -73,7 +73,7 @@ def test_a_sieving_gives_exactly_the_promised_keys(ramphold, csv_file):
     assert outcome.json == {
         "in_size_pct": pytest.approx(95.5, abs=0.15),  # published, stated
         "oversize_pct": 0.0,
-        "pan_pct": 0.0,
+        "undersize_pct": 0.0,
         "loss_pct": None,
         "mean_mm": pytest.approx(0.5422, abs=5e-5),  # recomputed
         "median_mm": pytest.approx(0.5153, abs=5e-5),  # recomputed, linear
@@ -109,7 +109,7 @@ def test_a_sieving_is_told_in_words_with_its_findings(ramphold, csv_file):
     assert ramphold("calc", "sieve", *arguments).out.splitlines() == [
         "in size     95.59 %    20/40",
         "oversize     0.00 %    on No. 16",
-        "pan          0.00 %",
+        "undersize    0.00 %    through No. 50",
         "loss         0.89 %    of the charge",
         "mean       0.5422 mm   without coarsest fraction and pan",
         "median     0.5153 mm   linear in the opening",

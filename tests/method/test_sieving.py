@@ -98,7 +98,7 @@ def test_what_stands_exactly_on_every_limit_conforms():
     assert analysis.findings == ()
     assert analysis.in_size_pct == pytest.approx(90.0)
     assert analysis.oversize_pct == pytest.approx(0.1)
-    assert analysis.pan_pct == pytest.approx(1.0)
+    assert analysis.undersize_pct == pytest.approx(1.0)
     assert analysis.loss_pct == pytest.approx(0.4975, abs=5e-5)
 
 
@@ -173,7 +173,7 @@ def test_what_a_coarser_sieve_than_the_stacks_holds_is_oversize_too():
 def test_what_a_finer_sieve_than_the_stacks_holds_is_judged_as_if_it_were_in_the_pan():
     analysis = analyse(ON_THE_LIMITS | {70: 2.0, 50: 1.9})
 
-    assert analysis.pan_pct == pytest.approx(1.0)
+    assert analysis.undersize_pct == pytest.approx(3.0)
     assert "3.00 % passes No. 50: expected 1 % or less" in analysis.findings
     assert not analysis.conforms
 
@@ -265,7 +265,7 @@ def test_the_same_shares_give_the_same_analysis_whatever_the_mass(masses_g, time
 
     assert often.in_size_pct == pytest.approx(once.in_size_pct)
     assert often.mean_mm == pytest.approx(once.mean_mm)
-    assert often.pan_pct == pytest.approx(once.pan_pct)
+    assert often.undersize_pct == pytest.approx(once.undersize_pct)
 
 
 @given(STACK_MASSES)

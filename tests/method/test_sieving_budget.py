@@ -4,8 +4,9 @@ import math
 
 import pytest
 
-from ramphold.method.editions import find_size
+from ramphold.method.editions import CURRENT, EDITIONS, find_size
 from ramphold.method.sieve_openings import known_opening
+from ramphold.method.sieving import analyse
 from ramphold.method.sieving_budget import share_budgets
 
 SIZE = find_size("20/40")
@@ -59,3 +60,11 @@ def test_a_sieve_that_nobody_chose_counts_as_it_is_allowed_beside_measured_ones(
 def test_a_pan_that_holds_nothing_needs_no_mass_of_its_own():
     with_it, without = EVEN, {sieve: mass_g for sieve, mass_g in EVEN.items() if sieve}
     assert share_budgets(without, SIZE, step_g=0.01) == share_budgets(with_it, SIZE, step_g=0.01)
+
+
+@pytest.mark.parametrize("others", [{}, {12: 0.3}, {100: 1.9}, {12: 0.3, 45: 2.0, 100: 1.9}])
+def test_the_shares_are_those_that_the_analysis_judges_whatever_sieves_were_used(others):
+    masses = {16: 0.0, 20: 2.0, 25: 30.0, 30: 40.0, 35: 20.0, 40: 5.0, 50: 1.0, 0: 0.1} | others
+    analysis = analyse(masses, SIZE, allowed=EDITIONS[CURRENT].sieving["fracturing"])
+    found = [one.value for one in share_budgets(masses, SIZE, step_g=0.01)]
+    assert found == [analysis.in_size_pct, analysis.oversize_pct, analysis.undersize_pct]

@@ -17,6 +17,7 @@ from ramphold.report._format import NONE, specimens
 from ramphold.sample import (
     CUT,
     DENSITY,
+    SIEVING,
     DailyCheckMade,
     Equipment,
     EquipmentChecked,
@@ -500,7 +501,7 @@ def test_every_result_is_told_to_programs_with_its_u_or_why_it_has_none(laborato
     told = {one["result"]: one for one in json.loads(made(lab).results)["results"]}
 
     assert list(told) == [
-        "mean fines at 9000 psi", "share in size 20/40", "share on No. 16", "share in the pan",
+        "mean fines at 9000 psi", "share in size 20/40", "share on No. 16", "share through No. 50",
         "loss in sieving", "acid solubility", "turbidity", "roundness", "mean diameter",
         "median diameter", "loose bulk density", "apparent density",
     ]  # fmt: skip
@@ -522,6 +523,20 @@ def test_every_result_is_told_to_programs_with_its_u_or_why_it_has_none(laborato
     said = text(made(lab))
     assert "1.6006 ± 0.0083 g/cm³ (n = 3, scatter alone)" in said
     assert "0.625 mm (U not known)" in said
+
+
+def test_a_share_through_the_stack_that_fails_its_analysis_fails_its_decision_too(laboratory):
+    lab = laboratory()
+    lab.receive()
+    lab.weigh(SIEVING, "100", 410.0, Load.TARE)
+    lab.weigh(SIEVING, "100", 411.9, Load.GROSS)
+    lab.before_the_press()
+
+    assert "1.99 % passes No. 50: expected 1 % or less" in lab.sheet().sieving.analysis.findings
+    told = {one["result"]: one for one in json.loads(made(lab).results)["results"]}
+    through = told["share through No. 50"]
+    assert through["value"] == pytest.approx(100 * (0.12 + 1.9) / (99.61 + 1.9))
+    assert (through["limit"], through["within"], through["accepted"]) == (1.0, False, False)
 
 
 def test_a_result_names_its_instrument_and_certificate_or_that_none_is_recorded(laboratory):

@@ -174,7 +174,7 @@ def _sieving_text(analysis: SieveAnalysis, size: Size) -> str:
     rows: list[tuple[str, str]] = [
         ("in size", f"{analysis.in_size_pct:7.2f} %    {size.name}"),
         ("oversize", f"{analysis.oversize_pct:7.2f} %    on No. {size.stack[0]}"),
-        ("pan", f"{analysis.pan_pct:7.2f} %"),
+        ("undersize", f"{analysis.undersize_pct:7.2f} %    through No. {size.stack[-1]}"),
         ("loss", _value(analysis.loss_pct, "7.2f", " %    of the charge")),
         ("mean", _value(analysis.mean_mm, "7.4f", " mm   without coarsest fraction and pan")),
         ("median", _value(analysis.median_mm, "7.4f", " mm   linear in the opening")),

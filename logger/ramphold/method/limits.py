@@ -29,8 +29,8 @@ class SievingLimits(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     Attributes:
         in_size_pct: least share between the two sieves that name the size.
-        coarse_pct: greatest share on the coarsest sieve of the stack.
-        fine_pct: greatest share in the pan.
+        coarse_pct: greatest share that stays on the coarsest sieve of the stack.
+        fine_pct: greatest share that passes its finest sieve.
         loss_pct: greatest difference between recovered sum and charge, in % of the charge; above
             it the sieving is void.
         source: where the figures are from.

@@ -27,7 +27,8 @@ class SieveAnalysis:
             that names the fine end or on one between them.
         oversize_pct: stays on the coarsest sieve of the stack, or on a coarser one that is not in
             the stack.
-        pan_pct: in the pan alone.
+        undersize_pct: passes the finest sieve of the stack: in the pan, or on a finer sieve that is
+            not in the stack.
         loss_pct: charge less recovered sum, in % of the charge; negative for a gain; None if the
             charge is not known.
         mean_mm: mean diameter. Each fraction counts with the mean of its sieve's opening and the
@@ -41,7 +42,7 @@ class SieveAnalysis:
 
     in_size_pct: float
     oversize_pct: float
-    pan_pct: float
+    undersize_pct: float
     loss_pct: float | None
     mean_mm: float | None
     median_mm: float | None
@@ -56,7 +57,9 @@ class _Fraction:
 
 
 @dataclass(frozen=True, slots=True)
-class _Shares:
+class Shares:
+    """In size, at the coarse end and at the fine end, in %; as in `SieveAnalysis`."""
+
     in_size: float
     oversize: float
     undersize: float
@@ -82,13 +85,13 @@ def analyse(
         InputError: a sieve is unknown, a mass is negative, not finite or absurd, or all are zero.
     """
     fractions = _fractions(masses_g, size)
-    shares = _shares(fractions, size)
+    shares = shares_pct(masses_g, size)
     loss = None if charge_g is None else loss_pct(charge_g, math.fsum(masses_g.values()))
     broken = _broken(shares, loss, size, allowed)
     return SieveAnalysis(
         in_size_pct=shares.in_size,
         oversize_pct=shares.oversize,
-        pan_pct=fractions[-1].pct,
+        undersize_pct=shares.undersize,
         loss_pct=loss,
         mean_mm=_mean_mm(fractions),
         median_mm=_size_at_mm(fractions, _MIDDLE_PCT),
@@ -144,11 +147,18 @@ def _fractions(masses_g: Mapping[int, float], size: Size) -> list[_Fraction]:
     return sorted(shares, key=lambda fraction: -fraction.opening_mm)
 
 
-def _shares(fractions: list[_Fraction], size: Size) -> _Shares:
+def shares_pct(masses_g: Mapping[int, float], size: Size) -> Shares:
+    """What the limits of a sieve analysis are on, each in % of the recovered sum.
+
+    Raises:
+        InputError: as `analyse`.
+    """
+    fractions = _fractions(masses_g, size)
+
     def share(from_mm: float, below_mm: float) -> float:
         return math.fsum(part.pct for part in fractions if from_mm <= part.opening_mm < below_mm)
 
-    return _Shares(
+    return Shares(
         in_size=share(opening_mm(size.fine), opening_mm(size.coarse)),
         oversize=share(opening_mm(size.stack[0]), math.inf),
         # Material on a sieve finer than the stack's finest would have been in the pan.
@@ -156,7 +166,7 @@ def _shares(fractions: list[_Fraction], size: Size) -> _Shares:
     )
 
 
-def _broken(shares: _Shares, loss: float | None, size: Size, allowed: SievingLimits) -> list[str]:
+def _broken(shares: Shares, loss: float | None, size: Size, allowed: SievingLimits) -> list[str]:
     """Every limit that is not met."""
     findings = []
     if under(shares.in_size, allowed.in_size_pct):

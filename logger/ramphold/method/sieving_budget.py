@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 
 from ramphold.method.sieve_openings import Opening, known_opening
 from ramphold.method.sieves import PAN, Size, opening_mm
+from ramphold.method.sieving import shares_pct
 from ramphold.method.uncertainty import Budget, Component, bounded, combine, step
 
 
@@ -18,32 +19,31 @@ def share_budgets(
     step_g: float,
     openings: Mapping[int, Opening] | None = None,
 ) -> tuple[Budget, Budget, Budget]:
-    """Share in size, on the coarsest sieve and in the pan, each in % of the recovered sum.
+    """Share in size, at the coarse end and at the fine end, as `sieving.shares_pct` has them.
 
     A share changes with an opening by the grading there, the mean of the two intervals beside it.
     Nothing is corrected for a measured opening: its distance from the nominal one is part of the
     bound.
 
     Args:
-        masses_g: net mass in g by sieve number, 0 for the pan; all sieves of the stack.
+        masses_g: net mass in g by sieve number, 0 for the pan; all sieves of the stack, and others
+            that were used.
         size: the size that it is compared with.
         step_g: resolution of the balance.
         openings: of the sieves that were used, by number; one that is missing is as ASTM E11
             allows it.
+
+    Raises:
+        InputError: as `sieving.analyse`.
     """
-    total_g = math.fsum(masses_g.values())
-    top, pan = size.stack[0], size.stack[-1]
-
-    def share(*sieves: int) -> float:
-        return 100 * math.fsum(masses_g.get(sieve, 0.0) for sieve in sieves) / total_g
-
-    inside = [s for s in masses_g if s and size.coarse < s <= size.fine]
+    shares, total_g = shares_pct(masses_g, size), math.fsum(masses_g.values())
+    top, last = size.stack[0], size.stack[-1]
     known = {sieve: known_opening(sieve) for sieve in masses_g if sieve} | dict(openings or {})
     weighing = [step("balance step", step_g, 100 / total_g)] if step_g else []
     return (
-        combine(share(*inside), "%", [*_at(masses_g, known, size.coarse, size.fine), *weighing]),
-        combine(share(top), "%", [*_at(masses_g, known, top), *weighing]),
-        combine(share(PAN), "%", [*_at(masses_g, known, pan), *weighing]),
+        combine(shares.in_size, "%", [*_at(masses_g, known, size.coarse, size.fine), *weighing]),
+        combine(shares.oversize, "%", [*_at(masses_g, known, top), *weighing]),
+        combine(shares.undersize, "%", [*_at(masses_g, known, last), *weighing]),
     )
 
 

@@ -73,7 +73,10 @@ def _analysis(record: SampleRecord, analysis: SieveAnalysis) -> Iterator[Block]:
             f"On No. {size.stack[0]}",
             f"{analysis.oversize_pct:.2f} %; {allowed.coarse_pct:g} % or less",
         ),
-        ("In the pan", f"{analysis.pan_pct:.2f} %; {allowed.fine_pct:g} % or less"),
+        (
+            f"Through No. {size.stack[-1]}",
+            f"{analysis.undersize_pct:.2f} %; {allowed.fine_pct:g} % or less",
+        ),
         ("Lost", f"{number(analysis.loss_pct, '.2f')} %; {allowed.loss_pct:g} % or less"),
         ("Mean diameter", f"{number(analysis.mean_mm, '.3f')} mm"),
         ("Median diameter", f"{number(analysis.median_mm, '.3f')} mm"),

@@ -79,7 +79,7 @@ def _shares(given: ReportInput) -> Iterator[StatedResult]:
     if analysis is None:
         return
     size, allowed = record.size, record.edition.sieving[record.sample.use]
-    in_size, top, pan = share_budgets(
+    in_size, top, through = share_budgets(
         record.sieving.masses_g,
         size,
         step_g=given.known.balance_step(SIEVING),
@@ -89,7 +89,13 @@ def _shares(given: ReportInput) -> Iterator[StatedResult]:
     for what, value, limit, upper, budget in (
         (f"share in size {size.name}", analysis.in_size_pct, allowed.in_size_pct, False, in_size),
         (f"share on No. {size.stack[0]}", analysis.oversize_pct, allowed.coarse_pct, True, top),
-        ("share in the pan", analysis.pan_pct, allowed.fine_pct, True, pan),
+        (
+            f"share through No. {size.stack[-1]}",
+            analysis.undersize_pct,
+            allowed.fine_pct,
+            True,
+            through,
+        ),
     ):
         yield StatedResult(
             what=what, unit="%", value=value, budget=budget,
