@@ -118,14 +118,17 @@ def test_a_copy_is_doubtful_after_a_week_and_bad_after_a_month(age_s, level):
 
 
 @pytest.mark.parametrize(
-    ("up", "waiting", "parked", "receipt_s"),
-    [*product((None, False, True), (0, 3), (0, 2), AGES_S)],
+    ("up", "waiting", "parked", "receipt_s", "waits_s"),
+    [*product((None, False, True), (0, 3), (0, 2), AGES_S, (0.0, 3600.0, 3601.0, DAY_S + 1))],
 )
 def test_a_server_is_well_where_it_is_connected_and_answers_or_none_is_named(
-    up, waiting, parked, receipt_s
+    up, waiting, parked, receipt_s, waits_s
 ):
-    found = trust.server(up=up, trouble="", waiting=waiting, parked=parked, receipt_s=receipt_s)
-    late_s = receipt_s if waiting and receipt_s is not None else 0.0
+    found = trust.server(
+        up=up, trouble="", waiting=waiting, parked=parked, receipt_s=receipt_s, waits_s=waits_s
+    )
+    known = [waits_s] if receipt_s is None else [receipt_s, waits_s]
+    late_s = min(known) if waiting else 0.0
     if up is None:
         assert found.level is WELL
     elif parked:

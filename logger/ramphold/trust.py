@@ -139,8 +139,14 @@ def backup(age_s: float | None) -> TrustPart:
     return _doubtful(BACKUP, f"{made}: {advice}") if age_s > _BACKUP_S else _well(BACKUP, made)
 
 
-def server(
-    *, up: bool | None, trouble: str, waiting: int, parked: int, receipt_s: float | None
+def server(  # noqa: PLR0913 - each is a fact of its own
+    *,
+    up: bool | None,
+    trouble: str,
+    waiting: int,
+    parked: int,
+    receipt_s: float | None,
+    waits_s: float,
 ) -> TrustPart:
     """Whether the laboratory's server has what was recorded.
 
@@ -149,7 +155,8 @@ def server(
         trouble: what is wrong with the connection.
         waiting: records without a receipt.
         parked: records that it refused.
-        receipt_s: age of its newest receipt, or of the oldest time since when none came.
+        receipt_s: age of its newest receipt; None before the first.
+        waits_s: age of the oldest record that waits; 0 without any.
     """
     if up is None:
         return _well(SERVER, "no server is named")
@@ -157,9 +164,11 @@ def server(
         return _doubtful(SERVER, f"{parked} records were refused: see `ramphold publish`")
     wait = f"{waiting} records wait for a receipt"
     why = trouble or "look at network and server"
-    if waiting and receipt_s is not None and receipt_s > _RECEIPT_S:
-        said = f"{wait}, the newest came {age_words(receipt_s)} ago: {why}"
-        return _bad(SERVER, said) if receipt_s > _NO_RECEIPT_S else _doubtful(SERVER, said)
+    # A record of just now can have none yet, and old ones may be on their way after a break.
+    late_s = waits_s if receipt_s is None else min(receipt_s, waits_s)
+    if waiting and late_s > _RECEIPT_S:
+        said = f"{wait}, none came for {age_words(late_s)}: {why}"
+        return _bad(SERVER, said) if late_s > _NO_RECEIPT_S else _doubtful(SERVER, said)
     if not up:
         return _doubtful(SERVER, f"not connected, {wait}: {why}")
     newest = "" if receipt_s is None else f", newest receipt {age_words(receipt_s)} ago"

@@ -13,6 +13,7 @@ from ramphold.control.client import Client
 from ramphold.daemon.config import ControlConfig, StoreConfig
 from ramphold.daemon.main import Daemon
 from ramphold.keys.key_folder import KeyFolder
+from ramphold.publish.broker_config import BrokerConfig
 from ramphold.sample import ClockStamp, Reviewed
 from ramphold.store.backup import note_backup
 from ramphold.testing import ManualClock
@@ -24,7 +25,7 @@ UNKNOWN = ClockState()
 HOUR_NS = 3600 * 10**9
 
 
-def looked(tmp_path, before=lambda _: None, known=UNKNOWN, after=None):
+def looked(tmp_path, before=lambda _: None, known=UNKNOWN, after=None, **settings):
     """The parts of a daemon's trust, by name, and what it tells its client."""
     path = tmp_path / "runs.sqlite3"
 
@@ -32,6 +33,7 @@ def looked(tmp_path, before=lambda _: None, known=UNKNOWN, after=None):
         config = bench_config(
             store=StoreConfig(path=str(path)),
             control=ControlConfig(socket=str(tmp_path / "c.sock")),
+            **settings,
         )
         clock = ManualClock(utc_ns=BEGAN_UTC_NS)
         clock.known = known
@@ -127,3 +129,23 @@ def test_records_that_are_not_signed_are_told_at_the_bench(tmp_path):
     assert found.level is TrustLevel.DOUBTFUL
     assert found.text.startswith("records are not signed: ")
     assert "others may read it" in found.text
+
+
+def test_a_server_that_never_sent_a_receipt_is_doubted_by_the_age_of_what_waits(tmp_path):
+    found = []
+
+    async def wait(daemon, clock):
+        review = Reviewed(sample=None, operator="ab", utc_ns=clock.utc_ns())
+        await daemon._store.run(lambda store: store.records.append(review))
+        for hours in (0, 2, 40 * 24):
+            clock.advance(3600 * hours)
+            await daemon.trust.refresh()
+            found.append(daemon.trust._look()[4])
+
+    looked(tmp_path, after=wait, publish=BrokerConfig(host="127.0.0.1", port=9))
+    assert [one.text.partition(":")[0] for one in found] == [
+        "not connected, 1 records wait for a receipt",
+        "1 records wait for a receipt, none came for 2 h",
+        "1 records wait for a receipt, none came for 40 days",
+    ]
+    assert found[2].level is TrustLevel.BAD

@@ -63,6 +63,7 @@ class TrustService:
         self._store, self._simulated = store, simulated
         self._outbox = (0, 0)
         self._receipt_utc_ns: int | None = None
+        self._waits_utc_ns: int | None = None
         self._backup_utc_ns: int | None = None
         self._newest_utc_ns = 0
         self.parts: tuple[TrustPart, ...] = self._look()
@@ -100,6 +101,8 @@ class TrustService:
         self._outbox = store.outbox.depth()
         receipt = store.heads.newest("receipt")
         self._receipt_utc_ns = None if receipt is None else receipt.utc_ns
+        oldest = store.outbox.waiting(limit=1)
+        self._waits_utc_ns = store.records.one(oldest[0]).utc_ns if oldest else None
         newest = store.records.newest()
         if newest:
             self._newest_utc_ns = store.records.one(newest).utc_ns
@@ -143,12 +146,14 @@ class TrustService:
         waiting, parked = self._outbox
         up, trouble = self._publishing.state()
         receipt_s = self._age_s(self._receipt_utc_ns)
+        waits_s = self._age_s(self._waits_utc_ns)
         return trust.server(
             up=up,
             trouble=trouble,
             waiting=waiting,
             parked=parked,
             receipt_s=None if receipt_s is None else max(0.0, receipt_s),
+            waits_s=0.0 if waits_s is None else max(0.0, waits_s),
         )
 
     def _certificates(self) -> TrustPart:
