@@ -249,3 +249,12 @@ def test_the_mark_is_where_the_line_will_be_half_way_through_the_stroke(gain_psi
     cue = next(cue for cue in iter(run.step, None) if cue.kind is CueKind.STROKE)
     at_s = cue.t_ns / 1e9 + run.pacer.learned.delay_s + (0.25 + 0.5 * cue.size) / 2
     assert cue.mark_psi == pytest.approx(run.ramp.line_psi(round(at_s * 1e9)), abs=1e-6)
+
+
+def test_there_is_no_mark_while_a_stroke_that_was_called_rises_and_one_at_any_other_time():
+    cues = [cue for cue in Run().go(60.0) if cue]
+    rising = [cue for cue in cues if cue.mark_psi is None]
+    assert {(cue.kind, cue.size, cue.load_psi) for cue in rising} == {(CueKind.WAIT, None, None)}
+    assert all(cue.load_psi is not None for cue in cues if cue not in rising)
+    # Each stroke rises for up to 0.75 s, and for 0.3 s until it is seen that it has ended.
+    assert 0 < len(rising) < len(cues) / 2

@@ -42,9 +42,9 @@ class Cue(Struct, frozen=True, kw_only=True, gc=False):
         due_s: time until the next stroke is due, or until the hold is up, in s.
         after_psi: load expected after the stroke; in a squeeze where the load comes to rest if
             the hand is told to stop now.
-        mark_psi: where the load should be once the hand has answered; never absent in a ramp or
-            a hold.
-        load_psi: where the load will be by then if the hand goes on as it does.
+        mark_psi: where the load should be once the hand has answered; None in the release, and
+            in a ramp while a stroke that was called rises or, unanswered, is given longer.
+        load_psi: where the load will be by then if the hand goes on as it does; None with it.
         ahead_psi: the mark in 1, 2, 3 and 4 s.
         pace: the pace asked for, as a share of an even pull along the line; None where the
             lever should not move.
