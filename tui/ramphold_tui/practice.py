@@ -41,7 +41,7 @@ class PracticeApp(RampholdApp):
         kind = PressScreen if cued else GaugeScreen
         self._press = kind(self._link, self._history)
         self._press.levers, self._press.pull_words = (lever.name,), lever.use
-        self._press.after_run = "the exercise goes on by itself in a few seconds"
+        self._press.after_run = "the exercise goes on by itself, or says why not"
         self._shows = lever.shows
         self._began = self._run_over = False
 

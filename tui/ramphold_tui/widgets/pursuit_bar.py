@@ -37,7 +37,8 @@ class PursuitBar(Drawn):
         half = (width - 1) // 2
         left, right = self._sides(half)
         off = 0 if self.strip is None else self.strip.load - self.strip.mark
-        length = min(abs(off), half)  # until it is shown again, a strip is as wide as before
+        # A load farther off leaves the word at the end to be read.
+        length = min(abs(off), half - len(_LEFT if off < 0 else _RIGHT))
         block = self.marks.full
         if height == 1:
             # Right over the letters of the word, or in a small terminal right under the digits.
