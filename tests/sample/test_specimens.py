@@ -8,6 +8,7 @@ from ramphold.sample import (
     ExclusionDecided,
     Load,
     RunDecided,
+    StateReached,
     Tick,
     Ticked,
     check_charge,
@@ -103,7 +104,16 @@ def test_a_decision_about_an_earlier_run_says_nothing_of_the_last_one(book):
     sheet.run(1, number=2, verdict="fail")
     assert not one(sheet).counts
     assert one(sheet).decision is None
-    assert "loaded before: run 1 was complete" in one(sheet).findings
+
+
+def test_only_an_earlier_run_that_loaded_its_sand_has_loaded_it_before(book):
+    sheet = book()
+    sheet.specimen(1)
+    for number, reached in enumerate(("seating", "ramp", "ramp"), 1):
+        moments = (StateReached(t_s=1.0, state=reached, reason=""),)
+        sheet.run(1, number=number, verdict=None, state="interrupted", moments=moments)
+    said = [said for said in one(sheet).findings if "loaded" in said]
+    assert said == ["loaded before: run 2 was interrupted"]
 
 
 def test_the_newest_decision_holds(book):

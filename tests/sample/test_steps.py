@@ -210,6 +210,18 @@ def test_an_interrupted_run_is_run_again_unless_the_sand_has_borne_load(book, re
     assert texts(sheet) == [then]
 
 
+def test_sand_that_an_earlier_run_has_loaded_is_not_crushed_in_place_of_an_interrupted_one(book):
+    sheet = book(tests=(CRUSH,))
+    sheet.write(StressPlanned, stress_psi=4000.0, replicates=1)
+    sheet.specimen(1)
+    sheet.weigh(40.0, "charge", specimen=1)
+    sheet.run(1, verdict="fail", state="stopped", moments=came_to("seating", "ramp", "stopped"))
+    sheet.run(1, number=2, verdict=None, state="interrupted", moments=came_to("interrupted"))
+    (step,) = sheet.steps()
+    assert (step.step, step.run) == (Step.LEAVE_OUT, 1)
+    assert step.text == "leave it out: run 1 was stopped with its sand under load"
+
+
 def test_a_specimen_left_out_after_its_interrupted_run_is_replaced(book):
     sheet = book(tests=(CRUSH,))
     sheet.write(StressPlanned, stress_psi=4000.0, replicates=1)

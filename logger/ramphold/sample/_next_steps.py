@@ -208,12 +208,12 @@ def _specimen_steps(
     if one.is_blank:
         yield from _blank_steps(record, held, one)
         return
-    if run is not None and run.verdict is None and run.bore_load:
-        # Sand that was loaded twice gives too many fines.
-        text = f"leave it out: run {run.run} was {run.state} with its sand under load"
-        yield NextStep(step=Step.LEAVE_OUT, text=text, specimen=number, run=run.run)
-        return
     if run is None or run.verdict is None:
+        for loaded in (earlier for earlier in reversed(one.runs) if earlier.bore_load):
+            # Sand that was loaded twice gives too many fines.
+            text = f"leave it out: run {loaded.run} was {loaded.state} with its sand under load"
+            yield NextStep(step=Step.LEAVE_OUT, text=text, specimen=number, run=loaded.run)
+            return
         yield from _cut_sieve(record, one)
         yield _tick(one, Tick.CUT)
         charge = _weigh(held, WeighingPlace(test=CRUSH, item="charge", specimen=number))

@@ -260,7 +260,8 @@ def _findings(
         if runs and not ticks.get(tick):
             yield f"not ticked off before the crush: {tick}"
     for run in runs[:-1]:
-        yield f"loaded before: run {run.run} was {run.state}"
+        if run.bore_load:
+            yield f"loaded before: run {run.run} was {run.state}"
     if runs and runs[-1].verdict == "fail":
         failed = [check.name for check in runs[-1].checks if check.passed is False]
         what = ", ".join(failed) or runs[-1].state
