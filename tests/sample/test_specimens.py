@@ -14,6 +14,8 @@ from ramphold.sample import (
     check_charge,
 )
 
+LOADED = (StateReached(t_s=1.0, state="ramp", reason=""),)
+
 
 def one(book):
     return book.record().specimens[0]
@@ -163,12 +165,54 @@ def test_ticks_that_are_missing_are_told_once_it_is_crushed(book):
     sheet.write(Ticked, specimen=1, what=Tick.TURNED)
     sheet.write(Ticked, specimen=1, what=Tick.TURNED, done=False)
     sheet.run(1)
-    assert one(sheet).ticks == (Tick.LEVEL,)
+    assert one(sheet).crush_ticks == (Tick.LEVEL,)
     assert one(sheet).findings == (
         "not ticked off before the crush: cut between the primary sieves",
         "not ticked off before the crush: piston turned",
         "not ticked off before the crush: load zeroed before contact",
     )
+
+
+def test_a_run_leaves_no_more_than_the_cut_ticked_for_the_next_one(book):
+    sheet = book()
+    sheet.specimen(1)
+    for tick in Tick:
+        sheet.write(Ticked, specimen=1, what=tick)
+    sheet.run(1, moments=LOADED)
+    assert (one(sheet).ticks, one(sheet).crush_ticks) == ((Tick.CUT,), tuple(Tick))
+    assert one(sheet).findings == ()
+    sheet.write(Ticked, specimen=1, what=Tick.LEVEL)
+    assert one(sheet).ticks == (Tick.CUT, Tick.LEVEL)
+
+
+def test_what_is_ticked_after_a_run_is_no_word_on_it_but_what_is_taken_back_is(book):
+    sheet = book()
+    sheet.specimen(1)
+    for tick in (Tick.CUT, Tick.LEVEL, Tick.ZEROED):
+        sheet.write(Ticked, specimen=1, what=tick)
+    sheet.run(1, moments=LOADED)
+    sheet.write(Ticked, specimen=1, what=Tick.TURNED)
+    assert one(sheet).findings == ("not ticked off before the crush: piston turned",)
+    sheet.write(Ticked, specimen=1, what=Tick.LEVEL, done=False)
+    assert one(sheet).crush_ticks == (Tick.CUT, Tick.ZEROED)
+
+
+@pytest.mark.parametrize(
+    ("moments", "said"),
+    [
+        (LOADED, ["bed level", "piston turned", "load zeroed before contact"]),
+        ((), []),  # nothing was crushed between the ticks and the run that is judged
+    ],
+)
+def test_a_second_crush_on_the_ticks_of_the_first_was_not_ticked_off(book, moments, said):
+    sheet = book()
+    sheet.specimen(1)
+    for tick in Tick:
+        sheet.write(Ticked, specimen=1, what=tick)
+    sheet.run(1, verdict="fail", moments=moments)
+    sheet.run(1, number=2, moments=LOADED)
+    found = [text for text in one(sheet).findings if "ticked" in text]
+    assert found == [f"not ticked off before the crush: {tick}" for tick in said]
 
 
 def test_the_target_of_a_charge_follows_from_the_density_of_its_sample(book):

@@ -192,8 +192,8 @@ def test_a_specimen_whose_run_has_ended_may_be_at_the_press_once_more(book):
 @pytest.mark.parametrize(
     ("reached", "then"),
     [
-        ((), "start its run"),
-        (("seating",), "start its run"),
+        ((), "tick off: bed level"),
+        (("seating",), "tick off: bed level"),
         (("seating", "ramp"), UNDER_LOAD),
         (("seating", "ramp", "hold"), UNDER_LOAD),
     ],

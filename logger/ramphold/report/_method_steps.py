@@ -98,7 +98,7 @@ def _of_resin(record: SampleRecord) -> Iterator[MethodStep]:
 
 
 def _ticked(*ticks: Tick) -> Callable[[SpecimenRecord], bool]:
-    return lambda one: set(ticks) <= set(one.ticks)
+    return lambda one: set(ticks) <= set(one.crush_ticks)
 
 
 def _done(records: Iterable[BaseRecord]) -> tuple[str, str]:

@@ -1,6 +1,6 @@
 """A specimen put together from its records: masses, runs, fines, and whether it counts."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -54,7 +54,8 @@ class SpecimenRecord:
     Attributes:
         added: its first record.
         target_g: target charge in g; None until the density is known.
-        ticks: what was confirmed before the crush.
+        ticks: what is confirmed for its next run: bed, piston and zero only since its last one.
+        crush_ticks: what was confirmed before the run that is judged; `ticks` where it has none.
         masses: every mass, corrected ones too.
         balance: its mass balance.
         runs: its finished runs in order; the last one is judged.
@@ -73,6 +74,7 @@ class SpecimenRecord:
     added: SpecimenAdded
     target_g: float | None
     ticks: tuple[Tick, ...]
+    crush_ticks: tuple[Tick, ...]
     masses: tuple[MassTaken, ...]
     balance: MassBalance
     runs: tuple[RunFinished, ...]
@@ -123,17 +125,17 @@ def specimen_record(
     masses = tuple(one for one in held if isinstance(one, MassTaken))
     runs = tuple(one for one in held if isinstance(one, RunFinished))
     decision, exclusion = _decided(held, runs)
-    ticks = {one.what: one.done for one in held if isinstance(one, Ticked)}
+    crush_ticks = _crush_ticks(held, runs)
     balance = _balance(masses, added.specimen)
     fines = _fines(balance)
-    crushed = bool(added.target_psi)
-    why_not = _why_not(runs, decision, exclusion, balance, crushed=crushed)
-    findings = _findings(ticks, runs, masses, target_g, tolerance_g)
+    why_not = _why_not(runs, decision, exclusion, balance, crushed=bool(added.target_psi))
+    findings = _findings(crush_ticks, runs, masses, target_g, tolerance_g)
     shaking = newest_shaking(held, added.specimen)
     return SpecimenRecord(
         added=added,
         target_g=target_g,
-        ticks=tuple(tick for tick in Tick if ticks.get(tick)),
+        ticks=_ticks(held, lambda _: True),
+        crush_ticks=crush_ticks,
         masses=masses,
         balance=balance,
         runs=runs,
@@ -145,8 +147,30 @@ def specimen_record(
         fines_pct=fines,
         counts=why_not is None,
         because=why_not or _why(decision),
-        findings=tuple(findings if crushed else _blank_findings(fines)),
+        findings=tuple(findings if added.target_psi else _blank_findings(fines)),
     )
+
+
+def _ticks(records: Sequence[Record], ends: Callable[[RunFinished], bool]) -> tuple[Tick, ...]:
+    """What is ticked after all records; a run that `ends` it leaves the cut alone ticked."""
+    done: dict[Tick, bool] = {}
+    for one in records:
+        if isinstance(one, Ticked):
+            done[one.what] = one.done
+        elif isinstance(one, RunFinished) and ends(one):
+            done = {Tick.CUT: done.get(Tick.CUT, False)}
+    return tuple(tick for tick in Tick if done.get(tick))
+
+
+def _crush_ticks(records: Sequence[Record], runs: Sequence[RunFinished]) -> tuple[Tick, ...]:
+    """What was ticked before the judged run, after the last one that loaded the sand.
+
+    A later tick is none before the crush; one that is taken back later was wrong then too.
+    """
+    end = records.index(runs[-1]) if runs else len(records)
+    later = {one.what: one.done for one in records[end:] if isinstance(one, Ticked)}
+    before = _ticks(records[:end], lambda run: run.bore_load)
+    return tuple(tick for tick in before if later.get(tick, True))
 
 
 def _decided(
@@ -250,14 +274,14 @@ def _blank_findings(fines: float | None) -> Iterable[str]:
 
 
 def _findings(
-    ticks: dict[Tick, bool],
+    crush_ticks: Sequence[Tick],
     runs: Sequence[RunFinished],
     masses: Sequence[MassTaken],
     target_g: float | None,
     tolerance_g: float,
 ) -> Iterable[str]:
     for tick in Tick:
-        if runs and not ticks.get(tick):
+        if runs and tick not in crush_ticks:
             yield f"not ticked off before the crush: {tick}"
     for run in runs[:-1]:
         if run.bore_load:
