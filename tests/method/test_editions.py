@@ -166,6 +166,8 @@ def test_every_figure_of_an_edition_has_its_source_beside_it(name):
         ('"constant rate"', '"by feel"', r"\[ramp\] kind: found 'by feel': expected constant rate"),
         ("least = 3", "least = 0", r"\[specimens\] least: expected"),
         ("fines_pct = 10.0", "fines_pct = 101", r"\[crush_class\] fines_pct: expected"),
+        ("fines_pct = 10.0", "fines_pct = 0", r"\[crush_class\] fines_pct: .*more than 0"),
+        ("fines_pct = 10.0", "fines_pct = 100", r"\[crush_class\] fines_pct: .*less than 100"),
         ("in_size_pct", "in_size", "in_size"),
         ("[hold]", "[holding]", "hold"),
         ('name = "API', 'nome = "API', "nome"),
@@ -184,6 +186,15 @@ def test_every_figure_of_an_edition_has_its_source_beside_it(name):
         ("most = 250", "most = -1", "most: expected"),
         ('of = "moisture"', 'of = "turbidity"', "'turbidity' is no test by mass before and after"),
         ('steps = "2 h', 'steps = ""  # "2 h', "steps: Expected"),
+        (
+            'of = "turbidity"',
+            'of = "turbidity "',
+            "'turbidity ': expected no space before or after",
+        ),
+        ('material = ["sand"]', 'material = [" sand"]', "' sand': expected no space"),
+        ('size = ["40/60"]', 'size = ["40/60 "]', "'40/60 ': expected no space"),
+        ('[stack."20/40"]', '[stack."20/40 "]', "'20/40 ': expected no space"),
+        ('of = "moisture"', 'of = "moisture "', "'moisture ': expected no space"),
         ("[hold]", "x" * 30_000 + "[hold]", "expected 20000 at most"),
     ],
 )
@@ -216,6 +227,13 @@ def test_an_own_file_has_its_own_stacks_and_limits():
     assert (str(limit), limit.passes(1.5), limit.passes(1.4)) == ("1.5 or more", True, False)
     assert ours.limit_of("loss on ignition", "sand", "30/50") is None
     assert "ours" in ours.sources
+
+
+@pytest.mark.parametrize("fines_pct", [0, 100])
+def test_fines_that_an_older_practice_suggests_are_neither_none_nor_all(fines_pct):
+    text = editions.packaged_text("API RP 58").replace("fines_pct = ", f"fines_pct = {fines_pct} #")
+    with pytest.raises(ConfigError, match=r"\[crush.*fines_pct: expected"):
+        editions.read_edition(text, "ours.toml")
 
 
 def test_a_limit_of_nothing_is_a_limit():

@@ -80,6 +80,7 @@ def test_a_force_that_a_pump_misses_by_a_little_is_judged_by_the_force_that_was_
         ([Run(rising=a_run().rising[:3])] * 2, "2 runs: expected 2 or more, of 4 forces"),
         ([a_run(), Run(rising=a_run().rising[:4])], "run 2 has other forces than run 1"),
         ([a_run(), Run(rising=a_run().rising[::-1])], "run 2 has other forces .* the same to 2%"),
+        ([a_run(), Run(rising=())], "run 2 has other forces than run 1"),
         ([a_run(), a_run(math.nan)], "run 2: expected finite readings"),
         ([a_run(zero_after=math.inf), a_run()], "run 1: expected finite readings"),
         ([a_run(falling=((2000.0, math.nan),)), a_run()], "run 1: expected finite readings"),

@@ -83,3 +83,11 @@ def test_a_gain_is_a_loss_below_zero():
 def test_masses_that_make_no_loss_are_refused(name, before_g, after_g):
     with pytest.raises(InputError, match="expected a mass above zero"):
         a_loss(name, before_g, after_g)
+
+
+@pytest.mark.parametrize(
+    ("name", "before_g", "after_g"), [("moisture", 12, 0), ("wash loss", 0, 9)]
+)
+def test_masses_that_are_refused_are_told_as_they_were_weighed(name, before_g, after_g):
+    with pytest.raises(InputError, match=f"^{before_g} g before, {after_g} g after: expected"):
+        a_loss(name, before_g, after_g)

@@ -13,11 +13,11 @@ from typing import Annotated, TypeAlias
 
 from msgspec import Meta, Struct
 
-from ramphold.errors import ConfigError
+from ramphold.errors import ConfigError, InputError
 from ramphold.method import charge
 from ramphold.method.entered import PROPERTIES
 from ramphold.method.gravimetric import TESTS, Material
-from ramphold.method.limits import CrushLimit, Percent, ResultLimit, SievingLimits, Source
+from ramphold.method.limits import CrushLimit, FinesLimit, ResultLimit, SievingLimits, Source
 from ramphold.method.lookup import find
 from ramphold.method.sieves import Size, check_stack, size_of
 from ramphold.toml_file import decode_toml
@@ -84,7 +84,7 @@ class Fewest(_Figures, frozen=True, kw_only=True):
 class GreatestFines(_Figures, frozen=True, kw_only=True):
     """Greatest mean fines in % of the charge."""
 
-    fines_pct: Percent
+    fines_pct: FinesLimit
 
 
 class Procedure(_Figures, frozen=True, kw_only=True):
@@ -133,7 +133,10 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     procedure: tuple[Procedure, ...] = ()
 
     def __post_init__(self) -> None:
-        """Check stacks and limits: msgspec tells an error with its key."""
+        """Check names, stacks and limits: msgspec tells an error with its key."""
+        for name in self._names():
+            if name != name.strip():
+                raise InputError(f"{name!r}: expected no space before or after a name")
         for name, stack in self.stack.items():
             check_stack(name, stack.sieves)
         for procedure in self.procedure:
@@ -145,6 +148,13 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
                 find(dict.fromkeys(materials), material, "material")
             for size in limit.size:
                 size_of(size, {})
+
+    def _names(self) -> Iterator[str]:
+        """Every name by which something of it is found."""
+        yield from (*self.sieving, *self.crush, *self.stack)
+        yield from (one.of for one in (*self.limit, *self.procedure))
+        for limit in self.limit:
+            yield from (*limit.material, *limit.size)
 
     def size(self, name: str) -> Size:
         """The size of that name with its stack.

@@ -114,7 +114,7 @@ def check_runs(runs: Sequence[Run]) -> None:
         )
     for number, run in enumerate(runs, 1):
         values = (run.zero_before, run.zero_after, *itertools.chain(*run.rising, *run.falling))
-        if not all(map(math.isfinite, values)) or min(force for force, _ in run.rising) <= 0:
+        if not all(map(math.isfinite, values)) or any(force <= 0 for force, _ in run.rising):
             raise InputError(f"run {number}: expected finite readings at forces above zero")
         forces = [force for force, _ in run.rising], [force for force, _ in runs[0].rising]
         if len(forces[0]) != len(forces[1]) or not all(map(_same, *forces)):

@@ -82,7 +82,7 @@ def measure(
         InputError: a mass is not finite, or the mass that the loss is a share of is not above
             zero.
     """
-    found = -loss_pct(after_g, before_g) if test.of_dry else loss_pct(before_g, after_g)
+    found = loss_pct(before_g, after_g, of_after=test.of_dry)
     return Loss(
         test=test.name,
         loss_pct=found,

@@ -8,6 +8,8 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 Percent = Annotated[float, Meta(ge=0, le=100)]
+#: Greatest fines in % of the charge. Neither none nor all of it can be compared in log-odds.
+FinesLimit = Annotated[float, Meta(gt=0, lt=100)]
 #: Where a figure is from; no figure is without.
 Source = Annotated[str, Meta(min_length=1, max_length=300)]
 
@@ -47,7 +49,7 @@ class CrushLimit(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A suggested test stress in psi, and the greatest fines at it in % of the charge."""
 
     stress_psi: Annotated[float, Meta(gt=0, le=20_000)]
-    fines_pct: Percent
+    fines_pct: FinesLimit
     source: Source
 
 

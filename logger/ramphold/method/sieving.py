@@ -121,15 +121,17 @@ def size_at_mm(masses_g: Mapping[int, float], size: Size, passing_pct: float) ->
     return _size_at_mm(_fractions(masses_g, size), passing_pct)
 
 
-def loss_pct(before_g: float, after_g: float) -> float:
-    """Loss in % of the mass before; negative for a gain.
+def loss_pct(before_g: float, after_g: float, *, of_after: bool = False) -> float:
+    """Loss in % of the mass before, or of that after; negative for a gain.
 
     Raises:
-        InputError: a mass is not finite, or the mass before is not above zero.
+        InputError: a mass is not finite, or the mass that the loss is a share of is not above
+            zero.
     """
-    if not (math.isfinite(before_g) and math.isfinite(after_g)) or before_g <= 0:
+    whole_g = after_g if of_after else before_g
+    if not (math.isfinite(before_g) and math.isfinite(after_g)) or whole_g <= 0:
         raise InputError(f"{before_g:g} g before, {after_g:g} g after: expected a mass above zero")
-    return 100 * (before_g - after_g) / before_g
+    return 100 * (before_g - after_g) / whole_g
 
 
 def _fractions(masses_g: Mapping[int, float], size: Size) -> list[_Fraction]:
