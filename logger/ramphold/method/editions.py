@@ -152,9 +152,9 @@ class Edition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     def _names(self) -> Iterator[str]:
         """Every name by which something of it is found."""
         yield from (*self.sieving, *self.crush, *self.stack)
-        yield from (one.of for one in (*self.limit, *self.procedure))
+        yield from (one.of for one in self.procedure)
         for limit in self.limit:
-            yield from (*limit.material, *limit.size)
+            yield from (limit.of, *limit.material, *limit.size)
 
     def size(self, name: str) -> Size:
         """The size of that name with its stack.
