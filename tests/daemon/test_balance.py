@@ -73,6 +73,16 @@ def test_a_print_that_is_repeated_is_no_new_weighing(tmp_path):
     at_bench(PRINTS, test, tmp_path)
 
 
+def test_of_two_weighings_that_are_asked_for_at_once_one_is_kept(tmp_path):
+    async def test(at):
+        at.show(39.525)
+        kept, refused = await asyncio.gather(at.charge(), at.pan(), return_exceptions=True)
+        assert kept.mass_g == 39.525
+        assert "39.525 g is kept already" in str(refused)
+
+    at_bench(PRINTS, test, tmp_path)
+
+
 @pytest.mark.parametrize("between_g", [0.0, 112.436])
 def test_the_same_mass_printed_after_another_is_a_new_weighing(tmp_path, between_g):
     async def test(at):

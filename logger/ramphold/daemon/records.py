@@ -1,5 +1,6 @@
 """What is recorded, and what is read from the records: the methods that the store serves."""
 
+import asyncio
 from collections.abc import Awaitable, Callable
 from functools import partial
 from typing import TypeVar
@@ -56,6 +57,7 @@ class RecordService:
         self._balance = balance
         self._store = store
         self._clock = clock
+        self._one_weighing = asyncio.Lock()  # the next one knows whether this was kept
         self._people = PeopleService(store, clock)
 
     def answer(self, handlers: Handlers) -> None:
@@ -111,11 +113,12 @@ class RecordService:
         self, work: Callable[[Store, M, Weighed, int], MassTaken]
     ) -> Callable[[M], Awaitable[MassTaken]]:
         async def answer(params: M) -> MassTaken:
-            weighed = self._balance.weighed(params.mass_g, again=params.anyway is not None)
-            utc_ns = self._clock.utc_ns()
-            kept = await self._store.run(lambda store: work(store, params, weighed, utc_ns))
-            self._balance.kept(weighed)
-            return kept
+            async with self._one_weighing:
+                weighed = self._balance.weighed(params.mass_g, again=params.anyway is not None)
+                utc_ns = self._clock.utc_ns()
+                kept = await self._store.run(lambda store: work(store, params, weighed, utc_ns))
+                self._balance.kept(weighed)
+                return kept
 
         return answer
 
