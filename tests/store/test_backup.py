@@ -1,11 +1,14 @@
 """A copy is whole, in one file with the keys beside it, and takes no other file's place."""
 
+import errno
+import os
 import sqlite3
 import stat
 
 import pytest
 
 from ramphold.errors import InputError, StoreError
+from ramphold.keys._file import name_once
 from ramphold.store import Store
 from ramphold.store.backup import (
     backups_of,
@@ -82,6 +85,27 @@ def test_no_copy_takes_the_place_of_another_file(bench, target):
     with pytest.raises(InputError, match=f"^{target}: is there already: move it away first$"):
         copy_database(bench, target)
     assert target.read_bytes() == b"precious"
+
+
+def no_second_name(*_):
+    raise PermissionError(errno.EPERM, "Operation not permitted")
+
+
+def test_a_copy_goes_onto_a_stick_that_gives_no_file_a_second_name(bench, target, monkeypatch):
+    monkeypatch.setattr(os, "link", no_second_name)
+    copy_database(bench, target)
+    check_whole(target)
+    assert not list(target.parent.glob("*.part"))
+
+
+def test_there_too_no_copy_takes_the_place_of_a_file_that_came_meanwhile(tmp_path, monkeypatch):
+    monkeypatch.setattr(os, "link", no_second_name)
+    part, path = tmp_path / "a.part", tmp_path / "a"
+    part.write_bytes(b"new")
+    path.write_bytes(b"old")
+    with pytest.raises(FileExistsError):
+        name_once(part, path)
+    assert path.read_bytes() == b"old"
 
 
 def test_keys_that_can_not_be_copied_are_told_and_nothing_is_left_of_the_copy(bench, target):

@@ -1,11 +1,13 @@
 """Writes a file of a key folder whole or not at all, and checks that a private one is private."""
 
+import errno
 import os
 import stat
 from pathlib import Path
 
 from ramphold.errors import KeyFileError
 
+_NO_SECOND_NAME = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS)
 _OTHERS = stat.S_IRWXG | stat.S_IRWXO
 
 
@@ -31,12 +33,31 @@ def replace_file(path: Path, content: bytes, *, secret: bool = False, new: bool 
             file.flush()
             os.fsync(file.fileno())
     if new:
-        os.link(part, path)
-        part.unlink()
+        name_once(part, path)
     else:
         part.replace(path)
     if secret:
         sync_folder(path.parent)
+
+
+def name_once(part: Path, path: Path) -> None:
+    """Give a finished file a name that no other file may have.
+
+    Raises:
+        FileExistsError: one has it.
+        OSError: it cannot be given.
+    """
+    try:
+        os.link(part, path)
+    except OSError as error:
+        # A FAT stick and many shares give no file a second name.
+        if error.errno not in _NO_SECOND_NAME:
+            raise
+        if os.path.lexists(path):
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path)) from error
+        part.rename(path)
+    else:
+        part.unlink()
 
 
 def sync_folder(path: Path) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from ramphold.errors import InputError, StoreError
+from ramphold.keys._file import name_once
 from ramphold.keys.key_folder import KeyFolder
 from ramphold.sqlite_advice import sqlite_advice
 from ramphold.store._connection import StoreConnection
@@ -150,8 +151,7 @@ def _keep(part: Path, target: Path) -> None:
                 shutil.rmtree(keys)
             else:
                 keys.rename(KeyFolder.beside(target).path)
-        os.link(part, target)
-        part.unlink()
+        name_once(part, target)
         folder = os.open(target.parent, os.O_RDONLY)
         try:
             os.fsync(folder)
