@@ -5,7 +5,7 @@ import asyncio
 import pytest
 
 from ramphold.control import run_methods, run_queries
-from ramphold_tui.screens import HelpScreen, PlaceScreen
+from ramphold_tui.screens import PlaceScreen
 from ramphold_tui.widgets import PressStrip, WordLine
 
 pytestmark = pytest.mark.slow
@@ -28,6 +28,10 @@ def said(app):
         ("w", "p"),
         ("w", "escape"),
         ("w", "escape", "f7"),
+        ("r",),
+        ("i",),
+        ("t",),
+        ("ctrl+p",),
     ],
 )
 def test_the_record_can_be_ended_in_every_place_by_one_key(on_bench, until, before):
@@ -64,7 +68,8 @@ def test_without_a_run_there_is_nothing_to_end(on_bench, until):
     asyncio.run(flow())
 
 
-def test_the_press_stays_in_sight_in_every_dialog(on_bench, until):
+@pytest.mark.parametrize("before", [("f1",), ("f8",), ("ctrl+p",), ("w", "p"), ("w", "f7")])
+def test_the_press_stays_in_sight_in_every_dialog(on_bench, until, before):
     async def flow():
         async with on_bench(specimens=1) as (bench, app, pilot):
             await bench.client.call(
@@ -72,8 +77,10 @@ def test_the_press_stays_in_sight_in_every_dialog(on_bench, until):
             )
             for _ in range(260):
                 await bench.pump()
-            await pilot.press("f1")
-            await until(pilot, lambda: isinstance(app.screen, HelpScreen))
+            for key in before:
+                await pilot.press(key)
+                await pilot.pause(0.15)
+            await until(pilot, lambda: not isinstance(app.screen, PlaceScreen))
             strip = app.screen.query_one(PressStrip)
             await until(pilot, lambda: strip.left.startswith("press, ramp: "))
             assert strip.right.endswith(("ahead", "behind", "on the line"))
