@@ -67,7 +67,7 @@ class PublishService:
 
     @property
     def calendar_off_s(self) -> float | None:
-        """How far our calendar was ahead of the server's at its newest receipt; None before."""
+        """How far our calendar is ahead of the server's at least; None before a receipt."""
         return self._publisher.calendar_off_s if self._publisher else None
 
     async def run(self) -> NoReturn:

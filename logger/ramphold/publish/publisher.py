@@ -12,13 +12,14 @@ from collections import deque
 from collections.abc import Callable
 from typing import Protocol, TypeVar
 
-from msgspec import structs
+from msgspec import UNSET, structs
 
 from ramphold.clock import NS_PER_S, Clock
 from ramphold.errors import ConfigError, StoreError, WireError
 from ramphold.keys.signed_head import SignedHead
 from ramphold.publish._receipt_keeper import ReceiptKeeper
 from ramphold.publish._schedule import Schedule
+from ramphold.publish._server_calendar import ServerCalendar
 from ramphold.publish.broker_config import BrokerConfig
 from ramphold.publish.mqtt import (
     BrokerConnection,
@@ -28,7 +29,7 @@ from ramphold.publish.mqtt import (
     MessageArrived,
     SendResult,
 )
-from ramphold.sample import KeyChanged
+from ramphold.sample import ClockStamp, KeyChanged
 from ramphold.store import Store
 from ramphold.wire import (
     Envelope,
@@ -94,7 +95,12 @@ class Publisher:
         self._series = ""
         self._published: tuple[StateMessage, int] | None = None
         self._receipts = ReceiptKeeper()
-        self.calendar_off_s: float | None = None
+        self._calendar = ServerCalendar(clock)
+
+    @property
+    def calendar_off_s(self) -> float | None:
+        """How far our calendar is ahead of the server's at least; None before a receipt."""
+        return self._calendar.off_s
 
     @property
     def trouble(self) -> str:
@@ -213,7 +219,9 @@ class Publisher:
             return
         if receipt.head is not None:
             self._receipts.take(receipt.head, receipt.key_changes)
-            self.calendar_off_s = (self._clock.utc_ns() - receipt.head.utc_ns) / NS_PER_S
+            newest = receipt.head.count
+            made = await self._store.run(lambda store: _made(store, newest))
+            self._calendar.take(receipt.head.utc_ns, made)
         if any(one.code == "fork" for one in receipt.refused):
             await self._begin_series()
             return
@@ -299,3 +307,11 @@ class Publisher:
         self._limit = 0
         self._tokens.clear()
         self._schedule.lost()
+
+
+def _made(store: Store, record: int) -> ClockStamp | None:
+    """When a record was made by the time of a boot; None if that is not known."""
+    if record > store.records.newest():
+        return None
+    stamp = store.records.one(record).clock
+    return None if stamp is UNSET else stamp
