@@ -127,7 +127,7 @@ def test_records_that_are_not_signed_are_told_at_the_bench(tmp_path):
     KeyFolder.beside(tmp_path / "runs.sqlite3").path.joinpath("own.key").chmod(0o644)
     found = looked(tmp_path)["recording"]
     assert found.level is TrustLevel.DOUBTFUL
-    assert found.text.startswith("records are not signed: ")
+    assert found.text.startswith("records are not signed until a restart: ")
     assert "others may read it" in found.text
 
 

@@ -51,7 +51,7 @@ class SigningService:
         try:
             self.key = await self._store.run(self._open)
         except (KeyFileError, StoreError) as error:
-            self._tell(error)
+            self._tell(f"records are not signed until a restart: {error}")
         await self.sign()
 
     def wake(self) -> None:
@@ -77,7 +77,7 @@ class SigningService:
             async with self._keeping:
                 await self._keep(await self._store.run(self._sign))
         except (KeyFileError, StoreError) as error:
-            self._tell(error)
+            self._tell(f"records are not signed: {error}")
         else:
             self.text = ""
 
@@ -108,8 +108,7 @@ class SigningService:
             await asyncio.to_thread(self._folder.keep, self._unkept)
             self._unkept = None
 
-    def _tell(self, error: Exception) -> None:
-        text = f"records are not signed: {error}"
+    def _tell(self, text: str) -> None:
         if self.text != text:
             self.text = text
             _log.warning("%s", text)
