@@ -10,13 +10,10 @@ import msgspec
 from ramphold.errors import ConfigError, InputError
 from ramphold.plain_text import check_plain
 from ramphold.undecodable import UNDECODABLE
+from ramphold.wrong_value import in_words
 
 T = TypeVar("T")
 
-_FIELD = re.compile(r"Object (contains unknown|missing required) field `(.+)`")
-_KIND = re.compile(r"Expected `(\w+)[^`]*`, got `(\w+)`")
-_BOUND = re.compile(r"Expected `(\w+)` ([<>]=?) (-?[\d.e+]+)")
-_INDEX = re.compile(r"\[(\d+|\.\.\.)\]")
 _COMMA = re.compile(rb"=[ \t]*[-+]?\d+,\d+[ \t]*(#.*)?\r?$", re.MULTILINE)
 # What the library calls a kind of value, and what a person does.
 _KINDS = {
@@ -27,7 +24,6 @@ _KINDS = {
     "array": "a list in brackets",
     "object": "a section",
 }
-_BOUNDS = {"<=": "at most", ">=": "at least", "<": "less than", ">": "more than"}
 
 
 def read_toml(
@@ -81,29 +77,13 @@ def _names(value: object) -> object:
 
 def _with_key(message: str, kind: type[Any]) -> str:
     """The decoder's message in our words, with the key as it stands in the file."""
-    what, _, place = message.partition(" - at ")
-    keys = [key for key in re.sub(r"[`$\[\]]", "", _INDEX.sub(_counted, place)).split(".") if key]
-    if field := _FIELD.fullmatch(what):
-        keys.append(field[2])
-        what = "unknown key" if field[1] == "contains unknown" else "missing key"
-    elif wrong := _KIND.fullmatch(what):
-        expected, found = (_KINDS.get(name, name) for name in wrong.groups())
-        what = f"found {found}: expected {expected}"
-    elif bound := _BOUND.fullmatch(what):
-        limit = f"{float(bound[3]):.9g}"
-        what = f"expected {_KINDS.get(bound[1], bound[1])} of {_BOUNDS[bound[2]]} {limit}"
-    elif what.startswith("Invalid enum value"):
-        what = f"found {what.removeprefix('Invalid enum value ')}"
-        what += f": expected {_choices(kind, keys)}"
+    keys, what = in_words(message, "key", _KINDS)
+    if what.startswith("unknown value"):
+        what = f"{what.replace('unknown value', 'found')}: expected {_choices(kind, keys)}"
     if keys[-1:] == ["kind"] and what != "unknown key":
         what = f"{what.replace('Invalid value', 'found')}: expected {_kinds(kind, keys[:-1])}"
     where = " ".join([*(f"[{key}]" for key in keys[:-1]), *keys[-1:]])
     return f"{where}: {what}" if where else what
-
-
-def _counted(index: re.Match[str]) -> str:
-    """Which of a list, counted from one; nothing where the decoder does not say."""
-    return f" {int(index[1]) + 1}" if index[1].isdecimal() else ""
 
 
 def _choices(kind: type[Any], keys: Sequence[str]) -> str:

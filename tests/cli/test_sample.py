@@ -40,6 +40,24 @@ def test_what_is_next_is_weighed_without_saying_what(told, daemon):
     assert "weigh sieve analysis: No. 20, tare" in told("sample", "show", "26-0417")
 
 
+@pytest.mark.parametrize("place", [(), ("--test", "sieve analysis"), ("--specimen", "1")])
+def test_a_mass_without_a_place_is_refused_with_what_to_give(ramphold, daemon, place):
+    arguments = ("weigh", "26-0417", *place, "--by", "KL", "--socket", daemon.socket)
+    ramphold(*arguments).assert_refused("weigh: expected --next, or --test with --item")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("enter", "1", "turbidity", "nan"), "value: expected a number of at least 0"),
+        (("decide", "1", "--counts", "--reason", "  "), "reason: expected some text"),
+        (("add", "", "--client", "c", "--size", "20/40"), "laboratory_number: expected some text"),
+    ],
+)
+def test_a_parameter_that_can_not_be_is_told_in_our_words(ramphold, daemon, arguments, told):
+    ramphold("sample", *arguments, "--by", "KL", "--socket", daemon.socket).assert_refused(told)
+
+
 def test_a_wrong_mass_is_replaced_with_a_reason(told, ramphold, daemon):
     told("sample", "add", "26-0417", "--client", "c", "--size", "20/40", "--by", "KL")
     place = ("--test", "sieve analysis", "--item", "16", "--load", "tare", "--by", "KL")

@@ -1,6 +1,8 @@
 """The one table: what it holds is complete, documented, and strict about what comes in."""
 
 import json
+import math
+import re
 
 import msgspec
 import pytest
@@ -82,9 +84,9 @@ def test_only_what_happened_must_not_be_replaced():
 def test_every_method_takes_good_parameters_and_refuses_unknown_ones(method):
     good = GOOD.get(method.name, {})
     assert isinstance(method.read_params(good), method.params)
-    with pytest.raises(InputError, match=rf"^{method.name}: .*unknown field `colour`"):
+    with pytest.raises(InputError, match=f"^{method.name}: colour: unknown parameter$"):
         method.read_params(good | {"colour": "red"})
-    with pytest.raises(InputError, match=f"^{method.name}: Expected `object`, got `array`"):
+    with pytest.raises(InputError, match=f"^{method.name}: found a list: expected names with"):
         method.read_params([1])
 
 
@@ -98,32 +100,39 @@ def test_every_parameter_and_result_can_be_described_as_json_schema(method):
 @pytest.mark.parametrize(
     ("name", "bad", "expected"),
     [
-        ("add_specimen", {"target_psi": -1}, r">= 0.0 - at `\$.target_psi`"),
-        ("add_specimen", {"target_psi": "4000"}, r"Expected `float`, got `str` - at"),
-        ("add_specimen", {"bore_in": -2}, r"> 0.0 - at `\$.bore_in`"),
-        ("add_specimen", {"label": "  "}, r"at `\$.label`"),
-        ("add_specimen", {"operator": ""}, r"at `\$.operator`"),
-        ("add_specimen", {"operator": "K" * 13}, r"at `\$.operator`"),
-        ("start_run", {"specimen": 0}, r"at `\$.specimen`"),
-        ("start_run", {"specimen": 1.5}, r"Expected `int`, got `float`"),
-        ("start_run", {"hold_s": -1}, r"at `\$.hold_s`"),
-        ("correct_mass", {"mass_g": -1}, r">= 0.0 - at `\$.mass_g`"),
-        ("correct_mass", {"reason": ""}, r"at `\$.reason`"),
-        ("weigh", {"load": "heavy"}, r"Invalid enum value 'heavy'"),
-        ("weigh", {"mass_g": -0.1}, r">= 0.0 - at `\$.mass_g`"),
-        ("sample", {"sample": 0}, r"at `\$.sample`"),
-        ("sample", {"sample": "  "}, r"at `\$.sample`"),
-        ("decide_run", {"reason": " "}, r"at `\$.reason`"),
-        ("enter_value", {"counts": [[0.7, -1]]}, r"at `\$.counts"),
-        ("issue_report", {"sha256": "rubbish"}, r"at `\$.sha256`"),
-        ("check_equipment", {"equipment": "kettle"}, r"Invalid enum value 'kettle'"),
-        ("run", {"run": 2**70}, r"at `\$.run`"),
-        ("runs", {"limit": 201}, r"<= 200"),
-        ("subscribe", {"topics": "event"}, r"got `str`"),
+        ("add_specimen", {"target_psi": -1}, "target_psi: expected a number of at least 0"),
+        ("add_specimen", {"target_psi": "4000"}, "target_psi: found text: expected a number"),
+        ("add_specimen", {"bore_in": -2}, "bore_in: expected a number of more than 0"),
+        ("add_specimen", {"label": "  "}, "label: expected some text"),
+        ("add_specimen", {"operator": ""}, "operator: expected some text"),
+        ("add_specimen", {"operator": "K" * 13}, "operator: expected at most 12 characters"),
+        ("start_run", {"specimen": 0}, "specimen: expected a whole number of at least 1"),
+        ("start_run", {"specimen": 1.5}, "specimen: found a number: expected a whole number"),
+        ("start_run", {"hold_s": -1}, "hold_s: expected a number of more than 0"),
+        ("correct_mass", {"mass_g": -1}, "mass_g: expected a number of at least 0"),
+        ("correct_mass", {"reason": ""}, "reason: expected some text"),
+        ("weigh", {"load": "heavy"}, "load: unknown value 'heavy'"),
+        ("weigh", {"mass_g": -0.1}, "mass_g: expected a number of at least 0"),
+        ("sample", {"sample": 0}, "sample: expected a whole number of at least 1"),
+        ("sample", {"sample": "  "}, "sample: expected some text"),
+        ("decide_run", {"reason": " "}, "reason: expected some text"),
+        (
+            "enter_value",
+            {"counts": [[0.7, -1]]},
+            "counts 1 2: expected a whole number of at least 0",
+        ),
+        ("enter_value", {"counts": [[0.7]]}, "counts 1: expected 2 entries"),
+        ("enter_value", {"values": [1] * 51}, "values: expected at most 50 entries"),
+        ("enter_value", {"value": math.nan}, "value: expected a number of at least 0"),
+        ("issue_report", {"sha256": "rubbish"}, "sha256: expected text like ^([0-9a-f]{64})?$"),
+        ("check_equipment", {"equipment": "kettle"}, "equipment: unknown value 'kettle'"),
+        ("run", {"run": 2**70}, "run: expected a whole number of at most 9.00719925e+15"),
+        ("runs", {"limit": 201}, "limit: expected a whole number of at most 200"),
+        ("subscribe", {"topics": "event"}, "topics: found text: expected a list"),
     ],
 )
 def test_a_wrong_parameter_is_named_with_what_was_expected(name, bad, expected):
-    with pytest.raises(InputError, match=rf"^{name}: .*{expected}"):
+    with pytest.raises(InputError, match=rf"^{name}: {re.escape(expected)}"):
         METHODS[name].read_params(GOOD.get(name, {}) | bad)
 
 
@@ -131,7 +140,7 @@ def test_a_wrong_parameter_is_named_with_what_was_expected(name, bad, expected):
 def test_a_missing_parameter_is_named(name):
     needed = next(iter(GOOD[name]))
     less = {key: value for key, value in GOOD[name].items() if key != needed}
-    with pytest.raises(InputError, match=f"missing required field `{needed}`"):
+    with pytest.raises(InputError, match=f"^{name}: {needed}: missing parameter$"):
         METHODS[name].read_params(less)
 
 

@@ -718,7 +718,7 @@ SIEVE = {"equipment": "sieve", "name": "A", "sieve": 40, "finding": "no tears"}
         ({"measured": 0.5}, "0.5 mm: expected 0.425 mm to within 0.031 mm for No. 40"),
         ({"measured_u": 0.001}, "an uncertainty needs its measured mean opening"),
         ({"due": "2027-02-30"}, "due on 2027-02-30: expected a day"),
-        ({"due": "next year"}, "Expected `str` matching regex"),
+        ({"due": "next year"}, "due: expected a day such as 2027-03-31"),
         ({"equipment": "cell"}, "a cell has no number, openings or spread of a sieve"),
     ],
 )

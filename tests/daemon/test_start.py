@@ -25,7 +25,7 @@ def test_every_method_has_a_handler_and_none_serves_what_its_live_run_forbids(tm
             needs = [one for one in METHODS.values() if one.live_run is RunNeed.REQUIRED]
             for method in METHODS.values():
                 # Every handler is reached by wrong parameters first; one that is missing is not.
-                with pytest.raises(InputError, match=f"^{method.name}: .*unknown field `colour`"):
+                with pytest.raises(InputError, match=f"^{method.name}: colour: unknown"):
                     await bench.client.call(Method(method.name, Colour, NoParams, ""), Colour())
             for method in needs:
                 params = {name: value for name, value in GIVEN.items()

@@ -185,7 +185,7 @@ def test_every_figure_of_an_edition_has_its_source_beside_it(name):
         ("most = 250", "most = 250\nleast = 1", "expected either `least` or `most`"),
         ("most = 250", "most = -1", "most: expected"),
         ('of = "moisture"', 'of = "turbidity"', "'turbidity' is no test by mass before and after"),
-        ('steps = "2 h', 'steps = ""  # "2 h', "steps: Expected"),
+        ('steps = "2 h', 'steps = ""  # "2 h', "steps: expected some text"),
         (
             'of = "turbidity"',
             'of = "turbidity "',

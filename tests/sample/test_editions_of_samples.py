@@ -84,5 +84,5 @@ def test_tests_are_corrected_as_a_list_with_commas_between(book):
 def test_a_field_can_not_be_corrected_to_what_it_can_not_have(book):
     sheet = book()
     sheet.write(SampleCorrected, field="material", value="gravel", reason="x")
-    with pytest.raises(InputError, match="material can't be 'gravel'"):
+    with pytest.raises(InputError, match="material can't be 'gravel': unknown value"):
         sheet.record()

@@ -58,9 +58,7 @@ def command(
         kept = daemon.ask(mass_methods.CORRECT_MASS, right)
     else:
         number = None if sample is None else sample_key(sample)
-        place = _place(test, item, Load(load), specimen)
-        if is_next:
-            place = _next(daemon, number)
+        place = _next(daemon, number) if is_next else _place(test, item, Load(load), specimen)
         wanted = mass_methods.WeighParams(
             **structs.asdict(place),
             sample=number if place.specimen is None else None,
@@ -75,7 +73,9 @@ def command(
 def _place(test: str | None, item: str | None, load: Load, specimen: int | None) -> WeighingPlace:
     if specimen is not None:
         test = test or CRUSH
-    return WeighingPlace(test=test or "", item=item or "", load=load, specimen=specimen)
+    if not test or not item:
+        raise InputError("weigh: expected --next, or --test with --item: what is weighed")
+    return WeighingPlace(test=test, item=item, load=load, specimen=specimen)
 
 
 def _next(daemon: DaemonClient, sample: int | str | None) -> WeighingPlace:

@@ -12,6 +12,7 @@ from ramphold.errors import CommandRefused, InputError
 from ramphold.plain_text import check_plain
 from ramphold.sample import BaseRecord, People, Record, SampleRecord, kind_name
 from ramphold.wire import RunRecord
+from ramphold.wrong_value import in_words
 
 P = TypeVar("P", bound=Struct)
 R = TypeVar("R")
@@ -164,7 +165,8 @@ class Method(Generic[P, R]):
         try:
             return msgspec.convert(params, type=self.params)
         except msgspec.ValidationError as error:
-            raise InputError(f"{self.name}: {error}") from None
+            keys, what = in_words(str(error), "parameter")
+            raise InputError(": ".join([self.name, *keys, what])) from None
 
     def check_run(self, live: int | None, ending: str = "") -> None:
         """Check that the live run, if there is one, is as the method needs.

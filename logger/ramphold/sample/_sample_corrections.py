@@ -6,6 +6,7 @@ import msgspec
 
 from ramphold.errors import InputError
 from ramphold.sample._sample_records import SampleCorrected, SampleReceived
+from ramphold.wrong_value import in_words
 
 
 def corrected(sample: SampleReceived, changes: Iterable[SampleCorrected]) -> SampleReceived:
@@ -26,5 +27,6 @@ def corrected(sample: SampleReceived, changes: Iterable[SampleCorrected]) -> Sam
         try:
             sample = msgspec.convert(body, SampleReceived)
         except msgspec.ValidationError as error:
-            raise InputError(f"{change.field} can't be {change.value!r}: {error}") from None
+            _, what = in_words(str(error), "field")
+            raise InputError(f"{change.field} can't be {change.value!r}: {what}") from None
     return sample
