@@ -10,11 +10,21 @@ import pytest
 
 from ramphold.control import act, run_methods, run_queries, server_methods, specimen_methods
 from ramphold.core import RunState, WarningKind
-from ramphold.daemon.config import ControlConfig, StoreConfig, UnusualConfig
+from ramphold.daemon.config import (
+    CalibrationConfig,
+    ControlConfig,
+    Lbf,
+    StoreConfig,
+    UnusualConfig,
+)
+from ramphold.daemon.loads.indicator_load import IndicatorConfig
 from ramphold.daemon.main import Daemon
 from ramphold.errors import CommandRefused
+from ramphold.method.daily_check import LOAD_ZERO
+from ramphold.sample import DailyCheckMade
 from ramphold.store import Store
 from ramphold.testing import ManualClock
+from support.certificates import certificate
 from support.configs import bench_config
 
 pytestmark = pytest.mark.slow
@@ -168,3 +178,41 @@ def test_a_disk_that_opens_the_database_and_takes_no_record_lets_the_daemon_star
         why = UnusualConfig(key="[cell] bore", value=f"1.5{pages} in", reason="old", by="AB")
         asyncio.run(start(pages, bench_config(unusual=(why,), **here)))
     assert "unusual values are not recorded yet" in caplog.text
+
+
+@pytest.mark.root
+def test_a_daemon_that_starts_on_a_full_disk_counts_from_the_newest_zero(mounted):
+    disk = mounted("2m")
+    folder = disk.parent / "certificates"
+    folder.mkdir(exist_ok=True)
+    held = certificate()
+    (folder / f"{held.id}.toml").write_text(held.text())
+    config = bench_config(
+        load=IndicatorConfig(port="none", capacity=Lbf(50_000)),
+        calibration=CalibrationConfig(folder=str(folder)),
+        store=StoreConfig(path=str(disk / "runs.sqlite3")),
+        control=ControlConfig(socket=str(disk.parent / "c.sock")),
+    )
+    clock = ManualClock(utc_ns=1_795_611_600 * 10**9)
+    zero = DailyCheckMade(
+        sample=None,
+        operator="AB",
+        utc_ns=clock.utc_ns(),
+        rule=LOAD_ZERO.name,
+        measured=60.0,
+        expected=0.0,
+        base=1e5,
+        off_pct=0.06,
+        verdict="warning",
+        off_lbf=30.0,
+    )
+
+    async def zero_after(first):
+        async with Daemon(config, clock) as daemon:
+            if first:
+                await daemon._store.run(lambda store: store.records.append(zero))
+            return bool(daemon._store.refused), daemon.in_force.zero
+
+    assert asyncio.run(zero_after(first=True)) == (False, 0.0)
+    fill(disk)
+    assert asyncio.run(zero_after(first=False)) == (True, 60.0)

@@ -95,7 +95,9 @@ class Daemon:
             self._build_trust()
             stack.push_async_callback(self.signing.sign)
             stack.push_async_callback(self.press.write)
-            if not self._store.refused:
+            if self._store.refused:
+                await self._record_start()  # the newest zero can be read though nothing is taken
+            else:
                 await self._store_opened()
             await self.trust.refresh()
             self._server = Server(Path(self.config.control.socket), self._handlers())
