@@ -1,6 +1,8 @@
 """What is wrong with a SQLite file, and what to do about it."""
 
 import sqlite3
+import stat
+from pathlib import Path
 
 _ADVICE = {
     sqlite3.SQLITE_BUSY: "is locked by another program: close what else writes to it",
@@ -55,3 +57,14 @@ def sqlite_advice(
         code = sqlite3.SQLITE_CORRUPT
     advice = _ADVICE.get(code)
     return advice.format(program=program) if advice else f"refused this: {error}"
+
+
+def no_file(path: Path) -> str | None:
+    """Why there is no database to read, in words that follow its name; None if there may be one."""
+    try:
+        mode = path.stat().st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        return "does not exist: expected a database"
+    except OSError:
+        return None  # who opens it is told why it can't be
+    return "is a folder: expected a database" if stat.S_ISDIR(mode) else None

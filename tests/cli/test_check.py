@@ -111,3 +111,11 @@ def test_an_unknown_key_is_refused_in_one_line(ramphold, bench_toml):
 def test_the_daemon_refuses_a_broken_configuration_too(ramphold, bench_toml):
     bench_toml.write_text("bench = ")
     ramphold("daemon", "--config", bench_toml).assert_refused("bench.toml", "no valid TOML")
+
+
+@pytest.mark.parametrize("option", ["--records", "--archive"])
+def test_a_database_that_is_not_there_or_is_a_folder_is_told_as_such(ramphold, tmp_path, option):
+    gone = tmp_path / "gone.db"
+    ramphold("check", option, gone).assert_refused(f"{gone}: does not exist: expected a database")
+    ramphold("check", option, tmp_path).assert_refused(f"{tmp_path}: is a folder: expected a")
+    assert not gone.exists()

@@ -52,6 +52,10 @@ def test_a_mass_without_a_place_is_refused_with_what_to_give(ramphold, daemon, p
         (("enter", "1", "turbidity", "nan"), "value: expected a number of at least 0"),
         (("decide", "1", "--counts", "--reason", "  "), "reason: expected some text"),
         (("add", "", "--client", "c", "--size", "20/40"), "laboratory_number: expected some text"),
+        (
+            ("add", "A", "--client", "c", "--size", "20/40", "--guard-band", "99"),
+            "guard_band: expected a number of at most 3",
+        ),
     ],
 )
 def test_a_parameter_that_can_not_be_is_told_in_our_words(ramphold, daemon, arguments, told):
@@ -88,7 +92,7 @@ def test_values_are_entered_and_grains_counted(told, ramphold, daemon, finished)
     told("sample", "enter", finished, "roundness", "--grains", "0.5=4", "--grains", "0.7=16",
          "--by", "KL")  # fmt: skip
     shown = told("sample", "show", finished)
-    assert "turbidity  60, within limits: yes" in shown
+    assert "turbidity  60 NTU, within limits: yes" in shown
     assert "roundness  0.66, within limits: yes" in shown
     ramphold(
         "sample", "enter", finished, "sphericity", "--grains", "0.7:16", "--by", "KL",

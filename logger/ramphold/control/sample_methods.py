@@ -75,7 +75,7 @@ class AddSampleParams(ActParams, frozen=True, kw_only=True):
     ] = None
     mass_balance: Annotated[bool, doc("What the sieve retains is weighed too.")] = False
     guard_band: Annotated[
-        AtLeast0 | None,
+        Annotated[float, Meta(ge=0, le=3)] | None,
         doc("How many U a value must keep from its limit to be accepted; 0 is simple acceptance."),
     ] = None
     customer: Annotated[Remarks, doc("Name and contact of the customer.")] = ""

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from ramphold.keys.person_signature import signer_text
+from ramphold.method.entered import PROPERTIES
 from ramphold.sample import NextStep, SampleRecord, SignedRecord, SpecimenRecord
 
 _WORDS = {True: "yes", False: "NO", None: "-"}
@@ -68,7 +69,8 @@ def _results(record: SampleRecord) -> Iterator[str]:
             kept = _WORDS[test.loss.passes]
             yield f"{test.test}  {test.loss.loss_pct:.2f} %, within limits: {kept}"
     for value in record.properties:
-        yield f"{value.name}  {value.value:g}, within limits: {_WORDS[value.passes]}"
+        measured = f"{value.value:g} {PROPERTIES[value.name].unit}".strip()
+        yield f"{value.name}  {measured}, within limits: {_WORDS[value.passes]}"
     evidence = record.evidence
     if evidence is not None:
         yield f"class    {evidence.found.crush_class or 'none'}"
