@@ -8,7 +8,7 @@ import stat
 import pytest
 
 from ramphold.errors import InputError, StoreError
-from ramphold.keys._file import name_once
+from ramphold.keys.whole_file import name_once
 from ramphold.store import Store
 from ramphold.store.backup import (
     backups_of,

@@ -13,10 +13,10 @@ from pathlib import Path
 import msgspec
 
 from ramphold.errors import KeyFileError
-from ramphold.keys._file import check_private, replace_file, sync_folder
 from ramphold.keys.ed25519 import SigningKey, public_pem, read_public_pem
 from ramphold.keys.key_change import KeyChange
 from ramphold.keys.signed_head import HeadWord, SignedHead
+from ramphold.keys.whole_file import check_private, replace_file, sync_folder
 from ramphold.undecodable import UNDECODABLE
 
 _UNREADABLE: tuple[type[Exception], ...] = (OSError, *UNDECODABLE)

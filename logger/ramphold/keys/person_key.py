@@ -14,9 +14,9 @@ import msgspec
 from msgspec import Struct, structs
 
 from ramphold.errors import CommandRefused, InputError, KeyFileError
-from ramphold.keys._file import check_private, replace_file
 from ramphold.keys.ed25519 import PublicKey, SigningKey, seal, unseal
 from ramphold.keys.person_signature import PersonSignature, same_name, signed_text
+from ramphold.keys.whole_file import check_private, replace_file
 from ramphold.undecodable import UNDECODABLE
 
 _INITIALS = re.compile(r"[A-Za-z0-9][A-Za-z0-9.-]{0,11}", re.ASCII)

@@ -9,8 +9,8 @@ from pathlib import Path
 from urllib.parse import quote
 
 from ramphold.errors import InputError, StoreError
-from ramphold.keys._file import name_once
 from ramphold.keys.key_folder import KeyFolder
+from ramphold.keys.whole_file import name_once
 from ramphold.sqlite_advice import sqlite_advice
 from ramphold.store._connection import StoreConnection
 from ramphold.store._schema_made import check_version
