@@ -2,6 +2,7 @@
 
 import re
 from html import unescape
+from pathlib import Path
 
 import pytest
 
@@ -57,7 +58,7 @@ def test_every_link_leads_somewhere(walked):
 def test_no_statement_reads_a_large_table_from_end_to_end(walked, sqlite_url):
     statements, _ = walked
     assert len(statements) > 20
-    database = SqliteDatabase(sqlite_url, read_only=True)
+    database = SqliteDatabase(Path(sqlite_url), read_only=True)
     scanned = {}
     for sql, values in statements.items():
         plan = [row[3] for row in database.rows(f"EXPLAIN QUERY PLAN {sql}", values)]

@@ -108,7 +108,7 @@ def test_bad_input_is_told_in_one_line(ramphold, tmp_path):
     config.write_text(f'archive = "{tmp_path}/no.db"\n[broker]\nhost = "x"\n')
     done = ramphold("collect", "--config", config, "--status")
     assert (done.status, done.err.count("\n")) == (2, 1)
-    assert "no.db: can't be opened" in done.err
+    assert "no.db: does not exist: expected a database" in done.err
 
 
 def test_a_report_is_made_of_the_archive(ramphold, filled, messages, tmp_path):
