@@ -84,7 +84,7 @@ def test_a_daemon_that_is_killed_is_said_at_once_and_its_successor_is_found(site
                 assert watched.terminal.process.poll() is None
                 site.start()
                 # The new daemon takes the run up, and says so.
-                text = await watched.shows("linked", "ramp", "run 1 is followed on")
+                text = await watched.shows("linked", "ramp", "run 1 goes on after")
                 assert "NO LINK" not in text
             watched.terminal.press("\x11")  # Ctrl Q
             assert await asyncio.to_thread(watched.terminal.process.wait, 10) == 0

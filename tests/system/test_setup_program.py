@@ -1,6 +1,7 @@
 """`ramphold setup` on the simulated bench: real bytes on ports that have no names yet."""
 
 import os
+import signal
 import subprocess
 import sys
 import threading
@@ -291,7 +292,7 @@ def test_ended_at_its_last_question_it_leaves_the_old_file_and_nothing_beside_it
     person.reads('+bench = "press-8"')
     person.reads("Write this? [y/N]")
     if how == "interrupted":
-        person.terminal.press("\x03")
+        person.terminal.process.send_signal(signal.SIGINT)
         assert person.terminal.process.wait(20) == 130
     person.terminal.close()
     assert bench.config.read_text() == old
