@@ -8,7 +8,7 @@ import time
 import pytest
 
 from ramphold.control import act, run_methods, server_methods, specimen_methods
-from ramphold.core import RunState, WarningKind
+from ramphold.core import Limits, RunState, WarningKind
 from ramphold.errors import CommandRefused
 from ramphold.store import Store
 from ramphold.trust import TrustLevel
@@ -84,7 +84,8 @@ def taken_in(path, second):
         kept, readings = store.runs.one(1), store.runs.readings(1)
         assert list(store.audit().findings()) == []
     gaps = [b.t_ns - a.t_ns for a, b in itertools.pairwise(readings)]
-    assert max(gaps) < 0.3e9
+    # What a run may miss. It is 0.02 s here, and was 0.33 s once where the whole computer stood.
+    assert max(gaps) < Limits().gap_s * 1e9
     return kept, len(readings)
 
 
