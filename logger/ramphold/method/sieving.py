@@ -85,7 +85,7 @@ def analyse(
         InputError: a sieve is unknown, a mass is negative, not finite or absurd, or all are zero.
     """
     fractions = _fractions(masses_g, size)
-    shares = shares_pct(masses_g, size)
+    shares = _shares(fractions, size)
     loss = None if charge_g is None else loss_pct(charge_g, math.fsum(masses_g.values()))
     broken = _broken(shares, loss, size, allowed)
     return SieveAnalysis(
@@ -155,8 +155,10 @@ def shares_pct(masses_g: Mapping[int, float], size: Size) -> Shares:
     Raises:
         InputError: as `analyse`.
     """
-    fractions = _fractions(masses_g, size)
+    return _shares(_fractions(masses_g, size), size)
 
+
+def _shares(fractions: list[_Fraction], size: Size) -> Shares:
     def share(from_mm: float, below_mm: float) -> float:
         return math.fsum(part.pct for part in fractions if from_mm <= part.opening_mm < below_mm)
 
