@@ -4,6 +4,8 @@ import sqlite3
 import stat
 from pathlib import Path
 
+from ramphold.errors import StoreError
+
 _ADVICE = {
     sqlite3.SQLITE_BUSY: "is locked by another program: close what else writes to it",
     sqlite3.SQLITE_CANTOPEN: "can't be opened: its folder must exist and be writable",
@@ -59,12 +61,17 @@ def sqlite_advice(
     return advice.format(program=program) if advice else f"refused this: {error}"
 
 
-def no_file(path: Path) -> str | None:
-    """Why there is no database to read, in words that follow its name; None if there may be one."""
+def check_there(path: Path) -> None:
+    """Check that there may be a database to read; who opens it is told of any other trouble.
+
+    Raises:
+        StoreError: there is nothing, or a folder.
+    """
     try:
         mode = path.stat().st_mode
     except (FileNotFoundError, NotADirectoryError):
-        return "does not exist: expected a database"
+        raise StoreError(f"{path}: does not exist: expected a database") from None
     except OSError:
-        return None  # who opens it is told why it can't be
-    return "is a folder: expected a database" if stat.S_ISDIR(mode) else None
+        return
+    if stat.S_ISDIR(mode):
+        raise StoreError(f"{path}: is a folder: expected a database")

@@ -13,7 +13,7 @@ from ramphold.keys.ed25519 import fingerprint, read_fingerprint
 from ramphold.keys.key_folder import KeyFolder
 from ramphold.keys.person_key import PersonKeys
 from ramphold.sample import People
-from ramphold.sqlite_advice import no_file
+from ramphold.sqlite_advice import check_there
 from ramphold.store import Audit, HeadAudit, Store
 
 # A running daemon signs at most once a second.
@@ -107,8 +107,7 @@ def check_records(
         InputError: the fingerprint is none, or is not that of the key.
         StoreError: the database cannot be read.
     """
-    if said := no_file(path):
-        raise StoreError(f"{path}: {said}")
+    check_there(path)
     result = _checked(path, links, wanted)
     # What is changed stays so; only the newest records may still be waiting for their signature.
     if result.signed.unsigned and result.signed.fingerprint and not result.findings:

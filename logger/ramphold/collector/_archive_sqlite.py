@@ -12,7 +12,7 @@ from urllib.parse import quote
 
 from ramphold.collector._archive_database import Row
 from ramphold.errors import StoreError, WireError
-from ramphold.sqlite_advice import no_file, sqlite_advice, sqlite_code
+from ramphold.sqlite_advice import check_there, sqlite_advice, sqlite_code
 
 _PATIENCE_S = 5.0
 _UTC = re.compile(r"UTC\(([\w.]+)\)")
@@ -36,8 +36,8 @@ class SqliteDatabase:
 
     def __init__(self, path: Path, *, read_only: bool = False) -> None:
         self.name = str(path)
-        if read_only and (said := no_file(path)):
-            raise StoreError(f"{path}: {said}")
+        if read_only:
+            check_there(path)
         with self._errors():
             if not read_only:
                 self._connection = _connect(path, "mode=rwc")
