@@ -26,6 +26,15 @@ PLAN = RunPlan(target_psi=4000)
 BEGUN = RunBegun(run=1, specimen=1, operator="KL", plan=PLAN, t_ns=0, utc_ns=5)
 
 
+@contextlib.contextmanager
+def locked(path):
+    """Another program writes into the database, so that ours can't."""
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        yield
+        other.execute("ROLLBACK")
+
+
 def followed(readings, begun=BEGUN, **options):
     run = LiveRun(begun, **options)
     for reading in readings:
@@ -169,13 +178,11 @@ def test_a_run_that_is_started_while_the_tail_of_another_waits_is_kept_beside_it
     async def next_daemon():
         store, tails = await StoreThread.open(path), TailFolder(tmp_path, path)
         press = PressService(bench_config(), store, ManualClock(), lambda *_: None, tails=tails)
-        with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
-            other.execute("BEGIN IMMEDIATE")
+        with locked(path):
             await press.start(StartRunParams(specimen=1, operator="ab", anyway="sand is in it"))
             for reading in drawn(GOOD_RUN)[1:200]:
                 press.take_reading(reading)
             await press.write()
-            other.execute("ROLLBACK")
         await store.aclose()
 
     asyncio.run(next_daemon())
@@ -246,12 +253,10 @@ def test_what_waits_when_the_daemon_ends_is_in_the_database_after_the_next_start
         tails = TailFolder(tmp_path, path)
         press = PressService(bench_config(), store, clock, lambda *_: None, tails=tails)
         await press.start(StartRunParams(specimen=1, operator="ab"))
-        with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
-            other.execute("BEGIN IMMEDIATE")
+        with locked(path):
             for reading in drawn(GOOD_RUN)[1:400]:
                 press.take_reading(reading)
             await press.write()
-            other.execute("ROLLBACK")
         await store.aclose()
 
     asyncio.run(body())
